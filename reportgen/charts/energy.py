@@ -1,0 +1,96 @@
+"""Electrical energy over the trial."""
+
+import textwrap
+from collections.abc import Sequence
+from datetime import datetime, time, timedelta
+from typing import Any, Final
+
+import altair as alt
+
+from reportgen.charts import theme
+from reportgen.model.trial import Trial
+
+HEIGHT: Final = 280  # px
+MARGIN: Final = 160  # px, for the labels at the ends of the lines
+LABEL_LINE: Final = 20  # characters
+LABEL_GAP: Final = 34  # px between labels, for two lines each
+SHARED: Final = "All treatments (shared meter)"
+MOST_POINTS: Final = 60  # of a line; readings between are left out evenly, the last one stays
+
+Reading = tuple[datetime, float]
+Series = tuple[str, tuple[Reading, ...]]
+
+
+def energy_over_time(trial: Trial, series: Sequence[Series]) -> alt.LayerChart | None:
+    """Draw the energy of each meter since its first reading (kWh) over days, from zero up.
+
+    series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and its
+    readings: time, cumulative kWh. Each line ends in its name. None where no series has two readings.
+    """
+    drawn = [(code, thinned(readings)) for code, readings in series if len(readings) > 1]
+    if not drawn:
+        return None
+    looks = theme.looks(trial)
+    looks[""] = theme.look(len(looks), SHARED)
+    lines = [
+        [_point(trial, looks[code].name, number, reading) for reading in readings]
+        for number, (code, readings) in enumerate(drawn)
+    ]
+    shown = [look for code, look in looks.items() if code in dict(drawn)]
+    return theme.figure(_layers(trial, lines, shown), HEIGHT, right=MARGIN)
+
+
+def thinned(readings: Sequence[Reading]) -> list[Reading]:
+    """Return at most `MOST_POINTS` + 1 of the readings, evenly, the first and the last among them."""
+    step = -(-len(readings) // MOST_POINTS)
+    return [*readings[:-1:step], readings[-1]]
+
+
+def spread(values: Sequence[float], gap: float, top: float) -> list[float]:
+    """Return ascending `values` moved apart to at least `gap`: upwards, then down from `top`."""
+    places: list[float] = []
+    for value in values:
+        places.append(max(value, places[-1] + gap) if places else value)
+    limit = top
+    for number in reversed(range(len(places))):
+        places[number] = min(places[number], limit)
+        limit = places[number] - gap
+    return places
+
+
+def _point(trial: Trial, treatment: str, number: int, reading: Reading) -> dict[str, Any]:
+    at, energy = reading
+    since = at.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
+    return {"line": number, "treatment": treatment, "day": since / timedelta(days=1), "energy": energy}
+
+
+def _layers(trial: Trial, lines: Sequence[Sequence[dict[str, Any]]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+    top = 1.05 * max(point["energy"] for line in lines for point in line) or 1.0
+    base = alt.Chart().encode(
+        x=alt.X("day:Q", title=f"Days since the start on {trial.started_on.isoformat()} (d)"),
+        y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title="Energy since the first reading (kWh)"),
+    )
+    points = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
+    coloured = points.encode(color=theme.colour(shown).legend(None))
+    return [
+        coloured.mark_line().encode(detail="line:N", strokeDash=theme.dash(shown).legend(None)),
+        coloured.mark_point(size=45).encode(
+            shape=theme.shape(shown).legend(None), tooltip=["treatment:N", "day:Q", "energy:Q"]
+        ),
+        base.mark_text(align="left", dx=10, lineBreak="\n", lineHeight=15, baseline="middle")
+        .encode(text="label:N")
+        .properties(data=theme.rows("labels", _labels(lines, top))),
+    ]
+
+
+def _labels(lines: Sequence[Sequence[dict[str, Any]]], top: float) -> list[dict[str, Any]]:
+    ends = sorted((line[-1] for line in lines), key=lambda point: point["energy"])
+    places = spread([end["energy"] for end in ends], top * LABEL_GAP / HEIGHT, top)
+    return [
+        {**end, "energy": place, "label": _wrapped(end["treatment"])} for end, place in zip(ends, places, strict=True)
+    ]
+
+
+def _wrapped(name: str) -> str:
+    lines = textwrap.wrap(theme.short(name, 2 * LABEL_LINE), LABEL_LINE)
+    return "\n".join(lines if len(lines) <= 2 else [lines[0], theme.short(" ".join(lines[1:]), LABEL_LINE)])

@@ -1,0 +1,193 @@
+"""The look that all figures share: font, colours, shapes, dashes, and how a chart becomes text.
+
+Charts have no background of their own and dark text: they sit on white paper, on a light page, and on a light
+card where the page is dark. The treatment colours keep 3:1 against `DARK_GROUND` too, so that they can mark
+words and rows of a dark page.
+"""
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import altair as alt
+
+from reportgen.model.results import Measure
+from reportgen.model.trial import Trial
+
+FONT: Final = "Inter"
+WIDTH: Final = 640  # px, with labels
+MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
+LABEL_LENGTH: Final = 30  # characters
+CHARACTER: Final = 6.9  # px, a little more than the mean character of FONT at 12 px
+LABEL_LIMIT: Final = LABEL_LENGTH * CHARACTER
+
+LIGHT_GROUND: Final = "#ffffff"
+DARK_GROUND: Final = "#16191d"
+INK: Final = "#23282d"
+QUIET: Final = "#5b636b"
+GRID: Final = "#dfe3e6"
+BAND: Final = "#e9ecef"
+
+# Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both grounds.
+# Neighbours in the order differ in lightness too.
+PALETTE: Final = ("#6c6c6c", "#cc8400", "#3060cc", "#a84830", "#a884b4", "#6c9c78")
+HOURGLASS: Final = "M-.9,-.9L.9,-.9L-.9,.9L.9,.9Z"
+# One shape more than colours: pairs of colour and shape repeat only after 42 treatments.
+SHAPES: Final = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down", HOURGLASS)
+DASHES: Final = ((1, 0), (7, 3), (2, 2), (10, 3, 2, 3), (14, 4), (5, 2, 1, 2, 1, 2))
+
+CONFIG: Final[dict[str, Any]] = {
+    "aria": False,
+    "background": "transparent",
+    "font": FONT,
+    "padding": 4,
+    "view": {"stroke": None},
+    "axis": {
+        "domainColor": QUIET,
+        "gridColor": GRID,
+        "labelColor": INK,
+        "labelFontSize": 12,
+        "labelLimit": LABEL_LIMIT,
+        "tickColor": QUIET,
+        "titleColor": INK,
+        "titleFontSize": 12,
+        "titleFontWeight": "bold",
+        "titleLimit": WIDTH,
+        "titlePadding": 8,
+    },
+    "legend": {
+        "columnPadding": 16,
+        "labelColor": INK,
+        "labelFontSize": 12,
+        "labelLimit": LABEL_LIMIT,
+        "symbolSize": 90,
+        "symbolStrokeWidth": 1.5,
+        "titleColor": INK,
+        "titleFontSize": 12,
+    },
+    "line": {"strokeWidth": 1.75},
+    "point": {"filled": True, "opacity": 1, "size": 60},
+    "rule": {"color": INK},
+    "text": {"color": INK, "fontSize": 12},
+}
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a treatment appears in every figure; its name as printed."""
+
+    name: str
+    colour: str
+    shape: str
+    dash: tuple[int, ...]
+
+
+def looks(trial: Trial) -> dict[str, Look]:
+    """Return the look of each treatment by its code: the reference first, then in the workbook's order."""
+    ordered = sorted(trial.treatments, key=lambda treatment: treatment.code != trial.reference)
+    printed = [one_line(treatment.name) or treatment.code for treatment in ordered]
+    names = [
+        name if printed.count(name) == 1 else f"{name} ({treatment.code})"
+        for name, treatment in zip(printed, ordered, strict=True)
+    ]
+    return {treatment.code: look(place, names[place]) for place, treatment in enumerate(ordered)}
+
+
+def look(place: int, name: str) -> Look:
+    """Return the look of what stands at `place`, from 0 on; colours, shapes and dashes come round again."""
+    return Look(
+        name=name,
+        colour=PALETTE[place % len(PALETTE)],
+        shape=SHAPES[place % len(SHAPES)],
+        dash=DASHES[place % len(DASHES)],
+    )
+
+
+def colour(shown: Sequence[Look]) -> alt.Color:
+    """Return the colour channel of the field `treatment`; with `shape` and `dash` it makes one legend."""
+    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=_legend(shown))
+
+
+def shape(shown: Sequence[Look]) -> alt.Shape:
+    """Return the shape channel of the field `treatment`."""
+    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=_legend(shown))
+
+
+def dash(shown: Sequence[Look]) -> alt.StrokeDash:
+    """Return the dash channel of the field `treatment`."""
+    scale = _scale(shown, [list(a.dash) for a in shown])
+    return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=_legend(shown))
+
+
+def tint(colour: str) -> str:
+    """Return `colour` mixed with four parts of white, for areas behind dark text."""
+    parts = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return "#" + "".join(f"{round((part + 4 * 255) / 5):02x}" for part in parts)
+
+
+def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:
+    return alt.Scale(domain=[a.name for a in shown], range=list(values))
+
+
+def _legend(shown: Sequence[Look]) -> alt.Legend:
+    return legend([a.name for a in shown])
+
+
+def legend(labels: Sequence[str]) -> alt.Legend:
+    """Return a legend above the figure, in as many columns as the longest of `labels` allows."""
+    longest = min(max(map(len, labels), default=0), LABEL_LENGTH)
+    columns = max(1, int((WIDTH - 60) / (longest * CHARACTER + 34)))
+    return alt.Legend(orient="top", direction="horizontal", columns=min(columns, max(1, len(labels))))
+
+
+def one_line(text: str) -> str:
+    """Return `text` with every run of white space as one space."""
+    return " ".join(text.split())
+
+
+def short(text: str, length: int = LABEL_LENGTH) -> str:
+    """Return `text` cut to `length` characters, the last of them an ellipsis where something was cut."""
+    line = one_line(text)
+    return line if len(line) <= length else line[: length - 1].rstrip() + "…"
+
+
+def percent(fraction: float) -> str:
+    """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
+    return f"{100 * fraction:.10g}\N{NO-BREAK SPACE}%"
+
+
+def measure_title(measure: Measure) -> str:
+    """Return the title of an axis: label, unit, and which way is better where one way is."""
+    unit = f" ({measure.unit})" if measure.unit else ""
+    better = f", {measure.better} is better" if measure.better else ""
+    return f"{measure.label}{unit}{better}"
+
+
+def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
+    """Return records as data under a name of their own, for Altair else names data by a hash."""
+    return alt.InlineData(values=[dict(value) for value in values], name=name)
+
+
+def figure(layers: Sequence[alt.Chart], height: float, right: float = 4) -> alt.LayerChart:
+    """Return the layers, lowest first, as a figure `WIDTH` px wide with labels and `height` px high without.
+
+    right: px kept free beside the plot, for labels at the ends of lines.
+    """
+    chart = alt.LayerChart(layer=list(layers))
+    return chart.properties(
+        width=WIDTH,
+        height=height,
+        padding={"left": 4, "top": 4, "right": right, "bottom": 4},
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+    )
+
+
+def spec(chart: alt.LayerChart) -> str:
+    """Return a chart as Vega-Lite JSON text in this theme: the same text for the same chart.
+
+    `<` is written as an escape, so that no name in the data can end a script element around the text.
+    Raises ValueError where a number is not finite.
+    """
+    document = chart.to_dict(validate=False) | {"config": CONFIG}
+    return json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")

@@ -1,0 +1,137 @@
+"""Nutrient solution: how much, what it gave, how strong and how acid it was."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final, Literal
+
+import altair as alt
+
+from reportgen.charts import theme, trays
+from reportgen.model.trial import SolutionEvent, SolutionEventKind, Trial
+
+HEIGHT: Final = 300  # px
+MOST_LABELS: Final = 30  # trays; more labels than that lie on each other
+QUANTITIES: Final = {
+    "ec": "Electrical conductivity of the solution (mS/cm)",
+    "ph": "Acidity of the solution (pH)",
+}
+# In steps of lightness, so that the legend's order reads without colour.
+KINDS: Final[dict[SolutionEventKind, tuple[str, str]]] = {
+    "fill": ("Fill", "#23485c"),
+    "top-up": ("Top-up", "#8fb4c4"),
+    "sample": ("Sample", "#4d4436"),
+    "drain": ("Drain", "#a3937a"),
+    "remaining": ("Remaining", "#ece4d4"),
+}
+PUT_IN: Final = ("fill", "top-up")
+
+
+def water_by_event(trial: Trial) -> alt.LayerChart | None:
+    """Draw each tray's solution as stacked bars (L): fill and top-ups above zero, what was taken out below.
+
+    Small marks under the bars show the tray's treatment. None where no event is recorded.
+    """
+    volumes = _volumes(trial.solution)
+    looks = theme.looks(trial)
+    shown = trays.by_treatment(trial, looks, {tray for tray, _ in volumes})
+    if not shown:
+        return None
+    places = {tray.code: trays.labels(tray, looks) for tray in shown}
+    bars = [
+        {**places[tray], "event": KINDS[kind][0], "order": list(KINDS).index(kind), "volume": volume}
+        for (tray, kind), volume in volumes.items()
+        if tray in places
+    ]
+    x = trays.axis(shown, gap=18)  # room for the marks of the treatments
+    return theme.figure(
+        _bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT
+    )
+
+
+def weight_against_water(
+    trial: Trial, water: Mapping[str, float], weight: Mapping[str, float]
+) -> alt.LayerChart | None:
+    """Draw each tray's fresh weight against its water.
+
+    water: L by tray code; weight: g by tray code. Neither axis need start at zero, for places are compared,
+    not lengths. None where no tray has both.
+    """
+    looks = theme.looks(trial)
+    shown = trays.by_treatment(trial, looks, water.keys() & weight.keys())
+    if not shown:
+        return None
+    rows = [{**trays.labels(tray, looks), "water": water[tray.code], "weight": weight[tray.code]} for tray in shown]
+    base = alt.Chart(theme.rows("trays", rows)).encode(
+        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), title="Water used (L/tray)"),
+        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g/tray)"),
+        tooltip=["tray:N", "treatment:N", "water:Q", "weight:Q"],
+    )
+    a = list(looks.values())
+    layers = [base.mark_point(size=80).encode(color=theme.colour(a), shape=theme.shape(a))]
+    if len(shown) <= MOST_LABELS:
+        layers.append(base.mark_text(align="left", dx=8, limit=80).encode(text="tray:N"))
+    return theme.figure(layers, HEIGHT)
+
+
+def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.LayerChart | None:
+    """Draw EC (mS/cm) or pH of each tray's solution over days; None for fewer than two dates.
+
+    The y axis need not start at zero. Beyond `MOST_MARKS` values the lines stand without points.
+    """
+    looks = theme.looks(trial)
+    values = list(_values(trial, quantity, looks))
+    if len({value["day"] for value in values}) < 2:
+        return None
+    shown = list(looks.values())
+    base = alt.Chart(theme.rows("solution", values)).encode(
+        x=alt.X("day:Q", title=f"Days since the start on {trial.started_on.isoformat()} (d)"),
+        y=alt.Y("value:Q", scale=alt.Scale(zero=False, padding=12), title=QUANTITIES[quantity]),
+        color=theme.colour(shown),
+    )
+    layers = [base.mark_line().encode(detail="tray:N", strokeDash=theme.dash(shown), order="day:Q")]
+    if len(values) <= theme.MOST_MARKS:
+        tooltip = ["tray:N", "treatment:N", "date:N", "value:Q"]
+        layers.append(base.mark_point(size=50).encode(shape=theme.shape(shown), tooltip=tooltip))
+    return theme.figure(layers, HEIGHT)
+
+
+def _volumes(events: Sequence[SolutionEvent]) -> dict[tuple[str, SolutionEventKind], float]:
+    """Return the volume of each kind of event of each tray, below zero where solution was taken out."""
+    volumes: dict[tuple[str, SolutionEventKind], float] = defaultdict(float)
+    for event in events:
+        volumes[event.tray, event.kind] += event.volume if event.kind in PUT_IN else -event.volume
+    return dict(volumes)
+
+
+def _bar_layers(
+    base: alt.Chart,
+    bars: Sequence[dict[str, Any]],
+    places: Sequence[dict[str, Any]],
+    shown: Sequence[theme.Look],
+) -> list[alt.Chart]:
+    names, fills = zip(*KINDS.values(), strict=True)
+    kinds = alt.Fill("event:N", scale=alt.Scale(domain=names, range=fills), title=None, legend=theme.legend(names))
+    bar = base.mark_bar(stroke=theme.INK, strokeWidth=0.7, width=alt.RelativeBandSize(0.72)).encode(
+        y=alt.Y("volume:Q", stack="zero", title="Nutrient solution (L/tray), taken out below zero"),
+        fill=kinds,
+        order="order:O",
+        tooltip=["tray:N", "event:N", "volume:Q"],
+    )
+    marks = base.mark_point(size=60).encode(
+        y=alt.value(HEIGHT + 10), color=theme.colour(shown), shape=theme.shape(shown)
+    )
+    zero = alt.Chart(theme.rows("zero", [{"volume": 0}])).mark_rule().encode(y="volume:Q")
+    return [
+        bar.properties(data=theme.rows("events", bars)),
+        zero,
+        marks.properties(data=theme.rows("trays", places)),
+    ]
+
+
+def _values(trial: Trial, quantity: str, looks: Mapping[str, theme.Look]) -> Iterator[dict[str, Any]]:
+    places = {tray.code: trays.labels(tray, looks) for tray in trial.trays if tray.treatment in looks}
+    for event in sorted(trial.solution, key=lambda event: event.on):
+        value = event.ec if quantity == "ec" else event.ph
+        if value is not None and event.tray in places:
+            day = (event.on - trial.started_on).days
+            yield {**places[event.tray], "day": day, "date": event.on.isoformat(), "value": value}

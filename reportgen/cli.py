@@ -1,0 +1,137 @@
+"""The commands; what they need is imported inside them, so that help shows at once."""
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from reportgen import __version__
+
+if TYPE_CHECKING:
+    from reportgen.model.problem import Problem
+    from reportgen.pipeline import Built
+
+WORKBOOKS = click.argument(
+    "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="reportgen")
+def main() -> None:
+    """Turn the workbook of a side-by-side growing trial into an honest web page and PDF.
+
+    Exit codes: 0 without errors, 1 where a workbook has errors, 2 for wrong usage.
+    """
+
+
+@main.command()
+@WORKBOOKS
+@click.option(
+    "--out",
+    "target",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("site"),
+    show_default=True,
+    help="The folder that the site is written to.",
+)
+@click.option("--title", default="Growing trials", show_default=True, help="What the list of trials is headed.")
+@click.option("--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango.")
+def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool) -> None:
+    """Build the site of one or more workbooks, or of every workbook in a folder.
+
+    Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
+    cell, and the last good report stays as it was.
+    """
+    from reportgen import pipeline
+    from reportgen.model.problem import WorkbookError
+
+    try:
+        sources = pipeline.workbooks(workbooks)
+        failed = _build_each(sources, pipeline.build(sources, target, title=title, pdf=not no_pdf))
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
+    except OSError as error:
+        raise click.ClickException(f"{target} cannot be written: {error.strerror or error}.") from error
+    sys.exit(1 if failed else 0)
+
+
+def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
+    """Show what came of each workbook, with a bar where several are built at a terminal; return the failures."""
+    failed = 0
+    remarks: dict[str, None] = {}
+    with click.progressbar(
+        built,
+        length=len(sources),
+        label="Building",
+        hidden=len(sources) < 2 or not sys.stderr.isatty(),
+        file=sys.stderr,
+    ) as steps:
+        results = list(steps)
+    for one in results:
+        failed += one.page is None
+        click.echo(f"{one.source.name}: {one.page or 'not built'}")
+        _show(one.problems)
+        remarks |= {one.remark: None} if one.remark else {}
+    for remark in remarks:
+        click.echo(remark, err=True)
+    return failed
+
+
+@main.command()
+@WORKBOOKS
+@click.option("--json", "as_json", is_flag=True, help='Print {"problems": [...]} for scripts.')
+def check(workbooks: tuple[Path, ...], as_json: bool) -> None:
+    """Check workbooks and name every problem with its cell, without building anything."""
+    from reportgen import pipeline
+    from reportgen.model.problem import Severity, WorkbookError
+
+    problems: list[Problem] = []
+    try:
+        sources = pipeline.workbooks(workbooks)
+    except WorkbookError as error:
+        sources, problems = (), list(error.problems)
+    for source in sources:
+        found = _problems(source)
+        problems += found
+        if not as_json:
+            click.echo(f"{source.name}: {_summary(found)}")
+            _show(found)
+    if as_json:
+        _print_json(problems)
+    elif not sources:
+        _show(tuple(problems))
+    sys.exit(1 if any(problem.severity is Severity.ERROR for problem in problems) else 0)
+
+
+def _problems(source: Path) -> "tuple[Problem, ...]":
+    from reportgen import pipeline
+    from reportgen.model.problem import WorkbookError
+
+    try:
+        return pipeline.checked(source).findings
+    except WorkbookError as error:
+        return error.problems
+
+
+def _summary(problems: "tuple[Problem, ...]") -> str:
+    from reportgen.model.problem import Severity
+
+    counts = ((severity, sum(problem.severity is severity for problem in problems)) for severity in Severity)
+    said = ", ".join(f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count)
+    return said or "no problems"
+
+
+def _show(problems: "tuple[Problem, ...]") -> None:
+    for problem in problems:
+        click.echo(f"  {problem.severity}: {problem}", err=True)
+
+
+def _print_json(problems: "list[Problem]") -> None:
+    import json
+    from dataclasses import asdict
+
+    click.echo(json.dumps({"problems": [asdict(problem) for problem in problems]}, ensure_ascii=False, indent=1))

@@ -1,0 +1,63 @@
+"""The plants' own spread, where it is all that a trial can show; it never stands for the treatment's."""
+
+from collections import defaultdict
+from statistics import stdev
+
+from reportgen.metrics.totals import planted
+from reportgen.model.trial import Trial
+from reportgen.stats.intervals import wilson
+
+
+def plants_own_spread(trial: Trial, key: str) -> dict[str, str]:
+    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept."""
+    if key == "survival":
+        return _survival(trial)
+    values = _weights(trial) if key == "fresh_weight" else _trait(trial, key)
+    trays = [tray.treatment for tray in planted(trial)]
+    return {
+        treatment: f"plants' own spread: standard deviation {stdev(found):.3g} over {len(found)} plants, "
+        f"from {min(found):.3g} to {max(found):.3g}; it describes these plants, not the treatment"
+        for treatment, found in values.items()
+        if trays.count(treatment) == 1 and len(found) > 1
+    }
+
+
+def _survival(trial: Trial) -> dict[str, str]:
+    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    started: dict[str, int] = defaultdict(int)
+    harvested: dict[str, int] = defaultdict(int)
+    for tray in planted(trial):
+        started[tray.treatment] += tray.plants_started
+    for plant in trial.plants:
+        if plant.tray in treatment_of:
+            harvested[treatment_of[plant.tray]] += plant.status == "harvested"
+    return {treatment: _wilson_note(harvested[treatment], number, trial.confidence_level) for treatment, number in started.items()}
+
+
+def _wilson_note(harvested: int, started: int, level: float) -> str:
+    low, high = wilson(harvested, started, level)
+    return (
+        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on {started} plants); "
+        "it describes these plants, not the treatment"
+    )
+
+
+def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[str, list[float]]:
+    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    found: dict[str, list[float]] = defaultdict(list)
+    for tray, value in values:
+        if tray in treatment_of and value is not None:
+            found[treatment_of[tray]].append(value)
+    return found
+
+
+def _weights(trial: Trial) -> dict[str, list[float]]:
+    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants])
+
+
+def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
+    keys = [trait.key for trait in trial.traits]
+    if key not in keys:
+        return {}
+    position = keys.index(key)
+    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in trial.plants])

@@ -1,0 +1,96 @@
+"""Totals of each tray with plants: what every metric is a ratio of."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.metrics.energy import energy_of_treatments
+from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
+
+FloatArray = NDArray[np.float64]
+Quantity = Callable[[Trial], FloatArray]
+
+
+def planted(trial: Trial) -> tuple[Tray, ...]:
+    """Return the trays that were started with plants; the others control for evaporation."""
+    return tuple(tray for tray in trial.trays if tray.plants_started > 0)
+
+
+def _by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
+    return np.array([totals.get(tray.code, np.nan) for tray in planted(trial)], dtype=float)
+
+
+def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
+    """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0."""
+    totals = {tray.code: 0.0 for tray in planted(trial)}
+    for plant in trial.plants:
+        if plant.tray in totals:
+            totals[plant.tray] += value(plant) or 0.0
+    return _by_tray(trial, totals)
+
+
+def one(trial: Trial) -> FloatArray:
+    """Return 1 for each tray."""
+    return np.ones(len(planted(trial)))
+
+
+def plants_started(trial: Trial) -> FloatArray:
+    """Return the plants that each tray was started with."""
+    return np.array([tray.plants_started for tray in planted(trial)], dtype=float)
+
+
+def plants_harvested(trial: Trial) -> FloatArray:
+    """Return the plants harvested from each tray."""
+    return _plants(trial, lambda plant: float(plant.status == "harvested"))
+
+
+def fresh_weight(trial: Trial) -> FloatArray:
+    """Return the fresh weight harvested from each tray, g."""
+    return _plants(trial, lambda plant: plant.fresh_weight)
+
+
+def trait_sum(position: int) -> Quantity:
+    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's plants."""
+    return lambda trial: _plants(trial, lambda plant: plant.traits[position])
+
+
+def trait_count(position: int) -> Quantity:
+    """Return the quantity that counts each tray's plants with a value of the trait at `position`."""
+    return lambda trial: _plants(trial, lambda plant: float(plant.traits[position] is not None))
+
+
+def water_used(trial: Trial) -> FloatArray:
+    """Return the water used by each tray, L: fill + top-up - sample - drain - remaining.
+
+    Unknown (NaN) where a tray has no fill or no `remaining`.
+    """
+    return _by_tray(trial, water_by_tray(trial.solution))
+
+
+def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
+    """Return the water used, L, of each tray whose budget has a fill and a remaining."""
+    kinds: dict[str, set[str]] = defaultdict(set)
+    used: dict[str, float] = defaultdict(float)
+    for event in events:
+        kinds[event.tray].add(event.kind)
+        used[event.tray] += event.volume if event.kind in ("fill", "top-up") else -event.volume
+    return {tray: volume for tray, volume in used.items() if {"fill", "remaining"} <= kinds[tray]}
+
+
+def energy(trial: Trial) -> FloatArray:
+    """Return the treatment's energy divided by its trays, kWh, for each tray; NaN where it was not metered."""
+    share = energy_of_treatments(trial)
+    trays = planted(trial)
+    number = {code: sum(tray.treatment == code for tray in trays) for code in share}
+    return _by_tray(
+        trial,
+        {tray.code: share[tray.treatment].total / number[tray.treatment] for tray in trays if tray.treatment in share},
+    )
+
+
+def electricity_cost(trial: Trial) -> FloatArray:
+    """Return the cost of each tray's energy in the trial's currency; NaN without a price."""
+    price = np.nan if trial.electricity_price is None else trial.electricity_price
+    return energy(trial) * price

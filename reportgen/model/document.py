@@ -1,0 +1,131 @@
+"""A report as text, tables and figures, ready to be set: nothing left to compute, round or word."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """One paragraph of our own plain text."""
+
+    kind: ClassVar = "paragraph"
+    text: str
+
+
+@dataclass(frozen=True)
+class Prose:
+    """The grower's own words, as Markdown; `by` says whose they are."""
+
+    kind: ClassVar = "prose"
+    markdown: str
+    by: str
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list of plain texts under an optional lead."""
+
+    kind: ClassVar = "bullets"
+    items: tuple[str, ...]
+    lead: str = ""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """A caution that a reader must not miss."""
+
+    kind: ClassVar = "notice"
+    title: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Terms with what they are in this trial."""
+
+    kind: ClassVar = "facts"
+    items: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table whose first column heads its rows; `numeric` says for each column whether it aligns right."""
+
+    kind: ClassVar = "table"
+    key: str
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numeric: tuple[bool, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A chart as Vega-Lite JSON text, with its caption and the text that says what it shows."""
+
+    kind: ClassVar = "figure"
+    key: str
+    caption: str
+    alternative: str
+    spec: str
+
+
+@dataclass(frozen=True)
+class Links:
+    """Files that go with the report: link text, address relative to the report's page, what is in it."""
+
+    kind: ClassVar = "links"
+    items: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True)
+class Subheading:
+    """A heading within a section."""
+
+    kind: ClassVar = "subheading"
+    text: str
+
+
+Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Links | Subheading
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the report under its own heading; `key` is its anchor."""
+
+    key: str
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class Report:
+    """One trial's report.
+
+    `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
+    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text.
+    """
+
+    slug: str
+    language: str
+    title: str
+    crop: str
+    question: str
+    answer: tuple[str, ...]
+    byline: str
+    facts: Facts
+    disclosure: str
+    description: str
+    harvested_on: str
+    sections: tuple[Section, ...]
+    results: str
+    colophon: str
+
+
+@dataclass(frozen=True)
+class Site:
+    """Every report of a site, latest harvest first."""
+
+    title: str
+    reports: tuple[Report, ...]

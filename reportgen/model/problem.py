@@ -1,0 +1,42 @@
+"""What is wrong with a workbook, said to the grower who keeps it."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How much a problem matters: an error stops the report, a caution stands in it, a remark does not."""
+
+    ERROR = "error"
+    CAUTION = "caution"
+    REMARK = "remark"
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One finding about a workbook: where it is, what stands there, what was expected, what to do.
+
+    `cell` is a cell or range in A1 notation, or empty where the finding is about a whole sheet; `sheet` is
+    empty where it is about the file.
+    """
+
+    severity: Severity
+    sheet: str
+    cell: str
+    found: str
+    expected: str
+    advice: str
+
+    def __str__(self) -> str:
+        """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
+        place = f"{self.sheet}!{self.cell}" if self.cell else self.sheet
+        said = f"{self.found}; expected {self.expected}. {self.advice}"
+        return f"{place}: {said}" if place else said
+
+
+class WorkbookError(Exception):
+    """A workbook has errors: the only exception that a user's mistake raises."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__("\n".join(str(problem) for problem in problems))
+        self.problems = problems

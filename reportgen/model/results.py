@@ -1,0 +1,84 @@
+"""What was computed from a trial, in full precision; None stands for a number that cannot be known."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays `n`.
+
+    `low` or `high` is None where the interval is unbounded on that side or cannot be had; `note` says why.
+    """
+
+    value: float | None
+    low: float | None = None
+    high: float | None = None
+    standard_error: float | None = None
+    degrees_of_freedom: float | None = None
+    n: int = 0
+    method: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One treatment against the reference: ratio (treatment / reference) and difference (treatment - reference).
+
+    `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `method` names them.
+    """
+
+    ratio: float | None = None
+    ratio_low: float | None = None
+    ratio_high: float | None = None
+    difference: float | None = None
+    difference_low: float | None = None
+    difference_high: float | None = None
+    p_value: float | None = None
+    p_adjusted: float | None = None
+    simultaneous_low: float | None = None
+    simultaneous_high: float | None = None
+    degrees_of_freedom: float | None = None
+    method: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Measure:
+    """What a figure measures: its key in the results file, its label, its unit, which way is better."""
+
+    key: str
+    label: str
+    unit: str
+    better: str = ""  # "higher", "lower", or empty where neither is better
+
+
+@dataclass(frozen=True)
+class MeasureResult:
+    """All figures of one measure: an estimate for each treatment, a comparison for each but the reference.
+
+    `estimates` and `comparisons` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    `scores` pair a tray's code with its score, in the order of `Trial.trays`; trays without data are absent.
+    """
+
+    measure: Measure
+    estimates: tuple[tuple[str, Estimate], ...]
+    comparisons: tuple[tuple[str, Comparison], ...]
+    scores: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class TreatmentCount:
+    """How much of a treatment there was; `trays` counts trays with plants."""
+
+    treatment: str
+    trays: int
+    plants_started: int
+    plants_harvested: int
+
+
+@dataclass(frozen=True)
+class Results:
+    """Every number of a report."""
+
+    counts: tuple[TreatmentCount, ...]
+    measures: tuple[MeasureResult, ...]

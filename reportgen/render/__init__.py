@@ -1,0 +1,58 @@
+"""Turn a report into the files of a site: one file a format, `render` in each, bytes by file name out."""
+
+import re
+from collections.abc import Iterator
+
+from reportgen.model.document import Links, Report, Site
+from reportgen.render import figures, page, results, site
+from reportgen.render import pdf as paper
+from reportgen.render.pdf import PdfUnavailable
+
+__all__ = ["PdfUnavailable", "report_files", "site_files"]
+
+NAME = re.compile(r"[\w-]+")
+ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
+
+
+def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
+    """Return the files of one trial: page, figures, results file and, where asked for, the PDF.
+
+    The page links to the PDF only where there is one. Raises PdfUnavailable, before any chart is drawn, where
+    the PDF is asked for and cannot be set on this computer; ValueError for a key that cannot be part of a
+    file name, and for an address of another kind than relative, web or mail.
+    """
+    _require_plain_names(report)
+    if pdf:
+        paper.require()
+    drawn = figures.draw(report)
+    files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
+    return files | paper.render(report, drawn) if pdf else files
+
+
+def site_files(collection: Site) -> dict[str, bytes]:
+    """Return the files that the trials share: the list of trials, the stylesheet and the fonts."""
+    return site.render(collection)
+
+
+def _require_plain_names(report: Report) -> None:
+    """Refuse keys that would break out of a folder or an anchor, and addresses that would run or escape."""
+    for name in _names(report):
+        if not NAME.fullmatch(name):
+            raise ValueError(f"{name!r} cannot be part of a file name: use letters, digits, - and _.")
+    for address in _addresses(report):
+        if not ADDRESS.match(address):
+            raise ValueError(f"{address!r} is not an address a report may link to.")
+
+
+def _names(report: Report) -> Iterator[str]:
+    yield report.slug
+    for section in report.sections:
+        yield section.key
+        yield from (block.key for block in section.blocks if hasattr(block, "key"))
+
+
+def _addresses(report: Report) -> Iterator[str]:
+    for section in report.sections:
+        for block in section.blocks:
+            if isinstance(block, Links):
+                yield from (address for _, address, _ in block.items)

@@ -1,0 +1,86 @@
+"""Draw figures as SVG that stands alone, on a page among others, and in the PDF."""
+
+import os
+import re
+from collections.abc import Mapping, Sequence
+from functools import cache
+from types import ModuleType
+from xml.dom import minidom
+
+from reportgen.model.document import Figure, Report
+from reportgen.render import templates
+
+# XML 1.0, section 2.2: these characters cannot stand in a document, not even escaped.
+NOT_IN_XML = dict.fromkeys([*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF])
+
+REFERENCE = re.compile(r"(?<=^#)[^)]+$|(?<=url\(#)[^)]+(?=\))")
+
+
+def draw(report: Report) -> dict[str, str]:
+    """Return the SVG of each of the report's figures by the figure's key."""
+    blocks = (block for section in report.sections for block in section.blocks)
+    return {block.key: svg(block) for block in blocks if isinstance(block, Figure)}
+
+
+def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
+    """Return each figure as a file of its own."""
+    return {f"{report.slug}/figures/{key}.svg": drawn.encode() for key, drawn in figures.items()}
+
+
+def svg(figure: Figure) -> str:
+    """Return a figure as SVG: one image with the figure's text as its title.
+
+    The same figure gives the same bytes. Identifiers carry the figure's key, so that figures on one page do
+    not meet. No address is fetched.
+    """
+    drawn = _converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
+    document = minidom.parseString(drawn.translate(NOT_IN_XML))
+    elements = document.getElementsByTagName("*")
+    for element in elements:
+        _keep_presentation(element)
+    _renumber(elements, figure.key)
+    _describe(elements[0], figure.alternative.translate(NOT_IN_XML))
+    return elements[0].toxml()
+
+
+@cache
+def _converter() -> ModuleType:
+    """Return the converter, told the time zone and the fonts before it starts."""
+    os.environ["TZ"] = "UTC"  # times in charts are the trial's own, not this machine's
+    import vl_convert
+
+    vl_convert.register_font_directory(str(templates.folder() / "assets" / "fonts"))
+    return vl_convert
+
+
+def _keep_presentation(element: minidom.Element) -> None:
+    """Keep of an element what draws it: no inner role, no class, and attributes in place of inline style."""
+    for name in list(element.attributes.keys()):
+        if name in ("class", "role") or name.startswith("aria-"):
+            element.removeAttribute(name)
+    for declaration in element.getAttribute("style").split(";"):
+        name, colon, value = declaration.partition(":")
+        if colon:
+            element.setAttribute(name.strip(), value.strip())
+    if element.hasAttribute("style"):
+        element.removeAttribute("style")
+
+
+def _renumber(elements: Sequence[minidom.Element], key: str) -> None:
+    """Count identifiers from 1 within the figure; the converter counts on through the process."""
+    old = [element.getAttribute("id") for element in elements if element.hasAttribute("id")]
+    new = {name: f"chart-{key}-{number}" for number, name in enumerate(old, 1)}
+    for element in elements:
+        for name, value in list(element.attributes.items()):
+            if name == "id":
+                element.setAttribute(name, new[value])
+            else:
+                element.setAttribute(name, REFERENCE.sub(lambda match: new.get(match[0], match[0]), value))
+
+
+def _describe(root: minidom.Element, text: str) -> None:
+    """Name the image by `text`, in the one way that browsers and tagged PDFs share."""
+    title = minidom.Document().createElement("title")
+    title.appendChild(minidom.Document().createTextNode(text))
+    root.insertBefore(title, root.firstChild)
+    root.setAttribute("role", "img")

@@ -1,0 +1,35 @@
+"""Find the templates and fill them."""
+
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from reportgen.render import prose
+
+
+@cache
+def folder() -> Path:
+    """Return the folder of the templates, in an installed package as in a checkout."""
+    package = Path(__file__).parent.parent
+    inside = package / "templates"
+    return inside if inside.is_dir() else package.parent / "templates"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(folder()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters["markdown"] = prose.html
+    return environment
+
+
+def fill(name: str, **values: object) -> str:
+    """Return the template `name` filled with `values`; every text is escaped, an unknown name is an error."""
+    return _environment().get_template(name).render(values)

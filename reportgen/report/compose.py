@@ -1,0 +1,65 @@
+"""Compose the report of a trial: text, tables and figures in reading order."""
+
+from reportgen import __version__
+from reportgen.model.document import Facts, Report, Section, Site
+from reportgen.model.results import Results
+from reportgen.model.trial import Trial
+from reportgen.report import methods, numbers, sections, wording
+from reportgen.report.results_file import results_json
+
+
+def compose(trial: Trial, results: Results) -> Report:
+    """Return the report of a trial, ready to be set."""
+    about = trial.about
+    answer = wording.answer(trial, results)
+    colophon = f"reportgen {__version__}"
+    return Report(
+        slug=trial.slug,
+        language="en",
+        title=about.title,
+        crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
+        question=about.question,
+        answer=answer,
+        byline=_byline(trial),
+        facts=Facts(_facts(trial)),
+        disclosure=about.disclosure or "None stated",
+        description=" ".join((about.question, answer[0])).strip(),
+        harvested_on=trial.harvested_on.isoformat(),
+        sections=_sections(trial, results, colophon),
+        results=results_json(trial, results),
+        colophon=f"Made with {colophon} from the workbook of the trial.",
+    )
+
+
+def collect(title: str, reports: tuple[Report, ...]) -> Site:
+    """Return a site of reports, latest harvest first."""
+    ordered = sorted(reports, key=lambda report: report.title.casefold())
+    return Site(title, tuple(sorted(ordered, key=lambda report: report.harvested_on, reverse=True)))
+
+
+def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
+    found = (
+        sections.glance(trial, results),
+        sections.compared(trial, results),
+        sections.growth(trial, results),
+        sections.water(trial, results),
+        sections.energy(trial, results),
+        sections.own_words(trial),
+        methods.section(trial, results, colophon),
+    )
+    return tuple(section for section in found if section is not None)
+
+
+def _byline(trial: Trial) -> str:
+    return ", ".join(part for part in (trial.about.author, trial.about.organisation, trial.about.location) if part)
+
+
+def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
+    days = (trial.harvested_on - trial.started_on).days
+    trays = sum(tray.plants_started > 0 for tray in trial.trays)
+    plants = sum(tray.plants_started for tray in trial.trays)
+    return (
+        ("Treatments", "; ".join(treatment.name for treatment in trial.treatments)),
+        ("Dates", f"{trial.started_on} to {trial.harvested_on} ({numbers.count(days, 'day')})"),
+        ("Size", f"{numbers.count(trays, wording.unit_of(trial))}, {numbers.count(plants, 'plant')}"),
+    )

@@ -1,0 +1,108 @@
+"""Section 12: how the numbers were made, where the data are, and how to work safely."""
+
+from reportgen.metrics.compute import is_blocked, variances_of
+from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
+from reportgen.model.results import Results
+from reportgen.model.trial import Trial
+from reportgen.report import numbers, wording
+
+REFERENCES = (
+    "Ratio of totals and its linearised scores: Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
+    "Intervals of ratios: Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal "
+    "Statistical Society B 16, 175-185.",
+    "Ratios with separate variances: Hasler, M., Vonk, R. and Hothorn, L. A. (2008). Assessing non-inferiority of a "
+    "new treatment in a three-arm trial in the presence of heteroscedasticity. Statistics in Medicine 27, 490-503.",
+    "Experimental units: Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. "
+    "Ecological Monographs 54, 187-211.",
+    "Share of plants that survived: Wilson, E. B. (1927). Probable inference, the law of succession, and statistical "
+    "inference. Journal of the American Statistical Association 22, 209-212.",
+)
+SAFETY = (
+    "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
+    "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under the "
+    "local code.",
+    "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear eyewear "
+    "made for them; heed the lamp's risk group (IEC 62471).",
+    "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water into "
+    "acid, never mix concentrates, and follow the safety data sheets.",
+    "Food needs clean hands, tools and water, also without soil. Follow the local rules for produce that is sold or "
+    "given away.",
+)
+
+
+def section(trial: Trial, results: Results, colophon: str) -> Section:
+    """Return the methods by name, the references, the data, the licence, the cautions and the software."""
+    blocks: list[Block] = [
+        Paragraph(_one_idea(trial)),
+        Bullets(_methods(trial, results), "Methods, by name:"),
+        Bullets(REFERENCES, "References:"),
+        Subheading("Data"),
+        Links((("results.json", "results.json", "every number of this report, unrounded"),)),
+        Facts(_facts(trial, colophon)),
+        Subheading("Working safely"),
+        Bullets(SAFETY, "The usual cautions; local codes and licensed practice come first:"),
+    ]
+    return Section("methods", "Methods and data", tuple(blocks))
+
+
+def _one_idea(trial: Trial) -> str:
+    word = wording.unit_of(trial)
+    level = numbers.percent_level(trial.confidence_level)
+    model = (
+        "an additive model of treatment and block with one residual variance"
+        if variances_of(trial) == "pooled" and is_blocked(trial)
+        else "one variance for all treatments"
+        if variances_of(trial) == "pooled"
+        else "a variance for each treatment"
+    )
+    replicates = f" Plants within a {word} are never counted as replicates." if word == "tray" else ""
+    return (
+        f"Every figure is the ratio of two totals of a {word}. Its interval ({level}) comes from the spread between "
+        f"{word}s, with {model}. The comparison is the ratio to {wording.name_of(trial, trial.reference)}, the "
+        f"reference, with Fieller's interval.{replicates}"
+    )
+
+
+def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return each method with the measures that it served."""
+    served: dict[str, list[str]] = {}
+    for result in results.measures:
+        methods = [estimate.method for _, estimate in result.estimates]
+        methods += [comparison.method for _, comparison in result.comparisons]
+        for method in dict.fromkeys(methods):
+            if method:
+                served.setdefault(method, []).append(result.measure.label)
+    return tuple(
+        f"{_general(trial, method)}: {numbers.listed(tuple(label.casefold() for label in labels))}."
+        for method, labels in _merged(served).items()
+    )
+
+
+def _merged(served: dict[str, list[str]]) -> dict[str, list[str]]:
+    """Return methods that differ in their degrees of freedom only as one."""
+    merged: dict[str, list[str]] = {}
+    for method, labels in served.items():
+        known = merged.setdefault(method.split(";")[0].split("(")[0].strip(), [])
+        known += [label for label in labels if label not in known]
+    return merged
+
+
+def _general(trial: Trial, method: str) -> str:
+    word = wording.unit_of(trial)
+    return (method[:1].upper() + method[1:]).replace("unit scores", f"{word} scores").replace("units", f"{word}s")
+
+
+def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
+    about = trial.about
+    author = about.author or about.organisation
+    cite = ". ".join(
+        part for part in (author, f"{about.title} ({trial.harvested_on.year})", about.organisation) if part
+    )
+    known = (
+        ("How to cite", f"{cite}. Trial report."),
+        ("Licence of text and data", about.licence or "not stated"),
+        ("Contact", about.contact),
+        ("SHA-256 of the workbook", trial.source_sha256),
+        ("Made with", colophon),
+    )
+    return tuple((term, text) for term, text in known if text)

@@ -1,0 +1,78 @@
+"""The results file: every number of a report, unrounded, for scripts."""
+
+import json
+from dataclasses import asdict
+
+from reportgen.model.results import Results
+from reportgen.model.trial import Trial
+
+
+def results_json(trial: Trial, results: Results) -> str:
+    """Return the results file as JSON text; null stands where there is no number."""
+    found = {
+        "format": "trial-results/1",
+        "trial": _trial(trial),
+        "treatments": _treatments(trial, results),
+        "estimates": _estimates(results),
+        "comparisons": _comparisons(trial, results),
+        "letters": [],
+        "factors": [],
+        "fairness": [],
+        "reporting": [],
+        "problems": [asdict(problem) for problem in trial.findings],
+    }
+    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _trial(trial: Trial) -> dict[str, object]:
+    return {
+        "slug": trial.slug,
+        "title": trial.about.title,
+        "crop": trial.about.crop,
+        "started_on": trial.started_on.isoformat(),
+        "harvested_on": trial.harvested_on.isoformat(),
+        "days": (trial.harvested_on - trial.started_on).days,
+        "reference": trial.reference,
+        "experimental_unit": trial.experimental_unit,
+        "confidence_level": trial.confidence_level,
+        "currency": trial.currency,
+        "source_sha256": trial.source_sha256,
+    }
+
+
+def _treatments(trial: Trial, results: Results) -> list[dict[str, object]]:
+    names = {treatment.code: treatment.name for treatment in trial.treatments}
+    return [{"treatment": count.treatment, "name": names[count.treatment], **asdict(count)} for count in results.counts]
+
+
+def _estimates(results: Results) -> list[dict[str, object]]:
+    return [
+        {
+            "metric": result.measure.key,
+            "treatment": code,
+            "value": estimate.value,
+            "low": estimate.low,
+            "high": estimate.high,
+            "standard_error": estimate.standard_error,
+            "degrees_of_freedom": estimate.degrees_of_freedom,
+            "n": estimate.n,
+            "unit": result.measure.unit,
+            "method": estimate.method,
+            "note": estimate.note,
+        }
+        for result in results.measures
+        for code, estimate in result.estimates
+    ]
+
+
+def _comparisons(trial: Trial, results: Results) -> list[dict[str, object]]:
+    return [
+        {
+            "metric": result.measure.key,
+            "treatment": code,
+            "reference": trial.reference,
+            **asdict(comparison),
+        }
+        for result in results.measures
+        for code, comparison in result.comparisons
+    ]

@@ -1,0 +1,212 @@
+"""The sections of a report, in reading order; a section without data is not there."""
+
+from reportgen.metrics.compute import is_blocked
+from reportgen.metrics.energy import energy_of_treatments
+from reportgen.metrics.measures import METRICS
+from reportgen.metrics.totals import planted
+from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
+from reportgen.model.problem import Severity
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Treatment, Trial
+from reportgen.report import figures, numbers, tables, wording
+
+KEY_MEASURES = (
+    "fresh_weight",
+    "yield_per_plant_started",
+    "water_per_gram",
+    "energy_use",
+    "energy_per_kg",
+    "electricity_cost_per_gram",
+)
+GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
+WATER = ("water_use", "water_per_gram", "yield_per_litre")
+ENERGY = ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
+PLACES = {
+    True: "Places were drawn at random",
+    False: "Places were not drawn at random",
+    None: "Whether places were drawn at random is not recorded",
+}
+PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
+
+
+def glance(trial: Trial, results: Results) -> Section:
+    """Return what the trial found, at a glance, and what a reader must be warned of."""
+    found = tables.measures_of(results, KEY_MEASURES)
+    table = tables.estimates(trial, found, "at-a-glance", "Key figures of each treatment")
+    cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
+    warning = (Notice("Read with care: what the check of the workbook found", cautions),) if cautions else ()
+    return Section("glance", "At a glance", (*figures.overview(trial, results, KEY_MEASURES), table, *warning))
+
+
+def compared(trial: Trial, results: Results) -> Section:
+    """Return what was compared and how places were given."""
+    head = ("Treatment", "Code", wording.unit_of(trial, 2).capitalize(), "Plants started", "Plants harvested")
+    rows = tuple(
+        (
+            wording.name_of(trial, count.treatment) + (" (reference)" if count.treatment == trial.reference else ""),
+            count.treatment,
+            str(count.trays),
+            str(count.plants_started),
+            str(count.plants_harvested),
+        )
+        for count in results.counts
+    )
+    table = Table(
+        "treatments", "Treatments, and how much of each there was", head, rows, (False, False, True, True, True)
+    )
+    described = tuple(text for treatment in trial.treatments if (text := _described(treatment)))
+    blocks: list[Block] = [Paragraph(_how_compared(trial)), table]
+    blocks += [Bullets(described, "What each treatment was:")] if described else []
+    blocks += [Facts(facts)] if (facts := _growing_facts(trial)) else []
+    return Section("compared", "What was compared", (*blocks, *figures.layout(trial)))
+
+
+def _described(treatment: Treatment) -> str:
+    known = (
+        treatment.description.rstrip("."),
+        f"photoperiod {numbers.plain(treatment.photoperiod)} h" if treatment.photoperiod is not None else "",
+        f"lit area {numbers.plain(treatment.canopy_area)} m² a tray" if treatment.canopy_area is not None else "",
+        f"rated power {numbers.plain(treatment.rated_power)} W" if treatment.rated_power is not None else "",
+        f"rated efficacy {numbers.plain(treatment.rated_efficacy)} µmol/J" if treatment.rated_efficacy else "",
+        treatment.equipment.rstrip("."),
+    )
+    said = "; ".join(part for part in known if part)
+    return f"{treatment.name}: {said}." if said else ""
+
+
+def _how_compared(trial: Trial) -> str:
+    word = wording.unit_of(trial)
+    trays = numbers.count(len(planted(trial)), word)
+    blocks = {tray.block for tray in planted(trial)}
+    across = f" in {numbers.count(len(blocks), 'block')}" if is_blocked(trial) else ""
+    places = PLACES[trial.about.randomised]
+    layout = f" ({trial.about.layout})" if trial.about.layout else ""
+    unit = (
+        "The plant, each in a pot of its own, is the experimental unit."
+        if trial.experimental_unit == "plant"
+        else "The tray is the experimental unit: plants in one tray share solution and place, and are not replicates."
+    )
+    return f"{len(trial.treatments)} treatments were given to {trays}{across}. {places}{layout}. {unit}"
+
+
+def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
+    known = (
+        ("Growing system", trial.about.growing_system),
+        ("Nutrient recipe", trial.about.nutrient_recipe),
+        ("Sown on", trial.sown_on.isoformat() if trial.sown_on else ""),
+    )
+    return tuple((term, text) for term, text in known if text)
+
+
+def growth(trial: Trial, results: Results) -> Section | None:
+    """Return how the plants grew, and which were lost."""
+    weight = wording.result_of(results, "fresh_weight")
+    if weight is None:
+        return None
+    declared = {metric.key for metric in METRICS}
+    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in declared)
+    found = tables.measures_of(results, GROWTH + traits)
+    return Section(
+        "growth",
+        "Growth",
+        (
+            *figures.plants(trial, weight),
+            tables.estimates(trial, found, "growth-figures", "Growth of each treatment"),
+            tables.comparisons(trial, found, "growth-comparisons", "Comparisons with the reference"),
+            Paragraph(_losses(trial)),
+            *_plants_spread(trial, results),
+        ),
+    )
+
+
+def _losses(trial: Trial) -> str:
+    started = sum(tray.plants_started for tray in trial.trays)
+    kept = sum(plant.status == "harvested" for plant in trial.plants)
+    dead = sum(plant.status == "dead" for plant in trial.plants)
+    removed = sum(plant.status == "removed" for plant in trial.plants)
+    if kept == started:
+        return f"All {started} plants that were started were harvested."
+    parts = tuple(
+        f"{number} {one if number == 1 else many}"
+        for number, one, many in (
+            (dead, "died", "died"),
+            (removed, "was removed", "were removed"),
+            (started - kept - dead - removed, "is not accounted for", "are not accounted for"),
+        )
+        if number
+    )
+    return (
+        f"Of {started} plants started, {kept} were harvested; {numbers.listed(parts)}. Fresh weight counts harvested "
+        "plants only; yield per plant started counts the lost ones as nothing."
+    )
+
+
+def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return the plants' own spread where it is all that a single tray can show."""
+    said = tuple(
+        f"{result.measure.label}, {wording.name_of(trial, code)}: {estimate.note.split('own spread: ')[1]}."
+        for result in results.measures
+        if result.measure.key != "survival"
+        for code, estimate in result.estimates
+        if "own spread: " in estimate.note
+    )
+    lead = "With one tray of a treatment, only the spread of its plants can be shown:"
+    return (Bullets(said, lead),) if said else ()
+
+
+def water(trial: Trial, results: Results) -> Section | None:
+    """Return the water that was used, and the solution over time."""
+    found = tables.measures_of(results, WATER)
+    if not found:
+        return None
+    return Section(
+        "water",
+        "Water",
+        (
+            *figures.water_events(trial),
+            tables.estimates(trial, found, "water-figures", "Water use of each treatment"),
+            *figures.weight_and_water(trial),
+            *figures.solution(trial),
+        ),
+    )
+
+
+def energy(trial: Trial, results: Results) -> Section | None:
+    """Return the electricity that was used, and what it cost."""
+    found = tables.measures_of(results, ENERGY)
+    if not found:
+        return None
+    shared = all(share.own == 0.0 for share in energy_of_treatments(trial).values())
+    cost = wording.result_of(results, "electricity_cost_per_gram")
+    blocks: list[Block] = [*figures.energy(trial)]
+    if shared:
+        blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
+    blocks.append(tables.estimates(trial, found, "energy-figures", "Electricity of each treatment"))
+    if cost is not None and trial.electricity_price:
+        other_prices = _at_other_prices(trial, cost, trial.electricity_price)
+        blocks += [Subheading("Cost"), *figures.estimates(trial, cost), other_prices]
+    return Section("energy", "Energy and cost", tuple(blocks))
+
+
+def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
+    """Return the cost per gram at a few prices: it is in proportion to the price."""
+    rows = tuple(
+        (
+            numbers.plain(step * price) + (" (this trial's)" if step == 1 else ""),
+            *(numbers.plain(None if each.value is None else step * each.value) for _, each in cost.estimates),
+        )
+        for step in PRICE_STEPS
+    )
+    head = (
+        f"Price ({trial.currency}/kWh)",
+        *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
+    )
+    caption = "Electricity cost per gram at other prices of electricity"
+    return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
+
+
+def own_words(trial: Trial) -> Section | None:
+    """Return what the grower says of the trial."""
+    by = trial.about.author or "the grower"
+    blocks = tuple(Prose(text, by) for text in (trial.about.summary, trial.about.conclusion) if text)
+    return Section("own-words", "In the grower's words", blocks) if blocks else None

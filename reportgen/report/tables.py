@@ -1,0 +1,84 @@
+"""Tables of estimates and comparisons."""
+
+from collections.abc import Sequence
+
+from reportgen.model.document import Table
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import numbers, wording
+
+
+def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
+    """Return the results of the measures named, in that order, without those that the trial lacks."""
+    return [result for key in keys if (result := wording.result_of(results, key)) is not None]
+
+
+def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
+    """Return a table with a row a measure, a column a treatment, and the ratio to the reference."""
+    level = numbers.percent_level(trial.confidence_level)
+    others = [treatment for treatment in trial.treatments if treatment.code != trial.reference]
+    head = (
+        "Measure",
+        *(treatment.name for treatment in trial.treatments),
+        *(f"{treatment.name}, % of {wording.name_of(trial, trial.reference)}" for treatment in others),
+    )
+    rows = tuple(_row(result) for result in found)
+    note = f"In brackets: {level} intervals. " + (_notes(trial, found) if found else "")
+    return Table(key, caption, head, rows, (False, *(True for _ in head[1:])), note.strip())
+
+
+def _row(result: MeasureResult) -> tuple[str, ...]:
+    return (
+        wording.label_of(result),
+        *(wording.estimate_text(result, estimate) for _, estimate in result.estimates),
+        *(numbers.ratio(each.ratio, each.ratio_low, each.ratio_high) for _, each in result.comparisons),
+    )
+
+
+def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
+    """Return what the reader must know of figures without an interval, each reason once."""
+    said: dict[str, list[str]] = {}
+    for result in found:
+        notes = {
+            part.strip()
+            for _, estimate in result.estimates
+            for part in estimate.note.split(";")
+            if estimate.low is None or estimate.high is None or "left out" in part
+            if part.strip() and "plants' own spread" not in part and "it describes" not in part
+        }
+        for note in sorted(notes):
+            said.setdefault(note, []).append(result.measure.label)
+    return " ".join(f"{numbers.listed(tuple(labels))}: {in_words(trial, note)}." for note, labels in said.items())
+
+
+def in_words(trial: Trial, note: str) -> str:
+    """Return a note of the calculation with the trial's own word for an experimental unit."""
+    word = wording.unit_of(trial)
+    return note.replace("units", f"{word}s").replace("unit", word)
+
+
+def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
+    """Return a table with a row a comparison: difference with interval, p value, degrees of freedom."""
+    level = numbers.percent_level(trial.confidence_level)
+    rows = tuple(
+        (
+            wording.label_of(result),
+            wording.name_of(trial, code),
+            numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
+            numbers.with_interval(each.difference, each.difference_low, each.difference_high),
+            numbers.p_value(each.p_value),
+            numbers.NOT_KNOWN if each.degrees_of_freedom is None else f"{each.degrees_of_freedom:.1f}",
+        )
+        for result in found
+        for code, each in result.comparisons
+    )
+    reference = wording.name_of(trial, trial.reference)
+    head = (
+        "Measure",
+        "Treatment",
+        f"% of {reference} ({level} interval)",
+        f"Difference from {reference} ({level} interval)",
+        "p",
+        "Degrees of freedom",
+    )
+    return Table(key, caption, head, rows, (False, False, True, True, True, True))

@@ -1,0 +1,75 @@
+"""Least squares for score = treatment + block, with cells missing or unequal as they may be."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from reportgen.stats.scores import FloatArray, IntArray, without_rounding
+
+NOT_CONNECTED = "treatments cannot be told from blocks, so a mean free of the blocks cannot be estimated"
+NO_RESIDUAL = "no degrees of freedom are left for the residual variance, so it cannot be estimated"
+NO_RESIDUAL_SPREAD = "the units show no residual spread, so they say nothing of it"
+
+
+@dataclass(frozen=True)
+class AdditiveFit:
+    """Estimated marginal means (k,) and their covariance (k, k) from the pooled residual variance.
+
+    The note is empty where all could be estimated; else the covariance is NaN, and so are the means where
+    treatments cannot be told from blocks. A treatment without units has NaN. `model` names the model.
+    """
+
+    means: FloatArray
+    covariance: FloatArray
+    residual_variance: float
+    degrees_of_freedom: int
+    model: str
+    note: str = ""
+
+
+def fit_additive(
+    scores: FloatArray, treatment: IntArray, treatments: int, block: IntArray | None = None
+) -> AdditiveFit:
+    """Fit score = treatment + block. scores, treatment (0 to `treatments` - 1), block: (n,).
+
+    The means stand for the average over the blocks present, each block with equal weight (population marginal
+    means: Searle, Speed & Milliken 1980, Am. Stat. 34:216-221). Without block, score = treatment.
+    """
+    columns = (treatment[:, np.newaxis] == np.arange(treatments)).astype(float)
+    design = columns if block is None else np.hstack([columns, _deviations(block)])
+    coefficients, _, rank, _ = np.linalg.lstsq(design, scores, rcond=None)
+    present = columns.any(axis=0)
+    means = np.where(present, without_rounding(coefficients[:treatments], scores), np.nan)
+    fit = AdditiveFit(
+        means,
+        np.full((treatments, treatments), np.nan),
+        residual_variance=np.nan,
+        degrees_of_freedom=scores.size - int(rank),
+        model="pooled residual variance"
+        if block is None
+        else "additive model treatment + block, pooled residual variance",
+    )
+    if rank < design.any(axis=0).sum():
+        return replace(fit, means=np.full(treatments, np.nan), note=NOT_CONNECTED)
+    if fit.degrees_of_freedom < 1:
+        return replace(fit, note=NO_RESIDUAL)
+    return _with_covariance(fit, design, without_rounding(scores - design @ coefficients, scores))
+
+
+def _with_covariance(fit: AdditiveFit, design: FloatArray, residuals: FloatArray) -> AdditiveFit:
+    variance = float(residuals @ residuals) / fit.degrees_of_freedom
+    if variance == 0:
+        return replace(fit, residual_variance=0.0, note=NO_RESIDUAL_SPREAD)
+    treatments = fit.means.size
+    # A treatment without units has an empty column, which an inverse would not allow.
+    covariance = np.asarray(variance * np.linalg.pinv(design.T @ design), float)[:treatments, :treatments]
+    absent = np.isnan(fit.means)
+    covariance[absent, :] = covariance[:, absent] = np.nan
+    return replace(fit, covariance=covariance, residual_variance=variance)
+
+
+def _deviations(factor: IntArray) -> FloatArray:
+    """Return columns whose effects add up to 0, so that the treatments' coefficients are marginal means."""
+    columns = (factor[:, np.newaxis] == np.unique(factor)).astype(float)
+    deviations: FloatArray = columns[:, :-1] - columns[:, -1:]
+    return deviations

@@ -1,0 +1,170 @@
+"""One treatment against the reference: ratio by Fieller, difference by t, and ratios turned round."""
+
+from dataclasses import replace
+from math import sqrt
+
+import numpy as np
+
+from reportgen.model.results import Comparison
+from reportgen.stats.additive import AdditiveFit
+from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, Limits, MeanPair, fieller_limits
+from reportgen.stats.scores import FloatArray, mean_of, variance_of_mean
+from reportgen.stats.student import t_quantile, two_sided_p_value
+
+NO_FIGURE = "one of the two has no figure, so there is nothing to compare"
+ONE_UNIT_COMPARED = (
+    "one of the two has one unit only, so its spread between units is not known "
+    "and neither interval nor test is possible"
+)
+BOTH_ALIKE = "the units of each of the two all gave the same figure, so they say nothing of the spread"
+ONE_ALIKE = (
+    "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
+)
+ZERO_REFERENCE = "the reference is zero, so there is no ratio"
+ZERO_PARTNER = "the ratio is zero, so it cannot be turned round"
+TURNED_UNBOUNDED = "the interval that is turned round holds zero, so the ratio cannot be bounded"
+
+
+def compare_points(treated: float, reference: float) -> Comparison:
+    """Return ratio and difference of two figures, without interval or p value."""
+    ratio = treated / reference if reference != 0 else None
+    return Comparison(
+        ratio,
+        difference=treated - reference,
+        method="ratio and difference of the two figures",
+        note=ZERO_REFERENCE if ratio is None else "",
+    )
+
+
+def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -> Comparison:
+    """Compare the scores of two treatments, each with its own variance. treated: (n1,), reference: (n0,).
+
+    Ratio: Fieller's interval, Satterthwaite degrees of freedom of m1 - R m0 at the estimated ratio R (Hasler,
+    Vonk & Hothorn 2008, Stat. Med. 27). Difference and p value: Welch (1947), Biometrika 34:28-35.
+    """
+    if not treated.size or not reference.size:
+        return Comparison(note=NO_FIGURE)
+    means = mean_of(treated), mean_of(reference)
+    point = compare_points(*means)
+    if min(treated.size, reference.size) == 1:
+        return replace(point, note=joined(point.note, ONE_UNIT_COMPARED))
+    variances = variance_of_mean(treated), variance_of_mean(reference)
+    if not any(variances):
+        return replace(point, note=joined(point.note, BOTH_ALIKE))
+    point = replace(point, note=joined(point.note, "" if all(variances) else ONE_ALIKE))
+    pair = MeanPair(*means, *variances)
+    return _with_welch(point, pair, (treated.size - 1, reference.size - 1), level)
+
+
+def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: float) -> Comparison:
+    """Compare the marginal means of two treatments of a fitted model.
+
+    Standard error and degrees of freedom are the model's, for the ratio (Fieller) as for the difference (t).
+    """
+    if np.isnan(fit.means[[treated, reference]]).any():
+        return Comparison(note=fit.note)
+    pair = _pair_of(fit, treated, reference)
+    point = compare_points(pair.numerator, pair.denominator)
+    if fit.note:
+        return replace(point, note=joined(point.note, fit.note))
+    freedom = fit.degrees_of_freedom
+    compared = _with_difference(point, pair, freedom, level)
+    method = f"t difference, {fit.model}, {freedom} degrees of freedom"
+    if point.ratio is None:
+        return replace(compared, method=method)
+    return replace(_with_ratio_limits(compared, pair, freedom, level), method=f"Fieller ratio and {method}")
+
+
+def reciprocal(partner: Comparison, own: Comparison) -> Comparison:
+    """Return `own` with ratio, ratio interval, degrees of freedom and p value of the partner turned round.
+
+    An interval of the partner that holds 0 turns round into a set that runs to infinity, so it has no limits.
+    """
+    low, high, note = _turned_limits(partner)
+    return replace(
+        own,
+        ratio=1 / partner.ratio if partner.ratio else None,
+        ratio_low=low,
+        ratio_high=high,
+        p_value=partner.p_value,
+        p_adjusted=partner.p_adjusted,
+        degrees_of_freedom=partner.degrees_of_freedom,
+        method=f"ratio and p value turned round from ({partner.method}); difference from ({own.method})",
+        note=joined(note, "" if own.difference_low is not None else own.note),
+    )
+
+
+def joined(*notes: str) -> str:
+    """Return the notes that are not empty, each once, as one text."""
+    return "; ".join(dict.fromkeys(note for note in notes if note))
+
+
+def _turned_limits(partner: Comparison) -> Limits:
+    if partner.ratio == 0:
+        return Limits(None, None, ZERO_PARTNER)
+    if partner.ratio_low is None or partner.ratio_high is None:
+        tested = partner.ratio is not None and partner.p_value is not None
+        return Limits(
+            None,
+            None,
+            f"turned round from a ratio without limits: {partner.note}" if tested else partner.note,
+        )
+    if partner.ratio_low <= 0 <= partner.ratio_high:
+        return Limits(None, None, joined(partner.note, TURNED_UNBOUNDED))
+    return Limits(1 / partner.ratio_high, 1 / partner.ratio_low, partner.note)
+
+
+def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
+    means, covariance = fit.means.tolist(), fit.covariance.tolist()
+    return MeanPair(
+        means[treated],
+        means[reference],
+        covariance[treated][treated],
+        covariance[reference][reference],
+        covariance[treated][reference],
+    )
+
+
+def _with_welch(point: Comparison, pair: MeanPair, freedoms: tuple[int, int], level: float) -> Comparison:
+    """Add Welch's difference, and the ratio's interval where there is a ratio with a spread."""
+    freedom = _satterthwaite(pair.numerator_variance, pair.denominator_variance, freedoms)
+    compared = _with_difference(point, pair, freedom, level)
+    method = f"Welch difference with {freedom:.6g} degrees of freedom"
+    if point.ratio is None:
+        return replace(compared, method=method)
+    scaled = point.ratio**2 * pair.denominator_variance
+    if pair.numerator_variance + scaled == 0:
+        return replace(compared, method=method, note=joined(compared.note, NO_SPREAD_OF_RATIO))
+    ratio_freedom = _satterthwaite(pair.numerator_variance, scaled, freedoms)
+    return replace(
+        _with_ratio_limits(compared, pair, ratio_freedom, level),
+        method=f"Fieller ratio, separate variances, Satterthwaite degrees of freedom; {method}",
+    )
+
+
+def _with_ratio_limits(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:
+    limits = fieller_limits(pair, freedom, level)
+    note = joined(point.note, limits.note)
+    return replace(point, ratio_low=limits.low, ratio_high=limits.high, degrees_of_freedom=freedom, note=note)
+
+
+def _with_difference(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:
+    """Add the t interval of numerator - denominator and the p value of no difference."""
+    difference = pair.numerator - pair.denominator
+    error = sqrt(pair.numerator_variance + pair.denominator_variance - 2 * pair.covariance)
+    half = t_quantile(level, freedom) * error
+    return replace(
+        point,
+        difference_low=difference - half,
+        difference_high=difference + half,
+        p_value=two_sided_p_value(difference / error, freedom),
+    )
+
+
+def _satterthwaite(first: float, second: float, freedoms: tuple[int, int]) -> float:
+    """Return the degrees of freedom of a sum of two variances.
+
+    Satterthwaite (1946), Biometrics Bull. 2:110-114.
+    """
+    total = first + second
+    return 1 / ((first / total) ** 2 / freedoms[0] + (second / total) ** 2 / freedoms[1])

@@ -1,0 +1,6 @@
+"""The trial workbook: its declaration, reading and checking."""
+
+from reportgen.workbook.cells import Workbook, read
+from reportgen.workbook.checking import check
+
+__all__ = ["Workbook", "check", "read"]

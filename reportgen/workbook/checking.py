@@ -1,0 +1,80 @@
+"""Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
+
+import re
+
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.trial import Trial
+from reportgen.workbook.assemble import trial_of
+from reportgen.workbook.cells import Workbook
+from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.recognise import (
+    folded,
+    hidden_cells,
+    missing_sheet,
+    read_table,
+    read_trial,
+    sheet_named,
+)
+from reportgen.workbook.relations import Book, problems_of, resolved
+from reportgen.workbook.table import Table
+
+
+def check(workbook: Workbook) -> Trial:
+    """Return the trial of a workbook, its cautions and remarks in `findings`.
+
+    Raises WorkbookError, with every problem of the workbook, where one of them is an error.
+    """
+    book, problems = _tables(workbook)
+    if all(sheet.name in book for sheet in SHEETS if sheet.required):
+        book, unknown = _resolve(book)
+        problems += [*unknown, *problems_of(book)]
+    ordered = _in_order(workbook, problems)
+    if any(problem.severity is Severity.ERROR for problem in ordered):
+        raise WorkbookError(ordered)
+    return trial_of(book, workbook, ordered)
+
+
+def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
+    book: dict[str, Table] = {}
+    problems: list[Problem] = []
+    declared = {folded(sheet.name) for sheet in SHEETS}
+    unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in declared]
+    for sheet in SHEETS:
+        raw = sheet_named(workbook.sheets, sheet.name)
+        if raw is None:
+            problems += [missing_sheet(sheet, unknown)] if sheet.required else []
+            continue
+        problems += hidden_cells(raw)
+        book[sheet.name], found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
+        problems += found
+    return book, problems + _unknown_sheets(unknown, problems)
+
+
+def _unknown_sheets(unknown: list[str], problems: list[Problem]) -> list[Problem]:
+    said = " ".join(problem.found for problem in problems)
+    left = [name for name in unknown if f'"{name}"' not in said]
+    if not left:
+        return []
+    names = ", ".join(f'"{name}"' for name in left)
+    expected = ", ".join(sheet.name for sheet in SHEETS)
+    return [Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, "They were left alone.")]
+
+
+def _resolve(book: Book) -> tuple[Book, list[Problem]]:
+    done = dict(book)
+    problems: list[Problem] = []
+    for name, table in book.items():
+        done[name], unknown = resolved(table, done)
+        problems += unknown
+    return done, problems
+
+
+def _in_order(workbook: Workbook, problems: list[Problem]) -> tuple[Problem, ...]:
+    sheets = [raw.name for raw in workbook.sheets]
+
+    def place(problem: Problem) -> tuple[int, int, int, str]:
+        found = re.match(r"([A-Z]*)(\d+)", problem.cell)
+        column, row = (found[1], int(found[2])) if found else ("", 0)
+        return sheets.index(problem.sheet) if problem.sheet in sheets else -1, row, len(column), column
+
+    return tuple(sorted(problems, key=place))

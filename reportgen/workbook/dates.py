@@ -1,0 +1,63 @@
+"""Dates that were typed as text, read in one order of day and month for the whole column."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+ISO: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?")
+DAY_OR_MONTH: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})(?: (\d{1,2}):(\d{2}))?")
+ADVICE: Final = "Type it as year-month-day, for example 2026-03-31."
+
+
+@dataclass(eq=False)
+class Undated(Exception):
+    """A text is no date, or could be two."""
+
+    found: str
+    advice: str = ADVICE
+
+
+@dataclass(frozen=True)
+class TextDates:
+    """The order of day and month in a column's text dates: `day_first` is None where nothing decides it."""
+
+    day_first: bool | None
+    mixed: bool
+
+    @classmethod
+    def of(cls, texts: Iterable[str]) -> "TextDates":
+        """Return the order that the dates of one column show together."""
+        found = [match for text in texts if (match := DAY_OR_MONTH.fullmatch(text.strip()))]
+        day_first = any(int(match[1]) > 12 or match[2] == "." for match in found)
+        month_first = any(int(match[3]) > 12 and match[2] != "." for match in found)
+        decided = day_first if day_first != month_first else None
+        return cls(decided, day_first and month_first)
+
+    def read(self, text: str) -> datetime:
+        """Return the date in `text`; raise Undated where there is none or it could be read in two ways."""
+        if match := ISO.fullmatch(text.strip()):
+            return _dated(*(int(part or 0) for part in match.groups()))
+        match = DAY_OR_MONTH.fullmatch(text.strip())
+        if not match:
+            raise Undated("is not a date")
+        first, second, year, hour, minute = (int(match[part] or 0) for part in (1, 3, 4, 5, 6))
+        day_first = self._day_first(first, second, match[2])
+        day, month = (first, second) if day_first else (second, first)
+        return _dated(year, month, day, hour, minute)
+
+    def _day_first(self, first: int, second: int, separator: str) -> bool:
+        if first == second or first > 12 or second > 12 or separator == ".":
+            return first > 12 or separator == "."
+        if self.day_first is None:
+            why = "the column has both orders of day and month" if self.mixed else "day and month could be swapped"
+            raise Undated(f"could be two dates: {why}")
+        return self.day_first
+
+
+def _dated(year: int, month: int, day: int, hour: int, minute: int) -> datetime:
+    try:
+        return datetime(year, month, day, hour, minute)
+    except ValueError as error:
+        raise Undated("is not a date of the calendar") from error

@@ -1,0 +1,290 @@
+"""The one declaration of the trial workbook: its sheets, columns, units and rules, as data."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+
+class Kind(StrEnum):
+    """What a cell holds."""
+
+    TEXT = "text"
+    MARKDOWN = "Markdown text"
+    LIST = "list, separated by commas"
+    CODE = "code"
+    NUMBER = "number"
+    COUNT = "whole number"
+    LEVEL = "percent or fraction"
+    DATE = "date"
+    MOMENT = "date, or date and time"
+    CHOICE = "one of the listed words"
+    FLAG = "yes or no"
+    CURRENCY = "ISO 4217 currency code"
+    LANGUAGE = "BCP 47 language tag"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a sheet, or a field of the Trial sheet.
+
+    `unit` is the one that values are kept in, and that a bare number is taken to be in. A `required` column has no
+    blank cells, a `needed` one must be there but may have blanks. `at_least`, `above` and
+    `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
+    a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
+    measurement of plants that is analysed like fresh weight.
+    """
+
+    name: str
+    kind: Kind = Kind.TEXT
+    help: str = ""
+    unit: str = ""
+    required: bool = False
+    needed: bool = False
+    above: float | None = None
+    at_least: float | None = None
+    at_most: float | None = None
+    usual: tuple[float, float] | None = None
+    choices: tuple[str, ...] = ()
+    refers: str = ""
+    also: tuple[str, ...] = ()
+    trait: bool = False
+
+    @property
+    def header(self) -> str:
+        """Return the name with its unit in brackets, as a header cell shows it."""
+        unit = self.unit.replace("1/", "per ") if self.unit.startswith("1/") else self.unit
+        return f"{self.name} ({unit})" if unit else self.name
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet: its columns, the columns that name a row, whether it must be there.
+
+    `further` says that unknown numeric columns are measurements too.
+    """
+
+    name: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    required: bool = False
+    further: bool = False
+    help: str = ""
+
+    def column(self, name: str) -> Column:
+        """Return the column called `name`; raise StopIteration where there is none."""
+        return next(column for column in self.columns if column.name == name)
+
+
+ALL: Final = "all"
+PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
+EC_USUAL: Final = (0.0, 8.0)  # mS/cm; common practice: crops are grown at 0.5 to 5 mS/cm
+
+TRIAL: Final = Sheet(
+    "Trial",
+    required=True,
+    help="What the trial is and how it was laid out: one field a row.",
+    columns=(
+        Column("Title", required=True, help="The trial's name, as its report is headed."),
+        Column("Question", help="What the trial was to find out, in one sentence."),
+        Column("Crop", required=True, help="The crop's common name."),
+        Column("Cultivar", help="The cultivar or variety."),
+        Column("Growing system", help="For example deep water culture, ebb and flow, substrate pots."),
+        Column("Author", help="Who ran the trial."),
+        Column("Organisation", help="For whom it was run."),
+        Column("Contact", help="Published only if given."),
+        Column("Location", help="Where it was run."),
+        Column("Sown on", Kind.DATE, help="The day of sowing."),
+        Column("Started on", Kind.DATE, required=True, help="The day on which the treatments began."),
+        Column("Harvested on", Kind.DATE, required=True, help="The day of harvest."),
+        Column(
+            "Reference treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            help="The treatment that the others are compared with.",
+        ),
+        Column(
+            "Experimental unit",
+            Kind.CHOICE,
+            choices=("tray", "plant"),
+            help="What the treatment was given to independently; tray if blank.",
+        ),
+        Column(
+            "Layout",
+            help="How treatments were given their places: completely randomised, randomised within blocks, by hand.",
+        ),
+        Column("Randomised", Kind.FLAG, help="Whether places were drawn at random."),
+        Column(
+            "Variances",
+            Kind.CHOICE,
+            choices=("separate", "pooled"),
+            help="Whether treatments may differ in spread; separate without blocks, pooled with them, if blank.",
+        ),
+        Column(
+            "Confidence level",
+            Kind.LEVEL,
+            at_least=0.5,
+            at_most=0.999,
+            help="The level of every interval; 95 % if blank.",
+        ),
+        Column("Currency", Kind.CURRENCY, help="The currency of every price; USD if blank."),
+        Column(
+            "Electricity price",
+            Kind.NUMBER,
+            unit="1/kWh",
+            at_least=0,
+            help="The price of electricity in the trial's currency.",
+        ),
+        Column(
+            "Water price",
+            Kind.NUMBER,
+            unit="1/L",
+            at_least=0,
+            help="The price of water in the trial's currency.",
+        ),
+        Column("Nutrient recipe", help="What the nutrient solution was made of."),
+        Column("Disclosure", help="Who supplied or paid for what; printed near the top of the report."),
+        Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
+        Column("Keywords", Kind.LIST, help="Words to find the trial by."),
+        Column("Summary", Kind.MARKDOWN, help="The trial in the grower's own words."),
+        Column("Conclusion", Kind.MARKDOWN, help="What the grower takes from it."),
+        Column("Language", Kind.LANGUAGE, help="The language of the report; en if blank."),
+    ),
+)
+
+TREATMENTS: Final = Sheet(
+    "Treatments",
+    required=True,
+    key=("Treatment",),
+    help="What was compared: one treatment a row.",
+    columns=(
+        Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
+        Column("Name", required=True, help="The name that readers see."),
+        Column("Description", help="What was done."),
+        Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
+        Column("Canopy area", Kind.NUMBER, unit="m2", above=0, help="The lit area of one tray."),
+        Column("Rated power", Kind.NUMBER, unit="W", at_least=0, help="Power on the nameplates, together."),
+        Column(
+            "Rated efficacy",
+            Kind.NUMBER,
+            unit="µmol/J",
+            above=0,
+            usual=(0.5, 4.5),
+            help="Photons a joule by the data sheet.",
+        ),
+        Column("Equipment", help="Lamps, mats, pumps: what the treatment was made with."),
+    ),
+)
+
+TRAYS: Final = Sheet(
+    "Trays",
+    required=True,
+    key=("Tray",),
+    help="One experimental unit a row: a tray, or a pot where each plant is a unit.",
+    columns=(
+        Column("Tray", Kind.CODE, required=True, help="The tray's code, as written on it."),
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="The treatment it was given."),
+        Column("Block", Kind.CODE, help="The shelf, bench or run that holds a tray of each treatment."),
+        Column("Position", Kind.CODE, help="Its place."),
+        Column(
+            "Plants started",
+            Kind.COUNT,
+            required=True,
+            at_least=0,
+            help="Plants at the start; 0 for an evaporation control without plants.",
+        ),
+        Column("Harvested on", Kind.DATE, help="Where it differs from the Trial sheet."),
+        Column("Note"),
+    ),
+)
+
+PLANTS: Final = Sheet(
+    "Plants",
+    required=True,
+    key=("Tray", "Plant"),
+    further=True,
+    help="One plant a row, weighed at the end; any further numeric column is analysed too.",
+    columns=(
+        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray it stood in."),
+        Column("Plant", Kind.CODE, required=True, help="Its number in the tray."),
+        Column(
+            "Fresh weight",
+            Kind.NUMBER,
+            needed=True,
+            unit="g",
+            above=0,
+            help="Weight at harvest; blank for a plant that was lost.",
+        ),
+        Column("Dry weight", Kind.NUMBER, unit="g", at_least=0, trait=True, help="Weight after drying."),
+        Column("Root weight", Kind.NUMBER, unit="g", at_least=0, trait=True, help="Fresh weight of the roots."),
+        Column(
+            "Height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            usual=(0, 500),
+            trait=True,
+            help="Height of the plant.",
+        ),
+        Column("Leaves", Kind.COUNT, at_least=0, trait=True, help="Number of leaves."),
+        Column(
+            "Status",
+            Kind.CHOICE,
+            choices=("harvested", "dead", "removed"),
+            help="What became of it; harvested if blank.",
+        ),
+        Column("Note"),
+    ),
+)
+
+SOLUTION: Final = Sheet(
+    "Solution",
+    help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
+    columns=(
+        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
+        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column(
+            "Event",
+            Kind.CHOICE,
+            required=True,
+            choices=("fill", "top-up", "sample", "drain", "remaining"),
+            help="What was done; remaining is what was left at the end.",
+        ),
+        Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, help="How much."),
+        Column("EC", Kind.NUMBER, unit="mS/cm", at_least=0, usual=EC_USUAL, help="Electrical conductivity."),
+        Column("pH", Kind.NUMBER, at_least=0, at_most=14, usual=PH_USUAL, help="Acidity of the solution."),
+        Column(
+            "Temperature",
+            Kind.NUMBER,
+            unit="°C",
+            at_least=-5,
+            at_most=100,
+            usual=(5, 40),
+            help="Temperature of the solution.",
+        ),
+        Column("Note"),
+    ),
+)
+
+METER: Final = Sheet(
+    "Meter",
+    key=("Meter", "Read at"),
+    help="Readings of cumulative electricity meters.",
+    columns=(
+        Column("Meter", Kind.CODE, required=True, help="Which meter."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            also=(ALL,),
+            help="Whose electricity it counts; all where the treatments share it.",
+        ),
+        Column("Read at", Kind.MOMENT, required=True, help="When it was read."),
+        Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
+        Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
+        Column("Note"),
+    ),
+)
+
+SHEETS: Final = (TRIAL, TREATMENTS, TRAYS, PLANTS, SOLUTION, METER)

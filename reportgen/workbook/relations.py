@@ -1,0 +1,417 @@
+"""The third pass: relations between cells, rows and sheets, for values that passed alone."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping
+from datetime import date, datetime
+from itertools import pairwise
+from statistics import median
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.recognise import nearest
+from reportgen.workbook.table import INVALID, Row, Table
+
+Book = Mapping[str, Table]
+Check = Callable[[Book], Iterator[Problem]]
+
+TIMES_MEDIAN: Final = 50
+
+
+def resolved(table: Table, book: Book) -> tuple[Table, tuple[Problem, ...]]:
+    """Return a table with its references to other sheets spelled as there, and an error for each unknown code."""
+    columns = dict(table.columns)
+    problems: list[Problem] = []
+    for column in table.sheet.columns:
+        if column.refers and column.name in columns and column.refers in book:
+            known = {code.casefold(): code for code in _codes(book[column.refers])} | {
+                word: word for word in column.also
+            }
+            values = []
+            for row in table.rows():
+                code = row.raw(column.name)
+                found = known.get(code.casefold(), INVALID) if isinstance(code, str) else code
+                if found is INVALID and isinstance(code, str):
+                    problems.append(_unknown_code(row, column.name, code, column.refers, list(known.values())))
+                values.append(found)
+            columns[column.name] = tuple(values)
+    return Table(table.sheet, table.title, table.numbers, columns, table.letters, table.traits), tuple(problems)
+
+
+def _codes(table: Table) -> list[str]:
+    return [row.text(table.sheet.key[0]) for row in table.rows() if row.text(table.sheet.key[0])]
+
+
+def _unknown_code(row: Row, name: str, code: str, sheet: str, known: list[str]) -> Problem:
+    near = nearest(code, known)
+    listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
+    advice = f"Did you mean {near}?" if near else f"Type one of these, or add it to the sheet {sheet}."
+    return row.error(name, f'"{code}" is not on the sheet {sheet}', f"one of {listed}", advice)
+
+
+def problems_of(book: Book) -> Iterator[Problem]:
+    """Yield every problem in the relations of a workbook whose codes are resolved."""
+    for check in CHECKS:
+        yield from check(book)
+
+
+def _rows(book: Book, sheet: str) -> Iterator[Row]:
+    return book[sheet].rows() if sheet in book else iter(())
+
+
+def _trial(book: Book) -> Row:
+    return next(book["Trial"].rows())
+
+
+def _flawed(book: Book, sheet: str, *names: str) -> bool:
+    """Return whether a column that a check counts on has cells with problems of their own."""
+    return sheet in book and any(INVALID in book[sheet].columns.get(name, ()) for name in names)
+
+
+def unique_keys(book: Book) -> Iterator[Problem]:
+    """Each key stands once."""
+    for table in book.values():
+        seen: dict[tuple[object, ...], int] = {}
+        for row in table.rows():
+            key = tuple(_folded(row.get(name)) for name in table.sheet.key)
+            if not key or None in key:
+                continue
+            if key in seen:
+                names = " and ".join(table.sheet.key)
+                said = ", ".join(row.text(name) or str(row.get(name)) for name in table.sheet.key)
+                yield row.error(
+                    table.sheet.key[-1],
+                    f'"{said}" stands in row {seen[key]} too',
+                    f"each {names} once",
+                    "Delete one of the rows, or give it a code of its own.",
+                )
+            seen.setdefault(key, row.number)
+
+
+def _folded(value: object) -> object:
+    return value.casefold() if isinstance(value, str) else value
+
+
+def dates_in_order(book: Book) -> Iterator[Problem]:
+    """Sowing, start and harvest follow one another."""
+    trial = _trial(book)
+    sown, start, harvest = (trial.get(name) for name in ("Sown on", "Started on", "Harvested on"))
+    if isinstance(start, date) and isinstance(harvest, date) and harvest <= start:
+        yield trial.error(
+            "Harvested on",
+            f"harvest on {harvest} is not after the start on {start}",
+            "a later date",
+            "Mend one of the two.",
+        )
+    if isinstance(sown, date) and isinstance(start, date) and sown > start:
+        yield trial.error(
+            "Sown on",
+            f"sowing on {sown} is after the start on {start}",
+            "an earlier date",
+            "Mend one of the two.",
+        )
+
+
+def two_treatments(book: Book) -> Iterator[Problem]:
+    """A comparison needs two treatments."""
+    if _flawed(book, "Treatments", "Treatment"):
+        return
+    codes = set(_codes(book["Treatments"]))
+    if len(codes) < 2:
+        yield Problem(
+            Severity.ERROR,
+            book["Treatments"].title,
+            book["Treatments"].where("Treatment"),
+            f"{len(codes)} treatment{'s' * (len(codes) != 1)}",
+            "two treatments or more",
+            "Add a row for each treatment that was compared.",
+        )
+
+
+def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
+    """Each treatment was given to a tray with plants."""
+    if _flawed(book, "Trays", "Treatment", "Plants started", "Tray"):
+        return
+    grown = {row.text("Treatment") for row in _rows(book, "Trays") if row.get("Plants started") != 0}
+    for row in _rows(book, "Treatments"):
+        code = row.text("Treatment")
+        if code and code not in grown:
+            yield row.error(
+                "Treatment",
+                f'no tray with plants has the treatment "{code}"',
+                "a tray at least",
+                "Add its trays to the sheet Trays, or delete the treatment.",
+            )
+
+
+def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
+    """With the plant as experimental unit a row of Trays is one pot, so several plants in it count as one."""
+    if _trial(book).get("Experimental unit") != "plant":
+        return
+    for row in _rows(book, "Trays"):
+        started = row.number_in("Plants started") or 0
+        if started > 1:
+            yield row.caution(
+                "Plants started",
+                f"{started:g} plants share one pot",
+                "one plant a row where the plant is the experimental unit",
+                "They count as one unit; give each plant that was treated on its own a row of its own.",
+            )
+
+
+def status_and_weight_agree(book: Book) -> Iterator[Problem]:
+    """A harvested plant has a weight, a lost one has none."""
+    for row in _rows(book, "Plants"):
+        status = row.raw("Status") or "harvested"
+        weight = row.raw("Fresh weight")
+        if status == "harvested" and weight is None and "Fresh weight" in book["Plants"].letters:
+            yield row.error(
+                "Fresh weight",
+                "a harvested plant has no fresh weight",
+                "a weight, or the status dead or removed",
+                "Type the weight, or write in Status what became of the plant.",
+            )
+        if status in ("dead", "removed") and isinstance(weight, float):
+            yield row.error(
+                "Fresh weight",
+                f"a plant that is {status} has a fresh weight of {weight:g} g",
+                "no weight",
+                "Clear the weight, or change the status to harvested.",
+            )
+
+
+def weights_of_one_size(book: Book) -> Iterator[Problem]:
+    """No weight is many times the others."""
+    for name in ("Fresh weight", "Dry weight", "Root weight"):
+        weights = [weight for row in _rows(book, "Plants") if (weight := row.number_in(name)) is not None]
+        limit = TIMES_MEDIAN * median(weights) if weights else 0.0
+        for row in _rows(book, "Plants") if limit > 0 else ():
+            weight = row.number_in(name)
+            if weight is not None and weight > limit:
+                yield row.caution(
+                    name,
+                    f"{weight:g} g is {weight / median(weights):.0f} times the median of the column",
+                    f"a weight near {median(weights):.3g} g",
+                    "Check the unit and the decimal point; it was used as it stands.",
+                )
+
+
+def dry_below_fresh(book: Book) -> Iterator[Problem]:
+    """No plant is heavier dry than fresh."""
+    for row in _rows(book, "Plants"):
+        fresh, dry = row.number_in("Fresh weight"), row.number_in("Dry weight")
+        if fresh is not None and dry is not None and dry > fresh:
+            yield row.caution(
+                "Dry weight",
+                f"dry weight {dry:g} g is above fresh weight {fresh:g} g",
+                "less than the fresh weight",
+                "Check both weights and their units; they were used as they stand.",
+            )
+
+
+def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
+    """Blocks are given for every tray, and hold more than one treatment."""
+    if _flawed(book, "Trays", "Block", "Treatment", "Plants started") or "Block" not in book["Trays"].letters:
+        return
+    held: dict[str, set[str]] = defaultdict(set)
+    for row in _rows(book, "Trays"):
+        if row.get("Plants started") != 0:
+            held[row.text("Block")].add(row.text("Treatment"))
+    if set(held) == {""}:
+        return
+    found = ""
+    if "" in held:
+        found = "some trays have a block and some have none"
+    elif len(held) > 1 and all(len(treatments) == 1 for treatments in held.values()):
+        found = "no block holds more than one treatment, so places and treatments cannot be told apart"
+    if found:
+        table = book["Trays"]
+        expected = "a block for every tray, each block with a tray of every treatment"
+        advice = "The blocks were not used. Fill them in, or leave the column blank."
+        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+
+
+def plants_of_each_tray(book: Book) -> Iterator[Problem]:
+    """The plants on the sheet Plants are those that each tray was started with."""
+    if _flawed(book, "Plants", "Tray", "Plant"):
+        return
+    seen: dict[str, set[str]] = defaultdict(set)
+    for row in _rows(book, "Plants"):
+        seen[row.text("Tray")].add(row.text("Plant").casefold())
+    for row in _rows(book, "Trays"):
+        started = row.number_in("Plants started")
+        if started is not None and row.text("Tray"):
+            yield from _plants_of_tray(row, int(started), len(seen[row.text("Tray")]))
+
+
+def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
+    tray = row.text("Tray")
+    if started and not seen:
+        yield row.error(
+            "Tray",
+            f'no plant of tray "{tray}" is on the sheet Plants',
+            f"{started} plants",
+            "Add them, lost ones with the status dead or removed.",
+        )
+    elif seen > started:
+        yield row.error(
+            "Plants started",
+            f'tray "{tray}" has {seen} plants on the sheet Plants, {started} started',
+            f"{started} plants at most",
+            "Mend the number started, or delete the rows that are not of this tray.",
+        )
+    elif seen < started:
+        yield row.caution(
+            "Plants started",
+            f'tray "{tray}" has {seen} plants on the sheet Plants, {started} started',
+            "a row for every plant",
+            "The others count as lost; give each a row with the status dead or removed.",
+        )
+
+
+def solution_of_each_tray(book: Book) -> Iterator[Problem]:
+    """Each tray's water budget has a beginning and an end, and no more came out than went in."""
+    if not any(_rows(book, "Solution")) or _flawed(book, "Solution", "Tray", "Event", "Volume"):
+        return
+    volumes: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for row in _rows(book, "Solution"):
+        volumes[row.text("Tray")][row.text("Event")] += row.number_in("Volume") or 0.0
+    for row in _rows(book, "Trays"):
+        if row.text("Tray"):
+            yield from _solution_of_tray(row, volumes[row.text("Tray")])
+
+
+def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Problem]:
+    tray = row.text("Tray")
+    lacking = [event for event in ("fill", "remaining") if event not in volumes]
+    given = volumes.get("fill", 0) + volumes.get("top-up", 0)
+    taken = volumes.get("sample", 0) + volumes.get("drain", 0) + volumes.get("remaining", 0)
+    if lacking:
+        yield row.caution(
+            "Tray",
+            f'tray "{tray}" has no {" and no ".join(lacking)} on the sheet Solution',
+            "what went in and what was left",
+            "Its water use is not known, and it is left out of the water figures. Add the missing rows.",
+        )
+    elif taken > given * (1 + 1e-9):
+        yield row.error(
+            "Tray",
+            f'more solution came out of tray "{tray}" than went in: {taken:.6g} L of {given:.6g} L',
+            "less than went in",
+            "Look for a missing fill or top-up on the sheet Solution, or a volume in another unit.",
+        )
+
+
+def dates_within_the_trial(book: Book) -> Iterator[Problem]:
+    """Dates lie between start and harvest."""
+    start, end = _trial(book).get("Started on"), _last_harvest(book)
+    if not isinstance(start, date) or end is None or end < start:
+        return
+    for sheet, name in (("Solution", "Date"), ("Meter", "Read at"), ("Trays", "Harvested on")):
+        outside = [row for row in _rows(book, sheet) if (day := _day(row.get(name))) and not start <= day <= end]
+        if outside:
+            yield _outside(outside, name, start, end)
+
+
+def _outside(rows: list[Row], name: str, start: date, end: date) -> Problem:
+    first, last = rows[0], rows[-1]
+    day = _day(first.get(name))
+    swapped = day is not None and day.day <= 12 and start <= date(day.year, day.day, day.month) <= end
+    more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    where = first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}"
+    hint = "Are day and month swapped? " if swapped else ""
+    return Problem(
+        Severity.CAUTION,
+        first.table.title,
+        where,
+        f"{day}{more} outside the trial",
+        f"a date from {start} to {end}",
+        f"{hint}Check the date; the row was used as it stands.",
+    )
+
+
+def _day(value: object) -> date | None:
+    if isinstance(value, datetime):
+        return value.date()
+    return value if isinstance(value, date) else None
+
+
+def _last_harvest(book: Book) -> date | None:
+    days = [
+        _day(_trial(book).get("Harvested on")),
+        *(_day(row.get("Harvested on")) for row in _rows(book, "Trays")),
+    ]
+    return max((day for day in days if day), default=None)
+
+
+def meters_of_the_trial(book: Book) -> Iterator[Problem]:
+    """Meters never fall without a reset, and span the trial."""
+    if _flawed(book, "Meter", "Meter", "Read at", "Reading", "Reset"):
+        return
+    meters: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    for row in _rows(book, "Meter"):
+        if isinstance(row.get("Read at"), datetime) and row.number_in("Reading") is not None:
+            meters[row.text("Meter").casefold(), row.text("Treatment")].append(row)
+    for rows in meters.values():
+        rows.sort(key=lambda row: str(row.get("Read at")))
+        yield from _falling(rows)
+        yield from _span(rows, book)
+
+
+def _falling(rows: list[Row]) -> Iterator[Problem]:
+    for before, row in pairwise(rows):
+        was, now = before.number_in("Reading") or 0.0, row.number_in("Reading") or 0.0
+        if now < was and not row.get("Reset"):
+            yield row.error(
+                "Reading",
+                f'meter "{row.text("Meter")}" falls from {was:g} kWh in row {before.number} to {now:g} kWh',
+                "a reading that is not lower",
+                "Mend the reading, or write yes in Reset if the counter was reset or changed.",
+            )
+
+
+def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
+    start, end = _trial(book).get("Started on"), _last_harvest(book)
+    if not isinstance(start, date) or end is None or end <= start:
+        return
+    first, last = (row.get("Read at") for row in (rows[0], rows[-1]))
+    if not isinstance(first, datetime) or not isinstance(last, datetime):
+        return
+    days = (min(last.date(), end) - max(first.date(), start)).days
+    share = max(0.0, days / (end - start).days)
+    if share < 1:
+        yield rows[0].caution(
+            "Read at",
+            f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}: {share:.0%} of the trial',
+            f"readings on {start} and on {end}",
+            "The energy figures hold for the days that were metered only.",
+        )
+
+
+def gaps_at_resets(book: Book) -> Iterator[Problem]:
+    """What was used around a reset is not known."""
+    for row in _rows(book, "Meter"):
+        if row.get("Reset") is True:
+            yield row.caution(
+                "Reset",
+                f'meter "{row.text("Meter")}" was reset or changed',
+                "an unbroken counter",
+                "The energy between the reading before and this one is not known and not counted.",
+            )
+
+
+CHECKS: Final[tuple[Check, ...]] = (
+    unique_keys,
+    dates_in_order,
+    two_treatments,
+    trays_for_each_treatment,
+    pots_where_plants_are_units,
+    status_and_weight_agree,
+    weights_of_one_size,
+    dry_below_fresh,
+    blocks_that_hold_treatments,
+    plants_of_each_tray,
+    solution_of_each_tray,
+    dates_within_the_trial,
+    meters_of_the_trial,
+    gaps_at_resets,
+)

@@ -1,0 +1,89 @@
+"""A recognised sheet: columns of values, each with its place in the file."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.model.trial import Trait
+from reportgen.workbook.cells import Value
+from reportgen.workbook.declaration import Sheet
+
+
+class _Invalid:
+    """Stands where a cell had a problem of its own, so that nothing else is said of it."""
+
+
+INVALID: Final = _Invalid()
+
+
+@dataclass(frozen=True)
+class Table:
+    """A sheet's rows as columns of values; `title` is its name in the file, `numbers` the rows' numbers there.
+
+    A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found.
+    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels.
+    """
+
+    sheet: Sheet
+    title: str
+    numbers: tuple[int, ...]
+    columns: Mapping[str, tuple[Value, ...]]
+    letters: Mapping[str, str]
+    traits: tuple[Trait, ...] = ()
+
+    def rows(self) -> Iterator["Row"]:
+        """Yield the rows in file order."""
+        return (Row(self, index) for index in range(len(self.numbers)))
+
+    def where(self, name: str) -> str:
+        """Return the range of the column `name`, such as `C2:C9`; empty where it is not there."""
+        if name not in self.letters or not self.numbers:
+            return ""
+        return f"{self.letters[name]}{self.numbers[0]}:{self.letters[name]}{self.numbers[-1]}"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a table."""
+
+    table: Table
+    index: int
+
+    @property
+    def number(self) -> int:
+        """Return the row's number in the file."""
+        return self.table.numbers[self.index]
+
+    def get(self, name: str) -> Value:
+        """Return the value in the column `name`, None where it is blank, invalid or not there."""
+        value = self.raw(name)
+        return None if value is INVALID else value
+
+    def raw(self, name: str) -> Value:
+        """Return the value in the column `name`, INVALID where the cell has a problem."""
+        column = self.table.columns.get(name)
+        return column[self.index] if column else None
+
+    def text(self, name: str) -> str:
+        """Return the text in the column `name`, empty where there is none."""
+        value = self.get(name)
+        return value if isinstance(value, str) else ""
+
+    def number_in(self, name: str) -> float | None:
+        """Return the number in the column `name`."""
+        value = self.get(name)
+        return float(value) if isinstance(value, int | float) else None
+
+    def cell(self, name: str) -> str:
+        """Return the address of the cell in the column `name`; of the row where there is no such column."""
+        letter = self.table.letters.get(name)
+        return f"{letter}{self.number}" if letter else f"{self.number}:{self.number}"
+
+    def error(self, name: str, found: str, expected: str, advice: str) -> Problem:
+        """Return an error at the cell in the column `name`."""
+        return Problem(Severity.ERROR, self.table.title, self.cell(name), found, expected, advice)
+
+    def caution(self, name: str, found: str, expected: str, advice: str) -> Problem:
+        """Return a caution at the cell in the column `name`."""
+        return Problem(Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice)

@@ -1,0 +1,589 @@
+"""Write the two sample workbooks: invented trials with simulated figures, the same ones every time.
+
+Run `python make_samples.py [folder]`; without a folder they are written beside this file.
+"""
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from io import BytesIO
+from itertools import pairwise
+from pathlib import Path
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+import numpy as np
+from numpy.random import RandomState  # NumPy keeps its stream as it is for good (NEP 19)
+from openpyxl import Workbook
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.worksheet import Worksheet
+from openpyxl.writer.excel import ExcelWriter
+
+Cell = str | float | date | datetime | None
+Row = tuple[Cell, ...]
+Sheets = dict[str, list[Row]]
+Numbers = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+GRAMS_PER_OUNCE = 28.349523125  # exact, international avoirdupois ounce
+LITRES_PER_GALLON = 3.785411784  # exact, US liquid gallon
+TRAY_SPREAD = 0.045  # standard deviation of ln(tray mean), beside what its few plants add
+PLANT_SPREAD = 0.13  # coefficient of variation of plants in a tray
+JUG_STEP = 0.05  # the jug's marks, in litres or US gallons
+SAMPLE = 0.1  # poured away with each sample, in litres or US gallons
+
+
+# ---- what grows, drinks and draws power -------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """The first and last day, and the days counted from the first on which something was done."""
+
+    started_on: date
+    days: int
+    top_ups: tuple[int, ...]
+    samples: tuple[int, ...]
+    readings: tuple[int, ...]
+
+    def day(self, number: int) -> date:
+        return self.started_on + timedelta(days=number)
+
+
+@dataclass(frozen=True)
+class Tank:
+    """A tray's solution: its full mark and what is used by harvest, in one unit; its usual temperature."""
+
+    tray: str
+    mark: float
+    used: float
+    temperature: float
+
+
+def stepped(value: float, step: float) -> float:
+    """Return a value as an instrument with such steps shows it."""
+    return round(round(value / step) * step, 4)
+
+
+def tray_weights(rng: RandomState, mean: float, plants: int) -> Numbers:
+    """Return the fresh weights of a tray's plants, in the unit of `mean`."""
+    return mean * rng.lognormal(0, TRAY_SPREAD) * (1 + rng.normal(0, PLANT_SPREAD, plants))
+
+
+def solution_log(rng: RandomState, tank: Tank, calendar: Calendar) -> list[Row]:
+    """Return the rows of one tray: filled, sampled, topped up to the mark at each visit, measured at the end."""
+
+    def row(day: int, event: str, volume: float) -> Row:
+        ec = round(1.80 + 0.004 * day + rng.normal(0, 0.03), 2)
+        ph = round(5.8 + 0.01 * day + rng.normal(0, 0.07), 1)
+        temperature = round(tank.temperature + rng.normal(0, 0.5), 1) if day else None
+        return calendar.day(day), tank.tray, event, volume, ec, ph, temperature, None
+
+    rows = [row(0, "fill", tank.mark)]
+    level = tank.mark
+    for before, day in pairwise((0, *calendar.top_ups)):
+        level -= used_between(tank, calendar, before, day)
+        if day in calendar.samples:
+            rows.append(row(day, "sample", SAMPLE))
+            level -= SAMPLE
+        topped_up = stepped(tank.mark - level + rng.normal(0, JUG_STEP / 2), JUG_STEP)
+        rows.append(row(day, "top-up", topped_up))
+        level += topped_up
+    level -= used_between(tank, calendar, calendar.top_ups[-1], calendar.days)
+    return [*rows, row(calendar.days, "remaining", stepped(level, JUG_STEP))]
+
+
+def used_between(tank: Tank, calendar: Calendar, first: int, last: int) -> float:
+    """Return what a tray used from one day to another: little at first, more as the leaves spread."""
+    return tank.used * float((last / calendar.days) ** 1.8 - (first / calendar.days) ** 1.8)
+
+
+def reading_hours(rng: RandomState, calendar: Calendar) -> Numbers:
+    """Return when meters were read, in hours from midnight before the first day: mornings, to the minute."""
+    minutes = np.sort(rng.randint(5, 55, len(calendar.readings)))
+    return np.array(
+        [24 * day + 8 + minute / 60 for day, minute in zip(calendar.readings, minutes, strict=True)]
+    )
+
+
+def hours_of(calendar: Calendar) -> Numbers:
+    """Return every hour from midnight before the first day to midnight after the last."""
+    return np.arange(24.0 * (calendar.days + 1))
+
+
+def lit(hours: Numbers, photoperiod: float) -> Numbers:
+    """Return 1 for each hour in which lamps that come on at six are on, else 0."""
+    return ((hours - 6) % 24 < photoperiod).astype(float)
+
+
+def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, Numbers, float]) -> list[Row]:
+    """Return the readings of one meter. watts: by the hour; read: calendar, hours, what it showed at midnight."""
+    calendar, hours, first = read
+    counter = first + np.concatenate([[0.0], np.cumsum(watts)]) / 1000
+    shown = np.interp(hours, np.arange(counter.size), counter)
+    midnight = datetime.combine(calendar.started_on, datetime.min.time())
+    notes = ["trial started", *[None] * (hours.size - 2), "harvest"]
+    return [
+        (midnight + timedelta(minutes=round(hour * 60)), name, treatment, round(float(kwh), 1), None, note)
+        for hour, kwh, note in zip(hours, shown, notes, strict=True)
+    ]
+
+
+def by_date(rows: Sequence[Row]) -> list[Row]:
+    """Return rows as a log keeps them, by their first column."""
+    return sorted(rows, key=lambda row: str(row[0]))
+
+
+# ---- pak choi on warm and on unheated trays ---------------------------------------------------------
+
+WARMTH = Calendar(
+    date(2026, 2, 16),
+    36,
+    (5, 10, 14, 18, 21, 24, 28, 31, 34),
+    (14, 28),
+    (0, 3, 7, 10, 14, 17, 21, 24, 28, 31, 35, 36),
+)
+WARMTH_TRIAL: list[Row] = [
+    ("Field", "Value"),
+    ("Title", "Warm roots for pak choi in a cold room"),
+    ("Question", "Does a heat mat under the reservoir pay for itself when pak choi grows in a cold room?"),
+    ("Crop", "Pak choi"),
+    ("Cultivar", "a green-stemmed type, own seed"),
+    ("Growing system", "Deep water culture, one raft on a 15 L reservoir a tray"),
+    ("Author", "The grower"),
+    ("Organisation", "Hillside demonstration house (invented)"),
+    ("Contact", None),
+    ("Location", "Unheated north room, lamps only"),
+    ("Sown on", date(2026, 2, 2)),
+    ("Started on", WARMTH.started_on),
+    ("Harvested on", WARMTH.day(WARMTH.days)),
+    ("Reference treatment", "plain"),
+    ("Experimental unit", "tray"),
+    ("Layout", "randomised within blocks"),
+    ("Randomised", "yes"),
+    ("Variances", None),
+    ("Confidence level", 0.95),
+    ("Currency", "EUR"),
+    ("Electricity price (per kWh)", 0.31),
+    ("Water price (per m3)", 2.40),
+    ("Nutrient recipe", "Generic two-part leafy-green feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
+    (
+        "Disclosure",
+        "Invented example with simulated figures. In its story the grower bought the heat mats and all else; "
+        "nobody supplied or paid for anything.",
+    ),
+    ("Licence", "CC-BY-4.0"),
+    ("Keywords", "pak choi, root-zone temperature, heat mat, deep water culture, winter"),
+    (
+        "Summary",
+        "Our north room sits near 15 °C in late winter and pak choi is slow in it. We put a heat mat with a "
+        "thermostat under **one of the two trays on each of four shelves**, a coin deciding which one, and "
+        "treated both trays alike in everything else.\n\n"
+        "One plant on a plain tray damped off, and one on a warm tray was taken out after its stem snapped.",
+    ),
+    (
+        "Conclusion",
+        "The warm tray was the heavier one on every shelf, so we will keep the mats for early crops. "
+        "The mats also used a good deal of electricity, and **whether a kilogram costs more or less with them "
+        "we cannot tell** from four shelves.\n\n"
+        "It was one crop in one cold room; in a warmer room the mats would have less to do.\n\n"
+        "Mats and reservoirs mean mains power beside water: ours hang on a residual-current device, with drip loops in "
+        "every lead, and a licensed electrician fitted the sockets to the local code.",
+    ),
+    ("Language", "en"),
+]
+WARMTH_TREATMENTS: list[Row] = [
+    (
+        "Treatment",
+        "Name",
+        "Description",
+        "Photoperiod (h)",
+        "Canopy area (m2)",
+        "Rated power (W)",
+        "Rated efficacy (µmol/J)",
+        "Equipment",
+    ),
+    (
+        "plain",
+        "Unheated trays",
+        "Solution at room temperature, about 15 °C",
+        16,
+        0.30,
+        120,
+        2.5,
+        "4 LED bars of 28 W, 2 air pumps of 4 W",
+    ),
+    (
+        "warm",
+        "Warm trays",
+        "Heat mat under the reservoir, thermostat at 21 °C",
+        16,
+        0.30,
+        200,
+        2.5,
+        "4 LED bars of 28 W, 2 air pumps of 4 W, 4 heat mats of 20 W",
+    ),
+]
+WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {
+    ("T3", 5): ("dead", "damped off in the first week"),
+    ("T6", 2): ("removed", "stem snapped when the raft was lifted, 9 March"),
+}
+
+
+def pak_choi() -> Sheets:
+    """Return the sheets of the trial of warm roots: 2 treatments in 4 blocks, metric units."""
+    rng = RandomState(20)
+    trays = warmth_trays(rng)
+    plants: list[Row] = []
+    solution: list[Row] = []
+    shelf = {row[2]: rng.lognormal(0, 0.05) for row in trays}
+    for tray, treatment, block, *_ in trays:
+        warm = treatment == "warm"
+        weights = tray_weights(rng, (140 if warm else 114) * shelf[block], 6)
+        rows = [
+            warmth_plant(rng, (str(tray), number), weight, warm) for number, weight in enumerate(weights, 1)
+        ]
+        plants += rows
+        harvested = sum(float(row[2]) for row in rows if isinstance(row[2], float))
+        used = (3.0 if warm else 2.0) + 0.0215 * harvested * rng.normal(1, 0.03)
+        solution += solution_log(rng, Tank(str(tray), 15.0, used, 21.0 if warm else 15.2), WARMTH)
+    return {
+        "Trial": WARMTH_TRIAL,
+        "Treatments": WARMTH_TREATMENTS,
+        "Trays": [("Tray", "Treatment", "Block", "Position", "Plants started", "Note"), *trays],
+        "Plants": [
+            (
+                "Tray",
+                "Plant",
+                "Fresh weight (g)",
+                "Dry weight (g)",
+                "Leaves",
+                "Petiole length (mm)",
+                "Status",
+                "Note",
+            ),
+            *plants,
+        ],
+        "Solution": [
+            ("Date", "Tray", "Event", "Volume (L)", "EC (mS/cm)", "pH", "Temperature (°C)", "Note"),
+            *by_date(solution),
+        ],
+        "Meter": [METER_HEAD, *by_date(warmth_meters(rng))],
+    }
+
+
+METER_HEAD: Row = ("Read at", "Meter", "Treatment", "Reading (kWh)", "Reset", "Note")
+
+
+def warmth_trays(rng: RandomState) -> list[Row]:
+    """Return both trays of each shelf, their treatments drawn for each shelf anew."""
+    drawn = [rng.permutation(["plain", "warm"]) for _ in range(4)]
+    return [
+        (
+            f"T{2 * shelf + place + 1}",
+            str(drawn[shelf][place]),
+            f"shelf {shelf + 1}",
+            ("left", "right")[place],
+            6,
+            None,
+        )
+        for shelf in range(4)
+        for place in range(2)
+    ]
+
+
+def warmth_plant(rng: RandomState, which: tuple[str, int], weight: float, warm: bool) -> Row:
+    """Return a pak choi plant's row; weights in g."""
+    dry = round(weight * (0.051 if warm else 0.054) * rng.normal(1, 0.04), 1)
+    leaves = round(13 + (1 if warm else 0) + rng.normal(0, 1.1))
+    petiole = round((92 if warm else 84) * rng.normal(1, 0.07))
+    if lost := WARMTH_LOST.get(which):
+        return *which, None, None, None, None, *lost
+    return *which, round(float(weight), 1), dry, leaves, petiole, "harvested", None
+
+
+def warmth_meters(rng: RandomState) -> list[Row]:
+    """Return both meters' readings; thermostats keep the mats on for about a third of the time, more at night."""
+    hours = hours_of(WARMTH)
+    plain = 4 * 27.6 * lit(hours, 16) + 2 * 3.9
+    mats = 4 * 20 * np.clip(0.40 - 0.10 * lit(hours, 16) + rng.normal(0, 0.05, hours.size), 0, 1)
+    read = reading_hours(rng, WARMTH)
+    return [
+        *meter_log("plain trays", "plain", plain, (WARMTH, read, 41.7)),
+        *meter_log("warm trays", "warm", plain + mats, (WARMTH, read, 3.2)),
+    ]
+
+
+# ---- basil at three day lengths and one daily light integral ----------------------------------------
+
+DAY_LENGTH = Calendar(date(2026, 6, 15), 28, (7, 13, 18, 22, 25), (18,), (0, 4, 7, 11, 14, 18, 21, 25, 28))
+DAY_LENGTH_TRIAL: list[Row] = [
+    ("Field", "Value"),
+    ("Title", "Basil under three day lengths, with the same light a day"),
+    ("Question", "Does basil care whether its daily light comes in 12, 16 or 20 hours?"),
+    ("Crop", "Basil"),
+    ("Cultivar", "a large-leaved type"),
+    ("Growing system", "Deep water culture, one raft on a shallow reservoir a tray"),
+    ("Author", "The propagation team"),
+    ("Organisation", "Example teaching greenhouse (invented)"),
+    ("Contact", None),
+    ("Location", "Windowless grow room, one bench"),
+    ("Sown on", date(2026, 6, 1)),
+    ("Started on", DAY_LENGTH.started_on),
+    ("Harvested on", DAY_LENGTH.day(DAY_LENGTH.days)),
+    ("Reference treatment", "h16"),
+    ("Experimental unit", "tray"),
+    ("Layout", "completely randomised"),
+    ("Randomised", "yes"),
+    ("Variances", "separate"),
+    ("Confidence level", 0.95),
+    ("Currency", "USD"),
+    ("Electricity price (per kWh)", 0.17),
+    ("Water price (per US gal)", 0.012),
+    ("Nutrient recipe", "Generic one-part herb feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
+    (
+        "Disclosure",
+        "Invented example with simulated figures. In its story the lamps were borrowed from the teaching store "
+        "and went back afterwards; nobody paid for the trial.",
+    ),
+    ("Licence", "CC-BY-4.0"),
+    ("Keywords", "basil, photoperiod, day length, daily light integral, deep water culture"),
+    (
+        "Summary",
+        "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The lamps were "
+        "brighter the shorter the day: 333, 250 and 200 µmol/m2/s at the tops of the plants.\n\n"
+        "Numbers drawn from a hat gave each tray its place on the bench; white boards between trays kept "
+        "stray light out. One plant on a 12 h tray died.",
+    ),
+    (
+        "Conclusion",
+        "We saw **no difference that four trays a side could settle**. That is not proof that day length does "
+        "not matter: a modest effect would have slipped through.\n\n"
+        "The three used nearly the same electricity, so we will choose the day length by when power "
+        "is cheap and by when people work in the room.\n\n"
+        "The bright lamps were switched off for handling, and every outlet near the water was on a ground-fault "
+        "circuit interrupter.",
+    ),
+    ("Language", "en"),
+]
+DAY_LENGTH_TREATMENTS: list[Row] = [
+    (
+        "Treatment",
+        "Name",
+        "Description",
+        "Photoperiod (h)",
+        "Canopy area (ft2)",
+        "Rated power (W)",
+        "Rated efficacy (µmol/J)",
+        "Equipment",
+    ),
+    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray"),
+    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray"),
+    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray"),
+]
+DAY_LENGTH_GRAMS = {"h12": 26.8, "h16": 28.4, "h20": 29.1}
+DAY_LENGTH_WATTS = {"h12": 53.0, "h16": 40.3, "h20": 31.9}
+
+
+def basil() -> Sheets:
+    """Return the sheets of the trial of day lengths: 3 treatments in 4 trays each, US customary units."""
+    rng = RandomState(5)
+    places = [f"{row}{column}" for row in "ABC" for column in range(1, 5)]
+    drawn = rng.permutation(np.repeat(list(DAY_LENGTH_GRAMS), 4))
+    trays = [
+        (f"T{n:02}", str(code), place, 5, None)
+        for n, (code, place) in enumerate(zip(drawn, places, strict=True), 1)
+    ]
+    lost = next(tray for tray, code, *_ in trays if code == "h12"), 4
+    plants: list[Row] = []
+    solution: list[Row] = []
+    for tray, code, *_ in trays:
+        weights = tray_weights(rng, DAY_LENGTH_GRAMS[code], 5)
+        plants += [
+            basil_plant(rng, (tray, n), weight, (tray, n) == lost) for n, weight in enumerate(weights, 1)
+        ]
+        used = (1.2 + 0.044 * float(weights.sum()) * rng.normal(1, 0.03)) / LITRES_PER_GALLON
+        solution += solution_log(rng, Tank(tray, 2.0, used, 72.0), DAY_LENGTH)
+    return {
+        "Trial": DAY_LENGTH_TRIAL,
+        "Treatments": DAY_LENGTH_TREATMENTS,
+        "Trays": [("Tray", "Treatment", "Position", "Plants started", "Note"), *trays],
+        "Plants": [
+            ("Tray", "Plant", "Fresh weight (oz)", "Height (in)", "Side shoots", "Status", "Note"),
+            *plants,
+        ],
+        "Solution": [
+            ("Date", "Tray", "Event", "Volume (US gal)", "EC (mS/cm)", "pH", "Temperature (°F)", "Note"),
+            *by_date(solution),
+        ],
+        "Meter": [METER_HEAD, *by_date(day_length_meters(rng))],
+    }
+
+
+def basil_plant(rng: RandomState, which: tuple[str, int], grams: float, lost: bool) -> Row:
+    """Return a basil plant's row; weight in ounces, height in inches."""
+    height = round(float(rng.normal(11.5, 0.9)), 1)
+    shoots = round(rng.normal(6, 1))
+    if lost:
+        return *which, None, None, None, "dead", "stem rot, found in the second week"
+    return *which, round(float(grams) / GRAMS_PER_OUNCE, 2), height, shoots, "harvested", None
+
+
+def day_length_meters(rng: RandomState) -> list[Row]:
+    """Return the readings of the three lamp circuits."""
+    hours = hours_of(DAY_LENGTH)
+    read = reading_hours(rng, DAY_LENGTH)
+    return [
+        row
+        for (code, watts), first in zip(DAY_LENGTH_WATTS.items(), (112.4, 87.9, 96.3), strict=True)
+        for row in meter_log(
+            f"circuit {code[1:]} h", code, watts * lit(hours, float(code[1:])), (DAY_LENGTH, read, first)
+        )
+    ]
+
+
+# ---- how a sheet looks ------------------------------------------------------------------------------
+
+HEAD_FILL = PatternFill("solid", fgColor="DCE6DA")
+HEAD_FONT = Font(bold=True)
+WRAPPED = Alignment(wrap_text=True, vertical="top")
+PLAIN = Alignment(vertical="top")
+LINE = Side(style="thin", color="9AA59A")
+PROSE = ("Value", "Description", "Equipment", "Note")
+WIDTHS = {"Field": 28, "Value": 96, "Description": 34, "Equipment": 38, "Note": 44, "Read at": 18, "Name": 18}
+FORMATS = {
+    "Date": "yyyy-mm-dd",
+    "Read at": "yyyy-mm-dd hh:mm",
+    "Canopy area (m2)": "0.00",
+    "Canopy area (ft2)": "0.00",
+    "Rated efficacy (µmol/J)": "0.0",
+    "Fresh weight (g)": "0.0",
+    "Fresh weight (oz)": "0.00",
+    "Dry weight (g)": "0.0",
+    "Height (in)": "0.0",
+    "Volume (L)": "0.00",
+    "Volume (US gal)": "0.00",
+    "EC (mS/cm)": "0.00",
+    "pH": "0.0",
+    "Temperature (°C)": "0.0",
+    "Temperature (°F)": "0.0",
+    "Reading (kWh)": "0.0",
+}
+FIELD_FORMATS = {
+    "Sown on": "yyyy-mm-dd",
+    "Started on": "yyyy-mm-dd",
+    "Harvested on": "yyyy-mm-dd",
+    "Confidence level": "0%",
+    "Electricity price (per kWh)": "0.00",
+    "Water price (per m3)": "0.00",
+    "Water price (per US gal)": "0.000",
+}
+CODES = {"Treatment": "=Treatments!$A$2:$A$50", "Tray": "=Trays!$A$2:$A$200"}
+DROPDOWNS = {
+    "Treatments": {"Photoperiod (h)": '"8,10,12,14,16,18,20,24"'},
+    "Trays": {"Treatment": CODES["Treatment"]},
+    "Plants": {"Tray": CODES["Tray"], "Status": '"harvested,dead,removed"'},
+    "Solution": {"Tray": CODES["Tray"], "Event": '"fill,top-up,sample,drain,remaining"'},
+    "Meter": {"Treatment": CODES["Treatment"], "Reset": '"yes,no"'},
+}
+FIELD_DROPDOWNS = {
+    "Reference treatment": CODES["Treatment"],
+    "Experimental unit": '"tray,plant"',
+    "Randomised": '"yes,no"',
+    "Variances": '"separate,pooled"',
+}
+LAST_ROW_WITH_DROPDOWN = 500
+A4, LETTER = 9, 1  # paper sizes, ECMA-376 part 1, 18.3.1.63
+WRITTEN_AT = datetime(2026, 9, 1, 12, 0)  # fixed, so that the same figures give the same file
+
+
+def write(path: Path, sheets: Sheets, paper: int) -> None:
+    """Write the sheets to a workbook whose bytes depend on nothing but its content."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    for name, rows in sheets.items():
+        fill(book.create_sheet(name), rows, paper)
+    book.properties.creator = "reportgen sample workbooks"
+    book.properties.title = str(sheets["Trial"][1][1])
+    book.properties.created = book.properties.modified = WRITTEN_AT
+    buffer = BytesIO()
+    ExcelWriter(book, ZipFile(buffer, "w")).save()
+    with ZipFile(buffer) as source, ZipFile(path, "w") as target:
+        for name in source.namelist():
+            target.writestr(ZipInfo(name, WRITTEN_AT.timetuple()[:6]), source.read(name), ZIP_DEFLATED)
+
+
+def fill(sheet: Worksheet, rows: Sequence[Row], paper: int) -> None:
+    """Put the rows, their formats, dropdowns and print settings into an empty sheet."""
+    for row in rows:
+        sheet.append(row)
+    sheet.freeze_panes = "A2"
+    for number, head in enumerate(map(str, rows[0]), 1):
+        format_column(sheet, number, head)
+    if sheet.title == "Trial":
+        format_fields(sheet)
+    rule_between_groups(sheet)
+    prepare_for_print(sheet, paper)
+
+
+def format_column(sheet: Worksheet, number: int, head: str) -> None:
+    """Set a column's header, width, alignment, number format and dropdown."""
+    letter = get_column_letter(number)
+    sheet.column_dimensions[letter].width = WIDTHS.get(head, max(12, min(len(head) + 2, 18)))
+    for cell in sheet[letter]:
+        cell.alignment = WRAPPED if head in PROSE else PLAIN
+        cell.number_format = FORMATS.get(head, "General")
+    top = sheet[f"{letter}1"]
+    top.font, top.fill, top.alignment = HEAD_FONT, HEAD_FILL, WRAPPED
+    top.border = Border(bottom=LINE)
+    if choices := DROPDOWNS.get(sheet.title, {}).get(head):
+        add_dropdown(sheet, choices, f"{letter}2:{letter}{LAST_ROW_WITH_DROPDOWN}")
+
+
+def format_fields(sheet: Worksheet) -> None:
+    """Set number format and dropdown of each field of the Trial sheet."""
+    for name, value in sheet.iter_rows(min_row=2):
+        field = str(name.value)
+        name.font = HEAD_FONT
+        value.number_format = FIELD_FORMATS.get(field, "General")
+        value.alignment = Alignment(wrap_text=True, vertical="top", horizontal="left")
+        if choices := FIELD_DROPDOWNS.get(field):
+            add_dropdown(sheet, choices, value.coordinate)
+
+
+def add_dropdown(sheet: Worksheet, choices: str, cells: str) -> None:
+    """Let cells take one of the choices, or nothing."""
+    validation = DataValidation(type="list", formula1=choices, allow_blank=True, showErrorMessage=True)
+    validation.errorTitle, validation.error = "Not in the list", "Choose one from the list."
+    validation.add(cells)
+    sheet.add_data_validation(validation)
+
+
+def rule_between_groups(sheet: Worksheet) -> None:
+    """Draw a line above each row whose first cell differs in day or code from the row before."""
+    for above, below in pairwise(sheet.iter_rows(min_row=2)):
+        if str(above[0].value)[:10] != str(below[0].value)[:10]:
+            for cell in below:
+                cell.border = Border(top=LINE)
+
+
+def prepare_for_print(sheet: Worksheet, paper: int) -> None:
+    """Print landscape, as wide as the page, the header on every page."""
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = paper
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.print_title_rows = "1:1"
+    sheet.oddFooter.left.text = "&A"
+    sheet.oddFooter.right.text = "&P / &N"
+
+
+def write_samples(folder: Path) -> None:
+    """Write both sample workbooks into a folder."""
+    write(folder / "pak-choi-root-warmth.xlsx", pak_choi(), A4)
+    write(folder / "basil-day-length.xlsx", basil(), LETTER)
+
+
+if __name__ == "__main__":
+    write_samples(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)
