@@ -11,14 +11,15 @@ from reportgen.charts import theme
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 280  # px
-MARGIN: Final = 160  # px, for the labels at the ends of the lines
 LABEL_LINE: Final = 20  # characters
-LABEL_GAP: Final = 34  # px between labels, for two lines each
+LABEL_HEIGHT: Final = 15  # px, one line
+LABEL_GAP: Final = 32  # px between labels, for two lines each
 SHARED: Final = "All treatments (shared meter)"
 MOST_POINTS: Final = 60  # of a line; readings between are left out evenly, the last one stays
 
 Reading = tuple[datetime, float]
-Series = tuple[str, tuple[Reading, ...]]
+Series = tuple[str, Sequence[Reading]]
+_Line = Sequence[dict[str, Any]]
 
 
 def energy_over_time(trial: Trial, series: Sequence[Series]) -> alt.LayerChart | None:
@@ -37,7 +38,7 @@ def energy_over_time(trial: Trial, series: Sequence[Series]) -> alt.LayerChart |
         for number, (code, readings) in enumerate(drawn)
     ]
     shown = [look for code, look in looks.items() if code in dict(drawn)]
-    return theme.figure(_layers(trial, lines, shown), HEIGHT, right=MARGIN)
+    return theme.figure(_layers(trial, lines, shown), HEIGHT)
 
 
 def thinned(readings: Sequence[Reading]) -> list[Reading]:
@@ -64,33 +65,40 @@ def _point(trial: Trial, treatment: str, number: int, reading: Reading) -> dict[
     return {"line": number, "treatment": treatment, "day": since / timedelta(days=1), "energy": energy}
 
 
-def _layers(trial: Trial, lines: Sequence[Sequence[dict[str, Any]]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+def _layers(trial: Trial, lines: Sequence[_Line], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     top = 1.05 * max(point["energy"] for line in lines for point in line) or 1.0
+    colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
     base = alt.Chart().encode(
-        x=alt.X("day:Q", title=f"Days since the start on {trial.started_on.isoformat()} (d)"),
+        x=alt.X(
+            "day:Q",
+            scale=alt.Scale(nice=False),
+            axis=alt.Axis(tickMinStep=1),
+            title=f"Days since the start on {trial.started_on.isoformat()} (d)",
+        ),
         y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title="Energy since the first reading (kWh)"),
     )
-    points = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
-    coloured = points.encode(color=theme.colour(shown).legend(None))
+    readings = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
+    labels = base.properties(data=theme.rows("labels", _labels(lines, top)))
+    text = labels.mark_text(align="left", dx=30, lineBreak="\n", lineHeight=LABEL_HEIGHT, baseline="middle")
     return [
-        coloured.mark_line().encode(detail="line:N", strokeDash=theme.dash(shown).legend(None)),
-        coloured.mark_point(size=45).encode(
-            shape=theme.shape(shown).legend(None), tooltip=["treatment:N", "day:Q", "energy:Q"]
-        ),
-        base.mark_text(align="left", dx=10, lineBreak="\n", lineHeight=15, baseline="middle")
-        .encode(text="label:N")
-        .properties(data=theme.rows("labels", _labels(lines, top))),
+        readings.mark_line().encode(detail="line:N", color=colour, strokeDash=theme.dash(shown)),
+        readings.mark_point(size=45).encode(color=colour, shape=shape, tooltip=["treatment:N", "day:Q", "energy:Q"]),
+        labels.mark_point(xOffset=20).encode(color=colour, shape=shape),
+        text.encode(text="label:N"),
     ]
 
 
-def _labels(lines: Sequence[Sequence[dict[str, Any]]], top: float) -> list[dict[str, Any]]:
+def _labels(lines: Sequence[_Line], top: float) -> list[dict[str, Any]]:
+    """Return the label at the end of each line, as high as the line's end or as near as its neighbours allow."""
     ends = sorted((line[-1] for line in lines), key=lambda point: point["energy"])
+    right = max(end["day"] for end in ends)
     places = spread([end["energy"] for end in ends], top * LABEL_GAP / HEIGHT, top)
     return [
-        {**end, "energy": place, "label": _wrapped(end["treatment"])} for end, place in zip(ends, places, strict=True)
+        {**end, "day": right, "energy": place, "label": _wrapped(end["treatment"])}
+        for end, place in zip(ends, places, strict=True)
     ]
 
 
 def _wrapped(name: str) -> str:
-    lines = textwrap.wrap(theme.short(name, 2 * LABEL_LINE), LABEL_LINE)
-    return "\n".join(lines if len(lines) <= 2 else [lines[0], theme.short(" ".join(lines[1:]), LABEL_LINE)])
+    first, *more = textwrap.wrap(name, LABEL_LINE)
+    return "\n".join([first, theme.short(" ".join(more), LABEL_LINE)] if more else [first])

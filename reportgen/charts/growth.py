@@ -32,7 +32,7 @@ def plants_by_tray(trial: Trial, result: MeasureResult, trait: str | None = None
     looks = theme.looks(trial)
     shown = trays.by_treatment(trial, looks, values)
     many = sum(map(len, values.values())) > theme.MOST_MARKS
-    base = alt.Chart().encode(x=trays.axis(shown, ["Tray", _key(trial, many)]), y=_value_axis(values, result))
+    base = alt.Chart().encode(x=trays.axis(shown, _title(trial, many)), y=_value_axis(values, result))
     places = [trays.labels(tray, looks) for tray in shown]
     draw = _boxes if many else _dots
     layers = [*_treatments(base, shown, places, result), _means(base, places, result)]
@@ -80,10 +80,10 @@ def _value(plant: Plant, column: int | None) -> float | None:
     return plant.traits[column] if column < len(plant.traits) else None
 
 
-def _key(trial: Trial, many: bool) -> str:
+def _title(trial: Trial, many: bool) -> list[str]:
+    plants = "box: quartiles; line: extremes; mark: median" if many else "small marks: plants"
     level = theme.percent(trial.confidence_level)
-    plants = "box: quartiles, line: extremes, mark: median" if many else "small marks: plants"
-    return f"{plants}; short bar: tray mean; long line and band: treatment mean and {level} interval"
+    return [f"Tray ({plants}; short bar: tray mean;", f"long line and band: treatment mean and {level} interval)"]
 
 
 def _value_axis(values: Mapping[str, Sequence[float]], result: MeasureResult) -> alt.Y:
@@ -106,7 +106,9 @@ def _treatments(
     bands = [{**place, "value": e.low, "to": e.high} for place, e in pairs if e.low is not None and e.high is not None]
     means = [{**place, "value": e.value} for place, e in pairs if e.value is not None]
     return [
-        base.mark_bar(color=theme.BAND, width=alt.RelativeBandSize(1), clip=True).encode(y2="to:Q").properties(data=theme.rows("intervals", bands)),
+        base.mark_bar(color=theme.BAND, width=alt.RelativeBandSize(1.02), clip=True)
+        .encode(y2="to:Q")
+        .properties(data=theme.rows("intervals", bands)),
         _bar(base, 1.0, 1.5).properties(data=theme.rows("treatment means", means)),
     ]
 
@@ -125,9 +127,9 @@ def _bar(base: alt.Chart, share: float, thickness: float) -> alt.Chart:
 
 
 def _dots(base: alt.Chart, drawn: Sequence[_Drawn], shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    spread = 0.6 * trays.step([place["treatment"] for place, _ in drawn])
+    step = trays.step([place["treatment"] for place, _ in drawn])
     plants = [
-        {**place, "value": value, "beside": (rank * GOLDEN % 1 - 0.5) * spread}
+        {**place, "value": value, "beside": (0.2 + 0.6 * (rank * GOLDEN % 1)) * step}
         for place, values in drawn
         for rank, value in enumerate(values)
     ]
@@ -161,9 +163,7 @@ def _estimate_layers(
     bounded = [(name, e) for name, e in known if e.low is not None or e.high is not None]
     hollow = [(name, e) for name, e in known if e.low is None and e.high is None]
     return [
-        base.mark_rule(strokeWidth=1.5)
-        .encode(x2="to:Q")
-        .properties(data=theme.rows("intervals", map(_span, bounded))),
+        base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", map(_span, bounded))),
         dots.mark_point(size=110).properties(data=theme.rows("estimates", map(_dot, bounded))),
         dots.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
             data=theme.rows("hollow estimates", map(_dot, hollow))

@@ -28,10 +28,10 @@ def layout_plan(trial: Trial) -> alt.LayerChart | None:
     looks = theme.looks(trial)
     cells = list(_cells(placed, looks))
     lines = list(dict.fromkeys(cell["line"] for cell in cells))
-    base = _base(lines, max(cell["column"] for cell in cells) + 1, any(tray.block for tray in placed))
-    return theme.figure(
-        _layers(base.properties(data=theme.rows("trays", cells)), list(looks.values())), LINE * len(lines)
-    )
+    columns = max(cell["column"] for cell in cells) + 1
+    base = _base(lines, columns, any(tray.block for tray in placed)).properties(data=theme.rows("trays", cells))
+    room = (theme.WIDTH - 60 - theme.CHARACTER * min(max(map(len, lines)), theme.LABEL_LENGTH)) / columns
+    return theme.figure(_layers(base, list(looks.values()), room), LINE * len(lines))
 
 
 def natural(text: str) -> list[tuple[int, int, str]]:
@@ -51,6 +51,7 @@ def _cells(placed: Sequence[Tray], looks: dict[str, theme.Look]) -> Iterator[dic
                 "column": column,
                 "tray": tray.code,
                 "treatment": looks[tray.treatment].name,
+                "pale": theme.tint(looks[tray.treatment].colour),
                 "code": tray.treatment if tray.plants_started else f"{tray.treatment}, no plants",
                 "position": tray.position and f"at {tray.position}",
             }
@@ -77,17 +78,17 @@ def _base(lines: Sequence[str], columns: int, with_blocks: bool) -> alt.Chart:
     )
 
 
-def _layers(base: alt.Chart, shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    pale = alt.Scale(domain=[a.name for a in shown], range=[theme.tint(a.colour) for a in shown])
+def _layers(base: alt.Chart, shown: Sequence[theme.Look], room: float) -> list[alt.Chart]:
+    tray = base.mark_rect(cornerRadius=3, stroke=theme.QUIET).encode(
+        fill=alt.Fill("pale:N", scale=None), tooltip=["tray:N", "treatment:N", "position:N"]
+    )
     start = base.encode(x=alt.X("column:O", bandPosition=0, axis=None))
-    text: dict[str, Any] = {"align": "left", "limit": theme.WIDTH / MOST_COLUMNS - 16}
+    text: dict[str, Any] = {"align": "left", "dx": 7, "limit": room - 16}
+    beside_symbol: dict[str, Any] = {"align": "left", "dx": 23, "dy": 1, "limit": room - 32}
     return [
-        base.mark_rect(cornerRadius=3, stroke=theme.QUIET).encode(
-            fill=alt.Fill("treatment:N", scale=pale, legend=None),
-            tooltip=["tray:N", "treatment:N", "position:N"],
-        ),
-        start.mark_point(xOffset=14, yOffset=-18, size=80).encode(color=theme.colour(shown), shape=theme.shape(shown)),
-        start.mark_text(**text, dx=25, dy=-18, fontWeight="bold").encode(text="tray:N"),
-        start.mark_text(**text, dx=7, dy=1).encode(text="code:N"),
-        start.mark_text(**text, dx=7, dy=19, color=theme.QUIET).encode(text="position:N"),
+        tray,
+        start.mark_point(xOffset=13, size=80).encode(color=theme.colour(shown), shape=theme.shape(shown)),
+        start.mark_text(**text, dy=-18, fontWeight="bold").encode(text="tray:N"),
+        start.mark_text(**beside_symbol).encode(text="code:N"),
+        start.mark_text(**text, dy=19, color=theme.QUIET).encode(text="position:N"),
     ]

@@ -128,8 +128,8 @@ def _ticks(low: float, high: float) -> alt.Axis:
 
 
 def _reference_line(title: list[str]) -> alt.Chart:
-    line: alt.Chart = alt.Chart(theme.rows("reference", [{"percent": 100}]))
-    return line.mark_rule(strokeWidth=1.5).encode(x=alt.X("percent:Q", title=title))
+    line: alt.Chart = alt.Chart(theme.rows("reference", [{"percent": 100}])).mark_rule(strokeWidth=1.5)
+    return line.encode(x=alt.X("percent:Q", title=title))
 
 
 def _marks(
@@ -139,9 +139,7 @@ def _marks(
     hollow = [row for row in drawn if row not in solid]
     dots = base.encode(color=theme.colour(shown), shape=theme.shape(shown))
     layers = [
-        base.mark_rule(strokeWidth=1.5)
-        .encode(x2="to:Q")
-        .properties(data=theme.rows("intervals", _spans(solid, ends))),
+        base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", _spans(solid, ends))),
         dots.mark_point(size=90).properties(data=theme.rows("dots", _dots(solid, ends))),
         dots.mark_point(size=70, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
             data=theme.rows("hollow dots", _dots(hollow, ends))

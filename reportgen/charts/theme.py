@@ -47,12 +47,13 @@ CONFIG: Final[dict[str, Any]] = {
         "domainColor": QUIET,
         "gridColor": GRID,
         "labelColor": INK,
+        "labelFlush": False,
         "labelFontSize": 12,
         "labelLimit": LABEL_LIMIT,
         "tickColor": QUIET,
         "titleColor": INK,
         "titleFontSize": 12,
-        "titleFontWeight": "bold",
+        "titleFontWeight": "normal",
         "titleLimit": WIDTH,
         "titlePadding": 8,
     },
@@ -61,6 +62,7 @@ CONFIG: Final[dict[str, Any]] = {
         "labelColor": INK,
         "labelFontSize": 12,
         "labelLimit": LABEL_LIMIT,
+        "layout": {"top": {"anchor": "start", "direction": "vertical", "margin": 6}},
         "symbolSize": 90,
         "symbolStrokeWidth": 1.5,
         "titleColor": INK,
@@ -105,7 +107,7 @@ def look(place: int, name: str) -> Look:
 
 
 def colour(shown: Sequence[Look]) -> alt.Color:
-    """Return the colour channel of the field `treatment`; with `shape` and `dash` it makes one legend."""
+    """Return the colour channel of the field `treatment`; with `shape` it makes one legend."""
     return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=_legend(shown))
 
 
@@ -115,9 +117,9 @@ def shape(shown: Sequence[Look]) -> alt.Shape:
 
 
 def dash(shown: Sequence[Look]) -> alt.StrokeDash:
-    """Return the dash channel of the field `treatment`."""
+    """Return the dash channel of the field `treatment`; the legend shows shapes, which read better small."""
     scale = _scale(shown, [list(a.dash) for a in shown])
-    return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=_legend(shown))
+    return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
 
 
 def tint(colour: str) -> str:
@@ -169,16 +171,12 @@ def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
     return alt.InlineData(values=[dict(value) for value in values], name=name)
 
 
-def figure(layers: Sequence[alt.Chart], height: float, right: float = 4) -> alt.LayerChart:
-    """Return the layers, lowest first, as a figure `WIDTH` px wide with labels and `height` px high without.
-
-    right: px kept free beside the plot, for labels at the ends of lines.
-    """
+def figure(layers: Sequence[alt.Chart], height: float) -> alt.LayerChart:
+    """Return the layers, lowest first, as a figure `WIDTH` px wide with labels and `height` px high without."""
     chart = alt.LayerChart(layer=list(layers))
     return chart.properties(
         width=WIDTH,
         height=height,
-        padding={"left": 4, "top": 4, "right": right, "bottom": 4},
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
     )
 

@@ -25,7 +25,7 @@ def labels(tray: Tray, looks: Mapping[str, Look]) -> dict[str, Any]:
 def axis(trays: Sequence[Tray], title: str | list[str] = "Tray", gap: float = 4) -> alt.X:
     """Return the x channel of the field `tray`, a place left free between treatments; labels `gap` px below."""
     places = _places(trays)
-    longest = min(max(map(len, places), default=0), LABEL_LENGTH)
+    longest = min(max((len(tray.code) for tray in trays), default=0), LABEL_LENGTH)
     upright = longest * CHARACTER + 6 < step([tray.treatment for tray in trays])
     look = alt.Axis(labelAngle=0 if upright else -90, labelOverlap=True, ticks=False, grid=False, labelPadding=gap)
     scale = alt.Scale(domain=places, paddingInner=0, paddingOuter=0.2)
@@ -42,5 +42,3 @@ def _places(trays: Sequence[Tray]) -> list[str]:
     for number, (_, group) in enumerate(groupby(trays, key=lambda tray: tray.treatment)):
         places += [" " * number] * (number > 0) + [tray.code for tray in group]
     return places
-
-

@@ -11,6 +11,8 @@ from reportgen.model.trial import SolutionEvent, SolutionEventKind, Trial
 
 HEIGHT: Final = 300  # px
 MOST_LABELS: Final = 30  # trays; more labels than that lie on each other
+LABEL_WIDTH: Final = 60  # px
+LABEL_HEIGHT: Final = 14  # px
 QUANTITIES: Final = {
     "ec": "Electrical conductivity of the solution (mS/cm)",
     "ph": "Acidity of the solution (pH)",
@@ -43,9 +45,7 @@ def water_by_event(trial: Trial) -> alt.LayerChart | None:
         if tray in places
     ]
     x = trays.axis(shown, gap=18)  # room for the marks of the treatments
-    return theme.figure(
-        _bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT
-    )
+    return theme.figure(_bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT)
 
 
 def weight_against_water(
@@ -60,17 +60,24 @@ def weight_against_water(
     shown = trays.by_treatment(trial, looks, water.keys() & weight.keys())
     if not shown:
         return None
-    rows = [{**trays.labels(tray, looks), "water": water[tray.code], "weight": weight[tray.code]} for tray in shown]
-    base = alt.Chart(theme.rows("trays", rows)).encode(
-        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), title="Water used (L/tray)"),
-        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g/tray)"),
-        tooltip=["tray:N", "treatment:N", "water:Q", "weight:Q"],
-    )
-    a = list(looks.values())
-    layers = [base.mark_point(size=80).encode(color=theme.colour(a), shape=theme.shape(a))]
-    if len(shown) <= MOST_LABELS:
-        layers.append(base.mark_text(align="left", dx=8, limit=80).encode(text="tray:N"))
-    return theme.figure(layers, HEIGHT)
+    places = [(water[tray.code], weight[tray.code]) for tray in shown]
+    rows = [
+        {**trays.labels(tray, looks), "water": place[0], "weight": place[1], "side": side}
+        for tray, place, side in zip(shown, places, label_sides(places), strict=True)
+    ]
+    return theme.figure(_scatter(rows, list(looks.values())), HEIGHT)
+
+
+def label_sides(places: Sequence[tuple[float, float]]) -> list[str]:
+    """Return on which side of its dot each label stands: right, or left where a label stands there already."""
+    spans = [max(axis) - min(axis) or 1.0 for axis in zip(*places, strict=True)]
+    x = [theme.WIDTH * place[0] / spans[0] for place in places]
+    y = [HEIGHT * place[1] / spans[1] for place in places]
+    right: list[int] = []
+    for number in sorted(range(len(places)), key=lambda number: y[number]):
+        if all(abs(x[number] - x[a]) > LABEL_WIDTH or abs(y[number] - y[a]) > LABEL_HEIGHT for a in right):
+            right.append(number)
+    return ["right" if number in right else "left" for number in range(len(places))]
 
 
 def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.LayerChart | None:
@@ -84,15 +91,40 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
         return None
     shown = list(looks.values())
     base = alt.Chart(theme.rows("solution", values)).encode(
-        x=alt.X("day:Q", title=f"Days since the start on {trial.started_on.isoformat()} (d)"),
+        x=alt.X(
+            "day:Q", axis=alt.Axis(tickMinStep=1), title=f"Days since the start on {trial.started_on.isoformat()} (d)"
+        ),
         y=alt.Y("value:Q", scale=alt.Scale(zero=False, padding=12), title=QUANTITIES[quantity]),
-        color=theme.colour(shown),
     )
-    layers = [base.mark_line().encode(detail="tray:N", strokeDash=theme.dash(shown), order="day:Q")]
-    if len(values) <= theme.MOST_MARKS:
-        tooltip = ["tray:N", "treatment:N", "date:N", "value:Q"]
-        layers.append(base.mark_point(size=50).encode(shape=theme.shape(shown), tooltip=tooltip))
-    return theme.figure(layers, HEIGHT)
+    line = base.mark_line().encode(detail="tray:N", strokeDash=theme.dash(shown), order="day:Q")
+    if len(values) > theme.MOST_MARKS:
+        return theme.figure([line.encode(color=theme.colour(shown))], HEIGHT)
+    point = base.mark_point(size=50).encode(
+        color=theme.colour(shown),
+        shape=theme.shape(shown),
+        tooltip=["tray:N", "treatment:N", "date:N", "value:Q"],
+    )
+    return theme.figure([line.encode(color=theme.colour(shown).legend(None)), point], HEIGHT)
+
+
+def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+    base = alt.Chart().encode(
+        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), title="Water used (L/tray)"),
+        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g/tray)"),
+    )
+    points = base.mark_point(size=80).encode(
+        color=theme.colour(shown),
+        shape=theme.shape(shown),
+        tooltip=["tray:N", "treatment:N", "water:Q", "weight:Q"],
+    )
+    layers = [points.properties(data=theme.rows("trays", rows))]
+    if len(rows) <= MOST_LABELS:
+        text = base.encode(text="tray:N")
+        right = theme.rows("labels right", (row for row in rows if row["side"] == "right"))
+        left = theme.rows("labels left", (row for row in rows if row["side"] == "left"))
+        layers.append(text.mark_text(align="left", dx=8, limit=LABEL_WIDTH).properties(data=right))
+        layers.append(text.mark_text(align="right", dx=-8, limit=LABEL_WIDTH).properties(data=left))
+    return layers
 
 
 def _volumes(events: Sequence[SolutionEvent]) -> dict[tuple[str, SolutionEventKind], float]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.metrics.energy import energy_of_treatments
-from reportgen.metrics.measures import ENERGY_METRICS, Metric, metrics_of
+from reportgen.metrics.measures import ENERGY_METRICS, PERCENT, Metric, metrics_of
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results, TreatmentCount
@@ -14,9 +14,9 @@ from reportgen.model.trial import Trial, Variances
 from reportgen.stats.analysis import Design, analyse
 from reportgen.stats.comparisons import joined, reciprocal
 
-ENERGY_NOTE = "energy is one metered figure for the treatment; the interval tells of the trays' weights only"
-ENERGY_USE_NOTE = "one metered figure for the treatment; this trial cannot tell how sure it is"
-SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays; this trial cannot compare energy use"
+ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
+ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
+SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays, so this trial cannot compare energy use"
 
 
 def compute(trial: Trial) -> Results:
@@ -93,7 +93,7 @@ def _measured(trial: Trial, metric: Metric, design: Design) -> MeasureResult:
         if np.isfinite(score)
     )
     result = MeasureResult(metric.measure(trial), estimates, comparisons, scores)
-    return _energy_noted(trial, _spread_noted(trial, result))
+    return _energy_noted(trial, _spread_noted(trial, _within_possible(result)))
 
 
 def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
@@ -103,6 +103,20 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
         for code, estimate in result.estimates
     )
     return replace(result, estimates=estimates)
+
+
+def _within_possible(result: MeasureResult) -> MeasureResult:
+    """Cut the intervals of a share at 0 and 100 %, which the methods for means do not know of."""
+    if result.measure.key != "survival":
+        return result
+    return replace(result, estimates=tuple((code, _cut(estimate)) for code, estimate in result.estimates))
+
+
+def _cut(estimate: Estimate) -> Estimate:
+    if estimate.low is None or estimate.high is None or (estimate.low >= 0 and estimate.high <= PERCENT):
+        return estimate
+    low, high = max(estimate.low, 0.0), min(estimate.high, PERCENT)
+    return replace(estimate, low=low, high=high, note=joined(estimate.note, "interval cut at 0 and 100 %"))
 
 
 def _energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:

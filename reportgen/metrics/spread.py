@@ -16,7 +16,7 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, str]:
     trays = [tray.treatment for tray in planted(trial)]
     return {
         treatment: f"plants' own spread: standard deviation {stdev(found):.3g} over {len(found)} plants, "
-        f"from {min(found):.3g} to {max(found):.3g}; it describes these plants, not the treatment"
+        f"from {min(found):.3g} to {max(found):.3g}, which describes these plants, not the treatment"
         for treatment, found in values.items()
         if trays.count(treatment) == 1 and len(found) > 1
     }
@@ -31,14 +31,17 @@ def _survival(trial: Trial) -> dict[str, str]:
     for plant in trial.plants:
         if plant.tray in treatment_of:
             harvested[treatment_of[plant.tray]] += plant.status == "harvested"
-    return {treatment: _wilson_note(harvested[treatment], number, trial.confidence_level) for treatment, number in started.items()}
+    return {
+        treatment: _wilson_note(harvested[treatment], number, trial.confidence_level)
+        for treatment, number in started.items()
+    }
 
 
 def _wilson_note(harvested: int, started: int, level: float) -> str:
     low, high = wilson(harvested, started, level)
     return (
-        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on {started} plants); "
-        "it describes these plants, not the treatment"
+        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on {started} plants), "
+        "which describes these plants, not the treatment"
     )
 
 

@@ -45,7 +45,6 @@ def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
 def _fetcher(files: Mapping[str, bytes]) -> Callable[..., Any]:
     """Return a fetcher that knows these files and refuses every other address."""
     response = require().urls.URLFetcherResponse
-
     types = {"css": "text/css", "svg": "image/svg+xml", "woff2": "font/woff2"}
 
     def fetch(address: str) -> Any:

@@ -60,6 +60,9 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     plants = sum(tray.plants_started for tray in trial.trays)
     return (
         ("Treatments", "; ".join(treatment.name for treatment in trial.treatments)),
-        ("Dates", f"{trial.started_on} to {trial.harvested_on} ({numbers.count(days, 'day')})"),
+        (
+            "Dates",
+            f"{numbers.day(trial.started_on)} to {numbers.day(trial.harvested_on)} ({numbers.count(days, 'day')})",
+        ),
         ("Size", f"{numbers.count(trays, wording.unit_of(trial))}, {numbers.count(plants, 'plant')}"),
     )

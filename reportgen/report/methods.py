@@ -1,5 +1,7 @@
 """Section 12: how the numbers were made, where the data are, and how to work safely."""
 
+import re
+
 from reportgen.metrics.compute import is_blocked, variances_of
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.results import Results
@@ -82,7 +84,8 @@ def _merged(served: dict[str, list[str]]) -> dict[str, list[str]]:
     """Return methods that differ in their degrees of freedom only as one."""
     merged: dict[str, list[str]] = {}
     for method, labels in served.items():
-        known = merged.setdefault(method.split(";")[0].split("(")[0].strip(), [])
+        name = re.sub(r", [\d.]+ degrees of freedom", "", method.split(";")[0].split(" (")[0])
+        known = merged.setdefault(name, [])
         known += [label for label in labels if label not in known]
     return merged
 

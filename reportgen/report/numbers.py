@@ -1,8 +1,10 @@
 """Rounding and the look of numbers: the one place where full precision ends."""
 
+from datetime import date
 from math import floor, isfinite, log10
 
 NOT_KNOWN = "not known"
+PER_CENT = "\u00a0%"  # a no-break space keeps the sign with its number
 MINUS = "−"
 CERTAIN = 1e-9  # relative: closer than this to 0 % or 100 % is floating-point rounding
 
@@ -34,6 +36,18 @@ def plain(value: float | None) -> str:
     return NOT_KNOWN if value is None else fixed(value, decimals_of(value))
 
 
+def typed(value: float) -> str:
+    """Return a number as the grower typed it, converted ones to six significant digits."""
+    return f"{value:.6g}"
+
+
+def day(value: date) -> str:
+    """Return a date as readers say it."""
+    from babel.dates import format_date
+
+    return format_date(value, "d MMMM y", locale="en")
+
+
 def with_interval(value: float | None, low: float | None, high: float | None) -> str:
     """Return `138.9 (122.5 to 155.3)`; one-sided and missing intervals said in words."""
     if value is None:
@@ -49,14 +63,14 @@ def with_interval(value: float | None, low: float | None, high: float | None) ->
 def share(value: float, low: float | None = None, high: float | None = None) -> str:
     """Return a percentage such as `95 %`; 0 % and 100 % only where exactly true."""
     if abs(value - 100) < 100 * CERTAIN or abs(value) < CERTAIN:
-        return f"{round(value)} %"
+        return f"{round(value)}{PER_CENT}"
     decimals = min(1, decimals_of(value, low, high))
+    if float(f"{value:.{decimals}f}") in (0, 100):
+        decimals = 1
     text = f"{value:.{decimals}f}"
-    if float(text) >= 100 > value:
-        return "> 99.9 %" if value > 99.9 else f"{value:.1f} %"
-    if not float(text):
-        return "< 0.1 %" if value < 0.1 else f"{value:.1f} %"
-    return f"{text} %"
+    if float(text) == 100:
+        return f"{'>' if value < 100 else '<'} {'99.9' if value < 100 else '100.1'}{PER_CENT}"
+    return f"{text}{PER_CENT}" if float(text) else f"< 0.1{PER_CENT}"
 
 
 def p_value(value: float | None) -> str:
@@ -76,9 +90,11 @@ def change(ratio: float, precise: bool = False) -> str:
     size = f"{abs(percent):.1f}" if precise else f"{abs(percent):.0f}"
     if not float(size):
         return (
-            "the same" if abs(percent) < 100 * CERTAIN else f"less than {'0.1' if precise else '1'} % {_way(percent)}"
+            "the same"
+            if abs(percent) < 100 * CERTAIN
+            else f"less than {'0.1' if precise else '1'}{PER_CENT} {_way(percent)}"
         )
-    return f"{size} % {_way(percent)}"
+    return f"{size}{PER_CENT} {_way(percent)}"
 
 
 def _way(percent: float) -> str:
@@ -95,16 +111,26 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
     if value is None:
         return NOT_KNOWN
     decimals = 1 if is_fine(low, high) else 0
+    measured = _of_reference(value, decimals)
     if low is None and high is None:
-        return f"{100 * value:.{decimals}f} % (no interval)"
-    lower = f"{100 * low:.{decimals}f} %" if low is not None else "no lower limit"
-    upper = f"{100 * high:.{decimals}f} %" if high is not None else "no upper limit"
-    return f"{100 * value:.{decimals}f} % ({lower} to {upper})"
+        return f"{measured} (no interval)"
+    lower = _of_reference(low, decimals) if low is not None else "no lower limit"
+    upper = _of_reference(high, decimals) if high is not None else "no upper limit"
+    return f"{measured} ({lower} to {upper})"
+
+
+def _of_reference(ratio: float, decimals: int) -> str:
+    """Return a ratio as a percentage; one that is not 1 never shows as a bare 100 %."""
+    percent = 100 * ratio
+    text = f"{fixed(percent, decimals)}{PER_CENT}"
+    if float(f"{percent:.{decimals}f}") != 100 or abs(percent - 100) < 100 * CERTAIN:
+        return text
+    return f"just {'over' if percent > 100 else 'under'} 100{PER_CENT}"
 
 
 def percent_level(level: float) -> str:
     """Return a confidence level such as `95 %`."""
-    return f"{100 * level:g} %"
+    return f"{100 * level:g}{PER_CENT}"
 
 
 def count(number: int, noun: str, plural: str = "") -> str:

@@ -21,6 +21,7 @@ KEY_MEASURES = (
 GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
 WATER = ("water_use", "water_per_gram", "yield_per_litre")
 ENERGY = ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
+COMPARISONS = "Comparisons with the reference"
 PLACES = {
     True: "Places were drawn at random",
     False: "Places were not drawn at random",
@@ -64,10 +65,10 @@ def compared(trial: Trial, results: Results) -> Section:
 def _described(treatment: Treatment) -> str:
     known = (
         treatment.description.rstrip("."),
-        f"photoperiod {numbers.plain(treatment.photoperiod)} h" if treatment.photoperiod is not None else "",
-        f"lit area {numbers.plain(treatment.canopy_area)} m² a tray" if treatment.canopy_area is not None else "",
-        f"rated power {numbers.plain(treatment.rated_power)} W" if treatment.rated_power is not None else "",
-        f"rated efficacy {numbers.plain(treatment.rated_efficacy)} µmol/J" if treatment.rated_efficacy else "",
+        f"photoperiod {numbers.typed(treatment.photoperiod)} h" if treatment.photoperiod is not None else "",
+        f"lit area {numbers.typed(treatment.canopy_area)} m² a tray" if treatment.canopy_area is not None else "",
+        f"rated power {numbers.typed(treatment.rated_power)} W" if treatment.rated_power is not None else "",
+        f"rated efficacy {numbers.typed(treatment.rated_efficacy)} µmol/J" if treatment.rated_efficacy else "",
         treatment.equipment.rstrip("."),
     )
     said = "; ".join(part for part in known if part)
@@ -93,7 +94,7 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     known = (
         ("Growing system", trial.about.growing_system),
         ("Nutrient recipe", trial.about.nutrient_recipe),
-        ("Sown on", trial.sown_on.isoformat() if trial.sown_on else ""),
+        ("Sown on", numbers.day(trial.sown_on) if trial.sown_on else ""),
     )
     return tuple((term, text) for term, text in known if text)
 
@@ -112,7 +113,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
         (
             *figures.plants(trial, weight),
             tables.estimates(trial, found, "growth-figures", "Growth of each treatment"),
-            tables.comparisons(trial, found, "growth-comparisons", "Comparisons with the reference"),
+            tables.comparisons(trial, found, "growth-comparisons", COMPARISONS),
             Paragraph(_losses(trial)),
             *_plants_spread(trial, results),
         ),
@@ -165,6 +166,7 @@ def water(trial: Trial, results: Results) -> Section | None:
         (
             *figures.water_events(trial),
             tables.estimates(trial, found, "water-figures", "Water use of each treatment"),
+            tables.comparisons(trial, found, "water-comparisons", COMPARISONS),
             *figures.weight_and_water(trial),
             *figures.solution(trial),
         ),
@@ -182,6 +184,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     if shared:
         blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
     blocks.append(tables.estimates(trial, found, "energy-figures", "Electricity of each treatment"))
+    blocks.append(tables.comparisons(trial, found, "energy-comparisons", COMPARISONS))
     if cost is not None and trial.electricity_price:
         other_prices = _at_other_prices(trial, cost, trial.electricity_price)
         blocks += [Subheading("Cost"), *figures.estimates(trial, cost), other_prices]
@@ -192,7 +195,7 @@ def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
     """Return the cost per gram at a few prices: it is in proportion to the price."""
     rows = tuple(
         (
-            numbers.plain(step * price) + (" (this trial's)" if step == 1 else ""),
+            numbers.typed(step * price) + (" (this trial's)" if step == 1 else ""),
             *(numbers.plain(None if each.value is None else step * each.value) for _, each in cost.estimates),
         )
         for step in PRICE_STEPS

@@ -44,7 +44,7 @@ def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
             for _, estimate in result.estimates
             for part in estimate.note.split(";")
             if estimate.low is None or estimate.high is None or "left out" in part
-            if part.strip() and "plants' own spread" not in part and "it describes" not in part
+            if part.strip() and "plants' own spread" not in part
         }
         for note in sorted(notes):
             said.setdefault(note, []).append(result.measure.label)

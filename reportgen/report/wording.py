@@ -6,7 +6,7 @@ from reportgen.report import numbers
 
 OUTCOMES = {
     "fresh_weight": "fresh weight per plant",
-    "yield_per_plant_started": "fresh weight per plant started, losses included",
+    "yield_per_plant_started": "fresh weight per plant started (losses included)",
     "energy_per_kg": "electricity per kilogram",
     "water_per_gram": "water per gram",
 }

@@ -1,0 +1,39 @@
+"""The house: a room imports only what stands to its right, and help loads nothing heavy."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+HEAVY = ("pandas", "scipy", "altair", "weasyprint", "openpyxl", "pint", "vl_convert", "numpy", "jinja2")
+
+
+def test_a_room_imports_only_what_stands_to_its_right():
+    done = subprocess.run(
+        [sys.executable, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout
+    assert "Contracts: 1 kept, 0 broken" in done.stdout
+
+
+def test_help_loads_nothing_heavy():
+    program = (
+        "import sys, click.testing, reportgen.cli as cli;"
+        "runner = click.testing.CliRunner();"
+        "shown = [runner.invoke(cli.main, words) for words in (['--help'], ['build', '--help'], ['check', '--help'])];"
+        "assert all(one.exit_code == 0 and 'Usage' in one.output for one in shown);"
+        f"print([name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    shown = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "[]"
+
+
+def test_the_top_level_holds_only_what_was_agreed():
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    names = {name.split("/")[0] for name in tracked.stdout.splitlines()}
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "reportgen", "templates", "tests", "sample_workbook"}
+    assert {name for name in names if not name.startswith(".")} <= agreed | {"LICENSE", "uv.lock"}

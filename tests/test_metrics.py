@@ -1,0 +1,193 @@
+"""Metrics out of a trial: tray totals, ratios, energy, and what cannot be known."""
+
+from dataclasses import replace
+from datetime import datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reportgen import metrics
+from reportgen.model.trial import MeterReading, SolutionEvent, Trait, Tray
+from tests.trials import WEIGHTS, plants, readings, trial
+
+
+def result(of, key):
+    return next(each for each in metrics.compute(of).measures if each.measure.key == key)
+
+
+def estimate(of, key, treatment="half"):
+    return dict(result(of, key).estimates)[treatment]
+
+
+def comparison(of, key, treatment="full"):
+    return dict(result(of, key).comparisons)[treatment]
+
+
+def test_fresh_weight_is_the_mean_of_harvested_plants():
+    assert estimate(trial(), "fresh_weight").value == pytest.approx(sum((66, 67, 63)) / 9)
+
+
+def test_lost_plants_lower_the_yield_per_plant_started_and_not_the_fresh_weight():
+    lossy = trial(plants=plants(WEIGHTS | {"A1": (20.0, None, 24.0)}))
+    assert estimate(lossy, "fresh_weight").value == pytest.approx((44 + 67 + 63) / 8)
+    assert estimate(lossy, "yield_per_plant_started").value == pytest.approx((44 + 67 + 63) / 9)
+    assert estimate(lossy, "survival").value == pytest.approx(100 * 8 / 9)
+
+
+def test_a_tray_whose_plants_all_died_counts_as_no_yield_and_has_no_weight_per_harvested_plant():
+    dead = trial(plants=plants(WEIGHTS | {"A1": (None, None, None)}))
+    assert estimate(dead, "tray_yield").value == pytest.approx((0 + 67 + 63) / 3)
+    assert estimate(dead, "fresh_weight").value == pytest.approx((67 + 63) / 6)
+    assert estimate(dead, "fresh_weight").n == 2
+    assert "left out" in estimate(dead, "fresh_weight").note
+
+
+def test_water_used_is_what_went_in_less_what_came_out():
+    # tray A1: 5 L fill + 1.5 L top-up - 0.5 L sample - 4.5 L remaining
+    scores = dict(result(trial(), "water_use").scores)
+    assert scores["A1"] == pytest.approx(1.5)
+
+
+def test_a_tray_without_remaining_has_no_water_figure_and_the_note_says_so():
+    events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    water = estimate(trial(solution=events), "water_use")
+    assert water.n == 2
+    assert "1 unit without data left out" in water.note
+
+
+def test_a_tray_without_plants_counts_in_no_figure_of_plants_or_water():
+    control = Tray("C1", "half", 0)
+    with_control = trial(
+        trays=(*trial().trays, control),
+        solution=(*trial().solution, *(replace(event, tray="C1") for event in trial().solution[:4])),
+    )
+    for key in ("fresh_weight", "water_use", "energy_use"):
+        assert estimate(with_control, key) == estimate(trial(), key)
+
+
+def test_energy_is_the_treatments_meters_together_and_has_no_interval():
+    energy = estimate(trial(), "energy_use")
+    assert energy.value == pytest.approx(12.0 / 3)
+    assert (energy.low, energy.high, energy.standard_error) == (None, None, None)
+    assert "cannot tell" in energy.note
+    assert comparison(trial(), "energy_use").ratio == pytest.approx(14 / 12)
+    assert comparison(trial(), "energy_use").ratio_low is None
+
+
+def test_energy_per_kg_and_cost_per_gram_follow_from_energy_weight_and_price():
+    assert estimate(trial(), "energy_per_kg").value == pytest.approx(12.0 / 0.196)
+    assert estimate(trial(), "electricity_cost_per_gram").value == pytest.approx(12.0 * 0.25 / 196)
+    assert result(trial(), "electricity_cost_per_gram").measure.unit == "EUR/g"
+
+
+def test_without_a_price_there_is_no_cost():
+    keys = {each.measure.key for each in metrics.compute(trial(electricity_price=None)).measures}
+    assert "energy_per_kg" in keys
+    assert not keys & {"electricity_cost_per_gram", "yield_per_currency"}
+
+
+def test_without_meter_and_solution_there_are_no_figures_of_energy_and_water():
+    keys = {each.measure.key for each in metrics.compute(trial(meter=(), solution=())).measures}
+    assert keys == {"fresh_weight", "yield_per_plant_started", "tray_yield", "survival"}
+
+
+def test_a_shared_meter_goes_out_by_trays_and_compares_nothing():
+    shared = trial(meter=readings(None, 30.0))
+    assert estimate(shared, "energy_use").value == pytest.approx(5.0)
+    assert comparison(shared, "energy_use").ratio is None
+    assert "shared" in comparison(shared, "energy_use").note
+
+
+def test_a_reset_counter_loses_the_step_to_its_first_reading_only():
+    counter = (
+        MeterReading("m", "half", datetime(2026, 4, 1), 900.0),
+        MeterReading("m", "half", datetime(2026, 4, 10), 906.0),
+        MeterReading("m", "half", datetime(2026, 4, 11), 2.0, reset=True),
+        MeterReading("m", "half", datetime(2026, 5, 6), 7.0),
+    )
+    of = trial(meter=counter + readings("full", 14.0))
+    assert estimate(of, "energy_use").value == pytest.approx((6.0 + 5.0) / 3)
+
+
+def test_one_tray_a_treatment_gives_figures_without_interval_and_tells_the_plants_spread_apart():
+    few = trial(
+        trays=tuple(tray for tray in trial().trays if tray.code in ("A1", "B1")),
+        plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "B1")}),
+        solution=(),
+        meter=(),
+    )
+    weight, compared = estimate(few, "fresh_weight"), comparison(few, "fresh_weight")
+    assert weight.value == pytest.approx(22.0)
+    assert (weight.low, weight.high, compared.ratio_low, compared.p_value) == (None, None, None, None)
+    assert "standard deviation 2 over 3 plants" in weight.note
+    assert compared.ratio == pytest.approx(85 / 66)
+
+
+def test_blocks_that_hold_both_treatments_are_modelled_and_blocks_of_one_treatment_are_not():
+    blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
+    assert "block" in estimate(blocked, "fresh_weight").method
+    assert estimate(blocked, "fresh_weight").degrees_of_freedom == 2
+    confounded = trial(trays=tuple(replace(tray, block=tray.treatment) for tray in trial().trays))
+    assert estimate(confounded, "fresh_weight") == estimate(trial(), "fresh_weight")
+
+
+def test_survival_never_leaves_0_to_100_percent():
+    lossy = trial(plants=plants(WEIGHTS | {"A1": (20.0, None, 24.0)}))
+    survival = estimate(lossy, "survival")
+    assert 0 <= survival.low < survival.value < survival.high <= 100
+    assert "Wilson" in survival.note
+
+
+def test_a_further_trait_is_averaged_over_the_plants_that_have_it():
+    measured = tuple(
+        replace(plant, traits=(None if place == 0 else float(place),)) for place, plant in enumerate(trial().plants)
+    )
+    of = trial(traits=(Trait("stem_width", "Stem width", "mm"),), plants=measured)
+    assert estimate(of, "stem_width").value == pytest.approx(sum(range(1, 9)) / 8)
+    assert result(of, "stem_width").measure.unit == "mm"
+
+
+RECIPROCALS = (
+    ("energy_per_kg", "yield_per_kwh"),
+    ("electricity_cost_per_gram", "yield_per_currency"),
+    ("yield_per_litre", "water_per_gram"),
+)
+
+
+@pytest.mark.parametrize(("one", "other"), RECIPROCALS)
+def test_reciprocal_metrics_are_reciprocal(one, other):
+    first, second = comparison(trial(), one), comparison(trial(), other)
+    assert first.ratio * second.ratio == pytest.approx(1, rel=1e-12)
+    assert first.ratio_low * second.ratio_high == pytest.approx(1, rel=1e-12)
+    assert first.p_value == second.p_value
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.permutations(range(18)), st.permutations(range(6)))
+def test_the_order_of_rows_changes_no_result(plant_order, tray_order):
+    of = trial()
+    shuffled = replace(
+        of, plants=tuple(of.plants[place] for place in plant_order), trays=tuple(of.trays[place] for place in tray_order)
+    )
+    for key in ("fresh_weight", "water_per_gram", "energy_per_kg"):
+        was, now = comparison(of, key), comparison(shuffled, key)
+        assert (now.ratio, now.ratio_low, now.p_value) == pytest.approx((was.ratio, was.ratio_low, was.p_value), rel=1e-9)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(0.01, 1000))
+def test_the_unit_of_weight_scales_figures_and_changes_no_ratio(factor):
+    scaled = {tray: tuple(weight * factor for weight in found) for tray, found in WEIGHTS.items()}
+    was, now = trial(), trial(plants=plants(scaled))
+    assert estimate(now, "tray_yield").low == pytest.approx(factor * estimate(was, "tray_yield").low, rel=1e-9)
+    assert comparison(now, "tray_yield").ratio_high == pytest.approx(comparison(was, "tray_yield").ratio_high, rel=1e-9)
+    assert estimate(now, "water_per_gram").high == pytest.approx(
+        estimate(was, "water_per_gram").high / factor, rel=1e-9
+    )
+
+
+def test_a_drained_volume_counts_as_not_used():
+    drained = SolutionEvent("A1", trial().started_on, "drain", 0.4)
+    scores = dict(result(trial(solution=(*trial().solution, drained)), "water_use").scores)
+    assert scores["A1"] == pytest.approx(1.1)
