@@ -62,26 +62,26 @@ def spread(values: Sequence[float], gap: float, top: float) -> list[float]:
 def _point(trial: Trial, treatment: str, number: int, reading: Reading) -> dict[str, Any]:
     at, energy = reading
     since = at.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
-    return {"line": number, "treatment": treatment, "day": since / timedelta(days=1), "energy": energy}
+    return {
+        "meter": number,
+        "treatment": treatment,
+        "day": since / timedelta(days=1),
+        "energy": energy,
+    }
 
 
 def _layers(trial: Trial, lines: Sequence[_Line], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     top = 1.05 * max(point["energy"] for line in lines for point in line) or 1.0
     colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
     base = alt.Chart().encode(
-        x=alt.X(
-            "day:Q",
-            scale=alt.Scale(nice=False),
-            axis=alt.Axis(tickMinStep=1),
-            title=f"Days since the start on {trial.started_on.isoformat()} (d)",
-        ),
+        x=theme.days(trial),
         y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title="Energy since the first reading (kWh)"),
     )
     readings = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
     labels = base.properties(data=theme.rows("labels", _labels(lines, top)))
     text = labels.mark_text(align="left", dx=30, lineBreak="\n", lineHeight=LABEL_HEIGHT, baseline="middle")
     return [
-        readings.mark_line().encode(detail="line:N", color=colour, strokeDash=theme.dash(shown)),
+        readings.mark_line().encode(detail="meter:N", stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)),
         readings.mark_point(size=45).encode(color=colour, shape=shape, tooltip=["treatment:N", "day:Q", "energy:Q"]),
         labels.mark_point(xOffset=20).encode(color=colour, shape=shape),
         text.encode(text="label:N"),

@@ -31,7 +31,7 @@ BAND: Final = "#e9ecef"
 
 # Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both grounds.
 # Neighbours in the order differ in lightness too.
-PALETTE: Final = ("#6c6c6c", "#cc8400", "#3060cc", "#a84830", "#a884b4", "#6c9c78")
+PALETTE: Final = ("#6c6c6c", "#cc8400", "#3060cc", "#a884b4", "#a84830", "#6c9c78")
 HOURGLASS: Final = "M-.9,-.9L.9,-.9L-.9,.9L.9,.9Z"
 # One shape more than colours: pairs of colour and shape repeat only after 42 treatments.
 SHAPES: Final = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down", HOURGLASS)
@@ -116,8 +116,13 @@ def shape(shown: Sequence[Look]) -> alt.Shape:
     return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=_legend(shown))
 
 
+def line_colour(shown: Sequence[Look]) -> alt.Stroke:
+    """Return the colour channel of lines, which leave the legend to their points."""
+    return alt.Stroke("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
+
+
 def dash(shown: Sequence[Look]) -> alt.StrokeDash:
-    """Return the dash channel of the field `treatment`; the legend shows shapes, which read better small."""
+    """Return the dash channel of lines, which leave the legend to their points."""
     scale = _scale(shown, [list(a.dash) for a in shown])
     return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
 
@@ -159,6 +164,12 @@ def percent(fraction: float) -> str:
     return f"{100 * fraction:.10g}\N{NO-BREAK SPACE}%"
 
 
+def days(trial: Trial) -> alt.X:
+    """Return the x channel of the field `day`: days since the trial's start, in whole steps."""
+    title = f"Days since the start on {trial.started_on.isoformat()} (d)"
+    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1), title=title)
+
+
 def measure_title(measure: Measure) -> str:
     """Return the title of an axis: label, unit, and which way is better where one way is."""
     unit = f" ({measure.unit})" if measure.unit else ""
@@ -173,12 +184,14 @@ def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
 
 def figure(layers: Sequence[alt.Chart], height: float) -> alt.LayerChart:
     """Return the layers, lowest first, as a figure `WIDTH` px wide with labels and `height` px high without."""
-    chart = alt.LayerChart(layer=list(layers))
-    return chart.properties(
+    chart = alt.LayerChart(layer=list(layers)).properties(
         width=WIDTH,
         height=height,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
     )
+    # Else Vega-Lite drops every legend of a figure whose lines have none.
+    resolved: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
+    return resolved
 
 
 def spec(chart: alt.LayerChart) -> str:

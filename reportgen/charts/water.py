@@ -83,7 +83,7 @@ def label_sides(places: Sequence[tuple[float, float]]) -> list[str]:
 def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.LayerChart | None:
     """Draw EC (mS/cm) or pH of each tray's solution over days; None for fewer than two dates.
 
-    The y axis need not start at zero. Beyond `MOST_MARKS` values the lines stand without points.
+    The y axis need not start at zero. Beyond `MOST_MARKS` values points stand on some, evenly.
     """
     looks = theme.looks(trial)
     values = list(_values(trial, quantity, looks))
@@ -91,20 +91,20 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
         return None
     shown = list(looks.values())
     base = alt.Chart(theme.rows("solution", values)).encode(
-        x=alt.X(
-            "day:Q", axis=alt.Axis(tickMinStep=1), title=f"Days since the start on {trial.started_on.isoformat()} (d)"
-        ),
+        x=theme.days(trial),
         y=alt.Y("value:Q", scale=alt.Scale(zero=False, padding=12), title=QUANTITIES[quantity]),
     )
-    line = base.mark_line().encode(detail="tray:N", strokeDash=theme.dash(shown), order="day:Q")
-    if len(values) > theme.MOST_MARKS:
-        return theme.figure([line.encode(color=theme.colour(shown))], HEIGHT)
-    point = base.mark_point(size=50).encode(
+    line = base.mark_line().encode(
+        detail="tray:N", order="day:Q", stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)
+    )
+    every = -(-len(values) // theme.MOST_MARKS)
+    point = base.properties(data=theme.rows("points", values[::every])).mark_point(size=50)
+    point = point.encode(
         color=theme.colour(shown),
         shape=theme.shape(shown),
         tooltip=["tray:N", "treatment:N", "date:N", "value:Q"],
     )
-    return theme.figure([line.encode(color=theme.colour(shown).legend(None)), point], HEIGHT)
+    return theme.figure([line, point], HEIGHT)
 
 
 def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:

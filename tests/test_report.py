@@ -1,0 +1,190 @@
+"""What the report says: rounding, sentences, sections, and the results file."""
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reportgen import metrics, report
+from reportgen.model.document import Notice, Table
+from reportgen.model.problem import Problem, Severity
+from reportgen.model.results import Comparison
+from reportgen.report import numbers, wording
+from tests.trials import WEIGHTS, plants, readings, trial
+
+
+def plain(text):
+    return text.replace("\u00a0", " ")
+
+
+def composed(of):
+    return report.compose(of, metrics.compute(of))
+
+
+def answer(of):
+    return [plain(sentence) for sentence in composed(of).answer]
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "shown"),
+    [
+        (138.868, 122.48, 155.26, "139 (122 to 155)"),
+        (24.4319, 22.6746, 26.1893, "24.4 (22.7 to 26.2)"),
+        (0.0078586, 0.0060722, 0.0096449, "0.0079 (0.0061 to 0.0096)"),
+        (2.0, None, None, "2.00 (no interval)"),
+        (2.0, 1.0, None, "2.00 (1.00 to no upper limit)"),
+        (None, None, None, "not known"),
+        (-7.7, -23.9, 8.5, "−8 (−24 to 8)"),
+    ],
+)
+def test_a_number_shows_the_digits_that_its_interval_justifies(value, low, high, shown):
+    assert numbers.with_interval(value, low, high) == shown
+
+
+@pytest.mark.parametrize(
+    ("percent", "shown"),
+    [
+        (100.0, "100 %"),
+        (99.99999999999997, "100 %"),
+        (0.0, "0 %"),
+        (99.98, "> 99.9 %"),
+        (99.7, "99.7 %"),
+        (0.02, "< 0.1 %"),
+        (91.6667, "91.7 %"),
+    ],
+)
+def test_0_and_100_percent_show_only_where_exactly_true(percent, shown):
+    assert plain(numbers.share(percent)) == shown
+
+
+@given(st.floats(1e-12, 1))
+def test_a_p_value_never_shows_as_nothing(p):
+    assert numbers.p_value(p) == "< 0.001" if p < 0.001 else float(numbers.p_value(p)) > 0
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [(1.31, "31 % more"), (0.82, "18 % less"), (1.0, "the same"), (1.0004, "less than 1 % more"), (4.2, "4.2 times as much")],
+)
+def test_a_ratio_is_said_as_a_change(ratio, said):
+    assert plain(numbers.change(ratio)) == said
+
+
+def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
+    assert plain(numbers.ratio(1.2, 0.9998, 1.45)) == "120 % (just under 100 % to 145 %)"
+    assert plain(numbers.ratio(1.0, None, None)) == "100 % (no interval)"
+
+
+def test_the_answer_gives_the_change_with_its_interval():
+    compared = dict(metrics.compute(trial()).measures[0].comparisons)["full"]
+    low, high = (round(100 * (limit - 1)) for limit in (compared.ratio_low, compared.ratio_high))
+    assert 0 < low < 30 < high
+    assert answer(trial())[0] == (
+        "Full strength gave 30 % more fresh weight per plant than Half strength "
+        f"(95 % interval {low} % to {high} % more)."
+    )
+
+
+def test_an_interval_that_includes_no_difference_does_not_tell():
+    alike = WEIGHTS | {"B1": (20.0, 23.0, 24.0), "B2": (19.0, 21.0, 25.0), "B3": (18.0, 21.0, 25.0)}
+    said = answer(trial(plants=plants(alike)))[0]
+    assert said.startswith("The trial does not tell whether Full strength gave more or less fresh weight per plant")
+    assert "no difference" not in said
+
+
+def test_one_tray_a_treatment_is_told_in_the_answer():
+    of = trial(
+        trays=tuple(tray for tray in trial().trays if tray.code in ("A1", "B1")),
+        plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "B1")}),
+        solution=(),
+        meter=(),
+    )
+    said = answer(of)[0]
+    assert "29 % more" in said
+    assert "this trial does not tell how much of that is chance" in said
+    assert " p " not in said
+
+
+def test_losses_bring_the_yield_per_plant_started_into_the_answer():
+    lossy = answer(trial(plants=plants(WEIGHTS | {"B1": (26.0, None, 31.0)})))
+    assert any("per plant started (losses included)" in sentence for sentence in lossy)
+    assert not any("per plant started" in sentence for sentence in answer(trial()))
+
+
+def test_an_unbounded_ratio_is_said_in_words():
+    unbounded = Comparison(ratio=2.0, ratio_low=1.1, ratio_high=None, p_value=0.03)
+    assert plain(wording.interval(unbounded)) == "10 % more to no upper limit"
+
+
+def test_sections_stand_in_reading_order_and_only_where_there_is_data():
+    keys = [section.key for section in composed(trial()).sections]
+    assert keys == ["glance", "compared", "growth", "water", "energy", "methods"]
+    bare = [section.key for section in composed(trial(solution=(), meter=())).sections]
+    assert bare == ["glance", "compared", "growth", "methods"]
+
+
+def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
+    for section in composed(trial()).sections:
+        for table in (block for block in section.blocks if isinstance(block, Table)):
+            assert {len(row) for row in table.rows} == {len(table.head)} == {len(table.numeric)}
+
+
+def test_cautions_stand_in_the_report_and_remarks_do_not():
+    caution = Problem(Severity.CAUTION, "Meter", "C2", "read for 50 % of the trial", "all of it", "Read it oftener.")
+    remark = replace(caution, severity=Severity.REMARK, found="no unit")
+    glance = composed(trial(findings=(caution, remark))).sections[0]
+    notices = [block for block in glance.blocks if isinstance(block, Notice)]
+    assert [notice.items for notice in notices] == [(str(caution),)]
+
+
+def test_nothing_stated_is_said_of_a_missing_disclosure():
+    assert composed(trial()).disclosure == "None stated"
+
+
+def test_a_shared_meter_is_told_in_the_energy_section():
+    energy = composed(trial(meter=readings(None, 20.0))).sections[4]
+    assert any("One meter served all treatments" in getattr(block, "text", "") for block in energy.blocks)
+
+
+ESTIMATE_KEYS = "metric treatment value low high standard_error degrees_of_freedom n unit method note"
+COMPARISON_KEYS = (
+    "metric treatment reference ratio ratio_low ratio_high difference difference_low difference_high p_value "
+    "p_adjusted simultaneous_low simultaneous_high degrees_of_freedom method note"
+)
+TRIAL_KEYS = (
+    "slug title crop started_on harvested_on days reference experimental_unit confidence_level currency source_sha256"
+)
+
+
+def test_the_results_file_has_the_keys_that_scripts_rely_on():
+    found = json.loads(composed(trial()).results)
+    assert list(found) == (
+        "format trial treatments estimates comparisons letters factors fairness reporting problems".split()
+    )
+    assert found["format"] == "trial-results/1"
+    assert list(found["trial"]) == TRIAL_KEYS.split()
+    assert list(found["treatments"][0]) == "treatment name trays plants_started plants_harvested".split()
+    assert {tuple(row) for row in found["estimates"]} == {tuple(ESTIMATE_KEYS.split())}
+    assert {tuple(row) for row in found["comparisons"]} == {tuple(COMPARISON_KEYS.split())}
+
+
+def test_the_results_file_is_unrounded_and_null_where_there_is_no_number():
+    of = trial()
+    found = json.loads(composed(of).results)
+    computed = dict(metrics.compute(of).measures[0].estimates)["half"]
+    row = next(row for row in found["estimates"] if row["metric"] == "fresh_weight" and row["treatment"] == "half")
+    assert (row["value"], row["low"]) == (computed.value, computed.low)
+    energy = next(row for row in found["estimates"] if row["metric"] == "energy_use")
+    assert energy["low"] is None
+
+
+def test_a_report_is_the_same_when_composed_again():
+    assert composed(trial()) == composed(trial())
+
+
+def test_a_site_lists_the_latest_harvest_first():
+    earlier = replace(composed(trial()), slug="earlier", harvested_on="2025-01-01")
+    site = report.collect("Trials", (earlier, composed(trial())))
+    assert [each.slug for each in site.reports] == ["coriander", "earlier"]
