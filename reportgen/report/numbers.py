@@ -57,7 +57,12 @@ def with_interval(value: float | None, low: float | None, high: float | None) ->
         return f"{plain(value)} (no interval)"
     lower = fixed(low, decimals) if low is not None else "no lower limit"
     upper = fixed(high, decimals) if high is not None else "no upper limit"
-    return f"{fixed(value, decimals)} ({lower} to {upper})"
+    return f"{fixed(value, decimals)} ({span(lower, upper)})"
+
+
+def span(low: str, high: str) -> str:
+    """Return `low to high`, held together where a line ends."""
+    return f"{low} to {high}".replace(" ", "\u00a0")
 
 
 def share(value: float, low: float | None = None, high: float | None = None) -> str:
@@ -116,7 +121,7 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
         return f"{measured} (no interval)"
     lower = _of_reference(low, decimals) if low is not None else "no lower limit"
     upper = _of_reference(high, decimals) if high is not None else "no upper limit"
-    return f"{measured} ({lower} to {upper})"
+    return f"{measured} ({span(lower, upper)})"
 
 
 def _of_reference(ratio: float, decimals: int) -> str:

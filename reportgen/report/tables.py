@@ -36,19 +36,25 @@ def _row(result: MeasureResult) -> tuple[str, ...]:
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
-    """Return what the reader must know of figures without an interval, each reason once."""
+    """Return what the reader must know of figures without an interval, each reason once, with whose it is."""
     said: dict[str, list[str]] = {}
     for result in found:
-        notes = {
-            part.strip()
-            for _, estimate in result.estimates
-            for part in estimate.note.split(";")
-            if estimate.low is None or estimate.high is None or "left out" in part
-            if part.strip() and "plants' own spread" not in part
-        }
-        for note in sorted(notes):
-            said.setdefault(note, []).append(result.measure.label)
+        for note, codes in _reasons(result).items():
+            names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
+            everywhere = len(codes) == len(result.estimates)
+            said.setdefault(note, []).append(result.measure.label + ("" if everywhere else f" ({names})"))
     return " ".join(f"{numbers.listed(tuple(labels))}: {in_words(trial, note)}." for note, labels in said.items())
+
+
+def _reasons(result: MeasureResult) -> dict[str, list[str]]:
+    """Return each reason for a missing interval, or for trays left out, with the treatments that it holds for."""
+    reasons: dict[str, list[str]] = {}
+    for code, estimate in result.estimates:
+        bounded = estimate.low is not None and estimate.high is not None
+        for note in filter(None, (part.strip() for part in estimate.note.split(";"))):
+            if "own spread" not in note and (not bounded or "left out" in note):
+                reasons.setdefault(note, []).append(code)
+    return reasons
 
 
 def in_words(trial: Trial, note: str) -> str:

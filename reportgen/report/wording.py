@@ -123,7 +123,7 @@ def _share_text(estimate: Estimate) -> str:
     value = numbers.share(estimate.value, estimate.low, estimate.high)
     if estimate.low is None or estimate.high is None:
         return f"{value} (no interval)"
-    return f"{value} ({numbers.share(estimate.low)} to {numbers.share(estimate.high)})"
+    return f"{value} ({numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))})"
 
 
 def label_of(result: MeasureResult) -> str:
