@@ -18,6 +18,8 @@ from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.header_footer import HeaderFooter, HeaderFooterItem
+from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 from openpyxl.writer.excel import ExcelWriter
 
@@ -30,6 +32,8 @@ GRAMS_PER_OUNCE = 28.349523125  # exact, international avoirdupois ounce
 LITRES_PER_GALLON = 3.785411784  # exact, US liquid gallon
 TRAY_SPREAD = 0.045  # standard deviation of ln(tray mean), beside what its few plants add
 PLANT_SPREAD = 0.13  # coefficient of variation of plants in a tray
+METER_HEAD = "Read at, Meter, Treatment, Reading (kWh), Reset, Note"
+NAMEPLATE = "Rated power (W), Rated efficacy (µmol/J), Equipment"
 JUG_STEP = 0.05  # the jug's marks, in litres or US gallons
 SAMPLE = 0.1  # poured away with each sample, in litres or US gallons
 
@@ -72,7 +76,7 @@ def tray_weights(rng: RandomState, mean: float, plants: int) -> Numbers:
 
 
 def solution_log(rng: RandomState, tank: Tank, calendar: Calendar) -> list[Row]:
-    """Return the rows of one tray: filled, sampled, topped up to the mark at each visit, measured at the end."""
+    """Return the rows of one tray: filled, sampled, topped up to the mark, measured at the end."""
 
     def row(day: int, event: str, volume: float) -> Row:
         ec = round(1.80 + 0.004 * day + rng.normal(0, 0.03), 2)
@@ -100,11 +104,11 @@ def used_between(tank: Tank, calendar: Calendar, first: int, last: int) -> float
 
 
 def reading_hours(rng: RandomState, calendar: Calendar) -> Numbers:
-    """Return when meters were read, in hours from midnight before the first day: mornings, to the minute."""
-    minutes = np.sort(rng.randint(5, 55, len(calendar.readings)))
-    return np.array(
-        [24 * day + 8 + minute / 60 for day, minute in zip(calendar.readings, minutes, strict=True)]
-    )
+    """Return when meters were read, in hours from midnight before the first day: after eight, at last after ten."""
+    minutes = rng.randint(5, 55, len(calendar.readings))
+    whole = 24 * np.array(calendar.readings) + 8
+    whole[-1] += 2
+    return np.asarray(whole + minutes / 60)
 
 
 def hours_of(calendar: Calendar) -> Numbers:
@@ -118,7 +122,7 @@ def lit(hours: Numbers, photoperiod: float) -> Numbers:
 
 
 def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, Numbers, float]) -> list[Row]:
-    """Return the readings of one meter. watts: by the hour; read: calendar, hours, what it showed at midnight."""
+    """Return one meter's readings. watts: by the hour; read: calendar, hours, what it first showed."""
     calendar, hours, first = read
     counter = first + np.concatenate([[0.0], np.cumsum(watts)]) / 1000
     shown = np.interp(hours, np.arange(counter.size), counter)
@@ -128,6 +132,16 @@ def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, N
         (midnight + timedelta(minutes=round(hour * 60)), name, treatment, round(float(kwh), 1), None, note)
         for hour, kwh, note in zip(hours, shown, notes, strict=True)
     ]
+
+
+def head(names: str) -> Row:
+    """Return a header row."""
+    return tuple(names.split(", "))
+
+
+def under_heads(heads: dict[str, str], sheets: Sheets) -> Sheets:
+    """Return the sheets with their header rows."""
+    return {name: [head(heads[name]), *rows] for name, rows in sheets.items()}
 
 
 def by_date(rows: Sequence[Row]) -> list[Row]:
@@ -185,25 +199,16 @@ WARMTH_TRIAL: list[Row] = [
     (
         "Conclusion",
         "The warm tray was the heavier one on every shelf, so we will keep the mats for early crops. "
-        "The mats also used a good deal of electricity, and **whether a kilogram costs more or less with them "
-        "we cannot tell** from four shelves.\n\n"
-        "It was one crop in one cold room; in a warmer room the mats would have less to do.\n\n"
-        "Mats and reservoirs mean mains power beside water: ours hang on a residual-current device, with drip loops in "
-        "every lead, and a licensed electrician fitted the sockets to the local code.",
+        "The mats also used a good deal of electricity, and **four shelves cannot tell us whether a kilogram "
+        "takes more or less of it with them**. It was one crop in one cold room; in a warmer room the mats "
+        "would have less to do.\n\n"
+        "Mats and reservoirs mean mains power beside water: ours hang on a residual-current device, with drip "
+        "loops in every lead, and a licensed electrician fitted the sockets to the local code.",
     ),
     ("Language", "en"),
 ]
 WARMTH_TREATMENTS: list[Row] = [
-    (
-        "Treatment",
-        "Name",
-        "Description",
-        "Photoperiod (h)",
-        "Canopy area (m2)",
-        "Rated power (W)",
-        "Rated efficacy (µmol/J)",
-        "Equipment",
-    ),
+    head("Treatment, Name, Description, Photoperiod (h), Canopy area (m2), " + NAMEPLATE),
     (
         "plain",
         "Unheated trays",
@@ -225,6 +230,15 @@ WARMTH_TREATMENTS: list[Row] = [
         "4 LED bars of 28 W, 2 air pumps of 4 W, 4 heat mats of 20 W",
     ),
 ]
+WARMTH_HEADS = {
+    "Trays": "Tray, Treatment, Block, Position, Plants started, Note",
+    "Plants": "Tray, Plant, Fresh weight (g), Dry weight (g), Leaves, Petiole length (mm), Status, Note",
+    "Solution": "Date, Tray, Event, Volume (L), EC (mS/cm), pH, Temperature (°C), Note",
+    "Meter": METER_HEAD,
+}
+WARMTH_SEED = 1
+WARMTH_GRAMS = {"plain": 114, "warm": 140}
+SHELF_SPREAD = 0.04  # standard deviation of ln(shelf mean)
 WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {
     ("T3", 5): ("dead", "damped off in the first week"),
     ("T6", 2): ("removed", "stem snapped when the raft was lifted, 9 March"),
@@ -233,47 +247,19 @@ WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {
 
 def pak_choi() -> Sheets:
     """Return the sheets of the trial of warm roots: 2 treatments in 4 blocks, metric units."""
-    rng = RandomState(108)
+    rng = RandomState(WARMTH_SEED)
     trays = warmth_trays(rng)
+    shelf = {row[2]: rng.lognormal(0, SHELF_SPREAD) for row in trays}
     plants: list[Row] = []
     solution: list[Row] = []
-    shelf = {row[2]: rng.lognormal(0, 0.05) for row in trays}
     for tray, treatment, block, *_ in trays:
         warm = treatment == "warm"
-        weights = tray_weights(rng, (140 if warm else 114) * shelf[block], 6)
-        rows = [
-            warmth_plant(rng, (str(tray), number), weight, warm) for number, weight in enumerate(weights, 1)
-        ]
-        plants += rows
-        harvested = sum(float(row[2]) for row in rows if isinstance(row[2], float))
-        used = (3.0 if warm else 2.0) + 0.0215 * harvested * rng.normal(1, 0.03)
+        weights = tray_weights(rng, WARMTH_GRAMS[str(treatment)] * shelf[block], 6)
+        plants += [warmth_plant(rng, (str(tray), n), weight, warm) for n, weight in enumerate(weights, 1)]
+        used = ((3.0 if warm else 2.0) + 0.0215 * float(weights.sum())) * rng.normal(1, 0.03)
         solution += solution_log(rng, Tank(str(tray), 15.0, used, 21.0 if warm else 15.2), WARMTH)
-    return {
-        "Trial": WARMTH_TRIAL,
-        "Treatments": WARMTH_TREATMENTS,
-        "Trays": [("Tray", "Treatment", "Block", "Position", "Plants started", "Note"), *trays],
-        "Plants": [
-            (
-                "Tray",
-                "Plant",
-                "Fresh weight (g)",
-                "Dry weight (g)",
-                "Leaves",
-                "Petiole length (mm)",
-                "Status",
-                "Note",
-            ),
-            *plants,
-        ],
-        "Solution": [
-            ("Date", "Tray", "Event", "Volume (L)", "EC (mS/cm)", "pH", "Temperature (°C)", "Note"),
-            *by_date(solution),
-        ],
-        "Meter": [METER_HEAD, *by_date(warmth_meters(rng))],
-    }
-
-
-METER_HEAD: Row = ("Read at", "Meter", "Treatment", "Reading (kWh)", "Reset", "Note")
+    rows = {"Trays": trays, "Plants": plants, "Solution": by_date(solution), "Meter": warmth_meters(rng)}
+    return {"Trial": WARMTH_TRIAL, "Treatments": WARMTH_TREATMENTS} | under_heads(WARMTH_HEADS, rows)
 
 
 def warmth_trays(rng: RandomState) -> list[Row]:
@@ -304,15 +290,17 @@ def warmth_plant(rng: RandomState, which: tuple[str, int], weight: float, warm: 
 
 
 def warmth_meters(rng: RandomState) -> list[Row]:
-    """Return both meters' readings; thermostats keep the mats on for about a third of the time, more at night."""
+    """Return both meters' readings; thermostats keep the mats on for about a third of the time."""
     hours = hours_of(WARMTH)
     plain = 4 * 27.6 * lit(hours, 16) + 2 * 3.9
     mats = 4 * 20 * np.clip(0.40 - 0.10 * lit(hours, 16) + rng.normal(0, 0.05, hours.size), 0, 1)
     read = reading_hours(rng, WARMTH)
-    return [
-        *meter_log("plain trays", "plain", plain, (WARMTH, read, 41.7)),
-        *meter_log("warm trays", "warm", plain + mats, (WARMTH, read, 3.2)),
-    ]
+    return by_date(
+        [
+            *meter_log("plain trays", "plain", plain, (WARMTH, read, 41.7)),
+            *meter_log("warm trays", "warm", plain + mats, (WARMTH, read, 3.2)),
+        ]
+    )
 
 
 # ---- basil at three day lengths and one daily light integral ----------------------------------------
@@ -344,81 +332,69 @@ DAY_LENGTH_TRIAL: list[Row] = [
     ("Nutrient recipe", "Generic one-part herb feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
     (
         "Disclosure",
-        "Invented example with simulated figures. In its story the lamps were borrowed from the teaching store "
-        "and went back afterwards; nobody paid for the trial.",
+        "Invented example with simulated figures. In its story the lamps were borrowed from the teaching "
+        "store and went back afterwards; nobody paid for the trial.",
     ),
     ("Licence", "CC-BY-4.0"),
     ("Keywords", "basil, photoperiod, day length, daily light integral, deep water culture"),
     (
         "Summary",
-        "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The lamps were "
-        "brighter the shorter the day: 333, 250 and 200 µmol/m2/s at the tops of the plants.\n\n"
+        "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The shorter "
+        "the day, the brighter the lamps: 333, 250 and 200 µmol/m2/s at the tops of the plants.\n\n"
         "Numbers drawn from a hat gave each tray its place on the bench; white boards between trays kept "
-        "stray light out. One plant on a 12 h tray died.",
+        "stray light out. One plant on a 12 h tray died. The meters count the lamps only.",
     ),
     (
         "Conclusion",
-        "We saw **no difference that four trays a side could settle**. That is not proof that day length does "
-        "not matter: a modest effect would have slipped through.\n\n"
-        "The three used nearly the same electricity, so we will choose the day length by when power "
-        "is cheap and by when people work in the room.\n\n"
-        "The bright lamps were switched off for handling, and every outlet near the water was on a ground-fault "
+        "We saw **no difference in weight that four trays a side could settle**. That is not proof that day "
+        "length does not matter: a modest effect would have slipped through.\n\n"
+        "The three used nearly the same electricity, so we will choose the day length by when power is cheap "
+        "and by when people work in the room.\n\n"
+        "The lamps were switched off for handling, and every outlet near the water was on a ground-fault "
         "circuit interrupter.",
     ),
     ("Language", "en"),
 ]
 DAY_LENGTH_TREATMENTS: list[Row] = [
-    (
-        "Treatment",
-        "Name",
-        "Description",
-        "Photoperiod (h)",
-        "Canopy area (ft2)",
-        "Rated power (W)",
-        "Rated efficacy (µmol/J)",
-        "Equipment",
-    ),
+    head("Treatment, Name, Description, Photoperiod (h), Canopy area (ft2), " + NAMEPLATE),
     ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray"),
     ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray"),
     ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray"),
 ]
+DAY_LENGTH_HEADS = {
+    "Trays": "Tray, Treatment, Position, Plants started, Note",
+    "Plants": "Tray, Plant, Fresh weight (oz), Height (in), Side shoots, Status, Note",
+    "Solution": "Date, Tray, Event, Volume (US gal), EC (mS/cm), pH, Temperature (°F), Note",
+    "Meter": METER_HEAD,
+}
+DAY_LENGTH_SEED = 37
 DAY_LENGTH_GRAMS = {"h12": 26.8, "h16": 28.4, "h20": 29.1}
-DAY_LENGTH_WATTS = {"h12": 53.0, "h16": 40.3, "h20": 31.9}
+# hours a day, watts drawn by the four panels, what the meter showed at first
+DAY_LENGTH_LAMPS = {"h12": (12, 53.0, 112.4), "h16": (16, 40.3, 87.9), "h20": (20, 31.9, 96.3)}
 
 
 def basil() -> Sheets:
     """Return the sheets of the trial of day lengths: 3 treatments in 4 trays each, US customary units."""
-    rng = RandomState(5)
-    places = [f"{row}{column}" for row in "ABC" for column in range(1, 5)]
-    drawn = rng.permutation(np.repeat(list(DAY_LENGTH_GRAMS), 4))
-    trays = [
-        (f"T{n:02}", str(code), place, 5, None)
-        for n, (code, place) in enumerate(zip(drawn, places, strict=True), 1)
-    ]
+    rng = RandomState(DAY_LENGTH_SEED)
+    trays = day_length_trays(rng)
     lost = next(tray for tray, code, *_ in trays if code == "h12"), 4
     plants: list[Row] = []
     solution: list[Row] = []
     for tray, code, *_ in trays:
-        weights = tray_weights(rng, DAY_LENGTH_GRAMS[code], 5)
-        plants += [
-            basil_plant(rng, (tray, n), weight, (tray, n) == lost) for n, weight in enumerate(weights, 1)
-        ]
+        weights = tray_weights(rng, DAY_LENGTH_GRAMS[str(code)], 5)
+        plants += [basil_plant(rng, (str(tray), n), weight, (tray, n) == lost) for n, weight in enumerate(weights, 1)]
         used = (1.2 + 0.044 * float(weights.sum()) * rng.normal(1, 0.03)) / LITRES_PER_GALLON
-        solution += solution_log(rng, Tank(tray, 2.0, used, 72.0), DAY_LENGTH)
-    return {
-        "Trial": DAY_LENGTH_TRIAL,
-        "Treatments": DAY_LENGTH_TREATMENTS,
-        "Trays": [("Tray", "Treatment", "Position", "Plants started", "Note"), *trays],
-        "Plants": [
-            ("Tray", "Plant", "Fresh weight (oz)", "Height (in)", "Side shoots", "Status", "Note"),
-            *plants,
-        ],
-        "Solution": [
-            ("Date", "Tray", "Event", "Volume (US gal)", "EC (mS/cm)", "pH", "Temperature (°F)", "Note"),
-            *by_date(solution),
-        ],
-        "Meter": [METER_HEAD, *by_date(day_length_meters(rng))],
-    }
+        solution += solution_log(rng, Tank(str(tray), 2.0, used, 72.0), DAY_LENGTH)
+    rows = {"Trays": trays, "Plants": plants, "Solution": by_date(solution), "Meter": day_length_meters(rng)}
+    return {"Trial": DAY_LENGTH_TRIAL, "Treatments": DAY_LENGTH_TREATMENTS} | under_heads(DAY_LENGTH_HEADS, rows)
+
+
+def day_length_trays(rng: RandomState) -> list[Row]:
+    """Return the trays in three rows of four, treatments drawn over all of them."""
+    places = [f"{row}{column}" for row in "ABC" for column in range(1, 5)]
+    drawn = rng.permutation(np.repeat(list(DAY_LENGTH_GRAMS), 4))
+    pairs = enumerate(zip(drawn, places, strict=True), 1)
+    return [(f"T{n:02}", str(code), place, 5, None) for n, (code, place) in pairs]
 
 
 def basil_plant(rng: RandomState, which: tuple[str, int], grams: float, lost: bool) -> Row:
@@ -434,13 +410,11 @@ def day_length_meters(rng: RandomState) -> list[Row]:
     """Return the readings of the three lamp circuits."""
     hours = hours_of(DAY_LENGTH)
     read = reading_hours(rng, DAY_LENGTH)
-    return [
-        row
-        for (code, watts), first in zip(DAY_LENGTH_WATTS.items(), (112.4, 87.9, 96.3), strict=True)
-        for row in meter_log(
-            f"circuit {code[1:]} h", code, watts * lit(hours, float(code[1:])), (DAY_LENGTH, read, first)
-        )
-    ]
+    rows: list[Row] = []
+    for code, (photoperiod, watts, first) in DAY_LENGTH_LAMPS.items():
+        drawn = watts * lit(hours, photoperiod)
+        rows += meter_log(f"circuit {photoperiod} h", code, drawn, (DAY_LENGTH, read, first))
+    return by_date(rows)
 
 
 # ---- how a sheet looks ------------------------------------------------------------------------------
@@ -481,7 +455,6 @@ FIELD_FORMATS = {
 }
 CODES = {"Treatment": "=Treatments!$A$2:$A$50", "Tray": "=Trays!$A$2:$A$200"}
 DROPDOWNS = {
-    "Treatments": {"Photoperiod (h)": '"8,10,12,14,16,18,20,24"'},
     "Trays": {"Treatment": CODES["Treatment"]},
     "Plants": {"Tray": CODES["Tray"], "Status": '"harvested,dead,removed"'},
     "Solution": {"Tray": CODES["Tray"], "Event": '"fill,top-up,sample,drain,remaining"'},
@@ -573,10 +546,11 @@ def prepare_for_print(sheet: Worksheet, paper: int) -> None:
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.paperSize = paper
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
-    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.sheet_properties = WorksheetProperties(pageSetUpPr=PageSetupProperties(fitToPage=True))
     sheet.print_title_rows = "1:1"
-    sheet.oddFooter.left.text = "&A"
-    sheet.oddFooter.right.text = "&P / &N"
+    footer = HeaderFooterItem()
+    footer.left.text, footer.right.text = "&A", "&P / &N"
+    sheet.HeaderFooter = HeaderFooter(oddFooter=footer)
 
 
 def write_samples(folder: Path) -> None:

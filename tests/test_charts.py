@@ -102,23 +102,23 @@ def read(trial: Trial):
     return tuple((code, tuple((at, 2.0 * n + n * k) for n, at in enumerate(days))) for k, code in enumerate(codes))
 
 
-def figures(trial: Trial) -> dict:
+def scatter(trial: Trial):
     used = {tray.code: 6.0 + place / 4 for place, tray in enumerate(trial.trays)}
     weight = {tray.code: 90.0 + place % 4 for place, tray in enumerate(trial.trays)}
-    return {
-        "relative": overview.relative_to_reference(trial, results(trial), KEYS),
-        "layout": layout.layout_plan(trial),
-        "plants": growth.plants_by_tray(trial, weighed(trial)),
-        "estimates": growth.estimates(trial, weighed(trial)),
-        "water": water.water_by_event(trial),
-        "scatter": water.weight_against_water(trial, used, weight),
-        "ec": water.solution_over_time(trial, "ec"),
-        "ph": water.solution_over_time(trial, "ph"),
-        "energy": energy.energy_over_time(trial, read(trial)),
-    }
+    return water.weight_against_water(trial, used, weight)
 
 
-FIGURES = tuple(figures(invented()))
+FIGURES = {
+    "relative": lambda trial: overview.relative_to_reference(trial, results(trial), KEYS),
+    "layout": layout.layout_plan,
+    "plants": lambda trial: growth.plants_by_tray(trial, weighed(trial)),
+    "estimates": lambda trial: growth.estimates(trial, weighed(trial)),
+    "water": water.water_by_event,
+    "scatter": scatter,
+    "ec": lambda trial: water.solution_over_time(trial, "ec"),
+    "ph": lambda trial: water.solution_over_time(trial, "ph"),
+    "energy": lambda trial: energy.energy_over_time(trial, read(trial)),
+}
 
 
 def spec_of(chart) -> dict:
@@ -166,7 +166,7 @@ def words(svg: str) -> str:
 @pytest.mark.parametrize("count", [2, 3, 5])
 def test_every_figure_is_drawn_640_px_wide_with_the_names_of_its_treatments(key, count):
     trial = invented(NAMES[:count])
-    svg = drawn(figures(trial)[key])
+    svg = drawn(FIGURES[key](trial))
     shown = NAMES[1:count] if key == "relative" else NAMES[:count]
     text = " ".join(words(svg).split())
     assert 'width="640"' in svg
@@ -175,14 +175,14 @@ def test_every_figure_is_drawn_640_px_wide_with_the_names_of_its_treatments(key,
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_every_figure_is_the_same_text_each_time(key):
-    first, second = (theme.spec(figures(invented())[key]) for _ in range(2))
+    first, second = (theme.spec(FIGURES[key](invented())) for _ in range(2))
     assert first == second
     assert not re.search(r"view_\d|data-[0-9a-f]{8}|param_\d", first)
 
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_colour_never_stands_alone(key):
-    chart = figures(invented())[key]
+    chart = FIGURES[key](invented())
     alone = [
         name
         for name, layer in layers(chart).items()
@@ -193,7 +193,7 @@ def test_colour_never_stands_alone(key):
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_colour_and_shape_have_one_domain_and_at_most_one_legend(key):
-    document = vl_convert.vegalite_to_vega(theme.spec(figures(invented())[key]), vl_version="6.4")
+    document = vl_convert.vegalite_to_vega(theme.spec(FIGURES[key](invented())), vl_version="6.4")
     legends = [legend for legend in document.get("legends", []) if "shape" in legend]
     assert len(document.get("legends", [])) == {"water": 2, "estimates": 0, "energy": 0}.get(key, 1)
     assert all({"shape", "fill"} <= legend.keys() for legend in legends)
@@ -201,7 +201,7 @@ def test_colour_and_shape_have_one_domain_and_at_most_one_legend(key):
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_along(key):
-    svg = drawn(figures(invented())[key])
+    svg = drawn(FIGURES[key](invented()))
     assert min(map(float, re.findall(r'font-size="([\d.]+)(?:px)?"', svg))) >= 12
     assert set(re.findall(r'font-family="([^"]+)"', svg)) == {theme.FONT}
 
@@ -220,7 +220,7 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
     ],
 )
 def test_axes_are_titled_with_unit_direction_and_level(key, wanted):
-    found = titles(figures(invented())[key])
+    found = titles(FIGURES[key](invented()))
     assert [text for text in wanted if text not in found] == []
 
 
@@ -236,16 +236,18 @@ def test_no_name_can_break_a_figure(key):
     codes = {old.code: new.code for old, new in zip(trial.trays, trays, strict=True)}
     plants = tuple(replace(plant, tray=codes[plant.tray]) for plant in trial.plants)
     solution = tuple(replace(event, tray=codes[event.tray]) for event in trial.solution)
-    chart = figures(replace(trial, trays=trays, plants=plants, solution=solution))[key]
+    chart = FIGURES[key](replace(trial, trays=trays, plants=plants, solution=solution))
     text = " ".join(words(drawn(chart)).split())
     assert "<" not in theme.spec(chart)
     assert [name for name in HOSTILE[key == "relative" :] if name not in text] == []
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(
     st.lists(
-        st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=40), min_size=2, max_size=4
+        st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cn", "Cs")), max_size=40),
+        min_size=2,
+        max_size=4,
     )
 )
 def test_a_name_of_any_characters_keeps_its_treatment_apart(names):
@@ -253,7 +255,7 @@ def test_a_name_of_any_characters_keeps_its_treatment_apart(names):
     looks = theme.looks(trial)
     svg = drawn(growth.plants_by_tray(trial, weighed(trial)))
     assert len({look.name for look in looks.values()}) == len(names)
-    assert "undefined" not in svg.replace("".join(names), "")
+    assert len(ElementTree.fromstring(svg).findall(".//*[@stroke='#ffffff'][@stroke-width='0.5']")) >= len(names)
 
 
 def test_two_treatments_of_one_name_are_told_apart_by_their_codes():
@@ -318,8 +320,10 @@ def test_without_any_ratio_there_is_no_overview():
 
 
 def test_an_interval_without_one_bound_has_no_whisker_on_that_side():
-    row = data(relative(invented(NAMES[:2]), Comparison(0.8, None, 0.9)), "intervals")[0]
+    chart = relative(invented(NAMES[:2]), Comparison(0.8, None, 0.9))
+    row = data(chart, "intervals")[0]
     assert [row["percent"], row["to"]] == pytest.approx([80, 90])
+    assert "line on one side only: no bound on the other" in titles(chart)
 
 
 def test_a_ratio_without_interval_is_a_hollow_dot_and_said_so():
@@ -352,6 +356,7 @@ def test_a_dot_beyond_any_axis_stands_at_its_edge_with_an_arrow(ratio):
     assert len(data(chart, "beyond left") + data(chart, "beyond right")) == 1
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.floats(0.2, 5), st.floats(0.01, 1), st.floats(1, 100))
 def test_every_axis_has_100_percent_readable_ticks_and_all_dots(ratio, below, above):
     chart = relative(invented(NAMES[:2], blocks=1), Comparison(ratio, ratio * below, ratio * above))
@@ -449,10 +454,12 @@ def test_no_mean_covers_a_plant():
 def test_bands_and_bars_span_their_trays():
     trial = invented()
     svg = drawn(growth.plants_by_tray(trial, weighed(trial)))
-    widths = [float(a) for a in re.findall(r'd="M[-\d.]+,[-\d.]+h([\d.]+)v', svg)]
-    step = 590 / 14.4  # px: 12 trays, 2 places between treatments, 0.2 of a place on both sides
-    assert max(widths) == pytest.approx(1.02 * step, rel=0.05)
-    assert any(width == pytest.approx(0.7 * step, rel=0.05) for width in widths)
+    plot = float(re.search(r'class="background" aria-hidden="true" d="M0,0h([\d.]+)v300', svg)[1])
+    step = plot / 14.4  # px: 12 trays, 2 places between treatments, 0.2 of a place on both sides
+    band = re.search(rf'h([\d.]+)v[-\d.]+h[-\d.]+Z" fill="{theme.BAND}"', svg)
+    bar = re.search(r'h([\d.]+)v0h[-\d.]+Z"[^>]* stroke-width="4"', svg)
+    assert float(band[1]) == pytest.approx(1.02 * step)
+    assert float(bar[1]) == pytest.approx(0.7 * step)
 
 
 def test_trays_stand_by_treatment_with_a_place_between():
@@ -790,7 +797,9 @@ def test_a_tint_is_a_fifth_of_its_colour():
 def test_every_font_file_has_the_family_and_the_signs_that_reports_need(path):
     ttlib = pytest.importorskip("fontTools.ttLib")
     font = ttlib.TTFont(path)
-    latin = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))} - {"\N{SOFT HYPHEN}"}
+    latin = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))} - set(
+        "\N{SOFT HYPHEN}ŉ"
+    )  # Unicode deprecates ŉ
     signs = set("µμΔ²³⁻−≥≤±×·–—’‘“”…€£→≈")
     assert font["name"].getDebugName(1) == theme.FONT
     assert (latin | signs) - {chr(code) for code in font.getBestCmap()} == set()

@@ -16,9 +16,7 @@ NAMES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
 
 def folder():
     package = Path(str(files("reportgen")))
-    return next(
-        each for each in (package / "sample_workbook", package.parent / "sample_workbook") if each.is_dir()
-    )
+    return next(each for each in (package / "sample_workbook", package.parent / "sample_workbook") if each.is_dir())
 
 
 def cells(path):

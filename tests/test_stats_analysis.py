@@ -91,9 +91,7 @@ def test_block_estimates_with_missing_units_agree_with_emmeans():
 @BOTH_WAYS
 def test_units_without_a_figure_change_nothing_but_the_note(variances):
     bare = run([1, 2, 4, 6, 9], [1, 1, 2, 2, 2], [0, 0, 0, 1, 1], variances)
-    padded = run(
-        [1, 2, 4, 6, 9, np.nan, 0, 5], [1, 1, 2, 2, 2, 1, 0, np.nan], [0, 0, 0, 1, 1, 0, 1, 1], variances
-    )
+    padded = run([1, 2, 4, 6, 9, np.nan, 0, 5], [1, 1, 2, 2, 2, 1, 0, np.nan], [0, 0, 0, 1, 1, 0, 1, 1], variances)
     assert padded.comparisons == bare.comparisons
     assert [estimate.n for estimate in padded.estimates] == [3, 2]
     assert padded.estimates[1].note == "2 units without data left out"

@@ -172,9 +172,7 @@ def test_the_method_names_ratio_and_difference_with_their_degrees_of_freedom():
         ([2.0, 3.0], [], None, None, NO_FIGURE),
     ],
 )
-def test_units_without_spread_are_compared_without_interval_or_p_value(
-    treated, reference, ratio, difference, note
-):
+def test_units_without_spread_are_compared_without_interval_or_p_value(treated, reference, ratio, difference, note):
     found = compare_separate(np.array(treated), np.array(reference), 0.95)
     assert (found.ratio, found.difference, found.note) == (ratio, difference, note)
     unknown = (found.ratio_low, found.ratio_high, found.difference_low, found.difference_high, found.p_value)
@@ -216,9 +214,7 @@ PARTNER = Comparison(
     difference=2.0,
     method="Fieller",
 )
-OWN = Comparison(
-    ratio=0.81, difference=-0.4, difference_low=-0.9, difference_high=0.1, p_value=0.06, method="Welch"
-)
+OWN = Comparison(ratio=0.81, difference=-0.4, difference_low=-0.9, difference_high=0.1, p_value=0.06, method="Welch")
 
 
 def test_a_ratio_turned_round_keeps_the_p_value_of_its_partner_and_its_own_difference():

@@ -71,9 +71,7 @@ def test_paired_fieller_takes_a_constant_numerator():
     assert (estimate.low, estimate.high) == pytest.approx((1 / turned.high, 1 / turned.low), rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("numerator", "note"), [([50.0, 52.0, 49.0], UNBOUNDED_ABOVE), ([1.0, 40.0, 2.0], UNBOUNDED)]
-)
+@pytest.mark.parametrize(("numerator", "note"), [([50.0, 52.0, 49.0], UNBOUNDED_ABOVE), ([1.0, 40.0, 2.0], UNBOUNDED)])
 def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(numerator, note):
     estimate = paired_fieller(np.array(numerator), np.array([0.1, 9.0, 2.0]), 0.95)
     assert estimate.value == pytest.approx(sum(numerator) / 11.1)
@@ -91,9 +89,7 @@ def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(nume
     ],
 )
 @pytest.mark.parametrize("interval", [paired_fieller, ratio_interval])
-def test_units_that_show_no_spread_give_a_value_without_interval(
-    interval, numerator, denominator, value, note
-):
+def test_units_that_show_no_spread_give_a_value_without_interval(interval, numerator, denominator, value, note):
     estimate = interval(np.array(numerator), np.array(denominator), 0.95)
     assert (estimate.value, estimate.note, estimate.n) == (value, note, len(numerator))
     assert (estimate.low, estimate.high, estimate.standard_error) == (None, None, None)

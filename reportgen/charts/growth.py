@@ -12,9 +12,9 @@ from reportgen.model.trial import Plant, Tray, Trial
 
 HEIGHT: Final = 300  # px
 ROW: Final = 58  # px, one treatment
-_Drawn = tuple[Mapping[str, Any], Sequence[float]]  # a tray's place in the figure, its plants' values
-
 GOLDEN: Final = 0.6180339887  # steps of the golden ratio never fall on each other: neighbours in value lie apart
+
+_Drawn = tuple[Mapping[str, Any], Sequence[float]]  # a tray's place in the figure, its plants' values
 
 
 def plants_by_tray(trial: Trial, result: MeasureResult, trait: str | None = None) -> alt.LayerChart | None:

@@ -22,6 +22,7 @@ TICKS: Final = {  # by the widest axis they suit, as its upper end / its lower e
 }
 ROW: Final = 20  # px, one treatment of one measure
 LABEL_LINE: Final = 15  # px
+NOTE_LENGTH: Final = 64  # characters
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def relative_to_reference(trial: Trial, results: Results, keys: Sequence[str]) -
     level = theme.percent(trial.confidence_level)
     title = [
         f"Relative to {theme.short(reference.name)} (%), dot and {level} interval",
-        _note(drawn, ends),
+        *textwrap.wrap(_note(drawn, ends), NOTE_LENGTH),
     ]
     return theme.figure([_reference_line(title), *_marks(base, drawn, ends, list(looks.values()))], height)
 
@@ -83,10 +84,11 @@ def _label(measure: Measure) -> str:
 
 def _ends(drawn: Sequence[_Row]) -> tuple[float, float]:
     """Return the ends of the axis in percent: all dots, their intervals as far as they flatten nothing."""
-    dots = [min(max(row.dot, FLOOR), CEILING) for row in drawn]
-    low = max(min((row.low for row in drawn if row.low is not None), default=100), min(dots) / REACH)
-    high = min(max((row.high for row in drawn if row.high is not None), default=100), max(dots) * REACH)
-    low, high = min(low, *dots, NARROWEST[0]), max(high, *dots, NARROWEST[1])
+    dots = [_within(row.dot, (FLOOR, CEILING)) for row in drawn]
+    low = min((row.low for row in drawn if row.low is not None), default=100)
+    high = max((row.high for row in drawn if row.high is not None), default=100)
+    low = min(max(low, min(dots) / REACH, FLOOR), *dots, NARROWEST[0])
+    high = max(min(high, max(dots) * REACH, CEILING), *dots, NARROWEST[1])
     margin = (high / low) ** MARGIN
     return low / margin, high * margin
 
@@ -97,6 +99,8 @@ def _note(drawn: Sequence[_Row], ends: tuple[float, float]) -> str:
         notes.append("arrow: goes on beyond the axis")
     if any(row.low is None and row.high is None for row in drawn):
         notes.append("hollow: no interval")
+    if any((row.low is None) != (row.high is None) for row in drawn):
+        notes.append("line on one side only: no bound on the other")
     return "; ".join(notes)
 
 

@@ -40,8 +40,8 @@ def _survival(trial: Trial) -> dict[str, str]:
 def _wilson_note(harvested: int, started: int, level: float) -> str:
     low, high = wilson(harvested, started, level)
     return (
-        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on {started} plants), "
-        "which describes these plants, not the treatment"
+        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on "
+        f"{started} plants), which describes these plants, not the treatment"
     )
 
 

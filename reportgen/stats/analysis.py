@@ -102,9 +102,7 @@ def _counting(estimate: Estimate, group: _Group) -> Estimate:
     return replace(estimate, note=joined(estimate.note, f"{units} without data left out"))
 
 
-def _separate(
-    groups: list[_Group], design: Design, level: float
-) -> tuple[list[Estimate], list[Comparison | None]]:
+def _separate(groups: list[_Group], design: Design, level: float) -> tuple[list[Estimate], list[Comparison | None]]:
     """Let each treatment stand on its own units."""
     ignored = "" if design.block is None else "blocks ignored"
     estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
@@ -115,10 +113,7 @@ def _separate(
     ]
     return (
         [replace(estimate, method=joined(estimate.method, ignored)) for estimate in estimates],
-        [
-            None if each is None else replace(each, method=joined(each.method, ignored))
-            for each in comparisons
-        ],
+        [None if each is None else replace(each, method=joined(each.method, ignored)) for each in comparisons],
     )
 
 
@@ -159,9 +154,7 @@ def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: flo
     )
 
 
-def _model_comparison(
-    points: list[Estimate], fit: AdditiveFit, pair: tuple[int, int], level: float
-) -> Comparison:
+def _model_comparison(points: list[Estimate], fit: AdditiveFit, pair: tuple[int, int], level: float) -> Comparison:
     """Compare a pair (treated, reference), without interval where one of them has one unit only."""
     compared = [points[treatment] for treatment in pair]
     if any(point.value is None for point in compared):

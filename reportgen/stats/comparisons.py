@@ -17,9 +17,7 @@ ONE_UNIT_COMPARED = (
     "and neither interval nor test is possible"
 )
 BOTH_ALIKE = "the units of each of the two all gave the same figure, so they say nothing of the spread"
-ONE_ALIKE = (
-    "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
-)
+ONE_ALIKE = "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
 ZERO_REFERENCE = "the reference is zero, so there is no ratio"
 ZERO_PARTNER = "the ratio is zero, so it cannot be turned round"
 TURNED_UNBOUNDED = "the interval that is turned round holds zero, so the ratio cannot be bounded"
@@ -89,9 +87,15 @@ def reciprocal(partner: Comparison, own: Comparison) -> Comparison:
         p_value=partner.p_value,
         p_adjusted=partner.p_adjusted,
         degrees_of_freedom=partner.degrees_of_freedom,
-        method=f"ratio and p value turned round from ({partner.method}); difference from ({own.method})",
+        method=_turned_method(partner, own),
         note=joined(note, "" if own.difference_low is not None else own.note),
     )
+
+
+def _turned_method(partner: Comparison, own: Comparison) -> str:
+    if partner.method == own.method:
+        return f"{own.method}; ratio and p value turned round from the reciprocal"
+    return f"ratio and p value turned round from ({partner.method}); difference from ({own.method})"
 
 
 def joined(*notes: str) -> str:
