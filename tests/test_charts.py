@@ -212,8 +212,8 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
         ("relative", ("Relative to Full strength (%), dot and 95\N{NO-BREAK SPACE}% interval", "Logarithmic scale")),
         ("plants", ("Fresh weight (g/plant), higher is better", "treatment mean and 95\N{NO-BREAK SPACE}% interval")),
         ("estimates", ("Fresh weight (g/plant), higher is better", "dot and 95\N{NO-BREAK SPACE}% interval")),
-        ("water", ("Nutrient solution (L/tray), taken out below zero",)),
-        ("scatter", ("Water used (L/tray)", "Fresh weight (g/tray)")),
+        ("water", ("Nutrient solution (L), taken out below zero",)),
+        ("scatter", ("Water used (L)", "Fresh weight (g)")),
         ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 2026-02-03 (d)")),
         ("ph", ("Acidity of the solution (pH)",)),
         ("energy", ("Energy since the first reading (kWh)", "Days since the start on 2026-02-03 (d)")),
@@ -810,3 +810,10 @@ def test_fonts_come_as_ttf_and_woff2_with_their_licence_and_stay_small():
     assert {"Inter-Regular.ttf", "Inter-Regular.woff2", "Inter-Bold.ttf", "Inter-Bold.woff2"} <= names
     assert "SIL Open Font License, Version 1.1" in (FONTS / "LICENSE.txt").read_text(encoding="utf-8")
     assert sum(path.stat().st_size for path in FONTS.iterdir()) < 400_000
+
+
+def test_where_the_plant_is_the_unit_figures_speak_of_pots():
+    of = replace(invented(), experimental_unit="plant")
+    chart = theme.spec(water.water_by_event(of))
+    assert '"Pot"' in chart
+    assert '"Tray"' not in chart

@@ -44,7 +44,7 @@ def water_by_event(trial: Trial) -> alt.LayerChart | None:
         for (tray, kind), volume in volumes.items()
         if tray in places
     ]
-    x = trays.axis(shown, gap=18)  # room for the marks of the treatments
+    x = trays.axis(shown, theme.unit(trial).capitalize(), gap=18)  # room for the marks of the treatments
     return theme.figure(_bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT)
 
 
@@ -109,8 +109,8 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
 
 def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     base = alt.Chart().encode(
-        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), title="Water used (L/tray)"),
-        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g/tray)"),
+        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), axis=alt.Axis(tickCount=8), title="Water used (L)"),
+        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g)"),
     )
     points = base.mark_point(size=80).encode(
         color=theme.colour(shown),
@@ -144,7 +144,7 @@ def _bar_layers(
     names, fills = zip(*KINDS.values(), strict=True)
     kinds = alt.Fill("event:N", scale=alt.Scale(domain=names, range=fills), title=None, legend=theme.legend(names))
     bar = base.mark_bar(stroke=theme.INK, strokeWidth=0.7, width=alt.RelativeBandSize(0.72)).encode(
-        y=alt.Y("volume:Q", stack="zero", title="Nutrient solution (L/tray), taken out below zero"),
+        y=alt.Y("volume:Q", stack="zero", title="Nutrient solution (L), taken out below zero"),
         fill=kinds,
         order="order:O",
         tooltip=["tray:N", "event:N", "volume:Q"],

@@ -33,10 +33,12 @@ PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 def glance(trial: Trial, results: Results) -> Section:
     """Return what the trial found, at a glance, and what a reader must be warned of."""
     found = tables.measures_of(results, KEY_MEASURES)
-    table = tables.estimates(trial, found, "at-a-glance", "Key figures of each treatment")
+    figures_and_ratios = tables.estimates(trial, found, "at-a-glance", "Key figures of each treatment")
     cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
     warning = (Notice("Read with care: what the check of the workbook found", cautions),) if cautions else ()
-    return Section("glance", "At a glance", (*figures.overview(trial, results, KEY_MEASURES), table, *warning))
+    return Section(
+        "glance", "At a glance", (*figures.overview(trial, results, KEY_MEASURES), *figures_and_ratios, *warning)
+    )
 
 
 def compared(trial: Trial, results: Results) -> Section:
@@ -112,7 +114,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
         "Growth",
         (
             *figures.plants(trial, weight),
-            tables.estimates(trial, found, "growth-figures", "Growth of each treatment"),
+            *tables.estimates(trial, found, "growth-figures", "Growth of each treatment"),
             tables.comparisons(trial, found, "growth-comparisons", COMPARISONS),
             Paragraph(_losses(trial)),
             *_plants_spread(trial, results),
@@ -165,7 +167,7 @@ def water(trial: Trial, results: Results) -> Section | None:
         "Water",
         (
             *figures.water_events(trial),
-            tables.estimates(trial, found, "water-figures", "Water use of each treatment"),
+            *tables.estimates(trial, found, "water-figures", "Water use of each treatment"),
             tables.comparisons(trial, found, "water-comparisons", COMPARISONS),
             *figures.weight_and_water(trial),
             *figures.solution(trial),
@@ -183,7 +185,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = [*figures.energy(trial)]
     if shared:
         blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
-    blocks.append(tables.estimates(trial, found, "energy-figures", "Electricity of each treatment"))
+    blocks += tables.estimates(trial, found, "energy-figures", "Electricity of each treatment")
     blocks.append(tables.comparisons(trial, found, "energy-comparisons", COMPARISONS))
     if cost is not None and trial.electricity_price:
         other_prices = _at_other_prices(trial, cost, trial.electricity_price)

@@ -1,6 +1,7 @@
 """Tables of estimates and comparisons."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from reportgen.model.document import Table
 from reportgen.model.results import MeasureResult, Results
@@ -13,26 +14,45 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
     return [result for key in keys if (result := wording.result_of(results, key)) is not None]
 
 
-def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
-    """Return a table with a row a measure, a column a treatment, and the ratio to the reference."""
+def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
+    """Return a table with a row a measure and a column a treatment, and the ratios to the reference.
+
+    The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
+    """
     level = numbers.percent_level(trial.confidence_level)
-    others = [treatment for treatment in trial.treatments if treatment.code != trial.reference]
-    head = (
-        "Measure",
-        *(treatment.name for treatment in trial.treatments),
-        *(f"{treatment.name}, % of {wording.name_of(trial, trial.reference)}" for treatment in others),
-    )
-    rows = tuple(_row(result) for result in found)
-    note = f"In brackets: {level} intervals. " + (_notes(trial, found) if found else "")
-    return Table(key, caption, head, rows, (False, *(True for _ in head[1:])), note.strip())
+    note = f"In brackets: {level} intervals. {_notes(trial, found)}".strip()
+    figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
+    ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
+    if len(trial.treatments) == 2:
+        rows = tuple(left + right[1:] for left, right in zip(figures.rows, ratios.rows, strict=True))
+        return (_numeric(replace(figures, head=figures.head + ratios.head[1:], rows=rows)),)
+    reference = wording.name_of(trial, trial.reference)
+    ratios = replace(ratios, caption=f"{caption}, in percent of {reference}", note=f"In brackets: {level} intervals.")
+    return _numeric(figures), _numeric(ratios)
 
 
-def _row(result: MeasureResult) -> tuple[str, ...]:
-    return (
-        wording.label_of(result),
-        *(wording.estimate_text(result, estimate) for _, estimate in result.estimates),
-        *(numbers.ratio(each.ratio, each.ratio_low, each.ratio_high) for _, each in result.comparisons),
-    )
+def _numeric(table: Table) -> Table:
+    return replace(table, numeric=(False, *(True for _ in table.head[1:])))
+
+
+def _figures_head(trial: Trial) -> tuple[str, ...]:
+    return ("Measure", *(treatment.name for treatment in trial.treatments))
+
+
+def _figures(result: MeasureResult) -> tuple[str, ...]:
+    texts = (wording.estimate_text(result, estimate) for _, estimate in result.estimates)
+    return (wording.label_of(result), *texts)
+
+
+def _ratios_head(trial: Trial) -> tuple[str, ...]:
+    reference = wording.name_of(trial, trial.reference)
+    others = (treatment.name for treatment in trial.treatments if treatment.code != trial.reference)
+    return ("Measure", *(f"{name}, % of {reference}" for name in others))
+
+
+def _ratios(result: MeasureResult) -> tuple[str, ...]:
+    texts = (numbers.ratio(each.ratio, each.ratio_low, each.ratio_high) for _, each in result.comparisons)
+    return (wording.label_of(result), *texts)
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
