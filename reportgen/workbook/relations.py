@@ -234,13 +234,13 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
     """The plants on the sheet Plants are those that each tray was started with."""
     if _flawed(book, "Plants", "Tray", "Plant"):
         return
-    seen: dict[str, set[str]] = defaultdict(set)
+    seen: dict[str, int] = defaultdict(int)
     for row in _rows(book, "Plants"):
-        seen[row.text("Tray")].add(row.text("Plant").casefold())
+        seen[row.text("Tray")] += 1
     for row in _rows(book, "Trays"):
         started = row.number_in("Plants started")
         if started is not None and row.text("Tray"):
-            yield from _plants_of_tray(row, int(started), len(seen[row.text("Tray")]))
+            yield from _plants_of_tray(row, int(started), seen[row.text("Tray")])
 
 
 def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:

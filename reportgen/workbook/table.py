@@ -21,7 +21,8 @@ INVALID: Final = _Invalid()
 class Table:
     """A sheet's rows as columns of values; `title` is its name in the file, `numbers` the rows' numbers there.
 
-    A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found.
+    A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
+    whole addresses for the Trial sheet's fields.
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels.
     """
 
@@ -77,7 +78,9 @@ class Row:
 
     def cell(self, name: str) -> str:
         """Return the address of the cell in the column `name`; of the row where there is no such column."""
-        letter = self.table.letters.get(name)
+        letter = self.table.letters.get(name, "")
+        if letter[-1:].isdigit():  # a field of the Trial sheet, which has a row of its own
+            return letter
         return f"{letter}{self.number}" if letter else f"{self.number}:{self.number}"
 
     def error(self, name: str, found: str, expected: str, advice: str) -> Problem:

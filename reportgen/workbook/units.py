@@ -62,9 +62,7 @@ class UnitError(ValueError):
 def _registry() -> "pint.UnitRegistry[float]":
     import pint
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
-    registry.define("percent = 0.01 = %")
-    return registry
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
 def plain(unit: str) -> str:

@@ -176,7 +176,7 @@ def _number(value: Value, column: Column, unit: str) -> float:
 
 def _split(text: str, column: Column) -> tuple[str, str]:
     found = NUMBER.fullmatch(text.strip())
-    if not found or (found[2] and not _is_unit(found[2], column)):
+    if not found or _mended(text) or (found[2] and not _is_unit(found[2], column)):
         raise Unreadable("is not a number", _expected(column), _number_advice(text))
     if re.fullmatch(r"[+-]?\d{1,3},\d{3}", found[1]):
         raise Unreadable(
@@ -201,9 +201,14 @@ def _is_unit(text: str, column: Column) -> bool:
     return True
 
 
-def _number_advice(text: str) -> str:
+def _mended(text: str) -> str:
+    """Return the number that a text was meant for where letters stand for digits, empty where none do."""
     mended = text.strip().translate(LOOKALIKES)
-    if mended != text.strip() and re.fullmatch(r"\d+(?:[.,]\d+)?", mended):
+    return mended if mended != text.strip() and re.fullmatch(r"\d+(?:[.,]\d+)?", mended) else ""
+
+
+def _number_advice(text: str) -> str:
+    if mended := _mended(text):
         return f"Digits only: a letter here looks like a digit. Type {mended}."
     return "Type digits with one decimal point, or leave the cell blank."
 
