@@ -235,7 +235,7 @@ WARMTH_HEADS = {
     "Solution": "Date, Tray, Event, Volume (L), EC (mS/cm), pH, Temperature (°C), Note",
     "Meter": METER_HEAD,
 }
-WARMTH_SEED = 108
+WARMTH_SEED = 118
 WARMTH_GRAMS = {"plain": 114, "warm": 140}
 SHELF_SPREAD = 0.05  # standard deviation of ln(shelf mean)
 WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {

@@ -7,25 +7,27 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     import pint
 
-ONE_SPELLING: Final = str.maketrans("μ¹²³⁻·⋅", "µ123-  ")
+ONE_SPELLING: Final = str.maketrans(
+    {"μ": "µ", "º": "°", "℃": "°C", "℉": "°F", "²": "2", "³": "3", "¹": "1", "⁻": "-", "·": " ", "⋅": " "}
+)
+GALLONS: Final = "US gal (3.785 L) or imp gal (4.546 L)"
+QUARTS: Final = "US qt (0.946 L) or imp qt (1.137 L)"
+PINTS: Final = "US pt (0.473 L) or imp pt (0.568 L)"
+FLUID_OUNCES: Final = "US fl oz (29.57 mL) or imp fl oz (28.41 mL)"
 AMBIGUOUS: Final = {
-    "gal": "US gal (3.785 L) or imp gal (4.546 L)",
-    "gallon": "US gal (3.785 L) or imp gal (4.546 L)",
-    "gallons": "US gal (3.785 L) or imp gal (4.546 L)",
-    "fl oz": "US fl oz (29.57 mL) or imp fl oz (28.41 mL)",
+    **dict.fromkeys(("gal", "gals", "gallon", "gallons"), GALLONS),
+    **dict.fromkeys(("qt", "qts", "quart", "quarts"), QUARTS),
+    **dict.fromkeys(("pt", "pts", "pint", "pints"), PINTS),
+    **dict.fromkeys(("fl oz", "floz", "fluid ounce", "fluid ounces"), FLUID_OUNCES),
 }
+VOLUMES: Final = {
+    **dict.fromkeys(("gal", "gallon", "gallons"), "gallon"),
+    **dict.fromkeys(("qt", "quart", "quarts"), "quart"),
+    **dict.fromkeys(("pt", "pint", "pints"), "pint"),
+    **dict.fromkeys(("fl oz", "floz"), "fluid_ounce"),
+}
+SYSTEMS: Final = {"us": "", "imp": "imperial_", "imperial": "imperial_", "uk": "imperial_"}
 SPELLINGS: Final = {
-    "us gal": "gallon",
-    "us gallon": "gallon",
-    "us gallons": "gallon",
-    "imp gal": "imperial_gallon",
-    "imp gallon": "imperial_gallon",
-    "imperial gal": "imperial_gallon",
-    "imperial gallon": "imperial_gallon",
-    "us fl oz": "fluid_ounce",
-    "imp fl oz": "imperial_fluid_ounce",
-    "us qt": "quart",
-    "us pt": "pint",
     "lbs": "pound",
     "hrs": "hour",
     "sq ft": "foot**2",
@@ -40,6 +42,14 @@ SPELLINGS: Final = {
     "litre": "liter",
     "gr": "gram",  # common practice among growers; never the grain
     "gm": "gram",
+    "ml": "milliliter",  # common practice: nobody measures a tray in megalitres, nor a plant in megagrams
+    "mg": "milligram",
+    "kwh": "kilowatt_hour",
+    "wh": "watt_hour",
+    "ms/cm": "mS/cm",  # common practice: nobody means milliseconds
+    "us/cm": "µS/cm",
+    "µs/cm": "µS/cm",
+    "ds/m": "dS/m",
 }
 TEMPERATURES: Final = {
     "°c": "degC",
@@ -52,6 +62,8 @@ TEMPERATURES: Final = {
     "fahrenheit": "degF",
     "k": "kelvin",
 }
+PER: Final = re.compile(r"(?:[A-Z]{3}|[€$£])? ?(?:per|1? ?/) ?(.+)")
+TOWER: Final = re.compile(r"\d[\d^*]|\*\*")  # no unit has such powers, and Pint would compute them
 
 
 class UnitError(ValueError):
@@ -62,24 +74,46 @@ class UnitError(ValueError):
 def _registry() -> "pint.UnitRegistry[float]":
     import pint
 
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry.define("percent = 0.01 = %")
+    return registry
 
 
 def plain(unit: str) -> str:
     """Return `unit` with one spelling of micro, powers and spaces, so that equal units compare equal."""
-    return re.sub(r"\s+", " ", unit.translate(ONE_SPELLING)).strip().rstrip(".")
+    return re.sub(r"\s+", " ", re.sub(r"\.(?=\s|$)", "", unit.translate(ONE_SPELLING))).strip()
 
 
-def _pint_name(unit: str, target: str) -> str:
-    text = plain(unit)
+def _small(unit: str) -> str:
+    return unit.casefold().translate(ONE_SPELLING)  # the micro sign folds to the Greek letter
+
+
+def _spelled(unit: str, target: str) -> str:
+    """Return the unit as Pint writes it, where it is one of those that growers write in other ways."""
+    small = _small(unit)
     if target == "°C":
-        return TEMPERATURES.get(text.casefold(), text)
-    if text.casefold() in SPELLINGS:
-        return SPELLINGS[text.casefold()]
-    if match := re.fullmatch(r"(?:[A-Z]{3}|[€$£])? ?(?:per|1? ?/) ?(.+)", text):
-        return f"1/({_pint_name(match[1], '')})"
-    if text == text.upper() and text.isalpha() and text.casefold() in {"g", "kg", "mg", "cm", "mm", "ml", "oz", "lb"}:
-        text = text.casefold()
+        return TEMPERATURES.get(small, "")
+    if small in AMBIGUOUS or (target == "L" and small in ("oz", "ounce", "ounces")):
+        raise UnitError(AMBIGUOUS.get(small, FLUID_OUNCES))
+    found = re.fullmatch(r"(\w+) (.+)", re.sub(r"(.+) \((\w+)\)", r"\2 \1", small))
+    if found and found[1] in SYSTEMS and found[2] in VOLUMES:
+        return SYSTEMS[found[1]] + VOLUMES[found[2]]
+    return SPELLINGS.get(small, "")
+
+
+def _candidates(unit: str, target: str) -> tuple[str, ...]:
+    """Return how Pint may know the unit: by a spelling of the trade, else as it stands, else in small letters."""
+    if per := PER.fullmatch(unit):
+        within = target.removeprefix("1/") if target.startswith("1/") else ""
+        return tuple(f"1/({name})" for name in _candidates(per[1], within))
+    if spelled := _spelled(unit, target):
+        return (spelled,)
+    if TOWER.search(unit):
+        return ()
+    return _pint_name(unit), _pint_name(_small(unit))
+
+
+def _pint_name(text: str) -> str:
     powered = re.sub(r"([A-Za-zµ°])\^?(-?\d)", r"\1**\2", text)
     return re.sub(r"(?<=[A-Za-z0-9]) (?=[A-Za-zµ])", "*", powered)
 
@@ -92,16 +126,16 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     """
     if plain(unit) == plain(target):
         return 1.0, 0.0
-    name = plain(unit).removeprefix("per ").casefold()
-    if target == "L" and name == "oz":
-        name = "fl oz"
-    if name in AMBIGUOUS:
-        raise UnitError(AMBIGUOUS[name])
-    registry = _registry()
-    try:
-        source, goal = _pint_name(unit, target), _pint_name(target, target)
-        zero = registry.Quantity(0.0, source).to(goal).magnitude
-        one = registry.Quantity(1.0, source).to(goal).magnitude
-    except Exception as error:  # on arbitrary text Pint's parser raises errors of many kinds, tokenizer's among them
-        raise UnitError(f"a unit that converts to {target}") from error
-    return float(one - zero), float(zero)
+    goal = _candidates(plain(target), target)[:1]
+    for source in _candidates(plain(unit), target) if goal else ():
+        try:
+            return _linear(source, goal[0])
+        except Exception:  # on arbitrary text Pint's parser raises errors of many kinds
+            continue
+    raise UnitError(f"a unit that converts to {target.replace('1/', 'currency per ')}")
+
+
+def _linear(source: str, goal: str) -> tuple[float, float]:
+    quantity = _registry().Quantity
+    zero, one = (float(quantity(number, source).to(goal).magnitude) for number in (0.0, 1.0))
+    return one - zero, zero
