@@ -258,6 +258,11 @@ def test_a_name_of_any_characters_keeps_its_treatment_apart(names):
     assert len(ElementTree.fromstring(svg).findall(".//*[@stroke='#ffffff'][@stroke-width='0.5']")) >= len(names)
 
 
+def test_a_long_name_of_emoji_does_not_stop_a_figure():
+    trial = invented(("Cool " + "\N{SEEDLING}" * 40, "Warm " + "\N{SUN WITH FACE}" * 41), blocks=1, plants=1)
+    assert "Warm ?" in words(drawn(growth.plants_by_tray(trial, weighed(trial))))
+
+
 def test_two_treatments_of_one_name_are_told_apart_by_their_codes():
     looks = theme.looks(invented(("Warm", "Cool", " Warm ")))
     assert [look.name for look in looks.values()] == ["Warm (N0)", "Cool", "Warm (N2)"]

@@ -6,6 +6,7 @@ words and rows of a dark page.
 """
 
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -17,6 +18,8 @@ from reportgen.model.trial import Trial
 
 FONT: Final = "Inter"
 WIDTH: Final = 640  # px, with labels
+# Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then stops.
+BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
 LABEL_LENGTH: Final = 30  # characters
 CHARACTER: Final = 6.9  # px, a little more than the mean character of FONT at 12 px
@@ -149,8 +152,8 @@ def legend(labels: Sequence[str]) -> alt.Legend:
 
 
 def one_line(text: str) -> str:
-    """Return `text` with every run of white space as one space."""
-    return " ".join(text.split())
+    """Return `text` with every run of white space as one space, and `?` for a sign that the renderer cannot cut."""
+    return " ".join(BEYOND_PLANE_0.sub("?", text).split())
 
 
 def short(text: str, length: int = LABEL_LENGTH) -> str:
@@ -206,4 +209,5 @@ def spec(chart: alt.LayerChart) -> str:
     Raises ValueError where a number is not finite.
     """
     document = chart.to_dict(validate=False) | {"config": CONFIG}
-    return json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")
+    text = json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False)
+    return BEYOND_PLANE_0.sub("?", text).replace("<", "\\u003c")

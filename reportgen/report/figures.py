@@ -27,7 +27,8 @@ def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Fig
     reference = wording.name_of(trial, trial.reference)
     level = numbers.percent_level(trial.confidence_level)
     caption = (
-        f"Each measure relative to {reference} = 100{numbers.PER_CENT}. Dot: what was measured; line: {level} interval. "
+        f"Each measure relative to {reference} = 100{numbers.PER_CENT}. "
+        f"Dot: what was measured; line: {level} interval. "
         f"A line that crosses 100{numbers.PER_CENT} means that the trial does not tell more from less."
     )
     alternative = wording.relative_text(trial, results, keys)
