@@ -4,7 +4,6 @@ import math
 import re
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
@@ -16,8 +15,9 @@ from hypothesis import strategies as st
 from reportgen.charts import energy, growth, layout, overview, theme, water
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import About, Plant, SolutionEvent, Trait, Tray, Treatment, Trial
+from reportgen.render import templates
 
-FONTS = Path(__file__).parent.parent / "templates" / "assets" / "fonts"
+FONTS = templates.folder() / "assets" / "fonts"
 START = date(2026, 2, 3)
 NAMES = ("Full strength", "Half strength", "Rain water + slow release", "Double strength, warm", "Tap water")
 HOSTILE = (
