@@ -93,10 +93,51 @@ def test_without_meter_and_solution_there_are_no_figures_of_energy_and_water():
 
 
 def test_a_shared_meter_goes_out_by_trays_and_compares_nothing():
-    shared = trial(meter=readings(None, 30.0))
-    assert estimate(shared, "energy_use").value == pytest.approx(5.0)
-    assert comparison(shared, "energy_use").ratio is None
-    assert "shared" in comparison(shared, "energy_use").note
+    uneven = trial(
+        trays=trial().trays[:5], plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "A2", "A3", "B1", "B2")})
+    )
+    shared = replace(uneven, meter=readings(None, 30.0))
+    assert estimate(shared, "energy_use").value == pytest.approx(6.0)
+    assert estimate(shared, "energy_use", "full").value == pytest.approx(6.0)
+    assert estimate(shared, "energy_per_kg").value == pytest.approx(18.0 / 0.196)
+    for key in ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency"):
+        compared = comparison(shared, key)
+        assert (compared.ratio, compared.difference, compared.p_value) == (None, None, None), key
+        assert "shared" in compared.note
+
+
+def test_energy_metered_for_half_of_the_trial_is_not_known():
+    half = tuple(replace(each, at=min(each.at, datetime(2026, 4, 18))) for each in readings("full", 14.0)[:2])
+    of = trial(meter=readings("half", 12.0) + half)
+    for key in ("energy_use", "energy_per_kg", "electricity_cost_per_gram"):
+        assert estimate(of, key, "full").value is None
+        assert "metered for 49% of the trial" in estimate(of, key, "full").note
+        assert comparison(of, key).ratio is None
+        assert comparison(of, key).note.startswith("the energy of one of the two is not known")
+    assert estimate(of, "energy_per_kg").value == pytest.approx(12.0 / 0.196)
+
+
+def test_a_long_gap_at_a_reset_makes_the_energy_unknown():
+    counter = (
+        MeterReading("m", "half", datetime(2026, 4, 1), 900.0),
+        MeterReading("m", "half", datetime(2026, 4, 10), 906.0),
+        MeterReading("m", "half", datetime(2026, 4, 20), 2.0, reset=True),
+        MeterReading("m", "half", datetime(2026, 5, 6), 7.0),
+    )
+    assert estimate(trial(meter=counter + readings("full", 14.0)), "energy_use").value is None
+
+
+def test_figures_of_weights_and_energy_say_what_their_interval_rests_on():
+    assert "interval tells of the trays' weights only" in estimate(trial(), "energy_per_kg").note
+    assert "interval tells of the trays' weights only" in comparison(trial(), "electricity_cost_per_gram").note
+
+
+def test_no_interval_of_a_weight_or_of_a_ratio_goes_below_0():
+    dead = trial(plants=plants(WEIGHTS | {"B1": (None, None, None)}))
+    assert estimate(dead, "tray_yield", "full").low == 0
+    assert "cut" in estimate(dead, "tray_yield", "full").note
+    assert comparison(dead, "tray_yield").ratio_low == 0
+    assert estimate(dead, "survival", "full").high == 100
 
 
 def test_a_reset_counter_loses_the_step_to_its_first_reading_only():

@@ -45,7 +45,7 @@ def test_a_workbook_becomes_page_figures_and_results(lettuce, tmp_path):
     assert any(name.startswith("lettuce-2026/figures/") for name in files)
     results = json.loads((tmp_path / "site/lettuce-2026/results.json").read_text("utf-8"))
     assert results["trial"]["source_sha256"] == hashlib.sha256(lettuce.read_bytes()).hexdigest()
-    assert "no traceback" not in done.output
+    assert "Traceback" not in done.output
 
 
 def test_building_again_gives_the_same_bytes_pdf_included(lettuce, tmp_path):

@@ -154,6 +154,53 @@ def test_a_shared_meter_is_told_in_the_energy_section():
     assert any("One meter served all treatments" in getattr(block, "text", "") for block in energy.blocks)
 
 
+def text_of(of, key):
+    section = next(section for section in composed(of).sections if section.key == key)
+    return plain(" ".join(str(block) for block in section.blocks))
+
+
+def test_the_page_says_that_an_energy_interval_tells_of_weights_only():
+    assert "interval tells of the trays' weights only" in text_of(trial(), "energy")
+    assert any("from the spread of weights alone" in sentence for sentence in answer(trial()))
+
+
+def test_a_shared_meter_is_never_said_to_have_used_more_or_less():
+    said = " ".join(answer(trial(meter=readings(None, 20.0))))
+    assert "more electricity" not in said
+    assert "cannot compare energy use" in said
+
+
+def test_the_cost_at_another_price_is_in_proportion():
+    energy = next(section for section in composed(trial()).sections if section.key == "energy")
+    prices = next(block for block in energy.blocks if getattr(block, "key", "") == "prices")
+    cost = dict(
+        next(each for each in metrics.compute(trial()).measures if "cost_per_gram" in each.measure.key).estimates
+    )
+    assert prices.rows[0][:2] == ("0.125", numbers.plain(0.5 * cost["half"].value))
+    assert prices.rows[4][0] == "0.5"
+
+
+def test_dead_and_removed_plants_are_counted_apart():
+    lost = plants(WEIGHTS | {"A1": (20.0, None, None)})
+    apart = tuple(replace(one, status="removed") if (one.tray, one.code) == ("A1", "3") else one for one in lost)
+    assert "16 were harvested; 1 died and 1 was removed" in text_of(trial(plants=apart), "growth")
+
+
+def test_trays_left_out_are_said_beneath_the_table():
+    events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    assert "1 tray without data left out" in text_of(trial(solution=events), "water")
+
+
+def test_the_methods_name_the_model():
+    assert "with a variance for each treatment" in text_of(trial(), "methods")
+    blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
+    assert "additive model of treatment and block" in text_of(blocked, "methods")
+
+
+def test_rounding_noise_shows_as_0():
+    assert plain(numbers.with_interval(6e-14, -22.4, 22.4)) == "0 (−22 to 22)"
+
+
 ESTIMATE_KEYS = "metric treatment value low high standard_error degrees_of_freedom n unit method note"
 COMPARISON_KEYS = (
     "metric treatment reference ratio ratio_low ratio_high difference difference_low difference_high p_value "

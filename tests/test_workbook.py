@@ -94,7 +94,7 @@ MISTAKES = {
     "more water out than in": ({"Solution_D6": 9}, "error", "Trays!A2", "more solution came out", "missing fill"),
     "no remaining": ({"Solution_C6": "top-up"}, "caution", "Trays!A2", "no remaining", "left out of the water"),
     "a falling meter": ({"Meter_D3": 9}, "error", "Meter!D3", "falls from 10 kWh", "Reset"),
-    "a meter read too late": ({"Meter_C2": "2026-04-15"}, "caution", "Meter!C2", "60% of the trial", "metered only"),
+    "a meter read too late": ({"Meter_C2": "2026-04-15"}, "caution", "Meter!C2", "60% of the trial", "left out as not known"),
     "harvest before the start": ({"Trial_B5": "2026-03-01"}, "error", "Trial!B5", "is not after the start", "Mend one"),
     "a reference that is not there": ({"Trial_B6": "none"}, "error", "Trial!B6", "is not on the sheet Treatments", "Type one of these"),
     "an ambiguous date": ({"Solution_B2": "03/04/2026"}, "error", "Solution!B2", "could be two dates", "year-month-day"),
@@ -105,6 +105,9 @@ MISTAKES = {
     "a treatment without trays": ({"Treatments_A4": "none", "Treatments_B4": "None"}, "error", "Treatments!A4", "no tray", "Add its trays"),
     "a pH beyond 14": ({"Solution_E1": "pH", "Solution_E2": 15}, "error", "Solution!E2", "is not possible", "Check 15"),
     "an unusual EC": ({"Solution_E1": "EC (mS/cm)", "Solution_E2": 1600}, "caution", "Solution!E2", "is unusual", "Check the value"),
+    "a weight 60 times the median": ({"Plants_C5": 1300}, "caution", "Plants!C5", "times the median", "Check the unit"),
+    "dry above fresh": ({"Plants_E1": "Dry weight (g)", "Plants_E2": 30}, "caution", "Plants!E2", "is above fresh weight", "Check both"),
+    "a reset counter": ({"Meter_D3": 2, "Meter_E3": "yes"}, "caution", "Meter!E3", "was reset or changed", "not counted"),
     "an unknown field": ({"Trial_A7": "Moon", "Trial_B7": "full"}, "remark", "Trial!A7", "is not a field", "not used"),
     "a weight without a unit": ({"Plants_C1": "Fresh weight"}, "remark", "Plants!C1", "has no unit", "taken as g"),
 }  # fmt: skip

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 
-from reportgen.metrics.energy import energy_of_treatments
-from reportgen.metrics.measures import ENERGY_METRICS, PERCENT, Metric, metrics_of
+from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
+from reportgen.metrics.measures import ENERGY_METRICS, METRICS, PERCENT, Metric, metrics_of
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results, TreatmentCount
@@ -16,6 +17,9 @@ from reportgen.stats.comparisons import joined, reciprocal
 
 ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
 ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
+UNKNOWN_ENERGY_NOTE = "the energy of one of the two is not known for the whole trial"
+NO_METER_NOTE = "no meter counted its energy"
+NEVER_NEGATIVE = frozenset(metric.key for metric in METRICS)
 SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays, so this trial cannot compare energy use"
 
 
@@ -30,7 +34,8 @@ def compute(trial: Trial) -> Results:
     for metric in metrics:
         if metric.partner:
             found[metric.key] = _turned(found[metric.key], found[metric.partner])
-    return Results(counts(trial), tuple(result for result in found.values() if result.scores))
+    known = (result for result in found.values() if result.scores)
+    return Results(counts(trial), tuple(_energy_noted(trial, _within_possible(result)) for result in known))
 
 
 def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
@@ -93,7 +98,7 @@ def _measured(trial: Trial, metric: Metric, design: Design) -> MeasureResult:
         if np.isfinite(score)
     )
     result = MeasureResult(metric.measure(trial), estimates, comparisons, scores)
-    return _energy_noted(trial, _spread_noted(trial, _within_possible(result)))
+    return _spread_noted(trial, result)
 
 
 def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
@@ -106,44 +111,67 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 
 def _within_possible(result: MeasureResult) -> MeasureResult:
-    """Cut the intervals of a share at 0 and 100 %, which the methods for means do not know of."""
-    if result.measure.key != "survival":
+    """Cut intervals at 0, and those of a share at 100 %, which the methods for means do not know of."""
+    if result.measure.key not in NEVER_NEGATIVE:
         return result
-    return replace(result, estimates=tuple((code, _cut(estimate)) for code, estimate in result.estimates))
+    highest = PERCENT if result.measure.unit == "%" else inf
+    return replace(
+        result,
+        estimates=tuple((code, _cut(estimate, highest)) for code, estimate in result.estimates),
+        comparisons=tuple((code, _cut_ratio(comparison)) for code, comparison in result.comparisons),
+    )
 
 
-def _cut(estimate: Estimate) -> Estimate:
-    if estimate.low is None or estimate.high is None or (estimate.low >= 0 and estimate.high <= PERCENT):
+def _cut(estimate: Estimate, highest: float) -> Estimate:
+    if estimate.low is None or estimate.high is None or (estimate.low >= 0 and estimate.high <= highest):
         return estimate
-    low, high = max(estimate.low, 0.0), min(estimate.high, PERCENT)
-    return replace(estimate, low=low, high=high, note=joined(estimate.note, "interval cut at 0 and 100 %"))
+    low, high = max(estimate.low, 0.0), min(estimate.high, highest)
+    return replace(estimate, low=low, high=high, note=joined(estimate.note, "interval cut at what is possible"))
+
+
+def _cut_ratio(comparison: Comparison) -> Comparison:
+    if comparison.ratio_low is None or comparison.ratio_low >= 0:
+        return comparison
+    return replace(comparison, ratio_low=0.0, note=joined(comparison.note, "interval of the ratio cut at 0"))
 
 
 def _energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
+    """Say what an energy figure rests on, and compare none that a shared meter gave out by trays."""
     key = result.measure.key
     if key not in ENERGY_METRICS or not result.scores:
         return result
+    covered = covered_by_meters(trial)
+    shared = is_shared(trial)
     note = ENERGY_USE_NOTE if key == "energy_use" else ENERGY_NOTE
-    shared = all(share.own == 0.0 for share in energy_of_treatments(trial).values())
-    if shared:
-        note = SHARED_NOTE
-    unknowable = shared and key == "energy_use"
     return replace(
         result,
-        estimates=tuple((code, _energy_estimate(estimate, key, note)) for code, estimate in result.estimates),
+        estimates=tuple(
+            (code, _with_energy_note(estimate, _unmetered(covered.get(code)) or (SHARED_NOTE if shared else note)))
+            for code, estimate in result.estimates
+        ),
         comparisons=tuple(
-            (code, Comparison(note=note) if unknowable else _energy_comparison(comparison, key, note))
+            (code, Comparison(note=SHARED_NOTE) if shared else _energy_compared(comparison, note))
             for code, comparison in result.comparisons
         ),
     )
 
 
-def _energy_estimate(estimate: Estimate, key: str, note: str) -> Estimate:
-    return replace(estimate, note=note if key == "energy_use" else joined(estimate.note, note))
+def _unmetered(share: float | None) -> str:
+    if share is None:
+        return NO_METER_NOTE
+    return f"metered for {share:.0%} of the trial, so its energy is not known" if share < ENOUGH_DAYS else ""
 
 
-def _energy_comparison(comparison: Comparison, key: str, note: str) -> Comparison:
-    return replace(comparison, note=note if key == "energy_use" else joined(comparison.note, note))
+def _with_energy_note(estimate: Estimate, note: str) -> Estimate:
+    return replace(
+        estimate, note=note if estimate.value is None or note == ENERGY_USE_NOTE else joined(estimate.note, note)
+    )
+
+
+def _energy_compared(comparison: Comparison, note: str) -> Comparison:
+    if comparison.ratio is None:
+        return replace(comparison, note=joined(UNKNOWN_ENERGY_NOTE, comparison.note))
+    return replace(comparison, note=note if note == ENERGY_USE_NOTE else joined(comparison.note, note))
 
 
 def _turned(own: MeasureResult, partner: MeasureResult) -> MeasureResult:

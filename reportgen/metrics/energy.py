@@ -7,6 +7,8 @@ from itertools import pairwise
 
 from reportgen.model.trial import MeterReading, Trial
 
+ENOUGH_DAYS = 0.95  # our own limit: a figure that misses more of the trial would be taken for the whole
+
 
 @dataclass(frozen=True)
 class EnergyShare:
@@ -44,6 +46,29 @@ def _counted(readings: list[MeterReading]) -> Readings:
     return tuple(counted)
 
 
+def covered_by_meters(trial: Trial) -> dict[str, float]:
+    """Return the share of the trial's days that each metered treatment's energy was counted in, from 0 to 1.
+
+    The least of its meters counts, shared ones among them: a day that one of them missed is not known.
+    """
+    shares: dict[str | None, list[float]] = defaultdict(list)
+    for (meter, treatment), readings in metered(trial).items():
+        resets = {reading.at for reading in trial.meter if reading.reset and reading.meter.casefold() == meter}
+        shares[treatment].append(_share_of_days(trial, readings, resets))
+    common = shares.pop(None, [])
+    codes = [treatment.code for treatment in trial.treatments if common or treatment.code in shares]
+    return {code: min([*shares.get(code, []), *common]) for code in codes}
+
+
+def _share_of_days(trial: Trial, readings: Readings, resets: set[datetime]) -> float:
+    end = max([trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)])
+    days = 0
+    for (before, _), (at, _) in pairwise(readings):
+        if at not in resets:
+            days += max(0, (min(at.date(), end) - max(before.date(), trial.started_on)).days)
+    return days / (end - trial.started_on).days
+
+
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
     """Return the energy of each treatment that a meter counts; a shared meter's goes out by trays with plants."""
     own: dict[str, float] = defaultdict(float)
@@ -59,3 +84,8 @@ def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
         for treatment in trial.treatments
         if treatment.code in own or shared
     }
+
+
+def is_shared(trial: Trial) -> bool:
+    """Return whether no treatment has a meter of its own, so that energy is only given out by trays."""
+    return all(share.own == 0.0 for share in energy_of_treatments(trial).values())

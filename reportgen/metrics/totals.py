@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.metrics.energy import energy_of_treatments
+from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 
 FloatArray = NDArray[np.float64]
@@ -80,8 +80,12 @@ def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
 
 
 def energy(trial: Trial) -> FloatArray:
-    """Return the treatment's energy divided by its trays, kWh, for each tray; NaN where it was not metered."""
-    share = energy_of_treatments(trial)
+    """Return the treatment's energy divided by its trays, kWh, for each tray.
+
+    Unknown (NaN) where no meter counted it, or where meters missed more than `ENOUGH_DAYS` allows of the trial.
+    """
+    covered = covered_by_meters(trial)
+    share = {code: known for code, known in energy_of_treatments(trial).items() if covered[code] >= ENOUGH_DAYS}
     trays = planted(trial)
     number = {code: sum(tray.treatment == code for tray in trays) for code in share}
     return _by_tray(

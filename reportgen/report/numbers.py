@@ -57,6 +57,8 @@ def with_interval(value: float | None, low: float | None, high: float | None) ->
         return f"{plain(value)} (no interval)"
     lower = fixed(low, decimals) if low is not None else "no lower limit"
     upper = fixed(high, decimals) if high is not None else "no upper limit"
+    if low is not None and high is not None and abs(value) < CERTAIN * (high - low):
+        value = 0.0
     measured = fixed(value, decimals)
     if value and measured[0] in "<>":  # beside its interval a small value is clearer than a bound
         measured = fixed(value, -floor(log10(abs(value))))

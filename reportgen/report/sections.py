@@ -1,7 +1,7 @@
 """The sections of a report, in reading order; a section without data is not there."""
 
 from reportgen.metrics.compute import is_blocked
-from reportgen.metrics.energy import energy_of_treatments
+from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import METRICS
 from reportgen.metrics.totals import planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
@@ -180,10 +180,9 @@ def energy(trial: Trial, results: Results) -> Section | None:
     found = tables.measures_of(results, ENERGY)
     if not found:
         return None
-    shared = all(share.own == 0.0 for share in energy_of_treatments(trial).values())
     cost = wording.result_of(results, "electricity_cost_per_gram")
     blocks: list[Block] = [*figures.energy(trial)]
-    if shared:
+    if is_shared(trial):
         blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
     blocks += tables.estimates(trial, found, "energy-figures", "Electricity of each treatment")
     blocks.append(tables.comparisons(trial, found, "energy-comparisons", COMPARISONS))

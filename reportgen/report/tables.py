@@ -8,6 +8,11 @@ from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, wording
 
+ONE_AT_A_TIME = (
+    "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
+    "them misleads is larger."
+)
+
 
 def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
     """Return the results of the measures named, in that order, without those that the trial lacks."""
@@ -63,24 +68,19 @@ def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
             names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
             everywhere = len(codes) == len(result.estimates)
             said.setdefault(note, []).append(result.measure.label + ("" if everywhere else f" ({names})"))
-    return " ".join(f"{numbers.listed(tuple(labels))}: {in_words(trial, note)}." for note, labels in said.items())
+    return " ".join(
+        f"{numbers.listed(tuple(labels))}: {wording.in_words(trial, note)}." for note, labels in said.items()
+    )
 
 
 def _reasons(result: MeasureResult) -> dict[str, list[str]]:
-    """Return each reason for a missing interval, or for trays left out, with the treatments that it holds for."""
+    """Return each thing to know of a figure or its interval, with the treatments that it holds for."""
     reasons: dict[str, list[str]] = {}
     for code, estimate in result.estimates:
-        bounded = estimate.low is not None and estimate.high is not None
         for note in filter(None, (part.strip() for part in estimate.note.split(";"))):
-            if "own spread" not in note and (not bounded or "left out" in note):
+            if "own spread" not in note:
                 reasons.setdefault(note, []).append(code)
     return reasons
-
-
-def in_words(trial: Trial, note: str) -> str:
-    """Return a note of the calculation with the trial's own word for an experimental unit."""
-    word = wording.unit_of(trial)
-    return note.replace("units", f"{word}s").replace("unit", word)
 
 
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
@@ -104,7 +104,8 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         "Treatment",
         f"% of {reference} ({level} interval)",
         f"Difference from {reference} ({level} interval)",
-        "p",
-        "Degrees of freedom",
+        "p of the difference",
+        "Degrees of freedom of the ratio",
     )
-    return Table(key, caption, head, rows, (False, False, True, True, True, True))
+    note = ONE_AT_A_TIME if len(trial.treatments) > 2 else ""
+    return Table(key, caption, head, rows, (False, False, True, True, True, True), note)

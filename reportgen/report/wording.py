@@ -63,20 +63,22 @@ def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Compari
     outcome = OUTCOMES.get(key, result.measure.label.casefold())
     treated, reference = name_of(trial, code), name_of(trial, trial.reference)
     if comparison.ratio is None:
-        return f"How much {outcome} {treated} had beside {reference} is not known."
+        return f"How much {outcome} {treated} had beside {reference} is not known: {_reason(trial, comparison)}."
     measured = numbers.change(comparison.ratio, numbers.is_fine(comparison.ratio_low, comparison.ratio_high))
     gave = "gave" if key in MADE else "used"
     if comparison.p_value is None or (comparison.ratio_low is None and comparison.ratio_high is None):
         return (
             f"{treated} {gave} {_than(measured, outcome, reference)}, but this trial does not tell how much of that "
-            f"is chance: {_reason(comparison)}."
+            f"is chance: {_reason(trial, comparison)}."
         )
     level = numbers.percent_level(trial.confidence_level)
+    source = ", from the spread of weights alone" if key == "energy_per_kg" else ""
     if tells(comparison):
-        return f"{treated} {gave} {_than(measured, outcome, reference)} ({level} interval {interval(comparison)})."
+        said = _than(measured, outcome, reference)
+        return f"{treated} {gave} {said} ({level} interval {interval(comparison)}{source})."
     return (
         f"The trial does not tell whether {treated} {gave} more or less {outcome} than {reference}: it measured "
-        f"{measured}, and the {level} interval reaches from {interval(comparison)}."
+        f"{measured}, and the {level} interval{source and f' ({source[2:]})'} reaches from {interval(comparison)}."
     )
 
 
@@ -88,8 +90,8 @@ def _than(measured: str, outcome: str, reference: str) -> str:
     return f"{measured} {outcome} than {reference}"
 
 
-def _reason(comparison: Comparison) -> str:
-    note = comparison.note.split(";")[0].strip().rstrip(".")
+def _reason(trial: Trial, comparison: Comparison) -> str:
+    note = in_words(trial, comparison.note.split(";")[0].strip().rstrip("."))
     return note or "no interval can be had"
 
 
@@ -129,6 +131,12 @@ def _share_text(estimate: Estimate) -> str:
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
     return f"{result.measure.label} ({result.measure.unit})" if result.measure.unit else result.measure.label
+
+
+def in_words(trial: Trial, note: str) -> str:
+    """Return a note of the calculation with the trial's own word for an experimental unit."""
+    word = unit_of(trial)
+    return note.replace("units", f"{word}s").replace("unit", word)
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:

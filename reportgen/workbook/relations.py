@@ -383,7 +383,7 @@ def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
             "Read at",
             f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}: {share:.0%} of the trial',
             f"readings on {start} and on {end}",
-            "The energy figures hold for the days that were metered only.",
+            "Energy figures need 95 % of the trial; below that they are left out as not known.",
         )
 
 
