@@ -19,7 +19,7 @@ from reportgen.model.trial import (
 )
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL
-from reportgen.workbook.relations import Book
+from reportgen.workbook.references import Book
 from reportgen.workbook.table import Row
 
 

@@ -7,15 +7,17 @@ from reportgen.model.trial import Trial
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.recognise import (
-    folded,
     hidden_cells,
     missing_sheet,
     read_table,
     read_trial,
-    sheet_named,
+    repeated_sheet,
+    sheets_named,
 )
-from reportgen.workbook.relations import Book, problems_of, resolved
+from reportgen.workbook.references import Book, resolve
+from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 
 
@@ -25,9 +27,8 @@ def check(workbook: Workbook) -> Trial:
     Raises WorkbookError, with every problem of the workbook, where one of them is an error.
     """
     book, problems = _tables(workbook)
-    if all(sheet.name in book for sheet in SHEETS if sheet.required):
-        book, unknown = _resolve(book)
-        problems += [*unknown, *problems_of(book)]
+    book, of_codes = resolve(book)
+    problems += [*of_codes, *problems_of(book)]
     ordered = _in_order(workbook, problems)
     if any(problem.severity is Severity.ERROR for problem in ordered):
         raise WorkbookError(ordered)
@@ -40,11 +41,12 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
     declared = {folded(sheet.name) for sheet in SHEETS}
     unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in declared]
     for sheet in SHEETS:
-        raw = sheet_named(workbook.sheets, sheet.name)
-        if raw is None:
+        raws = sheets_named(workbook.sheets, sheet.name)
+        if not raws:
             problems += [missing_sheet(sheet, unknown)] if sheet.required else []
             continue
-        problems += hidden_cells(raw)
+        raw = raws[0]
+        problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
         book[sheet.name], found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
         problems += found
     return book, problems + _unknown_sheets(unknown, problems)
@@ -57,16 +59,9 @@ def _unknown_sheets(unknown: list[str], problems: list[Problem]) -> list[Problem
         return []
     names = ", ".join(f'"{name}"' for name in left)
     expected = ", ".join(sheet.name for sheet in SHEETS)
-    return [Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, "They were left alone.")]
-
-
-def _resolve(book: Book) -> tuple[Book, list[Problem]]:
-    done = dict(book)
-    problems: list[Problem] = []
-    for name, table in book.items():
-        done[name], unknown = resolved(table, done)
-        problems += unknown
-    return done, problems
+    near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
+    advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."
+    return [Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, advice)]
 
 
 def _in_order(workbook: Workbook, problems: list[Problem]) -> tuple[Problem, ...]:

@@ -6,17 +6,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-ISO: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?")
+YEAR_FIRST: Final = re.compile(r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?")
 DAY_OR_MONTH: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})(?: (\d{1,2}):(\d{2}))?")
 ADVICE: Final = "Type it as year-month-day, for example 2026-03-31."
 
 
 @dataclass(eq=False)
 class Undated(Exception):
-    """A text is no date, or could be two."""
+    """A text is no date, or could be two; `shared` where the reason is that of the whole column."""
 
     found: str
     advice: str = ADVICE
+    shared: bool = False
 
 
 @dataclass(frozen=True)
@@ -37,8 +38,8 @@ class TextDates:
 
     def read(self, text: str) -> datetime:
         """Return the date in `text`; raise Undated where there is none or it could be read in two ways."""
-        if match := ISO.fullmatch(text.strip()):
-            return _dated(*(int(part or 0) for part in match.groups()))
+        if match := YEAR_FIRST.fullmatch(text.strip()):
+            return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())
         if not match:
             raise Undated("is not a date")
@@ -52,7 +53,7 @@ class TextDates:
             return first > 12 or separator == "."
         if self.day_first is None:
             why = "the column has both orders of day and month" if self.mixed else "day and month could be swapped"
-            raise Undated(f"could be two dates: {why}")
+            raise Undated(f"could be two dates: {why}", shared=True)
         return self.day_first
 
 

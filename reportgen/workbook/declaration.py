@@ -77,6 +77,9 @@ class Sheet:
 
 ALL: Final = "all"
 PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
+EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
+EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
+HEAVIEST_PLANT: Final = 1e6  # g; a tonne, more than any plant that is weighed whole
 EC_USUAL: Final = (0.0, 8.0)  # mS/cm; common practice: crops are grown at 0.5 to 5 mS/cm
 
 TRIAL: Final = Sheet(
@@ -95,7 +98,7 @@ TRIAL: Final = Sheet(
         Column("Location", help="Where it was run."),
         Column("Sown on", Kind.DATE, help="The day of sowing."),
         Column("Started on", Kind.DATE, required=True, help="The day on which the treatments began."),
-        Column("Harvested on", Kind.DATE, required=True, help="The day of harvest."),
+        Column("Harvested on", Kind.DATE, required=True, help="The day of harvest, the last one where trays differ."),
         Column(
             "Reference treatment",
             Kind.CODE,
@@ -162,13 +165,16 @@ TREATMENTS: Final = Sheet(
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", help="What was done."),
         Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
-        Column("Canopy area", Kind.NUMBER, unit="m2", above=0, help="The lit area of one tray."),
-        Column("Rated power", Kind.NUMBER, unit="W", at_least=0, help="Power on the nameplates, together."),
+        Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
+        Column(
+            "Rated power", Kind.NUMBER, unit="W", at_least=0, at_most=1e6, help="Power on the nameplates, together."
+        ),
         Column(
             "Rated efficacy",
             Kind.NUMBER,
             unit="µmol/J",
             above=0,
+            at_most=EFFICACY_LIMIT,
             usual=(0.5, 4.5),
             help="Photons a joule by the data sheet.",
         ),
@@ -191,6 +197,7 @@ TRAYS: Final = Sheet(
             Kind.COUNT,
             required=True,
             at_least=0,
+            at_most=100_000,
             help="Plants at the start; 0 for an evaporation control without plants.",
         ),
         Column("Harvested on", Kind.DATE, help="Where it differs from the Trial sheet."),
@@ -213,20 +220,38 @@ PLANTS: Final = Sheet(
             needed=True,
             unit="g",
             above=0,
+            at_most=HEAVIEST_PLANT,
             help="Weight at harvest; blank for a plant that was lost.",
         ),
-        Column("Dry weight", Kind.NUMBER, unit="g", at_least=0, trait=True, help="Weight after drying."),
-        Column("Root weight", Kind.NUMBER, unit="g", at_least=0, trait=True, help="Fresh weight of the roots."),
+        Column(
+            "Dry weight",
+            Kind.NUMBER,
+            unit="g",
+            at_least=0,
+            at_most=HEAVIEST_PLANT,
+            trait=True,
+            help="Weight after drying.",
+        ),
+        Column(
+            "Root weight",
+            Kind.NUMBER,
+            unit="g",
+            at_least=0,
+            at_most=HEAVIEST_PLANT,
+            trait=True,
+            help="Fresh weight of the roots.",
+        ),
         Column(
             "Height",
             Kind.NUMBER,
             unit="cm",
             at_least=0,
+            at_most=12_000,  # taller than any tree
             usual=(0, 500),
             trait=True,
             help="Height of the plant.",
         ),
-        Column("Leaves", Kind.COUNT, at_least=0, trait=True, help="Number of leaves."),
+        Column("Leaves", Kind.COUNT, at_least=0, at_most=1e6, trait=True, help="Number of leaves."),
         Column(
             "Status",
             Kind.CHOICE,
@@ -250,8 +275,16 @@ SOLUTION: Final = Sheet(
             choices=("fill", "top-up", "sample", "drain", "remaining"),
             help="What was done; remaining is what was left at the end.",
         ),
-        Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, help="How much."),
-        Column("EC", Kind.NUMBER, unit="mS/cm", at_least=0, usual=EC_USUAL, help="Electrical conductivity."),
+        Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, at_most=1e6, help="How much."),
+        Column(
+            "EC",
+            Kind.NUMBER,
+            unit="mS/cm",
+            at_least=0,
+            at_most=EC_LIMIT,
+            usual=EC_USUAL,
+            help="Electrical conductivity.",
+        ),
         Column("pH", Kind.NUMBER, at_least=0, at_most=14, usual=PH_USUAL, help="Acidity of the solution."),
         Column(
             "Temperature",

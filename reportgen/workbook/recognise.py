@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Final
 
 from openpyxl.utils import get_column_letter
@@ -11,58 +11,19 @@ from openpyxl.utils import get_column_letter
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
+from reportgen.workbook.columns import ColumnCells, read_column
 from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
-from reportgen.workbook.table import Table
-from reportgen.workbook.values import NUMBER, ColumnCells, read_column, shown
+from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated, unused
+from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
+from reportgen.workbook.table import INVALID, Row, Table
+from reportgen.workbook.values import bare_number, blank, expected
 
-HEADER_ROWS_SEARCHED: Final = 20
-UNIT: Final = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]\s*")
-TOTALS: Final = re.compile(
-    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count",
-    re.IGNORECASE,
-)
+HIDDEN_NAMED: Final = 6
 
 
-@dataclass(frozen=True)
-class Header:
-    """A header cell: `name` and `unit` apart; `number` is its column, counted from 1."""
-
-    number: int
-    text: str
-    name: str
-    unit: str
-
-    @property
-    def letter(self) -> str:
-        """Return the column's letter."""
-        return get_column_letter(self.number)
-
-
-def folded(name: str) -> str:
-    """Return a name as it is matched: without case, accents, spaces, underscores, hyphens."""
-    bare = unicodedata.normalize("NFKD", name)
-    return "".join(sign for sign in bare.casefold() if sign.isalnum())
-
-
-def nearest(name: str, known: Sequence[str]) -> str:
-    """Return the known name that `name` is probably a slip of, empty where none is near."""
-    from rapidfuzz import fuzz, process
-
-    by_folded = {folded(other): other for other in known}
-    found = process.extractOne(folded(name), list(by_folded), scorer=fuzz.ratio, score_cutoff=75)
-    return by_folded[found[0]] if found else ""
-
-
-def header(number: int, value: Value) -> Header:
-    """Return a header cell taken apart into name and unit."""
-    text = shown(value)
-    found = UNIT.fullmatch(text)
-    return Header(number, text, found[1], found[2].strip()) if found else Header(number, text, text, "")
-
-
-def sheet_named(sheets: Sequence[RawSheet], name: str) -> RawSheet | None:
-    """Return the file's sheet that carries a declared sheet's name."""
-    return next((sheet for sheet in sheets if folded(sheet.name) == folded(name)), None)
+def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
+    """Return the file's sheets that carry a declared sheet's name."""
+    return tuple(sheet for sheet in sheets if folded(sheet.name) == folded(name))
 
 
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
@@ -73,10 +34,17 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     return Problem(Severity.ERROR, sheet.name, "", found, f"a sheet named {sheet.name}", advice)
 
 
+def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
+    """Yield an error for each further sheet of one name."""
+    for raw in raws[1:]:
+        found = f'"{raws[0].name}" and "{raw.name}" are both named like the sheet {sheet.name}'
+        yield Problem(Severity.ERROR, raw.name, "", found, "each sheet once", "Rename or delete one of the two.")
+
+
 def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
     """Yield a caution where rows or columns are hidden: they are read all the same."""
     if raw.hidden:
-        said = ", ".join(raw.hidden[:6]) + (" and more" if len(raw.hidden) > 6 else "")
+        said = ", ".join(raw.hidden[:HIDDEN_NAMED]) + (" and more" if len(raw.hidden) > HIDDEN_NAMED else "")
         yield Problem(
             Severity.CAUTION,
             raw.name,
@@ -89,55 +57,79 @@ def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
 
 def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
     """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one below the other."""
-    fields = [header(row, values[0]) for row, values in enumerate(raw.rows, 1) if values and values[0] is not None]
-    known, problems = _matched(TRIAL, raw, [field for field in fields if folded(field.name) != "field"], down=True)
+    cells = [(row, values[0]) for row, values in enumerate(raw.rows, 1) if values and not blank(values[0])]
+    names = [header(value, row, 1, down=True) for row, value in cells]
+    fields = [name for name in names if name.folded != "field"]
+    if nameless := tuple(without_names(TRIAL, raw, fields)):
+        return Table(TRIAL, raw.name, (), {}, {}), nameless
+    known, problems = matched(TRIAL, raw.name, fields)
+    problems += unused(TRIAL, raw.name, fields, known, problems)
     columns: dict[str, tuple[Value, ...]] = {}
-    letters: dict[str, str] = {}
     for column, field in known:
-        cells = _field_cells(raw, column, field)
-        columns[column.name], found = read_column(cells)
-        letters[column.name] = f"B{field.number}"
-        problems.extend(found)
-    return Table(TRIAL, raw.name, (1,), columns, letters), tuple(problems)
-
-
-def _field_cells(raw: RawSheet, column: Column, field: Header) -> ColumnCells:
-    row = field.number
-    values = raw.rows[row - 1]
-    uncomputed = frozenset({row} if (row, 2) in raw.uncomputed else ())
-    return ColumnCells(
-        column,
-        raw.name,
-        "B",
-        field.unit,
-        (row,),
-        (values[1] if len(values) > 1 else None,),
-        (raw.formats.get((row, 2), "General"),),
-        uncomputed,
-        row,
-    )
+        columns[column.name], found = read_column(_cells_of(raw, column, field, (field.number,), 2))
+        problems += found
+    letters = {column.name: f"B{field.number}" for column, field in known}
+    return _complete(Table(TRIAL, raw.name, (1,), columns, letters), problems)
 
 
 def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
     """Return a sheet's rows by declared column, and every problem of its headers and single cells."""
-    top = _header_row(sheet, raw)
-    headers = (
-        [header(number, value) for number, value in enumerate(raw.rows[top - 1], 1) if value is not None]
-        if raw.rows
-        else []
-    )
-    known, problems = _matched(sheet, raw, headers, row=top)
-    rows, totals = _data_rows(raw, top, [found.number for _, found in known], _label_columns(sheet, known))
-    problems.extend(totals)
-    known += tuple(_further(sheet, raw, headers, known, rows)) if sheet.further else ()
-    problems.extend(_unused(raw, headers, known, top, problems))
+    top = header_row(sheet, raw)
+    headers = headers_of(raw, top)
+    if nameless := tuple(without_names(sheet, raw, headers)):
+        return Table(sheet, raw.name, (), {}, {}), nameless if headers or sheet.required else ()
+    known, problems = matched(sheet, raw.name, headers)
+    rows, strays = data_rows(sheet, raw, top, known)
+    problems += strays
+    if sheet.further:
+        further, twice = _further(sheet, raw, headers, rows)
+        known, problems = known + further, problems + twice
+    problems += unused(sheet, raw.name, headers, known, problems)
+    if sheet.required and not rows and not problems:
+        problems.append(without_rows(sheet, raw, "no rows below the header"))
     columns: dict[str, tuple[Value, ...]] = {}
     for column, found in known:
-        columns[column.name], said = read_column(_column_cells(raw, column, found, rows, top))
-        problems.extend(said)
-    letters = {column.name: found.letter for column, found in known}
-    traits = tuple(Trait(trait_key(column.name), column.name, column.unit) for column, _ in known if column.trait)
-    return Table(sheet, raw.name, rows, columns, letters, traits), tuple(problems)
+        columns[column.name], said = read_column(_cells_of(raw, column, found, rows, found.number))
+        problems += said
+    letters = {column.name: get_column_letter(found.number) for column, found in known}
+    return _complete(Table(sheet, raw.name, rows, columns, letters, _traits(known)), problems)
+
+
+def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], number: int) -> ColumnCells:
+    """Return the cells of a column: those in `rows` of the file's column `number`."""
+    return ColumnCells(
+        column,
+        raw.name,
+        get_column_letter(number),
+        found.cell,
+        found.unit,
+        rows,
+        tuple(raw.rows[row - 1][number - 1] if number <= len(raw.rows[row - 1]) else None for row in rows),
+        tuple(raw.formats.get((row, number), "General") for row in rows),
+        frozenset(row for row in rows if (row, number) in raw.uncomputed),
+    )
+
+
+def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Problem, ...]]:
+    """Return the table with INVALID where a required value is missing, and an error for each row that misses some."""
+    columns = dict(table.columns)
+    for column in table.sheet.columns:
+        if (column.required or column.needed) and column.name not in columns:
+            columns[column.name] = (INVALID,) * len(table.numbers)
+    names = [column.name for column in table.sheet.columns if column.required]
+    found = problems + [problem for row in table.rows() for problem in _blanks(row, names)]
+    for name in names:
+        columns[name] = tuple(INVALID if value is None else value for value in columns[name])
+    return replace(table, columns=columns), tuple(found)
+
+
+def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
+    blanks = [name for name in names if name in row.table.columns and row.raw(name) is None]
+    if not blanks:
+        return
+    said = " and ".join(", ".join(blanks).rsplit(", ", 1))
+    wanted = expected(row.table.sheet.column(blanks[0])) if len(blanks) == 1 else "a value in each"
+    yield row.error(blanks[0], f"{said} {'is' if len(blanks) == 1 else 'are'} blank", wanted, "Fill it in.")
 
 
 def trait_key(label: str) -> str:
@@ -146,167 +138,36 @@ def trait_key(label: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", bare.casefold()).strip("_") or "trait"
 
 
-def _header_row(sheet: Sheet, raw: RawSheet) -> int:
-    names = {folded(column.name) for column in sheet.columns}
-
-    def matches(row: int) -> int:
-        return sum(folded(header(1, value).name) in names for value in raw.rows[row - 1] if value is not None)
-
-    candidates = range(1, min(len(raw.rows), HEADER_ROWS_SEARCHED) + 1)
-    return max(candidates, key=lambda row: (matches(row), -row), default=1)
-
-
-Matched = tuple[tuple[Column, Header], ...]
-
-
-def _matched(
-    sheet: Sheet, raw: RawSheet, headers: Sequence[Header], *, down: bool = False, row: int = 1
-) -> tuple[Matched, list[Problem]]:
-    known: dict[str, tuple[Column, Header]] = {}
-    problems: list[Problem] = []
-    by_name = {folded(column.name): column for column in sheet.columns}
-    unknown = [found.name for found in headers if folded(found.name) not in by_name]
-    for found in headers:
-        column = by_name.get(folded(found.name))
-        where = f"A{found.number}" if down else f"{found.letter}{row}"
-        if column and column.name in known:
-            first = known[column.name][1]
-            other = f"A{first.number}" if down else f"{first.letter}{row}"
-            problems.append(
-                Problem(
-                    Severity.ERROR,
-                    raw.name,
-                    where,
-                    f'"{found.text}" stands here and in {other}',
-                    "each name once",
-                    "Rename or delete one of the two.",
-                )
-            )
-        elif column:
-            known[column.name] = column, found
-        elif down:
-            problems.extend(_unknown_field(sheet, raw, found, known))
-    problems += [
-        _missing_column(sheet, raw, column, unknown, down=down)
-        for column in sheet.columns
-        if (column.required or column.needed) and column.name not in known
-    ]
-    return tuple(known.values()), problems
-
-
-def _unknown_field(
-    sheet: Sheet, raw: RawSheet, found: Header, known: dict[str, tuple[Column, Header]]
-) -> Iterator[Problem]:
-    near = nearest(found.name, [column.name for column in sheet.columns if column.name not in known])
-    if near and sheet.column(near).required:
-        return  # said with the field that is missing
-    yield Problem(
-        Severity.REMARK,
-        raw.name,
-        f"A{found.number}",
-        f'"{found.text}" is not a field of this sheet',
-        "a field of the Trial sheet",
-        f"Did you mean {near}? It was not used." if near else "It was not used.",
-    )
-
-
-def _missing_column(sheet: Sheet, raw: RawSheet, column: Column, unknown: Sequence[str], *, down: bool) -> Problem:
-    what = "field" if down else "column"
-    near = nearest(column.name, unknown)
-    found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
-    advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}"
-    return Problem(Severity.ERROR, raw.name, "", found, f"a {what} {column.header}", advice)
-
-
-def _label_columns(sheet: Sheet, known: Matched) -> list[int]:
-    return [found.number for column, found in known if column.kind is Kind.CODE and column.name in sheet.key] or [1]
-
-
-def _data_rows(
-    raw: RawSheet, top: int, numbers: Sequence[int], labels: Sequence[int]
-) -> tuple[tuple[int, ...], list[Problem]]:
-    rows: list[int] = []
-    problems: list[Problem] = []
-    for row in range(top + 1, len(raw.rows) + 1):
-        values = raw.rows[row - 1]
-        if all(_blank(values[number - 1]) and (row, number) not in raw.uncomputed for number in numbers):
-            continue
-        total = next(
-            (n for n in labels if isinstance(values[n - 1], str) and TOTALS.fullmatch(str(values[n - 1]).strip(" :"))),
-            None,
-        )
-        if total is None:
-            rows.append(row)
-        else:
-            problems.append(_total_row(raw, row, total))
-    return tuple(rows), problems
-
-
-def _total_row(raw: RawSheet, row: int, number: int) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        raw.name,
-        f"{get_column_letter(number)}{row}",
-        f'"{shown(raw.rows[row - 1][number - 1])}" looks like a total or an average among the data',
-        "data rows only",
-        "Delete the row, or move it to a sheet of its own.",
-    )
-
-
-def _blank(value: Value) -> bool:
-    return value is None or (isinstance(value, str) and not value.strip())
+def _traits(known: Matched) -> tuple[Trait, ...]:
+    """Return the traits among columns; keys that come out alike, as of names without Latin letters, are numbered."""
+    traits: dict[str, Trait] = {}
+    for column, _ in known:
+        if column.trait:
+            key = bare = trait_key(column.name)
+            while key in traits:
+                key = f"{bare}_{len(traits) + 1}"
+            traits[key] = Trait(key, column.name, column.unit)
+    return tuple(traits.values())
 
 
 def _further(
-    sheet: Sheet, raw: RawSheet, headers: Sequence[Header], known: Matched, rows: Sequence[int]
-) -> Iterator[tuple[Column, Header]]:
-    taken = {found.number for _, found in known}
-    keys = {trait_key(column.name) for column in sheet.columns}
+    sheet: Sheet, raw: RawSheet, headers: Sequence[Header], rows: Sequence[int]
+) -> tuple[Matched, list[Problem]]:
+    """Return the numeric columns that are not declared, and an error for each that is there twice."""
+    declared = {folded(column.name) for column in sheet.columns}
+    further: dict[str, tuple[Column, Header]] = {}
+    problems: list[Problem] = []
     for found in headers:
-        if found.number in taken or folded(found.name) in {folded(column.name) for column in sheet.columns}:
+        if found.folded in declared or not _mostly_numbers(raw, found, rows):
             continue
-        filled = [
-            raw.rows[row - 1][found.number - 1] for row in rows if not _blank(raw.rows[row - 1][found.number - 1])
-        ]
-        numeric = sum(_numeric(value) for value in filled)
-        if numeric and numeric * 2 >= len(filled) and trait_key(found.name) not in keys:
-            keys.add(trait_key(found.name))
-            yield Column(found.name, Kind.NUMBER, unit=found.unit, trait=True), found
+        if found.folded in further:
+            problems.append(repeated(raw.name, found, further[found.folded][1]))
+        else:
+            further[found.folded] = Column(found.name, Kind.NUMBER, unit=found.unit, trait=True), found
+    return tuple(further.values()), problems
 
 
-def _numeric(value: Value) -> bool:
-    if isinstance(value, str):
-        return bool((found := NUMBER.fullmatch(value.strip())) and not found[2])
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _unused(
-    raw: RawSheet, headers: Sequence[Header], known: Matched, top: int, problems: Sequence[Problem]
-) -> Iterator[Problem]:
-    taken = {found.number for _, found in known}
-    said = " ".join(problem.found for problem in problems)
-    for found in headers:
-        if found.number not in taken and f'"{found.text}"' not in said and f'"{found.name}"' not in said:
-            yield Problem(
-                Severity.REMARK,
-                raw.name,
-                f"{found.letter}{top}",
-                f'"{found.text}" is not a column that is used here',
-                "a column of the data dictionary",
-                "It was left alone.",
-            )
-
-
-def _column_cells(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], top: int) -> ColumnCells:
-    number = found.number
-    return ColumnCells(
-        column,
-        raw.name,
-        found.letter,
-        found.unit,
-        rows,
-        tuple(raw.rows[row - 1][number - 1] for row in rows),
-        tuple(raw.formats.get((row, number), "General") for row in rows),
-        frozenset(row for row in rows if (row, number) in raw.uncomputed),
-        top,
-    )
+def _mostly_numbers(raw: RawSheet, found: Header, rows: Sequence[int]) -> bool:
+    filled = [value for row in rows if not blank(value := raw.rows[row - 1][found.number - 1])]
+    numbers = sum(bare_number(value) for value in filled)
+    return numbers > 0 and numbers * 2 >= len(filled)

@@ -8,44 +8,14 @@ from statistics import median
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.recognise import nearest
+from reportgen.workbook.declaration import TRIAL
+from reportgen.workbook.headers import nearest
+from reportgen.workbook.references import Book, codes
 from reportgen.workbook.table import INVALID, Row, Table
 
-Book = Mapping[str, Table]
 Check = Callable[[Book], Iterator[Problem]]
 
 TIMES_MEDIAN: Final = 50
-
-
-def resolved(table: Table, book: Book) -> tuple[Table, tuple[Problem, ...]]:
-    """Return a table with its references to other sheets spelled as there, and an error for each unknown code."""
-    columns = dict(table.columns)
-    problems: list[Problem] = []
-    for column in table.sheet.columns:
-        if column.refers and column.name in columns and column.refers in book:
-            known = {code.casefold(): code for code in _codes(book[column.refers])} | {
-                word: word for word in column.also
-            }
-            values = []
-            for row in table.rows():
-                code = row.raw(column.name)
-                found = known.get(code.casefold(), INVALID) if isinstance(code, str) else code
-                if found is INVALID and isinstance(code, str):
-                    problems.append(_unknown_code(row, column.name, code, column.refers, list(known.values())))
-                values.append(found)
-            columns[column.name] = tuple(values)
-    return Table(table.sheet, table.title, table.numbers, columns, table.letters, table.traits), tuple(problems)
-
-
-def _codes(table: Table) -> list[str]:
-    return [row.text(table.sheet.key[0]) for row in table.rows() if row.text(table.sheet.key[0])]
-
-
-def _unknown_code(row: Row, name: str, code: str, sheet: str, known: list[str]) -> Problem:
-    near = nearest(code, known)
-    listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
-    advice = f"Did you mean {near}?" if near else f"Type one of these, or add it to the sheet {sheet}."
-    return row.error(name, f'"{code}" is not on the sheet {sheet}', f"one of {listed}", advice)
 
 
 def problems_of(book: Book) -> Iterator[Problem]:
@@ -59,36 +29,13 @@ def _rows(book: Book, sheet: str) -> Iterator[Row]:
 
 
 def _trial(book: Book) -> Row:
-    return next(book["Trial"].rows())
+    return next(_rows(book, "Trial"), Row(Table(TRIAL, TRIAL.name, (1,), {}, {}), 0))
 
 
 def _flawed(book: Book, sheet: str, *names: str) -> bool:
-    """Return whether a column that a check counts on has cells with problems of their own."""
-    return sheet in book and any(INVALID in book[sheet].columns.get(name, ()) for name in names)
-
-
-def unique_keys(book: Book) -> Iterator[Problem]:
-    """Each key stands once."""
-    for table in book.values():
-        seen: dict[tuple[object, ...], int] = {}
-        for row in table.rows():
-            key = tuple(_folded(row.get(name)) for name in table.sheet.key)
-            if not key or None in key:
-                continue
-            if key in seen:
-                names = " and ".join(table.sheet.key)
-                said = ", ".join(row.text(name) or str(row.get(name)) for name in table.sheet.key)
-                yield row.error(
-                    table.sheet.key[-1],
-                    f'"{said}" stands in row {seen[key]} too',
-                    f"each {names} once",
-                    "Delete one of the rows, or give it a code of its own.",
-                )
-            seen.setdefault(key, row.number)
-
-
-def _folded(value: object) -> object:
-    return value.casefold() if isinstance(value, str) else value
+    """Return whether a sheet has no rows, or a column that a check counts on has cells with problems of their own."""
+    table = book.get(sheet)
+    return not table or not table.numbers or any(INVALID in table.columns.get(name, ()) for name in names)
 
 
 def dates_in_order(book: Book) -> Iterator[Problem]:
@@ -100,28 +47,34 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             "Harvested on",
             f"harvest on {harvest} is not after the start on {start}",
             "a later date",
-            "Mend one of the two.",
+            f"{_swap_hint(harvest, start, date.max)}Mend one of the two.",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
         yield trial.error(
             "Sown on",
             f"sowing on {sown} is after the start on {start}",
             "an earlier date",
-            "Mend one of the two.",
+            f"{_swap_hint(sown, date.min, start)}Mend one of the two.",
         )
+
+
+def _swap_hint(day: date, first: date, last: date) -> str:
+    """Return a question where the date with day and month swapped lies from `first` to `last`, else nothing."""
+    swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
+    return "Are day and month swapped? " if swapped else ""
 
 
 def two_treatments(book: Book) -> Iterator[Problem]:
     """A comparison needs two treatments."""
-    if _flawed(book, "Treatments", "Treatment"):
+    if _flawed(book, "Treatments", "Treatment") or _flawed(book, "Trays", "Treatment"):
         return
-    codes = set(_codes(book["Treatments"]))
-    if len(codes) < 2:
+    found = set(codes(book["Treatments"]))
+    if len(found) < 2:
         yield Problem(
             Severity.ERROR,
             book["Treatments"].title,
             book["Treatments"].where("Treatment"),
-            f"{len(codes)} treatment{'s' * (len(codes) != 1)}",
+            f"{len(found)} treatment{'s' * (len(found) != 1)}",
             "two treatments or more",
             "Add a row for each treatment that was compared.",
         )
@@ -163,7 +116,7 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
     for row in _rows(book, "Plants"):
         status = row.raw("Status") or "harvested"
         weight = row.raw("Fresh weight")
-        if status == "harvested" and weight is None and "Fresh weight" in book["Plants"].letters:
+        if status == "harvested" and weight is None:
             yield row.error(
                 "Fresh weight",
                 "a harvested plant has no fresh weight",
@@ -180,19 +133,24 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
 
 
 def weights_of_one_size(book: Book) -> Iterator[Problem]:
-    """No weight is many times the others."""
+    """No weight is many times the others, nor a small part of them."""
     for name in ("Fresh weight", "Dry weight", "Root weight"):
         weights = [weight for row in _rows(book, "Plants") if (weight := row.number_in(name)) is not None]
-        limit = TIMES_MEDIAN * median(weights) if weights else 0.0
-        for row in _rows(book, "Plants") if limit > 0 else ():
+        middle = median(weights) if weights else 0.0
+        for row in _rows(book, "Plants") if middle > 0 else ():
             weight = row.number_in(name)
-            if weight is not None and weight > limit:
-                yield row.caution(
-                    name,
-                    f"{weight:g} g is {weight / median(weights):.0f} times the median of the column",
-                    f"a weight near {median(weights):.3g} g",
-                    "Check the unit and the decimal point; it was used as it stands.",
-                )
+            if weight and not middle / TIMES_MEDIAN <= weight <= middle * TIMES_MEDIAN:
+                yield _of_another_size(row, name, weight, middle)
+
+
+def _of_another_size(row: Row, name: str, weight: float, middle: float) -> Problem:
+    times = f"{weight / middle:.0f} times" if weight > middle else f"1/{middle / weight:.0f} of"
+    return row.caution(
+        name,
+        f"{weight:g} g is {times} the median of the column",
+        f"a weight near {middle:.3g} g",
+        "Check the unit and the decimal point; it was used as it stands.",
+    )
 
 
 def dry_below_fresh(book: Book) -> Iterator[Problem]:
@@ -221,7 +179,7 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     found = ""
     if "" in held:
         found = "some trays have a block and some have none"
-    elif len(held) > 1 and all(len(treatments) == 1 for treatments in held.values()):
+    elif len(set().union(*held.values())) > 1 and all(len(treatments) == 1 for treatments in held.values()):
         found = "no block holds more than one treatment, so places and treatments cannot be told apart"
     if found:
         table = book["Trays"]
@@ -249,34 +207,38 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
         yield row.error(
             "Tray",
             f'no plant of tray "{tray}" is on the sheet Plants',
-            f"{started} plants",
+            _plants(started),
             "Add them, lost ones with the status dead or removed.",
         )
     elif seen > started:
         yield row.error(
             "Plants started",
-            f'tray "{tray}" has {seen} plants on the sheet Plants, {started} started',
-            f"{started} plants at most",
+            f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
+            f"{_plants(started)} at most",
             "Mend the number started, or delete the rows that are not of this tray.",
         )
     elif seen < started:
         yield row.caution(
             "Plants started",
-            f'tray "{tray}" has {seen} plants on the sheet Plants, {started} started',
+            f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
             "a row for every plant",
             "The others count as lost; give each a row with the status dead or removed.",
         )
 
 
+def _plants(number: int) -> str:
+    return f"{number} plant{'s' * (number != 1)}"
+
+
 def solution_of_each_tray(book: Book) -> Iterator[Problem]:
     """Each tray's water budget has a beginning and an end, and no more came out than went in."""
-    if not any(_rows(book, "Solution")) or _flawed(book, "Solution", "Tray", "Event", "Volume"):
+    if _flawed(book, "Solution", "Tray", "Event", "Volume"):
         return
     volumes: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for row in _rows(book, "Solution"):
         volumes[row.text("Tray")][row.text("Event")] += row.number_in("Volume") or 0.0
     for row in _rows(book, "Trays"):
-        if row.text("Tray"):
+        if row.text("Tray") and row.get("Plants started") is not None:
             yield from _solution_of_tray(row, volumes[row.text("Tray")])
 
 
@@ -303,22 +265,27 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
 
 def dates_within_the_trial(book: Book) -> Iterator[Problem]:
     """Dates lie between start and harvest."""
-    start, end = _trial(book).get("Started on"), _last_harvest(book)
-    if not isinstance(start, date) or end is None or end < start:
+    start, end = _span_of_trial(book)
+    if not start or not end:
         return
-    for sheet, name in (("Solution", "Date"), ("Meter", "Read at"), ("Trays", "Harvested on")):
+    for sheet, name in (("Trays", "Harvested on"), ("Solution", "Date"), ("Meter", "Read at")):
         outside = [row for row in _rows(book, sheet) if (day := _day(row.get(name))) and not start <= day <= end]
         if outside:
             yield _outside(outside, name, start, end)
 
 
+def _span_of_trial(book: Book) -> tuple[date | None, date | None]:
+    """Return start and harvest, neither where one is not known or they are not in order."""
+    start, end = _day(_trial(book).get("Started on")), _day(_trial(book).get("Harvested on"))
+    return (start, end) if start and end and start < end else (None, None)
+
+
 def _outside(rows: list[Row], name: str, start: date, end: date) -> Problem:
     first, last = rows[0], rows[-1]
     day = _day(first.get(name))
-    swapped = day is not None and day.day <= 12 and start <= date(day.year, day.day, day.month) <= end
+    hint = _swap_hint(day, start, end) if day else ""
     more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
     where = first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}"
-    hint = "Are day and month swapped? " if swapped else ""
     return Problem(
         Severity.CAUTION,
         first.table.title,
@@ -335,26 +302,47 @@ def _day(value: object) -> date | None:
     return value if isinstance(value, date) else None
 
 
-def _last_harvest(book: Book) -> date | None:
-    days = [
-        _day(_trial(book).get("Harvested on")),
-        *(_day(row.get("Harvested on")) for row in _rows(book, "Trays")),
-    ]
-    return max((day for day in days if day), default=None)
-
-
 def meters_of_the_trial(book: Book) -> Iterator[Problem]:
-    """Meters never fall without a reset, and span the trial."""
-    if _flawed(book, "Meter", "Meter", "Read at", "Reading", "Reset"):
+    """A meter counts for one treatment or for all, never falls without a reset, and spans the trial."""
+    if _flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
         return
-    meters: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    meters: dict[str, list[Row]] = defaultdict(list)
     for row in _rows(book, "Meter"):
-        if isinstance(row.get("Read at"), datetime) and row.number_in("Reading") is not None:
-            meters[row.text("Meter").casefold(), row.text("Treatment")].append(row)
-    for rows in meters.values():
+        meters[row.text("Meter").casefold()].append(row)
+    slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
+    for name, rows in meters.items():
         rows.sort(key=lambda row: str(row.get("Read at")))
-        yield from _falling(rows)
-        yield from _span(rows, book)
+        other = next((row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None)
+        if other:
+            yield _moved(rows[0], other)
+        elif name in slips:
+            yield _read_once(rows[0], slips[name])
+        else:
+            yield from _falling(rows)
+            yield from _span(rows, book) if name not in slips.values() else ()
+
+
+def _near_meter(name: str, meters: Mapping[str, list[Row]]) -> str:
+    return nearest(name, [other for other, rows in meters.items() if len(rows) > 1])
+
+
+def _read_once(row: Row, near: str) -> Problem:
+    return row.caution(
+        "Meter",
+        f'meter "{row.text("Meter")}" was read once only',
+        "a reading at the start and one at the end",
+        f"{f'Did you mean {near}? ' if near else ''}It tells nothing of the energy used.",
+    )
+
+
+def _moved(first: Row, other: Row) -> Problem:
+    return other.error(
+        "Treatment",
+        f'meter "{other.text("Meter")}" counts for "{other.text("Treatment")}" here and for '
+        f'"{first.text("Treatment")}" in row {first.number}',
+        "one treatment for each meter",
+        "Mend the code; if the meter was moved, give it another name from then on.",
+    )
 
 
 def _falling(rows: list[Row]) -> Iterator[Problem]:
@@ -370,8 +358,8 @@ def _falling(rows: list[Row]) -> Iterator[Problem]:
 
 
 def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
-    start, end = _trial(book).get("Started on"), _last_harvest(book)
-    if not isinstance(start, date) or end is None or end <= start:
+    start, end = _span_of_trial(book)
+    if not start or not end:
         return
     first, last = (row.get("Read at") for row in (rows[0], rows[-1]))
     if not isinstance(first, datetime) or not isinstance(last, datetime):
@@ -400,7 +388,6 @@ def gaps_at_resets(book: Book) -> Iterator[Problem]:
 
 
 CHECKS: Final[tuple[Check, ...]] = (
-    unique_keys,
     dates_in_order,
     two_treatments,
     trays_for_each_treatment,

@@ -41,7 +41,8 @@ class Table:
         """Return the range of the column `name`, such as `C2:C9`; empty where it is not there."""
         if name not in self.letters or not self.numbers:
             return ""
-        return f"{self.letters[name]}{self.numbers[0]}:{self.letters[name]}{self.numbers[-1]}"
+        ends = dict.fromkeys((self.numbers[0], self.numbers[-1]))
+        return ":".join(f"{self.letters[name]}{number}" for number in ends)
 
 
 @dataclass(frozen=True)

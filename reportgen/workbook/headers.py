@@ -1,0 +1,115 @@
+"""The names in a sheet: taken apart from their units, and matched with those of the declaration."""
+
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.cells import Value
+from reportgen.workbook.declaration import TRIAL, Column, Sheet
+from reportgen.workbook.values import shown, whole_text
+
+UNIT: Final = re.compile(r"(.+?)\s*[(\[]([^()\[\]]*(?:\([^()]*\))?)[)\]]\s*", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Header:
+    """A header cell at the address `cell`: `name` and `unit` apart; `number` is its column (its row on Trial)."""
+
+    cell: str
+    number: int
+    text: str
+    name: str
+    unit: str
+
+    @property
+    def folded(self) -> str:
+        """Return the name as it is matched."""
+        return folded(self.name)
+
+
+Matched = tuple[tuple[Column, Header], ...]
+
+
+def folded(name: str) -> str:
+    """Return a name as it is matched: without case, accents, spaces, underscores, hyphens."""
+    bare = unicodedata.normalize("NFKD", name)
+    return "".join(sign for sign in bare.casefold() if sign.isalnum())
+
+
+def nearest(name: str, known: Sequence[str]) -> str:
+    """Return the known name that `name` is probably a slip of, empty where none is near."""
+    from rapidfuzz import fuzz, process
+
+    by_folded = {folded(other): other for other in known}
+    found = process.extractOne(folded(name), list(by_folded), scorer=fuzz.ratio, score_cutoff=75)
+    return by_folded[found[0]] if found else ""
+
+
+def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
+    """Return a header cell taken apart; with `down` it is a field, one below the other."""
+    text = re.sub(r"\s+", " ", whole_text(value))
+    found = UNIT.fullmatch(text)
+    name, unit = (found[1], found[2].strip()) if found else (text, "")
+    cell = f"{get_column_letter(column)}{row}"
+    return Header(cell, row if down else column, shown(text), shown(name), shown(unit))
+
+
+def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matched, list[Problem]]:
+    """Return the declared columns among headers, with an error for each that is twice there or missing."""
+    by_name = {folded(column.name): column for column in sheet.columns}
+    known: dict[str, tuple[Column, Header]] = {}
+    problems: list[Problem] = []
+    for found in headers:
+        column = by_name.get(found.folded)
+        if column and column.name in known:
+            problems.append(repeated(title, found, known[column.name][1]))
+        elif column:
+            known[column.name] = column, found
+    unknown = [found.text for found in headers if found.folded not in by_name]
+    for column in sheet.columns:
+        if (column.required or column.needed) and column.name not in known:
+            problems.append(_missing(sheet, title, column, unknown))
+    return tuple(known.values()), problems
+
+
+def repeated(title: str, found: Header, first: Header) -> Problem:
+    """Return the error of a name that stands twice in a sheet."""
+    said = f'"{found.text}" stands here and in {first.cell}'
+    return Problem(Severity.ERROR, title, found.cell, said, "each name once", "Rename or delete one of the two.")
+
+
+def _what(sheet: Sheet) -> str:
+    return "field" if sheet is TRIAL else "column"
+
+
+def _missing(sheet: Sheet, title: str, column: Column, unknown: Sequence[str]) -> Problem:
+    what = _what(sheet)
+    near = nearest(column.name, unknown)
+    found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
+    advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()
+    return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice)
+
+
+def unused(
+    sheet: Sheet, title: str, headers: Sequence[Header], known: Matched, problems: Sequence[Problem]
+) -> Iterator[Problem]:
+    """Yield a remark for each header that nothing is made of, unless `problems` say that a column is missing."""
+    taken = {found.cell for _, found in known}
+    free = [column.name for column in sheet.columns if column not in {one for one, _ in known}]
+    said = {problem.cell for problem in problems}
+    for found in headers if "" not in said else ():
+        if found.cell not in taken | said:
+            near = nearest(found.name, free)
+            yield Problem(
+                Severity.REMARK,
+                title,
+                found.cell,
+                f'"{found.text}" is not a {_what(sheet)} of this sheet',
+                f"a {_what(sheet)} of the data dictionary",
+                f"Did you mean {near}? It was left alone." if near else "It was left alone.",
+            )

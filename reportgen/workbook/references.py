@@ -1,0 +1,128 @@
+"""Codes that name rows: each once on its own sheet, and spelled on the others as it is there."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from reportgen.model.problem import Problem
+from reportgen.workbook.declaration import ALL, TREATMENTS, Column
+from reportgen.workbook.headers import nearest
+from reportgen.workbook.table import INVALID, Row, Table
+from reportgen.workbook.values import shown
+
+Book = Mapping[str, Table]
+
+
+@dataclass(frozen=True)
+class _Unknown:
+    """A code that is not on the sheet that its column refers to."""
+
+    row: Row
+    column: Column
+    code: str
+
+
+def resolve(book: Book) -> tuple[Book, list[Problem]]:
+    """Return a book whose repeated keys and unknown codes are INVALID and whose other codes are spelled as declared.
+
+    An unknown code gives one problem, however many cells hold it.
+    """
+    problems: list[Problem] = []
+    keyed: dict[str, Table] = {}
+    for name, table in book.items():
+        keyed[name], found = _unique(table)
+        problems += found
+    unknown: list[_Unknown] = []
+    done = {name: _spelled(table, keyed, unknown) for name, table in keyed.items()}
+    return done, problems + list(_unknown_codes(keyed, unknown))
+
+
+def codes(table: Table) -> list[str]:
+    """Return the codes that a sheet gives its rows."""
+    return [code for row in table.rows() if (code := row.text(table.sheet.key[0]))]
+
+
+def _unique(table: Table) -> tuple[Table, list[Problem]]:
+    names = table.sheet.key
+    problems: list[Problem] = []
+    seen: dict[tuple[object, ...], int] = {}
+    last = list(table.columns.get(names[-1], ())) if names else []
+    for row in table.rows() if names else ():
+        key = tuple(_folded(row.get(name)) for name in names)
+        if None in key:
+            continue
+        if key in seen or (table.sheet is TREATMENTS and key == (ALL,)):
+            problems.append(_repeated(row, seen[key]) if key in seen else _reserved(row))
+            last[row.index] = INVALID
+        seen.setdefault(key, row.number)
+    return (replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table), problems
+
+
+def _folded(value: object) -> object:
+    return value.casefold() if isinstance(value, str) else value
+
+
+def _repeated(row: Row, first: int) -> Problem:
+    names = row.table.sheet.key
+    said = ", ".join(shown(row.get(name)) for name in names)
+    return row.error(
+        names[-1],
+        f'"{said}" stands in row {first} too',
+        f"each {' and '.join(names)} once",
+        "Delete one of the rows, or give it a code of its own.",
+    )
+
+
+def _reserved(row: Row) -> Problem:
+    name = row.table.sheet.key[0]
+    return row.error(name, f'"{row.text(name)}" stands for every treatment', "a code of its own", "Rename it.")
+
+
+def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
+    """Return a table with its codes spelled as on the sheets that they refer to; add those not there to `unknown`."""
+    columns = dict(table.columns)
+    for column in table.sheet.columns:
+        if column.refers and column.name in columns:
+            known = {code.casefold(): code for code in _known(book, column)}
+            values = [row.raw(column.name) for row in table.rows()]
+            found = [known.get(value.casefold(), INVALID) if isinstance(value, str) else value for value in values]
+            columns[column.name] = tuple(found)
+            unknown += [
+                _Unknown(row, column, value)
+                for row, value, code in zip(table.rows(), values, found, strict=True)
+                if code is INVALID and isinstance(value, str)
+            ]
+    return replace(table, columns=columns)
+
+
+def _known(book: Book, column: Column) -> list[str]:
+    return (codes(book[column.refers]) if column.refers in book else []) + list(column.also)
+
+
+def _unknown_codes(book: Book, unknown: list[_Unknown]) -> Iterator[Problem]:
+    """Yield an error for each unknown code, unless cells with problems on the sheet referred to can account for all."""
+    by_sheet: dict[str, dict[str, list[_Unknown]]] = defaultdict(lambda: defaultdict(list))
+    for one in unknown:
+        by_sheet[one.column.refers][one.code.casefold()].append(one)
+    for sheet, found in by_sheet.items():
+        if len(found) > _unreadable_codes(book, sheet):
+            yield from (_unknown_code(cells, book) for cells in found.values())
+
+
+def _unreadable_codes(book: Book, sheet: str) -> float:
+    table = book.get(sheet)
+    if not table or not codes(table):
+        return float("inf")
+    return table.columns[table.sheet.key[0]].count(INVALID)
+
+
+def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
+    first, sheet = cells[0], cells[0].column.refers
+    known = _known(book, first.column)
+    near = nearest(first.code, known)
+    more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})" if len(cells) > 1 else ""
+    listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
+    advice = f"Did you mean {shown(near)}?" if near else f"Type one of these, or add it to the sheet {sheet}."
+    return first.row.error(
+        first.column.name, f'"{shown(first.code)}"{more} is not on the sheet {sheet}', f"one of {listed}", advice
+    )

@@ -1,0 +1,109 @@
+"""The rows of a sheet: which is the header, which hold data, and which only look as if they did."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.cells import RawSheet, Value
+from reportgen.workbook.declaration import TRIAL, Kind, Sheet
+from reportgen.workbook.headers import Header, Matched, folded, header
+from reportgen.workbook.values import blank, shown
+
+HEADER_ROWS_SEARCHED: Final = 20
+TOTALS: Final = re.compile(
+    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count",
+    re.IGNORECASE,
+)
+
+
+def header_row(sheet: Sheet, raw: RawSheet) -> int:
+    """Return the number of the row that holds most names of the declaration, the first where several do."""
+    names = {folded(column.name) for column in sheet.columns}
+
+    def matches(row: int) -> int:
+        return sum(found.folded in names for found in headers_of(raw, row))
+
+    candidates = range(1, min(len(raw.rows), HEADER_ROWS_SEARCHED) + 1)
+    return max(candidates, key=lambda row: (matches(row), -row), default=1)
+
+
+def headers_of(raw: RawSheet, row: int) -> list[Header]:
+    """Return the headers that stand in a row."""
+    values = raw.rows[row - 1] if row <= len(raw.rows) else ()
+    return [header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)]
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """Where the columns of a sheet are: all that are known, and those whose text names a row."""
+
+    raw: RawSheet
+    names: dict[int, str]
+    labels: tuple[int, ...]
+
+    def filled(self, row: int) -> dict[int, Value]:
+        """Return the cells of a row that hold something, by column; a formula without a value is None."""
+        values = self.raw.rows[row - 1]
+        return {
+            number: values[number - 1]
+            for number in self.names
+            if not blank(values[number - 1]) or (row, number) in self.raw.uncomputed
+        }
+
+
+def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tuple[int, ...], list[Problem]]:
+    """Return the numbers of the rows with data below the header row `top`, and an error for each that is no data."""
+    labels = tuple(found.number for column, found in known if column.kind is Kind.CODE and column.name in sheet.key)
+    layout = _Layout(raw, {found.number: found.folded for _, found in known}, labels or (1,))
+    rows: list[int] = []
+    problems: list[Problem] = []
+    for row in range(top + 1, len(raw.rows) + 1):
+        filled = layout.filled(row)
+        stray = _stray(layout, filled)
+        if stray:
+            number, found, advice = stray
+            where = f"{get_column_letter(number)}{row}"
+            problems.append(Problem(Severity.ERROR, raw.name, where, found, "data rows only", advice))
+        elif filled:
+            rows.append(row)
+    return tuple(rows), problems
+
+
+def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | None:
+    """Return the column, finding and advice of a row that is no data."""
+    texts = {number: value.strip() for number, value in filled.items() if isinstance(value, str)}
+    for number in layout.labels:
+        if TOTALS.fullmatch(texts.get(number, "").strip(" :")):
+            advice = "Delete the row, or move it to a sheet of its own; if it is data, give it another code."
+            return number, f'"{shown(texts[number])}" looks like a total or an average among the data', advice
+    repeats = [number for number, text in texts.items() if header(text, 1, 1).folded == layout.names[number]]
+    if len(repeats) > 1:
+        return repeats[0], "the header stands here again", "Delete the row."
+    if len(layout.names) > 1 and list(filled) == list(texts) and len(texts) == 1 and _is_note(texts):
+        number = next(iter(texts))
+        found = f'"{shown(texts[number])}" stands alone in its row'
+        return number, found, "Fill in the row, or move the note to a sheet of its own."
+    return None
+
+
+def _is_note(texts: dict[int, str]) -> bool:
+    return any(" " in text for text in texts.values())
+
+
+def without_rows(sheet: Sheet, raw: RawSheet, found: str) -> Problem:
+    """Return the error of a sheet that has no names or no rows, as `found` says."""
+    names = ", ".join(column.header for column in sheet.columns if column.required or column.needed)
+    expected = f"{'fields' if sheet is TRIAL else 'columns'} {names}"
+    return Problem(Severity.ERROR, raw.name, "", found, expected, f"Fill it in. {sheet.help}")
+
+
+def without_names(sheet: Sheet, raw: RawSheet, headers: Sequence[Header]) -> Iterator[Problem]:
+    """Yield an error where no name of a sheet is one of the declaration: it is empty, or its header is not there."""
+    names = {folded(column.name) for column in sheet.columns}
+    if not any(found.folded in names for found in headers):
+        where = "in column A" if sheet is TRIAL else f"in its first {HEADER_ROWS_SEARCHED} rows"
+        yield without_rows(sheet, raw, f"no names of this sheet {where}" if headers else "the sheet is empty")

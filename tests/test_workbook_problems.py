@@ -1,0 +1,228 @@
+"""Each mistake that a workbook can hold gives the one message that names its cell, what stands there, and its remedy."""
+
+# ruff: noqa: E501 - one planted mistake a line reads best
+
+from datetime import date, datetime
+
+import pytest
+
+from tests import workbooks
+from tests.workbooks import findings, good, put, said, write
+
+
+def without_sheet(name):
+    return lambda sheets: {other: rows for other, rows in sheets.items() if other != name}
+
+
+def without_rows(name, *numbers):
+    return lambda sheets: sheets | {name: [row for at, row in enumerate(sheets[name], 1) if at not in numbers]}
+
+
+def without_column(name, number):
+    return lambda sheets: sheets | {name: [row[: number - 1] + row[number:] for row in sheets[name]]}
+
+
+def with_rows(name, *rows):
+    return lambda sheets: sheets | {name: [*sheets[name], *map(list, rows)]}
+
+
+def every(name, number, change):
+    """Change each cell of a column below its header."""
+    return lambda sheets: (
+        sheets
+        | {
+            name: [
+                sheets[name][0],
+                *([*row[: number - 1], change(row[number - 1]), *row[number:]] for row in sheets[name][1:]),
+            ]
+        }
+    )
+
+
+def cells(**values):
+    return lambda sheets: put(sheets, **values)
+
+
+def renamed(name, other):
+    return lambda sheets: {other if key == name else key: rows for key, rows in sheets.items()}
+
+
+def both(*changes):
+    def change(sheets):
+        for one in changes:
+            sheets = one(sheets)
+        return sheets
+
+    return change
+
+
+# Each entry plants one mistake: what is altered, then severity and place of its one message, words found, words of advice.
+MISTAKES = {
+    # Missing and repeated things
+    "a missing sheet": (without_sheet("Trays"), "error", "Trays", "no sheet named Trays", "Add the sheet"),
+    "a missing sheet of plants": (without_sheet("Plants"), "error", "Plants", "no sheet named Plants", "Add the sheet"),
+    "a missing sheet of treatments": (without_sheet("Treatments"), "error", "Treatments", "no sheet named Treatments", "Add the sheet"),
+    "a missing Trial sheet": (without_sheet("Trial"), "error", "Trial", "no sheet named Trial", "Add the sheet"),
+    "a misspelt sheet": (renamed("Treatments", "Tretments"), "error", "Treatments", 'but one named "Tretments"', "Rename it to Treatments."),
+    "a misspelt sheet that may be missing": (renamed("Solution", "Soluton"), "remark", "", 'sheets that are not used: "Soluton"', "Did you mean Solution?"),
+    "a sheet that is not used": (lambda sheets: {**sheets, "Diary": [["wet day"]]}, "remark", "", 'sheets that are not used: "Diary"', "left alone"),
+    "two sheets of one name": (lambda sheets: {**sheets, "plants_": [["x"]]}, "error", "plants_", "both named like the sheet Plants", "Rename or delete"),
+    "an empty sheet": (lambda sheets: {**sheets, "Plants": []}, "error", "Plants", "the sheet is empty", "Fill it in"),
+    "an empty Trial sheet": (lambda sheets: {**sheets, "Trial": []}, "error", "Trial", "the sheet is empty", "Fill it in"),
+    "treatments with a header only": (without_rows("Treatments", 2, 3), "error", "Treatments", "no rows below the header", "Fill it in"),
+    "trays with a header only": (without_rows("Trays", *range(2, 8)), "error", "Trays", "no rows below the header", "Fill it in"),
+    "plants with a header only": (without_rows("Plants", *range(2, 26)), "error", "Plants", "no rows below the header", "Fill it in"),
+    "a header row deleted": (without_rows("Trays", 1), "error", "Trays", "no names of this sheet in its first 20 rows", "Fill it in"),
+    "the field names deleted": (without_column("Trial", 1), "error", "Trial", "no names of this sheet in column A", "Fill it in"),
+    "the values deleted": (without_column("Trial", 2), "error", "Trial!B2", "Title, Crop, Started on, Harvested on and Reference treatment are blank", "Fill it in"),
+    "a missing column": (cells(Trays_D1=None), "error", "Trays", "no column Plants started", "Add it"),
+    "a missing key column": (without_column("Plants", 1), "error", "Plants", "no column Tray", "Add it"),
+    "a missing weight column": (without_column("Plants", 3), "error", "Plants", "no column Fresh weight", "Add it"),
+    "a misspelt column": (cells(Trays_B1="Tratment"), "error", "Trays", 'no column Treatment, but one named "Tratment"', "Rename it to Treatment."),
+    "a misspelt column that may be missing": (cells(Solution_E1="Notes"), "remark", "Solution!E1", '"Notes" is not a column', "Did you mean Note?"),
+    "a missing field": (without_rows("Trial", 3), "error", "Trial", "no field Crop", "Add it"),
+    "a misspelt field": (cells(Trial_A3="Corp"), "error", "Trial", 'no field Crop, but one named "Corp"', "Rename it to Crop."),
+    "an unknown field": (cells(Trial_A9="Moon", Trial_B9="full"), "remark", "Trial!A9", '"Moon" is not a field', "left alone"),
+    "a column twice": (cells(Plants_F1="fresh weight (oz)"), "error", "Plants!F1", '"fresh weight (oz)" stands here and in C1', "Rename or delete"),
+    "a trait twice": (both(cells(Plants_F1="Stem (mm)", Plants_G1="stem (mm)"), cells(Plants_F2=3, Plants_G2=3)), "error", "Plants!G1", "stands here and in F1", "Rename or delete"),
+    "a field twice": (cells(Trial_A9="Crop", Trial_B9="basil"), "error", "Trial!A9", '"Crop" stands here and in A3', "Rename or delete"),
+    "a blank that is required": (cells(Solution_D4=None), "error", "Solution!D4", "Volume is blank", "Fill it in"),
+    "a row with only its code": (cells(Trays_B3=None, Trays_D3=None), "error", "Trays!B3", "Treatment and Plants started are blank", "Fill it in"),
+    "a blank tray code": (cells(Trays_A4=None), "error", "Trays!A4", "Tray is blank", "Fill it in"),
+    "a plant twice": (cells(Plants_B3=1), "error", "Plants!B3", '"A1, 1" stands in row 2 too', "Delete one of the rows"),
+    "a tray twice": (cells(Trays_A3="a1"), "error", "Trays!A3", '"a1" stands in row 2 too', "Delete one of the rows"),
+    "a treatment twice": (cells(Treatments_A3="half"), "error", "Treatments!A3", '"half" stands in row 2 too', "Delete one of the rows"),
+    "a reading twice": (with_rows("Meter", ["m-half", "half", datetime(2026, 4, 20, 9), 106.5]), "error", "Meter!C8", "stands in row 3 too", "Delete one of the rows"),
+    # Codes
+    "an unknown treatment": (cells(Trays_B3="haf"), "error", "Trays!B3", '"haf" is not on the sheet Treatments', "Did you mean half?"),
+    "an unknown tray": (cells(Plants_A4="X9"), "error", "Plants!A4", '"X9" is not on the sheet Trays', "Type one of these"),
+    "a tray deleted that others name": (without_rows("Trays", 7), "error", "Plants!A22", '"B3" (here and in 6 more cells) is not on the sheet Trays', "Type one of these"),
+    "a treatment of a meter unknown": (cells(Meter_B3="hallf"), "error", "Meter!B3", '"hallf" is not on the sheet Treatments', "Did you mean half?"),
+    "a reference that is not there": (cells(Trial_B7="none"), "error", "Trial!B7", '"none" is not on the sheet Treatments', "Type one of these"),
+    "a treatment deleted": (without_rows("Treatments", 3), "error", "Trays!B5", '"full" (here and in 5 more cells)', "Type one of these"),
+    "a code that became a date": (cells(Treatments_A3=date(2026, 3, 1)), "error", "Treatments!A3", '"2026-03-01" is a date', "format the column as text"),
+    "a code that means all": (with_rows("Treatments", ["All", "Both"]), "error", "Treatments!A4", '"All" stands for every treatment', "Rename it"),
+    "a code that may have been changed": (both(every("Trays", 2, lambda code: {"full": 1.1}.get(code, code)), every("Meter", 2, lambda code: {"full": 1.1}.get(code, code)), cells(Treatments_A3=1.1)), "caution", "Treatments!A3", '"1.1" is kept as a number', "1.1 of 1.10"),
+    # Single cells
+    "a letter O in a number": (cells(Plants_C3="12O"), "error", "Plants!C3", '"12O" is not a number', "Type 120."),
+    "a letter l in a number": (cells(Solution_D2="l.5"), "error", "Solution!D2", '"l.5" is not a number', "Type 1.5."),
+    "a word for a number": (cells(Plants_D3="tall"), "error", "Plants!D3", '"tall" is not a number', "Type digits"),
+    "a date for a number": (cells(Plants_C3=date(2026, 1, 5)), "error", "Plants!C3", "is a date or a time, not a number", "format the cell as a number"),
+    "yes for a number": (cells(Plants_C3=True), "error", "Plants!C3", '"TRUE" is not a number', "Type the number"),
+    "a thousand or a decimal": (cells(Plants_C3="1,234"), "error", "Plants!C3", "could be a thousand or a decimal", "Type 1234 or 1.234."),
+    "a fraction of a plant": (cells(Trays_D3=3.5), "error", "Trays!D3", '"3.5" is not a whole number', "Type a whole number"),
+    "not a date": (cells(Solution_B2="spring"), "error", "Solution!B2", '"spring" is not a date', "year-month-day"),
+    "no date of the calendar": (cells(Solution_B2="2026-02-30"), "error", "Solution!B2", "is not a date of the calendar", "year-month-day"),
+    "a date kept as a number": (cells(Solution_B2=46113), "error", "Solution!B2", '"46113" is not a date', "format the cell as a date"),
+    "an ambiguous date": (cells(Solution_B3="03/04/2026"), "error", "Solution!B3", "could be two dates: day and month could be swapped", "year-month-day"),
+    "a column of ambiguous dates": (every("Solution", 2, lambda day: f"{day:%m/%d/%Y}".replace("20/2", "09/2")), "error", "Solution!B2:B19", '"04/01/2026" and 17 more could be two dates', "year-month-day"),
+    "a word that is not listed": (cells(Plants_E5="harvestd"), "error", "Plants!E5", '"harvestd" is not one of the words', "Did you mean harvested?"),
+    "an event that is not listed": (cells(Solution_C2="poured"), "error", "Solution!C2", '"poured" is not one of the words', "Type one of these words"),
+    "neither yes nor no": (cells(Meter_E3="maybe"), "error", "Meter!E3", '"maybe" is neither yes nor no', "Type yes or no"),
+    "no currency": (cells(Trial_A9="Currency", Trial_B9="Taler"), "error", "Trial!B9", '"Taler" is not a currency code', "three letters"),
+    "no language": (cells(Trial_A9="Language", Trial_B9="English please"), "error", "Trial!B9", '"English please" is not a language tag', "Type the tag"),
+    "a level of confidence that is none": (cells(Trial_A9="Confidence level", Trial_B9="20 %"), "error", "Trial!B9", '"20 %" is not possible here', "Check 20 %"),
+    "an error of the spreadsheet": (cells(Plants_C5="#DIV/0!"), "error", "Plants!C5", '"#DIV/0!" is an error of the spreadsheet', "Mend the formula"),
+    "an error of the spreadsheet in a code": (cells(Plants_A5="#REF!"), "error", "Plants!A5", '"#REF!" is an error of the spreadsheet', "Mend the formula"),
+    "a formula never computed": (cells(Plants_C5="=1+2"), "error", "Plants!C5", "1 formula that no program has computed", "save it"),
+    "a column of formulas never computed": (every("Plants", 3, "={}/1000".format), "error", "Plants!C2:C25", "24 formulas that no program has computed", "save it"),
+    "a negative weight": (cells(Plants_C5=-3), "error", "Plants!C5", '"-3" is not possible here', "Check -3"),
+    "a weight of nothing": (cells(Plants_C5=0), "error", "Plants!C5", '"0" is not possible here', "leave the cell blank"),
+    "a pH beyond 14": (cells(Solution_F2=15), "error", "Solution!F2", '"15" is not possible here', "Check 15"),
+    "an unusual pH": (cells(Solution_F2=3.1), "caution", "Solution!F2", "3.1 is unusual for pH", "Check the value"),
+    "an unusual EC": (cells(Solution_E2=16), "caution", "Solution!E2", "16 mS/cm is unusual for EC", "its unit"),
+    "an EC in the wrong unit": (cells(Solution_E2=1600), "error", "Solution!E2", '"1600" is not possible here', "Check 1600"),
+    "a day of 25 hours": (cells(Treatments_D1="Photoperiod (h)", Treatments_D2=25), "error", "Treatments!D2", '"25" is not possible here', "Check 25"),
+    "a number too large to be true": (cells(Solution_D2=1e300), "error", "Solution!D2", '"1e+300" is too large to be true', "Type the value again"),
+    "grams typed for kilograms": (cells(Plants_C5=21000), "caution", "Plants!C5", "times the median of the column", "Check the unit"),
+    "kilograms typed for grams": (cells(Plants_C5=0.021), "caution", "Plants!C5", "of the median of the column", "Check the unit"),
+    "a plant heavier dry than fresh": (cells(Plants_F1="Dry weight (g)", Plants_F2=30), "caution", "Plants!F2", "dry weight 30 g is above fresh weight 22 g", "Check both weights"),
+    "a unit of another dimension": (cells(Plants_C1="Fresh weight (cm)"), "error", "Plants!C1", '"Fresh weight (cm)" is not in a unit', "Fresh weight (g)"),
+    "a unit of another dimension in a cell": (cells(Plants_C5="5 cm"), "error", "Plants!C5", '"5 cm" is in cm', "Type the value in g"),
+    "a weight without a unit": (cells(Plants_C1="Fresh weight"), "remark", "Plants!C1", '"Fresh weight" has no unit', "It was taken as g."),
+    "a price without a unit": (cells(Trial_A8="Electricity price"), "remark", "Trial!A8", '"Electricity price" has no unit', "It was taken as per kWh."),
+    "a number kept as text": (cells(Plants_C5="21.5", Plants_C6="22.5"), "remark", "Plants!C5", "2 numbers of Fresh weight kept as text", "read as numbers"),
+    # Rows that are no data
+    "a total among the data": (with_rows("Plants", ["Total", None, 580.0]), "error", "Plants!A26", '"Total" looks like a total or an average', "Delete the row"),
+    "an average within a tray": (with_rows("Plants", ["A1", "Mean:", 23.5]), "error", "Plants!B26", '"Mean:" looks like a total or an average', "Delete the row"),
+    "a note below the data": (with_rows("Plants", ["* weighed wet"]), "error", "Plants!A26", '"* weighed wet" stands alone in its row', "move the note"),
+    "a header repeated": (lambda sheets: sheets | {"Plants": [*sheets["Plants"], sheets["Plants"][0]]}, "error", "Plants!A26", "the header stands here again", "Delete the row"),
+    # Dates and sheets together
+    "a harvest before the start": (cells(Trial_B6=date(2026, 3, 20)), "error", "Trial!B6", "harvest on 2026-03-20 is not after the start", "Mend one"),
+    "a harvest with day and month swapped": (cells(Trial_B5=date(2026, 5, 1), Trial_B6=date(2026, 3, 6)), "error", "Trial!B6", "is not after the start", "Are day and month swapped?"),
+    "a sowing after the start": (cells(Trial_B4=date(2026, 4, 10)), "error", "Trial!B4", "sowing on 2026-04-10 is after the start", "Mend one"),
+    "a date before the start": (cells(Solution_B2=date(2026, 3, 28)), "caution", "Solution!B2", "2026-03-28 outside the trial", "Check the date"),
+    "dates after the harvest": (cells(Solution_B4=date(2026, 5, 20), Solution_B7=date(2026, 5, 20)), "caution", "Solution!B4:B7", "2026-05-20 and 1 more outside the trial", "Check the date"),
+    "a day and month swapped": (cells(Solution_B3=date(2026, 10, 4)), "caution", "Solution!B3", "2026-10-04 outside the trial", "Are day and month swapped?"),
+    "a tray harvested after the trial": (cells(Trays_E1="Harvested on", Trays_E2=date(2027, 5, 6)), "caution", "Trays!E2", "2027-05-06 outside the trial", "Check the date"),
+    "a harvested plant without a weight": (cells(Plants_C5=None), "error", "Plants!C5", "a harvested plant has no fresh weight", "write in Status"),
+    "a dead plant with a weight": (cells(Plants_E5="dead"), "error", "Plants!C5", "a plant that is dead has a fresh weight", "Clear the weight"),
+    "a tray without plants": (without_rows("Plants", *range(2, 6)), "error", "Trays!A2", 'no plant of tray "A1" is on the sheet Plants', "Add them"),
+    "more plants than started": (cells(Trays_D2=3), "error", "Trays!D2", 'tray "A1" has 4 plants on the sheet Plants, 3 started', "Mend the number"),
+    "a plant not accounted for": (without_rows("Plants", 5), "caution", "Trays!D2", 'tray "A1" has 3 plants on the sheet Plants, 4 started', "count as lost"),
+    "a tray without a fill": (cells(Solution_C2="top-up"), "caution", "Trays!A2", 'tray "A1" has no fill', "left out of the water"),
+    "a tray without what remained": (without_rows("Solution", 4), "caution", "Trays!A2", 'tray "A1" has no remaining', "Add the missing rows"),
+    "more water out than in": (cells(Solution_D4=9), "error", "Trays!A2", 'more solution came out of tray "A1" than went in: 9 L of 6.5 L', "missing fill"),
+    "a falling meter": (cells(Meter_D4=101), "error", "Meter!D4", 'meter "m-half" falls from 106.5 kWh in row 3 to 101 kWh', "write yes in Reset"),
+    "a meter that was reset": (cells(Meter_D4=3, Meter_E4="yes"), "caution", "Meter!E4", 'meter "m-half" was reset', "not known and not counted"),
+    "a meter read too late": (cells(Meter_C2=datetime(2026, 4, 15)), "caution", "Meter!C2", "60% of the trial", "left out as not known"),
+    "a meter read once": (with_rows("Meter", ["house", "all", datetime(2026, 4, 9), 5]), "caution", "Meter!A8", 'meter "house" was read once only', "nothing of the energy"),
+    "a meter misspelt": (cells(Meter_A4="m-halv"), "caution", "Meter!A4", 'meter "m-halv" was read once only', "Did you mean m-half?"),
+    "a meter of two treatments": (cells(Meter_B4="full"), "error", "Meter!B4", 'meter "m-half" counts for "full" here and for "half" in row 2', "another name"),
+    "a treatment without trays": (with_rows("Treatments", ["third", "Third"]), "error", "Treatments!A4", 'no tray with plants has the treatment "third"', "Add its trays"),
+    "one treatment only": (both(without_rows("Treatments", 3), without_rows("Trays", 5, 6, 7), without_rows("Plants", *range(14, 26)), without_rows("Solution", *range(11, 20)), without_rows("Meter", 5, 6, 7)), "error", "Treatments!A2", "1 treatment", "Add a row for each treatment"),
+    "blocks that hold one treatment each": (cells(Trays_C2=1, Trays_C3=2, Trays_C4=3, Trays_C5=4, Trays_C6=5, Trays_C7=6), "caution", "Trays!C2:C7", "no block holds more than one treatment", "were not used"),
+    "a tray without its block": (cells(Trays_C4=None), "caution", "Trays!C2:C7", "some trays have a block and some have none", "were not used"),
+    "pots with several plants": (both(cells(Trial_A9="Experimental unit", Trial_B9="plant"), without_rows("Plants", *[row for row in range(2, 26) if (row - 2) % 4 and row > 5]), every("Trays", 4, lambda _: 1), cells(Trays_D2=4)), "caution", "Trays!D2", "4 plants share one pot", "They count as one unit"),
+}  # fmt: skip
+
+
+def test_the_good_workbook_has_no_problem(tmp_path):
+    assert findings(write(good(), tmp_path / "good.xlsx")) == ()
+
+
+JARGON = ("Traceback", "None", "openpyxl", "pint", "<", "Error", "Kind.", "object", "str(", "regex", "null", "\n")
+
+
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_one_mistake_gives_one_message_with_its_cell_and_its_remedy(tmp_path, mistake):
+    change, severity, place, found, advice = MISTAKES[mistake]
+    path = write(change(good()), tmp_path / "trial.xlsx")
+    assert said(path) == [(severity, place)], [str(one) for one in findings(path)]
+    problem = findings(path)[0]
+    assert found in problem.found
+    assert advice in problem.advice
+    assert problem.expected
+    assert problem.advice.endswith((".", "?"))
+    assert [word for word in JARGON if word in str(problem)] == []
+
+
+def test_every_problem_comes_at_once_in_the_order_of_sheets_and_rows(tmp_path):
+    spoilt = put(good(), Meter_D3="x", Plants_D7="tall", Plants_C7="1O", Plants_C3="l2", Trays_B2="hal", Trial_B4="May")
+    spoilt = {name: spoilt[name] for name in ("Meter", "Trial", "Treatments", "Trays", "Plants", "Solution")}
+    places = [place for _, place in said(write(spoilt, tmp_path / "trial.xlsx"))]
+    assert places == ["Meter!D3", "Trial!B4", "Trays!B2", "Plants!C3", "Plants!C7", "Plants!D7"]
+
+
+def test_problems_of_a_whole_sheet_do_not_hide_those_of_the_others(tmp_path):
+    spoilt = put(without_sheet("Treatments")(good()), Plants_C3="1O", Plants_A8="A9", Solution_D4=90)
+    places = [place for _, place in said(write(spoilt, tmp_path / "trial.xlsx"))]
+    assert places == ["Treatments", "Trays!A2", "Plants!C3", "Plants!A8"]
+
+
+def test_unknown_codes_are_told_though_another_code_is_spoilt(tmp_path):
+    spoilt = put(good(), Trays_A4="#REF!", Plants_A6="X1", Solution_A2="X2")
+    assert said(write(spoilt, tmp_path / "trial.xlsx")) == [
+        ("error", "Trays!A4"),
+        ("error", "Plants!A6"),
+        ("error", "Plants!A10"),
+        ("error", "Solution!A2"),
+    ]
+
+
+def test_cautions_and_remarks_do_not_stop_the_trial(tmp_path):
+    path = write(put(good(), Solution_F2=3.1, Plants_C1="Fresh weight"), tmp_path / "trial.xlsx")
+    made = workbooks.trial(path)
+    assert [str(one.severity) for one in made.findings] == ["remark", "caution"]
+    assert made.solution[0].ph == 3.1
+    assert made.plants[0].fresh_weight == 22.0
