@@ -21,7 +21,6 @@ KEY_MEASURES = (
 GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
 WATER = ("water_use", "water_per_gram", "yield_per_litre")
 ENERGY = ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
-COMPARISONS = "Comparisons with the reference"
 PLACES = {
     True: "Places were drawn at random",
     False: "Places were not drawn at random",
@@ -114,8 +113,8 @@ def growth(trial: Trial, results: Results) -> Section | None:
         "Growth",
         (
             *figures.plants(trial, weight),
-            *tables.estimates(trial, found, "growth-figures", "Growth of each treatment"),
-            tables.comparisons(trial, found, "growth-comparisons", COMPARISONS),
+            tables.estimates(trial, found, "growth-figures", "Growth of each treatment")[0],
+            tables.comparisons(trial, found, "growth-comparisons", "Comparisons of growth with the reference"),
             Paragraph(_losses(trial)),
             *_plants_spread(trial, results),
         ),
@@ -167,8 +166,8 @@ def water(trial: Trial, results: Results) -> Section | None:
         "Water",
         (
             *figures.water_events(trial),
-            *tables.estimates(trial, found, "water-figures", "Water use of each treatment"),
-            tables.comparisons(trial, found, "water-comparisons", COMPARISONS),
+            tables.estimates(trial, found, "water-figures", "Water use of each treatment")[0],
+            tables.comparisons(trial, found, "water-comparisons", "Comparisons of water use with the reference"),
             *figures.weight_and_water(trial),
             *figures.solution(trial),
         ),
@@ -184,8 +183,10 @@ def energy(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = [*figures.energy(trial)]
     if is_shared(trial):
         blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
-    blocks += tables.estimates(trial, found, "energy-figures", "Electricity of each treatment")
-    blocks.append(tables.comparisons(trial, found, "energy-comparisons", COMPARISONS))
+    blocks.append(tables.estimates(trial, found, "energy-figures", "Electricity of each treatment")[0])
+    blocks.append(
+        tables.comparisons(trial, found, "energy-comparisons", "Comparisons of electricity with the reference")
+    )
     if cost is not None and trial.electricity_price:
         other_prices = _at_other_prices(trial, cost, trial.electricity_price)
         blocks += [Subheading("Cost"), *figures.estimates(trial, cost), other_prices]
