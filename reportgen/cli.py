@@ -27,6 +27,72 @@ def main() -> None:
     """
 
 
+def _new_seed() -> int:
+    import secrets
+
+    return secrets.randbelow(1_000_000)
+
+
+def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int:
+    return trays or (1 if context.params["blocks"] else 4)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--treatment",
+    "treatments",
+    multiple=True,
+    required=True,
+    metavar="CODE_OR_NAME",
+    help="What is compared; give it at least twice. The first is the reference.",
+)
+@click.option(
+    "--blocks",
+    type=click.IntRange(0, 100),
+    default=0,
+    show_default=True,
+    is_eager=True,
+    help="Shelves, benches or runs; 0 for none.",
+)
+@click.option(
+    "--trays",
+    type=click.IntRange(1, 100),
+    callback=_trays,
+    show_default="1 with blocks, 4 without",
+    help="Trays of each treatment, in each block where there are blocks.",
+)
+@click.option("--plants", type=click.IntRange(1, 1000), default=6, show_default=True, help="Plants in each tray.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=_new_seed,
+    show_default="a new one",
+    help="The same seed draws the same places.",
+)
+def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
+    """Write a blank workbook, every tray given its place at random.
+
+    With blocks the places are drawn within each block; without, all over. Seed and method stand on the sheet Trial.
+    """
+    from reportgen import pipeline
+    from reportgen.workbook.blank import blank_workbook
+    from reportgen.workbook.plan import PlanError, planned
+
+    if file.suffix.casefold() != ".xlsx":
+        raise click.UsageError(f"{file} does not end in .xlsx.")
+    if file.exists():
+        raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
+    try:
+        plan = planned(treatments, **sizes)
+        pipeline.write(file.parent, {file.name: blank_workbook(plan)})
+    except PlanError as error:
+        raise click.UsageError(str(error)) from error
+    except OSError as error:
+        raise click.ClickException(f"{file} cannot be written: {error.strerror or error}.") from error
+    click.echo(f"{file}: {plan.layout}\nFill it in, then run: reportgen check {file}")
+
+
 @main.command()
 @WORKBOOKS
 @click.option(

@@ -129,7 +129,7 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
         return
     said = " and ".join(", ".join(blanks).rsplit(", ", 1))
     wanted = expected(row.table.sheet.column(blanks[0])) if len(blanks) == 1 else "a value in each"
-    yield row.error(blanks[0], f"{said} {'is' if len(blanks) == 1 else 'are'} blank", wanted, "Fill it in.")
+    yield row.error(blanks[0], f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet", wanted, "Fill it in.")
 
 
 def trait_key(label: str) -> str:

@@ -119,7 +119,7 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
         if status == "harvested" and weight is None:
             yield row.error(
                 "Fresh weight",
-                "a harvested plant has no fresh weight",
+                "Fresh weight is not filled in yet",
                 "a weight, or the status dead or removed",
                 "Type the weight, or write in Status what became of the plant.",
             )
