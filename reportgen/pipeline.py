@@ -10,8 +10,6 @@ from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.trial import Trial
 
-SUFFIXES = (".xlsx", ".xlsm")
-
 
 @dataclass(frozen=True)
 class Built:
@@ -38,6 +36,8 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
 
 
 def _is_workbook(path: Path) -> bool:
+    from reportgen.workbook.cells import SUFFIXES
+
     return path.suffix.casefold() in SUFFIXES and not path.name.startswith(("~$", "."))
 
 

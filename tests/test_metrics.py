@@ -127,6 +127,22 @@ def test_a_long_gap_at_a_reset_makes_the_energy_unknown():
     assert estimate(trial(meter=counter + readings("full", 14.0)), "energy_use").value is None
 
 
+def test_a_second_meter_read_once_only_makes_the_energy_unknown_and_not_too_low():
+    mat = MeterReading("mat", "full", datetime(2026, 4, 1), 50.0)
+    of = trial(meter=(*readings("half", 12.0), *readings("full", 14.0), mat))
+    assert estimate(of, "energy_use", "full").value is None
+    assert comparison(of, "energy_per_kg").ratio is None
+    assert estimate(of, "energy_use").value == pytest.approx(4.0)
+
+
+def test_energy_that_is_partly_shared_is_compared_with_a_note():
+    of = trial(meter=readings("half", 12.0) + readings("full", 14.0) + readings(None, 6.0))
+    assert estimate(of, "energy_use").value == pytest.approx((12.0 + 3.0) / 3)
+    compared = comparison(of, "energy_per_kg")
+    assert compared.ratio is not None
+    assert "part of the energy is from a meter shared by all" in compared.note
+
+
 def test_figures_of_weights_and_energy_say_what_their_interval_rests_on():
     assert "interval tells of the trays' weights only" in estimate(trial(), "energy_per_kg").note
     assert "interval tells of the trays' weights only" in comparison(trial(), "electricity_cost_per_gram").note

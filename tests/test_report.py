@@ -186,6 +186,12 @@ def test_dead_and_removed_plants_are_counted_apart():
     assert "16 were harvested; 1 died and 1 was removed" in text_of(trial(plants=apart), "growth")
 
 
+def test_a_dead_tray_is_not_explained_by_the_meter():
+    dead = trial(plants=plants(WEIGHTS | {"A1": (None, None, None)}))
+    told = [sentence for sentence in answer(dead) if "is chance" in sentence or "is not known" in sentence]
+    assert not any("metered figure" in sentence for sentence in told)
+
+
 def test_trays_left_out_are_said_beneath_the_table():
     events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
     assert "1 tray without data left out" in text_of(trial(solution=events), "water")

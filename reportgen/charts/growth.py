@@ -53,7 +53,7 @@ def estimates(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     shown = list(looks.values())
     title = [
         theme.measure_title(result.measure),
-        f"dot and {theme.percent(trial.confidence_level)} interval; small marks: {theme.unit(trial)}s",
+        f"dot and {theme.percent(trial.confidence_level)} interval; small marks: {trial.unit}s",
     ]
     rows = alt.Axis(ticks=False, domain=False, labelPadding=8)
     base = alt.Chart().encode(
@@ -83,7 +83,7 @@ def _value(plant: Plant, column: int | None) -> float | None:
 def _title(trial: Trial, many: bool) -> list[str]:
     plants = "box: quartiles; line: extremes; mark: median" if many else "small marks: plants"
     level = theme.percent(trial.confidence_level)
-    unit = theme.unit(trial)
+    unit = trial.unit
     return [
         f"{unit.capitalize()} ({plants}; short bar: {unit} mean;",
         f"long line and band: treatment mean and {level} interval)",

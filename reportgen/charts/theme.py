@@ -162,11 +162,6 @@ def short(text: str, length: int = LABEL_LENGTH) -> str:
     return line if len(line) <= length else line[: length - 1].rstrip() + "…"
 
 
-def unit(trial: Trial) -> str:
-    """Return what an experimental unit is called: a tray, or a pot where the plant is the unit."""
-    return "pot" if trial.experimental_unit == "plant" else "tray"
-
-
 def percent(fraction: float) -> str:
     """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
     return f"{100 * fraction:.10g}\N{NO-BREAK SPACE}%"

@@ -44,7 +44,7 @@ def water_by_event(trial: Trial) -> alt.LayerChart | None:
         for (tray, kind), volume in volumes.items()
         if tray in places
     ]
-    x = trays.axis(shown, theme.unit(trial).capitalize(), gap=18)  # room for the marks of the treatments
+    x = trays.axis(shown, trial.unit.capitalize(), gap=18)  # room for the marks of the treatments
     return theme.figure(_bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT)
 
 

@@ -6,7 +6,7 @@ from math import inf
 
 import numpy as np
 
-from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
+from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_partly_shared, is_shared
 from reportgen.metrics.measures import ENERGY_METRICS, METRICS, PERCENT, Metric, metrics_of
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
@@ -18,6 +18,7 @@ from reportgen.stats.comparisons import joined, reciprocal
 ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
 ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
 UNKNOWN_ENERGY_NOTE = "the energy of one of the two is not known for the whole trial"
+PARTLY_SHARED_NOTE = "part of the energy is from a meter shared by all treatments, given out by trays"
 NO_METER_NOTE = "no meter counted its energy"
 NEVER_NEGATIVE = frozenset(metric.key for metric in METRICS)
 SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays, so this trial cannot compare energy use"
@@ -143,14 +144,16 @@ def _energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     covered = covered_by_meters(trial)
     shared = is_shared(trial)
     note = ENERGY_USE_NOTE if key == "energy_use" else ENERGY_NOTE
+    if is_partly_shared(trial):
+        note = joined(note, PARTLY_SHARED_NOTE)
     return replace(
         result,
         estimates=tuple(
-            (code, _with_energy_note(estimate, _unmetered(covered.get(code)) or (SHARED_NOTE if shared else note)))
+            (code, _with_energy_note(estimate, key, _unmetered(covered.get(code)) or (SHARED_NOTE if shared else note)))
             for code, estimate in result.estimates
         ),
         comparisons=tuple(
-            (code, Comparison(note=SHARED_NOTE) if shared else _energy_compared(comparison, note))
+            (code, Comparison(note=SHARED_NOTE) if shared else _energy_compared(comparison, key, note))
             for code, comparison in result.comparisons
         ),
     )
@@ -162,16 +165,16 @@ def _unmetered(share: float | None) -> str:
     return f"metered for {share:.0%} of the trial, so its energy is not known" if share < ENOUGH_DAYS else ""
 
 
-def _with_energy_note(estimate: Estimate, note: str) -> Estimate:
-    return replace(
-        estimate, note=note if estimate.value is None or note == ENERGY_USE_NOTE else joined(estimate.note, note)
-    )
+def _with_energy_note(estimate: Estimate, key: str, note: str) -> Estimate:
+    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is to say."""
+    alone = estimate.value is None or key == "energy_use"
+    return replace(estimate, note=note if alone else joined(estimate.note, note))
 
 
-def _energy_compared(comparison: Comparison, note: str) -> Comparison:
+def _energy_compared(comparison: Comparison, key: str, note: str) -> Comparison:
     if comparison.ratio is None:
         return replace(comparison, note=joined(UNKNOWN_ENERGY_NOTE, comparison.note))
-    return replace(comparison, note=note if note == ENERGY_USE_NOTE else joined(comparison.note, note))
+    return replace(comparison, note=note if key == "energy_use" else joined(comparison.note, note))
 
 
 def _turned(own: MeasureResult, partner: MeasureResult) -> MeasureResult:

@@ -31,14 +31,17 @@ def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
 
     The step to a reading after a reset is not known and counts as none.
     """
+    return {key: _counted(readings) for key, readings in _by_meter(trial).items() if len(readings) > 1}
+
+
+def _by_meter(trial: Trial) -> dict[tuple[str, str | None], list[MeterReading]]:
     meters: dict[tuple[str, str | None], list[MeterReading]] = defaultdict(list)
-    for reading in trial.meter:
+    for reading in sorted(trial.meter, key=lambda reading: reading.at):
         meters[reading.meter.casefold(), reading.treatment].append(reading)
-    return {key: _counted(readings) for key, readings in meters.items() if len(readings) > 1}
+    return meters
 
 
-def _counted(readings: list[MeterReading]) -> Readings:
-    ordered = sorted(readings, key=lambda reading: reading.at)
+def _counted(ordered: list[MeterReading]) -> Readings:
     counted = [(ordered[0].at, 0.0)]
     for before, reading in pairwise(ordered):
         step = 0.0 if reading.reset else reading.reading - before.reading
@@ -49,23 +52,24 @@ def _counted(readings: list[MeterReading]) -> Readings:
 def covered_by_meters(trial: Trial) -> dict[str, float]:
     """Return the share of the trial's days that each metered treatment's energy was counted in, from 0 to 1.
 
-    The least of its meters counts, shared ones among them: a day that one of them missed is not known.
+    The least of its meters counts, shared ones among them: a day that one of them missed is not known. A meter
+    that was read once only counted no day.
     """
     shares: dict[str | None, list[float]] = defaultdict(list)
-    for (meter, treatment), readings in metered(trial).items():
-        resets = {reading.at for reading in trial.meter if reading.reset and reading.meter.casefold() == meter}
-        shares[treatment].append(_share_of_days(trial, readings, resets))
+    for (_, treatment), readings in _by_meter(trial).items():
+        shares[treatment].append(_share_of_days(trial, readings))
     common = shares.pop(None, [])
     codes = [treatment.code for treatment in trial.treatments if common or treatment.code in shares]
     return {code: min([*shares.get(code, []), *common]) for code in codes}
 
 
-def _share_of_days(trial: Trial, readings: Readings, resets: set[datetime]) -> float:
+def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
     end = max([trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)])
-    days = 0
-    for (before, _), (at, _) in pairwise(readings):
-        if at not in resets:
-            days += max(0, (min(at.date(), end) - max(before.date(), trial.started_on)).days)
+    days = sum(
+        max(0, (min(reading.at.date(), end) - max(before.at.date(), trial.started_on)).days)
+        for before, reading in pairwise(ordered)
+        if not reading.reset
+    )
     return days / (end - trial.started_on).days
 
 
@@ -88,4 +92,9 @@ def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
 
 def is_shared(trial: Trial) -> bool:
     """Return whether no treatment has a meter of its own, so that energy is only given out by trays."""
-    return all(share.own == 0.0 for share in energy_of_treatments(trial).values())
+    return bool(trial.meter) and all(reading.treatment is None for reading in trial.meter)
+
+
+def is_partly_shared(trial: Trial) -> bool:
+    """Return whether some energy comes from treatments' own meters and some was given out by trays."""
+    return not is_shared(trial) and any(reading.treatment is None for reading in trial.meter)

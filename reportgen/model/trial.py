@@ -139,3 +139,8 @@ class Trial:
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()
     findings: tuple[Problem, ...] = ()
+
+    @property
+    def unit(self) -> str:
+        """Return what a row of `trays` is: a tray, or a pot where the plant is the experimental unit."""
+        return "pot" if self.experimental_unit == "plant" else "tray"

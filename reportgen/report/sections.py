@@ -152,7 +152,7 @@ def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
         for code, estimate in result.estimates
         if "own spread: " in estimate.note
     )
-    lead = "With one tray of a treatment, only the spread of its plants can be shown:"
+    lead = f"With one {trial.unit} of a treatment, only the spread of its plants can be shown:"
     return (Bullets(said, lead),) if said else ()
 
 

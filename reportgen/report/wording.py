@@ -20,8 +20,7 @@ def name_of(trial: Trial, code: str) -> str:
 
 def unit_of(trial: Trial, number: int = 1) -> str:
     """Return what a row of the Trays sheet is called in this trial."""
-    word = "pot" if trial.experimental_unit == "plant" else "tray"
-    return word if number == 1 else f"{word}s"
+    return trial.unit if number == 1 else f"{trial.unit}s"
 
 
 def result_of(results: Results, key: str) -> MeasureResult | None:
