@@ -1,5 +1,6 @@
 """The commands; what they need is imported inside them, so that help shows at once."""
 
+import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -81,7 +82,7 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
 
     if file.suffix.casefold() != ".xlsx":
         raise click.UsageError(f"{file} does not end in .xlsx.")
-    if file.exists():
+    if os.path.exists(file):  # unlike Path.exists, it is False for a name that is too long
         raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
     try:
         plan = planned(treatments, **sizes)
@@ -89,7 +90,7 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
     except PlanError as error:
         raise click.UsageError(str(error)) from error
     except OSError as error:
-        raise click.ClickException(f"{file} cannot be written: {error.strerror or error}.") from error
+        raise _unwritten(error) from error
     click.echo(f"{file}: {plan.layout}\nFill it in, then run: reportgen check {file}")
 
 
@@ -121,7 +122,7 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool) -
         _show(error.problems)
         sys.exit(1)
     except OSError as error:
-        raise click.ClickException(f"{target} cannot be written: {error.strerror or error}.") from error
+        raise _unwritten(error) from error
     sys.exit(1 if failed else 0)
 
 
@@ -150,22 +151,28 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
 @main.command()
 @WORKBOOKS
 @click.option("--json", "as_json", is_flag=True, help='Print {"problems": [...]} for scripts.')
-def check(workbooks: tuple[Path, ...], as_json: bool) -> None:
+@click.option(
+    "--marked",
+    "copy",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="COPY",
+    help="Also write a copy of the one workbook, to look at: each problem is a comment and a fill on its cells, and "
+    "all are listed on its first sheet. An earlier marked copy of that name is overwritten.",
+)
+def check(workbooks: tuple[Path, ...], as_json: bool, copy: Path | None) -> None:
     """Check workbooks and name every problem with its cell, without building anything."""
     from reportgen import pipeline
     from reportgen.model.problem import Severity, WorkbookError
 
+    if copy:
+        _refuse(workbooks, copy)
     problems: list[Problem] = []
     try:
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
         sources, problems = (), list(error.problems)
     for source in sources:
-        found = _problems(source)
-        problems += found
-        if not as_json:
-            click.echo(f"{source.name}: {_summary(found)}")
-            _show(found)
+        problems += _check_one(source, copy, said=not as_json)
     if as_json:
         _print_json(problems)
     elif not sources:
@@ -173,14 +180,40 @@ def check(workbooks: tuple[Path, ...], as_json: bool) -> None:
     sys.exit(1 if any(problem.severity is Severity.ERROR for problem in problems) else 0)
 
 
-def _problems(source: Path) -> "tuple[Problem, ...]":
+@main.command()
+def dictionary() -> None:
+    """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+    from reportgen.workbook.dictionary import dictionary as page
+
+    click.echo(page(), nl=False)
+
+
+def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:
     from reportgen import pipeline
-    from reportgen.model.problem import WorkbookError
+
+    if len(workbooks) > 1:
+        raise click.UsageError("A marked copy is made of one workbook: name one only.")
+    if reason := pipeline.why_no_copy(workbooks[0], copy):
+        raise click.UsageError(reason)
+
+
+def _check_one(source: Path, copy: Path | None, *, said: bool) -> "tuple[Problem, ...]":
+    from reportgen import pipeline
 
     try:
-        return pipeline.checked(source).findings
-    except WorkbookError as error:
-        return error.problems
+        checked = pipeline.check(source, copy)
+    except OSError as error:
+        raise _unwritten(error) from error
+    if said:
+        click.echo(f"{source.name}: {_summary(checked.problems)}")
+        _show(checked.problems)
+    if checked.remark:
+        click.echo(checked.remark, err=True)
+    return checked.problems
+
+
+def _unwritten(error: OSError) -> click.ClickException:
+    return click.ClickException(f"{error.filename} cannot be written: {error.strerror or error}.")
 
 
 def _summary(problems: "tuple[Problem, ...]") -> str:

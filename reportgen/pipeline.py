@@ -1,14 +1,18 @@
 """The whole program: workbook in, report out, each file written in one step."""
 
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.trial import Trial
+
+TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,15 @@ class Built:
     remark: str = ""
 
 
+@dataclass(frozen=True)
+class Checked:
+    """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none."""
+
+    source: Path
+    problems: tuple[Problem, ...]
+    remark: str = ""
+
+
 def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     """Return the workbooks among files and folders, lock files of spreadsheet programs left out.
 
@@ -28,7 +41,7 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     """
     found: list[Path] = []
     for source in sources:
-        inside = sorted(path for path in source.glob("*") if _is_workbook(path)) if source.is_dir() else [source]
+        inside = sorted(path for path in source.glob("*") if _is_workbook(path)) if os.path.isdir(source) else [source]
         if not inside:
             raise WorkbookError((_file_problem(f"the folder {source.name} holds no workbook", "an .xlsx file in it"),))
         found += inside
@@ -50,6 +63,62 @@ def checked(source: Path) -> Trial:
     from reportgen import workbook
 
     return workbook.check(workbook.read(source))
+
+
+def check(source: Path, copy: Path | None = None) -> Checked:
+    """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails."""
+    from reportgen import workbook
+
+    try:
+        problems = workbook.problems_in(workbook.read(source))
+    except WorkbookError as error:
+        return Checked(source, error.problems, _no_copy(source, copy) if copy else "")
+    return Checked(source, problems, _mark(source, problems, copy) if copy else "")
+
+
+def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
+    from reportgen.workbook import marked
+
+    if not _can_be_marked(source):
+        return _no_copy(source, copy)
+    content = source.read_bytes()
+    try:
+        write(copy.parent, {copy.name: marked.marked_copy(content, source.suffix, problems)})
+    except WorkbookError as error:
+        return f"{copy} was not written: {error}"
+    return marked.not_kept(content)
+
+
+def _can_be_marked(source: Path) -> bool:
+    return source.suffix.casefold() in (".xlsx", ".xlsm")
+
+
+def _no_copy(source: Path, copy: Path) -> str:
+    return f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx first."
+
+
+def why_no_copy(source: Path, copy: Path) -> str:
+    """Return why `copy` cannot be the marked copy of the workbook `source`; empty where it can."""
+    if os.path.isdir(source):
+        return f"{source} is a folder; a marked copy is made of one workbook."
+    if not os.path.exists(source) or not _can_be_marked(source):
+        return ""  # the check says so
+    if copy.suffix.casefold() != source.suffix.casefold():
+        return f"{copy} does not end in {source.suffix}, as {source.name} does."
+    if os.path.exists(copy) and copy.samefile(source):
+        return f"{copy} is the workbook itself. Choose another name."
+    return _why_not_over(copy)
+
+
+def _why_not_over(copy: Path) -> str:
+    from reportgen.workbook.marked import is_marked
+
+    try:
+        if not os.path.exists(copy) or is_marked(copy.read_bytes()):
+            return ""
+    except OSError as error:
+        return f"{copy} is there already and cannot be opened: {error.strerror}."
+    return f"{copy} is there already and is no marked copy: it is not overwritten. Choose another name."
 
 
 def build(sources: tuple[Path, ...], target: Path, *, title: str, pdf: bool = True) -> Iterator[Built]:
@@ -98,22 +167,34 @@ def _files(document: Report, pdf: bool) -> tuple[Mapping[str, bytes], str]:
 
 
 def write(target: Path, files: Mapping[str, bytes]) -> None:
-    """Write each file in one step: the old one stays until the new one is whole."""
-    for name, content in files.items():
-        path = target / name
-        if path.is_file() and path.read_bytes() == content:
-            continue
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _replace(path, content)
+    """Write files, each in one step, and none before all of them have found room on the disk.
 
-
-def _replace(path: Path, content: bytes) -> None:
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    What a build that was killed left half written is removed. Raises OSError, with the file's name in `filename`,
+    where writing fails; where there was no room, every old file is as it was.
+    """
+    path = target
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+        path.mkdir(parents=True, exist_ok=True)
+        _remove_stale(target)
+        with tempfile.TemporaryDirectory(dir=target, prefix=TEMPORARY) as waiting:
+            moves: dict[Path, Path] = {}
+            for number, (name, content) in enumerate(files.items()):
+                path = target / name
+                if not path.is_file() or path.read_bytes() != content:
+                    moves[_waiting(Path(waiting) / str(number), content, path.parent)] = path
+            for whole, path in moves.items():
+                os.replace(whole, path)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror or str(error), str(path)) from error
+
+
+def _waiting(path: Path, content: bytes, folder: Path) -> Path:
+    """Write a file where it waits for the others, and make the folder that it goes to."""
+    path.write_bytes(content)
+    folder.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def _remove_stale(folder: Path) -> None:
+    for stale in folder.glob(f"{TEMPORARY}*"):
+        shutil.rmtree(stale, ignore_errors=True)

@@ -4,3 +4,8 @@ from hypothesis import settings
 
 settings.register_profile("same", derandomize=True)
 settings.load_profile("same")
+
+
+def pytest_addoption(parser):
+    """Let more spoilt workbooks be tried than usual."""
+    parser.addoption("--seeds", dest="seeds", type=int, default=2000, help="workbooks that are spoilt at random")

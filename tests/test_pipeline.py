@@ -1,13 +1,19 @@
 """The whole program on real files: what is written, what stays, and what a user is told."""
 
+import errno
 import hashlib
 import json
+import os
+import re
+import shutil
+import signal
 import subprocess
 import sys
 
 import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
+from openpyxl.chart import BarChart, Reference
 
 from reportgen.cli import main
 from tests.pots import LETTUCE, write_pots
@@ -158,3 +164,285 @@ def test_the_command_shows_its_version_and_no_bar_when_not_at_a_terminal(lettuce
     words = [sys.executable, "-m", "reportgen", "build", str(lettuce), "--out", str(tmp_path / "site"), "--no-pdf"]
     built = subprocess.run(words, capture_output=True, text=True, check=True)
     assert "Building" not in built.stderr + built.stdout
+
+
+# ---- the marked copy -------------------------------------------------------------------------------------
+
+
+def test_check_writes_a_marked_copy_and_leaves_the_workbook_as_it_is(lettuce, tmp_path):
+    spoil(lettuce)
+    before = lettuce.read_bytes()
+    done = run("check", lettuce, "--marked", tmp_path / "seen/marked.xlsx")
+    assert done.exit_code == 1
+    assert "Plants!C3" in done.output
+    book = load_workbook(tmp_path / "seen/marked.xlsx")
+    assert book["Plants"]["C3"].comment.text.startswith("Error: ")
+    assert book["Trays"]["B4"].comment.text.startswith("Error: ")
+    assert lettuce.read_bytes() == before
+    assert [path.name for path in (tmp_path / "seen").iterdir()] == ["marked.xlsx"]
+
+
+def test_a_workbook_without_problems_gets_its_copy_too_and_the_same_bytes_again(lettuce, tmp_path):
+    copies = [tmp_path / "one.xlsx", tmp_path / "two.xlsx"]
+    for copy in copies:
+        done = run("check", lettuce, "--marked", copy, "--json")
+        assert (done.exit_code, json.loads(done.stdout)) == (0, {"problems": []})
+    assert copies[0].read_bytes() == copies[1].read_bytes()
+
+
+def test_an_earlier_marked_copy_is_overwritten_and_another_workbook_is_not(lettuce, tmp_path):
+    assert run("check", lettuce, "--marked", tmp_path / "marked.xlsx").exit_code == 0
+    first = (tmp_path / "marked.xlsx").read_bytes()
+    spoil(lettuce)
+    assert run("check", lettuce, "--marked", tmp_path / "marked.xlsx").exit_code == 1
+    assert (tmp_path / "marked.xlsx").read_bytes() != first
+    other = write_pots(tmp_path / "other.xlsx", LETTUCE)
+    before = other.read_bytes()
+    done = run("check", lettuce, "--marked", other)
+    assert done.exit_code == 2
+    assert "no marked copy: it is not overwritten" in done.output
+    assert other.read_bytes() == before
+
+
+@pytest.mark.parametrize("kind", ["itself", "a symlink", "a hard link", "another way to write the path"])
+def test_a_copy_that_is_the_workbook_itself_is_refused(lettuce, tmp_path, kind):
+    copy = tmp_path / "copy.xlsx"
+    if kind == "a symlink":
+        copy.symlink_to(lettuce)
+    elif kind == "a hard link":
+        copy.hardlink_to(lettuce)
+    else:
+        (tmp_path / "sub").mkdir()
+        copy = lettuce if kind == "itself" else tmp_path / "sub" / ".." / lettuce.name
+    before = lettuce.read_bytes()
+    done = run("check", lettuce, "--marked", copy)
+    assert done.exit_code == 2
+    assert "is the workbook itself" in done.output
+    assert lettuce.read_bytes() == before
+
+
+def test_wrong_usage_of_a_marked_copy_exits_with_2_and_says_why(lettuce, tmp_path):
+    twin = write_pots(tmp_path / "twin.xlsx", LETTUCE)
+    (tmp_path / "folder.xlsx").mkdir()
+    for words, said in (
+        ([lettuce, twin, "--marked", tmp_path / "copy.xlsx"], "one workbook"),
+        ([tmp_path, "--marked", tmp_path / "copy.xlsx"], "is a folder"),
+        ([lettuce, "--marked", tmp_path / "copy.xlsm"], "does not end in .xlsx"),
+        ([lettuce, "--marked", tmp_path / "copy"], "does not end in .xlsx"),
+        ([lettuce, "--marked", tmp_path / "folder.xlsx"], "is a directory"),
+    ):
+        done = run("check", *words)
+        assert done.exit_code == 2
+        assert said in done.output
+    assert not (tmp_path / "copy.xlsx").exists()
+
+
+@pytest.mark.parametrize("name", ["old.xls", "sheets.ods", "torn.xlsx", "none.xlsx"])
+def test_a_file_that_cannot_be_opened_gets_no_copy_and_is_told_to_be_saved_as_xlsx(tmp_path, name):
+    if name != "none.xlsx":
+        (tmp_path / name).write_bytes(b"no workbook")
+    done = run("check", tmp_path / name, "--marked", tmp_path / "copy.xlsx")
+    assert done.exit_code == 1
+    assert "copy.xlsx was not written" in done.output
+    assert "Save it as .xlsx first" in done.output
+    assert "Traceback" not in done.output
+    assert not (tmp_path / "copy.xlsx").exists()
+
+
+@pytest.mark.parametrize("kind", ["xls", "ods"])
+@pytest.mark.skipif(not shutil.which("soffice"), reason="LibreOffice is not there")
+@pytest.mark.parametrize("named", ["as it is", ".xlsx"])
+def test_a_workbook_of_another_kind_gets_no_copy_and_the_exit_code_of_its_check(lettuce, tmp_path, kind, named):
+    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    words = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(tmp_path / "out"), str(lettuce)]
+    subprocess.run(words, check=True, capture_output=True)
+    source = tmp_path / "out" / f"Lettuce 2026.{kind}"
+    source = source if named == "as it is" else source.rename(source.with_suffix(".xlsx"))
+    done = run("check", source, "--marked", tmp_path / "copy.xlsx")
+    assert done.exit_code == run("check", source).exit_code
+    assert "copy.xlsx was not written" in done.output
+    assert "ave it as .xlsx" in done.output
+    assert not (tmp_path / "copy.xlsx").exists()
+
+
+def test_a_marked_copy_is_not_marked_again_and_its_list_is_named_as_a_sheet_that_is_not_used(lettuce, tmp_path):
+    assert run("check", lettuce, "--marked", tmp_path / "marked.xlsx").exit_code == 0
+    done = run("check", tmp_path / "marked.xlsx", "--marked", tmp_path / "again.xlsx")
+    assert 'sheets that are not used: "Problems"' in done.output
+    assert "again.xlsx was not written: the workbook is a marked copy itself" in done.output
+    assert not (tmp_path / "again.xlsx").exists()
+
+
+def test_a_name_that_is_too_long_gets_one_message(tmp_path):
+    for words in (["build"], ["check"], ["check", "--marked", tmp_path / "copy.xlsx"]):
+        done = run(*words, tmp_path / f"{'n' * 300}.xlsx")
+        assert done.exit_code == 1
+        assert "cannot be opened (File name too long)" in done.output
+        assert isinstance(done.exception, SystemExit)
+
+
+def test_a_file_in_the_place_of_the_copy_that_may_not_be_read_is_not_overwritten(lettuce, tmp_path, monkeypatch):
+    def denied(_):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    (tmp_path / "copy.xlsx").write_bytes(b"mine")
+    monkeypatch.setattr("reportgen.pipeline.Path.read_bytes", denied)
+    done = run("check", lettuce, "--marked", tmp_path / "copy.xlsx")
+    assert done.exit_code == 2
+    assert "copy.xlsx is there already and cannot be opened: Permission denied." in done.output
+
+
+def test_what_a_copy_cannot_keep_is_told_in_one_line(lettuce, tmp_path):
+    book = load_workbook(lettuce)
+    book["Plants"].add_chart(chart := BarChart(), "H2")
+    chart.add_data(Reference(book["Plants"], 3, 1, 3, 5))
+    book.save(lettuce)
+    done = run("check", lettuce, "--marked", tmp_path / "marked.xlsx")
+    assert done.stderr.count("Not in the marked copy, or only in part: charts.") == 1
+
+
+# ---- disks that are full, folders that cannot be written, builds that are killed -------------------------
+
+
+def full_disk(*_):
+    raise OSError(errno.ENOSPC, "No space left on device")
+
+
+def left_over(folder):
+    return [path.name for path in folder.rglob(".*")]
+
+
+@pytest.mark.parametrize("step", ["os.replace", "Path.write_bytes"])
+def test_a_full_disk_gets_one_message_and_the_old_site_stays_byte_for_byte(lettuce, tmp_path, monkeypatch, step):
+    site = tmp_path / "site"
+    assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
+    before = digests(site)
+    change(lettuce)
+    monkeypatch.setattr(f"reportgen.pipeline.{step}", full_disk)
+    done = run("build", lettuce, "--out", site, "--no-pdf")
+    assert done.exit_code == 1
+    assert re.fullmatch(r"Error: .*lettuce-2026.* cannot be written: No space left on device\.\n", done.stderr)
+    assert digests(site) == before
+    assert left_over(site) == []
+
+
+def change(path):
+    """Change a weight, so that the report and its figures change."""
+    book = load_workbook(path)
+    book["Plants"]["C3"] = book["Plants"]["C3"].value * 1.1
+    book.save(path)
+
+
+def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
+    from reportgen import pipeline
+
+    pipeline.write(tmp_path / "site", {"a": b"old", "b/c": b"old"})
+    # A real refusal of the kernel: no file may grow beyond 1000 bytes (POSIX, setrlimit, RLIMIT_FSIZE: EFBIG).
+    program = (
+        "import resource, sys; from pathlib import Path; from reportgen import pipeline;"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000));"
+        "pipeline.write(Path(sys.argv[1]), {'a': b'new', 'b/c': b'new', 'd': bytes(2000)})"
+    )
+    words = [sys.executable, "-c", program, str(tmp_path / "site")]
+    done = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert f"File too large: '{tmp_path / 'site/d'}'" in done.stderr
+    assert {name: (tmp_path / "site" / name).read_bytes() for name in digests(tmp_path / "site")} == {
+        "a": b"old",
+        "b/c": b"old",
+    }
+    assert left_over(tmp_path) == []
+
+
+@pytest.mark.parametrize("step", ["os.replace", "Path.write_bytes"])
+def test_a_full_disk_leaves_no_new_workbook_and_the_old_marked_copy(lettuce, tmp_path, monkeypatch, step):
+    copy = tmp_path / "marked.xlsx"
+    assert run("check", lettuce, "--marked", copy).exit_code == 0
+    spoil(lettuce)
+    before = digests(tmp_path)
+    monkeypatch.setattr(f"reportgen.pipeline.{step}", full_disk)
+    for words, name in (
+        (["new", tmp_path / "new.xlsx", "--treatment", "half", "--treatment", "full"], "new.xlsx"),
+        (["check", lettuce, "--marked", copy], "marked.xlsx"),
+    ):
+        done = run(*words)
+        assert done.exit_code == 1
+        assert f"{name} cannot be written: No space left on device." in done.stderr
+        assert "Traceback" not in done.output
+    assert digests(tmp_path) == before
+    assert left_over(tmp_path) == []
+
+
+# What a child does in the place of a step of writing: a part of it, then it waits to be killed.
+KILLED_AT = {
+    "half a file": "Path.write_bytes = lambda path, content: (path.open('wb').write(content[:40]), wait())",
+    "half the files": (
+        "move = os.replace; moved = []\n"
+        "os.replace = lambda old, new: (wait() if len(moved) == 3 else moved.append(move(old, new)))"
+    ),
+}
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no signals to kill with")
+@pytest.mark.parametrize("moment", list(KILLED_AT))
+def test_a_build_killed_while_it_writes_leaves_whole_files_and_the_next_build_clears_up(lettuce, tmp_path, moment):
+    site, clean = tmp_path / "site", tmp_path / "clean"
+    assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
+    old = digests(site)
+    change(lettuce)
+    assert run("build", lettuce, "--out", clean, "--no-pdf").exit_code == 0
+    new = digests(clean)
+    program = (
+        "import os, signal, sys\nfrom pathlib import Path\nfrom reportgen.cli import main\n"
+        f"wait = lambda: (print('waiting', flush=True), signal.pause())\n{KILLED_AT[moment]}\nmain(sys.argv[1:])"
+    )
+    words = ["build", str(lettuce), "--out", str(site), "--no-pdf"]
+    with subprocess.Popen([sys.executable, "-c", program, *words], stdout=subprocess.PIPE, text=True) as child:
+        assert child.stdout.readline() == "waiting\n"
+        child.send_signal(signal.SIGKILL)
+    assert child.returncode == -signal.SIGKILL
+    after = digests(site)
+    assert all(after[name] in (old[name], new.get(name)) for name in old)
+    assert left_over(site)
+    if moment == "half a file":
+        assert {name: after[name] for name in old} == old
+    assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
+    assert {name: digest for name, digest in digests(site).items() if name in new} == new
+    assert left_over(site) == []
+
+
+@pytest.mark.parametrize("place", ["a file/site", f"{'n' * 300}/site"])
+def test_a_folder_that_cannot_be_made_gets_one_message(lettuce, tmp_path, place):
+    (tmp_path / "a file").write_text("mine")
+    for words in (
+        ["build", lettuce, "--no-pdf", "--out", tmp_path / place],
+        ["check", lettuce, "--marked", tmp_path / place / "copy.xlsx"],
+        ["new", tmp_path / place / "new.xlsx", "--treatment", "half", "--treatment", "full"],
+    ):
+        done = run(*words)
+        assert done.exit_code == 1
+        assert "cannot be written: " in done.stderr
+        assert "Traceback" not in done.output
+        assert isinstance(done.exception, SystemExit)
+    assert (tmp_path / "a file").read_text() == "mine"
+
+
+@pytest.mark.parametrize("reason", [errno.EACCES, errno.EROFS])
+def test_a_folder_that_may_not_be_written_gets_one_message(lettuce, tmp_path, monkeypatch, reason):
+    def refused(*_, **__):
+        raise OSError(reason, os.strerror(reason), "a name that nobody knows")
+
+    (tmp_path / "site").mkdir()
+    monkeypatch.setattr("tempfile.mkdtemp", refused)
+    done = run("build", lettuce, "--out", tmp_path / "site", "--no-pdf")
+    assert done.exit_code == 1
+    assert done.stderr == f"Error: {tmp_path / 'site'} cannot be written: {os.strerror(reason)}.\n"
+    assert list((tmp_path / "site").iterdir()) == []
+
+
+def test_a_page_whose_folder_is_a_file_gets_one_message_and_nothing_is_written(lettuce, tmp_path):
+    (tmp_path / "site").mkdir()
+    (tmp_path / "site/lettuce-2026").write_text("mine")
+    done = run("build", lettuce, "--out", tmp_path / "site", "--no-pdf")
+    assert done.exit_code == 1
+    assert "cannot be written: " in done.stderr
+    assert [path.name for path in (tmp_path / "site").iterdir()] == ["lettuce-2026"]

@@ -190,13 +190,6 @@ def test_blank_and_ragged_rows_and_beside_columns_do_no_harm(tmp_path):
     assert (len(made.plants), len(made.solution), made.findings) == (24, 18, ())
 
 
-def test_merged_cells_give_their_value_to_the_first_only(tmp_path):
-    path = write(good(), tmp_path / "trial.xlsx", lambda book: book["Plants"].merge_cells("A2:A5"))
-    assert said(path) == [("error", f"Plants!A{row}") for row in (3, 4, 5)]
-    wide = write(good(), tmp_path / "wide.xlsx", lambda book: book["Trial"].merge_cells("B2:D2"))
-    assert findings(wide) == ()
-
-
 def test_hidden_rows_and_columns_are_read_and_a_caution_says_so(tmp_path):
     def hide(book):
         book["Plants"].row_dimensions[4].hidden = True

@@ -66,7 +66,11 @@ def test_a_missing_file_a_folder_and_another_ending_are_told_apart(tmp_path):
     found = [
         findings(tmp_path / name)[0].found for name in ("none.xlsx", "folder.xlsx", "trial.csv", f"{'n' * 300}.xlsx")
     ]
-    assert found[:3] == ["none.xlsx is not there", "folder.xlsx is a folder", "trial.csv is not an .xlsx or .xlsm file"]
+    assert found[:3] == [
+        "none.xlsx is not there",
+        "folder.xlsx is a folder",
+        "trial.csv is not an .xlsx, .xlsm, .xls or .ods file",
+    ]
     assert "cannot be opened" in found[3]
 
 

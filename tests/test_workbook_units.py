@@ -77,7 +77,8 @@ PLACES = {
 @pytest.mark.parametrize(("place", "header", "factor"), HEADERS)
 def test_a_unit_in_the_header_is_converted_exactly(tmp_path, place, header, factor):
     plain = numbers(write(good(), tmp_path / "plain.xlsx"))
-    converted = numbers(write(put(good(), **{place: header}), tmp_path / "converted.xlsx"))
+    spoken = put(good(), Trial_A9="Currency", Trial_B9="EUR", **{place: header})
+    converted = numbers(write(spoken, tmp_path / "converted.xlsx"))
     name = PLACES[place]
     assert converted.pop(name) == pytest.approx([value * factor for value in plain.pop(name)], rel=1e-12)
     assert converted == plain

@@ -61,6 +61,39 @@ def good() -> Sheets:
     }
 
 
+def whole() -> Sheets:
+    """Return the rows of a workbook that has every sheet."""
+    return good() | {
+        "Growth": [
+            ["Tray", "Plant", "Date", "Height (cm)", "Canopy cover (%)"],
+            *([tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day] for tray in TRAYS for day in (8, 22)),
+        ],
+        "Loads": [["Treatment", "Device", "Power (W)", "Hours per day (h)", "Days"]],
+        "Light": [
+            ["Treatment", "Date", "X (cm)", "Y (cm)", "Height (cm)", "PPFD (µmol/m2/s)"],
+            *([code, START, x, y, 30, 210 + x + y] for code in ("half", "full") for x in (10, 40) for y in (10, 20)),
+        ],
+        "Climate": [
+            ["Treatment", "Read at", "Air temperature (°C)", "Relative humidity (%)", "CO2 (ppm)"],
+            *(["all", datetime(2026, 4, day, hour), 20.5 + hour / 10, 61.0, 430] for day in (2, 9) for hour in (0, 12)),
+        ],
+        "Costs": [
+            ["Item", "Treatment", "Cost (USD)", "Life (h)", "Hours used (h)"],
+            ["nutrients", "half", 1.1, None, None],
+            ["pump", "all", 24, 20000, 840],
+        ],
+        "Instruments": [
+            ["Instrument", "Measures", "Model", "Resolution", "Accuracy (%)", "Calibrated on", "Per treatment"],
+            ["kitchen scale", "weight", None, "0.1 g", 0.5, date(2026, 3, 1), "no"],
+            ["plug meter", "energy", None, 0.1, 1, None, "yes"],
+        ],
+        "Observations": [
+            ["Date", "Treatment", "Tray", "Observation", "Photo", "Photo description"],
+            [date(2026, 4, 15), "full", "B2", "tips of two leaves brown", None, None],
+        ],
+    }
+
+
 def put(sheets: Sheets, **cells: object) -> Sheets:
     """Return the sheets with cells set, such as `Plants_C7="12O"`, rows growing where they are too short."""
     for place, value in cells.items():

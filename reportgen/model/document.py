@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
+from reportgen.model.data import DataTable
+
 
 @dataclass(frozen=True)
 class Paragraph:
@@ -104,7 +106,7 @@ class Report:
     """One trial's report.
 
     `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
-    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text.
+    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded.
     """
 
     slug: str
@@ -121,6 +123,7 @@ class Report:
     sections: tuple[Section, ...]
     results: str
     colophon: str
+    data: tuple[DataTable, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,19 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
+from reportgen.model.data import DataTable
 from reportgen.model.problem import Problem
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 ExperimentalUnit = Literal["tray", "plant"]
 Variances = Literal["separate", "pooled"]
 PlantStatus = Literal["harvested", "dead", "removed"]
+Measured = Literal["weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"]
 SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining"]
 
 
@@ -111,12 +117,101 @@ class MeterReading:
 
 
 @dataclass(frozen=True)
+class GrowthMeasurement:
+    """A living plant measured on a day, a whole tray where `plant` is empty.
+
+    `values` stand in the order of `Trial.growth_traits`.
+    """
+
+    tray: str
+    plant: str
+    on: date
+    values: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class Load:
+    """Devices of a treatment without a meter: power in W, hours on a day, days in use (None: those of the trial)."""
+
+    treatment: str
+    device: str
+    power: float
+    hours_per_day: float
+    days: float | None = None
+
+
+@dataclass(frozen=True)
+class LightReading:
+    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm."""
+
+    treatment: str
+    ppfd: float
+    on: date | None = None
+    x: float | None = None
+    y: float | None = None
+    height: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ClimateLog:
+    """Readings of the climate as read-only arrays (n,) in file order, NaN where there is none.
+
+    `treatments` are their codes, None where all share the air; `at` is datetime64[s]. Temperatures in °C, relative
+    humidity in %, CO2 in ppm.
+    """
+
+    treatments: tuple[str | None, ...]
+    at: "NDArray[np.datetime64]"
+    air_temperature: "NDArray[np.float64]"
+    relative_humidity: "NDArray[np.float64]"
+    co2: "NDArray[np.float64]"
+    solution_temperature: "NDArray[np.float64]"
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What was paid, in the trial's currency, for one treatment or (None) for all; life and use in h."""
+
+    item: str
+    treatment: str | None
+    cost: float
+    life: float | None = None
+    hours_used: float | None = None
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """What was measured with what. Resolution in the unit that the quantity is kept in, accuracy +- in %."""
+
+    name: str
+    measures: Measured
+    model: str = ""
+    resolution: float | None = None
+    accuracy: float | None = None
+    calibrated_on: date | None = None
+    per_treatment: bool = False
+
+
+@dataclass(frozen=True)
+class Observation:
+    """What was seen on a day; `photo` is a file name beside the workbook, `photo_description` its text alternative."""
+
+    on: date
+    text: str
+    treatment: str = ""
+    tray: str = ""
+    photo: str = ""
+    photo_description: str = ""
+
+
+@dataclass(frozen=True)
 class Trial:
     """Everything a workbook tells of one trial.
 
     Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is None where the
     workbook leaves the choice to the design (pooled with blocks, separate without). `slug` names the trial in
-    addresses; `findings` are the problems of its workbook that do not stop the report.
+    addresses; `findings` are the problems of its workbook that do not stop the report; `data` holds what was
+    recorded, sheet by sheet.
     """
 
     slug: str
@@ -138,7 +233,16 @@ class Trial:
     traits: tuple[Trait, ...] = ()
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()
+    growth_traits: tuple[Trait, ...] = ()
+    growth: tuple[GrowthMeasurement, ...] = ()
+    loads: tuple[Load, ...] = ()
+    light: tuple[LightReading, ...] = ()
+    climate: ClimateLog | None = None
+    costs: tuple[Cost, ...] = ()
+    instruments: tuple[Instrument, ...] = ()
+    observations: tuple[Observation, ...] = ()
     findings: tuple[Problem, ...] = ()
+    data: tuple[DataTable, ...] = ()
 
     @property
     def unit(self) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 from reportgen.model.document import Links, Report, Site
-from reportgen.render import figures, page, results, site
+from reportgen.render import data, figures, page, results, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -15,7 +15,7 @@ ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
 
 
 def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
-    """Return the files of one trial: page, figures, results file and, where asked for, the PDF.
+    """Return the files of one trial: page, figures, results file, recorded data and, where asked for, the PDF.
 
     The page links to the PDF only where there is one. Raises PdfUnavailable, before any chart is drawn, where
     the PDF is asked for and cannot be set on this computer; ValueError for a key that cannot be part of a
@@ -26,6 +26,7 @@ def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
         paper.require()
     drawn = figures.draw(report)
     files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
+    files |= data.render(report, drawn)
     return files | paper.render(report, drawn) if pdf else files
 
 

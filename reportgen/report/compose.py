@@ -28,6 +28,7 @@ def compose(trial: Trial, results: Results) -> Report:
         sections=_sections(trial, results, colophon),
         results=results_json(trial, results),
         colophon=f"Made with {colophon} from the workbook of the trial.",
+        data=trial.data,
     )
 
 

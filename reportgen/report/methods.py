@@ -39,12 +39,20 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Bullets(_methods(trial, results), "Methods, by name:"),
         Bullets(REFERENCES, "References:"),
         Subheading("Data"),
-        Links((("results.json", "results.json", "every number of this report, unrounded"),)),
+        Links((("results.json", "results.json", "every number of this report, unrounded"), *_data_links(trial))),
         Facts(_facts(trial, colophon)),
         Subheading("Working safely"),
         Bullets(SAFETY, "The usual cautions; local codes and licensed practice come first:"),
     ]
     return Section("methods", "Methods and data", tuple(blocks))
+
+
+def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
+    """Return the link to each sheet as it was recorded."""
+    return tuple(
+        (table.file_name, f"data/{table.file_name}", f"the sheet {table.name} as recorded, in the units of this report")
+        for table in trial.data
+    )
 
 
 def _one_idea(trial: Trial) -> str:

@@ -1,13 +1,23 @@
 """Make the trial out of checked tables."""
 
+from collections.abc import Iterator
 from datetime import date, datetime
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
+from reportgen.model.data import DataColumn, DataTable, Datum
 from reportgen.model.problem import Problem
 from reportgen.model.trial import (
     About,
+    ClimateLog,
+    Cost,
     ExperimentalUnit,
+    GrowthMeasurement,
+    Instrument,
+    LightReading,
+    Load,
+    Measured,
     MeterReading,
+    Observation,
     Plant,
     PlantStatus,
     SolutionEvent,
@@ -17,10 +27,16 @@ from reportgen.model.trial import (
     Trial,
     Variances,
 )
+from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import ALL
-from reportgen.workbook.references import Book
-from reportgen.workbook.table import Row
+from reportgen.workbook.declaration import ALL, MEASURED, SHEETS
+from reportgen.workbook.table import Row, Table
+from reportgen.workbook.units import conversion
+from reportgen.workbook.values import Amount
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...]) -> Trial:
@@ -45,10 +61,27 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...]) -> T
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
         traits=traits,
-        solution=tuple(_solution(row) for row in book["Solution"].rows()) if "Solution" in book else (),
-        meter=tuple(_reading(row) for row in book["Meter"].rows()) if "Meter" in book else (),
+        solution=tuple(map(_solution, _rows(book, "Solution"))),
+        meter=tuple(map(_reading, _rows(book, "Meter"))),
+        growth_traits=book["Growth"].traits if "Growth" in book else (),
+        growth=tuple(map(_growth, _rows(book, "Growth"))),
+        loads=tuple(map(_load, _rows(book, "Loads"))),
+        light=tuple(map(_light, _rows(book, "Light"))),
+        climate=_climate(book["Climate"]) if "Climate" in book and book["Climate"].numbers else None,
+        costs=tuple(map(_cost, _rows(book, "Costs"))),
+        instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
+        observations=tuple(map(_observation, _rows(book, "Observations"))),
         findings=findings,
+        data=tuple(_data(book[sheet.name]) for sheet in SHEETS if sheet.name in book and book[sheet.name].numbers),
     )
+
+
+def _rows(book: Book, sheet: str) -> Iterator[Row]:
+    return book[sheet].rows() if sheet in book else iter(())
+
+
+def _shared(code: str) -> str | None:
+    return None if code == ALL else code
 
 
 def _about(head: Row) -> About:
@@ -125,12 +158,122 @@ def _solution(row: Row) -> SolutionEvent:
 
 
 def _reading(row: Row) -> MeterReading:
-    treatment = row.text("Treatment")
     return MeterReading(
         meter=row.text("Meter"),
-        treatment=None if treatment == ALL else treatment,
+        treatment=_shared(row.text("Treatment")),
         at=cast(datetime, row.get("Read at")),
         reading=cast(float, row.number_in("Reading")),
         reset=row.get("Reset") is True,
         note=row.text("Note"),
     )
+
+
+def _growth(row: Row) -> GrowthMeasurement:
+    values = tuple(row.number_in(trait.label) for trait in row.table.traits)
+    return GrowthMeasurement(row.text("Tray"), row.text("Plant"), cast(date, row.get("Date")), values)
+
+
+def _load(row: Row) -> Load:
+    return Load(
+        treatment=row.text("Treatment"),
+        device=row.text("Device"),
+        power=cast(float, row.number_in("Power")),
+        hours_per_day=cast(float, row.number_in("Hours per day")),
+        days=row.number_in("Days"),
+    )
+
+
+def _light(row: Row) -> LightReading:
+    return LightReading(
+        treatment=row.text("Treatment"),
+        ppfd=cast(float, row.number_in("PPFD")),
+        on=cast(date | None, row.get("Date")),
+        x=row.number_in("X"),
+        y=row.number_in("Y"),
+        height=row.number_in("Height"),
+    )
+
+
+def _climate(table: Table) -> ClimateLog:
+    import numpy as np
+
+    at = np.array(table.columns["Read at"], dtype="datetime64[s]")
+    at.setflags(write=False)
+    return ClimateLog(
+        treatments=tuple(_shared(cast(str, code)) for code in table.columns["Treatment"]),
+        at=at,
+        air_temperature=_numbers(table, "Air temperature"),
+        relative_humidity=_numbers(table, "Relative humidity"),
+        co2=_numbers(table, "CO2"),
+        solution_temperature=_numbers(table, "Solution temperature"),
+    )
+
+
+def _numbers(table: Table, name: str) -> "NDArray[np.float64]":
+    """Return a column as an array, NaN where a cell is blank."""
+    import numpy as np
+
+    column = table.columns.get(name, (None,) * len(table.numbers))
+    numbers = np.array(column, dtype=np.float64)
+    numbers.setflags(write=False)
+    return numbers
+
+
+def _cost(row: Row) -> Cost:
+    return Cost(
+        item=row.text("Item"),
+        treatment=_shared(row.text("Treatment")),
+        cost=cast(float, row.number_in("Cost")),
+        life=row.number_in("Life"),
+        hours_used=row.number_in("Hours used"),
+    )
+
+
+def _instrument(row: Row) -> Instrument:
+    measures = cast(Measured, row.text("Measures"))
+    return Instrument(
+        name=row.text("Instrument"),
+        measures=measures,
+        model=row.text("Model"),
+        resolution=_step(row.get("Resolution"), MEASURED[measures]),
+        accuracy=row.number_in("Accuracy"),
+        calibrated_on=cast(date | None, row.get("Calibrated on")),
+        per_treatment=row.get("Per treatment") is True,
+    )
+
+
+def _step(value: object, unit: str) -> float | None:
+    """Return a resolution in the unit that is kept; a step of temperature has no zero point."""
+    if not isinstance(value, Amount):
+        return None
+    return value.number * conversion(value.unit, unit)[0] if value.unit else value.number
+
+
+def _observation(row: Row) -> Observation:
+    return Observation(
+        on=cast(date, row.get("Date")),
+        text=row.text("Observation"),
+        treatment=row.text("Treatment"),
+        tray=row.text("Tray"),
+        photo=row.text("Photo"),
+        photo_description=row.text("Photo description"),
+    )
+
+
+def _data(table: Table) -> DataTable:
+    """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
+    declared = [column for column in table.sheet.columns if column.name in table.letters]
+    units = {column.name: column.unit_shown for column in declared} | {
+        trait.label: trait.unit for trait in table.traits
+    }
+    names = [*(column.name for column in declared), *(name for name in table.columns if name in units)]
+    return DataTable(
+        table.sheet.name,
+        tuple(DataColumn(name, units[name], _datums(table.columns[name])) for name in dict.fromkeys(names)),
+    )
+
+
+def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
+    if Amount not in set(map(type, values)):
+        return cast(tuple[Datum, ...], values)
+    return tuple(f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values)

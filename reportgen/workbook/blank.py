@@ -2,11 +2,8 @@
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from datetime import datetime
-from io import BytesIO
 from math import ceil
 from typing import Final
-from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from openpyxl import Workbook
 from openpyxl.cell.cell import Cell, MergedCell
@@ -18,16 +15,14 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.header_footer import HeaderFooter, HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
-from openpyxl.writer.excel import ExcelWriter
 
 from reportgen.workbook.declaration import SHEETS, TRIAL, Column, Kind, Sheet
 from reportgen.workbook.plan import Entry, Plan, entries
+from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LAST_ROW: Final = 1_048_576  # of a sheet; ECMA-376 part 1 leaves it open, spreadsheet programs stop here
 LONGEST_PROMPT, LONGEST_TITLE = 255, 32  # ECMA-376 part 1, 18.3.1.32: prompt, error; promptTitle, errorTitle
-A4: Final = 9  # paper size, ECMA-376 part 1, 18.3.1.63
 FIRST_DATE: Final = "36526"  # 2000-01-01 as a serial number: a smaller one was hardly meant as a date
-WRITTEN_AT: Final = datetime(1980, 1, 1)  # the earliest that a zip file can tell: nobody takes it for the real day
 
 SPARE_ROWS: Final = 17  # ruled, for a log that goes on: as many as A4 across holds
 ROW_HEIGHT: Final = 22.0  # points, 7.8 mm: room for handwriting; common practice, ruled paper has 7 to 9 mm
@@ -64,6 +59,7 @@ TYPED: Final = {
     Kind.CURRENCY: "Three letters of ISO 4217, such as EUR.",
     Kind.LANGUAGE: "A tag of BCP 47, such as en.",
     Kind.FLAG: "Choose yes or no.",
+    Kind.AMOUNT: "A number, with its unit where it is another.",
 }
 NUMBERS: Final = {Kind.NUMBER: "a number", Kind.COUNT: "a whole number", Kind.LEVEL: "a percentage"}
 
@@ -115,16 +111,7 @@ def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS) -> bytes:
     book.properties.creator = "reportgen"
     book.properties.title = "Workbook of a growing trial"
     book.properties.created = book.properties.modified = WRITTEN_AT
-    return _stable_bytes(book)
-
-
-def _stable_bytes(book: Workbook) -> bytes:
-    written, stable = BytesIO(), BytesIO()
-    ExcelWriter(book, ZipFile(written, "w")).save()
-    with ZipFile(written) as source, ZipFile(stable, "w") as target:
-        for name in source.namelist():
-            target.writestr(ZipInfo(name, WRITTEN_AT.timetuple()[:6]), source.read(name), ZIP_DEFLATED)
-    return stable.getvalue()
+    return stable_bytes(book)
 
 
 # ---- tables: one row a treatment, tray, plant, reading ---------------------------------------------------
@@ -291,7 +278,7 @@ def _rule(column: Column, codes: Codes) -> DataValidation:
             error=TYPED[column.kind],
             showErrorMessage=True,
         )
-    return _bounded(column) if limits(column) else DataValidation()
+    return _bounded(column) if column.kind in NUMBERS and limits(column) else DataValidation()
 
 
 def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
@@ -339,7 +326,7 @@ def _shown(number: float, column: Column, unit: str | None = None) -> str:
     if column.kind is Kind.LEVEL:
         return f"{number * 100:g} %"
     named = column.unit if unit is None and not column.unit.startswith("1/") else ""
-    return f"{number:g} {named}".strip()
+    return f"{number:.10g} {named}".strip()
 
 
 def _cut(text: str) -> str:

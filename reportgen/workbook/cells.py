@@ -1,173 +1,104 @@
 """Read the cells of a spreadsheet file as they stand, with what a reader must know of each."""
 
 import hashlib
-import io
-import re
-import unicodedata
-import warnings
-from dataclasses import dataclass
+import stat
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
-
-from openpyxl.utils import get_column_letter
+from typing import Final
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.archive import opened, unreadable, with_password
+from reportgen.workbook.raw import RawSheet, RefusedError, Value, Workbook
 
-if TYPE_CHECKING:
-    from openpyxl import Workbook as Spreadsheet
-    from openpyxl.cell.cell import Cell, MergedCell
-    from openpyxl.worksheet.worksheet import Worksheet
+__all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
 
-SUFFIXES: Final = (".xlsx", ".xlsm")
+SUFFIXES: Final = (".xlsx", ".xlsm", ".xls", ".ods")
 
-MOST_CELLS: Final = 2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
+MOST_BYTES: Final = 100 * 2**20  # two million cells take 10 to 40 MB; a workbook full of photographs is a mistake
 
-# What a cell holds: openpyxl gives text, numbers, truth values, dates, times and durations.
-Value = object
-
-
-@dataclass(frozen=True)
-class RawSheet:
-    """One sheet: `rows` from the first row on, each a tuple of values from column A on.
-
-    `formats` holds the number formats of numeric cells that are not General; `uncomputed` the formulas that no
-    program has computed; both by (row, column), counted from 1. `hidden` names hidden rows and columns.
-    """
-
-    name: str
-    rows: tuple[tuple[Value, ...], ...]
-    formats: dict[tuple[int, int], str]
-    uncomputed: dict[tuple[int, int], str]
-    hidden: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Workbook:
-    """The sheets of one file, its name without folder and ending, and the SHA-256 of its bytes."""
-
-    name: str
-    source_sha256: str
-    sheets: tuple[RawSheet, ...]
-
-    @property
-    def slug(self) -> str:
-        """Return the name in small letters, digits and hyphens, as it stands in addresses."""
-        bare = unicodedata.normalize("NFKD", self.name).encode("ascii", "ignore").decode()
-        return re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-") or "trial"
-
-
-def _refuse(path: Path, found: str, expected: str, advice: str) -> WorkbookError:
-    return WorkbookError((Problem(Severity.ERROR, "", "", f"{path.name} {found}", expected, advice),))
-
-
-def _bytes(path: Path) -> bytes:
-    if path.suffix.casefold() not in SUFFIXES:
-        raise _refuse(path, "is not an .xlsx or .xlsm file", "an Excel workbook", "Save it as .xlsx and try again.")
-    try:
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise _refuse(path, "is not there", "a workbook", "Check the name and the folder.") from error
-    except IsADirectoryError as error:
-        raise _refuse(path, "is a folder", "an Excel workbook", "Name the workbook in it.") from error
-    except OSError as error:
-        reason = error.strerror or "unknown reason"
-        advice = "Close it elsewhere or allow reading."
-        raise _refuse(path, f"cannot be opened ({reason})", "a readable file", advice) from error
+_ZIP: Final = b"PK\x03\x04"  # APPNOTE.TXT 4.3.7: a local file header
+_COMPOUND: Final = bytes.fromhex("d0cf11e0a1b11ae1")  # [MS-CFB] 2.2: the signature of a compound file
+_ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")  # [MS-OFFCRYPTO] 1.3: the stream of an encrypted .xlsx
 
 
 def read(path: Path) -> Workbook:
-    """Return the cells of the workbook at `path`.
+    """Return the cells of the workbook at `path`, whatever kind of workbook its content is.
 
     Raises WorkbookError where the file is missing, unreadable, no workbook, or far larger than its data.
     """
-    content = _bytes(path)
     try:
-        formulas, computed = _loaded(content)
-    except Exception as error:  # on a damaged file openpyxl raises errors of many kinds: zip, XML, index, type, ...
-        raise _refuse(
-            path,
-            "cannot be read as a workbook",
-            "an Excel workbook without a password",
-            "Open it in your spreadsheet program and save it as .xlsx.",
-        ) from error
-    large = tuple(_too_large(sheet) for sheet in formulas.worksheets if _size(sheet) > MOST_CELLS)
-    if large:
-        raise WorkbookError(large)
-    sheets = tuple(_sheet(sheet, computed[sheet.title]) for sheet in formulas.worksheets)
-    return Workbook(path.stem, hashlib.sha256(content).hexdigest(), sheets)
+        content = _content(path)
+        sheets, problems = _sheets(content)
+    except RefusedError as refused:
+        raise WorkbookError((refused.problem(path.name),)) from refused
+    return Workbook(path.stem, hashlib.sha256(content).hexdigest(), sheets, path.parent, problems)
 
 
-def _loaded(content: bytes) -> tuple["Spreadsheet", "Spreadsheet"]:
-    """Return the file with its formulas, and with the values that they had when it was saved."""
-    from openpyxl import load_workbook
+def _content(path: Path) -> bytes:
+    """Return a file's bytes; a device or pipe, which may never end, is not read."""
+    if path.suffix.casefold() not in SUFFIXES:
+        listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
+        raise RefusedError(f"is not an {listed} file", "a workbook", "Save it as .xlsx and try again.")
+    try:
+        known = path.stat()
+        if stat.S_ISDIR(known.st_mode):
+            raise RefusedError("is a folder", "a workbook", "Name the workbook in it.")
+        if not stat.S_ISREG(known.st_mode):
+            raise RefusedError("is a device or a pipe", "a workbook", "Save it as a file.")
+        if known.st_size > MOST_BYTES:
+            raise _too_big(known.st_size)
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        raise RefusedError("is not there", "a workbook", "Check the name and the folder.") from error
+    except OSError as error:
+        reason = error.strerror or "unknown reason"
+        advice = "Close it elsewhere or allow reading."
+        raise RefusedError(f"cannot be opened ({reason})", "a readable file", advice) from error
 
-    with warnings.catch_warnings():  # what openpyxl leaves out (drawings, dropdowns) is not read here
-        warnings.simplefilter("ignore")
-        formulas = load_workbook(io.BytesIO(content))
-        if not any(map(_has_formula, formulas.worksheets)):
-            return formulas, formulas
-        return formulas, load_workbook(io.BytesIO(content), data_only=True)
 
-
-def _size(sheet: "Worksheet") -> int:
-    return sheet.max_row * sheet.max_column
-
-
-def _has_formula(sheet: "Worksheet") -> bool:
-    return _size(sheet) <= MOST_CELLS and any(cell.data_type == "f" for row in sheet.iter_rows() for cell in row)
-
-
-def _too_large(sheet: "Worksheet") -> Problem:
-    return Problem(
-        Severity.ERROR,
-        sheet.title,
-        "",
-        f"the sheet goes on to row {sheet.max_row} and column {sheet.max_column}",
-        "a sheet that ends with its data",
-        "Delete the rows below and the columns beside the data, also those that look empty, and save it.",
+def _too_big(size: int) -> RefusedError:
+    return RefusedError(
+        f"is {size / 2**20:.0f} MB large",
+        f"at most {MOST_BYTES // 2**20} MB",
+        "Take the pictures out, and keep them as files beside the workbook.",
     )
 
 
-def _sheet(formulas: "Worksheet", computed: "Worksheet") -> RawSheet:
-    formats: dict[tuple[int, int], str] = {}
-    uncomputed: dict[tuple[int, int], str] = {}
-    for row in formulas.iter_rows():
-        for cell in row:
-            _note_cell(cell, computed, formats, uncomputed)
-    rows = tuple(tuple(row) for row in computed.iter_rows(min_row=1, min_col=1, values_only=True))
-    return RawSheet(formulas.title, rows, formats, uncomputed, _hidden(formulas, rows))
+def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
+    """Return the sheets by the kind of the content, and what cannot be seen in that kind."""
+    try:
+        if content.startswith(_COMPOUND):
+            return _of_compound_file(content)
+        if content.startswith(_ZIP):
+            return _of_archive(content), ()
+    except RefusedError:
+        raise
+    except Exception as error:  # damage shows as errors of many kinds: zip, XML, index, type, memory, ...
+        raise unreadable() from error
+    raise unreadable()
 
 
-def _note_cell(
-    cell: "Cell | MergedCell",
-    computed: "Worksheet",
-    formats: dict[tuple[int, int], str],
-    uncomputed: dict[tuple[int, int], str],
-) -> None:
-    if cell.value is None:
-        return
-    place = cell.row, cell.column
-    if cell.data_type == "f" and _without_value(computed.cell(*place)):
-        uncomputed[place] = str(getattr(cell.value, "text", cell.value))
-    if cell.number_format != "General":
-        formats[place] = cell.number_format
+def _of_archive(content: bytes) -> tuple[RawSheet, ...]:
+    if "content.xml" in opened(content).namelist():
+        from reportgen.workbook.open_document import read_open_document
+
+        return read_open_document(content)
+    from reportgen.workbook.office_open import read_office_open
+
+    return read_office_open(content)
 
 
-def _without_value(cell: "Cell | MergedCell") -> bool:
-    return cell.value is None and cell.data_type != "str"  # a formula that gives an empty text has that type
+def _of_compound_file(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
+    if _ENCRYPTED in content:
+        raise with_password()
+    from reportgen.workbook.excel_97 import read_excel_97
 
-
-def _hidden(sheet: "Worksheet", rows: tuple[tuple[Value, ...], ...]) -> tuple[str, ...]:
-    """Return the names of hidden rows and columns that hold values."""
-    filled = [
-        (row, at) for row, values in enumerate(rows, 1) for at, value in enumerate(values, 1) if value is not None
-    ]
-    if sheet.sheet_state != "visible":
-        return ("the whole sheet",) if filled else ()
-    hidden_rows = {number for number, row in sheet.row_dimensions.items() if row.hidden}
-    spans = [(column.min or 0, column.max or 0) for column in sheet.column_dimensions.values() if column.hidden]
-    columns = {at for _, at in filled if any(first <= at <= last for first, last in spans)}
-    return (
-        *(f"row {number}" for number in sorted(hidden_rows & {row for row, _ in filled})),
-        *(f"column {get_column_letter(at)}" for at in sorted(columns)),
+    return read_excel_97(content), (
+        Problem(
+            Severity.REMARK,
+            "",
+            "",
+            "in the older kind of Excel file a formula that was never computed cannot be told from a number",
+            "an .xlsx file",
+            "Save it as .xlsx, so that all can be checked.",
+        ),
     )

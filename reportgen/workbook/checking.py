@@ -5,6 +5,7 @@ import re
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.trial import Trial
 from reportgen.workbook.assemble import trial_of
+from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.headers import folded, nearest
@@ -16,7 +17,8 @@ from reportgen.workbook.recognise import (
     repeated_sheet,
     sheets_named,
 )
-from reportgen.workbook.references import Book, resolve
+from reportgen.workbook.records import photos_beside_the_workbook
+from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 
@@ -26,13 +28,23 @@ def check(workbook: Workbook) -> Trial:
 
     Raises WorkbookError, with every problem of the workbook, where one of them is an error.
     """
-    book, problems = _tables(workbook)
-    book, of_codes = resolve(book)
-    problems += [*of_codes, *problems_of(book)]
-    ordered = _in_order(workbook, problems)
-    if any(problem.severity is Severity.ERROR for problem in ordered):
-        raise WorkbookError(ordered)
-    return trial_of(book, workbook, ordered)
+    book, problems = _examined(workbook)
+    if any(problem.severity is Severity.ERROR for problem in problems):
+        raise WorkbookError(problems)
+    return trial_of(book, workbook, problems)
+
+
+def problems_in(workbook: Workbook) -> tuple[Problem, ...]:
+    """Return every problem of a workbook, in sheet and row order."""
+    return _examined(workbook)[1]
+
+
+def _examined(workbook: Workbook) -> tuple[Book, tuple[Problem, ...]]:
+    tables, problems = _tables(workbook)
+    book, of_codes = resolve(tables)
+    problems += [*workbook.problems, *of_codes, *problems_of(book)]
+    problems += photos_beside_the_workbook(book, workbook.folder)
+    return book, _in_order(workbook, problems)
 
 
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:

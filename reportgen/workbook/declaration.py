@@ -15,6 +15,7 @@ class Kind(StrEnum):
     NUMBER = "number"
     COUNT = "whole number"
     LEVEL = "percent or fraction"
+    AMOUNT = "number, with the unit of what is measured behind it"
     DATE = "date"
     MOMENT = "date, or date and time"
     CHOICE = "one of the listed words"
@@ -31,7 +32,7 @@ class Column:
     blank cells, a `needed` one must be there but may have blanks. `at_least`, `above` and
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
-    measurement of plants that is analysed like fresh weight.
+    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency.
     """
 
     name: str
@@ -48,12 +49,17 @@ class Column:
     refers: str = ""
     also: tuple[str, ...] = ()
     trait: bool = False
+    money: bool = False
 
     @property
     def header(self) -> str:
         """Return the name with its unit in brackets, as a header cell shows it."""
-        unit = self.unit.replace("1/", "per ") if self.unit.startswith("1/") else self.unit
-        return f"{self.name} ({unit})" if unit else self.name
+        return f"{self.name} ({self.unit_shown})" if self.unit else self.name
+
+    @property
+    def unit_shown(self) -> str:
+        """Return the unit as it is printed: a price is `per kWh`."""
+        return f"per {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
 
 
 @dataclass(frozen=True)
@@ -80,6 +86,22 @@ PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept nea
 EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
 EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
 HEAVIEST_PLANT: Final = 1e6  # g; a tonne, more than any plant that is weighed whole
+TALLEST_PLANT: Final = 12_000  # cm; taller than any tree
+PPFD_LIMIT: Final = 10_000  # µmol/m2/s; from memory: full sun gives about 2,000, so this is five suns
+AIR_LIMITS: Final = (-90.0, 70.0)  # °C; from memory: the coldest and, rounded up, the hottest air on record
+AIR_USUAL: Final = (5.0, 45.0)  # °C; common practice: crops are grown between these
+HUMIDITY_USUAL: Final = (10.0, 100.0)  # %; common practice: lower readings are hundredths or a dead sensor
+CO2_USUAL: Final = (250.0, 5_000.0)  # ppm; common practice: air has about 430, enriched rooms up to 1,500
+MEASURED: Final = {  # what an instrument measures, and the unit that it is kept in
+    "weight": "g",
+    "volume": "L",
+    "energy": "kWh",
+    "light": "µmol/m2/s",
+    "air temperature": "°C",
+    "humidity": "%",
+    "EC": "mS/cm",
+    "pH": "",
+}
 EC_USUAL: Final = (0.0, 8.0)  # mS/cm; common practice: crops are grown at 0.5 to 5 mS/cm
 
 TRIAL: Final = Sheet(
@@ -135,6 +157,7 @@ TRIAL: Final = Sheet(
             "Electricity price",
             Kind.NUMBER,
             unit="1/kWh",
+            money=True,
             at_least=0,
             help="The price of electricity in the trial's currency.",
         ),
@@ -142,6 +165,7 @@ TRIAL: Final = Sheet(
             "Water price",
             Kind.NUMBER,
             unit="1/L",
+            money=True,
             at_least=0,
             help="The price of water in the trial's currency.",
         ),
@@ -246,7 +270,7 @@ PLANTS: Final = Sheet(
             Kind.NUMBER,
             unit="cm",
             at_least=0,
-            at_most=12_000,  # taller than any tree
+            at_most=TALLEST_PLANT,
             usual=(0, 500),
             trait=True,
             help="Height of the plant.",
@@ -259,6 +283,28 @@ PLANTS: Final = Sheet(
             help="What became of it; harvested if blank.",
         ),
         Column("Note"),
+    ),
+)
+
+GROWTH: Final = Sheet(
+    "Growth",
+    key=("Tray", "Plant", "Date"),
+    further=True,
+    help="Measurements of living plants, day by day; any numeric column is a measurement.",
+    columns=(
+        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
+        Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
+        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column(
+            "Height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            at_most=TALLEST_PLANT,
+            usual=(0, 500),
+            trait=True,
+            help="Height of the plant.",
+        ),
     ),
 )
 
@@ -320,4 +366,172 @@ METER: Final = Sheet(
     ),
 )
 
-SHEETS: Final = (TRIAL, TREATMENTS, TRAYS, PLANTS, SOLUTION, METER)
+LOADS: Final = Sheet(
+    "Loads",
+    help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
+    columns=(
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Whose device it is."),
+        Column("Device", required=True, help="Lamp, pump, mat."),
+        Column(
+            "Power",
+            Kind.NUMBER,
+            unit="W",
+            required=True,
+            at_least=0,
+            at_most=1e6,
+            help="Of all devices of the row.",
+        ),
+        Column("Hours per day", Kind.NUMBER, unit="h", required=True, at_least=0, at_most=24, help="Hours on a day."),
+        Column("Days", Kind.NUMBER, above=0, at_most=10_000, help="Days in use; those of the trial if blank."),
+    ),
+)
+
+LIGHT: Final = Sheet(
+    "Light",
+    help="A map of the light at the canopy top: one reading a row, several points a treatment.",
+    columns=(
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
+        Column("Date", Kind.DATE, help="The day."),
+        Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
+        Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
+        Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
+        Column(
+            "PPFD",
+            Kind.NUMBER,
+            unit="µmol/m2/s",
+            required=True,
+            at_least=0,
+            at_most=PPFD_LIMIT,
+            usual=(0, 2_500),  # common practice: more than full sun is rare
+            help="Photons of 400 to 700 nm. Lux is not taken: it depends on the lamp.",
+        ),
+    ),
+)
+
+CLIMATE: Final = Sheet(
+    "Climate",
+    help="Readings of the air and the root zone, often the export of a data logger.",
+    columns=(
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            also=(ALL,),
+            help="Where it was measured; all where the treatments share the air.",
+        ),
+        Column("Read at", Kind.MOMENT, required=True, help="When it was measured."),
+        Column(
+            "Air temperature",
+            Kind.NUMBER,
+            unit="°C",
+            at_least=AIR_LIMITS[0],
+            at_most=AIR_LIMITS[1],
+            usual=AIR_USUAL,
+            help="At the canopy.",
+        ),
+        Column(
+            "Relative humidity",
+            Kind.NUMBER,
+            unit="%",
+            at_least=0,
+            at_most=100,
+            usual=HUMIDITY_USUAL,
+            help="At the canopy.",
+        ),
+        Column("CO2", Kind.NUMBER, unit="ppm", at_least=0, at_most=1e6, usual=CO2_USUAL, help="At the canopy."),
+        Column(
+            "Solution temperature",
+            Kind.NUMBER,
+            unit="°C",
+            at_least=-5,
+            at_most=100,
+            usual=(5, 40),
+            help="Temperature of the solution.",
+        ),
+    ),
+)
+
+COSTS: Final = Sheet(
+    "Costs",
+    help="What a treatment cost beside electricity and water. With a life it is equipment, and the trial bears "
+    "cost x hours used / life; without one it bears it all.",
+    columns=(
+        Column("Item", required=True, help="What was paid for."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            also=(ALL,),
+            help="For which treatment; all where they share it.",
+        ),
+        Column(
+            "Cost",
+            Kind.NUMBER,
+            required=True,
+            at_least=0,
+            at_most=1e9,
+            money=True,
+            help="In the trial's currency, for all trays of the treatment together.",
+        ),
+        Column("Life", Kind.NUMBER, unit="h", above=0, at_most=1e7, help="Hours that the equipment lasts."),
+        Column("Hours used", Kind.NUMBER, unit="h", at_least=0, at_most=1e7, help="Hours of use in this trial."),
+    ),
+)
+
+INSTRUMENTS: Final = Sheet(
+    "Instruments",
+    help="What was measured with what: from its resolution and accuracy comes its part of the uncertainty.",
+    columns=(
+        Column("Instrument", required=True, help="Scale, jug, meter, sensor."),
+        Column("Measures", Kind.CHOICE, required=True, choices=tuple(MEASURED), help="What it measures."),
+        Column("Model", help="Maker's name of the model."),
+        Column(
+            "Resolution",
+            Kind.AMOUNT,
+            above=0,
+            at_most=1e6,
+            help="The smallest step that it shows; without a unit, in g, L, kWh, µmol/m2/s, °C, %, mS/cm or pH.",
+        ),
+        Column(
+            "Accuracy",
+            Kind.NUMBER,
+            unit="%",
+            at_least=0,
+            at_most=100,
+            help="Limits of error, plus or minus, by its data sheet.",
+        ),
+        Column("Calibrated on", Kind.DATE, help="The last calibration."),
+        Column("Per treatment", Kind.FLAG, help="yes if each treatment had an instrument of its own."),
+    ),
+)
+
+OBSERVATIONS: Final = Sheet(
+    "Observations",
+    help="What was seen, in words and photos.",
+    columns=(
+        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Treatment", Kind.CODE, refers="Treatments", help="Where it was seen, if not everywhere."),
+        Column("Tray", Kind.CODE, refers="Trays", help="In which tray, if in one."),
+        Column("Observation", required=True, help="What was seen."),
+        Column("Photo", help="The file name of a photo beside the workbook: .jpg, .png or .webp."),
+        Column("Photo description", help="What the photo shows, for those who cannot see it."),
+    ),
+)
+
+SHEETS: Final = (
+    TRIAL,
+    TREATMENTS,
+    TRAYS,
+    PLANTS,
+    GROWTH,
+    SOLUTION,
+    METER,
+    LOADS,
+    LIGHT,
+    CLIMATE,
+    COSTS,
+    INSTRUMENTS,
+    OBSERVATIONS,
+)

@@ -2,11 +2,11 @@
 
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from openpyxl.utils import get_column_letter
+from openpyxl.utils import get_column_letter, range_boundaries
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
@@ -69,7 +69,7 @@ def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
         columns[column.name], found = read_column(_cells_of(raw, column, field, (field.number,), 2))
         problems += found
     letters = {column.name: f"B{field.number}" for column, field in known}
-    return _complete(Table(TRIAL, raw.name, (1,), columns, letters), problems)
+    return _complete(_headed(Table(TRIAL, raw.name, (1,), columns, letters), known), problems)
 
 
 def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
@@ -92,11 +92,26 @@ def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]
         columns[column.name], said = read_column(_cells_of(raw, column, found, rows, found.number))
         problems += said
     letters = {column.name: get_column_letter(found.number) for column, found in known}
-    return _complete(Table(sheet, raw.name, rows, columns, letters, _traits(known)), problems)
+    table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
+    return _complete(_headed(table, known), problems)
+
+
+def _headed(table: Table, known: Matched) -> Table:
+    """Return the table with the units that stand in its headers, and the places of these."""
+    return replace(
+        table,
+        units={column.name: found.unit for column, found in known},
+        headings={column.name: found.cell for column, found in known},
+    )
 
 
 def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], number: int) -> ColumnCells:
     """Return the cells of a column: those in `rows` of the file's column `number`."""
+    values = _values(raw, rows, number)
+    merged = _merged(raw, number, rows)
+    for first, last in merged:
+        start, end = rows.index(first), rows.index(last)
+        values[start : end + 1] = [values[start]] * (end + 1 - start)
     return ColumnCells(
         column,
         raw.name,
@@ -104,10 +119,43 @@ def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...
         found.cell,
         found.unit,
         rows,
-        tuple(raw.rows[row - 1][number - 1] if number <= len(raw.rows[row - 1]) else None for row in rows),
-        tuple(raw.formats.get((row, number), "General") for row in rows),
-        frozenset(row for row in rows if (row, number) in raw.uncomputed),
+        values,
+        _formats(raw, column, number, dict(zip(rows, values, strict=True))),
+        frozenset(row for row in rows if (row, number) in raw.uncomputed) if raw.uncomputed else frozenset(),
+        merged,
     )
+
+
+def _values(raw: RawSheet, rows: Sequence[int], number: int) -> list[Value]:
+    if number > len(raw.columns):
+        return [None] * len(rows)
+    whole = raw.columns[number - 1]
+    if rows and rows[-1] - rows[0] + 1 == len(rows):  # unbroken, as a logger's rows are
+        return list(whole[rows[0] - 1 : rows[-1]])
+    return [whole[row - 1] for row in rows]
+
+
+def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """Return the first and last row of each merged range of a column that is data from end to end."""
+    found = []
+    for place in raw.merged:
+        left, top, _, bottom = range_boundaries(place)
+        within = [row for row in rows if top is not None and bottom is not None and top <= row <= bottom]
+        if left == number and len(within) > 1 and within[0] == top:
+            found.append((within[0], within[-1]))
+    return tuple(found)
+
+
+def _formats(raw: RawSheet, column: Column, number: int, values: Mapping[int, Value]) -> Mapping[int, str]:
+    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2 %."""
+    if column.kind is Kind.CODE:
+        asked = [row for row, value in values.items() if isinstance(value, int | float)]
+    elif column.unit == "%":
+        asked = [row for row, value in values.items() if isinstance(value, int | float) and abs(value) <= 1]
+    else:
+        return {}
+    found = {row: raw.formats.get((row, number), "General") for row in asked}
+    return {row: shape for row, shape in found.items() if shape != "General"}
 
 
 def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Problem, ...]]:
@@ -117,8 +165,10 @@ def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Probl
         if (column.required or column.needed) and column.name not in columns:
             columns[column.name] = (INVALID,) * len(table.numbers)
     names = [column.name for column in table.sheet.columns if column.required]
-    found = problems + [problem for row in table.rows() for problem in _blanks(row, names)]
-    for name in names:
+    lacking = [name for name in names if None in columns[name]]
+    indices = sorted({index for name in lacking for index, value in enumerate(columns[name]) if value is None})
+    found = problems + [problem for index in indices for problem in _blanks(Row(table, index), names)]
+    for name in lacking:
         columns[name] = tuple(INVALID if value is None else value for value in columns[name])
     return replace(table, columns=columns), tuple(found)
 
@@ -168,6 +218,8 @@ def _further(
 
 
 def _mostly_numbers(raw: RawSheet, found: Header, rows: Sequence[int]) -> bool:
-    filled = [value for row in rows if not blank(value := raw.rows[row - 1][found.number - 1])]
+    at = found.number - 1
+    lines = (raw.rows[row - 1] for row in rows)
+    filled = [line[at] for line in lines if at < len(line) and not blank(line[at])]
     numbers = sum(bare_number(value) for value in filled)
     return numbers > 0 and numbers * 2 >= len(filled)

@@ -5,12 +5,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from reportgen.model.problem import Problem
+from reportgen.workbook.book import Book
+from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import ALL, TREATMENTS, Column
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import shown
-
-Book = Mapping[str, Table]
 
 
 @dataclass(frozen=True)
@@ -84,15 +84,21 @@ def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
     for column in table.sheet.columns:
         if column.refers and column.name in columns:
             known = {code.casefold(): code for code in _known(book, column)}
-            values = [row.raw(column.name) for row in table.rows()]
-            found = [known.get(value.casefold(), INVALID) if isinstance(value, str) else value for value in values]
-            columns[column.name] = tuple(found)
-            unknown += [
-                _Unknown(row, column, value)
-                for row, value, code in zip(table.rows(), values, found, strict=True)
-                if code is INVALID and isinstance(value, str)
-            ]
+            values = columns[column.name]
+            spelled = {value: known.get(value.casefold(), INVALID) for value in set(values) if isinstance(value, str)}
+            columns[column.name] = tuple(
+                spelled.get(value, value) if isinstance(value, str) else value for value in values
+            )
+            if INVALID in spelled.values():
+                unknown += _unknown_cells(table, column, spelled)
     return replace(table, columns=columns)
+
+
+def _unknown_cells(table: Table, column: Column, spelled: Mapping[str, Value]) -> Iterator[_Unknown]:
+    for row in table.rows():
+        value = row.raw(column.name)
+        if isinstance(value, str) and spelled[value] is INVALID:
+            yield _Unknown(row, column, value)
 
 
 def _known(book: Book, column: Column) -> list[str]:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Final
 
 from openpyxl.utils import get_column_letter
@@ -14,6 +15,7 @@ from reportgen.workbook.headers import Header, Matched, folded, header
 from reportgen.workbook.values import blank, shown
 
 HEADER_ROWS_SEARCHED: Final = 20
+NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
     r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count",
     re.IGNORECASE,
@@ -51,7 +53,7 @@ class _Layout:
         return {
             number: values[number - 1]
             for number in self.names
-            if not blank(values[number - 1]) or (row, number) in self.raw.uncomputed
+            if number <= len(values) and (not blank(values[number - 1]) or (row, number) in self.raw.uncomputed)
         }
 
 
@@ -61,7 +63,11 @@ def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tu
     layout = _Layout(raw, {found.number: found.folded for _, found in known}, labels or (1,))
     rows: list[int] = []
     problems: list[Problem] = []
+    plainly = _plain_data(layout, top)
     for row in range(top + 1, len(raw.rows) + 1):
+        if plainly[row - top - 1]:
+            rows.append(row)
+            continue
         filled = layout.filled(row)
         stray = _stray(layout, filled)
         if stray:
@@ -71,6 +77,24 @@ def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tu
         elif filled:
             rows.append(row)
     return tuple(rows), problems
+
+
+def _plain_data(layout: _Layout, top: int) -> list[bool]:
+    """Return for each row below `top` whether it is data beyond doubt: a number stands in it, and no doubtful text.
+
+    A logger's sheet has 100,000 rows and few texts, so columns are looked at as wholes and each text once.
+    """
+    columns = [layout.raw.columns[number - 1][top:] for number in layout.names]
+    kinds = [set(map(type, column)) for column in columns]
+    texts = set().union(*(column for column, kind in zip(columns, kinds, strict=True) if str in kind))
+    doubtful = {text for text in texts if isinstance(text, str) and _is_doubtful(layout, text)}
+    if not doubtful and any(kind <= NUMBERS for kind in kinds):
+        return [True] * (len(layout.raw.rows) - top)
+    return [doubtful.isdisjoint(row) and not NUMBERS.isdisjoint(map(type, row)) for row in zip(*columns, strict=True)]
+
+
+def _is_doubtful(layout: _Layout, text: str) -> bool:
+    return bool(TOTALS.fullmatch(text.strip(" :"))) or header(text, 1, 1).folded in layout.names.values()
 
 
 def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | None:

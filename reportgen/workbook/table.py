@@ -1,7 +1,7 @@
 """A recognised sheet: columns of values, each with its place in the file."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
@@ -23,7 +23,8 @@ class Table:
 
     A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
     whole addresses for the Trial sheet's fields.
-    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels.
+    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `units`
+    are those that stand in the headers, `headings` the addresses of these.
     """
 
     sheet: Sheet
@@ -32,6 +33,8 @@ class Table:
     columns: Mapping[str, tuple[Value, ...]]
     letters: Mapping[str, str]
     traits: tuple[Trait, ...] = ()
+    units: Mapping[str, str] = field(default_factory=dict)
+    headings: Mapping[str, str] = field(default_factory=dict)
 
     def rows(self) -> Iterator["Row"]:
         """Yield the rows in file order."""

@@ -39,6 +39,7 @@ CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
 SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel counts days
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
+ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
 
 @dataclass(eq=False)
@@ -52,6 +53,14 @@ class Unreadable(Exception):
     expected: str
     advice: str
     shared: bool = False
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A number with the unit that stands behind it, empty where there is none."""
+
+    number: float
+    unit: str
 
 
 Reader = Callable[[Value, str], Value]
@@ -120,7 +129,10 @@ def reader(column: Column, unit: str, dates: TextDates) -> Reader:
 def _reader(column: Column, unit: str, dates: TextDates) -> Reader:
     readers: dict[Kind, Reader] = {
         Kind.CODE: code,
-        Kind.NUMBER: lambda value, _: _bounded(_number(value, column, unit), value, column),
+        Kind.NUMBER: lambda value, shape: _bounded(
+            _number(_in_percent(value, shape, column), column, unit), value, column
+        ),
+        Kind.AMOUNT: lambda value, _: _amount(value, column),
         Kind.COUNT: lambda value, _: _bounded(_count(value, column), value, column),
         Kind.LEVEL: lambda value, _: _bounded(_level(value, column), value, column),
         Kind.DATE: lambda value, _: _moment(value, dates).date(),
@@ -149,6 +161,20 @@ def code(value: Value, number_format: str) -> str:
     return re.sub(r"\s+", " ", whole_text(value))
 
 
+def _in_percent(value: Value, number_format: str, column: Column) -> Value:
+    """Return a number as the sheet shows it: a cell formatted as a percentage keeps 2 % as 0.02."""
+    if "%" in number_format and column.unit == "%" and isinstance(value, int | float):
+        return value * 100
+    return value
+
+
+def _amount(value: Value, column: Column) -> Amount:
+    """Return a number and the unit behind it, which only its row can convert."""
+    found = NUMBER.fullmatch(value.strip()) if isinstance(value, str) else None
+    digits, unit = (found[1], found[2]) if found else (value, "")
+    return Amount(_bounded(_number(digits, column, ""), value, column), unit)
+
+
 def _number(value: Value, column: Column, unit: str) -> float:
     if isinstance(value, bool):
         raise Unreadable("is not a number", expected(column), "Type the number, or leave the cell blank.")
@@ -167,7 +193,7 @@ def _number(value: Value, column: Column, unit: str) -> float:
 def _split(text: str, column: Column) -> tuple[str, str]:
     found = NUMBER.fullmatch(text.strip())
     if not found or (found[2] and not _is_unit(found[2], text, column)):
-        raise Unreadable("is not a number", expected(column), _number_advice(text))
+        raise Unreadable("is not a number", expected(column), _number_advice(text, column))
     if THOUSAND_OR_DECIMAL.fullmatch(found[1]):
         raise Unreadable(
             "could be a thousand or a decimal",
@@ -185,7 +211,7 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
     except UnitError as reason:
         if _mended(text):
             return False
-        advice = f"Type the value in {column.unit}, or with a unit that can be converted."
+        advice = ALONE if column.money else f"Type the value in {column.unit}, or with a unit that can be converted."
         raise Unreadable(f"is in {shown(unit)}", str(reason), advice) from reason
     return True
 
@@ -195,9 +221,11 @@ def _mended(text: str) -> str:
     return mended if mended != text.strip() and re.fullmatch(r"\d+(?:[.,]\d+)?", mended) else ""
 
 
-def _number_advice(text: str) -> str:
+def _number_advice(text: str, column: Column) -> str:
     if mended := _mended(text):
         return f"Digits only: a letter here looks like a digit. Type {mended}."
+    if column.money:
+        return ALONE
     return "Type digits with one decimal point, or leave the cell blank."
 
 
@@ -243,15 +271,19 @@ def _level(value: Value, column: Column) -> float:
 def _choice(value: Value, column: Column) -> str:
     from rapidfuzz import fuzz, process, utils
 
-    word = re.sub(r"[\s_-]+", "-", whole_text(value).casefold())
+    word = _joined(whole_text(value))
     for choice in column.choices:
-        if word in (choice, choice.replace("-", "")):
+        if word in (_joined(choice), _joined(choice).replace("-", "")):
             return choice
     near = process.extractOne(
         shown(value), column.choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
     )
     advice = f"Did you mean {near[0]}?" if near else "Type one of these words."
     raise Unreadable("is not one of the words for this column", expected(column), advice)
+
+
+def _joined(words: str) -> str:
+    return re.sub(r"[\s_-]+", "-", words.casefold())
 
 
 def _flag(value: Value) -> bool:

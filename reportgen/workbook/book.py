@@ -1,0 +1,44 @@
+"""A workbook's tables by sheet, and what several checks ask of them."""
+
+from collections.abc import Iterator, Mapping
+from datetime import date, datetime
+
+from reportgen.workbook.declaration import TRIAL
+from reportgen.workbook.table import INVALID, Row, Table
+
+Book = Mapping[str, Table]
+
+
+def rows_of(book: Book, sheet: str) -> Iterator[Row]:
+    """Yield the rows of a sheet, none where it is not there."""
+    return book[sheet].rows() if sheet in book else iter(())
+
+
+def trial_row(book: Book) -> Row:
+    """Return the fields of the Trial sheet, all blank where it is not there."""
+    return next(rows_of(book, TRIAL.name), Row(Table(TRIAL, TRIAL.name, (1,), {}, {}), 0))
+
+
+def flawed(book: Book, sheet: str, *names: str) -> bool:
+    """Return whether a sheet has no rows, or a column that a check counts on has cells with problems of their own."""
+    table = book.get(sheet)
+    return not table or not table.numbers or any(INVALID in table.columns.get(name, ()) for name in names)
+
+
+def day_of(value: object) -> date | None:
+    """Return the day of a date or a moment."""
+    if isinstance(value, datetime):
+        return value.date()
+    return value if isinstance(value, date) else None
+
+
+def span_of_trial(book: Book) -> tuple[date | None, date | None]:
+    """Return start and harvest, neither where one is not known or they are not in order."""
+    start, end = (day_of(trial_row(book).get(name)) for name in ("Started on", "Harvested on"))
+    return (start, end) if start and end and start < end else (None, None)
+
+
+def swap_hint(day: date, first: date, last: date) -> str:
+    """Return a question where the date with day and month swapped lies from `first` to `last`, else nothing."""
+    swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
+    return "Are day and month swapped? " if swapped else ""

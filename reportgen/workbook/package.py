@@ -1,0 +1,261 @@
+"""Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500, SpreadsheetML.
+
+The reading libraries never see the file itself, but a package of its cells, hidden columns, merged ranges, texts and
+number formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names),
+is not in it.
+"""
+
+import io
+import re
+import zipfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from posixpath import join, normpath
+from typing import Final
+from xml.etree.ElementTree import Element, SubElement, tostring
+from xml.sax.saxutils import quoteattr
+
+from defusedxml.ElementTree import fromstring
+from openpyxl.styles.numbers import BUILTIN_FORMATS
+from openpyxl.utils.cell import column_index_from_string
+
+from reportgen.workbook.archive import opened, part, unreadable
+from reportgen.workbook.raw import MOST_CELLS, Place, bounds_of, too_large
+
+_MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_STRICT: Final = b"http://purl.oclc.org/ooxml/spreadsheetml/main"  # the same under ISO/IEC 29500-1 Strict
+_RELATION: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"
+
+_BARE_STYLES: Final = (  # what openpyxl wants to be there
+    f'<styleSheet xmlns="{_MAIN}"><fonts><font/></fonts><fills><fill><patternFill/></fill></fills>'
+    "<borders><border/></borders><cellStyleXfs><xf/></cellStyleXfs></styleSheet>"
+)
+
+_ROOT: Final = re.compile(rb"<(?:\w+:)?worksheet\b[^>]*>")
+_COLUMNS: Final = re.compile(rb"<(?:\w+:)?cols\b.*?</(?:\w+:)?cols>", re.DOTALL)
+_COLUMN: Final = re.compile(rb"<(?:\w+:)?col\b[^>]*>")
+_DATA: Final = re.compile(rb"<(?:\w+:)?sheetData\b[^>]*>")
+_DATA_END: Final = re.compile(rb"</(?:\w+:)?sheetData\s*>")
+_MERGED: Final = re.compile(rb"""<(?:\w+:)?mergeCell\s[^>]*?ref\s*=\s*["'](\w+:\w+)["']""")
+_FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s>/]")
+_ADDRESS: Final = re.compile(rb"""<(?:\w+:)?c\s[^>]*?\br\s*=\s*["']([A-Z]{1,3})(\d+)["']""")
+_ATTRIBUTE: Final = re.compile(r"""(\w+)\s*=\s*["']([^"']*)["']""")
+
+
+@dataclass(frozen=True)
+class SheetXml:
+    """One sheet: its name, whether it is in view, and its XML."""
+
+    name: str
+    in_view: bool
+    xml: bytes
+
+    @cached_property
+    def data(self) -> tuple[int, int]:
+        """Return where the element of the cells begins and ends; without cells it is `<sheetData/>`."""
+        start = _DATA.search(self.xml)
+        if start and start[0].endswith(b"/>"):
+            return start.span()
+        ends = list(_DATA_END.finditer(self.xml, self.xml.rfind(b"sheetData") - 20))  # 20: room for a prefix
+        if not start or not ends:
+            raise unreadable()
+        return start.start(), ends[-1].end()
+
+    @cached_property
+    def columns(self) -> bytes:
+        """Return the element that tells which columns are hidden."""
+        found = _COLUMNS.search(self.xml, 0, self.data[0])
+        return found[0] if found else b""
+
+    @cached_property
+    def merged(self) -> tuple[str, ...]:
+        """Return the merged ranges; raise RefusedError where they span more cells than a sheet may have."""
+        ranges = tuple(found.decode() for found in _MERGED.findall(self.xml, self.data[1]))
+        bounds = [bounds_of(cells) for cells in ranges]
+        if sum((right - left + 1) * (last - first + 1) for left, first, right, last in bounds) > MOST_CELLS:
+            raise too_large(self.name, max(bound[3] for bound in bounds), max(bound[2] for bound in bounds))
+        return ranges
+
+    @property
+    def has_formulas(self) -> bool:
+        """Tell whether a cell holds a formula."""
+        return self.has(_FORMULA)
+
+    @property
+    def extent(self) -> Place:
+        """Return the last row and column among the addresses of the cells."""
+        places = set(_ADDRESS.findall(self.xml, *self.data))
+        columns = {letters.decode() for letters, _ in places}
+        return (
+            max((int(row) for _, row in places), default=0),
+            max(map(column_index_from_string, columns), default=0),
+        )
+
+    def has(self, pattern: re.Pattern[bytes]) -> bool:
+        """Tell whether a pattern is among the cells."""
+        return bool(pattern.search(self.xml, *self.data))
+
+    def hidden_columns(self, width: int) -> set[int]:
+        """Return the numbers of the hidden columns up to a sheet's width."""
+        columns = [dict(_ATTRIBUTE.findall(tag.decode())) for tag in _COLUMN.findall(self.columns)]
+        spans = [(int(column["min"]), int(column["max"])) for column in columns if is_set(column.get("hidden"))]
+        return {at for first, last in spans for at in range(first, min(last, width) + 1)}
+
+    def reduced(self) -> Iterator[bytes | memoryview]:
+        """Yield the XML in pieces, without all that is not cells, hidden columns and merged ranges."""
+        root = _ROOT.search(self.xml)
+        if not root:
+            raise unreadable()
+        prefix = root[0][1:].partition(b"worksheet")[0]
+        merged = b"".join(b'<%bmergeCell ref="%b"/>' % (prefix, cells.encode()) for cells in self.merged)
+        merged = merged and b"<%bmergeCells>%b</%bmergeCells>" % (prefix, merged, prefix)
+        cells = memoryview(self.xml)[slice(*self.data)]  # a copy of a long sheet takes time
+        yield from (root[0], self.columns, cells, merged, b"</%bworksheet>" % prefix)
+
+
+@dataclass(frozen=True)
+class Source:
+    """What is read of a file: sheets, texts, number formats, and whether days are counted from 1904."""
+
+    sheets: tuple[SheetXml, ...]
+    strings: bytes
+    styles: bytes
+    from_1904: bool
+
+    def package(self, sheets: Iterable[SheetXml]) -> io.BytesIO:
+        """Return a workbook of some of the sheets, nothing packed, for a library to read."""
+        chosen = list(sheets)
+        parts: dict[str, str | bytes] = {
+            "[Content_Types].xml": _content_types(len(chosen)),
+            "_rels/.rels": _relations([("officeDocument", "xl/workbook.xml")]),
+            "xl/workbook.xml": self._workbook(chosen),
+            "xl/_rels/workbook.xml.rels": _relations(
+                [
+                    *(("worksheet", f"worksheets/sheet{number}.xml") for number in range(1, len(chosen) + 1)),
+                    ("styles", "styles.xml"),
+                    ("sharedStrings", "sharedStrings.xml"),
+                ]
+            ),
+            "xl/styles.xml": self.styles,
+            "xl/sharedStrings.xml": self.strings,
+        }
+        with zipfile.ZipFile(file := io.BytesIO(), "w", zipfile.ZIP_STORED) as archive:
+            for name, content in parts.items():
+                archive.writestr(name, content)
+            for number, sheet in enumerate(chosen, 1):
+                with archive.open(f"xl/worksheets/sheet{number}.xml", "w") as member:
+                    member.writelines(sheet.reduced())
+        file.seek(0)
+        return file
+
+    def number_formats(self) -> list[str]:
+        """Return the number format of each style that cells refer to by its place."""
+        root = fromstring(self.styles)
+        own = {found.get("numFmtId"): found.get("formatCode", "General") for found in root.iter(f"{{{_MAIN}}}numFmt")}
+        styles = [found.get("numFmtId", "0") for found in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf")]
+        return [own.get(style) or BUILTIN_FORMATS.get(int(style), "General") for style in styles]
+
+    def _workbook(self, sheets: list[SheetXml]) -> str:
+        listed = "".join(
+            f'<sheet name={quoteattr(sheet.name)} sheetId="{number}" r:id="r{number}"/>'
+            for number, sheet in enumerate(sheets, 1)
+        )
+        date1904 = '<workbookPr date1904="1"/>' if self.from_1904 else ""
+        return f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
+
+
+def _content_types(sheets: int) -> str:
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml."
+    parts = {
+        "workbook.xml": "sheet.main",
+        "styles.xml": "styles",
+        "sharedStrings.xml": "sharedStrings",
+        **{f"worksheets/sheet{number}.xml": "worksheet" for number in range(1, sheets + 1)},
+    }
+    listed = "".join(f'<Override PartName="/xl/{name}" ContentType="{kind}{of}+xml"/>' for name, of in parts.items())
+    default = '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    return f'<Types xmlns="{_PACKAGE}/content-types">{default}{listed}</Types>'
+
+
+def _relations(targets: list[tuple[str, str]]) -> str:
+    listed = "".join(
+        f'<Relationship Id="r{number}" Type="{_RELATION}/{kind}" Target="{target}"/>'
+        for number, (kind, target) in enumerate(targets, 1)
+    )
+    return f'<Relationships xmlns="{_PACKAGE}/relationships">{listed}</Relationships>'
+
+
+def read_package(content: bytes) -> Source:
+    """Return what is read of a workbook's bytes; chart sheets are left out.
+
+    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip and XML do.
+    """
+    archive = opened(content)
+    targets = _targets(archive, "", "_rels/.rels")
+    (main,) = [target for kind, target in targets.values() if kind == "officeDocument"]
+    folder, _, file = main.rpartition("/")
+    related = _targets(archive, folder, f"{folder}/_rels/{file}.rels".lstrip("/"))
+    book = fromstring(_part(archive, main), forbid_dtd=True)
+    return Source(
+        tuple(_sheets(archive, book, related)),
+        _optional(archive, related, "sharedStrings") or f'<sst xmlns="{_MAIN}"/>'.encode(),
+        _number_formats(_optional(archive, related, "styles")),
+        any(is_set(found.get("date1904")) for found in book.iter(f"{{{_MAIN}}}workbookPr")),
+    )
+
+
+def _part(archive: zipfile.ZipFile, name: str) -> bytes:
+    xml = part(archive, {held.casefold(): held for held in archive.namelist()}.get(name.casefold(), name))
+    return xml.replace(_STRICT, _MAIN.encode()) if _STRICT in xml[:4000] else xml
+
+
+def _targets(archive: zipfile.ZipFile, folder: str, name: str) -> dict[str, tuple[str, str]]:
+    """Return kind and part of each relation by its id; links to other files and places are left out."""
+    relations = fromstring(part(archive, name), forbid_dtd=True)
+    return {
+        found.get("Id", ""): (found.get("Type", "").rpartition("/")[2], _resolved(folder, found.get("Target", "")))
+        for found in relations
+        if found.get("TargetMode") != "External"
+    }
+
+
+def _resolved(folder: str, target: str) -> str:
+    return normpath(join("/", folder, target.replace("\\", "/"))).lstrip("/")
+
+
+def _optional(archive: zipfile.ZipFile, related: dict[str, tuple[str, str]], kind: str) -> bytes:
+    held = {name.casefold() for name in archive.namelist()}
+    names = [target for of, target in related.values() if of == kind and target.casefold() in held]
+    return _part(archive, names[0]) if names else b""
+
+
+def _sheets(archive: zipfile.ZipFile, book: Element, related: dict[str, tuple[str, str]]) -> Iterator[SheetXml]:
+    for sheet in book.iterfind(f"{{{_MAIN}}}sheets/{{{_MAIN}}}sheet"):
+        key = next(value for name, value in sheet.items() if name.endswith("}id"))
+        kind, target = related[key]
+        if kind == "worksheet":
+            in_view = sheet.get("state", "visible") == "visible"
+            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target))
+
+
+def is_set(value: str | None) -> bool:
+    """Tell whether an attribute of the type xsd:boolean is true."""
+    return value in {"1", "true", "on"}
+
+
+def _number_formats(styles: bytes) -> bytes:
+    """Return the styles with number formats alone: readers stumble over fonts and fills, which are not read here."""
+    root = Element(f"{{{_MAIN}}}styleSheet")
+    given = fromstring(styles, forbid_dtd=True) if styles else root
+    formats = given.find(f"{{{_MAIN}}}numFmts")
+    if formats is not None:
+        root.append(formats)
+    root.extend(fromstring(_BARE_STYLES))
+    group = SubElement(root, f"{{{_MAIN}}}cellXfs")
+    for style in given.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf"):
+        SubElement(group, f"{{{_MAIN}}}xf", numFmtId=style.get("numFmtId", "0"), applyNumberFormat="1")
+    if not len(group):
+        SubElement(group, f"{{{_MAIN}}}xf", numFmtId="0")
+    return tostring(root)

@@ -1,0 +1,114 @@
+"""What every reader of a file gives: sheets of cells as they stand, or one reason why there are none."""
+
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import zip_longest
+from pathlib import Path
+from typing import Final, cast
+
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import range_boundaries
+
+from reportgen.model.problem import Problem, Severity
+
+MOST_CELLS: Final = 2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
+
+# What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an error is text.
+Value = object
+Place = tuple[int, int]  # row and column, counted from 1
+Rows = Sequence[Sequence[Value]]
+
+
+@dataclass(frozen=True)
+class RawSheet:
+    """One sheet: `rows` from the first row on, each the values from column A on, all rows of one length.
+
+    Rows are tuples, and lists in a long sheet, where copying them would cost time. `formats` holds the number formats
+    that are not General; `uncomputed` the formulas that no program has computed; both by (row, column), counted from 1.
+    `hidden` names hidden rows and columns, `merged` the ranges of merged cells; both only where they hold a value.
+    """
+
+    name: str
+    rows: Rows
+    formats: Mapping[Place, str]
+    uncomputed: Mapping[Place, str]
+    hidden: tuple[str, ...]
+    merged: tuple[str, ...] = ()
+
+    @cached_property
+    def columns(self) -> tuple[tuple[Value, ...], ...]:
+        """Return the values of each column, from column A on, all as long as the sheet."""
+        return tuple(zip_longest(*self.rows))
+
+
+@dataclass(frozen=True)
+class Workbook:
+    """The sheets of one file, its name without folder and ending, and the SHA-256 of its bytes.
+
+    `folder` is where the file lies, for the photographs beside it; `problems` is what is to be said of the whole file.
+    """
+
+    name: str
+    source_sha256: str
+    sheets: tuple[RawSheet, ...]
+    folder: Path | None = None
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def slug(self) -> str:
+        """Return the name in small letters, digits and hyphens, as it stands in addresses."""
+        bare = unicodedata.normalize("NFKD", self.name).encode("ascii", "ignore").decode()
+        return re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-") or "trial"
+
+
+class RefusedError(Exception):
+    """A file, or one sheet of it, is not read: what was found, what was expected, what to do."""
+
+    def __init__(self, found: str, expected: str, advice: str, sheet: str = "") -> None:
+        super().__init__(found)
+        self.found, self.expected, self.advice, self.sheet = found, expected, advice, sheet
+
+    def problem(self, file: str) -> Problem:
+        """Return the refusal as an error, with the file's name before what is said of a whole file."""
+        found = self.found if self.sheet else f"{file} {self.found}"
+        return Problem(Severity.ERROR, self.sheet, "", found, self.expected, self.advice)
+
+
+def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
+    """Return the refusal of a sheet that goes on far beyond any data."""
+    return RefusedError(
+        f"the sheet goes on to row {rows} and column {columns}",
+        "a sheet that ends with its data",
+        "Delete the rows below and the columns beside the data, also those that look empty, and save it.",
+        sheet,
+    )
+
+
+def hidden_names(rows: Rows, hidden_rows: set[int], hidden_columns: set[int]) -> tuple[str, ...]:
+    """Return the names of the hidden rows and columns, counted from 1, that hold values."""
+    columns = {at for at in hidden_columns if any(len(row) >= at and row[at - 1] is not None for row in rows)}
+    held = (row for row in sorted(hidden_rows) if row <= len(rows) and is_filled(rows[row - 1]))
+    return *(f"row {row}" for row in held), *(f"column {get_column_letter(at)}" for at in sorted(columns))
+
+
+def is_filled(row: Sequence[Value]) -> bool:
+    """Tell whether any cell of a row holds a value."""
+    return any(value is not None for value in row)
+
+
+def merged_with_value(rows: Rows, ranges: Sequence[str]) -> tuple[str, ...]:
+    """Return the merged ranges, such as A2:A5, whose first cell holds a value."""
+
+    def holds(cells: str) -> bool:
+        column, row, *_ = bounds_of(cells)
+        return row <= len(rows) and column <= len(rows[row - 1]) and rows[row - 1][column - 1] is not None
+
+    return tuple(cells for cells in ranges if holds(cells))
+
+
+def bounds_of(cells: str) -> tuple[int, int, int, int]:
+    """Return first column, first row, last column and last row of a range such as A2:A5; raise ValueError if none."""
+    return cast(tuple[int, int, int, int], range_boundaries(cells))

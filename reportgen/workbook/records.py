@@ -1,0 +1,198 @@
+"""Relations of dates, and of the sheets Growth, Light, Climate, Costs, Instruments and Observations."""
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.book import Book, day_of, rows_of, span_of_trial, swap_hint, trial_row
+from reportgen.workbook.declaration import MEASURED
+from reportgen.workbook.table import INVALID, Row, Table
+from reportgen.workbook.units import UnitError, conversion
+from reportgen.workbook.values import Amount, shown
+
+# Where dates stand, and whether they may lie between sowing and start, or before both: light is matched beforehand.
+DATED: Final = (
+    ("Trays", "Harvested on", "start"),
+    ("Growth", "Date", "sowing"),
+    ("Solution", "Date", "start"),
+    ("Meter", "Read at", "start"),
+    ("Light", "Date", "any"),
+    ("Climate", "Read at", "start"),
+    ("Observations", "Date", "sowing"),
+)
+PHOTOS: Final = (".jpg", ".jpeg", ".png", ".webp")
+SYMBOLS: Final = {"€": ("EUR",), "£": ("GBP",), "$": ("USD", "AUD", "CAD", "NZD", "MXN", "SGD", "HKD")}
+CURRENCY: Final = re.compile(r"\b[A-Z]{3}\b|[€£$]")
+
+
+def dates_within_the_trial(book: Book) -> Iterator[Problem]:
+    """Dates lie between start and harvest; plants are watched and measured from sowing on."""
+    start, end = span_of_trial(book)
+    if not start or not end:
+        return
+    sown = day_of(trial_row(book).get("Sown on"))
+    first = {"start": start, "sowing": min(sown or start, start), "any": date.min}
+    for sheet, name, since in DATED:
+        if sheet in book and name in book[sheet].columns:
+            yield from _outside(book[sheet], name, first[since], end)
+
+
+def _outside(table: Table, name: str, start: date, end: date) -> Iterator[Problem]:
+    days = [(index, day) for index, value in enumerate(table.columns[name]) if (day := day_of(value))]
+    rows = [Row(table, index) for index, day in days if not start <= day <= end]
+    if not rows:
+        return
+    first, last = rows[0], rows[-1]
+    day = day_of(first.get(name))
+    more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    yield Problem(
+        Severity.CAUTION,
+        table.title,
+        first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
+        f"{day}{more} outside the trial",
+        f"a date until {end}" if start == date.min else f"a date from {start} to {end}",
+        f"{swap_hint(day, start, end) if day else ''}Check the date; the row was used as it stands.",
+    )
+
+
+def growth_of_known_plants(book: Book) -> Iterator[Problem]:
+    """A plant measured while it grew is one of the sheet Plants."""
+    known = {(row.text("Tray"), row.text("Plant").casefold()) for row in rows_of(book, "Plants")}
+    said: set[tuple[str, str]] = set()
+    for row in rows_of(book, "Growth"):
+        tray, plant = row.text("Tray"), row.text("Plant")
+        one = tray, plant.casefold()
+        if tray and plant and one not in known | said and any(other == tray for other, _ in known):
+            said.add(one)
+            yield row.caution(
+                "Plant",
+                f'plant "{shown(plant)}" of tray "{tray}" is not on the sheet Plants',
+                "a plant of that sheet",
+                "Mend the number, or add the plant there; the measurement was used as it stands.",
+            )
+
+
+def light_in_one_place(book: Book) -> Iterator[Problem]:
+    """A place on the map has both its coordinates."""
+    for row in rows_of(book, "Light"):
+        lacking = [name for name in ("X", "Y") if row.raw(name) is None]
+        if len(lacking) == 1:
+            yield row.caution(
+                lacking[0],
+                f"{lacking[0]} is not filled in",
+                "X and Y of each reading, or neither",
+                "The reading counts, and is not drawn on the map. Fill it in.",
+            )
+
+
+def prices_in_one_currency(book: Book) -> Iterator[Problem]:
+    """A header that names a currency names the trial's."""
+    trial = trial_row(book)
+    if trial.raw("Currency") is not None and not trial.text("Currency"):
+        return
+    ours = trial.text("Currency") or "USD"
+    for sheet in ("Trial", "Costs"):
+        for column, unit in book[sheet].units.items() if sheet in book else ():
+            used = book[sheet].sheet.column(column).money and INVALID not in book[sheet].columns[column]
+            named = CURRENCY.search(unit) if used else None
+            if named and ours not in SYMBOLS.get(named[0], (named[0],)):
+                yield _other_currency(book[sheet], column, named[0], ours, stated=bool(trial.text("Currency")))
+
+
+def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:
+    said = f"the trial's currency is {ours}" if stated else f"Currency on the sheet Trial is blank, which means {ours}"
+    return Problem(
+        Severity.ERROR,
+        table.title,
+        table.headings.get(column, ""),
+        f'"{column}" is in {named}, and {said}',
+        "one currency",
+        f"Write {SYMBOLS.get(named, (named,))[0]} in Currency on the sheet Trial, or give the amounts in {ours}.",
+    )
+
+
+def equipment_with_its_use(book: Book) -> Iterator[Problem]:
+    """What has a life has hours of use, fewer than its life."""
+    for row in rows_of(book, "Costs"):
+        life, used = row.number_in("Life"), row.number_in("Hours used")
+        if life is not None and row.raw("Hours used") is None:
+            yield row.error(
+                "Hours used",
+                "Hours used is not filled in yet",
+                "hours, since the item has a life",
+                "Fill it in, or clear Life so that the trial bears the whole cost.",
+            )
+        elif row.raw("Life") is None and used is not None:
+            yield row.caution(
+                "Life",
+                "Life is not filled in",
+                "hours that the equipment lasts",
+                "Without it the trial bears the whole cost. Fill it in.",
+            )
+        elif life is not None and used is not None and used > life:
+            yield row.caution(
+                "Hours used",
+                f"{used:g} h of use are more than its life of {life:g} h",
+                f"at most {life:g} h",
+                "Check both; as they stand the trial bears more than the whole cost.",
+            )
+
+
+def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
+    """A resolution is in a unit of what the instrument measures."""
+    for row in rows_of(book, "Instruments"):
+        amount, measures = row.get("Resolution"), row.text("Measures")
+        if isinstance(amount, Amount) and amount.unit and measures:
+            try:
+                conversion(amount.unit, MEASURED[measures])
+            except UnitError as reason:
+                yield row.error(
+                    "Resolution",
+                    f'"{amount.number:g} {shown(amount.unit)}" is not in a unit of {measures}',
+                    str(reason),
+                    f"Type the number in {MEASURED[measures] or 'units of pH'}.",
+                )
+
+
+def photos_beside_the_workbook(book: Book, folder: Path | None) -> Iterator[Problem]:
+    """Yield a problem for each photo that is no picture in the folder of the workbook, or has no description."""
+    for row in rows_of(book, "Observations"):
+        name = row.text("Photo")
+        if name:
+            yield from _photo(row, name, folder)
+
+
+def _photo(row: Row, name: str, folder: Path | None) -> Iterator[Problem]:
+    if not _within(name, folder):
+        yield row.error(
+            "Photo",
+            f'"{shown(name)}" is not in the folder of the workbook',
+            "the name of a file beside the workbook",
+            "Copy the photo beside the workbook and type its name alone.",
+        )
+    elif Path(name).suffix.casefold() not in PHOTOS:
+        yield row.caution("Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(PHOTOS)}", "It was left out.")
+    elif folder is not None and not (folder / name).is_file():
+        advice = "It was left out. Check the name, capitals included."
+        yield row.caution("Photo", f'"{shown(name)}" is not there', "a file beside the workbook", advice)
+    elif not row.text("Photo description"):
+        yield row.caution(
+            "Photo description",
+            "Photo description is not filled in",
+            "what the photo shows, for those who cannot see it",
+            "Fill it in.",
+        )
+
+
+def _within(name: str, folder: Path | None) -> bool:
+    """Return whether a name stays in the folder, by the rules of any system and after following links."""
+    posix, windows = PurePosixPath(name), PureWindowsPath(name)
+    if posix.is_absolute() or windows.anchor or ".." in posix.parts + windows.parts or "://" in name or "\0" in name:
+        return False
+    try:
+        return folder is None or (folder / name).resolve().is_relative_to(folder.resolve())
+    except OSError:  # a name too long for the system, or links in a ring
+        return False
