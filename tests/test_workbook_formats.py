@@ -17,8 +17,8 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.formula import ArrayFormula
 
 from reportgen.model.problem import Severity, WorkbookError
-from reportgen.workbook import office_open
 from reportgen.workbook.cells import read
+from reportgen.workbook.files import office_open
 from tests.archives import FIRST_SHEET, MAIN, changed, one_cell, parts_of, sheet_xml
 from tests.workbooks import good, trial, write
 
@@ -155,6 +155,19 @@ def test_a_workbook_of_the_fewest_parts_is_read(tmp_path):
     assert first(path).rows == ((1.5,),)
 
 
+def test_a_sheet_is_read_under_a_name_that_spreadsheet_programs_forbid(tmp_path):
+    # Microsoft, Rename a worksheet: no / \\ ? * : [ ] and at most 31 characters; not all programs keep to that.
+    name = "Climate [1/2]: by hand? *" * 2
+    path = changed(one_cell(tmp_path / "a.xlsx"), {"xl/workbook.xml": lambda xml: xml.replace("Climate", name)})
+    assert [(sheet.name, sheet.rows) for sheet in read(path).sheets] == [(name, (("half",),))]
+
+
+def test_two_sheets_of_one_name_are_refused(tmp_path):
+    path = write({"A": [[1]], "B": [[2]]}, tmp_path / "a.xlsx")
+    with pytest.raises(WorkbookError, match="cannot be read as a workbook"):
+        read(changed(path, {"xl/workbook.xml": lambda xml: xml.replace('"B"', '"A"')}))
+
+
 def test_a_font_that_the_library_refuses_changes_nothing(tmp_path):
     # openpyxl takes families 0 to 14, as ISO/IEC 29500-1, 18.8.18 says; some programs write 15.
     def formatted(sheet, _):
@@ -230,6 +243,14 @@ def test_hidden_and_merged_cells_are_told_where_they_hold_values(tmp_path, monke
     assert (sheet.hidden, sheet.merged) == (("row 2", "column B"), ("A5:B6",))
     assert dict(sheet.formats) == {(1, 1): "000"}
     assert sheet.formats.get((2, 1), "General") == "General"
+
+
+@pytest.mark.parametrize("otherwise", [without_addresses, with_prefix, in_single_quotes])
+def test_formats_and_hidden_rows_are_told_of_a_long_sheet_that_is_written_otherwise(tmp_path, all_long, otherwise):
+    sheet = first(changed(one_sheet(tmp_path / "a.xlsx", MARKED, marked), {FIRST_SHEET: otherwise}))
+    assert dict(sheet.formats) == {(1, 1): "000"}
+    assert sheet.merged == ("A5:B6",)
+    assert "column B" in sheet.hidden
 
 
 @pytest.mark.parametrize("length", [0, 10**9])

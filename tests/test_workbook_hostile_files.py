@@ -12,8 +12,9 @@ import msoffcrypto.format.ooxml
 import pytest
 
 from reportgen.model.problem import WorkbookError
-from reportgen.workbook import archive, cells, office_open
+from reportgen.workbook import cells
 from reportgen.workbook.cells import read
+from reportgen.workbook.files import archive, office_open
 from tests.archives import FIRST_SHEET, changed, one_cell, parts_of, sheet_xml, zipped
 from tests.workbooks import good, write
 
@@ -105,6 +106,14 @@ def test_pictures_are_not_unpacked(tmp_path):
     assert peak_of(lambda: read(path)) < 8
 
 
+def test_a_sheet_under_the_name_of_a_picture_is_not_unpacked(tmp_path):
+    path = one_cell(tmp_path / "a.xlsx")
+    relations = "xl/_rels/workbook.xml.rels"
+    changed(path, {"xl/a.png": bytes(50 * 2**20), relations: lambda xml: xml.replace("worksheets/sheet1.xml", "a.png")})
+    assert peak_of(lambda: refused(path)) < 8
+    assert "cannot be read" in refused(path).found
+
+
 def test_many_equal_rows_are_no_attack(tmp_path):
     row = '<row><c t="inlineStr"><is><t>half</t></is></c><c><v>21.5</v></c></row>'
     path = with_sheet(tmp_path / "a.xlsx", row * 130_000)
@@ -140,8 +149,8 @@ LYING_ROW = '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="ZZ1048576">
 
 
 @pytest.mark.parametrize("length", LENGTHS)
-@pytest.mark.parametrize("rows", [FAR, BEYOND_EXCEL, WIDE_ALONE, LYING_ROW])
-@pytest.mark.parametrize("said", ["", '<dimension ref="A1:B2"/>'])
+@pytest.mark.parametrize("rows", [FAR, BEYOND_EXCEL, WIDE_ALONE, LYING_ROW], ids=["far", "beyond", "wide", "lying"])
+@pytest.mark.parametrize("said", ["", '<dimension ref="A1:B2"/>'], ids=["unsaid", "said to be small"])
 def test_a_cell_far_out_is_refused_whatever_the_sheet_says_of_its_size(tmp_path, monkeypatch, length, rows, said):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     path = with_sheet(tmp_path / "a.xlsx", rows, before=said)
@@ -226,7 +235,7 @@ def with_declaration(xml, declaration, encoding):
 
 @pytest.mark.parametrize("length", LENGTHS)
 @pytest.mark.parametrize("encoding", ["UTF-8", "UTF-16", "UTF-16-LE", "UTF-16-BE"])
-@pytest.mark.parametrize("declaration", [LAUGHS, OUTSIDE, ELSEWHERE])
+@pytest.mark.parametrize("declaration", [LAUGHS, OUTSIDE, ELSEWHERE], ids=["laughs", "outside", "elsewhere"])
 def test_a_document_type_declaration_in_any_part_is_refused(tmp_path, monkeypatch, length, encoding, declaration):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     for name in PARTS:

@@ -3,12 +3,12 @@
 # ruff: noqa: E501 - one planted mistake a line reads best
 
 import random
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 import numpy as np
 import pytest
 
-from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation
+from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation, TariffPeriod
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
 from tests.workbooks import HARVEST, START, findings, put, said, trial, whole, write
 
@@ -62,6 +62,11 @@ MISTAKES = {
     "a photo of an upper folder on Windows": (cells(Observations_E2="photos\\..\\..\\leaf.jpg"), "error", "Observations!E2", "is not in the folder of the workbook", "Copy the photo"),
     "a photo of another machine": (cells(Observations_E2="\\\\server\\share\\leaf.jpg"), "error", "Observations!E2", "is not in the folder of the workbook", "Copy the photo"),
     "a photo of the web": (cells(Observations_E2="https://example.org/leaf.jpg"), "error", "Observations!E2", "is not in the folder of the workbook", "Copy the photo"),
+    "a day with an hour that has no price": (cells(Tariff_B2="21:00"), "error", "Tariff!B2", "this price ends at 21:00 and the next begins at 22:00", "Mend one"),
+    "an hour with two prices": (cells(Tariff_A3="20:00"), "error", "Tariff!B2", "this price ends at 22:00 and the next begins at 20:00", "Mend one"),
+    "an hour that no clock has": (cells(Tariff_A3="25:00"), "error", "Tariff!A3", '"25:00" is not a time of day', "for example 06:30"),
+    "a price twice": (with_rows("Tariff", ["06:00", "06:00", 0.3]), "error", "Tariff!A4", "stands in row 2 too", "Delete one"),
+    "prices by the hour and unknown hours of light": (cells(Treatments_D2=None), "caution", "Treatments!D2", "Photoperiod is not filled in", "The mean price of the whole day"),
     "a column that is missing": (without_column("Light", 6), "error", "Light", "no column PPFD", "Add it"),
     "a column that is not used": (cells(Climate_F1="Wind (m/s)"), "remark", "Climate!F1", '"Wind (m/s)" is not a column', "left alone"),
     "an average in a log": (with_rows("Climate", ["Average", None, 21.0, 60.0, 430]), "error", "Climate!A6", '"Average" looks like a total or an average', "Delete the row"),
@@ -122,6 +127,13 @@ def test_a_long_column_reads_as_its_cells_do_one_by_one(tmp_path):
     singly = trial(write(put(sheets, Climate_C2="20.5", Climate_D2="61"), tmp_path / "singly.xlsx")).climate
     for name in ("air_temperature", "relative_humidity", "co2", "at"):
         assert np.array_equal(getattr(at_once, name), getattr(singly, name), equal_nan=name != "at")
+
+
+def test_times_of_day_are_read_as_hours(tmp_path):
+    sheets = put(whole(), Treatments_E2=time(5, 30), Treatments_E3="05.30", Tariff_B2=0.75 + 4 / 24, Tariff_B3="06:00")
+    made = trial(write(sheets, tmp_path / "trial.xlsx"))
+    assert [treatment.lights_on_at for treatment in made.treatments] == [5.5, 5.5]
+    assert made.tariff == (TariffPeriod(6.0, 22.0, 0.31), TariffPeriod(22.0, 6.0, 0.19))
 
 
 @pytest.mark.parametrize("unit", ["µmol/m²/s", "umol m-2 s-1", "μmol·m⁻²·s⁻¹", "µmol/(m2 s)", "umol/m^2/s"])

@@ -63,7 +63,10 @@ def good() -> Sheets:
 
 def whole() -> Sheets:
     """Return the rows of a workbook that has every sheet."""
-    return good() | {
+    sheets = put(good(), Treatments_D1="Photoperiod (h)", Treatments_E1="Lights on at")
+    put(sheets, Treatments_D2=16, Treatments_E2="05:00", Treatments_D3=16, Treatments_E3="05:00")
+    return sheets | {
+        "Tariff": [["From", "To", "Price per kWh"], ["06:00", "22:00", 0.31], ["22:00", "06:00", 0.19]],
         "Growth": [
             ["Tray", "Plant", "Date", "Height (cm)", "Canopy cover (%)"],
             *([tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day] for tray in TRAYS for day in (8, 22)),

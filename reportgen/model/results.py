@@ -1,6 +1,9 @@
 """What was computed from a trial, in full precision; None stands for a number that cannot be known."""
 
 from dataclasses import dataclass
+from typing import Literal
+
+VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,8 @@ class Comparison:
     """One treatment against the reference: ratio (treatment / reference) and difference (treatment - reference).
 
     `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `method` names them.
+    `simultaneous_low` and `simultaneous_high` bound the ratio so that the intervals of all treatments hold together;
+    `p_adjusted` is the p value of the difference among all of them.
     """
 
     ratio: float | None = None
@@ -53,6 +58,14 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class Letters:
+    """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code with its letters."""
+
+    method: str
+    groups: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class MeasureResult:
     """All figures of one measure: an estimate for each treatment, a comparison for each but the reference.
 
@@ -64,6 +77,7 @@ class MeasureResult:
     estimates: tuple[tuple[str, Estimate], ...]
     comparisons: tuple[tuple[str, Comparison], ...]
     scores: tuple[tuple[str, float], ...] = ()
+    letters: Letters | None = None
 
 
 @dataclass(frozen=True)
@@ -77,8 +91,45 @@ class TreatmentCount:
 
 
 @dataclass(frozen=True)
+class FactorOfRatio:
+    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment` multiply to it."""
+
+    of: str
+    treatment: str
+    factor: str
+    ratio: float | None
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How fair a trial was in one respect: `check` is its key, `finding` the sentence with the figure behind it."""
+
+    check: str
+    label: str
+    verdict: VerdictWord
+    finding: str
+
+
+@dataclass(frozen=True)
+class ReportedItem:
+    """An item of the reporting checklist: its value as text, or the sheet and column where it would go."""
+
+    item: str
+    label: str
+    reported: bool
+    value: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report."""
 
     counts: tuple[TreatmentCount, ...]
     measures: tuple[MeasureResult, ...]
+    factors: tuple[FactorOfRatio, ...] = ()
+    fairness: tuple[Verdict, ...] = ()
+    reporting: tuple[ReportedItem, ...] = ()

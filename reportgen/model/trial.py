@@ -36,6 +36,7 @@ class About:
     nutrient_recipe: str = ""
     disclosure: str = ""
     licence: str = ""
+    comparison: str = ""
     keywords: tuple[str, ...] = ()
     summary: str = ""
     conclusion: str = ""
@@ -44,7 +45,10 @@ class About:
 
 @dataclass(frozen=True)
 class Treatment:
-    """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J."""
+    """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J.
+
+    `lights_on_at` is when the photoperiod begins, in hours since midnight.
+    """
 
     code: str
     name: str
@@ -54,6 +58,7 @@ class Treatment:
     rated_power: float | None = None
     rated_efficacy: float | None = None
     equipment: str = ""
+    lights_on_at: float | None = None
 
 
 @dataclass(frozen=True)
@@ -169,6 +174,15 @@ class ClimateLog:
 
 
 @dataclass(frozen=True)
+class TariffPeriod:
+    """A price per kWh that holds from `start` to `end`, hours since midnight; over midnight where `end` is smaller."""
+
+    start: float
+    end: float
+    price: float
+
+
+@dataclass(frozen=True)
 class Cost:
     """What was paid, in the trial's currency, for one treatment or (None) for all; life and use in h."""
 
@@ -238,6 +252,7 @@ class Trial:
     loads: tuple[Load, ...] = ()
     light: tuple[LightReading, ...] = ()
     climate: ClimateLog | None = None
+    tariff: tuple[TariffPeriod, ...] = ()
     costs: tuple[Cost, ...] = ()
     instruments: tuple[Instrument, ...] = ()
     observations: tuple[Observation, ...] = ()

@@ -22,6 +22,7 @@ from reportgen.model.trial import (
     PlantStatus,
     SolutionEvent,
     SolutionEventKind,
+    TariffPeriod,
     Tray,
     Treatment,
     Trial,
@@ -68,6 +69,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...]) -> T
         loads=tuple(map(_load, _rows(book, "Loads"))),
         light=tuple(map(_light, _rows(book, "Light"))),
         climate=_climate(book["Climate"]) if "Climate" in book and book["Climate"].numbers else None,
+        tariff=tuple(map(_tariff, _rows(book, "Tariff"))),
         costs=tuple(map(_cost, _rows(book, "Costs"))),
         instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
         observations=tuple(map(_observation, _rows(book, "Observations"))),
@@ -100,6 +102,7 @@ def _about(head: Row) -> About:
         nutrient_recipe=head.text("Nutrient recipe"),
         disclosure=head.text("Disclosure"),
         licence=head.text("Licence"),
+        comparison=head.text("Comparison"),
         keywords=tuple(word.strip() for word in head.text("Keywords").split(",") if word.strip()),
         summary=head.text("Summary"),
         conclusion=head.text("Conclusion"),
@@ -117,6 +120,7 @@ def _treatment(row: Row) -> Treatment:
         rated_power=row.number_in("Rated power"),
         rated_efficacy=row.number_in("Rated efficacy"),
         equipment=row.text("Equipment"),
+        lights_on_at=row.number_in("Lights on at"),
     )
 
 
@@ -217,6 +221,11 @@ def _numbers(table: Table, name: str) -> "NDArray[np.float64]":
     numbers = np.array(column, dtype=np.float64)
     numbers.setflags(write=False)
     return numbers
+
+
+def _tariff(row: Row) -> TariffPeriod:
+    start, end, price = (cast(float, row.number_in(name)) for name in ("From", "To", "Price per kWh"))
+    return TariffPeriod(start, end, price)
 
 
 def _cost(row: Row) -> Cost:

@@ -36,6 +36,7 @@ FORMATS: Final = {
     Kind.LEVEL: "0.0%",
     Kind.DATE: "yyyy-mm-dd",
     Kind.MOMENT: "yyyy-mm-dd hh:mm",
+    Kind.CLOCK: "hh:mm",
 }
 DECIMALS: Final = {"g": 1, "kWh": 1, "°C": 1, "L": 2, "m2": 2, "mS/cm": 2, "1/kWh": 2, "1/L": 2}
 WIDTHS: Final = {
@@ -54,6 +55,7 @@ TALL_FIELDS: Final = {Kind.MARKDOWN: 3 * LINE_HEIGHT}
 TYPED: Final = {
     Kind.DATE: "Type it as 2026-03-31.",
     Kind.MOMENT: "Type it as 2026-03-31 or 2026-03-31 14:30.",
+    Kind.CLOCK: "Type it as 06:30.",
     Kind.LIST: "Put commas between them.",
     Kind.MARKDOWN: "Markdown may be used.",
     Kind.CURRENCY: "Three letters of ISO 4217, such as EUR.",

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.workbook.archive import opened, unreadable, with_password
+from reportgen.workbook.files.archive import opened, unreadable, with_password
 from reportgen.workbook.raw import RawSheet, RefusedError, Value, Workbook
 
 __all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
@@ -79,10 +79,10 @@ def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
 
 def _of_archive(content: bytes) -> tuple[RawSheet, ...]:
     if "content.xml" in opened(content).namelist():
-        from reportgen.workbook.open_document import read_open_document
+        from reportgen.workbook.files.open_document import read_open_document
 
         return read_open_document(content)
-    from reportgen.workbook.office_open import read_office_open
+    from reportgen.workbook.files.office_open import read_office_open
 
     return read_office_open(content)
 
@@ -90,7 +90,7 @@ def _of_archive(content: bytes) -> tuple[RawSheet, ...]:
 def _of_compound_file(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
     if _ENCRYPTED in content:
         raise with_password()
-    from reportgen.workbook.excel_97 import read_excel_97
+    from reportgen.workbook.files.excel_97 import read_excel_97
 
     return read_excel_97(content), (
         Problem(

@@ -18,6 +18,7 @@ class Kind(StrEnum):
     AMOUNT = "number, with the unit of what is measured behind it"
     DATE = "date"
     MOMENT = "date, or date and time"
+    CLOCK = "time of day"
     CHOICE = "one of the listed words"
     FLAG = "yes or no"
     CURRENCY = "ISO 4217 currency code"
@@ -172,6 +173,10 @@ TRIAL: Final = Sheet(
         Column("Nutrient recipe", help="What the nutrient solution was made of."),
         Column("Disclosure", help="Who supplied or paid for what; printed near the top of the report."),
         Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
+        Column(
+            "Comparison",
+            help="A name that trials share which compare the same two treatments, so that they can be pooled.",
+        ),
         Column("Keywords", Kind.LIST, help="Words to find the trial by."),
         Column("Summary", Kind.MARKDOWN, help="The trial in the grower's own words."),
         Column("Conclusion", Kind.MARKDOWN, help="What the grower takes from it."),
@@ -189,6 +194,7 @@ TREATMENTS: Final = Sheet(
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", help="What was done."),
         Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
+        Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(
             "Rated power", Kind.NUMBER, unit="W", at_least=0, at_most=1e6, help="Power on the nameplates, together."
@@ -452,6 +458,17 @@ CLIMATE: Final = Sheet(
     ),
 )
 
+TARIFF: Final = Sheet(
+    "Tariff",
+    key=("From",),
+    help="Prices of electricity by the time of day, where one price on the sheet Trial is not enough.",
+    columns=(
+        Column("From", Kind.CLOCK, required=True, help="Where a price begins."),
+        Column("To", Kind.CLOCK, required=True, help="Where it ends."),
+        Column("Price per kWh", Kind.NUMBER, required=True, at_least=0, money=True, help="In the trial's currency."),
+    ),
+)
+
 COSTS: Final = Sheet(
     "Costs",
     help="What a treatment cost beside electricity and water. With a life it is equipment, and the trial bears "
@@ -531,6 +548,7 @@ SHEETS: Final = (
     LOADS,
     LIGHT,
     CLIMATE,
+    TARIFF,
     COSTS,
     INSTRUMENTS,
     OBSERVATIONS,

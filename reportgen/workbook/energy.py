@@ -10,6 +10,7 @@ from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial
 from reportgen.workbook.declaration import ALL
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.table import Row
+from reportgen.workbook.values import HOURS_PER_DAY
 
 
 def meters_of_the_trial(book: Book) -> Iterator[Problem]:
@@ -110,6 +111,35 @@ def loads_beside_meters(book: Book) -> Iterator[Problem]:
                 "The meter was used. Delete the devices that it counts; if it counts none of them, give them a meter.",
             )
             return
+
+
+def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
+    """The prices of a tariff hold around the clock, one at a time; the hours of light are known."""
+    if flawed(book, "Tariff", "From", "To", "Price per kWh"):
+        return
+    rows = sorted(rows_of(book, "Tariff"), key=lambda row: row.number_in("From") or 0.0)
+    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
+        end, begin = row.number_in("To") or 0.0, after.number_in("From") or 0.0
+        if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
+            yield row.error(
+                "To",
+                f"this price ends at {_clock(end)} and the next begins at {_clock(begin)}",
+                "prices for the whole day, one at a time",
+                "Mend one of the two times.",
+            )
+    for row in rows_of(book, "Treatments"):
+        if row.raw("Lights on at") is None or row.raw("Photoperiod") is None:
+            name = "Lights on at" if row.raw("Lights on at") is None else "Photoperiod"
+            yield row.caution(
+                name,
+                f"{name} is not filled in",
+                "the hours of light, since the sheet Tariff has prices by the time of day",
+                "The mean price of the whole day was used. Fill it in.",
+            )
+
+
+def _clock(hours: float) -> str:
+    return f"{int(hours):02d}:{round(hours % 1 * 60):02d}"
 
 
 def loads_within_the_trial(book: Book) -> Iterator[Problem]:

@@ -94,7 +94,7 @@ def prices_in_one_currency(book: Book) -> Iterator[Problem]:
     if trial.raw("Currency") is not None and not trial.text("Currency"):
         return
     ours = trial.text("Currency") or "USD"
-    for sheet in ("Trial", "Costs"):
+    for sheet in ("Trial", "Costs", "Tariff"):
         for column, unit in book[sheet].units.items() if sheet in book else ():
             used = book[sheet].sheet.column(column).money and INVALID not in book[sheet].columns[column]
             named = CURRENCY.search(unit) if used else None

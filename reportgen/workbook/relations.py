@@ -8,7 +8,13 @@ from typing import Final
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
-from reportgen.workbook.energy import gaps_at_resets, loads_beside_meters, loads_within_the_trial, meters_of_the_trial
+from reportgen.workbook.energy import (
+    gaps_at_resets,
+    loads_beside_meters,
+    loads_within_the_trial,
+    meters_of_the_trial,
+    tariff_of_the_whole_day,
+)
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
@@ -266,6 +272,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     gaps_at_resets,
     loads_beside_meters,
     loads_within_the_trial,
+    tariff_of_the_whole_day,
     growth_of_known_plants,
     light_in_one_place,
     prices_in_one_currency,

@@ -36,6 +36,8 @@ YES: Final = ("yes", "y", "true", "x", "1")
 NO: Final = ("no", "n", "false", "0")
 LOOKALIKES: Final = str.maketrans("OoIl", "0011")
 CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
+CLOCK: Final = re.compile(r"(\d{1,2})[:.h]([0-5]\d)(?::00)?")
+HOURS_PER_DAY: Final = 24
 SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel counts days
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
@@ -137,6 +139,7 @@ def _reader(column: Column, unit: str, dates: TextDates) -> Reader:
         Kind.LEVEL: lambda value, _: _bounded(_level(value, column), value, column),
         Kind.DATE: lambda value, _: _moment(value, dates).date(),
         Kind.MOMENT: lambda value, _: _moment(value, dates),
+        Kind.CLOCK: lambda value, _: _hours(value),
         Kind.CHOICE: lambda value, _: _choice(value, column),
         Kind.FLAG: lambda value, _: _flag(value),
         Kind.CURRENCY: lambda value, _: _currency(value),
@@ -324,6 +327,19 @@ def _moment(value: Value, dates: TextDates) -> datetime:
         return dates.read(value)
     except Undated as reason:
         raise Unreadable(reason.found, "a date", reason.advice, reason.shared) from reason
+
+
+def _hours(value: Value) -> float:
+    """Return a time of day as hours since midnight, 24 for the midnight that ends a day."""
+    if isinstance(value, time):
+        return value.hour + value.minute / 60 + value.second / 3600
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 1:
+        return value * HOURS_PER_DAY  # a spreadsheet keeps a time of day as a part of the day
+    found = CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
+    hours = int(found[1]) + int(found[2]) / 60 if found else HOURS_PER_DAY + 1
+    if hours > HOURS_PER_DAY:
+        raise Unreadable("is not a time of day", "a time of day", "Type it as hours and minutes, for example 06:30.")
+    return hours
 
 
 def _date_advice(value: Value) -> str:

@@ -10,8 +10,8 @@ from xml.sax.saxutils import unescape
 
 from openpyxl.utils.cell import column_index_from_string, coordinate_to_tuple
 
-from reportgen.workbook.archive import unreadable
-from reportgen.workbook.package import SheetXml, Source, read_package
+from reportgen.workbook.files.archive import unreadable
+from reportgen.workbook.files.package import SheetXml, Source, read_package
 from reportgen.workbook.raw import (
     MOST_CELLS,
     Place,
@@ -119,7 +119,7 @@ def _at_once(source: Source, sheet: SheetXml) -> tuple[list[list[Value]], Formul
             if value == "":
                 row[at] = None
             elif value.__class__ is date:
-                row[at] = datetime.combine(cast(date, value), time.min)
+                row[at] = datetime.combine(value, time.min)
     return rows, _seen_in_xml(sheet, rows)
 
 
@@ -230,7 +230,11 @@ def _formats(source: Source, sheet: SheetXml) -> dict[Place, str]:
     if not _is_plain(sheet):
         rows = enumerate(_streamed(source, sheet, data_only=True), 1)
         cells = ((row, at, cell) for row, held in rows for at, cell in enumerate(held, 1))
-        return {(row, at): cell.number_format for row, at, cell in cells if cell.number_format != "General"}
+        return {
+            (row, at): cell.number_format
+            for row, at, cell in cells
+            if cell.value is not None and cell.number_format != "General"
+        }
     formats = dict(enumerate(source.number_formats()))
     return {
         (int(row), column_index_from_string(letters.decode())): shown

@@ -52,8 +52,11 @@ def opened(content: bytes) -> zipfile.ZipFile:
 def unpacked(archive: zipfile.ZipFile, name: str) -> bytes:
     """Return a part of no more bytes than `opened` has counted; one that is longer raises the zip library's error.
 
-    Asked for no number, zipfile unpacks all there is before it looks at the number that was announced.
+    Asked for no number, zipfile unpacks all there is before it looks at the number that was announced. Raises
+    RefusedError for a part that is not named like XML, which was not counted.
     """
+    if not name.casefold().endswith(_XML_NAMES):
+        raise unreadable()
     with archive.open(name) as member:
         return member.read(archive.getinfo(name).file_size)
 

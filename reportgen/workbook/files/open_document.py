@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element
 from defusedxml.ElementTree import iterparse
 from openpyxl.utils import get_column_letter
 
-from reportgen.workbook.archive import opened, part, unpacked, with_password
+from reportgen.workbook.files.archive import opened, part, unpacked, with_password
 from reportgen.workbook.raw import (
     MOST_CELLS,
     Place,

@@ -14,13 +14,12 @@ from functools import cached_property
 from posixpath import join, normpath
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement, tostring
-from xml.sax.saxutils import quoteattr
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.styles.numbers import BUILTIN_FORMATS
 from openpyxl.utils.cell import column_index_from_string
 
-from reportgen.workbook.archive import opened, part, unreadable
+from reportgen.workbook.files.archive import opened, part, unreadable
 from reportgen.workbook.raw import MOST_CELLS, Place, bounds_of, too_large
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -130,7 +129,7 @@ class Source:
         parts: dict[str, str | bytes] = {
             "[Content_Types].xml": _content_types(len(chosen)),
             "_rels/.rels": _relations([("officeDocument", "xl/workbook.xml")]),
-            "xl/workbook.xml": self._workbook(chosen),
+            "xl/workbook.xml": self._workbook(len(chosen)),
             "xl/_rels/workbook.xml.rels": _relations(
                 [
                     *(("worksheet", f"worksheets/sheet{number}.xml") for number in range(1, len(chosen) + 1)),
@@ -157,11 +156,9 @@ class Source:
         styles = [found.get("numFmtId", "0") for found in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf")]
         return [own.get(style) or BUILTIN_FORMATS.get(int(style), "General") for style in styles]
 
-    def _workbook(self, sheets: list[SheetXml]) -> str:
-        listed = "".join(
-            f'<sheet name={quoteattr(sheet.name)} sheetId="{number}" r:id="r{number}"/>'
-            for number, sheet in enumerate(sheets, 1)
-        )
+    def _workbook(self, sheets: int) -> str:
+        """Return the list of the sheets, under names that no library refuses."""
+        listed = "".join(f'<sheet name="s{n}" sheetId="{n}" r:id="r{n}"/>' for n in range(1, sheets + 1))
         date1904 = '<workbookPr date1904="1"/>' if self.from_1904 else ""
         return f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
 
@@ -198,8 +195,11 @@ def read_package(content: bytes) -> Source:
     folder, _, file = main.rpartition("/")
     related = _targets(archive, folder, f"{folder}/_rels/{file}.rels".lstrip("/"))
     book = fromstring(_part(archive, main), forbid_dtd=True)
+    sheets = tuple(_sheets(archive, book, related))
+    if len({sheet.name for sheet in sheets}) < len(sheets):
+        raise unreadable()
     return Source(
-        tuple(_sheets(archive, book, related)),
+        sheets,
         _optional(archive, related, "sharedStrings") or f'<sst xmlns="{_MAIN}"/>'.encode(),
         _number_formats(_optional(archive, related, "styles")),
         any(is_set(found.get("date1904")) for found in book.iter(f"{{{_MAIN}}}workbookPr")),

@@ -7,7 +7,7 @@ from openpyxl.styles.numbers import is_timedelta_format
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
-from reportgen.workbook.archive import with_password
+from reportgen.workbook.files.archive import with_password
 from reportgen.workbook.raw import Place, RawSheet, Rows, Value, hidden_names, is_filled, merged_with_value
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ import warnings
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
-from reportgen.workbook.long_sheets import formula_text, hidden_in, is_without_value, read_long_sheet
-from reportgen.workbook.package import SheetXml, Source, read_package
+from reportgen.workbook.files.long_sheets import formula_text, hidden_in, is_without_value, read_long_sheet
+from reportgen.workbook.files.package import SheetXml, Source, read_package
 from reportgen.workbook.raw import MOST_CELLS, Place, RawSheet, merged_with_value, too_large
 
 if TYPE_CHECKING:

@@ -1,0 +1,1 @@
+"""Kinds of files: each read into the same sheets of cells, hostile ones refused."""
