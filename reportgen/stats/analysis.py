@@ -11,13 +11,18 @@ from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.comparisons import (
     NO_FIGURE,
     ONE_UNIT_COMPARED,
+    Spread,
     compare_in_model,
     compare_points,
     compare_separate,
     joined,
+    spread_in_model,
+    spread_separate,
 )
 from reportgen.stats.intervals import point_estimate, ratio_interval
-from reportgen.stats.scores import BoolArray, FloatArray, IntArray, is_measured, unit_scores
+from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
+from reportgen.stats.scores import BoolArray, FloatArray, IntArray, is_measured, mean_of, unit_scores
+from reportgen.stats.simultaneous import Simultaneous, simultaneous_in_model, simultaneous_separate
 from reportgen.stats.student import t_quantile
 
 
@@ -39,12 +44,17 @@ class Design:
 class Analysis:
     """An estimate and a comparison for each treatment (None for the reference), and the unit scores (n,).
 
-    Scores are NaN for units that were left out and for treatments without a figure.
+    Scores are NaN for units that were left out and for treatments without a figure. `spreads` hold what each
+    comparison rests on, None where it has no spread. `letters` show which of three treatments or more differ: empty
+    for a treatment without a test, None where there are no letters.
     """
 
     estimates: tuple[Estimate, ...]
     comparisons: tuple[Comparison | None, ...]
     scores: FloatArray
+    spreads: tuple[Spread | None, ...] = ()
+    letters: tuple[str, ...] | None = None
+    letters_method: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,12 +82,9 @@ def analyse(
         for treatment in range(design.treatments)
     ]
     scores = _all_scores(groups, measured, design)
-    if variances == "pooled":
-        estimates, comparisons = _pooled(groups, scores, design, level)
-    else:
-        estimates, comparisons = _separate(groups, design, level)
-    counted = [_counting(estimate, group) for estimate, group in zip(estimates, groups, strict=True)]
-    return Analysis(tuple(counted), tuple(comparisons), scores)
+    found = _pooled(groups, scores, design, level) if variances == "pooled" else _separate(groups, design, level)
+    counted = [_counting(estimate, group) for estimate, group in zip(found.estimates, groups, strict=True)]
+    return replace(found, estimates=tuple(counted), scores=scores)
 
 
 def _group(numerator: FloatArray, denominator: FloatArray, measured: BoolArray, member: BoolArray) -> _Group:
@@ -102,34 +109,69 @@ def _counting(estimate: Estimate, group: _Group) -> Estimate:
     return replace(estimate, note=joined(estimate.note, f"{units} without data left out"))
 
 
-def _separate(groups: list[_Group], design: Design, level: float) -> tuple[list[Estimate], list[Comparison | None]]:
+def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     """Let each treatment stand on its own units."""
     ignored = "" if design.block is None else "blocks ignored"
-    estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
     finite = [group.scores[np.isfinite(group.scores)] for group in groups]
-    comparisons = [
-        None if k == design.reference else compare_separate(scores, finite[design.reference], level)
-        for k, scores in enumerate(finite)
-    ]
-    return (
-        [replace(estimate, method=joined(estimate.method, ignored)) for estimate in estimates],
-        [None if each is None else replace(each, method=joined(each.method, ignored)) for each in comparisons],
+    reference = finite[design.reference]
+    others = range(design.treatments)
+    compared = [None if k == design.reference else compare_separate(finite[k], reference, level) for k in others]
+    spreads = [None if k == design.reference else spread_separate(finite[k], reference) for k in others]
+    found = Analysis(
+        tuple(ratio_interval(group.numerator, group.denominator, level) for group in groups),
+        tuple(compared),
+        np.empty(0),
+        tuple(spreads),
+    )
+    if design.treatments > 2:
+        found = _together(found, simultaneous_separate(finite, design.reference, level))
+        means = np.array([mean_of(scores) if scores.size else np.nan for scores in finite])
+        letters = letters_of_tests(means, games_howell(finite), level)
+        found = replace(found, letters=letters, letters_method=f"Games-Howell at {1 - level:.3g}")
+    return replace(
+        found,
+        estimates=tuple(replace(each, method=joined(each.method, ignored)) for each in found.estimates),
+        comparisons=tuple(each and replace(each, method=joined(each.method, ignored)) for each in found.comparisons),
     )
 
 
-def _pooled(
-    groups: list[_Group], scores: FloatArray, design: Design, level: float
-) -> tuple[list[Estimate], list[Comparison | None]]:
+def _pooled(groups: list[_Group], scores: FloatArray, design: Design, level: float) -> Analysis:
     """Fit one model to the units of all treatments."""
     usable = np.isfinite(scores)
     block = None if design.block is None else design.block[usable]
     fit = fit_additive(scores[usable], design.treatment[usable], design.treatments, block)
     points = [point_estimate(group.numerator, group.denominator) for group in groups]
-    comparisons = [
-        None if k == design.reference else _model_comparison(points, fit, (k, design.reference), level)
-        for k in range(design.treatments)
-    ]
-    return [_marginal_mean(point, fit, k, level) for k, point in enumerate(points)], comparisons
+    pairs = [None if k == design.reference else (k, design.reference) for k in range(design.treatments)]
+    units = np.bincount(design.treatment[usable], minlength=design.treatments)
+    found = Analysis(
+        tuple(_marginal_mean(point, fit, k, level) for k, point in enumerate(points)),
+        tuple(pair and _model_comparison(points, fit, pair, level) for pair in pairs),
+        np.empty(0),
+        tuple(pair and (spread_in_model(fit, *pair) if min(units[list(pair)]) > 1 else None) for pair in pairs),
+    )
+    if design.treatments > 2 and not fit.note:
+        found = _together(found, simultaneous_in_model(fit, units, design.reference, level))
+        letters = letters_of_tests(fit.means, tukey_kramer(fit, units), level)
+        found = replace(found, letters=letters, letters_method=f"Tukey-Kramer at {1 - level:.3g}, {fit.model}")
+    return found
+
+
+def _together(found: Analysis, all_at_once: tuple[Simultaneous | None, ...]) -> Analysis:
+    """Add to each comparison the limits of its ratio, and the p value, that hold for all comparisons together."""
+    pairs = zip(found.comparisons, all_at_once, strict=True)
+    return replace(found, comparisons=tuple(_with_all(one, together) for one, together in pairs))
+
+
+def _with_all(one: Comparison | None, together: Simultaneous | None) -> Comparison | None:
+    if one is None or together is None or together.p_adjusted is None:
+        return one
+    return replace(
+        one,
+        p_adjusted=together.p_adjusted,
+        simultaneous_low=together.ratio_low,
+        simultaneous_high=together.ratio_high,
+        method=joined(one.method, f"all together: {together.method}"),
+    )
 
 
 def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: float) -> Estimate:

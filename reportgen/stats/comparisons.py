@@ -1,7 +1,7 @@
 """One treatment against the reference: ratio by Fieller, difference by t, and ratios turned round."""
 
-from dataclasses import replace
-from math import sqrt
+from dataclasses import dataclass, replace
+from math import isclose, sqrt
 
 import numpy as np
 
@@ -19,12 +19,54 @@ ONE_UNIT_COMPARED = (
 BOTH_ALIKE = "the units of each of the two all gave the same figure, so they say nothing of the spread"
 ONE_ALIKE = "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
 ZERO_REFERENCE = "the reference is zero, so there is no ratio"
+ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding alone
 ZERO_PARTNER = "the ratio is zero, so it cannot be turned round"
 TURNED_UNBOUNDED = "the interval that is turned round holds zero, so the ratio cannot be bounded"
 
 
+@dataclass(frozen=True)
+class Spread:
+    """Two means as the units show them, and the degrees of freedom of their ratio and of their difference.
+
+    Both variances are 0 where the units show no spread at all; a spread that only one of the two lacks because
+    it has one unit must not be given as 0.
+    """
+
+    pair: MeanPair
+    ratio_freedom: float
+    difference_freedom: float
+
+
+def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None:
+    """Return two means with a variance each and Satterthwaite's degrees of freedom, None where one has one unit.
+
+    treated: (n1,), reference: (n0,) scores.
+    """
+    if min(treated.size, reference.size) < 2:
+        return None
+    pair = MeanPair(mean_of(treated), mean_of(reference), variance_of_mean(treated), variance_of_mean(reference))
+    ratio = pair.numerator / pair.denominator if pair.denominator else 1.0
+    freedoms = treated.size - 1, reference.size - 1
+    variances = pair.numerator_variance, pair.denominator_variance
+    scaled = variances[0], ratio**2 * variances[1]
+    return Spread(
+        pair,
+        _satterthwaite(*scaled, freedoms) if sum(scaled) else 0.0,
+        _satterthwaite(*variances, freedoms) if sum(variances) else 0.0,
+    )
+
+
+def spread_in_model(fit: AdditiveFit, treated: int, reference: int) -> Spread | None:
+    """Return two marginal means with their covariance and the model's degrees of freedom, None where it has none."""
+    if fit.note or np.isnan(fit.means[[treated, reference]]).any():
+        return None
+    return Spread(_pair_of(fit, treated, reference), fit.degrees_of_freedom, fit.degrees_of_freedom)
+
+
 def compare_points(treated: float, reference: float) -> Comparison:
     """Return ratio and difference of two figures, without interval or p value."""
+    if isclose(treated, reference, rel_tol=ROUNDING):
+        treated = reference
     ratio = treated / reference if reference != 0 else None
     return Comparison(
         ratio,
@@ -79,6 +121,9 @@ def reciprocal(partner: Comparison, own: Comparison) -> Comparison:
     An interval of the partner that holds 0 turns round into a set that runs to infinity, so it has no limits.
     """
     low, high, note = _turned_limits(partner)
+    together = _turned_limits(
+        replace(partner, ratio_low=partner.simultaneous_low, ratio_high=partner.simultaneous_high, note="")
+    )
     return replace(
         own,
         ratio=1 / partner.ratio if partner.ratio else None,
@@ -86,6 +131,8 @@ def reciprocal(partner: Comparison, own: Comparison) -> Comparison:
         ratio_high=high,
         p_value=partner.p_value,
         p_adjusted=partner.p_adjusted,
+        simultaneous_low=together.low,
+        simultaneous_high=together.high,
         degrees_of_freedom=partner.degrees_of_freedom,
         method=_turned_method(partner, own),
         note=joined(note, "" if own.difference_low is not None else own.note),

@@ -1,0 +1,183 @@
+"""Several trials of the same comparison: random effects on the log response ratio."""
+
+from dataclasses import dataclass, replace
+from math import exp, hypot, inf, log, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import brentq
+from scipy.special import chdtrc
+
+from reportgen.stats.comparisons import joined
+from reportgen.stats.fieller import MeanPair
+from reportgen.stats.scores import FloatArray, are_alike
+from reportgen.stats.student import t_quantile, two_sided_p_value
+
+METHOD = "random effects on log ratios, REML, Hartung-Knapp interval"
+TOO_FEW = "trials do not pool unless there are two of them at least"
+TWO_TRIALS = "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
+TRIALS_ALIKE = "all trials gave the same ratio, so they say nothing of the spread between trials"
+CLOSER_THAN_ERRORS = (
+    "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
+)
+
+
+class LogRatio(NamedTuple):
+    """The natural logarithm of a ratio of two means, and its variance."""
+
+    value: float
+    variance: float
+
+
+@dataclass(frozen=True)
+class PooledRatio:
+    """The ratio over all trials, its interval, and the interval of the true ratio of a further trial like these.
+
+    `log_ratio`, `standard_error` and `tau_squared` (variance between trials) are on the log scale; `weights`, in
+    the order of the trials, add up to 1; `i_squared`, from 0 to 1, is the share of variance that lies between trials.
+    """
+
+    trials: int
+    ratio: float | None = None
+    low: float | None = None
+    high: float | None = None
+    prediction_low: float | None = None
+    prediction_high: float | None = None
+    p_value: float | None = None
+    log_ratio: float | None = None
+    standard_error: float | None = None
+    degrees_of_freedom: int | None = None
+    tau_squared: float | None = None
+    q: float | None = None
+    q_p_value: float | None = None
+    i_squared: float | None = None
+    weights: tuple[float, ...] = ()
+    method: str = ""
+    note: str = ""
+
+
+def log_ratio(pair: MeanPair) -> LogRatio | None:
+    """Return ln(m1 / m0) and v1 / m1^2 + v0 / m0^2 - 2 c / (m1 m0); None unless both means are above 0.
+
+    Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156, where the means are independent (c = 0).
+    """
+    if min(pair.numerator, pair.denominator) <= 0:
+        return None
+    variance = (
+        pair.numerator_variance / pair.numerator**2
+        + pair.denominator_variance / pair.denominator**2
+        - 2 * pair.covariance / (pair.numerator * pair.denominator)
+    )
+    return LogRatio(log(pair.numerator / pair.denominator), variance)
+
+
+def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledRatio:
+    """Pool the log ratios of k trials, each with its variance. Shapes: (k,) each.
+
+    Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, as it stands, t with k - 1 degrees of freedom: its
+    factor may fall below 1, and a note tells where that makes it narrower than the normal interval.
+    Prediction: Higgins, Thompson & Spiegelhalter (2009), J. R. Stat. Soc. A 172:137-159, here with k - 1 degrees
+    of freedom and Hartung and Knapp's error. One trial does not pool.
+    Raises ValueError unless every variance is above 0.
+    """
+    if not (variances > 0).all():
+        raise ValueError("a trial without a variance above 0 cannot be pooled")
+    if log_ratios.size < 2:
+        return PooledRatio(log_ratios.size, note=TOO_FEW)
+    fit = _fit(log_ratios, variances)
+    point = _point(log_ratios, variances, fit)
+    if are_alike(log_ratios):
+        return replace(point, note=joined(point.note, TRIALS_ALIKE))
+    return _with_intervals(point, fit, level)
+
+
+def restricted_tau_squared(log_ratios: FloatArray, variances: FloatArray) -> float:
+    """Return the variance between trials, 0 or above, of greatest restricted likelihood. Shapes: (k,), k >= 2.
+
+    Viechtbauer (2005), J. Educ. Behav. Stat. 30:261-293. Every peak is looked at, for there may be several.
+    """
+    # Beyond the squared range the likelihood falls: each trial's part of the slope is negative there.
+    highest = float(np.ptp(log_ratios)) ** 2
+    grid = np.concatenate([[0.0], np.geomspace(1e-9, 1.0, 100)]) * highest
+    slopes = np.array([_slope(tau_squared, log_ratios, variances) for tau_squared in grid])
+    peaks = [
+        float(brentq(_slope, grid[i], grid[i + 1], (log_ratios, variances), xtol=1e-15 * grid[i + 1]))
+        for i in np.flatnonzero((slopes[:-1] > 0) & (slopes[1:] <= 0))
+    ]
+    return max([0.0, *peaks], key=lambda tau_squared: _restricted_likelihood(tau_squared, log_ratios, variances))
+
+
+def _slope(tau_squared: float, log_ratios: FloatArray, variances: FloatArray) -> float:
+    """Return twice the derivative of the restricted log likelihood."""
+    weights = 1 / (variances + tau_squared)
+    deviations = log_ratios - np.average(log_ratios, weights=weights)
+    return float((weights * deviations) @ (weights * deviations) - weights.sum() + weights @ weights / weights.sum())
+
+
+def _restricted_likelihood(tau_squared: float, log_ratios: FloatArray, variances: FloatArray) -> float:
+    """Return twice the restricted log likelihood, up to a constant."""
+    weights = 1 / (variances + tau_squared)
+    return float(np.log(weights).sum() - np.log(weights.sum()) - _weighted_squares(log_ratios, weights))
+
+
+class _Fit(NamedTuple):
+    """The pooled log ratio, the variance between trials, and the standard error by Hartung and Knapp and without."""
+
+    log_ratio: float
+    tau_squared: float
+    error: float
+    plain_error: float
+
+
+def _fit(log_ratios: FloatArray, variances: FloatArray) -> _Fit:
+    tau_squared = restricted_tau_squared(log_ratios, variances)
+    weights = 1 / (variances + tau_squared)
+    plain_error = 1 / sqrt(float(weights.sum()))
+    factor = _weighted_squares(log_ratios, weights) / (log_ratios.size - 1)
+    pooled = float(np.average(log_ratios, weights=weights))
+    return _Fit(pooled, tau_squared, sqrt(factor) * plain_error, plain_error)
+
+
+def _point(log_ratios: FloatArray, variances: FloatArray, fit: _Fit) -> PooledRatio:
+    """Return the pooled ratio without an interval, and how much the trials differ."""
+    freedom = log_ratios.size - 1
+    fixed = 1 / variances
+    q = _weighted_squares(log_ratios, fixed)
+    # Higgins & Thompson (2002), Stat. Med. 21:1539-1558: the variance of a typical trial
+    typical = freedom * float(fixed.sum() / (fixed.sum() ** 2 - fixed @ fixed))
+    weights = fit.plain_error**2 / (variances + fit.tau_squared)
+    return PooledRatio(
+        log_ratios.size,
+        ratio=exp(fit.log_ratio),
+        log_ratio=fit.log_ratio,
+        tau_squared=fit.tau_squared,
+        q=q,
+        q_p_value=float(chdtrc(freedom, q)),
+        i_squared=fit.tau_squared / (fit.tau_squared + typical),
+        weights=tuple(weights.tolist()),
+        method=METHOD,
+        note=TWO_TRIALS if freedom == 1 else "",
+    )
+
+
+def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
+    freedom = point.trials - 1
+    t = t_quantile(level, freedom)
+    half, further = t * fit.error, t * hypot(fit.error, sqrt(fit.tau_squared))
+    is_narrow = half < t_quantile(level, inf) * fit.plain_error
+    return replace(
+        point,
+        low=exp(fit.log_ratio - half),
+        high=exp(fit.log_ratio + half),
+        prediction_low=exp(fit.log_ratio - further),
+        prediction_high=exp(fit.log_ratio + further),
+        p_value=two_sided_p_value(fit.log_ratio / fit.error, freedom),
+        standard_error=fit.error,
+        degrees_of_freedom=freedom,
+        note=joined(point.note, CLOSER_THAN_ERRORS if is_narrow else ""),
+    )
+
+
+def _weighted_squares(log_ratios: FloatArray, weights: FloatArray) -> float:
+    deviations = log_ratios - np.average(log_ratios, weights=weights)
+    return float(weights @ deviations**2)

@@ -1,0 +1,217 @@
+"""All treatments against the reference at once: intervals that hold together, adjusted p values.
+
+Differences: Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121; with separate variances Hasler & Hothorn (2008), Int.
+J. Biostat. 4(1):11. Ratios: Dilba, Bretz, Guiard & Hothorn (2004), Methods Inf. Med. 43:465-469, the correlations
+taken at the estimated ratios ("plug-in").
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from reportgen.stats.additive import AdditiveFit
+from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED, ZERO_REFERENCE
+from reportgen.stats.fieller import MeanPair, fieller_limits
+from reportgen.stats.scores import FloatArray, IntArray, mean_of, variance_of_mean
+from reportgen.stats.student import t_quantile, two_sided_p_value
+from reportgen.stats.studentized import critical_value, tail_of_largest
+
+ALIKE_COMPARED = (
+    "the units of one of the two all gave the same figure, so its variance cannot be estimated "
+    "and the comparison has no simultaneous interval"
+)
+
+
+@dataclass(frozen=True)
+class Simultaneous:
+    """One treatment against the reference within the family of all: limits of difference and ratio, p value.
+
+    `p_adjusted` tests that there is no difference. None stands for a number that cannot be had; `note` says why.
+    """
+
+    low: float | None = None
+    high: float | None = None
+    ratio_low: float | None = None
+    ratio_high: float | None = None
+    p_adjusted: float | None = None
+    method: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class _Family:
+    """The treatments (m,) that can be compared, their means, and the means' covariance; the reference comes last.
+
+    means: (m + 1,), covariance: (m + 1, m + 1); `freedom` gives the degrees of freedom (m,) of the contrasts
+    mean - ratio x reference at given ratios (m,).
+    """
+
+    treatments: list[int]
+    means: FloatArray
+    covariance: FloatArray
+    freedom: Callable[[FloatArray], FloatArray]
+    method: str
+
+
+@dataclass(frozen=True)
+class _Contrasts:
+    """The contrasts mean - ratio x reference: standard errors (m,), correlation (m, m), degrees of freedom (m,).
+
+    levels: (m,), the level at which the t interval of each contrast alone is its interval in the family.
+    """
+
+    errors: FloatArray
+    correlation: FloatArray
+    freedoms: FloatArray
+    levels: FloatArray
+
+
+def simultaneous_in_model(
+    fit: AdditiveFit, units: IntArray, reference: int, level: float
+) -> tuple[Simultaneous | None, ...]:
+    """Compare all treatments of a fitted model with the reference. units: (k,), each treatment's units with a score.
+
+    Returns None for the reference. A treatment with one unit has no limits and does not widen those of others.
+    """
+    reasons = [_reason(number, fit.note) for number in units.tolist()]
+    compared = _compared(reasons, reference)
+    rows = [*compared, reference]
+    family = _Family(
+        compared,
+        fit.means[rows],
+        fit.covariance[np.ix_(rows, rows)],
+        lambda ratios: np.full(ratios.shape, float(fit.degrees_of_freedom)),
+        fit.model,
+    )
+    return _answers(family, reasons, reference, level)
+
+
+def simultaneous_separate(
+    groups: Sequence[FloatArray], reference: int, level: float
+) -> tuple[Simultaneous | None, ...]:
+    """Compare the scores of all treatments with the reference, each with its own variance. groups: k of (n_i,).
+
+    Returns None for the reference. Each comparison has its own Satterthwaite degrees of freedom and thereby its
+    own critical value; this is an approximation, as no exact method is known.
+    """
+    variances = [variance_of_mean(scores) if scores.size > 1 else np.nan for scores in groups]
+    reasons = [
+        _reason(scores.size) or ("" if variance else ALIKE_COMPARED)
+        for scores, variance in zip(groups, variances, strict=True)
+    ]
+    compared = _compared(reasons, reference)
+    rows = [*compared, reference]
+    variance, sizes = np.array(variances)[rows], np.array([groups[row].size for row in rows])
+    family = _Family(
+        compared,
+        np.array([mean_of(groups[row]) if groups[row].size else np.nan for row in rows]),
+        np.diag(variance),
+        lambda ratios: _satterthwaite(variance[:-1], ratios**2 * variance[-1], sizes - 1),
+        "separate variances, Satterthwaite degrees of freedom",
+    )
+    return _answers(family, reasons, reference, level)
+
+
+def _reason(units: int, note: str = "") -> str:
+    """Say why a treatment cannot be compared; empty where it can."""
+    if units == 0:
+        return NO_FIGURE
+    return note or (ONE_UNIT_COMPARED if units == 1 else "")
+
+
+def _compared(reasons: Sequence[str], reference: int) -> list[int]:
+    """Return the treatments that can be compared with the reference."""
+    if reasons[reference]:
+        return []
+    return [treatment for treatment, reason in enumerate(reasons) if treatment != reference and not reason]
+
+
+def _answers(family: _Family, reasons: Sequence[str], reference: int, level: float) -> tuple[Simultaneous | None, ...]:
+    """Spread the family's comparisons over all treatments, the reasons over those that are not in it."""
+    answers: list[Simultaneous | None] = [Simultaneous(note=reason or reasons[reference]) for reason in reasons]
+    answers[reference] = None
+    for treatment, compared in zip(family.treatments, _comparisons(family, level), strict=True):
+        answers[treatment] = compared
+    return tuple(answers)
+
+
+def _comparisons(family: _Family, level: float) -> list[Simultaneous]:
+    places = range(len(family.treatments))
+    if not places:
+        return []
+    differences = _contrasts(family, np.ones(len(places)), level)
+    if family.means[-1] == 0:
+        return [_difference(family, differences, place) for place in places]
+    ratios = _contrasts(family, family.means[:-1] / family.means[-1], level)
+    return [_with_ratio(_difference(family, differences, place), family, ratios, place) for place in places]
+
+
+def _difference(family: _Family, contrasts: _Contrasts, place: int) -> Simultaneous:
+    difference, error = float(family.means[place] - family.means[-1]), float(contrasts.errors[place])
+    freedom = float(contrasts.freedoms[place])
+    half = t_quantile(float(contrasts.levels[place]), freedom) * error
+    return Simultaneous(
+        low=difference - half,
+        high=difference + half,
+        p_adjusted=tail_of_largest(abs(difference) / error, contrasts.correlation, freedom),
+        method=f"t difference with {freedom:.6g} degrees of freedom; {_of_family(family)}",
+        note=ZERO_REFERENCE,
+    )
+
+
+def _with_ratio(compared: Simultaneous, family: _Family, contrasts: _Contrasts, place: int) -> Simultaneous:
+    """Add Fieller's limits with the family's critical value in the place of Student's."""
+    freedom = float(contrasts.freedoms[place])
+    limits = fieller_limits(_pair(family, place), freedom, float(contrasts.levels[place]))
+    return replace(
+        compared,
+        ratio_low=limits.low,
+        ratio_high=limits.high,
+        method=f"Fieller ratio (plug-in correlation) with {freedom:.6g} degrees of freedom; {compared.method}",
+        note=limits.note,
+    )
+
+
+def _of_family(family: _Family) -> str:
+    number = len(family.treatments)
+    counted = "1 comparison" if number == 1 else f"{number} comparisons"
+    return f"simultaneous for {counted} by multivariate t, {family.method}"
+
+
+def _pair(family: _Family, place: int) -> MeanPair:
+    covariance = family.covariance.tolist()
+    return MeanPair(
+        float(family.means[place]),
+        float(family.means[-1]),
+        covariance[place][place],
+        covariance[-1][-1],
+        covariance[place][-1],
+    )
+
+
+def _contrasts(family: _Family, ratios: FloatArray, level: float) -> _Contrasts:
+    matrix = np.column_stack([np.eye(ratios.size), -ratios])
+    covariance = matrix @ family.covariance @ matrix.T
+    errors = np.sqrt(np.diag(covariance))
+    correlation, freedoms = covariance / np.outer(errors, errors), family.freedom(ratios)
+    return _Contrasts(errors, correlation, freedoms, _levels(correlation, freedoms, level))
+
+
+def _levels(correlation: FloatArray, freedoms: FloatArray, level: float) -> FloatArray:
+    if freedoms.size == 1:
+        return np.array([level])
+    distinct, place = np.unique(freedoms, return_inverse=True)
+    values = [critical_value(level, correlation, freedom) for freedom in distinct.tolist()]
+    levels = [1 - two_sided_p_value(value, freedom) for value, freedom in zip(values, distinct.tolist(), strict=True)]
+    return np.array(levels)[place]
+
+
+def _satterthwaite(treated: FloatArray, reference: FloatArray, freedoms: IntArray) -> FloatArray:
+    """Return the degrees of freedom (m,) of sums of two variances. freedoms: (m + 1,), the reference's last.
+
+    Satterthwaite (1946), Biometrics Bull. 2:110-114.
+    """
+    total = treated + reference
+    freedom: FloatArray = 1 / ((treated / total) ** 2 / freedoms[:-1] + (reference / total) ** 2 / freedoms[-1])
+    return freedom

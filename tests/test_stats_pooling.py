@@ -1,0 +1,229 @@
+from math import exp, log
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from reportgen.stats.fieller import MeanPair
+from reportgen.stats.pooling import (
+    CLOSER_THAN_ERRORS,
+    METHOD,
+    TOO_FEW,
+    TRIALS_ALIKE,
+    TWO_TRIALS,
+    LogRatio,
+    PooledRatio,
+    log_ratio,
+    pool,
+    restricted_tau_squared,
+)
+
+# Tuberculosis with and without, vaccinated; with and without, not vaccinated: 13 trials of the BCG vaccine, Colditz et
+# al. (1994), J. Am. Med. Assoc. 271:698-702; the data set dat.bcg of the R package metadat.
+BCG = [
+    *[(4, 119, 11, 128), (6, 300, 29, 274), (3, 228, 11, 209), (62, 13536, 248, 12619), (33, 5036, 47, 5761)],
+    *[(180, 1361, 372, 1079), (8, 2537, 10, 619), (505, 87886, 499, 87892), (29, 7470, 45, 7232)],
+    *[(17, 1699, 65, 1600), (186, 50448, 141, 27197), (5, 2493, 3, 2338), (27, 16886, 29, 17825)],
+]
+# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 38 of the data of Curtis &
+# Wang (1998), Oecologia 113:299-313, as used by Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156; the data set
+# dat.curtis1998 of metadat.
+CARBON_DIOXIDE = [
+    (21.33, 3.06, 4, 18.6, 2.34, 4),
+    (14.68, 2.82, 4, 12.18, 2.46, 4),
+    (8.36, 3.915, 10, 5.3, 6.625, 10),
+    (7.91, 1.809, 10, 3.6, 3.026, 10),
+    (12.45, 6.944, 10, 4.98, 3.937, 10),
+    (7.84, 3.324, 10, 4.01, 2.106, 10),
+    (0.09316, 0.071404, 10, 0.07382, 0.083294, 10),
+    (0.59046, 0.410369, 10, 0.41117, 0.255702, 10),
+]
+
+
+def share(cases, others):
+    """Return a proportion and the variance of its estimate."""
+    number = cases + others
+    return cases / number, cases * others / number**3
+
+
+def vaccine(places=range(13)):
+    pairs = [(share(*BCG[place][:2]), share(*BCG[place][2:])) for place in places]
+    return np.array([log_ratio(MeanPair(m1, m0, v1, v0)) for (m1, v1), (m0, v0) in pairs]).T
+
+
+def carbon_dioxide():
+    pairs = [MeanPair(m1, m0, s1**2 / n1, s0**2 / n0) for m1, s1, n1, m0, s0, n0 in CARBON_DIOXIDE]
+    return np.array([log_ratio(pair) for pair in pairs]).T
+
+
+def logs(*ratios):
+    return [log(ratio) for ratio in ratios]
+
+
+def test_a_log_ratio_and_its_variance_are_those_of_escalc():
+    # R: escalc(measure = "ROM", ...) of metafor 3.8.1 on all of dat.curtis1998, first row
+    found = log_ratio(MeanPair(6.8169, 3.945, 1.769982**2 / 3, 1.115797**2 / 5))
+    assert found == pytest.approx((0.546955868765887, 0.0384715432423458), rel=1e-9)
+
+
+def test_a_covariance_lessens_the_variance_of_a_log_ratio():
+    # Means that are twice and once the same estimate have a ratio without variance.
+    assert log_ratio(MeanPair(2.0, 1.0, 0.4, 0.1, 0.2)) == LogRatio(log(2.0), pytest.approx(0.0, abs=1e-15))
+
+
+@pytest.mark.parametrize(("treated", "reference"), [(0.0, 1.0), (-1.0, -2.0), (1.0, 0.0)])
+def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
+    assert log_ratio(MeanPair(treated, reference, 0.1, 0.1)) is None
+
+
+@pytest.mark.parametrize(
+    ("trials", "level", "expected"),
+    [
+        # R, metafor 3.8.1: e <- escalc(measure = "RR", ai = tpos, bi = tneg, ci = cpos, di = cneg, data = dat.bcg)
+        # r <- rma(yi, vi, data = e, method = "REML", test = "knha", level = level,
+        #          control = list(threshold = 1e-14, maxiter = 1000)); predict(r)
+        # estimate, se, ci.lb, ci.ub, tau2, QE, QEp, I2 / 100, pval, pi.lb, pi.ub
+        (
+            vaccine(),
+            0.95,
+            [
+                *[-0.714532342158139, 0.180791744092848, -1.10844371368555, -0.320620970630728, 0.313243258136481],
+                *[152.233008082373, 1.99676459084597e-26, 0.92221384521269, 0.00192001509605729],
+                *[-1.9960168341962, 0.566952149879924],
+            ],
+        ),
+        (
+            vaccine(),
+            0.90,
+            [
+                *[-0.714532342158139, 0.180791744092848, -1.03675521781896, -0.39230946649732, 0.313243258136481],
+                *[152.233008082373, 1.99676459084597e-26, 0.92221384521269, 0.00192001509605729],
+                *[-1.76279763223625, 0.333732947919973],
+            ],
+        ),
+        # rows 1, 2, 3, 5
+        (
+            vaccine([0, 1, 2, 4]),
+            0.95,
+            [
+                *[-0.912079492079046, 0.328167530916555, -1.95645503835851, 0.132296054200421, 0.322847099961778],
+                *[9.44807678322906, 0.0238902003416294, 0.634264750328132, 0.0690303354069441],
+                *[-3.00026153502741, 1.17610255086932],
+            ],
+        ),
+        # rows 1 to 3: no variance between trials, and a Hartung-Knapp factor below 1 that stays
+        (
+            vaccine([0, 1, 2]),
+            0.95,
+            [
+                *[-1.33023414924278, 0.209545370393988, -2.23183510917483, -0.428633189310721, 0.0],
+                *[0.93246986272599, 0.627359880221379, 0.0, 0.023927176181701],
+                *[-2.23183510917483, -0.428633189310721],
+            ],
+        ),
+        # escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i, sd2i = sd2i, n2i = n2i,
+        #        data = dat.curtis1998[31:38, ]) and the same call of rma
+        (
+            carbon_dioxide(),
+            0.95,
+            [
+                *[0.417517582623356, 0.106465260666488, 0.165767245299232, 0.669267919947481, 0.0506388072783124],
+                *[13.9755519593218, 0.0516178979463989, 0.538582910649904, 0.0057369967486071],
+                *[-0.171144020071699, 1.00617918531841],
+            ],
+        ),
+    ],
+)
+def test_the_pooled_ratio_agrees_with_metafor(trials, level, expected):
+    pooled = pool(*trials, level)
+    found = [pooled.log_ratio, pooled.standard_error, *logs(pooled.low, pooled.high), pooled.tau_squared]
+    found += [pooled.q, pooled.q_p_value, pooled.i_squared, pooled.p_value]
+    found += logs(pooled.prediction_low, pooled.prediction_high)
+    assert found == pytest.approx(expected, rel=1e-8, abs=1e-12)
+    assert (pooled.ratio, pooled.method, pooled.note) == (pytest.approx(exp(expected[0])), METHOD, "")
+    assert (pooled.trials, pooled.degrees_of_freedom) == (len(trials[0]), len(trials[0]) - 1)
+
+
+def test_the_weights_are_those_of_metafor():
+    # R: weights(r) / 100, r as above for dat.curtis1998[31:38, ]
+    expected = [0.232146298248247, 0.19794696216905, 0.06060939771954, 0.10961381747151]
+    expected += [0.0961453334011766, 0.144169090857786, 0.0585913009789618, 0.100777799153729]
+    assert pool(*carbon_dioxide(), 0.95).weights == pytest.approx(expected, rel=1e-8)
+
+
+def test_two_trials_pool_with_a_caution():
+    # R: the call of rma above with rows 1 and 4 of dat.bcg
+    pooled = pool(*vaccine([0, 3]), 0.95)
+    assert (pooled.log_ratio, pooled.standard_error) == pytest.approx((-1.40957635348673, 0.12897824993113), rel=1e-8)
+    assert logs(pooled.low, pooled.high) == pytest.approx([-3.04840040362518, 0.229247696651718], rel=1e-8)
+    assert pooled.note == TWO_TRIALS
+
+
+def test_one_trial_and_none_do_not_pool():
+    assert pool(np.array([0.2]), np.array([0.01]), 0.95) == PooledRatio(1, note=TOO_FEW)
+    assert pool(np.array([]), np.array([]), 0.95) == PooledRatio(0, note=TOO_FEW)
+
+
+def test_trials_that_all_gave_the_same_ratio_have_no_interval_of_zero_width():
+    pooled = pool(np.array([0.2, 0.2, 0.2]), np.array([0.01, 0.02, 0.04]), 0.95)
+    assert pooled.ratio == pytest.approx(exp(0.2))
+    assert (pooled.low, pooled.high, pooled.p_value, pooled.note) == (None, None, None, TRIALS_ALIKE)
+
+
+def test_an_interval_that_close_agreement_made_narrow_says_so():
+    # R: rma(c(.20, .21, .205), c(.01, .012, .015), test = "knha"): 0.1917 to 0.2177, without knha 0.0807 to 0.3286
+    pooled = pool(np.array([0.20, 0.21, 0.205]), np.array([0.01, 0.012, 0.015]), 0.95)
+    assert logs(pooled.low, pooled.high) == pytest.approx([0.19167927413882, 0.217654059194513], rel=1e-9)
+    assert pooled.note == CLOSER_THAN_ERRORS
+
+
+@pytest.mark.parametrize("variance", [0.0, -0.01, np.nan])
+def test_a_trial_without_a_variance_is_refused(variance):
+    with pytest.raises(ValueError, match="without a variance"):
+        pool(np.array([0.1, 0.2]), np.array([0.01, variance]), 0.95)
+
+
+@pytest.mark.parametrize(
+    ("log_ratios", "variances", "tau_squared"),
+    [
+        # R, metafor 3.8.1: logLik(rma(y, v, tau2 = t)) is -2.00036455910033 at 0, from where it falls at first, and
+        # -1.64687064387799 at the peak that rma(y, v, control = list(threshold = 1e-14, maxiter = 1000)) finds.
+        ([0.8, -0.06, -0.02, -0.02], [0.0869, 0.0058, 0.0059, 0.2797], 0.0926192376695999),
+        # The same with control = list(threshold = 1e-15, maxiter = 10000, stepadj = 0.5, tau2.init = 0.5): -1.2938;
+        # with tau2.init = 1e-5 it stops at the lower peak, 0.000556 with -2.0058.
+        ([0.03, -0.04, -0.81, 0.02, 0.05], [0.0399, 0.0059, 0.0479, 0.0003, 0.0002], 0.0670248109992924),
+    ],
+)
+def test_the_higher_of_two_peaks_of_the_likelihood_is_taken(log_ratios, variances, tau_squared):
+    found = restricted_tau_squared(np.array(log_ratios), np.array(variances))
+    assert found == pytest.approx(tau_squared, rel=1e-9)
+
+
+trials = st.lists(st.tuples(st.integers(-100, 100), st.integers(1, 400)), min_size=2, max_size=8)
+
+
+@given(trials)
+def test_no_variance_between_trials_is_likelier_than_the_one_found(trials):
+    log_ratios, variances = np.array(trials).T / 100
+
+    def likelihood(tau_squared):
+        # Restricted log likelihood by the determinants of the general mixed model: Harville (1974), Biometrika 61:383
+        covariance, ones = np.diag(variances + tau_squared), np.ones((len(trials), 1))
+        inverse = np.linalg.inv(covariance)
+        information = ones.T @ inverse @ ones
+        projection = inverse - inverse @ ones @ np.linalg.inv(information) @ ones.T @ inverse
+        squares = log_ratios @ projection @ log_ratios
+        return -(np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(information)[1] + squares) / 2
+
+    found = likelihood(restricted_tau_squared(log_ratios, variances))
+    assert all(likelihood(tau_squared) <= found + 1e-9 for tau_squared in np.linspace(0, 5, 101) ** 2 / 5)
+
+
+@given(trials)
+def test_turning_every_ratio_round_turns_the_pooled_ratio_round(trials):
+    log_ratios, variances = np.array(trials).T / 100
+    assume(np.ptp(log_ratios) > 0)
+    there, back = pool(log_ratios, variances, 0.95), pool(-log_ratios, variances, 0.95)
+    assert back.log_ratio == pytest.approx(-there.log_ratio, abs=1e-9)
+    assert (log(back.low), log(back.high)) == pytest.approx((-log(there.high), -log(there.low)), abs=1e-6)
