@@ -94,6 +94,61 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
     click.echo(f"{file}: {plan.layout}\nFill it in, then run: reportgen check {file}")
 
 
+PERCENT = click.FloatRange(0, 1000, min_open=True)
+
+
+@main.command()
+@click.argument("workbooks", nargs=-1, type=click.Path(path_type=Path), metavar="[EARLIER_WORKBOOK_OR_FOLDER]...")
+@click.option("--difference", type=PERCENT, required=True, metavar="%", help="The difference that is to be shown.")
+@click.option(
+    "--power",
+    type=click.FloatRange(20, 99.9),
+    default=80,
+    show_default=True,
+    metavar="%",
+    help="The chance that the trial shows it.",
+)
+@click.option(
+    "--level",
+    type=click.FloatRange(50, 99.9),
+    default=95,
+    show_default=True,
+    metavar="%",
+    help="The confidence level of the trial's intervals.",
+)
+@click.option("--plants", type=click.IntRange(1, 1000), default=6, show_default=True, help="Plants in each tray.")
+@click.option("--between", type=click.FloatRange(0, 1000), metavar="%", help="Variation between trays, if typed.")
+@click.option("--within", type=click.FloatRange(0, 1000), metavar="%", help="Variation between plants in a tray.")
+@click.option(
+    "--figure",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.svg",
+    help="Also write the table as a figure.",
+)
+def plan(
+    workbooks: tuple[Path, ...], between: float | None, within: float | None, figure: Path | None, **wish: float
+) -> None:
+    """Tell how many trays a trial needs, and which difference each number of trays shows.
+
+    How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
+    with --between and --within.
+    """
+    from reportgen import pipeline
+    from reportgen.model.problem import WorkbookError
+
+    if bool(workbooks) == (between is not None and within is not None):
+        raise click.UsageError("Name earlier workbooks, or type both --between and --within.")
+    try:
+        click.echo(pipeline.plan(workbooks, (between, within), figure=figure, **wish), nl=False)
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+    except OSError as error:
+        raise _unwritten(error) from error
+
+
 @main.command()
 @WORKBOOKS
 @click.option(

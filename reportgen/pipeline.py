@@ -121,6 +121,37 @@ def _why_not_over(copy: Path) -> str:
     return f"{copy} is there already and is no marked copy: it is not overwritten. Choose another name."
 
 
+def plan(
+    sources: tuple[Path, ...], typed: tuple[float | None, float | None], *, figure: Path | None, **wish: float
+) -> str:
+    """Return the plan of a trial in plain text, and write its figure where one is wanted. All amounts in percent.
+
+    Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation between and within trays.
+    Raises WorkbookError where a workbook has errors, ValueError where nothing can be planned, OSError where writing
+    fails.
+    """
+    from reportgen import render
+    from reportgen.metrics import planning
+    from reportgen.report import planning as words
+
+    aim = planning.Wish(wish["difference"] / 100, int(wish["plants"]), wish["power"] / 100, wish["level"] / 100)
+    between, within = typed
+    if between is not None and within is not None:
+        variation: planning.Variation | None = planning.Variation((between / 100) ** 2, (within / 100) ** 2)
+    else:
+        known = (planning.variation_of(checked(source)) for source in workbooks(sources))
+        variation = planning.pooled([one for one in known if one is not None])
+    if variation is None:
+        raise ValueError(
+            "The workbooks do not tell how trays vary: that takes two trays of a treatment, two plants each."
+        )
+    made = planning.plan(variation, aim)
+    drawn = words.figure(aim, made) if figure else None
+    if figure and drawn:
+        write(figure.parent, {figure.name: render.figures.svg(drawn).encode()})
+    return words.text(variation, aim, made)
+
+
 def build(sources: tuple[Path, ...], target: Path, *, title: str, pdf: bool = True) -> Iterator[Built]:
     """Build the report of each workbook under the folder `target`, then the pages that they share.
 

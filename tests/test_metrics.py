@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from reportgen import metrics
 from reportgen.model.trial import MeterReading, SolutionEvent, Trait, Tray
+from tests import workbooks
 from tests.trials import WEIGHTS, plants, readings, trial
 
 
@@ -248,3 +249,24 @@ def test_a_drained_volume_counts_as_not_used():
     drained = SolutionEvent("A1", trial().started_on, "drain", 0.4)
     scores = dict(result(trial(solution=(*trial().solution, drained)), "water_use").scores)
     assert scores["A1"] == pytest.approx(1.1)
+
+
+def test_every_sheet_of_a_workbook_comes_into_a_figure(tmp_path):
+    sheets = workbooks.whole()
+    sheets["Plants"] = [
+        [*row, *more]
+        for row, more in zip(
+            sheets["Plants"],
+            [("Dry weight (g)", "Root weight (g)", "Leaves"), *((1.0 + n % 4 / 10, 3.0, 8) for n in range(24))],
+            strict=True,
+        )
+    ]
+    of = workbooks.trial(workbooks.write(sheets, tmp_path / "whole.xlsx"))
+    found = {each.measure.key: each for each in metrics.compute(of).measures}
+    assert {"dry_weight", "root_weight", "height", "leaves", "dry_matter", "ec", "ph", "solution_temperature"} <= set(
+        found
+    )
+    assert {"relative_growth_rate", "relative_growth_rate_canopy_cover", "running_cost_per_gram"} <= set(found)
+    assert {"ppfd", "dli", "photons", "canopy_efficacy", "yield_per_mol", "air_temperature", "vpd", "co2"} <= set(found)
+    # the sheet's map: 210 + the mean of x and y, 25 + 15 cm; 250 µmol/m2/s for 16 h are 14.4 mol/m2/d
+    assert dict(found["dli"].estimates)["half"].value == pytest.approx(14.4)

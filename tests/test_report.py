@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from reportgen import metrics, report
 from reportgen.model.document import Notice, Table
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
+from reportgen.model.trial import LightReading, Observation
 from reportgen.report import numbers, wording
 from tests.trials import WEIGHTS, plants, readings, trial
 
@@ -126,9 +128,13 @@ def test_an_unbounded_ratio_is_said_in_words():
 
 def test_sections_stand_in_reading_order_and_only_where_there_is_data():
     keys = [section.key for section in composed(trial()).sections]
-    assert keys == ["glance", "compared", "growth", "water", "energy", "methods"]
+    assert keys == ["glance", "compared", "growth", "water", "energy", "factors", "fair", "reporting", "methods"]
     bare = [section.key for section in composed(trial(solution=(), meter=())).sections]
-    assert bare == ["glance", "compared", "growth", "methods"]
+    assert bare == ["glance", "compared", "growth", "fair", "reporting", "methods"]
+    lit = (LightReading("half", 210.0), LightReading("full", 215.0))
+    seen = (Observation(date(2026, 4, 9), "first true leaves"),)
+    rich = [section.key for section in composed(trial(light=lit, observations=seen)).sections]
+    assert rich[5:] == ["light-and-climate", "factors", "fair", "reporting", "observations", "methods"]
 
 
 def test_every_table_is_rectangular_and_names_a_unit_or_says_none():

@@ -1,9 +1,22 @@
 """Trials made up for tests of calculation and report: nutrient strength for coriander, in plain values."""
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
-from reportgen.model.trial import About, MeterReading, Plant, SolutionEvent, Tray, Treatment, Trial
+import numpy as np
+
+from reportgen.model.trial import (
+    About,
+    ClimateLog,
+    GrowthMeasurement,
+    LightReading,
+    MeterReading,
+    Plant,
+    SolutionEvent,
+    Tray,
+    Treatment,
+    Trial,
+)
 
 WEIGHTS = {
     "A1": (20.0, 22.0, 24.0),
@@ -67,3 +80,35 @@ def trial(**changes: object) -> Trial:
         meter=readings("half", 12.0) + readings("full", 14.0),
     )
     return replace(made, **changes)  # type: ignore[arg-type]
+
+
+def light_map(treatment: str, *readings: float, on: date | None = None) -> tuple[LightReading, ...]:
+    """Return a map of PPFD readings, µmol/m2/s, of one date."""
+    return tuple(LightReading(treatment, reading, on, x=10.0 * place, y=0.0) for place, reading in enumerate(readings))
+
+
+def lit_trial(**changes: object) -> Trial:
+    """Return the trial with light: 16 h a day at 200 and 250 µmol/m2/s on 0.5 m2 a tray."""
+    of = trial()
+    lit = tuple(replace(treatment, photoperiod=16.0, canopy_area=0.5) for treatment in of.treatments)
+    maps = light_map("half", 160.0, 200.0, 240.0) + light_map("full", 240.0, 250.0, 260.0)
+    return replace(of, **{"treatments": lit, "light": maps, **changes})  # type: ignore[arg-type]
+
+
+def climate_log(*readings: tuple[str | None, datetime, float, float], **columns: tuple[float, ...]) -> ClimateLog:
+    """Return a log of treatment, moment, air temperature (°C) and relative humidity (%), and of further columns."""
+    none = (np.nan,) * len(readings)
+    return ClimateLog(
+        treatments=tuple(treatment for treatment, *_ in readings),
+        at=np.array([at for _, at, *_ in readings], dtype="datetime64[s]"),
+        air_temperature=np.array([temperature for *_, temperature, _ in readings]),
+        relative_humidity=np.array([humidity for *_, humidity in readings]),
+        co2=np.array(columns.get("co2", none)),
+        solution_temperature=np.array(columns.get("solution_temperature", none)),
+    )
+
+
+def growth(tray: str, plant: str, *values: tuple[int, float | None]) -> tuple[GrowthMeasurement, ...]:
+    """Return measurements of one trait of a plant: pairs of the days since the start and the value."""
+    start = date(2026, 4, 1)
+    return tuple(GrowthMeasurement(tray, plant, start + timedelta(days=day), (value,)) for day, value in values)

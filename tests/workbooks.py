@@ -64,6 +64,7 @@ def good() -> Sheets:
 def whole() -> Sheets:
     """Return the rows of a workbook that has every sheet."""
     sheets = put(good(), Treatments_D1="Photoperiod (h)", Treatments_E1="Lights on at")
+    put(sheets, Trial_A8="Water price (per L)", Trial_B8=0.003)
     put(sheets, Treatments_D2=16, Treatments_E2="05:00", Treatments_D3=16, Treatments_E3="05:00")
     return sheets | {
         "Tariff": [["From", "To", "Price per kWh"], ["06:00", "22:00", 0.31], ["22:00", "06:00", 0.19]],

@@ -197,7 +197,15 @@ def figure(layers: Sequence[alt.Chart], height: float) -> alt.LayerChart:
     return resolved
 
 
-def spec(chart: alt.LayerChart) -> str:
+def scale(values: Iterable[float], padding: int) -> alt.Scale:
+    """Return the scale of an axis that need not start at zero; equal values stand in its middle, in round figures."""
+    low, high = min(known := list(values)), max(known)
+    if low == high:
+        return alt.Scale(zero=False, domain=[low - (abs(low) or 1.0) / 2, low + (abs(low) or 1.0) / 2])
+    return alt.Scale(zero=False, padding=padding)
+
+
+def spec(chart: alt.TopLevelMixin) -> str:
     """Return a chart as Vega-Lite JSON text in this theme: the same text for the same chart.
 
     `<` is written as an escape, so that no name in the data can end a script element around the text.

@@ -92,7 +92,7 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
     shown = list(looks.values())
     base = alt.Chart(theme.rows("solution", values)).encode(
         x=theme.days(trial),
-        y=alt.Y("value:Q", scale=alt.Scale(zero=False, padding=12), title=QUANTITIES[quantity]),
+        y=alt.Y("value:Q", scale=theme.scale((value["value"] for value in values), 12), title=QUANTITIES[quantity]),
     )
     line = base.mark_line().encode(
         detail="tray:N", order="day:Q", stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)
@@ -109,8 +109,13 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
 
 def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     base = alt.Chart().encode(
-        x=alt.X("water:Q", scale=alt.Scale(zero=False, padding=24), axis=alt.Axis(tickCount=8), title="Water used (L)"),
-        y=alt.Y("weight:Q", scale=alt.Scale(zero=False, padding=16), title="Fresh weight (g)"),
+        x=alt.X(
+            "water:Q",
+            scale=theme.scale((row["water"] for row in rows), 24),
+            axis=alt.Axis(tickCount=8),
+            title="Water used (L)",
+        ),
+        y=alt.Y("weight:Q", scale=theme.scale((row["weight"] for row in rows), 16), title="Fresh weight (g)"),
     )
     points = base.mark_point(size=80).encode(
         color=theme.colour(shown),

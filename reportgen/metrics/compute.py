@@ -1,93 +1,84 @@
 """Every number of a report out of a trial."""
 
-from collections import defaultdict
 from dataclasses import replace
-from math import inf
+from math import hypot, inf
 
 import numpy as np
 
-from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_partly_shared, is_shared
-from reportgen.metrics.measures import ENERGY_METRICS, METRICS, PERCENT, Metric, metrics_of
+from reportgen.metrics.chains import factors_of
+from reportgen.metrics.design import counts, design_of, variances_of
+from reportgen.metrics.energy_notes import energy_noted
+from reportgen.metrics.fairness import fairness, without_outliers
+from reportgen.metrics.figures import noted, treatment_results
+from reportgen.metrics.instruments import gains_of
+from reportgen.metrics.measures import PERCENT, Metric, metrics_of
+from reportgen.metrics.reporting import reporting
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
-from reportgen.model.results import Comparison, Estimate, MeasureResult, Results, TreatmentCount
-from reportgen.model.trial import Trial, Variances
-from reportgen.stats.analysis import Design, analyse
+from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.stats.analysis import Analysis, analyse
 from reportgen.stats.comparisons import joined, reciprocal
+from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
-ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
-ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
-UNKNOWN_ENERGY_NOTE = "the energy of one of the two is not known for the whole trial"
-PARTLY_SHARED_NOTE = "part of the energy is from a meter shared by all treatments, given out by trays"
-NO_METER_NOTE = "no meter counted its energy"
-NEVER_NEGATIVE = frozenset(metric.key for metric in METRICS)
-SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays, so this trial cannot compare energy use"
+ONE_FIGURE = frozenset({"energy_use"})  # its trays are alike because one figure was given out to them
+NOT_TOGETHER = "intervals that hold together are left out, as they would not hold the instruments' uncertainty"
 
 
 def compute(trial: Trial) -> Results:
-    """Return the counts, estimates and comparisons of a trial, in full precision.
+    """Return everything that a report says in numbers, in full precision.
 
-    A metric for which no tray has data is left out.
+    A metric for which no tray and no treatment has data is left out.
     """
+    measures = measured(trial)
+    other = without_outliers(trial)
+    return Results(
+        counts(trial),
+        measures,
+        factors_of(trial, {result.measure.key: result for result in measures}),
+        fairness(trial, measures),
+        reporting(trial),
+        _headline(other) if other else None,
+    )
+
+
+def measured(trial: Trial) -> tuple[MeasureResult, ...]:
+    """Return the estimates and comparisons of every metric that the trial has data for."""
     metrics = metrics_of(trial)
-    design = design_of(trial)
-    found = {metric.key: _measured(trial, metric, design) for metric in metrics}
+    found = {metric.key: _result(trial, metric) for metric in metrics}
     for metric in metrics:
         if metric.partner:
             found[metric.key] = _turned(found[metric.key], found[metric.partner])
-    known = (result for result in found.values() if result.scores)
-    return Results(counts(trial), tuple(_energy_noted(trial, _within_possible(result)) for result in known))
+    ratios = tuple(_said(trial, metric, found[metric.key]) for metric in metrics if found[metric.key].scores)
+    return ratios + treatment_results(trial)
 
 
-def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
-    """Return how many trays and plants each treatment had."""
-    harvested: dict[str, int] = defaultdict(int)
-    for plant in trial.plants:
-        harvested[plant.tray] += plant.status == "harvested"
-    return tuple(
-        TreatmentCount(
-            treatment.code,
-            len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
-            sum(tray.plants_started for tray in trays),
-            sum(harvested[tray.code] for tray in trays),
-        )
-        for treatment in trial.treatments
-    )
+def _said(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
+    possible = result if metric.signed else _within_possible(result)
+    return energy_noted(trial, noted(trial, metric, possible))
 
 
-def is_blocked(trial: Trial) -> bool:
-    """Return whether blocks can be told from treatments: each tray has one, and one holds two treatments."""
-    held: dict[str, set[str]] = defaultdict(set)
-    for tray in planted(trial):
-        held[tray.block].add(tray.treatment)
-    return "" not in held and len(held) > 1 and any(len(treatments) > 1 for treatments in held.values())
+def _headline(trial: Trial) -> MeasureResult | None:
+    """Return fresh weight again, of a trial without the plants that stand out."""
+    metric = next(metric for metric in metrics_of(trial) if metric.key == "fresh_weight")
+    result = _result(trial, metric)
+    return _within_possible(result) if result.scores else None
 
 
-def variances_of(trial: Trial) -> Variances:
-    """Return the workbook's choice, else pooled with blocks and separate without."""
-    return trial.variances or ("pooled" if is_blocked(trial) else "separate")
-
-
-def design_of(trial: Trial) -> Design:
-    """Return the treatment and block of each tray with plants, as numbers."""
-    codes = [treatment.code for treatment in trial.treatments]
-    trays = planted(trial)
-    blocks = sorted({tray.block for tray in trays})
-    block = np.array([blocks.index(tray.block) for tray in trays]) if is_blocked(trial) else None
-    treatment = np.array([codes.index(tray.treatment) for tray in trays])
-    return Design(treatment, block, codes.index(trial.reference), len(codes))
-
-
-def _measured(trial: Trial, metric: Metric, design: Design) -> MeasureResult:
-    analysis = analyse(
+def analysis_of(trial: Trial, metric: Metric) -> Analysis:
+    """Return the analysis of a metric, by the trays' spread alone."""
+    return analyse(
         metric.numerator(trial) * metric.factor,
         metric.denominator(trial),
-        design,
+        design_of(trial),
         trial.confidence_level,
         variances_of(trial),
     )
+
+
+def _result(trial: Trial, metric: Metric) -> MeasureResult:
+    analysis = _with_instruments(trial, metric, analysis_of(trial, metric))
     codes = [treatment.code for treatment in trial.treatments]
-    estimates = tuple(zip(codes, analysis.estimates, strict=True))
     comparisons = tuple(
         (code, comparison)
         for code, comparison in zip(codes, analysis.comparisons, strict=True)
@@ -98,8 +89,60 @@ def _measured(trial: Trial, metric: Metric, design: Design) -> MeasureResult:
         for tray, score in zip(planted(trial), analysis.scores, strict=True)
         if np.isfinite(score)
     )
-    result = MeasureResult(metric.measure(trial), estimates, comparisons, scores)
+    estimates = tuple(zip(codes, analysis.estimates, strict=True))
+    result = MeasureResult(metric.measure(trial), estimates, comparisons, scores, _letters(codes, analysis))
     return _spread_noted(trial, result)
+
+
+def _letters(codes: list[str], analysis: Analysis) -> Letters | None:
+    """Return the letters where some treatment has one."""
+    if not analysis.letters or not any(analysis.letters):
+        return None
+    return Letters(analysis.letters_method, tuple(zip(codes, analysis.letters, strict=True)))
+
+
+def _with_instruments(trial: Trial, metric: Metric, analysis: Analysis) -> Analysis:
+    """Add what the instruments leave uncertain to intervals that the trays' spread gave."""
+    own, shared = gains_of(trial, metric)
+    if not any(own) and not shared:
+        return analysis
+    reference = own[[treatment.code for treatment in trial.treatments].index(trial.reference)]
+    level = trial.confidence_level
+    return replace(
+        analysis,
+        estimates=tuple(
+            widened_estimate(each, hypot(gain, shared), level)
+            if each.standard_error is not None or metric.key in ONE_FIGURE
+            else each
+            for each, gain in zip(analysis.estimates, own, strict=True)
+        ),
+        comparisons=tuple(
+            each
+            if each is None or spread is None or not _has_spread(metric, each)
+            else _apart(each, widened_comparison(each, spread, Gains(gain, reference, shared), level))
+            for each, spread, gain in zip(analysis.comparisons, analysis.spreads, own, strict=True)
+        ),
+    )
+
+
+def _has_spread(metric: Metric, comparison: Comparison) -> bool:
+    return comparison.difference_low is not None or metric.key in ONE_FIGURE
+
+
+def _apart(before: Comparison, after: Comparison) -> Comparison:
+    """Return a widened comparison without the limits for all together, which were not widened."""
+    if (
+        after == before
+        or before.p_adjusted is None
+        or (after.ratio_low, after.ratio_high)
+        == (
+            before.ratio_low,
+            before.ratio_high,
+        )
+    ):
+        return after
+    note = joined(after.note, NOT_TOGETHER)
+    return replace(after, p_adjusted=None, simultaneous_low=None, simultaneous_high=None, note=note)
 
 
 def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
@@ -113,8 +156,6 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 def _within_possible(result: MeasureResult) -> MeasureResult:
     """Cut intervals at 0, and those of a share at 100 %, which the methods for means do not know of."""
-    if result.measure.key not in NEVER_NEGATIVE:
-        return result
     highest = PERCENT if result.measure.unit == "%" else inf
     return replace(
         result,
@@ -134,47 +175,6 @@ def _cut_ratio(comparison: Comparison) -> Comparison:
     if comparison.ratio_low is None or comparison.ratio_low >= 0:
         return comparison
     return replace(comparison, ratio_low=0.0, note=joined(comparison.note, "interval of the ratio cut at 0"))
-
-
-def _energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Say what an energy figure rests on, and compare none that a shared meter gave out by trays."""
-    key = result.measure.key
-    if key not in ENERGY_METRICS or not result.scores:
-        return result
-    covered = covered_by_meters(trial)
-    shared = is_shared(trial)
-    note = ENERGY_USE_NOTE if key == "energy_use" else ENERGY_NOTE
-    if is_partly_shared(trial):
-        note = joined(note, PARTLY_SHARED_NOTE)
-    return replace(
-        result,
-        estimates=tuple(
-            (code, _with_energy_note(estimate, key, _unmetered(covered.get(code)) or (SHARED_NOTE if shared else note)))
-            for code, estimate in result.estimates
-        ),
-        comparisons=tuple(
-            (code, Comparison(note=SHARED_NOTE) if shared else _energy_compared(comparison, key, note))
-            for code, comparison in result.comparisons
-        ),
-    )
-
-
-def _unmetered(share: float | None) -> str:
-    if share is None:
-        return NO_METER_NOTE
-    return f"metered for {share:.0%} of the trial, so its energy is not known" if share < ENOUGH_DAYS else ""
-
-
-def _with_energy_note(estimate: Estimate, key: str, note: str) -> Estimate:
-    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is to say."""
-    alone = estimate.value is None or key == "energy_use"
-    return replace(estimate, note=note if alone else joined(estimate.note, note))
-
-
-def _energy_compared(comparison: Comparison, key: str, note: str) -> Comparison:
-    if comparison.ratio is None:
-        return replace(comparison, note=joined(UNKNOWN_ENERGY_NOTE, comparison.note))
-    return replace(comparison, note=note if key == "energy_use" else joined(comparison.note, note))
 
 
 def _turned(own: MeasureResult, partner: MeasureResult) -> MeasureResult:

@@ -1,18 +1,22 @@
-"""Energy out of meter readings."""
+"""Energy out of meter readings, or of the power of devices where no meter was there."""
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from itertools import pairwise
+from typing import Literal
 
-from reportgen.model.trial import MeterReading, Trial
+from reportgen.model.trial import Load, MeterReading, Trial
+
+EnergySource = Literal["metered", "shared", "calculated"]
 
 ENOUGH_DAYS = 0.95  # our own limit: a figure that misses more of the trial would be taken for the whole
+PER_KILO = 1000.0  # W in a kW: exact
 
 
 @dataclass(frozen=True)
 class EnergyShare:
-    """A treatment's energy in kWh: what its own meters counted, and its part of shared ones, by trays."""
+    """A treatment's energy in kWh: what its own meters counted or its devices used, and its part of shared meters."""
 
     own: float
     shared: float
@@ -49,22 +53,56 @@ def _counted(ordered: list[MeterReading]) -> Readings:
     return tuple(counted)
 
 
+def energy_source(trial: Trial) -> dict[str, EnergySource]:
+    """Return what each treatment's energy is known from; a treatment without meter and devices is absent.
+
+    A treatment with a meter of its own is metered even where a shared meter counts a part. Its devices are left
+    out where any meter counts for it, for they would count twice.
+    """
+    meters = {reading.treatment for reading in trial.meter}
+    devices = {load.treatment for load in trial.loads}
+    sources = {treatment.code: _source(treatment.code, meters, devices) for treatment in trial.treatments}
+    return {code: source for code, source in sources.items() if source}
+
+
+def _source(code: str, meters: set[str | None], devices: set[str]) -> EnergySource | None:
+    if code in meters:
+        return "metered"
+    if None in meters:
+        return "shared"
+    return "calculated" if code in devices else None
+
+
+def days_of(trial: Trial) -> int:
+    """Return the days from the start to the last harvest."""
+    return (_last_harvest(trial) - trial.started_on).days
+
+
+def _last_harvest(trial: Trial) -> date:
+    return max([trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)])
+
+
+def energy_of_load(trial: Trial, load: Load) -> float:
+    """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none are given."""
+    days = days_of(trial) if load.days is None else load.days
+    return load.power / PER_KILO * load.hours_per_day * days
+
+
 def covered_by_meters(trial: Trial) -> dict[str, float]:
-    """Return the share of the trial's days that each metered treatment's energy was counted in, from 0 to 1.
+    """Return the share of the trial's days that each treatment's energy is known for, from 0 to 1.
 
     The least of its meters counts, shared ones among them: a day that one of them missed is not known. A meter
-    that was read once only counted no day.
+    that was read once only counted no day. Energy that is calculated is known for the whole trial.
     """
     shares: dict[str | None, list[float]] = defaultdict(list)
     for (_, treatment), readings in _by_meter(trial).items():
         shares[treatment].append(_share_of_days(trial, readings))
     common = shares.pop(None, [])
-    codes = [treatment.code for treatment in trial.treatments if common or treatment.code in shares]
-    return {code: min([*shares.get(code, []), *common]) for code in codes}
+    return {code: min([*shares.get(code, []), *common], default=1.0) for code in energy_source(trial)}
 
 
 def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
-    end = max([trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)])
+    end = _last_harvest(trial)
     days = sum(
         max(0, (min(reading.at.date(), end) - max(before.at.date(), trial.started_on)).days)
         for before, reading in pairwise(ordered)
@@ -74,8 +112,8 @@ def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
 
 
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
-    """Return the energy of each treatment that a meter counts; a shared meter's goes out by trays with plants."""
-    own: dict[str, float] = defaultdict(float)
+    """Return the energy of each treatment that is known of; a shared meter's goes out by trays with plants."""
+    own = _calculated(trial)
     shared = [counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None]
     for (_, treatment), counted in metered(trial).items():
         if treatment is not None:
@@ -88,6 +126,16 @@ def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
         for treatment in trial.treatments
         if treatment.code in own or shared
     }
+
+
+def _calculated(trial: Trial) -> dict[str, float]:
+    """Return the energy of the devices of each treatment that no meter counts, kWh, to be added to."""
+    sources = energy_source(trial)
+    energy: dict[str, float] = defaultdict(float)
+    for load in trial.loads:
+        if sources.get(load.treatment) == "calculated":
+            energy[load.treatment] += energy_of_load(trial, load)
+    return energy
 
 
 def is_shared(trial: Trial) -> bool:

@@ -1,11 +1,20 @@
-"""The metrics, as data: each the ratio of two tray totals."""
+"""The metrics, as data: ratios of two tray totals, and those with one figure for a treatment."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
-from reportgen.metrics import totals
+from reportgen.metrics import climate, cost, growth_rate, light, solution, totals
 from reportgen.metrics.totals import Quantity
-from reportgen.model.results import Measure
-from reportgen.model.trial import Trial
+from reportgen.model.results import Estimate, Measure
+from reportgen.model.trial import Measured, Trait, Trial
+
+Notes = Callable[[Trial], dict[str, str]]
+
+
+def no_notes(trial: Trial) -> dict[str, str]:
+    """Return no note for any treatment."""
+    return {}
 
 
 @dataclass(frozen=True)
@@ -13,7 +22,9 @@ class Metric:
     """A ratio of two tray totals, times `factor` for its unit.
 
     `partner` is the key of the metric that it is the reciprocal of, whose comparison it takes by inversion.
-    In `unit`, `currency` stands for the trial's own.
+    In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
+    where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
+    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`.
     """
 
     key: str
@@ -24,10 +35,36 @@ class Metric:
     better: str = ""
     factor: float = 1.0
     partner: str = ""
+    measured_by: tuple[Measured, ...] = ()
+    notes: Notes = no_notes
+    has_ratio: bool = True
+    signed: bool = False
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures in a trial, in its currency."""
         return Measure(self.key, self.label, self.unit.replace("currency", trial.currency), self.better)
+
+
+@dataclass(frozen=True)
+class TreatmentMetric:
+    """A metric with one figure for a treatment, which no trays stand behind, so nothing tells how sure it is.
+
+    `figures` gives the figures by treatment, `uncompared` says why a treatment's is not compared. The rest is as for
+    `Metric`.
+    """
+
+    key: str
+    label: str
+    figures: Callable[[Trial], dict[str, Estimate]]
+    unit: str
+    better: str = ""
+    measured_by: tuple[Measured, ...] = ()
+    uncompared: Notes = no_notes
+    has_ratio: bool = True
+
+    def measure(self, trial: Trial) -> Measure:
+        """Return what the metric measures."""
+        return Measure(self.key, self.label, self.unit, self.better)
 
 
 PER_THOUSAND = 1000.0  # mL in a litre, g in a kilogram: exact
@@ -41,6 +78,7 @@ METRICS = (
         totals.plants_harvested,
         "g/plant",
         "higher",
+        measured_by=("weight",),
     ),
     Metric(
         "yield_per_plant_started",
@@ -49,10 +87,20 @@ METRICS = (
         totals.plants_started,
         "g/plant",
         "higher",
+        measured_by=("weight",),
     ),
-    Metric("tray_yield", "Yield", totals.fresh_weight, totals.one, "g/tray", "higher"),
+    Metric("tray_yield", "Yield", totals.fresh_weight, totals.one, "g/tray", "higher", measured_by=("weight",)),
     Metric("survival", "Survival", totals.plants_harvested, totals.plants_started, "%", "higher", factor=PERCENT),
-    Metric("water_use", "Water use", totals.water_used, totals.one, "L/tray", "lower"),
+    Metric(
+        "dry_matter",
+        "Dry matter",
+        totals.dry_weight,
+        totals.fresh_weight_of_dried,
+        "%",
+        factor=PERCENT,
+        measured_by=("weight", "weight"),
+    ),
+    Metric("water_use", "Water use", totals.water_used, totals.one, "L/tray", "lower", measured_by=("volume",)),
     Metric(
         "water_per_gram",
         "Water per gram",
@@ -61,6 +109,7 @@ METRICS = (
         "mL/g",
         "lower",
         factor=PER_THOUSAND,
+        measured_by=("volume", "weight"),
     ),
     Metric(
         "yield_per_litre",
@@ -70,8 +119,9 @@ METRICS = (
         "g/L",
         "higher",
         partner="water_per_gram",
+        measured_by=("weight", "volume"),
     ),
-    Metric("energy_use", "Energy use", totals.energy, totals.one, "kWh/tray", "lower"),
+    Metric("energy_use", "Energy use", totals.energy, totals.one, "kWh/tray", "lower", measured_by=("energy",)),
     Metric(
         "energy_per_kg",
         "Energy per kilogram",
@@ -81,8 +131,17 @@ METRICS = (
         "lower",
         factor=PER_THOUSAND,
         partner="yield_per_kwh",
+        measured_by=("energy", "weight"),
     ),
-    Metric("yield_per_kwh", "Yield per kilowatt-hour", totals.fresh_weight, totals.energy, "g/kWh", "higher"),
+    Metric(
+        "yield_per_kwh",
+        "Yield per kilowatt-hour",
+        totals.fresh_weight,
+        totals.energy,
+        "g/kWh",
+        "higher",
+        measured_by=("weight", "energy"),
+    ),
     Metric(
         "electricity_cost_per_gram",
         "Electricity cost per gram",
@@ -91,6 +150,7 @@ METRICS = (
         "currency/g",
         "lower",
         partner="yield_per_currency",
+        measured_by=("energy", "weight"),
     ),
     Metric(
         "yield_per_currency",
@@ -99,30 +159,160 @@ METRICS = (
         totals.electricity_cost,
         "g/currency",
         "higher",
+        measured_by=("weight", "energy"),
+    ),
+    Metric(
+        "running_cost_per_gram",
+        "Running cost per gram",
+        cost.running_cost,
+        totals.fresh_weight,
+        "currency/g",
+        "lower",
+        measured_by=("energy", "volume", "weight"),
+        notes=cost.notes_of_running_cost,
+    ),
+    Metric(
+        "yield_per_mol",
+        "Yield per mole of photons",
+        totals.fresh_weight,
+        light.photons,
+        "g/mol",
+        "higher",
+        measured_by=("weight", "light"),
+        notes=light.notes_of_photons,
+    ),
+    Metric(
+        "transpiration",
+        "Transpiration",
+        solution.transpiration,
+        totals.one,
+        "L/tray",
+        measured_by=("volume",),
+        notes=solution.notes_of_transpiration,
+        signed=True,
+    ),
+    Metric(
+        "ec",
+        "EC of the solution",
+        solution.ec,
+        totals.one,
+        "mS/cm",
+        measured_by=("EC",),
+        notes=solution.notes_of_readings(solution.ec),
+    ),
+    Metric(
+        "ph",
+        "pH of the solution",
+        solution.ph,
+        totals.one,
+        "",
+        measured_by=("pH",),
+        notes=solution.notes_of_readings(solution.ph, solution.ARITHMETIC_PH),
+        has_ratio=False,
+    ),
+    Metric(
+        "solution_temperature",
+        "Temperature of the solution",
+        solution.temperature,
+        totals.one,
+        "°C",
+        notes=solution.notes_of_readings(solution.temperature),
+        has_ratio=False,
+        signed=True,
+    ),
+)
+
+TREATMENT_METRICS = (
+    TreatmentMetric("ppfd", "PPFD", light.ppfd, "µmol/m2/s", measured_by=("light",)),
+    TreatmentMetric("ppfd_uniformity", "Uniformity of PPFD", light.uniformity, "", "higher"),
+    TreatmentMetric("dli", "Daily light integral", light.dli, "mol/m2/d", measured_by=("light",)),
+    TreatmentMetric(
+        "photons", "Photons on the canopy", light.photons_of_treatments, "mol/tray", measured_by=("light",)
+    ),
+    TreatmentMetric(
+        "canopy_efficacy", "Canopy efficacy", light.canopy_efficacy, "µmol/J", "higher", measured_by=("light", "energy")
+    ),
+    TreatmentMetric("evaporation", "Evaporation", solution.evaporation, "L/tray", measured_by=("volume",)),
+    TreatmentMetric(
+        "air_temperature",
+        "Air temperature",
+        partial(climate.means, quantity=climate.air_temperature),
+        "°C",
+        measured_by=("air temperature",),
+        uncompared=partial(climate.shared, quantity=climate.air_temperature),
+        has_ratio=False,
+    ),
+    TreatmentMetric(
+        "relative_humidity",
+        "Relative humidity",
+        partial(climate.means, quantity=climate.relative_humidity),
+        "%",
+        measured_by=("humidity",),
+        uncompared=partial(climate.shared, quantity=climate.relative_humidity),
+    ),
+    TreatmentMetric(
+        "vpd",
+        "Vapour pressure deficit",
+        partial(climate.means, quantity=climate.deficit),
+        "kPa",
+        measured_by=("air temperature", "humidity"),
+        uncompared=partial(climate.shared, quantity=climate.deficit),
+    ),
+    TreatmentMetric(
+        "co2",
+        "CO2 in the air",
+        partial(climate.means, quantity=climate.co2),
+        "ppm",
+        uncompared=partial(climate.shared, quantity=climate.co2),
+    ),
+    TreatmentMetric(
+        "solution_temperature_logged",
+        "Logged temperature of the solution",
+        partial(climate.means, quantity=climate.solution_temperature),
+        "°C",
+        uncompared=partial(climate.shared, quantity=climate.solution_temperature),
+        has_ratio=False,
     ),
 )
 
 ENERGY_METRICS = frozenset(
     metric.key
     for metric in METRICS
-    if {metric.numerator, metric.denominator} & {totals.energy, totals.electricity_cost}
+    if {metric.numerator, metric.denominator} & {totals.energy, totals.electricity_cost, cost.running_cost}
 )
+GROWTH_RATE = "relative_growth_rate"
+DECLARED = frozenset(metric.key for metric in (*METRICS, *TREATMENT_METRICS))
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, and the mean of each further trait of its plants.
+    """Return the metrics of a trial: the declared ones, the mean of each further trait, the growth rate by each trait.
 
     A trait whose key is that of a declared metric gets `_trait` behind it.
     """
-    taken = {metric.key for metric in METRICS}
-    traits = tuple(
-        Metric(
-            f"{trait.key}_trait" if trait.key in taken else trait.key,
-            trait.label,
-            totals.trait_sum(position),
-            totals.trait_count(position),
-            f"{trait.unit}/plant" if trait.unit == "g" else trait.unit,
-        )
-        for position, trait in enumerate(trial.traits)
+    traits = tuple(_of_trait(trait, position) for position, trait in enumerate(trial.traits))
+    rates = tuple(_of_growth(trait, position) for position, trait in enumerate(trial.growth_traits))
+    return METRICS[:4] + traits + rates + METRICS[4:]
+
+
+def _of_trait(trait: Trait, position: int) -> Metric:
+    is_weight = trait.unit == "g"
+    return Metric(
+        f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key,
+        trait.label,
+        totals.trait_sum(position),
+        totals.trait_count(position),
+        f"{trait.unit}/plant" if is_weight else trait.unit,
+        measured_by=("weight",) if is_weight else (),
     )
-    return METRICS[:4] + traits + METRICS[4:]
+
+
+def _of_growth(trait: Trait, position: int) -> Metric:
+    """Return the relative growth rate by a growth trait; the first has the plain key."""
+    return Metric(
+        f"{GROWTH_RATE}_{trait.key}" if position else GROWTH_RATE,
+        f"Relative growth rate ({trait.label})",
+        growth_rate.relative_growth_rate(position),
+        totals.one,
+        "1/d",
+        signed=True,
+    )

@@ -1,12 +1,13 @@
 """Totals of each tray with plants: what every metric is a ratio of."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
+from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 
 FloatArray = NDArray[np.float64]
@@ -18,7 +19,18 @@ def planted(trial: Trial) -> tuple[Tray, ...]:
     return tuple(tray for tray in trial.trays if tray.plants_started > 0)
 
 
-def _by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
+def number_of_trays(trial: Trial) -> Counter[str]:
+    """Return the trays with plants of each treatment."""
+    return Counter(tray.treatment for tray in planted(trial))
+
+
+def days_grown(trial: Trial, tray: Tray) -> int:
+    """Return a tray's own days from the start to its harvest."""
+    return ((tray.harvested_on or trial.harvested_on) - trial.started_on).days
+
+
+def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
+    """Return a quantity in the order of the trays with plants, NaN for those that have none."""
     return np.array([totals.get(tray.code, np.nan) for tray in planted(trial)], dtype=float)
 
 
@@ -28,7 +40,7 @@ def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     for plant in trial.plants:
         if plant.tray in totals:
             totals[plant.tray] += value(plant) or 0.0
-    return _by_tray(trial, totals)
+    return by_tray(trial, totals)
 
 
 def one(trial: Trial) -> FloatArray:
@@ -51,6 +63,29 @@ def fresh_weight(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: plant.fresh_weight)
 
 
+def dry_weight(trial: Trial) -> FloatArray:
+    """Return the dry weight of each tray's plants that were weighed fresh and dry, g; NaN without dry weights."""
+    return _of_dried(trial, lambda fresh, dry: dry)
+
+
+def fresh_weight_of_dried(trial: Trial) -> FloatArray:
+    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g; NaN without dry weights."""
+    return _of_dried(trial, lambda fresh, dry: fresh)
+
+
+def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArray:
+    keys = [trait.key for trait in trial.traits]
+    if "dry_weight" not in keys:
+        return by_tray(trial, {})
+    position = keys.index("dry_weight")
+
+    def value(plant: Plant) -> float | None:
+        dry, fresh = plant.traits[position], plant.fresh_weight
+        return None if dry is None or fresh is None else chosen(fresh, dry)
+
+    return _plants(trial, value)
+
+
 def trait_sum(position: int) -> Quantity:
     """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's plants."""
     return lambda trial: _plants(trial, lambda plant: plant.traits[position])
@@ -66,7 +101,7 @@ def water_used(trial: Trial) -> FloatArray:
 
     Unknown (NaN) where a tray has no fill or no `remaining`.
     """
-    return _by_tray(trial, water_by_tray(trial.solution))
+    return by_tray(trial, water_by_tray(trial.solution))
 
 
 def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
@@ -82,19 +117,24 @@ def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
 def energy(trial: Trial) -> FloatArray:
     """Return the treatment's energy divided by its trays, kWh, for each tray.
 
-    Unknown (NaN) where no meter counted it, or where meters missed more than `ENOUGH_DAYS` allows of the trial.
+    Unknown (NaN) where no meter counted it and no devices are listed, or where meters missed more than `ENOUGH_DAYS`
+    allows of the trial.
     """
     covered = covered_by_meters(trial)
     share = {code: known for code, known in energy_of_treatments(trial).items() if covered[code] >= ENOUGH_DAYS}
-    trays = planted(trial)
-    number = {code: sum(tray.treatment == code for tray in trays) for code in share}
-    return _by_tray(
+    number = number_of_trays(trial)
+    return by_tray(
         trial,
-        {tray.code: share[tray.treatment].total / number[tray.treatment] for tray in trays if tray.treatment in share},
+        {
+            tray.code: share[tray.treatment].total / number[tray.treatment]
+            for tray in planted(trial)
+            if tray.treatment in share
+        },
     )
 
 
 def electricity_cost(trial: Trial) -> FloatArray:
     """Return the cost of each tray's energy in the trial's currency; NaN without a price."""
-    price = np.nan if trial.electricity_price is None else trial.electricity_price
-    return energy(trial) * price
+    price = prices(trial)
+    paid: FloatArray = energy(trial) * np.array([price.get(tray.treatment, np.nan) for tray in planted(trial)])
+    return paid

@@ -126,10 +126,11 @@ class ReportedItem:
 
 @dataclass(frozen=True)
 class Results:
-    """Every number of a report."""
+    """Every number of a report; `without_outliers` is fresh weight again without the plants that stand out."""
 
     counts: tuple[TreatmentCount, ...]
     measures: tuple[MeasureResult, ...]
     factors: tuple[FactorOfRatio, ...] = ()
     fairness: tuple[Verdict, ...] = ()
     reporting: tuple[ReportedItem, ...] = ()
+    without_outliers: MeasureResult | None = None

@@ -4,7 +4,7 @@ from reportgen import __version__
 from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import methods, numbers, sections, wording
+from reportgen.report import fairness, methods, numbers, sections, wording
 from reportgen.report.results_file import results_json
 
 
@@ -45,6 +45,11 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
         sections.growth(trial, results),
         sections.water(trial, results),
         sections.energy(trial, results),
+        sections.light_and_climate(trial, results),
+        fairness.factors(trial, results),
+        fairness.fair(trial, results),
+        fairness.reported(results),
+        fairness.observed(trial),
         sections.own_words(trial),
         methods.section(trial, results, colophon),
     )

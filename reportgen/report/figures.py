@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from reportgen.metrics.energy import metered
+from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.totals import fresh_weight, planted, water_by_tray
 from reportgen.model.document import Figure
-from reportgen.model.results import MeasureResult, Results
+from reportgen.model.results import FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, wording
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     import altair as alt
 
 
-def _figure(key: str, chart: "alt.LayerChart | None", caption: str, alternative: str) -> tuple[Figure, ...]:
+def _figure(key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str) -> tuple[Figure, ...]:
     from reportgen.charts.theme import spec
 
     return () if chart is None else (Figure(key, caption, alternative, spec(chart)),)
@@ -134,3 +135,137 @@ def energy(trial: Trial) -> tuple[Figure, ...]:
     )
     caption = "Electricity since the first reading of each meter."
     return _figure("energy-over-time", energy_over_time(trial, series), caption, f"At the last reading: {said}.")
+
+
+def growth_curves(trial: Trial) -> tuple[Figure, ...]:
+    """Return a chart of each growth trait over time."""
+    from reportgen.charts.curves import growth as chart
+
+    word = wording.unit_of(trial)
+    return tuple(
+        figure
+        for place, trait in enumerate(trial.growth_traits)
+        for figure in _figure(
+            f"growth-{trait.key.replace('_', '-')}",
+            chart(trial, trait.key),
+            f"{trait.label} while the plants grew: thin lines for each {word}, strong ones for each treatment.",
+            _growth_text(trial, place),
+        )
+    )
+
+
+def _growth_text(trial: Trial, place: int) -> str:
+    trait = trial.growth_traits[place]
+    measured = [(one.on, value) for one in trial.growth if (value := one.values[place]) is not None]
+    if not measured:
+        return ""
+    first, last = min(day for day, _ in measured), max(day for day, _ in measured)
+    values = [value for _, value in measured]
+    return (
+        f"{len(measured)} measurements of {trait.label} from {numbers.day(first)} to {numbers.day(last)}, from "
+        f"{min(values):.3g} to {max(values):.3g} {trait.unit}.".replace(" .", ".")
+    )
+
+
+def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the map of PPFD of each treatment."""
+    from reportgen.charts.light import ppfd_map
+
+    keys = ("ppfd", "ppfd_uniformity", "dli")
+    found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
+    said = " ".join(wording.values_text(trial, result) for result in found)
+    caption = "Light (PPFD) at the canopy, each square a place. Lighter squares have more light; one scale for all."
+    return _figure("light-map", ppfd_map(trial), caption, said)
+
+
+def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the bands of temperature, humidity and vapour pressure deficit over time."""
+    from reportgen.charts.climate import bands, by_day
+    from reportgen.metrics.climate import deficit
+
+    if trial.climate is None:
+        return ()
+    log = trial.climate
+    daily = (
+        *by_day(log, "Air temperature (°C)", log.air_temperature),
+        *by_day(log, "Relative humidity (%)", log.relative_humidity),
+        *by_day(log, "Vapour pressure deficit (kPa)", deficit(log)),
+    )
+    keys = ("air_temperature", "relative_humidity", "vpd")
+    found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
+    said = " ".join(wording.values_text(trial, result) for result in found)
+    caption = "The air day by day: the line is the day's mean, the band reaches from its lowest to its highest reading."
+    return _figure("climate", bands(trial, daily), caption, said)
+
+
+def chains(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chain of factors of each ratio and treatment."""
+    return tuple(
+        figure
+        for of, treatment in dict.fromkeys((one.of, one.treatment) for one in results.factors)
+        for figure in _chain(trial, results, of, treatment)
+    )
+
+
+def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Figure, ...]:
+    from reportgen.charts.chain import factors
+
+    result = wording.result_of(results, of)
+    rows = [one for one in results.factors if (one.of, one.treatment) == (of, treatment)]
+    if result is None:
+        return ()
+    whole = dict(result.comparisons)[treatment]
+    product = FactorOfRatio(of, treatment, result.measure.label, whole.ratio, whole.ratio_low, whole.ratio_high)
+    said = "; ".join(f"{one.factor} {numbers.ratio(one.ratio, one.low, one.high)}" for one in rows)
+    name, reference = wording.name_of(trial, treatment), wording.name_of(trial, trial.reference)
+    caption = (
+        f"{result.measure.label} of {name} beside {reference}, taken apart: the factors multiply to the last row. "
+        f"Lines: {numbers.percent_level(trial.confidence_level)} intervals."
+    )
+    key = f"factors-{of.replace('_', '-')}-{[one.code for one in trial.treatments].index(treatment) + 1}"
+    return _figure(key, factors(trial, rows, product), caption, f"In percent of {reference}: {said}.")
+
+
+def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of a gram's cost against the price of electricity."""
+    from reportgen.charts.price import CostLine, cost_against_price
+
+    costs = costs_of_gram(trial, by_key(results))
+    lines = [CostLine(one.treatment, one.fixed, one.energy) for one in costs]
+    said = "; ".join(
+        f"{wording.name_of(trial, one.treatment)} {numbers.plain(one.fixed)} {trial.currency}/g and "
+        f"{numbers.plain(one.energy)} kWh/g"
+        for one in costs
+    )
+    caption = (
+        "What a gram costs at other prices of electricity. Where two lines cross, both treatments cost the same; the "
+        "vertical line is this trial's price."
+    )
+    chart = cost_against_price(trial, lines)
+    return _figure("cost-against-price", chart, caption, f"Cost without electricity, and energy, of a gram: {said}.")
+
+
+def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of a gram's cost by component."""
+    from reportgen.charts.price import CostPart, components
+    from reportgen.metrics.cost import cost_components
+
+    yields = wording.result_of(results, "tray_yield")
+    if yields is None or wording.result_of(results, "running_cost_per_gram") is None:
+        return ()
+    grams = {code: each.value for code, each in yields.estimates}
+    parts = [
+        CostPart(code, part.name, per_gram(part.per_tray, grams[code]))
+        for code, found in cost_components(trial).items()
+        for part in found
+    ]
+    said = "; ".join(
+        f"{wording.name_of(trial, part.treatment)}, {part.component} {numbers.plain(part.cost)}" for part in parts
+    )
+    caption = "What a gram cost, by component."
+    return _figure("cost-parts", components(trial, parts), caption, f"In {trial.currency}/g: {said}.")
+
+
+def by_key(results: Results) -> dict[str, MeasureResult]:
+    """Return the results of measures by their keys."""
+    return {result.measure.key: result for result in results.measures}

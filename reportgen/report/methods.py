@@ -2,7 +2,7 @@
 
 import re
 
-from reportgen.metrics.compute import is_blocked, variances_of
+from reportgen.metrics.design import is_blocked, variances_of
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
@@ -18,6 +18,19 @@ REFERENCES = (
     "Ecological Monographs 54, 187-211.",
     "Share of plants that survived: Wilson, E. B. (1927). Probable inference, the law of succession, and statistical "
     "inference. Journal of the American Statistical Association 22, 209-212.",
+    "Plants far from the rest: Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality "
+    "Press.",
+)
+OF_SEVERAL = (
+    "Several treatments with one: Dunnett, C. W. (1955). A multiple comparison procedure for comparing several "
+    "treatments with a control. Journal of the American Statistical Association 50, 1096-1121.",
+    "Letters: Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise comparisons. "
+    "Journal of Computational and Graphical Statistics 13, 456-466.",
+)
+OF_INSTRUMENTS = "Instruments: JCGM 100:2008. Guide to the expression of uncertainty in measurement."
+OF_VAPOUR = (
+    "Vapour pressure deficit: Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. "
+    "FAO Irrigation and Drainage Paper 56, equation 11."
 )
 SAFETY = (
     "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
@@ -37,7 +50,7 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
     blocks: list[Block] = [
         Paragraph(_one_idea(trial)),
         Bullets(_methods(trial, results), "Methods, by name:"),
-        Bullets(REFERENCES, "References:"),
+        Bullets(_references(trial, results), "References:"),
         Subheading("Data"),
         Links((("results.json", "results.json", "every number of this report, unrounded"), *_data_links(trial))),
         Facts(_facts(trial, colophon)),
@@ -53,6 +66,14 @@ def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
         (table.file_name, f"data/{table.file_name}", f"the sheet {table.name} as recorded, in the units of this report")
         for table in trial.data
     )
+
+
+def _references(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return the sources of the methods that this report used."""
+    several = OF_SEVERAL if len(trial.treatments) > 2 else ()
+    instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
+    vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
+    return (*REFERENCES, *several, *instruments, *vapour)
 
 
 def _one_idea(trial: Trial) -> str:
@@ -83,7 +104,7 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
             if method:
                 served.setdefault(method, []).append(result.measure.label)
     return tuple(
-        f"{_general(trial, method)}: {numbers.listed(tuple(label.casefold() for label in labels))}."
+        f"{_general(trial, method)}: {numbers.listed(tuple(map(wording.inside, labels)))}."
         for method, labels in _merged(served).items()
     )
 

@@ -15,13 +15,24 @@ def results_json(trial: Trial, results: Results) -> str:
         "treatments": _treatments(trial, results),
         "estimates": _estimates(results),
         "comparisons": _comparisons(trial, results),
-        "letters": [],
-        "factors": [],
-        "fairness": [],
-        "reporting": [],
+        "letters": [
+            {"metric": result.measure.key, "method": letters.method, "groups": dict(letters.groups)}
+            for result in results.measures
+            if (letters := result.letters)
+        ],
+        "factors": [_without_note(asdict(factor)) for factor in results.factors],
+        "fairness": [{"check": one.check, "verdict": one.verdict, "finding": one.finding} for one in results.fairness],
+        "reporting": [
+            {"item": one.item, "reported": one.reported, "value": one.value if one.reported else None}
+            for one in results.reporting
+        ],
         "problems": [asdict(problem) for problem in trial.findings],
     }
     return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _without_note(entry: dict[str, object]) -> dict[str, object]:
+    return {key: value for key, value in entry.items() if key != "note"}
 
 
 def _trial(trial: Trial) -> dict[str, object]:

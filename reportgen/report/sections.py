@@ -1,8 +1,10 @@
 """The sections of a report, in reading order; a section without data is not there."""
 
-from reportgen.metrics.compute import is_blocked
+from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
-from reportgen.metrics.measures import METRICS
+from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.price import Payback, costs_of_gram, equal_costs, paybacks
+from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
 from reportgen.model.problem import Severity
@@ -19,8 +21,18 @@ KEY_MEASURES = (
     "electricity_cost_per_gram",
 )
 GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
-WATER = ("water_use", "water_per_gram", "yield_per_litre")
-ENERGY = ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
+WATER = ("water_use", "water_per_gram", "yield_per_litre", "evaporation", "transpiration")
+SOLUTION = ("ec", "ph", "solution_temperature", "solution_temperature_logged")
+ENERGY = (
+    "energy_use",
+    "energy_per_kg",
+    "yield_per_kwh",
+    "electricity_cost_per_gram",
+    "yield_per_currency",
+    "running_cost_per_gram",
+)
+LIGHT = ("ppfd", "ppfd_uniformity", "dli", "photons", "yield_per_mol", "canopy_efficacy")
+CLIMATE = ("air_temperature", "relative_humidity", "vpd", "co2")
 PLACES = {
     True: "Places were drawn at random",
     False: "Places were not drawn at random",
@@ -105,18 +117,18 @@ def growth(trial: Trial, results: Results) -> Section | None:
     weight = wording.result_of(results, "fresh_weight")
     if weight is None:
         return None
-    declared = {metric.key for metric in METRICS}
-    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in declared)
-    found = tables.measures_of(results, GROWTH + traits)
+    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in DECLARED)
+    found = tables.measures_of(results, (*GROWTH, "dry_matter", *traits))
     return Section(
         "growth",
         "Growth",
         (
             *figures.plants(trial, weight),
             tables.estimates(trial, found, "growth-figures", "Growth of each treatment")[0],
-            tables.comparisons(trial, found, "growth-comparisons", "Comparisons of growth with the reference"),
+            *tables.comparisons(trial, found, "growth-comparisons", "Comparisons of growth with the reference"),
             Paragraph(_losses(trial)),
             *_plants_spread(trial, results),
+            *figures.growth_curves(trial),
         ),
     )
 
@@ -167,11 +179,18 @@ def water(trial: Trial, results: Results) -> Section | None:
         (
             *figures.water_events(trial),
             tables.estimates(trial, found, "water-figures", "Water use of each treatment")[0],
-            tables.comparisons(trial, found, "water-comparisons", "Comparisons of water use with the reference"),
+            *tables.comparisons(trial, found, "water-comparisons", "Comparisons of water use with the reference"),
             *figures.weight_and_water(trial),
-            *figures.solution(trial),
+            *_solution(trial, results),
         ),
     )
+
+
+def _solution(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return EC, pH and temperature of the solution over time, and their means."""
+    found = tables.measures_of(results, SOLUTION)
+    means = tables.estimates(trial, found, "solution-figures", "The solution of each treatment, over time")[:1]
+    return (*figures.solution(trial), *(means if found else ()))
 
 
 def energy(trial: Trial, results: Results) -> Section | None:
@@ -184,13 +203,70 @@ def energy(trial: Trial, results: Results) -> Section | None:
     if is_shared(trial):
         blocks.append(Paragraph("One meter served all treatments; its energy was given out in proportion to trays."))
     blocks.append(tables.estimates(trial, found, "energy-figures", "Electricity of each treatment")[0])
-    blocks.append(
-        tables.comparisons(trial, found, "energy-comparisons", "Comparisons of electricity with the reference")
-    )
-    if cost is not None and trial.electricity_price:
-        other_prices = _at_other_prices(trial, cost, trial.electricity_price)
-        blocks += [Subheading("Cost"), *figures.estimates(trial, cost), other_prices]
+    blocks += tables.comparisons(trial, found, "energy-comparisons", "Comparisons of electricity with the reference")
+    if cost is not None:
+        blocks += [Subheading("Cost"), *_tariff(trial), *figures.estimates(trial, cost)]
+        blocks += figures.cost_parts(trial, results)
+        blocks += [*figures.cost_against_price(trial, results), *_price_words(trial, results)]
+        if trial.electricity_price and not trial.tariff:
+            blocks.append(_at_other_prices(trial, cost, trial.electricity_price))
     return Section("energy", "Energy and cost", tuple(blocks))
+
+
+def _tariff(trial: Trial) -> tuple[Block, ...]:
+    """Return what each treatment paid for a kilowatt-hour, where prices go by the time of day."""
+    if not trial.tariff:
+        return ()
+    said = numbers.listed(
+        tuple(
+            f"{numbers.plain(price)} {trial.currency}/kWh for {wording.name_of(trial, code)}"
+            for code, price in prices(trial).items()
+        )
+    )
+    return (
+        Paragraph(f"Electricity has prices by the time of day. Its mean price over the hours of light was {said}."),
+    )
+
+
+def _price_words(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return at which prices treatments cost the same, and when dearer equipment has paid for itself."""
+    measures = figures.by_key(results)
+    said = [
+        f"At {numbers.plain(one.price)} {trial.currency}/kWh a gram costs {wording.name_of(trial, one.below)} and "
+        f"{wording.name_of(trial, one.above)} the same; cheaper electricity favours "
+        f"{wording.name_of(trial, one.below)}."
+        for one in equal_costs(costs_of_gram(trial, measures))
+    ]
+    said += [_payback(trial, one) for one in paybacks(trial, measures)]
+    lead = "At other prices, as the trays measured, without their uncertainty:"
+    return (Bullets(tuple(said), lead),) if said else ()
+
+
+def _payback(trial: Trial, payback: Payback) -> str:
+    name, reference = wording.name_of(trial, payback.treatment), wording.name_of(trial, trial.reference)
+    word = wording.unit_of(trial)
+    extra = f"{numbers.plain(payback.extra)} {trial.currency} a {word}"
+    dearer = f"The equipment of {name} cost {extra} more than that of {reference}"
+    if payback.days is None:
+        return f"{dearer}, and its harvest cost no less to run, so it does not pay for itself."
+    return (
+        f"{dearer}. Its harvest cost {numbers.plain(payback.saving)} {trial.currency} a {word} and day less to run, so "
+        f"it pays for itself in {numbers.plain(payback.days)} days of growing (simple payback, without interest)."
+    )
+
+
+def light_and_climate(trial: Trial, results: Results) -> Section | None:
+    """Return the light and the air that plants had."""
+    light, climate = tables.measures_of(results, LIGHT), tables.measures_of(results, CLIMATE)
+    if not light and not climate:
+        return None
+    blocks: list[Block] = [*figures.light_map(trial, results)]
+    if light:
+        blocks += tables.estimates(trial, light, "light-figures", "Light of each treatment")
+    blocks += figures.climate(trial, results)
+    if climate:
+        blocks += tables.estimates(trial, climate, "climate-figures", "Air of each treatment, mean over time")[:1]
+    return Section("light-and-climate", "Light and climate", tuple(blocks))
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:

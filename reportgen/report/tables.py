@@ -10,8 +10,13 @@ from reportgen.report import numbers, wording
 
 ONE_AT_A_TIME = (
     "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
-    "them misleads is larger."
+    "them misleads is larger. The next table takes all of them together."
 )
+TOGETHER = (
+    "Here the intervals of one measure hold for all its treatments together, and the p values are adjusted for their "
+    "number (Dunnett's comparisons with the reference)."
+)
+LETTERS = "Treatments that share a letter do not differ ({method}); a letter is no measure of size."
 
 
 def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
@@ -25,7 +30,7 @@ def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
     The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
     """
     level = numbers.percent_level(trial.confidence_level)
-    note = f"In brackets: {level} intervals. {_notes(trial, found)}".strip()
+    note = " ".join(filter(None, (f"In brackets: {level} intervals.", _letters_note(found), _notes(trial, found))))
     figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
     ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
     if len(trial.treatments) == 2:
@@ -45,8 +50,17 @@ def _figures_head(trial: Trial) -> tuple[str, ...]:
 
 
 def _figures(result: MeasureResult) -> tuple[str, ...]:
-    texts = (wording.estimate_text(result, estimate) for _, estimate in result.estimates)
+    letters = dict(result.letters.groups) if result.letters else {}
+    texts = (
+        f"{wording.estimate_text(result, estimate)} {letters.get(code, '')}".strip()
+        for code, estimate in result.estimates
+    )
     return (wording.label_of(result), *texts)
+
+
+def _letters_note(found: Sequence[MeasureResult]) -> str:
+    methods = tuple(dict.fromkeys(result.letters.method for result in found if result.letters))
+    return LETTERS.format(method=numbers.listed(methods)) if methods else ""
 
 
 def _ratios_head(trial: Trial) -> tuple[str, ...]:
@@ -56,8 +70,7 @@ def _ratios_head(trial: Trial) -> tuple[str, ...]:
 
 
 def _ratios(result: MeasureResult) -> tuple[str, ...]:
-    texts = (numbers.ratio(each.ratio, each.ratio_low, each.ratio_high) for _, each in result.comparisons)
-    return (wording.label_of(result), *texts)
+    return (wording.label_of(result), *(wording.beside_reference(result, each) for _, each in result.comparisons))
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
@@ -83,8 +96,11 @@ def _reasons(result: MeasureResult) -> dict[str, list[str]]:
     return reasons
 
 
-def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
-    """Return a table with a row a comparison: difference with interval, p value, degrees of freedom."""
+def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
+    """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
+
+    With three treatments or more a second table has the intervals and p values that hold for all of them together.
+    """
     level = numbers.percent_level(trial.confidence_level)
     rows = tuple(
         (
@@ -108,4 +124,26 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         "Degrees of freedom of the ratio",
     )
     note = ONE_AT_A_TIME if len(trial.treatments) > 2 else ""
-    return Table(key, caption, head, rows, (False, False, True, True, True, True), note)
+    table = Table(key, caption, head, rows, (False, False, True, True, True, True), note)
+    return table, *_together(trial, found, key, caption)
+
+
+def _together(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
+    """Return the intervals and p values that hold for all comparisons of a measure together."""
+    rows = tuple(
+        (
+            wording.label_of(result),
+            wording.name_of(trial, code),
+            numbers.ratio(each.ratio, each.simultaneous_low, each.simultaneous_high),
+            numbers.p_value(each.p_adjusted),
+        )
+        for result in found
+        for code, each in result.comparisons
+        if each.p_adjusted is not None
+    )
+    if not rows:
+        return ()
+    level = numbers.percent_level(trial.confidence_level)
+    reference = wording.name_of(trial, trial.reference)
+    head = ("Measure", "Treatment", f"% of {reference} ({level} for all together)", "p of the difference, adjusted")
+    return (Table(f"{key}-together", f"{caption}, all together", head, rows, (False, False, True, True), TOGETHER),)

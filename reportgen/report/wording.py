@@ -59,7 +59,7 @@ def _followers(results: Results) -> tuple[str, ...]:
 def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Comparison) -> str:
     """Return what a comparison says: the change with its interval, or that the trial does not tell."""
     key = result.measure.key
-    outcome = OUTCOMES.get(key, result.measure.label.casefold())
+    outcome = OUTCOMES.get(key, inside(result.measure.label))
     treated, reference = name_of(trial, code), name_of(trial, trial.reference)
     if comparison.ratio is None:
         return f"How much {outcome} {treated} had beside {reference} is not known: {_reason(trial, comparison)}."
@@ -118,6 +118,16 @@ def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
     return numbers.with_interval(estimate.value, estimate.low, estimate.high)
 
 
+def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
+    """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
+    if comparison.ratio is not None or comparison.difference is None:
+        return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+    unit = result.measure.unit or result.measure.label.split()[0]
+    text = numbers.with_interval(comparison.difference, comparison.difference_low, comparison.difference_high)
+    value, _, interval = text.partition(" (")
+    return f"{'+' if comparison.difference > 0 else ''}{value} {unit}{f' ({interval}' if interval else ''}"
+
+
 def _share_text(estimate: Estimate) -> str:
     if estimate.value is None:
         return numbers.NOT_KNOWN
@@ -130,6 +140,12 @@ def _share_text(estimate: Estimate) -> str:
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
     return f"{result.measure.label} ({result.measure.unit})" if result.measure.unit else result.measure.label
+
+
+def inside(label: str) -> str:
+    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC or pH."""
+    first, space, rest = label.partition(" ")
+    return (first.casefold() if first.istitle() else first) + space + rest
 
 
 def in_words(trial: Trial, note: str) -> str:

@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from reportgen.model.problem import Problem
-from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial
+from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
 from reportgen.workbook.declaration import ALL
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.table import Row
@@ -127,6 +127,14 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
                 "prices for the whole day, one at a time",
                 "Mend one of the two times.",
             )
+    trial = trial_row(book)
+    if trial.raw("Electricity price") is not None:
+        yield trial.caution(
+            "Electricity price",
+            "there is a price here and a sheet Tariff",
+            "one of the two",
+            "The sheet Tariff was used. Clear the price, or delete the sheet.",
+        )
     for row in rows_of(book, "Treatments"):
         if row.raw("Lights on at") is None or row.raw("Photoperiod") is None:
             name = "Lights on at" if row.raw("Lights on at") is None else "Photoperiod"

@@ -1,0 +1,150 @@
+"""The air over the trial: means of the log, weighted by time."""
+
+from collections.abc import Callable
+from functools import partial
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.metrics.totals import FloatArray
+from reportgen.model.results import Estimate
+from reportgen.model.trial import ClimateLog, Trial
+
+MOST_STEPS: Final = 6.0  # our own limit: a gap of more than this many median steps tells nothing of what was between
+HOUR: Final = np.timedelta64(1, "h")
+
+# FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), eq. 11, in kPa and °C
+SATURATION_AT_0: Final = 0.6108
+SATURATION_SLOPE: Final = 17.27
+SATURATION_OFFSET: Final = 237.3
+
+NOT_LOGGED: Final = "it was not logged for it"
+SHARED_AIR: Final = "logged for all treatments together, so this trial cannot compare it"
+ONE_READING: Final = "one reading only"
+ONE_LOG: Final = "one log for the treatment, so this trial cannot tell how sure it is"
+
+Moments = NDArray[np.datetime64]
+Quantity = Callable[[ClimateLog], FloatArray]
+
+
+class Series(NamedTuple):
+    """Readings in order of time, one a moment: at (n,), values (n,)."""
+
+    at: Moments
+    values: FloatArray
+
+
+class TimeMean(NamedTuple):
+    """A mean over time, and the hours of the gaps that do not count."""
+
+    value: float
+    gaps: int
+    hours_left_out: float
+
+
+def saturation_pressure(temperature: FloatArray) -> FloatArray:
+    """Return the saturation vapour pressure, kPa, at a temperature in °C. FAO-56, eq. 11; shapes (n,)."""
+    exponent = SATURATION_SLOPE * temperature / (temperature + SATURATION_OFFSET)
+    pressure: FloatArray = SATURATION_AT_0 * np.exp(exponent)
+    return pressure
+
+
+def vapour_pressure_deficit(temperature: FloatArray, humidity: FloatArray) -> FloatArray:
+    """Return es(T) (1 - RH / 100), kPa, of each pair of readings in °C and %. Shapes: (n,) each."""
+    return saturation_pressure(temperature) * (1 - humidity / 100)
+
+
+def mean_over_time(series: Series) -> TimeMean:
+    """Return the mean by the trapezoidal rule. series: one reading or more, at different moments.
+
+    A gap longer than `MOST_STEPS` median steps does not count. One reading counts as it stands.
+    """
+    if series.at.size == 1:
+        return TimeMean(float(series.values[0]), 0, 0.0)
+    steps = np.diff(series.at) / HOUR
+    counted = steps <= MOST_STEPS * np.median(steps)
+    between = (series.values[1:] + series.values[:-1]) / 2
+    mean = float((between * steps)[counted].sum() / steps[counted].sum())
+    return TimeMean(mean, int((~counted).sum()), float(steps[~counted].sum()))
+
+
+def in_order(at: Moments, values: FloatArray) -> Series:
+    """Return the readings in order of time without those that are NaN; those of one moment are averaged."""
+    known = np.isfinite(values)
+    moments, place = np.unique(at[known], return_inverse=True)
+    return Series(moments, np.bincount(place, values[known]) / np.bincount(place))
+
+
+def series_of(trial: Trial, quantity: Quantity) -> dict[str, Series]:
+    """Return the readings of a quantity for each treatment that has any.
+
+    Those for all treatments count where a treatment has none of its own.
+    """
+    if trial.climate is None:
+        return {}
+    of_log = partial(_series, trial.climate, quantity(trial.climate))
+    found = {treatment.code: of_log(treatment.code) for treatment in trial.treatments}
+    common = of_log(None)
+    return {code: series for code, own in found.items() if (series := own if own.at.size else common).at.size}
+
+
+def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
+    own = np.array([treatment == code for treatment in log.treatments], dtype=bool)
+    return in_order(log.at[own], values[own])
+
+
+def shared(trial: Trial, quantity: Quantity) -> dict[str, str]:
+    """Return, for each treatment whose readings of a quantity are those of all, why nothing is compared."""
+    if trial.climate is None:
+        return {}
+    known = np.isfinite(quantity(trial.climate)).tolist()
+    own = {code for code, is_known in zip(trial.climate.treatments, known, strict=True) if is_known}
+    return {treatment.code: SHARED_AIR for treatment in trial.treatments if None in own and treatment.code not in own}
+
+
+def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
+    """Return the time-weighted mean of a quantity for each treatment."""
+    found = series_of(trial, quantity)
+    return {
+        treatment.code: _estimate(found[treatment.code]) if treatment.code in found else Estimate(None, note=NOT_LOGGED)
+        for treatment in trial.treatments
+    }
+
+
+def _estimate(series: Series) -> Estimate:
+    mean = mean_over_time(series)
+    if series.at.size == 1:
+        return Estimate(mean.value, method="the reading", note=ONE_READING)
+    gaps = f"{mean.gaps} {'gap' if mean.gaps == 1 else 'gaps'}"
+    left_out = (
+        f"{gaps} of more than {MOST_STEPS:g} times the usual step (our own limit), {mean.hours_left_out:.3g} h "
+        "together, left out"
+    )
+    note = f"{ONE_LOG}; {left_out}" if mean.gaps else ONE_LOG
+    return Estimate(mean.value, method=f"time-weighted mean of {series.at.size} readings", note=note)
+
+
+def air_temperature(log: ClimateLog) -> FloatArray:
+    """Return the air temperature, °C."""
+    return log.air_temperature
+
+
+def relative_humidity(log: ClimateLog) -> FloatArray:
+    """Return the relative humidity, %."""
+    return log.relative_humidity
+
+
+def deficit(log: ClimateLog) -> FloatArray:
+    """Return the vapour pressure deficit of each reading, kPa; it is averaged, not the readings that it comes from."""
+    return vapour_pressure_deficit(log.air_temperature, log.relative_humidity)
+
+
+def co2(log: ClimateLog) -> FloatArray:
+    """Return the CO2 in the air, ppm."""
+    return log.co2
+
+
+def solution_temperature(log: ClimateLog) -> FloatArray:
+    """Return the logged temperature of the solution, °C."""
+    return log.solution_temperature

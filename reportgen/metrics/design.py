@@ -1,0 +1,49 @@
+"""How a trial was laid out: its treatments, trays and blocks as the analysis takes them."""
+
+from collections import defaultdict
+
+import numpy as np
+
+from reportgen.metrics.totals import planted
+from reportgen.model.results import TreatmentCount
+from reportgen.model.trial import Trial, Variances
+from reportgen.stats.analysis import Design
+
+
+def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
+    """Return how many trays and plants each treatment had."""
+    harvested: dict[str, int] = defaultdict(int)
+    for plant in trial.plants:
+        harvested[plant.tray] += plant.status == "harvested"
+    return tuple(
+        TreatmentCount(
+            treatment.code,
+            len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
+            sum(tray.plants_started for tray in trays),
+            sum(harvested[tray.code] for tray in trays),
+        )
+        for treatment in trial.treatments
+    )
+
+
+def is_blocked(trial: Trial) -> bool:
+    """Return whether blocks can be told from treatments: each tray has one, and one holds two treatments."""
+    held: dict[str, set[str]] = defaultdict(set)
+    for tray in planted(trial):
+        held[tray.block].add(tray.treatment)
+    return "" not in held and len(held) > 1 and any(len(treatments) > 1 for treatments in held.values())
+
+
+def variances_of(trial: Trial) -> Variances:
+    """Return the workbook's choice, else pooled with blocks and separate without."""
+    return trial.variances or ("pooled" if is_blocked(trial) else "separate")
+
+
+def design_of(trial: Trial) -> Design:
+    """Return the treatment and block of each tray with plants, as numbers."""
+    codes = [treatment.code for treatment in trial.treatments]
+    trays = planted(trial)
+    blocks = sorted({tray.block for tray in trays})
+    block = np.array([blocks.index(tray.block) for tray in trays]) if is_blocked(trial) else None
+    treatment = np.array([codes.index(tray.treatment) for tray in trays])
+    return Design(treatment, block, codes.index(trial.reference), len(codes))

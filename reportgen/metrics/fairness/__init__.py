@@ -1,0 +1,77 @@
+"""How fair a trial was: every check with its verdict and the figure behind it.
+
+Limits are named constants beside their source; those without a published one are our own, and say so.
+"""
+
+from reportgen.metrics.fairness.course import losses, meters_span, same_harvest_age, same_start, solution_ran_out
+from reportgen.metrics.fairness.design import confounding, randomisation, replication
+from reportgen.metrics.fairness.evidence import disclosure, instruments, outlying, without_outliers
+from reportgen.metrics.fairness.surroundings import (
+    ec_matched,
+    light_even,
+    light_matched,
+    ph_matched,
+    temperature_matched,
+)
+from reportgen.metrics.fairness.words import Values
+from reportgen.model.results import MeasureResult, Verdict
+from reportgen.model.trial import Trial
+
+__all__ = ["fairness", "without_outliers"]
+
+LABELS = {
+    "replication": "Replication",
+    "randomisation": "Places drawn at random",
+    "confounding": "Treatments told from places and days",
+    "light_matched": "Light matched",
+    "light_even": "Light even",
+    "temperature_matched": "Temperature matched",
+    "same_start": "Same start",
+    "same_harvest_age": "Same age at harvest",
+    "losses": "Losses",
+    "solution_ran_out": "Solution never ran out",
+    "ec_matched": "EC matched",
+    "ph_matched": "pH matched",
+    "meters_span": "Meters span the trial",
+    "outliers": "Plants far from the rest",
+    "instruments": "Instruments",
+    "disclosure": "Disclosure",
+}
+
+
+def fairness(trial: Trial, measures: tuple[MeasureResult, ...] = ()) -> tuple[Verdict, ...]:
+    """Return the verdict of every check, in the order of `LABELS`.
+
+    Means that `measures` hold (ppfd, ppfd_uniformity, air_temperature, ec, ph) are used, so that a finding says the
+    same as the tables; without them plain means are.
+    """
+    found = {
+        "replication": replication(trial),
+        "randomisation": randomisation(trial),
+        "confounding": confounding(trial),
+        "light_matched": light_matched(trial, _known(measures, "ppfd")),
+        "light_even": light_even(trial, _known(measures, "ppfd_uniformity")),
+        "temperature_matched": temperature_matched(trial, _known(measures, "air_temperature")),
+        "same_start": same_start(trial),
+        "same_harvest_age": same_harvest_age(trial),
+        "losses": losses(trial),
+        "solution_ran_out": solution_ran_out(trial),
+        "ec_matched": ec_matched(trial, _known(measures, "ec")),
+        "ph_matched": ph_matched(trial, _known(measures, "ph")),
+        "meters_span": meters_span(trial),
+        "outliers": outlying(trial),
+        "instruments": instruments(trial),
+        "disclosure": disclosure(trial),
+    }
+    return tuple(Verdict(check, label, *found[check]) for check, label in LABELS.items())
+
+
+def _known(measures: tuple[MeasureResult, ...], key: str) -> Values:
+    """Return the values of a measure by treatment, empty where it was not computed."""
+    return {
+        code: estimate.value
+        for result in measures
+        if result.measure.key == key
+        for code, estimate in result.estimates
+        if estimate.value is not None
+    }

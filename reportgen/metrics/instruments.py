@@ -1,0 +1,160 @@
+"""What the instruments of a trial leave uncertain in each metric: their gains, and the steps of a counter.
+
+A gain scales all readings of an instrument alike, so no spread between trays shows it. The resolution of a scale or
+a jug is no part of it: its rounding falls differently on every plant and every filling and is in the trays' spread
+already. A counter of energy is read twice for a whole treatment, which no spread shows, so its resolution counts here.
+"""
+
+from collections.abc import Callable
+from math import hypot, sqrt
+from typing import NamedTuple
+
+from reportgen.metrics import climate
+from reportgen.metrics.cost import ELECTRICITY, WATER, cost_components
+from reportgen.metrics.energy import energy_of_treatments, energy_source, is_shared
+from reportgen.metrics.measures import Metric, TreatmentMetric
+from reportgen.model.trial import Instrument, Measured, Trial
+from reportgen.stats.instruments import uncertainty_of_limits, uncertainty_of_resolution
+
+PER_CENT = 0.01
+ENDS = 2  # a counter is read at the start and at the end
+
+
+class GainsOfMetric(NamedTuple):
+    """Relative standard uncertainties of a metric: of what each treatment has of its own, in their order, and shared.
+
+    What is shared scales all treatments alike and leaves their ratio as it is.
+    """
+
+    own: tuple[float, ...]
+    shared: float
+
+
+class _Gain(NamedTuple):
+    """The relative standard uncertainty of the readings of one kind, and whether treatments have an own instrument."""
+
+    relative: float
+    is_own: bool
+
+
+def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
+    """Return the relative standard uncertainty that instruments give a metric, its kinds of reading in quadrature.
+
+    A kind that both totals are read with cancels where one instrument read both. Kinds without accuracy count
+    nothing: what is not known of an instrument is not in the interval.
+    """
+    kinds = [kind for kind in dict.fromkeys(metric.measured_by) if not _cancels(trial, metric.measured_by, kind)]
+    parts = [_part(trial, metric, kind) for kind in kinds]
+    own = tuple(hypot(*(part.own[k] for part in parts)) for k in range(len(trial.treatments)))
+    return GainsOfMetric(own, hypot(*(part.shared for part in parts)))
+
+
+def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
+    return kinds.count(kind) > 1 and len(_of_kind(trial, kind)) <= 1
+
+
+def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> GainsOfMetric:
+    """Return what one kind of reading adds: its gain x how strongly the metric follows it, and a counter's steps."""
+    gain = _gain(trial, kind)
+    follows = _sensitivities(trial, metric, kind)
+    times = sqrt(metric.measured_by.count(kind))
+    steps = _steps_of_counters(trial) if kind == "energy" else {}
+    codes = [treatment.code for treatment in trial.treatments]
+    calculated = {code for code, source in energy_source(trial).items() if source == "calculated"}
+    gains = {code: 0.0 if kind == "energy" and code in calculated else gain.relative * times for code in codes}
+    own = tuple(follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0)) for code in codes)
+    shared = 0.0 if gain.is_own else max(follows[code] * gains[code] for code in codes)
+    return GainsOfMetric(own, shared)
+
+
+def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
+    return [instrument for instrument in trial.instruments if instrument.measures == kind]
+
+
+def _gain(trial: Trial, kind: Measured) -> _Gain:
+    """Return the gain of the least accurate instrument of a kind, for which of them took a reading is not recorded.
+
+    It is each treatment's own where one of them is, and for meters that count for one treatment each.
+    """
+    found = _of_kind(trial, kind)
+    accuracy = max((each.accuracy or 0.0 for each in found), default=0.0)
+    meters_apart = kind == "energy" and not is_shared(trial)
+    return _Gain(uncertainty_of_limits(accuracy * PER_CENT), meters_apart or any(each.per_treatment for each in found))
+
+
+def _steps_of_counters(trial: Trial) -> dict[str, float]:
+    """Return the relative standard uncertainty of each metered treatment's energy by the steps of its counters.
+
+    A counter's readings at both ends count, and two more for each reset. A shared meter is read once for all: its
+    steps are no treatment's own and are left out, as it compares nothing.
+    """
+    step = max((each.resolution or 0.0 for each in _of_kind(trial, "energy")), default=0.0)
+    return {
+        code: uncertainty_of_resolution(step, _readings(trial, code)) / share.total
+        for code, share in energy_of_treatments(trial).items()
+        if share.total > 0
+    }
+
+
+def _readings(trial: Trial, code: str) -> int:
+    """Return the readings that a treatment's energy is the differences of: none where it is calculated."""
+    own = [reading for reading in trial.meter if reading.treatment == code]
+    return ENDS * (len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own))
+
+
+def _sensitivities(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> dict[str, float]:
+    """Return by how many per cent a figure changes with 1 % in what is read: 1 in products and ratios."""
+    even = {treatment.code: 1.0 for treatment in trial.treatments}
+    special = SENSITIVITIES.get((metric.key, kind))
+    return even if special is None else even | special(trial)
+
+
+def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
+    """Return the function that gives the share of a component in each treatment's known running cost."""
+
+    def shares(trial: Trial) -> dict[str, float]:
+        return {
+            code: dict(parts).get(name, 0.0) / total
+            for code, parts in _known_costs(trial).items()
+            if (total := sum(dict(parts).values())) > 0
+        }
+
+    return shares
+
+
+def _known_costs(trial: Trial) -> dict[str, list[tuple[str, float]]]:
+    found: dict[str, list[tuple[str, float]]] = {}
+    for code, components in cost_components(trial).items():
+        known = [(part.name, part.per_tray) for part in components if part.per_tray is not None]
+        if len(known) == len(components):
+            found[code] = known
+    return found
+
+
+def _deficit_by_temperature(trial: Trial) -> dict[str, float]:
+    """Return d ln(es) / d ln(T) at the mean temperature, by FAO-56 eq. 11: 17.27 x 237.3 T / (T + 237.3)^2."""
+    found = climate.means(trial, climate.air_temperature)
+    slope = climate.SATURATION_SLOPE * climate.SATURATION_OFFSET
+    return {
+        code: abs(slope * each.value / (each.value + climate.SATURATION_OFFSET) ** 2)
+        for code, each in found.items()
+        if each.value is not None
+    }
+
+
+def _deficit_by_humidity(trial: Trial) -> dict[str, float]:
+    """Return RH / (100 - RH) at the mean humidity, at which the deficit follows it."""
+    found = climate.means(trial, climate.relative_humidity)
+    return {
+        code: each.value / (100 - each.value)
+        for code, each in found.items()
+        if each.value is not None and each.value < 100
+    }
+
+
+SENSITIVITIES: dict[tuple[str, Measured], Callable[[Trial], dict[str, float]]] = {
+    ("running_cost_per_gram", "energy"): _share_of(ELECTRICITY),
+    ("running_cost_per_gram", "volume"): _share_of(WATER),
+    ("vpd", "air temperature"): _deficit_by_temperature,
+    ("vpd", "humidity"): _deficit_by_humidity,
+}

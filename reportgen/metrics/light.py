@@ -1,0 +1,184 @@
+"""Light out of maps of the canopy: one figure a treatment, for the trays of a treatment share its light."""
+
+from collections import defaultdict
+from dataclasses import replace
+from datetime import date
+from math import isfinite, nan
+
+import numpy as np
+
+from reportgen.metrics.energy import days_of, energy_source
+from reportgen.metrics.totals import FloatArray, by_tray, days_grown, energy, number_of_trays, planted
+from reportgen.model.results import Estimate
+from reportgen.model.trial import Treatment, Trial
+from reportgen.stats.comparisons import joined
+
+SECONDS_PER_HOUR = 3600.0  # exact
+MICROMOLES_PER_MOLE = 1e6  # exact
+WATTS_PER_KILOWATT = 1000.0  # exact
+
+CANNOT_TELL = "so this trial cannot tell how sure it is"
+ONE_MAP = f"one map of the light, {CANNOT_TELL}"
+NO_MAP = "no light was measured for it"
+ONE_POINT = "light was measured at one point only, which tells nothing of how even it is"
+NO_PHOTOPERIOD = "its photoperiod is not given"
+NO_AREA = "its canopy area is not given"
+NO_ENERGY = "its energy is not known by itself for the whole trial"
+ALL_ELECTRICITY = "all electricity of the treatment counted, whatever it was for"
+CALCULATED_ELECTRICITY = "its energy is calculated from the power of devices, not metered"
+WEIGHTS_ONLY = "light is one figure for the treatment, so the interval tells of the trays' weights only"
+
+Figures = dict[str, Estimate]
+
+
+def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
+    """Return the PPFD readings of each treatment, µmol/m2/s, one array a date; those without a date are one map."""
+    maps: dict[str, dict[date, list[float]]] = defaultdict(lambda: defaultdict(list))
+    for reading in trial.light:
+        maps[reading.treatment][reading.on or date.min].append(reading.ppfd)
+    return {code: tuple(np.array(dated[on]) for on in sorted(dated)) for code, dated in maps.items()}
+
+
+def ppfd(trial: Trial) -> Figures:
+    """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of several dates."""
+    maps = maps_of(trial)
+    return {
+        treatment.code: _mean_of_maps([float(map_.mean()) for map_ in maps.get(treatment.code, ())], "mean", NO_MAP)
+        for treatment in trial.treatments
+    }
+
+
+def uniformity(trial: Trial) -> Figures:
+    """Return minimum / mean PPFD of each treatment's map, or the mean of it over the maps of several dates.
+
+    A map of one point, or without light, has none.
+    """
+    maps = maps_of(trial)
+    return {code: _uniformity(maps[code]) if code in maps else Estimate(None, note=NO_MAP) for code in _codes(trial)}
+
+
+def _uniformity(maps: tuple[FloatArray, ...]) -> Estimate:
+    even = [float(map_.min() / map_.mean()) for map_ in maps if map_.size > 1 and map_.mean() > 0]
+    return _mean_of_maps(even, "minimum / mean", ONE_POINT)
+
+
+def _mean_of_maps(figures: list[float], what: str, lacking: str) -> Estimate:
+    if not figures:
+        return Estimate(None, note=lacking)
+    if len(figures) == 1:
+        return Estimate(figures[0], method=f"{what} of the map", note=ONE_MAP)
+    note = f"maps of {len(figures)} dates, each counted alike, of the same places, {CANNOT_TELL}"
+    return Estimate(sum(figures) / len(figures), method=f"mean over {len(figures)} dates: {what} of the map", note=note)
+
+
+def dli(trial: Trial) -> Figures:
+    """Return the daily light integral of each treatment, mol/m2/d: PPFD x photoperiod x 3600 / 1e6."""
+    found = ppfd(trial)
+    return {
+        treatment.code: _times(found[treatment.code], _moles_a_day(treatment), NO_PHOTOPERIOD, "x photoperiod")
+        for treatment in trial.treatments
+    }
+
+
+def _moles_a_day(treatment: Treatment) -> float | None:
+    """Return what turns PPFD into the daily light integral."""
+    if treatment.photoperiod is None:
+        return None
+    return treatment.photoperiod * SECONDS_PER_HOUR / MICROMOLES_PER_MOLE
+
+
+def photons_of_treatments(trial: Trial) -> Figures:
+    """Return the photons on the canopy of a tray, mol, as a mean over the treatment's trays.
+
+    They are daily light integral x days x canopy area; a tray's days are its own, to its harvest.
+    """
+    found, trays = dli(trial), planted(trial)
+    days = {code: [days_grown(trial, tray) for tray in trays if tray.treatment == code] for code in found}
+    return {
+        treatment.code: _times(
+            found[treatment.code],
+            None if treatment.canopy_area is None else treatment.canopy_area * float(np.mean(days[treatment.code])),
+            NO_AREA,
+            "x days x canopy area",
+        )
+        for treatment in trial.treatments
+        if days[treatment.code]
+    }
+
+
+def _times(figure: Estimate, factor: float | None, lacking: str, said: str) -> Estimate:
+    if figure.value is None:
+        return figure
+    if factor is None:
+        return Estimate(None, note=lacking)
+    return replace(figure, value=figure.value * factor, method=f"{figure.method} {said}")
+
+
+def photons(trial: Trial) -> FloatArray:
+    """Return the photons on each tray's canopy from the start to its harvest, mol; NaN where they are not known."""
+    area = {treatment.code: treatment.canopy_area for treatment in trial.treatments}
+    a_day = {code: figure.value for code, figure in dli(trial).items()}
+    return by_tray(
+        trial,
+        {
+            tray.code: _or_nan(a_day[tray.treatment]) * _or_nan(area[tray.treatment]) * days_grown(trial, tray)
+            for tray in planted(trial)
+        },
+    )
+
+
+def _or_nan(value: float | None) -> float:
+    return nan if value is None else value
+
+
+def notes_of_photons(trial: Trial) -> dict[str, str]:
+    """Return what a figure per photon rests on, or why the treatment has none."""
+    found = photons_of_treatments(trial)
+    return {code: WEIGHTS_ONLY if figure.value is not None else figure.note for code, figure in found.items()}
+
+
+def canopy_efficacy(trial: Trial) -> Figures:
+    """Return the photons on the canopy per joule of electricity, µmol/J.
+
+    It is the mean PPFD x canopy area of all trays with plants / mean power while lit, and that power is energy /
+    (photoperiod x days of the trial). What part of a treatment's electricity is for light is not known, so all counts.
+    A meter that treatments share tells no treatment's energy by itself.
+    """
+    found, lit = ppfd(trial), _power_while_lit(trial)
+    return {
+        treatment.code: _efficacy(found[treatment.code], treatment, lit.get(treatment.code), trial)
+        for treatment in trial.treatments
+    }
+
+
+def _efficacy(figure: Estimate, treatment: Treatment, power: float | None, trial: Trial) -> Estimate:
+    if figure.value is None:
+        return figure
+    if not treatment.photoperiod:
+        return Estimate(None, note=NO_PHOTOPERIOD)
+    if treatment.canopy_area is None:
+        return Estimate(None, note=NO_AREA)
+    if not power:
+        return Estimate(None, note=NO_ENERGY)
+    area = treatment.canopy_area * number_of_trays(trial)[treatment.code]
+    calculated = energy_source(trial)[treatment.code] == "calculated"
+    note = joined(figure.note, ALL_ELECTRICITY, CALCULATED_ELECTRICITY if calculated else "")
+    return replace(figure, value=figure.value * area / power, method="PPFD x area / mean power while lit", note=note)
+
+
+def _power_while_lit(trial: Trial) -> dict[str, float]:
+    """Return the mean power, W, of each treatment with a photoperiod whose energy is known by itself."""
+    hours = {treatment.code: (treatment.photoperiod or 0.0) * days_of(trial) for treatment in trial.treatments}
+    used: dict[str, float] = defaultdict(float)
+    for tray, its_energy in zip(planted(trial), energy(trial).tolist(), strict=True):
+        used[tray.treatment] += its_energy
+    alone = {code for code, source in energy_source(trial).items() if source != "shared"}
+    return {
+        code: used[code] * WATTS_PER_KILOWATT / hours[code]
+        for code in used
+        if code in alone and isfinite(used[code]) and hours[code]
+    }
+
+
+def _codes(trial: Trial) -> list[str]:
+    return [treatment.code for treatment in trial.treatments]

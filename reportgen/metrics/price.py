@@ -1,0 +1,143 @@
+"""What a gram costs at other prices of electricity, and when dearer equipment has paid for itself."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from reportgen.metrics.cost import ELECTRICITY, borne, cost_components
+from reportgen.metrics.energy import days_of
+from reportgen.metrics.tariff import prices
+from reportgen.metrics.totals import planted
+from reportgen.model.results import MeasureResult
+from reportgen.model.trial import Trial
+
+Measures = Mapping[str, MeasureResult]
+
+GRAMS_PER_KG = 1000.0
+
+
+@dataclass(frozen=True)
+class CostOfGram:
+    """What a gram costs a treatment: `fixed` in the trial's currency, and `energy` in kWh, which has its price."""
+
+    treatment: str
+    fixed: float
+    energy: float
+
+    def at(self, price: float) -> float:
+        """Return the cost of a gram at a price per kWh."""
+        return self.fixed + self.energy * price
+
+
+@dataclass(frozen=True)
+class EqualCost:
+    """The price of electricity at which a gram costs two treatments the same: below it `below` is the cheaper one."""
+
+    price: float
+    cost: float
+    below: str
+    above: str
+
+
+@dataclass(frozen=True)
+class Payback:
+    """How a treatment's dearer equipment pays for itself against the reference's, a tray.
+
+    `extra` is what its equipment costs more, `saving` what a day's harvest costs less without equipment, both in the
+    trial's currency; `days` of growing at the trial's yield pay for it: None where it never does.
+    """
+
+    treatment: str
+    extra: float
+    saving: float
+    days: float | None
+
+
+def costs_of_gram(trial: Trial, measures: Measures) -> tuple[CostOfGram, ...]:
+    """Return what a gram costs each treatment whose energy is known and compared, in their order.
+
+    Costs that the trial has beside electricity are in `fixed`; a treatment for which one is not known is left out.
+    """
+    if "energy_per_kg" not in measures or all(each.ratio is None for _, each in measures["energy_per_kg"].comparisons):
+        return ()
+    energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
+    fixed = _fixed(trial, measures)
+    return tuple(
+        CostOfGram(code, fixed[code], per_kg / GRAMS_PER_KG)
+        for code, per_kg in energy.items()
+        if per_kg is not None and code in fixed
+    )
+
+
+def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
+    """Return each treatment's cost of a gram without electricity, where all its parts are known."""
+    weights = {code: each.value for code, each in measures["tray_yield"].estimates}
+    found: dict[str, float] = {}
+    for code, parts in cost_components(trial).items():
+        others = [part.per_tray for part in parts if part.name != ELECTRICITY]
+        weight = weights.get(code)
+        known = [part for part in others if part is not None]
+        if weight and len(known) == len(others):
+            found[code] = sum(known) / weight
+    return found
+
+
+def per_gram(cost: float | None, grams: float | None) -> float | None:
+    """Return what of a tray's cost falls on each of its grams, None where one of the two is not known."""
+    return cost / grams if cost is not None and grams else None
+
+
+def equal_costs(costs: tuple[CostOfGram, ...]) -> tuple[EqualCost, ...]:
+    """Return the prices above 0 at which a gram costs two treatments the same, the lowest first."""
+    found = (_equal(*pair) for pair in combinations(costs, 2) if pair[0].energy != pair[1].energy)
+    return tuple(sorted((one for one in found if one.price > 0), key=lambda one: one.price))
+
+
+def _equal(first: CostOfGram, second: CostOfGram) -> EqualCost:
+    price = (second.fixed - first.fixed) / (first.energy - second.energy)
+    below, above = (first, second) if first.energy > second.energy else (second, first)
+    return EqualCost(price, first.at(price), below.treatment, above.treatment)
+
+
+def paybacks(trial: Trial, measures: Measures) -> tuple[Payback, ...]:
+    """Return the simple payback of each treatment whose equipment costs more than the reference's.
+
+    Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the sheet Costs. Only
+    where energy is compared and has a price.
+    """
+    price = prices(trial)
+    costs = {one.treatment: one for one in costs_of_gram(trial, measures) if one.treatment in price}
+    running = {code: one.at(price[code]) - _wear(trial, measures, code) for code, one in costs.items()}
+    if trial.reference not in running:
+        return ()
+    own = equipment(trial)
+    return tuple(
+        _payback(trial, measures, code, (extra, running[trial.reference] - running[code]))
+        for code in running
+        if (extra := own.get(code, 0.0) - own.get(trial.reference, 0.0)) > 0
+    )
+
+
+def _payback(trial: Trial, measures: Measures, code: str, difference: tuple[float, float]) -> Payback:
+    extra, per_gram = difference
+    weight = {code: each.value or 0.0 for code, each in measures["tray_yield"].estimates}[code]
+    saving = per_gram * weight / days_of(trial)
+    return Payback(code, extra, saving, extra / saving if saving > 0 else None)
+
+
+def equipment(trial: Trial) -> dict[str, float]:
+    """Return what the equipment of each treatment cost, a tray; what all share cancels and is left out."""
+    trays = [tray.treatment for tray in planted(trial)]
+    paid: dict[str, float] = {}
+    for cost in trial.costs:
+        if cost.life is not None and cost.treatment in trays:
+            paid[cost.treatment] = paid.get(cost.treatment, 0.0) + cost.cost / trays.count(cost.treatment)
+    return paid
+
+
+def _wear(trial: Trial, measures: Measures, code: str) -> float:
+    """Return what of a treatment's own equipment is in its cost of a gram, which payback counts as bought."""
+    trays = [tray.treatment for tray in planted(trial)]
+    weight = {code: each.value or 0.0 for code, each in measures["tray_yield"].estimates}[code]
+    worn = sum(borne(cost) for cost in trial.costs if cost.life is not None and cost.treatment == code)
+    return worn / trays.count(code) / weight if weight else 0.0

@@ -1,0 +1,113 @@
+"""The nutrient solution of each tray: EC, pH, temperature, and what of its water evaporated or went through plants."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from math import nan
+
+import numpy as np
+
+from reportgen.metrics.climate import Series, in_order
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted, water_by_tray
+from reportgen.model.results import Estimate
+from reportgen.model.trial import SolutionEvent, Trial
+from reportgen.stats.comparisons import joined
+from reportgen.stats.intervals import t_interval
+
+TIME_WEIGHTED = "mean over time of each tray's readings, by the trapezoidal rule"
+ARITHMETIC_PH = "arithmetic mean of pH, not of acidity"
+NO_CONTROL = "no tray without plants tells its evaporation"
+
+
+def ec(trial: Trial) -> FloatArray:
+    """Return each tray's mean EC over time, mS/cm."""
+    return _mean_of_readings(trial, lambda event: event.ec)
+
+
+def ph(trial: Trial) -> FloatArray:
+    """Return each tray's mean pH over time: the mean of pH as read, not of the acidity behind it."""
+    return _mean_of_readings(trial, lambda event: event.ph)
+
+
+def temperature(trial: Trial) -> FloatArray:
+    """Return each tray's mean temperature of the solution over time, °C."""
+    return _mean_of_readings(trial, lambda event: event.temperature)
+
+
+def _mean_of_readings(trial: Trial, value: Callable[[SolutionEvent], float | None]) -> FloatArray:
+    """Return each tray's mean over time; a tray with readings of one day counts with their mean.
+
+    Each tray has one mean, so a tray that stood longer does not count more.
+    """
+    readings: dict[str, list[tuple[np.datetime64, float]]] = defaultdict(list)
+    for event in trial.solution:
+        read = value(event)
+        if read is not None:
+            readings[event.tray].append((np.datetime64(event.on, "s"), read))
+    return by_tray(trial, {tray: _mean(found) for tray, found in readings.items()})
+
+
+def _mean(readings: list[tuple[np.datetime64, float]]) -> float:
+    series: Series = in_order(np.array([at for at, _ in readings]), np.array([read for _, read in readings]))
+    if series.at.size == 1:
+        return float(series.values[0])
+    days = (series.at - series.at[0]) / np.timedelta64(1, "D")
+    return float(np.trapezoid(series.values, days) / days[-1])
+
+
+def evaporation(trial: Trial) -> dict[str, Estimate]:
+    """Return the water that trays without plants lost, L/tray, with the interval between them where there are several.
+
+    Open water evaporates more than water under leaves, so this is an upper bound of what planted trays lost so.
+    """
+    found = _controls(trial)
+    return {
+        treatment.code: t_interval(np.array(found[treatment.code]), trial.confidence_level)
+        if treatment.code in found
+        else Estimate(None, note=NO_CONTROL)
+        for treatment in trial.treatments
+    }
+
+
+def _controls(trial: Trial) -> dict[str, list[float]]:
+    """Return the water of each treatment's trays without plants, L."""
+    used = water_by_tray(trial.solution)
+    found: dict[str, list[float]] = defaultdict(list)
+    for tray in trial.trays:
+        if tray.plants_started == 0 and tray.code in used:
+            found[tray.treatment].append(used[tray.code])
+    return found
+
+
+def transpiration(trial: Trial) -> FloatArray:
+    """Return the water of each tray with plants less the mean of its treatment's trays without, L; NaN without those.
+
+    Leaves shade the water, so a planted tray evaporates less than its control, and transpires a little more than this.
+    """
+    used, evaporated = water_by_tray(trial.solution), evaporation(trial)
+    losses = {tray.code: evaporated[tray.treatment].value for tray in planted(trial)}
+    return by_tray(trial, {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None})
+
+
+def notes_of_transpiration(trial: Trial) -> dict[str, str]:
+    """Return how many controls stand behind each treatment's transpiration, or that there is none."""
+    controls = _controls(trial)
+    return {
+        treatment.code: _controls_note(len(controls[treatment.code])) if treatment.code in controls else NO_CONTROL
+        for treatment in trial.treatments
+    }
+
+
+def _controls_note(number: int) -> str:
+    trays = "1 tray" if number == 1 else f"{number} trays"
+    return f"evaporation by {trays} without plants taken off; the interval does not hold how sure that evaporation is"
+
+
+def notes_of_readings(quantity: Quantity, *notes: str) -> Callable[[Trial], dict[str, str]]:
+    """Return the notes on a mean of readings, for the treatments that have any."""
+
+    def found(trial: Trial) -> dict[str, str]:
+        read = np.isfinite(quantity(trial)).tolist()
+        known = {tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read}
+        return dict.fromkeys(sorted(known), joined(TIME_WEIGHTED, *notes))
+
+    return found

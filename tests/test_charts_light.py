@@ -1,0 +1,264 @@
+"""Maps of light; the readers of a figure's text that the other files of figures use stand here too."""
+
+import itertools
+import json
+import re
+from dataclasses import replace
+from datetime import date
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+import vl_convert
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reportgen.charts import light, theme
+from reportgen.model.trial import LightReading, Trial
+from reportgen.render import templates
+from tests.test_charts import HOSTILE, SIGHT, contrast, drawn, invented, lab, linear, words
+
+EIGHT = (
+    "Full strength",
+    "Half strength of a solution that is renewed every second week",
+    "Rain water with slow-release granules stirred into the fleece",
+    "Double strength with calcium and extra iron",
+    "Tap water",
+    "Full strength in the day and rain water during the whole night",
+    "Compost tea, strained, diluted one to ten, stirred with air",
+    "Eighth of them, whose name is as long as a name may be at most",
+)
+UP_TO_60 = tuple(name[:60].rstrip() for name in EIGHT)
+MAPPED = date(2026, 2, 10)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _fonts():
+    vl_convert.register_font_directory(str(templates.folder() / "assets" / "fonts"))
+
+
+def units(chart) -> list[dict]:
+    """Return every single view of a chart, its data those of the view around it where it has none of its own."""
+    return list(_units(json.loads(theme.spec(chart)), None))
+
+
+def _units(view: dict, data: dict | None):
+    data = view.get("data", data)
+    children = view.get("layer") or view.get("concat") or view.get("vconcat")
+    if not children:
+        yield {**view, "data": data}
+    for child in children or ():
+        yield from _units(child, data)
+
+
+def records(chart, name: str) -> list[dict]:
+    """Return the rows of the data called `name`, none where there are none."""
+    return next((unit["data"]["values"] for unit in units(chart) if unit["data"]["name"] == name), [])
+
+
+def axis_titles(chart) -> str:
+    channels = (unit["encoding"].get(key) for unit in units(chart) for key in ("x", "y"))
+    found = [channel["title"] for channel in channels if channel and channel.get("title")]
+    return "\n".join(" ".join(a) if isinstance(a, list) else a for a in found)
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s", "", text)
+
+
+def size(svg: str) -> tuple[float, float]:
+    root = ElementTree.fromstring(svg)
+    return float(root.get("width")), float(root.get("height"))
+
+
+def assert_readable(chart, names=()) -> None:
+    """Check what holds for every figure: as wide as a page's text, in one font of 12 px or more, no name cut."""
+    svg = drawn(chart)
+    text = squeezed(words(svg))
+    assert 500 < size(svg)[0] <= 640
+    assert size(svg)[1] < 970  # px: A4 with margins of 2 cm is 1.51 times as high as wide
+    assert min(map(float, re.findall(r'font-size="([\d.]+)(?:px)?"', svg))) >= 12
+    assert set(re.findall(r'font-family="([^"]+)"', svg)) == {theme.FONT}
+    assert [name for name in names if squeezed(name) not in text] == []
+    assert "…" not in text
+    assert "NaN" not in svg
+
+
+def map_of(code: str, columns=6, rows=4, step=10.0, base=200.0) -> tuple[LightReading, ...]:
+    """Return a map, brightest in the middle; places in cm."""
+    return tuple(
+        LightReading(code, base - 3 * (x - columns / 2) ** 2, MAPPED, step * x, step * y, 25.0)
+        for x in range(columns)
+        for y in range(rows)
+    )
+
+
+def lit(names=UP_TO_60[:2], **changes) -> Trial:
+    maps = (map_of(f"N{place}", base=200.0 + 10 * place, **changes) for place in range(len(names)))
+    return replace(invented(names), light=tuple(itertools.chain.from_iterable(maps)))
+
+
+def reading(ppfd: float, **changes) -> LightReading:
+    return LightReading(**{"treatment": "N0", "ppfd": ppfd, "on": MAPPED, "x": 0.0, "y": 0.0, "height": 25.0} | changes)
+
+
+def width_of_panels(chart) -> float:
+    return json.loads(theme.spec(chart))["concat"][0]["width"]
+
+
+def figures(chart) -> list[str]:
+    """Return what is printed in the squares of a figure."""
+    printed = [unit for unit in units(chart) if "text" in unit["encoding"]]
+    return [row["figure"] for unit in printed for row in unit["data"]["values"]]
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 8])
+def test_maps_of_up_to_eight_treatments_are_readable(count):
+    assert_readable(light.ppfd_map(lit(UP_TO_60[:count])), UP_TO_60[:count])
+
+
+def test_every_reading_is_printed_in_its_square_so_that_colour_does_not_stand_alone():
+    chart = light.ppfd_map(lit())
+    assert sorted(figures(chart)) == sorted(f"{a.ppfd:.0f}" for a in lit().light)
+    assert words(drawn(chart)).split("\n").count("200") == figures(chart).count("200")
+
+
+def test_both_directions_have_one_scale_and_so_have_all_panels():
+    chart = json.loads(theme.spec(light.ppfd_map(lit(UP_TO_60[:3], columns=8, rows=3))))
+    scales = {
+        round(panel[side] / (ends[1] - ends[0]), 2)
+        for panel in chart["concat"]
+        for side, key in (("width", "x"), ("height", "y"))
+        for ends in [panel["layer"][0]["encoding"][key]["scale"]["domain"]]
+    }
+    assert len(scales) == 1
+
+
+def test_all_panels_share_one_ramp_of_lightness():
+    fills = [unit["encoding"]["fill"]["scale"] for unit in units(light.ppfd_map(lit())) if "fill" in unit["encoding"]]
+    values = [a.ppfd for a in lit().light]
+    assert all(fill["domain"] == [min(values), max(values)] for fill in fills)
+    assert fills[0]["range"] == [light.DARK, light.BRIGHT]
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_the_ramp_grows_lighter_to_every_kind_of_sight(sight):
+    ends = [np.array(lab(linear(colour))) for colour in (light.DARK, light.BRIGHT)]
+    assert ends[1][0] - ends[0][0] > 30
+    seen = [lab(SIGHT[sight] @ linear(colour))[0] for colour in (light.DARK, light.BRIGHT)]
+    assert seen[1] - seen[0] > 25
+
+
+@pytest.mark.parametrize("ground", [light.DARK, light.BRIGHT])
+def test_figures_are_readable_on_both_ends_of_the_ramp(ground):
+    assert contrast(theme.INK, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+
+
+def test_axes_and_ramp_name_their_units():
+    chart = light.ppfd_map(lit())
+    assert {"X (cm)", "Y (cm)"} <= set(axis_titles(chart).split("\n"))
+    assert "PPFD (µmol/m2/s), lighter: more light" in words(drawn(chart))
+
+
+def test_uniformity_is_minimum_over_mean():
+    # EN 12464-1, 3: illuminance uniformity is the ratio of minimum to average illuminance (from memory).
+    assert light.evenness([50.0, 100.0, 150.0]) == light.Evenness(100.0, 50.0, 0.5)
+    assert light.evenness([0.0, 0.0]) == light.Evenness(0.0, 0.0, None)
+
+
+def test_a_panel_says_mean_minimum_and_uniformity_or_what_the_caller_says():
+    readings = (reading(50.0), reading(150.0, x=20.0))
+    trial = replace(invented(), light=readings)
+    own, told = (words(drawn(light.ppfd_map(trial, notes))) for notes in (None, {"N0": "mean 7 of two maps"}))
+    assert "mean 100, minimum 50" in own
+    assert "minimum / mean 0.50" in own
+    assert "mean 7 of two maps" in told
+    assert "minimum 50" not in told
+
+
+def test_without_places_there_is_no_map():
+    assert light.ppfd_map(invented()) is None
+    assert light.ppfd_map(replace(invented(), light=(reading(100.0, x=None), reading(90.0, y=None)))) is None
+
+
+def test_readings_without_a_place_or_a_number_are_left_out():
+    readings = (reading(100.0), reading(1.0, x=None, y=None), reading(float("nan"), x=10.0))
+    assert figures(light.ppfd_map(replace(invented(), light=readings))) == ["100"]
+
+
+def test_the_latest_date_is_shown_and_named():
+    readings = (reading(1.0, on=None), reading(2.0, on=date(2026, 2, 4)), reading(33.0), reading(44.0, x=10.0))
+    chart = light.ppfd_map(replace(invented(), light=readings))
+    assert figures(chart) == ["33", "44"]
+    assert "2026-02-10, 25 cm high" in words(drawn(chart))
+
+
+def test_the_height_that_most_readings_have_is_shown():
+    low = [reading(10.0, x=10.0 * x, height=5.0) for x in range(3)]
+    other = [reading(20.0, treatment="N1", x=10.0 * x, height=25.0) for x in range(5)]
+    found = light.shown_readings([*low, reading(99.0, height=25.0), *other])
+    assert [a.ppfd for a in found["N0"]] == [99.0]
+    assert len(found["N1"]) == 5
+    assert [a.ppfd for a in light.shown_readings([*low, *other])["N0"]] == [10.0] * 3
+
+
+def test_readings_at_one_place_are_averaged():
+    readings = (reading(100.0), reading(300.0, x=0.04), reading(50.0, x=10.0))
+    assert sorted(figures(light.ppfd_map(replace(invented(), light=readings)))) == ["200", "50"]
+
+
+def test_a_dense_map_shows_means_of_squares_and_says_so():
+    trial = lit(columns=18, rows=12, step=2.0)
+    chart = light.ppfd_map(trial)
+    assert_readable(chart)
+    assert re.search(r"means of squares of [\d.]+ cm where places lie closer", words(drawn(chart)))
+    assert len(figures(chart)) < 200 < len(trial.light)
+    cells = next(unit["data"]["values"] for unit in units(chart) if "text" in unit["encoding"])
+    half = min(b - a for a, b in itertools.pairwise(sorted({cell["x"] for cell in cells}))) / 2
+    for cell in cells:
+        inside = [
+            a.ppfd
+            for a in trial.light
+            if a.treatment == "N0" and -half <= a.x - cell["x"] < half and -half <= a.y - cell["y"] < half
+        ]
+        assert cell["ppfd"] == pytest.approx(np.mean(inside))
+
+
+def test_more_than_2000_readings_are_aggregated():
+    chart = light.ppfd_map(lit(columns=80, rows=30, step=100.0))
+    assert len(figures(chart)) <= theme.MOST_MARKS / 4
+    assert len(theme.spec(chart)) < 60_000
+
+
+def test_equal_readings_still_have_a_ramp():
+    readings = tuple(reading(120.0, x=10.0 * x) for x in range(4))
+    chart = light.ppfd_map(replace(invented(), light=readings))
+    fill = next(unit["encoding"]["fill"] for unit in units(chart) if "fill" in unit["encoding"])
+    assert fill["scale"]["domain"] == [119.0, 121.0]
+
+
+def test_no_name_breaks_a_map():
+    chart = light.ppfd_map(lit(HOSTILE))
+    assert "<" not in theme.spec(chart)
+    assert_readable(chart, HOSTILE)
+    assert "Cool ?" in words(drawn(light.ppfd_map(lit(("Cool " + "\N{SEEDLING}" * 40,)))))
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 5000), st.floats(-500, 500), st.floats(0, 3000), st.sampled_from(["N0", "N1"])),
+        min_size=1,
+        max_size=30,
+    )
+)
+def test_places_wherever_they_lie_make_a_map_without_figures_on_each_other(places):
+    readings = tuple(reading(ppfd, x=x, y=y, treatment=code) for ppfd, x, y, code in places)
+    chart = light.ppfd_map(replace(invented(), light=readings))
+    assert size(drawn(chart))[0] <= 640
+    for unit in (unit for unit in units(chart) if "text" in unit["encoding"]):
+        ends = unit["encoding"]["x"]["scale"]["domain"]
+        scale = width_of_panels(chart) / (ends[1] - ends[0])
+        cells = [(scale * a["x"], scale * a["y"]) for a in unit["data"]["values"]]
+        close = [max(abs(a[0] - b[0]), abs(a[1] - b[1])) for a, b in itertools.combinations(cells, 2)]
+        assert min(close, default=99) > light.SMALLEST - 0.5

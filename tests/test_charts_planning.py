@@ -1,0 +1,84 @@
+from math import nan
+
+import pytest
+
+from reportgen.charts import planning
+from reportgen.charts.planning import Detectable
+from reportgen.stats import power
+from tests.test_charts import drawn, words
+from tests.test_charts_light import _fonts, assert_readable, axis_titles, records, units
+
+assert _fonts  # the figures of this file are measured in the font too
+
+# Tray-to-tray and within-tray standard deviations of 10 % and 30 % of the mean, made up.
+ROWS = tuple(
+    Detectable(trays, plants, power.smallest_difference(trays, power.cv_of_unit_mean(0.01, 0.09, plants)))
+    for trays in (2, 3, 4, 6, 8, 12)
+    for plants in (4, 12)
+)
+
+
+def of(*rows: Detectable, unit: str = "tray"):
+    return planning.smallest_difference(rows or ROWS, 0.95, 0.8, unit)
+
+
+def test_two_lines_show_few_and_many_plants_with_their_figures():
+    chart = of()
+    assert_readable(chart, ["4 plants a tray", "12 plants a tray"])
+    shown = [row["figure"] for side in ("above", "below") for row in records(chart, f"figures {side}")]
+    assert len(shown) == len(ROWS)
+    assert set(shown) <= set(words(drawn(chart)).split("\n"))
+
+
+def test_differences_are_in_percent_from_zero():
+    # R: power.t.test(n = 4, sd = 1, power = 0.8)$delta gives 2.38076, here times a cv of 10 %.
+    chart = of(Detectable(4, 1, power.smallest_difference(4, 0.1)))
+    assert records(chart, "points")[0]["percent"] == pytest.approx(23.8076, abs=1e-3)
+    assert units(chart)[0]["encoding"]["y"]["scale"]["domain"][0] == 0
+
+
+def test_figures_of_the_upper_line_stand_above_and_of_the_lower_below():
+    chart = of()
+    assert {row["treatment"] for row in records(chart, "figures above")} == {"4 plants a tray"}
+    assert {row["treatment"] for row in records(chart, "figures below")} == {"12 plants a tray"}
+
+
+def test_axes_name_unit_direction_level_and_power():
+    title = axis_titles(of())
+    assert "Smallest difference detectable (%), lower is better" in title
+    assert "95\N{NO-BREAK SPACE}% level, 80\N{NO-BREAK SPACE}% power" in title
+    assert "Trays a treatment (number)" in title
+    assert "Pots a treatment (number)" in axis_titles(of(unit="pot"))
+
+
+def test_lines_differ_in_shape_and_dash_beside_colour():
+    coloured = [unit["encoding"] for unit in units(of()) if {"color", "stroke"} & unit["encoding"].keys()]
+    assert len(coloured) == 2
+    assert all({"shape", "strokeDash"} & encoding.keys() for encoding in coloured)
+    shapes = next(a["shape"]["scale"]["range"] for a in coloured if "shape" in a)
+    assert len(set(shapes)) == 2
+
+
+def test_what_is_not_known_is_left_out():
+    chart = of(Detectable(1, 4, None), Detectable(2, 4, nan), Detectable(3, 4, 0.3))
+    assert [row["trays"] for row in records(chart, "points")] == [3]
+    assert planning.smallest_difference([Detectable(1, 4, None)], 0.95, 0.8) is None
+
+
+def test_one_plant_is_one_plant():
+    assert "1 plant a pot" in words(drawn(of(Detectable(3, 1, 0.3), unit="pot")))
+
+
+def test_many_numbers_of_trays_carry_figures_on_some():
+    chart = of(*(Detectable(trays, 4, 1 / trays) for trays in range(2, 60)))
+    assert_readable(chart)
+    assert len(records(chart, "points")) == 58
+    assert len(records(chart, "figures above")) <= planning.MOST_FIGURES
+
+
+def test_small_differences_keep_a_decimal():
+    assert records(of(Detectable(9, 4, 0.0734)), "figures above")[0]["figure"] == "7.3"
+
+
+def test_no_difference_at_all_still_has_an_axis():
+    assert_readable(of(Detectable(2, 4, 0.0), Detectable(3, 4, 0.0)))

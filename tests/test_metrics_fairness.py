@@ -1,0 +1,720 @@
+"""How fair a trial was: a sound trial has only sound verdicts, and each fault that is put into it is found.
+
+Limits marked "ours" have no published source; the others name theirs beside the check.
+"""
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from math import nan
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reportgen import metrics
+from reportgen.metrics.fairness import fairness, without_outliers
+from reportgen.metrics.fairness.words import figure, percent
+from reportgen.model.results import Estimate, Measure, MeasureResult
+from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, MeterReading, SolutionEvent, Tray
+from tests.trials import WEIGHTS, plants, readings, trial
+
+CHECKS = (
+    "replication",
+    "randomisation",
+    "confounding",
+    "light_matched",
+    "light_even",
+    "temperature_matched",
+    "same_start",
+    "same_harvest_age",
+    "losses",
+    "solution_ran_out",
+    "ec_matched",
+    "ph_matched",
+    "meters_span",
+    "outliers",
+    "instruments",
+    "disclosure",
+)
+PLACES = {"A1": "1", "B1": "2", "B2": "3", "A2": "4", "A3": "5", "B3": "6"}
+TREATMENTS = ("half", "full")
+KINDS = ("weight", "volume", "energy", "light", "air temperature", "EC", "pH")
+
+
+def light(half=(200.0, 190.0, 210.0), full=(200.0, 195.0, 205.0)):
+    maps = (("half", half), ("full", full))
+    return tuple(LightReading(code, ppfd, date(2026, 4, 1)) for code, points in maps for ppfd in points)
+
+
+def air(half, full, shared=None):
+    values = [(code, value) for code, value in (("half", half), ("full", full), (None, shared)) if value is not None]
+    codes = tuple(code for code, _ in values for _ in range(2))
+    none = np.full(len(codes), nan)
+    at = np.array(["2026-04-02T00:00:00", "2026-04-03T00:00:00"] * len(values), dtype="datetime64[s]")
+    return ClimateLog(codes, at, np.array([value for _, value in values for _ in range(2)]), none, none, none)
+
+
+def placed(places):
+    return tuple(replace(tray, position=places[tray.code]) for tray in trial().trays)
+
+
+def sound(**changes):
+    about = replace(
+        trial().about,
+        randomised=True,
+        layout="completely randomised",
+        disclosure="None: the grower bought everything.",
+    )
+    made = trial(
+        about=about,
+        sown_on=date(2026, 3, 10),
+        trays=placed(PLACES),
+        light=light(),
+        climate=air(21.0, 21.4),
+        instruments=tuple(Instrument(f"meter of {kind}", kind, accuracy=1.0) for kind in KINDS),
+    )
+    return replace(made, **changes)
+
+
+def told(changed, check, measures=()):
+    """Return the verdict of a check and what it says."""
+    found = next(each for each in fairness(changed, measures) if each.check == check)
+    return found.verdict, found.finding
+
+
+def about(**changes):
+    return sound(about=replace(sound().about, **changes))
+
+
+def with_trays(fields_of, **fields):
+    """Return the sound trial with fields of its trays changed, by tray and for all."""
+    return sound(trays=tuple(replace(tray, **fields_of(tray), **fields) for tray in sound().trays))
+
+
+def only(*codes, **changes):
+    """Return the sound trial with some of its trays."""
+    of = sound(**changes)
+    return replace(
+        of,
+        trays=tuple(tray for tray in of.trays if tray.code in codes),
+        plants=tuple(plant for plant in of.plants if plant.tray in codes),
+        solution=tuple(event for event in of.solution if event.tray in codes),
+    )
+
+
+def test_a_sound_trial_is_sound_in_every_respect_in_the_order_of_the_report():
+    found = fairness(sound())
+    assert tuple(each.check for each in found) == CHECKS
+    assert [(each.check, each.finding) for each in found if each.verdict != "sound"] == []
+
+
+def test_every_finding_is_a_sentence_and_every_label_stands_once():
+    for of in (sound(), trial(), trial(solution=(), meter=())):
+        found = fairness(of)
+        assert len({each.label for each in found}) == len(CHECKS)
+        for each in found:
+            assert each.finding[0].isupper(), each
+            assert each.finding.rstrip('"')[-1] == ".", each
+            assert "nan" not in each.finding.split(), each
+
+
+def test_treatments_go_by_their_names_and_not_by_their_codes():
+    for each in fairness(sound(light=light(full=(300.0, 300.0, 300.0)), climate=air(18.0, 24.0))):
+        assert "full " not in each.finding.replace("Full", ""), each
+
+
+# ---- replication -----------------------------------------------------------------------------------
+
+
+# Ours; one a treatment tells nothing of chance: Hurlbert 1984, Ecol. Monogr. 54:187-211.
+@pytest.mark.parametrize(("trays", "verdict"), [(3, "sound"), (2, "caution"), (1, "problem")])
+def test_three_trays_a_treatment_are_sound_two_a_caution_one_a_problem(trays, verdict):
+    kept = [f"{letter}{number}" for letter in "AB" for number in range(1, trays + 1)]
+    assert told(only(*kept), "replication")[0] == verdict
+    assert f"{trays} tray" in told(only(*kept), "replication")[1]
+
+
+def test_the_treatment_with_the_fewest_trays_decides():
+    verdict, said = told(only("A1", "A2", "A3", "B1"), "replication")
+    assert verdict == "problem"
+    assert "3 trays for Half strength and 1 tray for Full strength" in said
+
+
+def test_a_tray_without_plants_is_no_replicate():
+    control = Tray("C1", "full", 0)
+    of = only("A1", "A2", "A3", "B1", "B2")
+    assert told(replace(of, trays=(*of.trays, control)), "replication")[0] == "caution"
+
+
+def test_plants_that_share_a_pot_are_pretended_replicates():
+    verdict, said = told(sound(experimental_unit="plant"), "replication")
+    assert verdict == "problem"
+    assert "6 of 6 pots held several plants, up to 3" in said
+
+
+def test_plants_each_in_a_pot_of_its_own_are_replicates():
+    pots = tuple(replace(tray, plants_started=1) for tray in sound().trays)
+    of = sound(experimental_unit="plant", trays=pots, plants=plants(dict.fromkeys(WEIGHTS, (20.0,))))
+    assert told(of, "replication") == ("sound", "Each treatment was given to 3 pots.")
+
+
+def lamps(half, full):
+    equipment = {"half": half, "full": full}
+    return sound(treatments=tuple(replace(one, equipment=equipment[one.code]) for one in sound().treatments))
+
+
+@pytest.mark.parametrize(
+    "one_lamp", ["1 lamp of 200 W", "one LED panel", "A single grow light", "1 lamp per treatment"]
+)
+def test_one_lamp_over_all_trays_of_a_treatment_is_a_problem(one_lamp):
+    verdict, said = told(lamps(one_lamp, "3 lamps of 60 W"), "replication")
+    assert verdict == "problem"
+    assert f'Half strength had one lamp over its 3 trays ("{one_lamp}")' in said
+
+
+@pytest.mark.parametrize(
+    "several", ["3 lamps of 60 W", "1 lamp over each tray", "1 light sensor", "one panel a tray", ""]
+)
+def test_lamps_of_their_own_and_other_things_are_not_taken_for_one_lamp(several):
+    assert told(lamps(several, "3 lamps of 80 W"), "replication")[0] == "sound"
+
+
+def test_one_lamp_that_may_have_lit_all_treatments_is_a_caution():
+    verdict, said = told(lamps("1 lamp of 400 W", "1 lamp of 400 W"), "replication")
+    assert verdict == "caution"
+    assert "unless it lit all treatments" in said
+
+
+# ---- randomisation and confounding ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("randomised", "layout", "verdict"),
+    [
+        (True, "completely randomised", "sound"),
+        (True, "", "caution"),
+        (True, "by hand", "caution"),
+        (None, "by hand", "caution"),
+        (None, "completely randomised", "caution"),
+        (False, "by hand", "problem"),
+        (False, "", "problem"),
+        (None, "", "not recorded"),
+    ],
+)
+def test_places_drawn_at_random_are_sound_only_where_both_fields_say_so(randomised, layout, verdict):
+    found, said = told(about(randomised=randomised, layout=layout), "randomisation")
+    assert found == verdict
+    assert layout in said
+
+
+def test_blocks_that_hold_one_treatment_each_are_a_problem():
+    verdict, said = told(with_trays(lambda tray: {"block": f"shelf {tray.code[0]}"}), "confounding")
+    assert verdict == "problem"
+    assert "Half strength and Full strength shared no block with another treatment, of 2 blocks" in said
+
+
+def test_blocks_that_each_hold_every_treatment_are_sound():
+    verdict, said = told(with_trays(lambda tray: {"block": tray.code[1]}, position=""), "confounding")
+    assert (verdict, said) == ("sound", "3 of 3 blocks held every treatment.")
+
+
+def test_a_block_without_one_of_the_treatments_is_a_caution():
+    verdict, said = told(with_trays(lambda tray: {"block": "2" if tray.code == "A3" else tray.code[1]}), "confounding")
+    assert verdict == "caution"
+    assert "2 of 3 blocks held every treatment" in said
+
+
+ROWS = {"A1": "9", "A2": "10", "A3": "11", "B1": "12", "B2": "13", "B3": "14"}
+COLUMNS = {"A1": "a1", "A2": "b1", "A3": "c1", "B1": "a2", "B2": "b2", "B3": "c2"}
+SIDES = {code: "window" if code.startswith("A") else "wall" for code in WEIGHTS}
+
+
+@pytest.mark.parametrize("places", [ROWS, COLUMNS, SIDES])
+@pytest.mark.parametrize(("randomised", "verdict"), [(True, "caution"), (False, "problem"), (None, "problem")])
+def test_trays_of_a_treatment_that_stand_together_are_a_problem_unless_chance_put_them_there(
+    places, randomised, verdict
+):
+    of = replace(about(randomised=randomised), trays=placed(places))
+    assert told(of, "confounding")[0] == verdict
+    assert "cannot be told apart" in told(of, "confounding")[1]
+
+
+def test_one_tray_a_treatment_is_confounded_with_its_place():
+    verdict, said = told(only("A1", "B1"), "confounding")
+    assert verdict == "problem"
+    assert "Half strength and Full strength stood in 1 place only" in said
+
+
+def test_a_day_of_harvest_for_each_treatment_is_confounded_with_it():
+    early = with_trays(lambda tray: {"harvested_on": date(2026, 5, 3) if tray.treatment == "half" else None})
+    verdict, said = told(early, "confounding")
+    assert verdict == "problem"
+    assert "trays were harvested (2 days in all)" in said
+
+
+def test_a_day_of_filling_for_each_treatment_is_confounded_with_it():
+    assert told(sound(solution=filled_late("B", 2)), "confounding")[0] == "problem"
+    assert told(sound(solution=filled_late("B1", 2)), "confounding")[0] == "sound"
+
+
+def test_places_that_are_not_recorded_tell_nothing():
+    assert told(with_trays(lambda tray: {}, position=""), "confounding")[0] == "not recorded"
+    assert (
+        told(with_trays(lambda tray: {"position": "" if tray.code == "B3" else "1"}), "confounding")[0]
+        == "not recorded"
+    )
+
+
+# ---- light, air, solution ---------------------------------------------------------------------------
+
+
+# Ours: within 5 % sound, 10 % caution.
+@pytest.mark.parametrize(
+    ("full", "verdict"), [(210, "sound"), (210.1, "caution"), (220, "caution"), (220.1, "problem")]
+)
+def test_light_within_5_percent_is_sound_and_within_10_percent_a_caution(full, verdict):
+    for of in (light((200.0,) * 3, (full,) * 3), light((full,) * 3, (200.0,) * 3)):
+        assert told(sound(light=of), "light_matched")[0] == verdict
+
+
+def test_light_that_differs_may_be_the_treatment_and_the_finding_says_so():
+    verdict, said = told(sound(light=light((200.0,) * 3, (300.0,) * 3)), "light_matched")
+    assert verdict == "problem"
+    assert "200 µmol/m²/s for Half strength and 300 µmol/m²/s for Full strength, 50 % apart" in said
+    assert "If light is what was compared, this difference is the treatment." in said
+
+
+def test_light_against_darkness_is_a_problem_without_an_infinite_figure():
+    verdict, said = told(sound(light=light((0.0,) * 3, (300.0,) * 3)), "light_matched")
+    assert verdict == "problem"
+    assert "300 µmol/m²/s apart" in said
+
+
+def test_hours_of_light_count_as_light():
+    hours = {"half": 16.0, "full": 12.0}
+    of = sound(treatments=tuple(replace(one, photoperiod=hours[one.code]) for one in sound().treatments))
+    verdict, said = told(of, "light_matched")
+    assert verdict == "problem"
+    # DLI = PPFD x h x 0.0036 (ANSI/ASABE S640 names): 200 x 16 and 200 x 12
+    assert "11.5 mol/m²/d for Half strength and 8.64 mol/m²/d for Full strength, 33.3 % apart" in said
+
+
+def test_light_of_one_treatment_alone_is_not_recorded_and_the_other_is_named():
+    verdict, said = told(sound(light=light(full=())), "light_matched")
+    assert (verdict, said) == ("not recorded", "Mean light (PPFD) is not recorded for Full strength.")
+
+
+# Ours: no published limit of minimum / mean was found.
+@pytest.mark.parametrize(
+    ("darkest", "verdict"), [(0.8, "sound"), (0.799, "caution"), (0.6, "caution"), (0.599, "problem")]
+)
+def test_a_darkest_point_of_80_percent_of_the_mean_is_sound_and_of_60_percent_a_caution(darkest, verdict):
+    points = (200 * darkest, 200.0, 200 * (2 - darkest))
+    assert told(sound(light=light(full=points)), "light_even")[0] == verdict
+
+
+def test_two_points_are_no_map():
+    # Poorter et al. 2012, Funct. Plant Biol. 39:821-838, table 2: a light map of 3 to 8 points
+    verdict, said = told(sound(light=light(full=(200.0, 200.0))), "light_even")
+    assert verdict == "not recorded"
+    assert "No map of 3 points or more is recorded for Full strength" in said
+
+
+def test_lamps_that_were_moved_between_two_maps_do_not_make_the_light_uneven():
+    later = tuple(replace(point, ppfd=point.ppfd / 3, on=date(2026, 4, 20)) for point in light())
+    assert told(sound(light=light() + later), "light_even")[0] == "sound"
+
+
+# Ours: 1 K sound, 2 K caution.
+@pytest.mark.parametrize(
+    ("full", "verdict"), [(22.0, "sound"), (22.01, "caution"), (23.0, "caution"), (23.01, "problem")]
+)
+def test_air_within_1_kelvin_is_sound_and_within_2_kelvin_a_caution(full, verdict):
+    assert told(sound(climate=air(21.0, full)), "temperature_matched")[0] == verdict
+    assert told(sound(climate=air(full, 21.0)), "temperature_matched")[0] == verdict
+
+
+def test_air_logged_for_all_together_does_not_tell_a_difference():
+    verdict, said = told(sound(climate=air(None, None, 21.0)), "temperature_matched")
+    assert verdict == "not recorded"
+    assert "mean 21 °C" in said
+
+
+@pytest.mark.parametrize("log", [None, air(nan, nan), air(21.0, None)])
+def test_air_that_was_not_logged_for_each_treatment_is_not_recorded(log):
+    assert told(sound(climate=log), "temperature_matched")[0] == "not recorded"
+
+
+def with_readings(ec=None, ph=None):
+    """Return the sound trial with readings of full strength that are moved by so much from those of half."""
+    changed = tuple(
+        replace(
+            event,
+            ec=1.0 + (ec or 0) * event.tray.startswith("B") if ec is not None else event.ec,
+            ph=6.0 + (ph or 0) * event.tray.startswith("B") if ph is not None else event.ph,
+        )
+        for event in sound().solution
+    )
+    return sound(solution=changed)
+
+
+# Ours: EC 10 % and 20 %, pH 0.3 and 0.6.
+@pytest.mark.parametrize(("more", "verdict"), [(0.1, "sound"), (0.11, "caution"), (0.2, "caution"), (0.21, "problem")])
+def test_ec_within_10_percent_is_sound_and_within_20_percent_a_caution(more, verdict):
+    assert told(with_readings(ec=more), "ec_matched")[0] == verdict
+
+
+@pytest.mark.parametrize(("more", "verdict"), [(0.3, "sound"), (0.31, "caution"), (0.6, "caution"), (-0.61, "problem")])
+def test_ph_within_0_3_is_sound_and_within_0_6_a_caution(more, verdict):
+    assert told(with_readings(ph=more), "ph_matched")[0] == verdict
+
+
+@pytest.mark.parametrize("check", ["ec_matched", "ph_matched"])
+def test_ec_and_ph_that_were_never_read_are_not_recorded(check):
+    silent = tuple(replace(event, ec=None, ph=None) for event in sound().solution)
+    assert told(sound(solution=silent), check)[0] == "not recorded"
+
+
+def measured(key, half, full):
+    estimates = (("half", Estimate(half)), ("full", Estimate(full)))
+    return (MeasureResult(Measure(key, key, ""), estimates, ()),)
+
+
+@pytest.mark.parametrize(
+    ("check", "key", "half", "full"),
+    [
+        ("light_matched", "ppfd", 200.0, 300.0),
+        ("light_even", "ppfd_uniformity", 0.9, 0.5),
+        ("temperature_matched", "air_temperature", 18.0, 24.0),
+        ("ec_matched", "ec", 1.0, 2.0),
+        ("ph_matched", "ph", 5.0, 6.0),
+    ],
+)
+def test_means_that_were_computed_already_are_the_ones_that_are_judged(check, key, half, full):
+    assert told(sound(), check)[0] == "sound"
+    assert told(sound(), check, measured(key, half, full))[0] == "problem"
+
+
+def test_the_computed_measures_of_a_trial_give_the_same_verdicts():
+    found = fairness(sound(), metrics.compute(sound()).measures)
+    assert [each.verdict for each in found] == [each.verdict for each in fairness(sound())]
+
+
+# ---- the course of the trial ------------------------------------------------------------------------
+
+
+def filled_late(trays, days):
+    """Return the solution with the first fill of some trays so many days later."""
+    return tuple(
+        replace(event, on=event.on + timedelta(days=days))
+        if event.kind == "fill" and event.tray.startswith(trays)
+        else event
+        for event in sound().solution
+    )
+
+
+# Ours: one day for all sound, treatments a day apart a caution.
+@pytest.mark.parametrize(("days", "verdict"), [(0, "sound"), (1, "caution"), (2, "problem")])
+def test_a_start_and_a_harvest_days_apart_are_found(days, verdict):
+    assert told(sound(solution=filled_late("B", days)), "same_start")[0] == verdict
+    early = with_trays(
+        lambda tray: {"harvested_on": date(2026, 5, 6) - timedelta(days=days) if tray.treatment == "half" else None}
+    )
+    assert told(early, "same_harvest_age")[0] == verdict
+
+
+def test_a_later_change_of_solution_does_not_move_the_start():
+    change = tuple(SolutionEvent("B1", date(2026, 4, 10), kind, 5.0) for kind in ("drain", "fill"))
+    assert told(sound(solution=change + sound().solution), "same_start") == told(sound(), "same_start")
+
+
+def test_trays_harvested_over_two_days_alike_in_both_treatments_are_sound():
+    over_two_days = with_trays(lambda tray: {"harvested_on": date(2026, 5, 5) if tray.code[1] == "1" else None})
+    verdict, said = told(over_two_days, "same_harvest_age")
+    assert verdict == "sound"
+    assert "from 5 May 2026 to 6 May 2026; treatments lie 0 d apart" in said
+
+
+def test_a_day_of_sowing_that_is_not_recorded_is_said():
+    verdict, said = told(sound(sown_on=None), "same_start")
+    assert verdict == "not recorded"
+    assert "1 April 2026" in said
+    assert "sowing is not recorded" in said
+
+
+def lossy(lost):
+    """Return the sound trial with 20 plants started a tray, of which so many of full strength died."""
+    trays = tuple(replace(tray, plants_started=20) for tray in sound().trays)
+    weights = {tray.code: [20.0 + number % 5 for number in range(20)] for tray in trays}
+    dead = [("B1", n) for n in range(20)][:lost]
+    for tray, number in dead:
+        weights[tray][number] = None
+    return sound(trays=trays, plants=plants({tray: tuple(found) for tray, found in weights.items()}))
+
+
+# "5 and 20" rule: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes 2002, Lancet 359:781-785 (both
+# as cited by others): 5 % or less of little concern, more than 20 % a threat. Here 60 plants a treatment.
+@pytest.mark.parametrize(("lost", "verdict"), [(0, "sound"), (3, "sound"), (4, "caution"), (12, "caution")])
+def test_losses_up_to_5_percent_are_sound_and_up_to_20_percent_a_caution(lost, verdict):
+    assert told(lossy(lost), "losses")[0] == verdict
+
+
+def test_losses_above_20_percent_are_a_problem_with_share_and_difference():
+    verdict, said = told(lossy(13), "losses")
+    assert verdict == "problem"
+    assert "0 % (0 of 60) for Half strength and 21.7 % (13 of 60) for Full strength, 21.7 percentage points" in said
+
+
+def test_a_plant_without_a_row_counts_as_lost():
+    assert told(sound(plants=sound().plants[:-4]), "losses")[0] == "problem"
+
+
+def changed_event(tray, kind, **fields):
+    return tuple(
+        replace(event, **fields) if (event.tray, event.kind) == (tray, kind) else event for event in sound().solution
+    )
+
+
+@pytest.mark.parametrize(("left", "verdict"), [(0.5, "sound"), (0.49, "caution"), (0.0, "problem")])
+def test_a_solution_that_ran_out_is_a_problem_and_one_nearly_out_a_caution(left, verdict):
+    # ours: a tenth of the first fill, which is 5 L
+    found, said = told(sound(solution=changed_event("B2", "remaining", volume=left)), "solution_ran_out")
+    assert found == verdict
+    assert f"{figure(left)} L" in said
+    assert "B2" in said
+
+
+def test_a_tray_that_was_emptied_in_between_is_a_problem():
+    emptied = SolutionEvent("A1", date(2026, 4, 10), "drain", 5.0)
+    verdict, said = told(sound(solution=(*sound().solution, emptied)), "solution_ran_out")
+    assert verdict == "problem"
+    assert "Tray A1 was emptied on 10 April 2026" in said
+
+
+def test_a_change_of_solution_on_one_day_leaves_no_tray_empty():
+    change = (
+        SolutionEvent("A1", date(2026, 4, 10), "drain", 5.0),
+        SolutionEvent("A1", date(2026, 4, 10), "fill", 5.0),
+    )
+    assert told(sound(solution=change + sound().solution), "solution_ran_out")[0] == "sound"
+
+
+# Ours: a tray that takes its whole first fill again has been empty, if it was filled to the same mark.
+@pytest.mark.parametrize(("volume", "verdict"), [(4.9, "sound"), (5.0, "caution")])
+def test_a_top_up_as_large_as_the_first_fill_is_a_caution(volume, verdict):
+    of = sound(solution=changed_event("A2", "top-up", volume=volume))
+    assert told(of, "solution_ran_out")[0] == verdict
+
+
+def test_many_trays_that_ran_out_are_named_up_to_three_and_counted():
+    empty = tuple(replace(event, volume=0.0) if event.kind == "remaining" else event for event in sound().solution)
+    verdict, said = told(sound(solution=empty), "solution_ran_out")
+    assert verdict == "problem"
+    assert said.count("ran out or was emptied") == 3
+    assert "3 more trays" in said
+
+
+def test_trays_without_fill_or_remaining_are_not_recorded():
+    lacking = tuple(event for event in sound().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    verdict, said = told(sound(solution=lacking), "solution_ran_out")
+    assert verdict == "not recorded"
+    assert "5 of 6 trays" in said
+    assert told(sound(solution=()), "solution_ran_out")[0] == "not recorded"
+
+
+def counted_until(last):
+    """Return readings by day until `last` for full strength, and to the harvest for half."""
+    days = [datetime(2026, 4, 1) + timedelta(days=day) for day in range(0, last + 1)]
+    own = tuple(MeterReading("full", "full", at, 100.0 + number) for number, at in enumerate(days))
+    return sound(meter=(*readings("half", 12.0), *own))
+
+
+# The trial has 35 days. Ours: the whole is sound, and 95 % enough for the figure to be known.
+@pytest.mark.parametrize(("last", "verdict"), [(35, "sound"), (34, "caution"), (33, "problem"), (17, "problem")])
+def test_a_meter_must_count_the_whole_trial(last, verdict):
+    assert told(counted_until(last), "meters_span")[0] == verdict
+
+
+def test_a_meter_that_counted_half_of_the_trial_is_a_problem_with_its_share():
+    assert "100 % for Half strength and 48.6 % for Full strength" in told(counted_until(17), "meters_span")[1]
+
+
+def test_a_meter_shared_by_all_treatments_is_a_caution():
+    verdict, said = told(sound(meter=readings(None, 30.0)), "meters_span")
+    assert verdict == "caution"
+    assert "1 meter shared by all treatments (house) counted all of the electricity" in said
+    partly = sound(meter=sound().meter + readings(None, 6.0))
+    assert "counted a part of" in told(partly, "meters_span")[1]
+
+
+def test_a_treatment_without_a_meter_is_a_problem_and_a_calculated_one_a_caution():
+    of = sound(meter=readings("half", 12.0))
+    assert told(of, "meters_span") == (
+        "problem",
+        "Meters counted this share of the trial's days: 100 % for Half strength. "
+        "No meter counted the electricity of Full strength (0 %).",
+    )
+    calculated = replace(of, loads=(Load("full", "lamp", 60.0, 16.0),))
+    assert told(calculated, "meters_span")[0] == "caution"
+
+
+def test_without_any_meter_electricity_is_calculated_or_not_recorded():
+    assert told(sound(meter=()), "meters_span")[0] == "not recorded"
+    loads = (Load("half", "lamp", 60.0, 16.0), Load("full", "lamp", 60.0, 16.0))
+    verdict, said = told(sound(meter=(), loads=loads), "meters_span")
+    assert verdict == "caution"
+    assert "2 devices" in said
+
+
+# ---- evidence ---------------------------------------------------------------------------------------
+
+# NIST/SEMATECH e-Handbook 1.3.5.17: a modified z-score 0.6745 (x - median) / MAD above 3.5 is flagged (Iglewicz &
+# Hoaglin 1993). Full strength has median 28 and, with a plant of 60 g for one of 26 g, MAD 1: 0.6745 x 32 / 1 = 21.6.
+FAR = WEIGHTS | {"B1": (60.0, 28.0, 31.0), "B2": (27.0, 27.0, 29.0), "B3": (29.0, 28.0, 28.0)}
+
+
+def test_a_plant_far_from_the_rest_is_a_caution_with_tray_plant_and_distance():
+    verdict, said = told(sound(plants=plants(FAR)), "outliers")
+    assert verdict == "caution"
+    assert "plant 1 of tray B1 (Full strength, 60 g, 21.6 spreads above)" in said
+    assert "kept in every figure" in said
+
+
+def test_many_far_plants_are_named_up_to_five_and_counted():
+    weights = {tray: (*(20.0 + n % 3 for n in range(17)), 90.0) for tray in WEIGHTS}
+    trays = tuple(replace(tray, plants_started=18) for tray in sound().trays)
+    said = told(sound(trays=trays, plants=plants(weights)), "outliers")[1]
+    assert said.startswith("6 of 108 plants lie")
+    assert "and 1 more" in said
+
+
+def test_two_plants_a_treatment_are_too_few_to_tell():
+    few = plants({tray: WEIGHTS[tray][:2] for tray in ("A1", "B1")})
+    assert told(replace(only("A1", "B1"), plants=few), "outliers")[0] == "not recorded"
+
+
+def test_without_its_far_plants_a_trial_has_neither_their_weight_nor_their_number():
+    of = sound(plants=plants(FAR))
+    kept = without_outliers(of)
+    headline = {each.measure.key: dict(each.estimates)["full"].value for each in metrics.compute(kept).measures}
+    rest = (28 + 31 + 27 + 27 + 29 + 29 + 28 + 28) / 8
+    assert headline["fresh_weight"] == pytest.approx(rest)
+    assert headline["yield_per_plant_started"] == pytest.approx(rest)
+    assert [tray.plants_started for tray in kept.trays] == [3, 3, 3, 2, 3, 3]
+    assert len(of.plants) == 18
+
+
+def test_a_trial_without_far_plants_has_no_second_headline():
+    assert without_outliers(sound()) is None
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.floats(20, 30), min_size=9, max_size=9), st.floats(0.01, 1000))
+def test_the_unit_of_weight_changes_no_flag(weights, factor):
+    def flags(times):
+        own = {f"B{n + 1}": tuple(weight * times for weight in weights[3 * n : 3 * n + 3]) for n in range(3)}
+        kept = without_outliers(sound(plants=plants(WEIGHTS | own)))
+        return None if kept is None else [(plant.tray, plant.code) for plant in kept.plants]
+
+    assert flags(1.0) == flags(4.0)
+    assert flags(factor) == flags(factor * 4.0)
+
+
+def with_instruments(**fields):
+    """Return the sound trial with fields of its energy meter changed."""
+    return sound(
+        instruments=tuple(replace(one, **fields) if one.measures == "energy" else one for one in sound().instruments)
+    )
+
+
+# Ours: instruments that differ between treatments count as sound up to +-2 %.
+@pytest.mark.parametrize(
+    ("fields", "verdict"),
+    [
+        ({"accuracy": None}, "caution"),
+        ({"accuracy": None, "calibrated_on": date(2026, 3, 1)}, "sound"),
+        ({"per_treatment": True}, "sound"),
+        ({"per_treatment": True, "accuracy": 2.0}, "sound"),
+        ({"per_treatment": True, "accuracy": 2.1}, "caution"),
+        ({"per_treatment": True, "accuracy": None, "calibrated_on": date(2026, 3, 1)}, "caution"),
+    ],
+)
+def test_an_instrument_must_be_known_and_its_error_small_where_it_does_not_cancel(fields, verdict):
+    found, said = told(with_instruments(**fields), "instruments")
+    assert found == verdict
+    assert ("errors do not cancel" in said) == fields.get("per_treatment", False)
+
+
+def test_a_kind_of_measurement_without_an_instrument_is_named():
+    verdict, said = told(sound(instruments=sound().instruments[:5]), "instruments")
+    assert verdict == "caution"
+    assert "5 of 7 kinds of measurement, not for EC and pH" in said
+    assert told(sound(instruments=()), "instruments")[0] == "not recorded"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "Lamps supplied by their maker.",
+        "The maker lent the lamps, and nobody paid for the trial.",
+        "We bought the trays; the lamps were donated.",
+        "Sponsored by the seller of the feed.",
+        "The trial was paid for by the maker of the mats.",
+        "The lamps were borrowed from a shop.",
+        "We were given the mats free of charge.",
+        "The maker lent the lamps and we paid for the electricity.",
+        "The mats were supplied by their maker and paid for by us.",
+        "None of the plants were bought but the mats were on loan.",
+    ],
+)
+def test_equipment_given_by_its_maker_is_a_caution_that_quotes_it(said):
+    verdict, finding = told(about(disclosure=said), "disclosure")
+    assert verdict == "caution"
+    assert "Something was given" in finding
+    quoted = finding.split("in the grower's words: \"")[1].removesuffix('".')
+    assert quoted
+    assert all(clause in said for clause in quoted.split("; "))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "None.",
+        "Everything was bought.",
+        "The grower bought the mats; nobody supplied or paid for anything.",
+        "No equipment was supplied or lent.",
+        "We paid for everything ourselves.",
+        "All of it was paid for by the grower.",
+    ],
+)
+def test_a_trial_that_nobody_gave_to_is_sound(said):
+    assert told(about(disclosure=said), "disclosure")[0] == "sound"
+
+
+@pytest.mark.parametrize("said", ["", "None stated", " none stated. "])
+def test_a_disclosure_that_is_not_stated_is_not_recorded(said):
+    assert told(about(disclosure=said), "disclosure")[0] == "not recorded"
+
+
+def test_a_disclosure_that_tells_neither_is_a_caution():
+    verdict, finding = told(about(disclosure="See the website."), "disclosure")
+    assert verdict == "caution"
+    assert '"See the website."' in finding
+
+
+# ---- figures ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(0.0, "0"), (12.345, "12.3"), (1234.5, "1230"), (0.0499, "0.0499"), (1e-12, "less than 0.01"), (1e6, "1000000")],
+)
+def test_figures_have_three_digits_and_no_exponent(value, shown):
+    assert figure(value) == shown
+
+
+def test_a_hundred_percent_is_only_the_whole():
+    assert percent(1.0) == "100 %"
+    assert percent(0.9999) == "just under 100 %"
+    assert percent(0.956) == "95.6 %"

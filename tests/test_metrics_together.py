@@ -1,0 +1,207 @@
+"""Three treatments and more, instruments, and chains, through the whole calculation of a trial."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reportgen.metrics import compute
+from reportgen.model.trial import Instrument, LightReading, Plant, TariffPeriod, Tray, Treatment
+from tests.trials import readings, trial
+
+# Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121, blood counts; as in the documentation of scipy.stats.dunnett.
+BLOOD = {
+    "control": [7.40, 8.50, 7.20, 8.24, 9.84, 8.32],
+    "A": [9.76, 8.80, 7.68, 9.36],
+    "B": [12.80, 9.68, 12.16, 9.20, 10.55],
+}
+
+
+def of_weights(groups, **changes):
+    """Return a trial with a tray of one plant for each weight."""
+    trays = [Tray(f"{name}{n}", name, 1) for name, weights in groups.items() for n in range(len(weights))]
+    weights = [weight for found in groups.values() for weight in found]
+    found = tuple(Plant(tray.code, "1", "harvested", weight) for tray, weight in zip(trays, weights, strict=True))
+    treatments = tuple(Treatment(name, name) for name in groups)
+    first = next(iter(groups))
+    plain = trial(trays=tuple(trays), plants=found, treatments=treatments, reference=first, solution=(), meter=())
+    return replace(plain, **changes)
+
+
+def measure(made, key):
+    return next(result for result in compute(made).measures if result.measure.key == key)
+
+
+def test_adjusted_p_values_are_those_of_dunnett():
+    # R multcomp: summary(glht(aov(y ~ g), mcp(g = "Dunnett")))$test$pvalues, with its error given as 1e-15.
+    comparisons = dict(measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").comparisons)
+    assert comparisons["A"].p_adjusted == pytest.approx(0.620101980, abs=1e-6)
+    assert comparisons["B"].p_adjusted == pytest.approx(0.005825361, abs=1e-6)
+
+
+def test_intervals_that_hold_together_are_wider_than_single_ones():
+    for variances in ("pooled", "separate"):
+        result = measure(of_weights(BLOOD, variances=variances), "fresh_weight")
+        for _, one in result.comparisons:
+            assert one.simultaneous_low < one.ratio_low < one.ratio < one.ratio_high < one.simultaneous_high
+            assert one.p_adjusted > one.p_value
+
+
+def test_two_treatments_have_no_family_and_no_letters():
+    result = measure(trial(), "fresh_weight")
+    assert result.letters is None
+    assert result.comparisons[0][1].p_adjusted is None
+
+
+def test_letters_agree_with_tukey():
+    # R: TukeyHSD(aov(y ~ g)) on these data: B - control p = 0.00799, A - control p = 0.676, B - A p = 0.0659.
+    letters = measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").letters
+    assert dict(letters.groups) == {"control": "b", "A": "ab", "B": "a"}
+    assert letters.method.startswith("Tukey-Kramer at 0.05")
+    separate = measure(of_weights(BLOOD, variances="separate"), "fresh_weight").letters
+    assert separate.method == "Games-Howell at 0.05"
+
+
+def test_a_reciprocal_turns_intervals_that_hold_together_round():
+    made = of_weights(BLOOD, meter=readings("control", 6.0) + readings("A", 4.0) + readings("B", 5.0))
+    own = dict(measure(made, "energy_per_kg").comparisons)["B"]
+    partner = dict(measure(made, "yield_per_kwh").comparisons)["B"]
+    assert own.simultaneous_low == pytest.approx(1 / partner.simultaneous_high, rel=1e-12)
+    assert own.simultaneous_high == pytest.approx(1 / partner.simultaneous_low, rel=1e-12)
+    assert own.p_adjusted == partner.p_adjusted
+
+
+def interval(result):
+    one = result.comparisons[0][1]
+    return one.ratio_low, one.ratio_high
+
+
+def test_a_shared_scale_widens_figures_and_leaves_ratios_as_they_are():
+    # JCGM 100:2008: a gain that both sides share cancels in a ratio.
+    plain = measure(trial(), "fresh_weight")
+    weighed = measure(trial(instruments=(Instrument("scale", "weight", accuracy=20.0),)), "fresh_weight")
+    assert interval(weighed) == interval(plain)
+    before, after = plain.estimates[0][1], weighed.estimates[0][1]
+    assert after.high - after.low > before.high - before.low
+    assert after.standard_error == pytest.approx(
+        np.hypot(before.standard_error, before.value * 0.2 / np.sqrt(3)), rel=1e-12
+    )
+
+
+def test_a_scale_for_each_treatment_widens_the_ratio():
+    scales = (Instrument("scales", "weight", accuracy=5.0, per_treatment=True),)
+    low, high = interval(measure(trial(instruments=scales), "fresh_weight"))
+    plain_low, plain_high = interval(measure(trial(), "fresh_weight"))
+    assert low < plain_low
+    assert high > plain_high
+
+
+def test_meters_alone_give_energy_an_interval_that_is_marked_as_theirs():
+    meters = (Instrument("meters", "energy", accuracy=1.0, per_treatment=True),)
+    result = measure(trial(instruments=meters), "energy_use")
+    for _, estimate in result.estimates:
+        assert estimate.method.startswith("instrument")
+        assert estimate.low < estimate.value < estimate.high
+    comparison = result.comparisons[0][1]
+    assert comparison.p_value is None
+    assert comparison.ratio_low < comparison.ratio < comparison.ratio_high
+    assert measure(trial(), "energy_use").estimates[0][1].low is None
+
+
+def test_one_tray_gets_no_interval_from_its_scale():
+    one = of_weights({"x": [20.0], "y": [24.0]}, instruments=(Instrument("scale", "weight", accuracy=1.0),))
+    for _, estimate in measure(one, "fresh_weight").estimates:
+        assert (estimate.low, estimate.high) == (None, None)
+
+
+def test_intervals_for_all_together_are_left_out_where_instruments_widen_the_single_ones():
+    scales = (Instrument("scales", "weight", accuracy=3.0, per_treatment=True),)
+    one = measure(of_weights(BLOOD, instruments=scales), "fresh_weight").comparisons[0][1]
+    assert (one.p_adjusted, one.simultaneous_low, one.simultaneous_high) == (None, None, None)
+    assert "all hold together" in one.note or "hold together are left out" in one.note
+
+
+LIGHT = (LightReading("half", 200.0), LightReading("full", 230.0))
+LIT = tuple(
+    Treatment(code, name, photoperiod=hours, canopy_area=0.2)
+    for code, name, hours in (("half", "Half strength", 16.0), ("full", "Full strength", 14.0))
+)
+
+
+def product(made, of):
+    return np.prod([one.ratio for one in compute(made).factors if one.of == of])
+
+
+@given(
+    st.lists(st.floats(5.0, 80.0), min_size=6, max_size=6),
+    st.floats(2.0, 40.0),
+    st.floats(0.05, 0.9),
+    st.sampled_from(("separate", "pooled")),
+)
+def test_the_factors_of_a_chain_multiply_to_the_ratio(weights, energy, price, variances):
+    found = tuple(
+        Plant(f"{'AB'[n // 3]}{n % 3 + 1}", str(k), "harvested", weight + k)
+        for n, weight in enumerate(weights)
+        for k in range(3)
+    )
+    made = trial(
+        plants=found,
+        light=LIGHT,
+        treatments=LIT,
+        variances=variances,
+        electricity_price=price,
+        meter=readings("half", 12.0) + readings("full", energy),
+    )
+    results = compute(made)
+    for of in ("yield_per_kwh", "yield_per_currency"):
+        whole = next(result for result in results.measures if result.measure.key == of).comparisons[0][1]
+        factors = [one.ratio for one in results.factors if one.of == of]
+        assert np.prod(factors) == pytest.approx(whole.ratio, rel=1e-12)
+
+
+def test_what_made_the_difference_names_light_and_electricity_apart():
+    results = compute(trial(light=LIGHT, treatments=LIT))
+    by_name = {one.factor.split(":")[0]: one for one in results.factors}
+    assert list(by_name) == [
+        "Light better used",
+        "More light from the electricity",
+        "More grown",
+        "Less electricity",
+        "Cheaper electricity",
+    ]
+    # By definition of DLI: photons go with PPFD x hours; the meters counted 14 and 12 kWh.
+    assert by_name["More light from the electricity"].ratio == pytest.approx(
+        (230 * 14 / 14) / (200 * 16 / 12), rel=1e-12
+    )
+    assert by_name["Less electricity"].ratio == pytest.approx(12 / 14, rel=1e-12)
+    assert by_name["Cheaper electricity"].ratio == 1
+    assert by_name["Light better used"].low < by_name["Light better used"].ratio < by_name["Light better used"].high
+
+
+def test_a_tariff_makes_cheaper_electricity_a_factor_of_its_own():
+    night = (TariffPeriod(6.0, 22.0, 0.40), TariffPeriod(22.0, 6.0, 0.10))
+    lamps = tuple(replace(one, lights_on_at=start) for one, start in zip(LIT, (6.0, 22.0), strict=True))
+    results = compute(trial(treatments=lamps, tariff=night, electricity_price=None))
+    price = next(one for one in results.factors if one.factor.startswith("Cheaper"))
+    # Half: 16 h at 0.40; full: 14 h from 22:00, 8 h at 0.10 and 6 h at 0.40.
+    assert price.ratio == pytest.approx(0.40 / ((8 * 0.10 + 6 * 0.40) / 14), rel=1e-12)
+    cost = dict(measure(replace(trial(), treatments=lamps, tariff=night), "electricity_cost_per_gram").estimates)
+    grams = 3 * np.mean([20 + 22 + 24, 19 + 23 + 25, 18 + 20 + 25]) / 3
+    assert cost["half"].value == pytest.approx(12.0 * 0.40 / 3 / grams, rel=1e-12)
+
+
+def test_a_shared_meter_has_no_chain():
+    assert compute(trial(meter=readings(None, 20.0), light=LIGHT, treatments=LIT)).factors == ()
+
+
+def test_fresh_weight_is_computed_again_without_plants_that_stand_out():
+    assert compute(trial()).without_outliers is None
+    found = tuple(
+        replace(one, fresh_weight=300.0) if (one.tray, one.code) == ("A1", "1") else one for one in trial().plants
+    )
+    results = compute(trial(plants=found))
+    again = results.without_outliers.comparisons[0][1]
+    kept = next(result for result in results.measures if result.measure.key == "fresh_weight").comparisons[0][1]
+    assert again.ratio > 1 > kept.ratio
