@@ -3,6 +3,7 @@
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.planning import variation_of
 from reportgen.metrics.price import Payback, costs_of_gram, equal_costs, paybacks
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import planted
@@ -127,6 +128,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
             tables.estimates(trial, found, "growth-figures", "Growth of each treatment")[0],
             *tables.comparisons(trial, found, "growth-comparisons", "Comparisons of growth with the reference"),
             Paragraph(_losses(trial)),
+            *_variation(trial),
             *_plants_spread(trial, results),
             *figures.growth_curves(trial),
         ),
@@ -152,6 +154,21 @@ def _losses(trial: Trial) -> str:
     return (
         f"Of {started} plants started, {kept} were harvested; {numbers.listed(parts)}. Fresh weight counts harvested "
         "plants only; yield per plant started counts the lost ones as nothing."
+    )
+
+
+def _variation(trial: Trial) -> tuple[Block, ...]:
+    """Return how much weights vary between trays and within them, as the next trial's plan needs it."""
+    found = variation_of(trial)
+    if found is None:
+        return ()
+    word = wording.unit_of(trial)
+    between, within = (f"{100 * part**0.5:.3g}{numbers.PER_CENT}" for part in (found.between, found.within))
+    return (
+        Paragraph(
+            f"Apart from the treatments, fresh weights varied by {between} between {word}s and by {within} between "
+            f"plants in a {word} (coefficients of variation, from the nested analysis of variance)."
+        ),
     )
 
 

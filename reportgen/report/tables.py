@@ -16,7 +16,7 @@ TOGETHER = (
     "Here the intervals of one measure hold for all its treatments together, and the p values are adjusted for their "
     "number (Dunnett's comparisons with the reference)."
 )
-LETTERS = "Treatments that share a letter do not differ ({method}); a letter is no measure of size."
+LETTERS = "This trial cannot tell apart treatments that share a letter ({method})."
 
 
 def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:

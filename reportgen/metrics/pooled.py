@@ -1,0 +1,314 @@
+"""Several trials of the same comparison: which they are, and their ratios pooled."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from reportgen.metrics.compute import analysis_of, measured
+from reportgen.metrics.measures import METRICS, Metric
+from reportgen.model.results import Comparison, Measure, MeasureResult, Results
+from reportgen.model.trial import Treatment, Trial
+from reportgen.stats.pooling import PooledRatio, log_ratio, pool
+
+HEADLINE = "fresh_weight"
+WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline where no plant was lost
+MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
+USUAL_LEVEL = 0.95
+
+NO_DATA = "nothing of it was recorded"
+NOT_ABOVE_ZERO = "a figure of 0 has no log ratio"
+NO_SPREAD = "the units show no spread, so nothing tells how much this trial weighs"
+BEYOND_NUMBERS = "the interval is wider than a number can say"
+BOTH_WAYS = "its treatments match those of the first trial in both directions, so its direction is not known"
+TWICE = "two of its treatments match the others' comparison, and one trial must not count twice"
+NO_MATCH = "it has more than two treatments, and none beside its reference has the code and name of the others'"
+COPY = "its workbook is the same file as that of another trial here, so it counts once"
+
+Identity = tuple[str, str]
+Key = tuple[str, frozenset[Identity]]
+
+
+@dataclass(frozen=True)
+class TrialOfComparison:
+    """A trial in a comparison, its treatments by name in its own direction; `turned`: its reference is the treated."""
+
+    slug: str
+    title: str
+    crop: str
+    harvested_on: date
+    unit: str
+    treated: str
+    reference: str
+    turned: bool = False
+
+
+@dataclass(frozen=True)
+class RatioOfTrial:
+    """One trial's ratio of treated to reference, with the interval of its report.
+
+    The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's share of the pooled
+    figure, 0 to 1: None where it has no part in it, and `note` says why.
+    """
+
+    trial: TrialOfComparison
+    ratio: float | None
+    low: float | None = None
+    high: float | None = None
+    log_ratio: float | None = None
+    variance: float | None = None
+    weight: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class PooledMeasure:
+    """A measure in all trials of a comparison, oldest harvest first, and pooled."""
+
+    measure: Measure
+    trials: tuple[RatioOfTrial, ...]
+    pooled: PooledRatio
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A trial that has no part in a comparison, and why."""
+
+    slug: str
+    title: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class PooledComparison:
+    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals."""
+
+    key: str
+    label: str
+    treated: str
+    reference: str
+    level: float
+    trials: tuple[TrialOfComparison, ...]
+    measures: tuple[PooledMeasure, ...]
+    left_out: tuple[LeftOut, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """A treatment of a trial beside the trial's reference."""
+
+    trial: Trial
+    results: Results
+    treated: Treatment
+    reference: Treatment
+    turned: bool = False
+
+
+def pooled_comparisons(trials: Iterable[tuple[Trial, Results]]) -> tuple[PooledComparison, ...]:
+    """Return every comparison that two trials or more have in common, the one with the oldest trial first.
+
+    Trials have a comparison in common by its name in the workbook, else by codes and names of both treatments. A trial
+    of the same two with the other as reference is turned round. The same workbook counts once.
+    """
+    ordered = sorted(trials, key=lambda one: (one[0].harvested_on, one[0].slug))
+    first = {trial.source_sha256: trial.slug for trial, _ in reversed(ordered)}
+    own = [(trial, results) for trial, results in ordered if first[trial.source_sha256] == trial.slug]
+    copies = [trial for trial, _ in ordered if first[trial.source_sha256] != trial.slug]
+    groups = _groups([pair for trial, results in own for pair in _pairs(trial, results)])
+    unmatched = _unmatched(groups)
+    found: list[PooledComparison] = []
+    for key, pairs in groups.items():
+        sources = {pair.trial.source_sha256 for pair in pairs}
+        left_out = [(trial, COPY) for trial in copies if trial.source_sha256 in sources]
+        left_out += [(trial, NO_MATCH) for trial in unmatched.get(key, ())]
+        comparison = _comparison(f"comparison-{len(found) + 1}", key, pairs, left_out)
+        if comparison:
+            found.append(comparison)
+    return tuple(found)
+
+
+def _pairs(trial: Trial, results: Results) -> list[_Pair]:
+    reference = next(one for one in trial.treatments if one.code == trial.reference)
+    return [_Pair(trial, results, one, reference) for one in trial.treatments if one is not reference]
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def _identity(treatment: Treatment) -> Identity:
+    return _folded(treatment.code), _folded(treatment.name)
+
+
+def _both(pair: _Pair) -> frozenset[Identity]:
+    return frozenset((_identity(pair.treated), _identity(pair.reference)))
+
+
+def _groups(pairs: Sequence[_Pair]) -> dict[Key, list[_Pair]]:
+    """Return the pairs of each comparison, known by its name, else by its treatments, or by both.
+
+    The name alone tells where a trial has two treatments; one with more joins by codes and names.
+    """
+    plain: dict[str, set[frozenset[Identity]]] = defaultdict(set)
+    for pair in pairs:
+        if len(pair.trial.treatments) == 2:
+            plain[_folded(pair.trial.about.comparison)].add(_both(pair))
+    groups: dict[Key, list[_Pair]] = defaultdict(list)
+    for pair in pairs:
+        name, both = _folded(pair.trial.about.comparison), _both(pair)
+        by_name = name and both in plain[name]
+        groups[name, frozenset() if by_name else both].append(pair)
+    return dict(groups)
+
+
+def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[Trial]]:
+    """Return the trials that name a comparison of two treatments, and have no such pair among their own."""
+    found: dict[Key, list[Trial]] = {}
+    for name in {name for name, both in groups if name and not both}:
+        members = {pair.trial.slug for pair in groups[name, frozenset()]}
+        others = {pair.trial.slug: pair.trial for key, pairs in groups.items() if key[0] == name for pair in pairs}
+        found[name, frozenset()] = [trial for slug, trial in others.items() if slug not in members]
+    return found
+
+
+def _comparison(
+    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[Trial, str]]
+) -> PooledComparison | None:
+    """Pool the trials of a comparison; None without two trials that have a ratio."""
+    kept, refused = _directed(pairs)
+    if len(kept) < 2:
+        return None
+    levels = {pair.trial.confidence_level for pair in kept}
+    level = levels.pop() if len(levels) == 1 else USUAL_LEVEL
+    kept = [_at_level(pair, level) for pair in kept]
+    found = [_pooled(metric, kept, level) for metric in METRICS if metric.key in _measures_of(kept)]
+    measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
+    if not measures:
+        return None
+    return PooledComparison(
+        key,
+        _label(group, kept[0]),
+        kept[0].treated.name,
+        kept[0].reference.name,
+        level,
+        tuple(map(_trial, kept)),
+        measures,
+        tuple(LeftOut(trial.slug, trial.about.title, reason) for trial, reason in (*refused, *left_out)),
+    )
+
+
+def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[Trial, str]]]:
+    """Return the pairs with their direction told by the first, and the trials that cannot be taken in with reasons."""
+    times = Counter(pair.trial.slug for pair in pairs)
+    twice = {pair.trial.slug: pair.trial for pair in pairs if times[pair.trial.slug] > 1}
+    refused = [(trial, TWICE) for trial in twice.values()]
+    kept: list[_Pair] = []
+    for pair in pairs:
+        if pair.trial.slug in twice:
+            continue
+        first = kept[0] if kept else pair
+        straight = _alike(pair.treated, first.treated) or _alike(pair.reference, first.reference)
+        crossed = _alike(pair.treated, first.reference) or _alike(pair.reference, first.treated)
+        if straight and crossed:
+            refused.append((pair.trial, BOTH_WAYS))
+        else:
+            kept.append(replace(pair, turned=crossed))
+    return kept, refused
+
+
+def _alike(one: Treatment, other: Treatment) -> bool:
+    """Tell whether two treatments share their code or their name."""
+    return any(mine == theirs for mine, theirs in zip(_identity(one), _identity(other), strict=True))
+
+
+def _at_level(pair: _Pair, level: float) -> _Pair:
+    """Return a pair whose trial's intervals are at a level, computed again where its own is another."""
+    if pair.trial.confidence_level == level:
+        return pair
+    trial = replace(pair.trial, confidence_level=level)
+    return replace(pair, trial=trial, results=replace(pair.results, measures=measured(trial)))
+
+
+def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
+    lost = any(
+        count.plants_harvested < count.plants_started
+        for pair in pairs
+        for count in pair.results.counts
+        if count.treatment in (pair.treated.code, pair.reference.code)
+    )
+    return tuple(key for key in MEASURES if lost or key != WITH_LOSSES)
+
+
+def _label(group: Key, first: _Pair) -> str:
+    named, both = group
+    treatments = f"{first.treated.name} against {first.reference.name}"
+    name = " ".join(first.trial.about.comparison.split())
+    if not named:
+        return treatments
+    return f"{name}: {treatments}" if both else name
+
+
+def _trial(pair: _Pair) -> TrialOfComparison:
+    about = pair.trial.about
+    return TrialOfComparison(
+        pair.trial.slug,
+        about.title,
+        about.crop,
+        pair.trial.harvested_on,
+        pair.trial.unit,
+        pair.treated.name,
+        pair.reference.name,
+        pair.turned,
+    )
+
+
+def _pooled(metric: Metric, pairs: Sequence[_Pair], level: float) -> PooledMeasure | None:
+    """Return a measure pooled; None unless two trials have its ratio."""
+    ratios = [_ratio_of(metric, pair) for pair in pairs]
+    if sum(one.ratio is not None for one in ratios) < 2:
+        return None
+    usable = [one for one in ratios if one.log_ratio is not None]
+    pooled = _pool(usable, level)
+    shares = iter(pooled.weights or [None] * len(usable))
+    weighed = [one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios]
+    return PooledMeasure(metric.measure(pairs[0].trial), tuple(weighed), pooled)
+
+
+def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
+    logs = np.array([one.log_ratio for one in trials], dtype=float)
+    variances = np.array([one.variance for one in trials], dtype=float)
+    try:
+        return pool(logs, variances, level)
+    except OverflowError:  # two trials far apart, at a level near 1
+        return PooledRatio(len(trials), note=BEYOND_NUMBERS)
+
+
+def _ratio_of(metric: Metric, pair: _Pair) -> RatioOfTrial:
+    """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled one."""
+    compared = _compared(pair.results.measures, metric.key, pair.treated.code)
+    if compared is None or compared.ratio is None:
+        return RatioOfTrial(_trial(pair), None, note=compared.note if compared else NO_DATA)
+    shown = _turned(compared) if pair.turned else compared
+    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high)
+    codes = [treatment.code for treatment in pair.trial.treatments]
+    spread = analysis_of(pair.trial, metric).spreads[codes.index(pair.treated.code)]
+    if spread is None:
+        return replace(plain, note=compared.note)
+    found = log_ratio(spread.pair)
+    if found is None or found.variance <= 0:
+        return replace(plain, note=NO_SPREAD if found else NOT_ABOVE_ZERO)
+    return replace(plain, log_ratio=-found.value if pair.turned else found.value, variance=found.variance)
+
+
+def _compared(measures: Sequence[MeasureResult], key: str, treated: str) -> Comparison | None:
+    return next((dict(one.comparisons).get(treated) for one in measures if one.measure.key == key), None)
+
+
+def _turned(comparison: Comparison) -> Comparison:
+    """Return a comparison's ratio and interval turned round: that of the reference to the treated."""
+    ratio, low, high = (
+        1 / bound if bound else None for bound in (comparison.ratio, comparison.ratio_high, comparison.ratio_low)
+    )
+    return replace(comparison, ratio=ratio, ratio_low=low, ratio_high=high)
