@@ -10,6 +10,7 @@ from typing import Final
 
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 
 TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
@@ -159,8 +160,10 @@ def build(sources: tuple[Path, ...], target: Path, *, title: str, pdf: bool = Tr
     workbooks have errors the shared list of trials is not written either, so that it names no report less.
     """
     from reportgen import metrics, render, report
+    from reportgen.metrics.pooled import pooled_comparisons
 
     reports: list[Report] = []
+    computed: list[tuple[Trial, Results]] = []
     for source in sources:
         try:
             trial = checked(source)
@@ -168,13 +171,16 @@ def build(sources: tuple[Path, ...], target: Path, *, title: str, pdf: bool = Tr
         except WorkbookError as error:
             yield Built(source, None, error.problems)
             continue
-        document = report.compose(trial, metrics.compute(trial))
+        results = metrics.compute(trial)
+        document = report.compose(trial, results)
         files, remark = _files(document, pdf)
         write(target, files)
         reports.append(document)
+        computed.append((trial, results))
         yield Built(source, target / trial.slug / "index.html", trial.findings, remark)
     if len(reports) == len(sources):
-        write(target, render.site_files(report.collect(title, tuple(reports))))
+        collection = report.collect(title, tuple(reports), pooled_comparisons(computed))
+        write(target, render.site_files(collection))
 
 
 def _refuse_same_slug(trial: Trial, source: Path, reports: list[Report]) -> None:

@@ -6,7 +6,7 @@ Run `python make_samples.py [folder]`; without a folder they are written beside 
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from io import BytesIO
 from itertools import pairwise
 from math import ceil
@@ -24,7 +24,7 @@ from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperti
 from openpyxl.worksheet.worksheet import Worksheet
 from openpyxl.writer.excel import ExcelWriter
 
-Cell = str | float | date | datetime | None
+Cell = str | float | date | datetime | time | None
 Row = tuple[Cell, ...]
 Sheets = dict[str, list[Row]]
 Numbers = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -37,6 +37,9 @@ METER_HEAD = "Read at, Meter, Treatment, Reading (kWh), Reset, Note"
 NAMEPLATE = "Rated power (W), Rated efficacy (µmol/J), Equipment"
 JUG_STEP = 0.05  # the jug's marks, in litres or US gallons
 SAMPLE = 0.1  # poured away with each sample, in litres or US gallons
+COSTS_HEAD = "Item, Treatment, Cost, Life (h), Hours used (h)"
+INSTRUMENTS_HEAD = "Instrument, Measures, Resolution, Accuracy (%), Calibrated on, Per treatment"
+OBSERVATIONS_HEAD = "Date, Treatment, Tray, Observation"
 
 
 # ---- what grows, drinks and draws power -------------------------------------------------------------
@@ -133,6 +136,42 @@ def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, N
     ]
 
 
+@dataclass(frozen=True)
+class LitTray:
+    """Where light is measured over a tray, and what share of the middle's light its corners lack."""
+
+    along: tuple[float, ...]
+    across: tuple[float, ...]
+    lacking: float
+
+
+def light_map(rng: RandomState, tray: LitTray, ppfd: float, labels: tuple[date, str, float]) -> list[Row]:
+    """Return the readings over a tray whose mean is near `ppfd`. labels: day, treatment, height of the sensor."""
+    x, y = (grid.ravel() for grid in np.meshgrid(tray.along, tray.across))
+    from_middle = (centred(x) ** 2 + centred(y) ** 2) / 2
+    light = (1 - tray.lacking * from_middle) * rng.normal(1, 0.012, x.size)
+    shown = np.round(ppfd * light / light.mean())
+    day, treatment, height = labels
+    return [
+        (day, treatment, float(a), float(b), height, int(reading)) for a, b, reading in zip(x, y, shown, strict=True)
+    ]
+
+
+def centred(places: Numbers) -> Numbers:
+    """Return places along a side as -1 at its one end to 1 at its other."""
+    low, high = float(places.min()), float(places.max())
+    return (2 * places - low - high) / (high - low)
+
+
+def lagged(course: Numbers, hours: float) -> Numbers:
+    """Return what follows a course by the hour late, by a time constant, as air follows lamps and water follows air."""
+    followed, level = [], float(course[:24].mean())
+    for value in course:
+        level += (float(value) - level) / hours
+        followed.append(level)
+    return np.array(followed)
+
+
 def head(names: str) -> Row:
     """Return a header row."""
     return tuple(names.split(", "))
@@ -187,6 +226,7 @@ WARMTH_TRIAL: list[Row] = [
         "nobody supplied or paid for anything.",
     ),
     ("Licence", "CC-BY-4.0"),
+    ("Comparison", "pak choi on warm and on unheated trays"),
     ("Keywords", "pak choi, root-zone temperature, heat mat, deep water culture, winter"),
     (
         "Summary",
@@ -198,8 +238,9 @@ WARMTH_TRIAL: list[Row] = [
     (
         "Conclusion",
         "The warm tray was the heavier one on every shelf, so we will keep the mats for early crops. "
-        "The mats also used a good deal of electricity, and **whether a kilogram costs more or less with them "
-        "we cannot tell** from four shelves.\n\n"
+        "The mats also used a good deal of electricity, and **whether a kilogram takes more or less of it with them "
+        "we cannot tell** from four shelves. With the wear of mats and thermostat counted, a kilogram cost us more, so "
+        "they pay only where an early crop fetches a better price.\n\n"
         "It was one crop in one cold room; in a warmer room the mats would have less to do.\n\n"
         "Mats and reservoirs mean mains power beside water: ours hang on a residual-current device, with drip loops in "
         "every lead, and a licensed electrician fitted the sockets to the local code.",
@@ -207,12 +248,13 @@ WARMTH_TRIAL: list[Row] = [
     ("Language", "en"),
 ]
 WARMTH_TREATMENTS: list[Row] = [
-    head("Treatment, Name, Description, Photoperiod (h), Canopy area (m2), " + NAMEPLATE),
+    head("Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (m2), " + NAMEPLATE),
     (
         "plain",
         "Unheated trays",
         "Solution at room temperature, about 15 °C",
         16,
+        time(6),
         0.30,
         120,
         2.5,
@@ -223,6 +265,7 @@ WARMTH_TREATMENTS: list[Row] = [
         "Warm trays",
         "Heat mat under the reservoir, thermostat at 21 °C",
         16,
+        time(6),
         0.30,
         200,
         2.5,
@@ -232,12 +275,60 @@ WARMTH_TREATMENTS: list[Row] = [
 WARMTH_HEADS = {
     "Trays": "Tray, Treatment, Block, Position, Plants started, Note",
     "Plants": "Tray, Plant, Fresh weight (g), Dry weight (g), Leaves, Petiole length (mm), Status, Note",
+    "Growth": "Date, Tray, Plant, Leaves, Petiole length (mm)",
     "Solution": "Date, Tray, Event, Volume (L), EC (mS/cm), pH, Temperature (°C), Note",
     "Meter": METER_HEAD,
+    "Light": "Date, Treatment, X (cm), Y (cm), Height (cm), PPFD (µmol/m2/s)",
+    "Climate": "Read at, Treatment, Air temperature (°C), Relative humidity (%), Solution temperature (°C)",
+    "Costs": COSTS_HEAD,
+    "Instruments": INSTRUMENTS_HEAD,
+    "Observations": OBSERVATIONS_HEAD,
 }
+WARMTH_COSTS: list[Row] = [
+    ("LED bars, 8", "all", 176, 50_000, 576),
+    ("Air pumps, 4", "all", 56, 20_000, 864),
+    ("Heat mats, 4", "warm", 96, 15_000, 864),
+    ("Thermostat with probe", "warm", 38, 30_000, 864),
+    ("Nutrient feed", "all", 6.40, None, None),
+    ("Plugs", "all", 3.20, None, None),
+]
+WARMTH_INSTRUMENTS: list[Row] = [
+    ("Bench scale", "weight", "0.1 g", 0.5, date(2026, 2, 10), "no"),
+    ("Measuring jug", "volume", "0.05 L", 2, date(2026, 2, 10), "no"),
+    ("Plug-in meter", "energy", "0.1 kWh", 1, date(2026, 2, 12), "yes"),
+    ("PPFD sensor", "light", "1 µmol/m2/s", 5, date(2025, 11, 3), "no"),
+    ("Climate logger", "air temperature", "0.1 °C", 2, date(2026, 2, 12), "yes"),
+    ("Climate logger", "humidity", "0.1 %", 3, date(2026, 2, 12), "yes"),
+    ("EC meter", "EC", "0.01 mS/cm", 2, date(2026, 2, 15), "no"),
+    ("pH meter", "pH", 0.1, 2, date(2026, 2, 15), "no"),
+]
+WARMTH_OBSERVATIONS: list[Row] = [
+    (date(2026, 2, 16), None, None, "Transplanted with three leaves, six plugs to a raft."),
+    (
+        date(2026, 2, 16),
+        None,
+        None,
+        "White LED bars (4000 K by their label) hung 25 cm above the plants and were raised each week to stay so. "
+        "Light was mapped at the plants' tops on the two trays of shelf 2, today and two days before harvest.",
+    ),
+    (date(2026, 2, 16), None, None, "No CO2 was added, and none was measured."),
+    (date(2026, 2, 20), "plain", "T3", "Plant 5 damped off and was taken out with its plug."),
+    (date(2026, 3, 7), None, None, "Both loggers had stopped in the night, their batteries empty; new ones at noon."),
+    (date(2026, 3, 9), "warm", "T6", "The stem of plant 2 snapped when the raft was lifted."),
+    (date(2026, 3, 16), "warm", None, "Roots reach the bottom of the reservoirs, white, without a smell."),
+    (date(2026, 3, 16), "plain", None, "Roots are white too, and about half as long."),
+]
 WARMTH_SEED = 118
+WARMTH_SEED_BESIDE = 331  # of growth, light and climate, so that weights and water do not hang on them
 WARMTH_GRAMS = {"plain": 114, "warm": 140}
 SHELF_SPREAD = 0.05  # standard deviation of ln(shelf mean)
+WARMTH_MEASURED = {"plants": (1, 4), "days": (0, 7, 14, 21, 28, 35)}
+WARMTH_AT_FIRST = {"leaves": 3, "petiole": 14.0}  # on the first day, petioles in mm
+WARMTH_LIT = LitTray((7.5, 22.5, 37.5, 52.5), (10.0, 25.0, 40.0), 0.26)
+WARMTH_PPFD = {"plain": 196.0, "warm": 194.0}
+WARMTH_LIGHT_DAYS = {0: 6.0, 34: 20.0}  # and the height of the plants' tops then, cm
+# hours from midnight before the first day: from nine on it to eight on the last; from three on 7 March to eleven
+WARMTH_LOGGED, WARMTH_NOT_LOGGED = (9, 24 * 36 + 9), (24 * 19 + 3, 24 * 19 + 12)
 WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {
     ("T3", 5): ("dead", "damped off in the first week"),
     ("T6", 2): ("removed", "stem snapped when the raft was lifted, 9 March"),
@@ -259,7 +350,9 @@ def pak_choi() -> Sheets:
         harvested = sum(float(row[2]) for row in rows if isinstance(row[2], float))
         used = (3.0 if warm else 2.0) + 0.0215 * harvested * rng.normal(1, 0.03)
         solution += solution_log(rng, Tank(str(tray), 15.0, used, 21.0 if warm else 15.2), WARMTH)
-    logs = {"Trays": trays, "Plants": plants, "Solution": by_date(solution), "Meter": warmth_meters(rng)}
+    beside = RandomState(WARMTH_SEED_BESIDE)
+    logs = {"Trays": trays, "Plants": plants, "Growth": warmth_growth(beside, plants)}
+    logs |= {"Solution": by_date(solution), "Meter": warmth_meters(rng)} | warmth_surroundings(beside)
     return {"Trial": WARMTH_TRIAL, "Treatments": WARMTH_TREATMENTS} | under_heads(WARMTH_HEADS, logs)
 
 
@@ -304,6 +397,66 @@ def warmth_meters(rng: RandomState) -> list[Row]:
     )
 
 
+def warmth_surroundings(rng: RandomState) -> Sheets:
+    """Return the sheets of light, climate, costs, instruments and of what was seen."""
+    return {
+        "Light": warmth_light(rng),
+        "Climate": warmth_climate(rng),
+        "Costs": WARMTH_COSTS,
+        "Instruments": WARMTH_INSTRUMENTS,
+        "Observations": WARMTH_OBSERVATIONS,
+    }
+
+
+def warmth_growth(rng: RandomState, plants: Sequence[Row]) -> list[Row]:
+    """Return leaves and petioles of two plants of each tray week by week, on their way to what they had at harvest."""
+    rows: list[Row] = []
+    for tray, plant, _, _, leaves, petiole, *_ in plants:
+        if plant in WARMTH_MEASURED["plants"] and isinstance(leaves, int) and isinstance(petiole, int):
+            measured = [
+                (WARMTH.day(day), tray, plant, *measured_on(rng, day, leaves, petiole))
+                for day in WARMTH_MEASURED["days"]
+            ]
+            rows += measured
+    return by_date(rows)
+
+
+def measured_on(rng: RandomState, day: int, leaves: int, petiole: int) -> tuple[int, int]:
+    """Return leaves and petiole length, mm, on a day of a plant that had so much of them at harvest."""
+    done = day / WARMTH.days
+    first = WARMTH_AT_FIRST["leaves"]
+    length = petiole * (WARMTH_AT_FIRST["petiole"] / petiole) ** ((1 - done) ** 1.5)
+    return round(first + (leaves - first) * done**1.1), round(length * rng.normal(1, 0.03))
+
+
+def warmth_light(rng: RandomState) -> list[Row]:
+    """Return the maps of light of both treatments, at the start and near harvest."""
+    rows: list[Row] = []
+    for day, height in WARMTH_LIGHT_DAYS.items():
+        for code, ppfd in WARMTH_PPFD.items():
+            rows += light_map(rng, WARMTH_LIT, ppfd * rng.normal(1, 0.006), (WARMTH.day(day), code, height))
+    return rows
+
+
+def warmth_climate(rng: RandomState) -> list[Row]:
+    """Return both loggers' readings by the hour: a cold room that the lamps warm by day, its weather changing."""
+    hours = hours_of(WARMTH)
+    weather = lagged(rng.normal(0, 4, hours.size), 30)
+    room = lagged(13.7 + 2.3 * lit(hours, 16) + weather, 3)
+    water = lagged(room, 12)
+    humid = 70 - 4 * (room - 15.2) + 5 * hours / hours.max()
+    own = {"plain": (room, humid, water), "warm": (room + 0.2, humid + 0.5, 21 + 0.2 * (water - 15.2))}
+    noise = np.array([[0.15], [1.2], [0.12]])
+    logs = {code: np.round(np.array(log) + noise * rng.normal(0, 1, (3, hours.size)), 1) for code, log in own.items()}
+    midnight = datetime.combine(WARMTH.started_on, datetime.min.time())
+    return [
+        (midnight + timedelta(hours=hour), code, *(float(value) for value in log[:, hour]))
+        for hour in range(*WARMTH_LOGGED)
+        if not WARMTH_NOT_LOGGED[0] <= hour < WARMTH_NOT_LOGGED[1]
+        for code, log in logs.items()
+    ]
+
+
 # ---- basil at three day lengths and one daily light integral ----------------------------------------
 
 DAY_LENGTH = Calendar(date(2026, 6, 15), 28, (7, 13, 18, 22, 25), (18,), (0, 4, 7, 11, 14, 18, 21, 25, 28))
@@ -328,7 +481,7 @@ DAY_LENGTH_TRIAL: list[Row] = [
     ("Variances", "separate"),
     ("Confidence level", 0.95),
     ("Currency", "USD"),
-    ("Electricity price (per kWh)", 0.17),
+    ("Electricity price (per kWh)", None),
     ("Water price (per US gal)", 0.012),
     ("Nutrient recipe", "Generic one-part herb feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
     (
@@ -343,35 +496,72 @@ DAY_LENGTH_TRIAL: list[Row] = [
         "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The shorter "
         "the day, the brighter the lamps: 333, 250 and 200 µmol/m2/s at the tops of the plants.\n\n"
         "Numbers drawn from a hat gave each tray its place on the bench; white boards between trays kept "
-        "stray light out. One plant on a 12 h tray died. The meters count the lamps only.",
+        "stray light out. One plant on a 12 h tray died. The meters count the lamps only.\n\n"
+        "Our power costs 0.10 USD a kWh from 20:00 to 8:00 and 0.24 USD from 8:00 to 20:00, which is 0.17 USD over a "
+        "whole day. Lamps came on at such a time that as many of their hours as possible fell into the night.",
     ),
     (
         "Conclusion",
         "We saw **no difference in weight that four trays a side could settle**. That is not proof that day "
         "length does not matter: a modest effect would have slipped through.\n\n"
         "The three used nearly the same electricity, so we will choose the day length by when power is cheap "
-        "and by when people work in the room.\n\n"
+        "and by when people work in the room. Of the three only the 12 h day fits wholly into the cheap hours.\n\n"
         "The lamps were switched off for handling, and every outlet near the water was on a ground-fault "
         "circuit interrupter.",
     ),
     ("Language", "en"),
 ]
 DAY_LENGTH_TREATMENTS: list[Row] = [
-    head("Treatment, Name, Description, Photoperiod (h), Canopy area (ft2), " + NAMEPLATE),
-    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray"),
-    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray"),
-    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray"),
+    head("Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (ft2), " + NAMEPLATE),
+    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, time(20), 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray"),
+    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, time(18), 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray"),
+    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, time(16), 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray"),
 ]
 DAY_LENGTH_HEADS = {
     "Trays": "Tray, Treatment, Position, Plants started, Note",
     "Plants": "Tray, Plant, Fresh weight (oz), Height (in), Side shoots, Status, Note",
     "Solution": "Date, Tray, Event, Volume (US gal), EC (mS/cm), pH, Temperature (°F), Note",
     "Meter": METER_HEAD,
+    "Light": "Date, Treatment, X (in), Y (in), Height (in), PPFD (µmol/m2/s)",
+    "Tariff": "From, To, Price per kWh",
+    "Costs": COSTS_HEAD,
+    "Instruments": INSTRUMENTS_HEAD,
+    "Observations": OBSERVATIONS_HEAD,
 }
+DAY_LENGTH_TARIFF: list[Row] = [(time(8), time(20), 0.24), (time(20), time(8), 0.10)]
+DAY_LENGTH_COSTS: list[Row] = [
+    ("LED panels, price new", "h12", 132, 36_000, 336),
+    ("LED panels, price new", "h16", 124, 36_000, 448),
+    ("LED panels, price new", "h20", 116, 36_000, 560),
+    ("Herb feed", "all", 4.20, None, None),
+    ("Seed and plugs", "all", 7.80, None, None),
+]
+DAY_LENGTH_INSTRUMENTS: list[Row] = [
+    ("Kitchen scale", "weight", "0.01 oz", 1, None, "no"),
+    ("Panel meter", "energy", "0.1 kWh", None, None, "yes"),
+    ("PPFD sensor", "light", "1 µmol/m2/s", 5, date(2026, 1, 20), "no"),
+]
+DAY_LENGTH_OBSERVATIONS: list[Row] = [
+    (
+        date(2026, 6, 14),
+        None,
+        None,
+        "Lamps dimmed and mapped, one empty tray of each treatment: A3 for 12 h, A4 for 16 h, A1 for 20 h.",
+    ),
+    (date(2026, 6, 15), None, None, "The lamps are borrowed; the sheet Costs has what they cost new."),
+    (date(2026, 6, 15), None, None, "Transplanted with the first true leaves open, five plugs to a raft."),
+    (date(2026, 6, 25), "h12", "T03", "Plant 4 has stem rot and was taken out."),
+    (date(2026, 7, 6), "h20", None, "Leaves look a little paler than on the other trays; not measured."),
+    (date(2026, 7, 13), None, None, "No flower buds on any plant."),
+]
 DAY_LENGTH_SEED = 188
+DAY_LENGTH_SEED_BESIDE = 412
 DAY_LENGTH_GRAMS = {"h12": 26.8, "h16": 28.4, "h20": 29.1}
 # hours a day, watts drawn by the four panels, what the meter showed at first
 DAY_LENGTH_LAMPS = {"h12": (12, 53.0, 112.4), "h16": (16, 40.3, 87.9), "h20": (20, 31.9, 96.3)}
+
+DAY_LENGTH_LIT = LitTray((1.5, 4.5, 7.5, 10.5), (1.5, 4.5, 7.5, 10.5), 0.24)
+DAY_LENGTH_PPFD = {"h12": 333.0, "h16": 250.0, "h20": 200.0}
 
 
 def basil() -> Sheets:
@@ -387,6 +577,13 @@ def basil() -> Sheets:
         used = (1.2 + 0.044 * float(weights.sum()) * rng.normal(1, 0.03)) / LITRES_PER_GALLON
         solution += solution_log(rng, Tank(str(tray), 2.0, used, 72.0), DAY_LENGTH)
     rows = {"Trays": trays, "Plants": plants, "Solution": by_date(solution), "Meter": day_length_meters(rng)}
+    rows |= {
+        "Light": day_length_light(),
+        "Tariff": DAY_LENGTH_TARIFF,
+        "Costs": DAY_LENGTH_COSTS,
+        "Instruments": DAY_LENGTH_INSTRUMENTS,
+        "Observations": DAY_LENGTH_OBSERVATIONS,
+    }
     return {"Trial": DAY_LENGTH_TRIAL, "Treatments": DAY_LENGTH_TREATMENTS} | under_heads(DAY_LENGTH_HEADS, rows)
 
 
@@ -418,6 +615,15 @@ def day_length_meters(rng: RandomState) -> list[Row]:
     return by_date(rows)
 
 
+def day_length_light() -> list[Row]:
+    """Return a map of light of each treatment, taken the day before the start."""
+    rng = RandomState(DAY_LENGTH_SEED_BESIDE)
+    rows: list[Row] = []
+    for code, ppfd in DAY_LENGTH_PPFD.items():
+        rows += light_map(rng, DAY_LENGTH_LIT, ppfd * rng.normal(1, 0.008), (DAY_LENGTH.day(-1), code, 4.0))
+    return rows
+
+
 # ---- how a sheet looks ------------------------------------------------------------------------------
 
 HEAD_FILL = PatternFill("solid", fgColor="DCE6DA")
@@ -436,10 +642,18 @@ WIDTHS = {
     "Read at": 18,
     "Name": 18,
     "Meter": 16,
+    "Item": 44,
+    "Instrument": 44,
+    "Measures": 18,
+    "Observation": 90,
 }
 FORMATS = {
     "Date": "yyyy-mm-dd",
     "Read at": "yyyy-mm-dd hh:mm",
+    "Calibrated on": "yyyy-mm-dd",
+    "Lights on at": "hh:mm",
+    "From": "hh:mm",
+    "To": "hh:mm",
     "Canopy area (m2)": "0.00",
     "Canopy area (ft2)": "0.00",
     "Rated efficacy (µmol/J)": "0.0",
@@ -454,6 +668,16 @@ FORMATS = {
     "Temperature (°C)": "0.0",
     "Temperature (°F)": "0.0",
     "Reading (kWh)": "0.0",
+    "X (cm)": "0.0",
+    "Y (cm)": "0.0",
+    "X (in)": "0.0",
+    "Y (in)": "0.0",
+    "Air temperature (°C)": "0.0",
+    "Relative humidity (%)": "0.0",
+    "Solution temperature (°C)": "0.0",
+    "Price per kWh": "0.00",
+    "Cost": "0.00",
+    "Life (h)": "#,##0",
 }
 FIELD_FORMATS = {
     "Sown on": "yyyy-mm-dd",
@@ -470,6 +694,13 @@ DROPDOWNS = {
     "Plants": {"Tray": CODES["Tray"], "Status": '"harvested,dead,removed"'},
     "Solution": {"Tray": CODES["Tray"], "Event": '"fill,top-up,sample,drain,remaining"'},
     "Meter": {"Treatment": CODES["Treatment"], "Reset": '"yes,no"'},
+    "Growth": {"Tray": CODES["Tray"]},
+    "Light": {"Treatment": CODES["Treatment"]},
+    "Instruments": {
+        "Measures": '"weight,volume,energy,light,air temperature,humidity,EC,pH"',
+        "Per treatment": '"yes,no"',
+    },
+    "Observations": {"Treatment": CODES["Treatment"], "Tray": CODES["Tray"]},
 }
 FIELD_DROPDOWNS = {
     "Reference treatment": CODES["Treatment"],

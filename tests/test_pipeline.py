@@ -3,6 +3,7 @@
 import errno
 import hashlib
 import json
+import math
 import os
 import re
 import shutil
@@ -17,6 +18,8 @@ from openpyxl.chart import BarChart, Reference
 
 from reportgen.cli import main
 from tests.pots import LETTUCE, write_pots
+from tests.test_metrics_pooled import CARBON_DIOXIDE, scores
+from tests.workbooks import good, put, write
 
 
 def run(*words):
@@ -446,3 +449,58 @@ def test_a_page_whose_folder_is_a_file_gets_one_message_and_nothing_is_written(l
     assert done.exit_code == 1
     assert "cannot be written: " in done.stderr
     assert [path.name for path in (tmp_path / "site").iterdir()] == ["lettuce-2026"]
+
+
+def write_round(path, row, reference):
+    """Write a workbook with a plant a tray, whose weights have the means and standard deviations of a row."""
+    weights = {"full": scores(*row[:3]), "half": scores(*row[3:])}
+    rows = [(f"{code}{n}", code, weight) for code, found in weights.items() for n, weight in enumerate(found, 1)]
+    sheets = good()
+    kept = {name: sheets[name] for name in ("Trial", "Treatments")} | {
+        "Trays": [["Tray", "Treatment", "Plants started"], *([tray, code, 1] for tray, code, _ in rows)],
+        "Plants": [["Tray", "Plant", "Fresh weight (g)"], *([tray, 1, weight] for tray, _, weight in rows)],
+    }
+    return write(put(kept, Trial_B7=reference, Trial_B2=f"Strength, {path.stem}"), path)
+
+
+def rounds(folder, number=4):
+    """Write workbooks of the first rows, every second one with the other treatment as reference."""
+    folder.mkdir()
+    return [
+        write_round(folder / f"round-{place}.xlsx", row, "full" if place % 2 else "half")
+        for place, row in enumerate(CARBON_DIOXIDE[:number])
+    ]
+
+
+def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_path):
+    rounds(tmp_path / "books")
+    done = run("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf")
+    assert done.exit_code == 0, done.output
+    (comparison,) = json.loads((tmp_path / "site/pooled.json").read_text("utf-8"))["comparisons"]
+    (measure,) = comparison["measures"]
+    assert [one["turned"] for one in measure["trials"]] == [False, True, False, True]
+    found = [math.log(measure["pooled"][key]) for key in ("ratio", "low", "high", "prediction_low", "prediction_high")]
+    # R, metafor 3.8.1: rma(yi, vi, data = escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i,
+    #   sd2i = sd2i, n2i = n2i, data = dat.curtis1998[31:34, ]), method = "REML", test = "knha") and predict() of it
+    expected = [0.2829466691160281, -0.1478708894484475, 0.7137642276805036, -0.4243630940760335, 0.9902564323080896]
+    assert found == pytest.approx(expected, rel=1e-8)
+    page = (tmp_path / "site/index.html").read_text("utf-8")
+    assert "Together, 4 trials do not tell whether Full gave more or less" in page
+    assert (tmp_path / "site/figures/comparison-1-fresh_weight.svg").is_file()
+
+
+def test_a_copy_of_a_workbook_is_not_pooled_with_it(tmp_path):
+    (book,) = rounds(tmp_path / "books", 1)
+    shutil.copy(book, tmp_path / "books/again.xlsx")
+    assert run("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf").exit_code == 0
+    assert not (tmp_path / "site/pooled.json").exists()
+    assert "same-comparison" not in (tmp_path / "site/index.html").read_text("utf-8")
+
+
+def test_the_pooled_figures_stay_as_they_were_where_a_workbook_has_errors(tmp_path):
+    books = rounds(tmp_path / "books", 3)
+    assert run("build", *books, "--out", tmp_path / "site", "--no-pdf").exit_code == 0
+    before = digests(tmp_path / "site")
+    spoil(books[0])
+    assert run("build", *books, "--out", tmp_path / "site", "--no-pdf").exit_code == 1
+    assert digests(tmp_path / "site") == before

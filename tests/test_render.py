@@ -365,6 +365,58 @@ def test_hostile_text_in_the_list_of_trials_is_text():
     assert not found.xpath("//script | //img | //b")
 
 
+def of_two(**changes: Any) -> Site:
+    """Return a site with a section on what its trials tell together."""
+    blocks = (
+        Subheading("Warm against cold"),
+        Paragraph("Pooled."),
+        figure("comparison-1"),
+        table(3),
+        Links((("Warm roots", "warm-roots/index.html", ""),)),
+    )
+    plain = Site("Our trials", (report(),), (Section("same-comparison", "Together", blocks),), '{"comparisons": []}\n')
+    return dataclasses.replace(plain, **changes)
+
+
+def test_what_trials_tell_together_stands_below_their_list_with_its_figure_and_numbers():
+    files = site_files(of_two())
+    found = lxml.html.document_fromstring(files["index.html"].decode())
+    assert [heading.text_content() for heading in found.iter("h1", "h2", "h3")] == [
+        "Our trials",
+        "Do warm roots make bigger pak choi?",
+        "Together",
+        "Warm against cold",
+    ]
+    assert found.xpath("string(//*[local-name()='svg']/*[local-name()='title'])") == "Bars rise from 60 g to 90 g."
+    assert files["figures/comparison-1.svg"].decode().startswith("<svg")
+    assert files["pooled.json"] == b'{"comparisons": []}\n'
+    assert "#same-comparison" in addresses(found)
+    identifiers = found.xpath("//@id")
+    assert set(found.xpath("//@aria-labelledby")) <= set(identifiers)
+    assert len(identifiers) == len(set(identifiers))
+
+
+def test_a_list_of_trials_with_nothing_in_common_is_a_list_and_no_more():
+    files = site_files(of_two(sections=(), results=""))
+    found = lxml.html.document_fromstring(files["index.html"].decode())
+    assert set(files) - set(assets.files()) == {"index.html"}
+    assert [child.tag for child in found.get_element_by_id("main")] == ["header", "ul"]
+    assert not found.xpath("//section | //figure | //header//a")
+
+
+def test_hostile_text_in_what_trials_tell_together_is_text():
+    attacked = hostile(of_two())
+    found = lxml.html.document_fromstring(site_files(attacked)["index.html"].decode())
+    assert found.findtext(".//h3") == found.findtext(".//td") == HOSTILE
+    assert not found.xpath("//script | //img | //b")
+
+
+@pytest.mark.parametrize("block", [figure("../other"), Links((("Text", "javascript:alert(1)", ""),))])
+def test_what_trials_tell_together_breaks_out_of_no_folder(block):
+    with pytest.raises(ValueError, match=r"file name|address"):
+        site_files(of_two(sections=(Section("s", "S", (block,)),)))
+
+
 def test_the_list_of_trials_keeps_their_order_and_links_to_each():
     second = report(slug="cold-roots", title="And cold ones?", harvested_on="2024-11-02", answer=(), question="")
     found = lxml.html.document_fromstring(site_files(Site("Our trials", (report(), second)))["index.html"].decode())

@@ -128,7 +128,13 @@ class Report:
 
 @dataclass(frozen=True)
 class Site:
-    """Every report of a site, latest harvest first."""
+    """Every report of a site, latest harvest first.
+
+    `sections` say what its trials tell together, `results` holds the numbers behind that as JSON text; both are empty
+    where no trials have a comparison in common.
+    """
 
     title: str
     reports: tuple[Report, ...]
+    sections: tuple[Section, ...] = ()
+    results: str = ""

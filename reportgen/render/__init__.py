@@ -31,29 +31,34 @@ def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
 
 
 def site_files(collection: Site) -> dict[str, bytes]:
-    """Return the files that the trials share: the list of trials, the stylesheet and the fonts."""
+    """Return the files that the trials share: their list, what they tell together, the stylesheet and the fonts.
+
+    Raises ValueError as `report_files` does.
+    """
+    _require_plain_names(collection)
     return site.render(collection)
 
 
-def _require_plain_names(report: Report) -> None:
+def _require_plain_names(document: Report | Site) -> None:
     """Refuse keys that would break out of a folder or an anchor, and addresses that would run or escape."""
-    for name in _names(report):
+    for name in _names(document):
         if not NAME.fullmatch(name):
             raise ValueError(f"{name!r} cannot be part of a file name: use letters, digits, - and _.")
-    for address in _addresses(report):
+    for address in _addresses(document):
         if not ADDRESS.match(address):
             raise ValueError(f"{address!r} is not an address a report may link to.")
 
 
-def _names(report: Report) -> Iterator[str]:
-    yield report.slug
-    for section in report.sections:
+def _names(document: Report | Site) -> Iterator[str]:
+    if isinstance(document, Report):
+        yield document.slug
+    for section in document.sections:
         yield section.key
         yield from (block.key for block in section.blocks if hasattr(block, "key"))
 
 
-def _addresses(report: Report) -> Iterator[str]:
-    for section in report.sections:
+def _addresses(document: Report | Site) -> Iterator[str]:
+    for section in document.sections:
         for block in section.blocks:
             if isinstance(block, Links):
                 yield from (address for _, address, _ in block.items)

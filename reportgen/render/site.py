@@ -1,16 +1,27 @@
-"""Set the list of trials, and add what all pages share."""
+"""Set the list of trials with what they tell together, and add what all pages share."""
 
-from reportgen.model.document import Site
-from reportgen.render import assets, templates
+from markupsafe import Markup
+
+from reportgen.model.document import Figure, Site
+from reportgen.render import assets, figures, templates
 
 
 def render(site: Site) -> dict[str, bytes]:
-    """Return the list of trials, the stylesheet and the fonts."""
+    """Return the list of trials, the figures and numbers of what they share, the stylesheet and the fonts."""
     languages = [report.language for report in site.reports]
+    blocks = (block for section in site.sections for block in section.blocks)
+    drawn = {block.key: figures.svg(block) for block in blocks if isinstance(block, Figure)}
     filled = templates.fill(
         "pages/index.html",
         site=site,
         language=languages[0] if len(set(languages)) == 1 else "en",
         stylesheet=assets.stylesheet_name(),
+        figures={key: Markup(svg) for key, svg in drawn.items()},
+        paper=False,
     )
-    return {"index.html": filled.encode()} | assets.files()
+    return {"index.html": filled.encode()} | _of_pooled(site, drawn) | assets.files()
+
+
+def _of_pooled(site: Site, drawn: dict[str, str]) -> dict[str, bytes]:
+    files = {f"figures/{key}.svg": svg.encode() for key, svg in drawn.items()}
+    return files | {"pooled.json": site.results.encode()} if site.results else files

@@ -1,10 +1,11 @@
 """Compose the report of a trial: text, tables and figures in reading order."""
 
 from reportgen import __version__
+from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import fairness, methods, numbers, sections, wording
+from reportgen.report import fairness, methods, numbers, pooled, sections, wording
 from reportgen.report.results_file import results_json
 
 
@@ -32,10 +33,11 @@ def compose(trial: Trial, results: Results) -> Report:
     )
 
 
-def collect(title: str, reports: tuple[Report, ...]) -> Site:
-    """Return a site of reports, latest harvest first."""
+def collect(title: str, reports: tuple[Report, ...], comparisons: tuple[PooledComparison, ...] = ()) -> Site:
+    """Return a site of reports, latest harvest first, with the comparisons that several of them share."""
     ordered = sorted(reports, key=lambda report: report.title.casefold())
-    return Site(title, tuple(sorted(ordered, key=lambda report: report.harvested_on, reverse=True)))
+    latest_first = tuple(sorted(ordered, key=lambda report: report.harvested_on, reverse=True))
+    return Site(title, latest_first, pooled.sections(comparisons), pooled.results_json(comparisons))
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:

@@ -1,0 +1,302 @@
+"""Several trials of the same comparison: which belong together, and what they give pooled."""
+
+from dataclasses import replace
+from datetime import date
+from math import exp, log
+
+import pytest
+
+from reportgen import metrics
+from reportgen.metrics import pooled
+from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.model.trial import Tray, Treatment
+from reportgen.stats.comparisons import ONE_UNIT_COMPARED
+from reportgen.stats.pooling import TWO_TRIALS
+from tests.trials import plants, trial
+
+# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 34 of the data of Curtis &
+# Wang (1998), Oecologia 113:299-313; the data set dat.curtis1998 of the R package metadat.
+CARBON_DIOXIDE = [
+    (21.33, 3.06, 4, 18.6, 2.34, 4),
+    (14.68, 2.82, 4, 12.18, 2.46, 4),
+    (8.36, 3.915, 10, 5.3, 6.625, 10),
+    (7.91, 1.809, 10, 3.6, 3.026, 10),
+]
+HALF, FULL, DOUBLE = (Treatment(name, f"{name.title()} strength") for name in ("half", "full", "double"))
+
+
+def scores(mean: float, deviation: float, number: int) -> list[float]:
+    """Return scores above 0 with exactly this mean and standard deviation: all alike but one."""
+    step = deviation / number**0.5
+    return [mean - step] * (number - 1) + [mean + (number - 1) * step] if number > 1 else [mean]
+
+
+def of_scores(place: int, weights: dict[str, list[float]], **changes: object):
+    """Return a trial with one plant a tray, its treatments' codes as the keys of `weights`, the first the reference."""
+    trays = {f"{code}{n}": (code, weight) for code, found in weights.items() for n, weight in enumerate(found, 1)}
+    of = trial(
+        slug=f"round-{place}",
+        source_sha256=f"{place:064d}",
+        harvested_on=date(2026, 5, place),
+        reference=next(iter(weights)),
+        treatments=tuple(one for one in (HALF, FULL, DOUBLE) if one.code in weights),
+        trays=tuple(Tray(name, code, 1) for name, (code, _) in trays.items()),
+        plants=plants({name: (weight,) for name, (_, weight) in trays.items()}),
+        solution=(),
+        meter=(),
+    )
+    return replace(of, **changes)
+
+
+def of_row(place: int, swapped: bool = False, **changes: object):
+    """Return the trial of a row of CARBON_DIOXIDE, counted from 1."""
+    m1, s1, n1, m0, s0, n0 = CARBON_DIOXIDE[place - 1]
+    weights = {"half": scores(m0, s0, n0), "full": scores(m1, s1, n1)}
+    return of_scores(place, dict(reversed(weights.items())) if swapped else weights, **changes)
+
+
+def named(of, comparison: str, *names: str):
+    """Return a trial that names its comparison, its treatments called by other codes and names."""
+    codes = [one.code for one in of.treatments]
+    calls = dict(zip(codes, names or codes, strict=True))
+    return replace(
+        of,
+        about=replace(of.about, comparison=comparison),
+        reference=calls[of.reference],
+        treatments=tuple(
+            replace(one, code=calls[one.code], name=calls[one.code] if names else one.name) for one in of.treatments
+        ),
+        trays=tuple(replace(tray, treatment=calls[tray.treatment]) for tray in of.trays),
+    )
+
+
+def found(*trials):
+    return pooled_comparisons([(one, metrics.compute(one)) for one in trials])
+
+
+def only(*trials):
+    (comparison,) = found(*trials)
+    return comparison
+
+
+def slugs(comparison) -> list[str]:
+    return [one.slug for one in comparison.trials]
+
+
+def logs(one) -> list[float]:
+    return [one.log_ratio, one.standard_error, log(one.low), log(one.high), one.tau_squared, one.i_squared]
+
+
+def test_trials_pool_as_metafor_pools_them():
+    # R, metafor 3.8.1: e <- escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i, sd2i = sd2i,
+    #                               n2i = n2i, data = dat.curtis1998[31:34, ])
+    # r <- rma(yi, vi, data = e, method = "REML", test = "knha", control = list(threshold = 1e-14, maxiter = 1000))
+    # e$yi; e$vi; r; weights(r) / 100; predict(r)
+    (measure,) = only(*map(of_row, (1, 2, 3, 4))).measures
+    ratios = [0.136952951764103, 0.186690760904619, 0.455751606538534, 0.787193936317498]
+    variances = [0.00910200266369466, 0.01942343429599864, 0.17818062344039742, 0.07588363489457935]
+    weights = [0.4231584204047355, 0.3366612961632421, 0.0812392971312676, 0.1589409863007548]
+    assert [one.log_ratio for one in measure.trials] == pytest.approx(ratios, rel=1e-9)
+    assert [one.variance for one in measure.trials] == pytest.approx(variances, rel=1e-9)
+    assert [one.weight for one in measure.trials] == pytest.approx(weights, rel=1e-8)
+    expected = [0.2829466691160281, 0.1353730800891137, -0.1478708894484475]
+    expected += [0.7137642276805036, 0.0310707381304419, 0.5018762602411782]
+    assert logs(measure.pooled) == pytest.approx(expected, rel=1e-8)
+    prediction = [exp(-0.4243630940760335), exp(0.9902564323080896)]
+    assert [measure.pooled.prediction_low, measure.pooled.prediction_high] == pytest.approx(prediction, rel=1e-8)
+
+
+def test_each_trial_keeps_the_interval_of_its_own_report():
+    one = of_row(1)
+    compared = dict(metrics.compute(one).measures[0].comparisons)["full"]
+    ratio = only(one, of_row(2)).measures[0].trials[0]
+    assert (ratio.ratio, ratio.low, ratio.high) == (compared.ratio, compared.ratio_low, compared.ratio_high)
+
+
+def test_a_trial_with_the_other_treatment_as_reference_is_turned_round():
+    straight = only(*map(of_row, (1, 2, 3))).measures[0]
+    mixed = only(of_row(1), of_row(2, swapped=True), of_row(3))
+    assert [one.turned for one in mixed.trials] == [False, True, False]
+    (measure,) = mixed.measures
+    assert logs(measure.pooled) == pytest.approx(logs(straight.pooled))
+    for turned, own in zip(measure.trials, straight.trials, strict=True):
+        # Fieller's interval of a ratio turned round holds the ratios of the interval turned round.
+        assert (turned.low, turned.ratio, turned.high) == pytest.approx((own.low, own.ratio, own.high))
+
+
+def test_an_interval_that_is_turned_round_at_zero_has_no_upper_end():
+    weights = {"full": [10.0, 14.0, 12.0], "half": [0.5, 12.0, 1.0]}
+    own = dict(metrics.compute(of_scores(2, weights)).measures[0].comparisons)["half"]
+    turned = only(of_row(1), of_scores(2, weights)).measures[0].trials[1]
+    assert own.ratio_low == 0.0
+    assert (turned.low, turned.high) == (pytest.approx(1 / own.ratio_high), None)
+
+
+def test_two_trials_pool_with_a_caution():
+    # R: the call of rma above with dat.curtis1998[31:32, ]
+    pooled_ratio = only(of_row(1), of_row(2)).measures[0].pooled
+    expected = [0.152823477145467, 0.023183864787767, -0.141755455423692, 0.447402409714626, 0.0, 0.0]
+    assert logs(pooled_ratio) == pytest.approx(expected, rel=1e-8, abs=1e-12)
+    assert TWO_TRIALS in pooled_ratio.note
+
+
+def test_one_trial_is_no_comparison():
+    assert found(of_row(1)) == ()
+    assert found() == ()
+
+
+def test_treatments_match_by_code_and_name_whatever_their_case_and_spaces():
+    shouted = (Treatment("HALF", "half  STRENGTH"), Treatment("Full", "Full strength "))
+    other = named(of_row(2), "", "HALF", "Full")
+    assert slugs(only(of_row(1), replace(other, treatments=shouted))) == ["round-1", "round-2"]
+
+
+@pytest.mark.parametrize("other", [Treatment("full", "Full power"), Treatment("double", "Full strength")])
+def test_treatments_that_match_by_code_or_name_alone_do_not_pool(other):
+    second = named(of_row(2), "", "half", other.code)
+    assert found(of_row(1), replace(second, treatments=(HALF, other))) == ()
+
+
+def test_a_comparison_by_name_joins_trials_whose_treatments_are_called_otherwise():
+    first, second = named(of_row(1), "Nutrients,  small basins"), named(of_row(2), " nutrients, SMALL basins", "A", "B")
+    comparison = only(first, second)
+    assert comparison.label == "Nutrients, small basins"
+    assert (comparison.treated, comparison.reference) == ("Full strength", "Half strength")
+    straight = only(of_row(1), of_row(2)).measures[0].pooled
+    assert comparison.measures[0].pooled == straight
+
+
+def test_trials_of_unlike_comparisons_do_not_pool_though_their_treatments_are_alike():
+    assert found(named(of_row(1), "indoors"), named(of_row(2), "outdoors"), of_row(3)) == ()
+
+
+def test_a_shared_code_tells_the_direction_within_a_named_comparison():
+    straight = only(of_row(1), of_row(2))
+    first = named(of_row(1), "strength", "weak", "strong")
+    turned = named(of_row(2, swapped=True), "strength", "weak", "thick")
+    comparison = only(first, turned)
+    assert [one.turned for one in comparison.trials] == [False, True]
+    assert logs(comparison.measures[0].pooled) == pytest.approx(logs(straight.measures[0].pooled))
+
+
+def test_a_trial_whose_direction_is_told_both_ways_is_left_out():
+    first, second = named(of_row(1), "strength"), named(of_row(2), "strength")
+    crossed = named(of_row(3), "strength", "full", "half")
+    renamed = (replace(HALF, code="full"), replace(FULL, code="half"))
+    comparison = only(first, second, replace(crossed, treatments=renamed))
+    assert slugs(comparison) == ["round-1", "round-2"]
+    assert [(one.slug, one.reason) for one in comparison.left_out] == [("round-3", pooled.BOTH_WAYS)]
+
+
+def three(place: int, **changes: object):
+    return of_scores(
+        place, {"half": [10.0, 12.0, 11.0], "full": [13.0, 15.0, 14.5], "double": [9.0, 8.0, 9.5]}, **changes
+    )
+
+
+def test_three_treatments_give_a_comparison_for_each_that_trials_share():
+    both = found(three(1), three(2))
+    assert [one.label for one in both] == [
+        "Full strength against Half strength",
+        "Double strength against Half strength",
+    ]
+    assert [one.key for one in both] == ["comparison-1", "comparison-2"]
+    assert slugs(only(three(1), of_row(2))) == ["round-1", "round-2"]
+
+
+def test_three_treatments_join_a_named_comparison_by_code_and_name():
+    first = named(of_row(1), "strength")
+    assert slugs(only(first, named(three(2), "strength"))) == ["round-1", "round-2"]
+    other = named(three(3), "strength", "a", "b", "c")
+    comparison = only(first, named(of_row(2), "strength"), other)
+    assert [(one.slug, one.reason) for one in comparison.left_out] == [("round-3", pooled.NO_MATCH)]
+
+
+def test_a_trial_does_not_count_twice_in_a_named_comparison():
+    mixed = named(of_row(1), "strength"), named(of_row(2), "strength")
+    weak = named(of_scores(4, {"half": [10.0, 12.0, 11.0], "double": [9.0, 8.0, 9.5]}), "strength")
+    comparison = only(*mixed, weak, named(three(3), "strength"))
+    assert slugs(comparison) == ["round-1", "round-2", "round-4"]
+    assert [(one.slug, one.reason) for one in comparison.left_out] == [("round-3", pooled.TWICE)]
+
+
+def test_the_same_workbook_counts_once():
+    copy = replace(of_row(1), slug="a-copy")
+    assert found(of_row(1), copy) == ()
+    comparison = only(of_row(2), of_row(1), copy)
+    assert slugs(comparison) == ["a-copy", "round-2"]
+    assert [(one.slug, one.reason) for one in comparison.left_out] == [("round-1", pooled.COPY)]
+
+
+def test_a_trial_with_one_tray_a_treatment_has_its_ratio_and_no_weight():
+    single = of_scores(5, {"half": [20.0], "full": [25.0]})
+    (measure,) = only(of_row(1), of_row(2), single).measures
+    last = measure.trials[2]
+    assert (last.ratio, last.low, last.variance, last.weight) == (1.25, None, None, None)
+    assert ONE_UNIT_COMPARED in last.note
+    assert measure.pooled == only(of_row(1), of_row(2)).measures[0].pooled
+
+
+def test_one_weighable_trial_and_another_do_not_pool():
+    (measure,) = only(of_row(1), of_scores(5, {"half": [20.0], "full": [25.0]})).measures
+    assert (measure.pooled.trials, measure.pooled.ratio) == (1, None)
+    assert [one.weight for one in measure.trials] == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("weights", "reason"),
+    [
+        ({"half": [20.0, 20.0], "full": [25.0, 25.0]}, pooled.NO_SPREAD),
+        ({"half": [20.0, 21.0], "full": [0.0, 0.0]}, pooled.NOT_ABOVE_ZERO),
+    ],
+)
+def test_a_trial_that_cannot_be_weighed_says_why(weights, reason):
+    (measure,) = only(of_row(1), of_row(2), of_scores(5, weights)).measures
+    assert (measure.trials[2].note, measure.trials[2].weight) == (reason, None)
+    assert measure.pooled.trials == 2
+
+
+def test_a_trial_without_a_figure_of_one_treatment_is_named_with_the_reason():
+    dead = of_row(3)
+    lost = tuple(replace(one, status="dead", fresh_weight=None) for one in dead.plants if one.tray.startswith("full"))
+    dead = replace(dead, plants=lost + tuple(one for one in dead.plants if one.tray.startswith("half")))
+    comparison = only(of_row(1), of_row(2), dead)
+    assert comparison.measures[0].trials[2].ratio is None
+    assert comparison.measures[0].trials[2].note
+
+
+def test_yield_per_plant_started_is_pooled_only_where_plants_were_lost():
+    lost = trial(slug="lost", source_sha256="f" * 64)
+    lost = replace(lost, plants=(replace(lost.plants[0], status="dead", fresh_weight=None), *lost.plants[1:]))
+    keys = [
+        [one.measure.key for one in only(trial(), other).measures]
+        for other in (lost, replace(lost, plants=trial().plants))
+    ]
+    assert keys == [["fresh_weight", "yield_per_plant_started", "water_per_gram"], ["fresh_weight", "water_per_gram"]]
+
+
+def test_a_measure_that_only_one_trial_has_is_not_there():
+    assert [one.measure.key for one in only(trial(), of_row(1)).measures] == ["fresh_weight"]
+
+
+def test_trials_of_unlike_levels_are_all_shown_at_95_percent():
+    mixed = only(of_row(1, confidence_level=0.8), of_row(2, confidence_level=0.9))
+    assert mixed.level == 0.95
+    assert mixed.measures == only(of_row(1), of_row(2)).measures
+
+
+def test_trials_of_one_level_keep_it():
+    shared = only(of_row(1, confidence_level=0.8), of_row(2, confidence_level=0.8))
+    usual = only(of_row(1), of_row(2))
+    assert shared.level == 0.8
+    assert shared.measures[0].pooled.low > usual.measures[0].pooled.low
+    assert shared.measures[0].trials[0].low > usual.measures[0].trials[0].low
+
+
+def test_an_interval_wider_than_a_number_can_say_is_none():
+    far = [
+        of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
+        for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
+    ]
+    pooled_ratio = only(*far).measures[0].pooled
+    assert (pooled_ratio.ratio, pooled_ratio.low, pooled_ratio.note) == (None, None, pooled.BEYOND_NUMBERS)

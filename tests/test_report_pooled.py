@@ -1,0 +1,180 @@
+"""What the list of trials says of those that compare the same two treatments."""
+
+import json
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from reportgen import metrics
+from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.model.document import Bullets, Figure, Links, Notice, Paragraph, Subheading, Table
+from reportgen.model.results import Measure
+from reportgen.report import collect, compose, pooled
+from reportgen.stats.pooling import TRIALS_ALIKE, PooledRatio
+from tests.test_metrics_pooled import named, of_row, of_scores
+from tests.test_report import plain
+
+
+def site(*trials):
+    computed = [(one, metrics.compute(one)) for one in trials]
+    reports = tuple(compose(one, results) for one, results in computed)
+    return collect("Trials", reports, pooled_comparisons(computed))
+
+
+def blocks(*trials, kind):
+    return [block for section in site(*trials).sections for block in section.blocks if isinstance(block, kind)]
+
+
+def said(*trials) -> str:
+    return plain(" ".join(paragraph.text for paragraph in blocks(*trials, kind=Paragraph)))
+
+
+def four():
+    return tuple(map(of_row, (1, 2, 3, 4)))
+
+
+def sentences(**changes) -> str:
+    """Return the sentences of the first comparison, its pooled ratio altered as asked for."""
+    (comparison,) = pooled_comparisons([(one, metrics.compute(one)) for one in four()])
+    (measure,) = comparison.measures
+    altered = replace(measure, pooled=replace(measure.pooled, **changes))
+    return plain(" ".join(pooled.sentences(comparison, altered)))
+
+
+def test_where_nothing_is_in_common_nothing_is_said():
+    alone = site(of_row(1))
+    assert (alone.sections, alone.results) == ((), "")
+
+
+def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_no_difference():
+    # exp(0.28295) = 1.327, exp(-0.14787) = 0.863, exp(0.71376) = 2.042, exp(-0.42436) = 0.654, exp(0.99026) = 2.692,
+    # I2 = 0.502: the figures of metafor that stand in test_metrics_pooled.
+    assert said(*four()).startswith(
+        "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per plant than Half "
+        "strength: pooled, they measured 33 % more, and the 95 % interval reaches from 14 % less to 104 % more. In a "
+        "further trial like these the true change may lie anywhere from 35 % less to 169 % more (95 % prediction "
+        "interval). Of the variation between the trials, about 50 % is more than their own errors explain"
+    )
+
+
+def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_out():
+    assert sentences(ratio=1.25, low=1.03, high=1.41).startswith(
+        "Over 4 trials, Full strength gave, beside Half strength, 25 % more fresh weight per plant "
+        "(95 % interval 3 % to 41 % more)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "part"),
+    [
+        ({"low": 1e-6, "high": 3e4}, "reaches from more than 99 % less to more than 100 times as much"),
+        ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials differ no more than their own errors explain"),
+        ({"low": None, "high": None, "note": TRIALS_ALIKE}, f"is not known: {TRIALS_ALIKE}."),
+        ({"trials": 2}, "Two trials hardly tell what to expect of a further one."),
+    ],
+)
+def test_what_cannot_be_said_in_figures_is_said_in_words(changes, part):
+    assert part in sentences(**changes)
+
+
+def test_a_share_that_is_not_all_never_shows_as_all():
+    assert "100 %" not in sentences(i_squared=0.9999)
+
+
+def test_water_is_used_and_not_given():
+    (comparison,) = pooled_comparisons([(one, metrics.compute(one)) for one in four()])
+    water = replace(comparison.measures[0], measure=Measure("water_per_gram", "Water per gram", "mL/g", "lower"))
+    assert "Full strength used more or less water per gram" in pooled.sentences(comparison, water)[0]
+
+
+def test_two_trials_get_a_caution():
+    (notice,) = blocks(of_row(1), of_row(2), kind=Notice)
+    assert notice.title == "Caution"
+    assert any("two trials only" in item for item in notice.items)
+    assert all("two trials" not in item for notice in blocks(*four(), kind=Notice) for item in notice.items)
+
+
+def test_unlike_crops_get_a_caution():
+    basil = replace(of_row(2), about=replace(of_row(2).about, crop="basil"))
+    (notice,) = blocks(of_row(1), basil, of_row(3), kind=Notice)
+    assert "The trials did not all grow the same crop: coriander and basil." in notice.items
+
+
+def test_trials_that_do_not_pool_say_why():
+    single = of_scores(5, {"half": [20.0], "full": [25.0]})
+    assert "only one of them has a spread between trays" in said(of_row(1), single)
+    other = replace(single, slug="round-6", source_sha256="6" * 64)
+    assert "none of them has a spread between trays" in said(single, other)
+
+
+def test_the_table_gives_each_trials_ratio_interval_and_weight():
+    (table,) = blocks(*four(), kind=Table)
+    rows = [[plain(cell) for cell in row] for row in table.rows]
+    assert rows[0][1:] == ["115 % (90 % to 145 %)", "42.3 %"]
+    assert rows[-2] == ["All trials together", "133 % (86 % to 204 %)", "100 %"]
+    assert rows[-1] == ["Range for another trial like these", "65 % to 269 %", ""]
+    assert "95 %" in plain(table.note)
+
+
+def test_trials_of_one_title_are_told_apart_by_their_harvest():
+    (table,) = blocks(*four(), kind=Table)
+    assert [row[0] for row in table.rows[:2]] == [
+        "Nutrient strength for coriander, 1 May 2026",
+        "Nutrient strength for coriander, 2 May 2026",
+    ]
+
+
+def test_the_figure_says_in_text_what_it_shows():
+    (figure,) = blocks(*four(), kind=Figure)
+    assert figure.key == "comparison-1-fresh_weight"
+    text = plain(figure.alternative)
+    assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115 % (90 % to 145 %).")
+    assert text.endswith(
+        "All trials together: 133 % (86 % to 204 %). Range for another trial like these: 65 % to 269 %."
+    )
+    assert "95 % intervals" in plain(figure.caption)
+
+
+def test_each_report_is_linked_with_its_crop_harvest_and_direction():
+    links = blocks(of_row(1), of_row(2, swapped=True), kind=Links)[0]
+    assert [address for _, address, _ in links.items] == ["round-1/index.html", "round-2/index.html"]
+    assert links.items[0][2] == "coriander, harvested 1 May 2026"
+    assert links.items[1][2].endswith("turned round, since its own report has Full strength as reference")
+
+
+def test_treatments_that_are_called_otherwise_are_named_beside_the_link():
+    links = blocks(named(of_row(1), "x"), named(of_row(2), "x", "A", "B"), kind=Links)[0]
+    assert links.items[1][2].endswith("; B against A")
+
+
+def test_what_is_left_out_is_named_with_the_reason():
+    pot = of_scores(5, {"half": [20.0], "full": [25.0]}, experimental_unit="plant", harvested_on=date(2026, 6, 5))
+    copy = replace(of_row(1), slug="round-9")
+    left_out = blocks(of_row(1), of_row(2), pot, copy, kind=Bullets)[0]
+    assert left_out.lead == "Not in the pooled figures:"
+    assert left_out.items[0].startswith("Nutrient strength for coriander, 5 June 2026: one of the two has one pot only")
+    assert left_out.items[1].startswith("Nutrient strength for coriander (round-9): its workbook is the same file")
+
+
+def test_the_methods_are_named_with_their_references():
+    text = said(*four()) + " ".join(item for one in blocks(*four(), kind=Bullets) for item in one.items)
+    for name in ("REML", "Hartung", "Hedges", "Viechtbauer", "prediction interval", "log response ratio"):
+        assert name in text
+
+
+def test_each_comparison_has_a_heading():
+    other = named(of_row(3), "small basins"), named(of_row(4), "small basins")
+    headings = [one.text for one in blocks(of_row(1), of_row(2), *other, kind=Subheading)]
+    assert headings == ["Full strength against Half strength", "small basins", "How trials are pooled"]
+
+
+def test_the_file_holds_every_number_unrounded():
+    trials = (*four(), of_scores(5, {"half": [20.0], "full": [25.0]}))
+    (entry,) = json.loads(site(*trials).results)["comparisons"]
+    (measure,) = entry["measures"]
+    assert (entry["confidence_level"], measure["metric"]) == (0.95, "fresh_weight")
+    assert set(measure["pooled"]) == set(PooledRatio.__dataclass_fields__) - {"weights"}
+    assert measure["pooled"]["log_ratio"] == pytest.approx(0.2829466691160281, rel=1e-9)
+    assert sum(one["weight"] or 0 for one in measure["trials"]) == pytest.approx(1)
+    assert measure["trials"][4]["variance"] is None
