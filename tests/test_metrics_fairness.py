@@ -743,3 +743,13 @@ def test_figures_far_from_published_ones_are_pointed_out(meter, verdict, said):
 def test_figures_that_are_not_known_are_in_no_range():
     bare = sound(solution=(), meter=(), light=())
     assert "usual_ranges" not in [one.check for one in metrics.compute(bare).fairness]
+
+
+def test_days_of_unlike_length_are_matched_by_the_light_of_a_day():
+    hours = tuple(replace(one, photoperiod=each) for one, each in zip(trial().treatments, (20.0, 16.0), strict=True))
+    verdict, said = told(sound(treatments=hours, light=light((160.0,) * 3, (200.0,) * 3)), "light_matched")
+    assert verdict == "sound"
+    assert "Photoperiods differ" in said
+    assert "160 µmol/m²/s for Half strength" in said
+    verdict, _ = told(sound(treatments=hours, light=light((200.0,) * 3, (200.0,) * 3)), "light_matched")
+    assert verdict == "problem"

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import isclose
 
 from reportgen.metrics.design import design_of
 from reportgen.metrics.light import photons
@@ -14,6 +15,7 @@ from reportgen.stats.comparisons import joined, reciprocal
 
 Measures = Mapping[str, MeasureResult]
 
+PRICE = "Cheaper electricity: 1 / price"  # no factor where both paid the same
 BLOCKS_IGNORED = "blocks ignored, so that the factors multiply to the whole"
 
 
@@ -37,7 +39,7 @@ CHAINS: Mapping[str, tuple[Step, ...]] = {
     "yield_per_currency": (
         Step("More grown: yield of a tray", fresh_weight, one, "tray_yield"),
         Step("Less electricity: 1 / energy use", one, energy, "energy_use", inverse=True),
-        Step("Cheaper electricity: 1 / price", energy, electricity_cost),
+        Step(PRICE, energy, electricity_cost),
     ),
 }
 
@@ -70,6 +72,7 @@ def _factors(trial: Trial, measures: Measures, of: str, code: str) -> tuple[Fact
     return tuple(
         FactorOfRatio(of, code, step.name, found.ratio, found.low, found.high, joined(found.note, note))
         for step, found in zip(steps, chained.factors, strict=False)
+        if not (step.name == PRICE and found.ratio is not None and isclose(found.ratio, 1.0, rel_tol=1e-12))
     )
 
 

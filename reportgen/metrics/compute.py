@@ -11,14 +11,15 @@ from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.instruments import gains_of
-from reportgen.metrics.measures import PERCENT, Metric, metrics_of
+from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
 from reportgen.metrics.reporting import reporting
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import Analysis, analyse
-from reportgen.stats.comparisons import joined, reciprocal
+from reportgen.stats.comparisons import Spread, joined, reciprocal
+from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
 ONE_FIGURE = frozenset({"energy_use"})  # its trays are alike because one figure was given out to them
@@ -50,7 +51,42 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
         if metric.partner:
             found[metric.key] = _turned(found[metric.key], found[metric.partner])
     ratios = tuple(_said(trial, metric, found[metric.key]) for metric in metrics if found[metric.key].scores)
-    return ratios + treatment_results(trial)
+    return ratios + tuple(_by_instruments(trial, result) for result in treatment_results(trial))
+
+
+def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
+    """Give the figures of metrics without trays behind them the interval that their instruments leave.
+
+    Not those whose zero is a convention: an accuracy in percent means nothing for them.
+    """
+    metric = next(metric for metric in TREATMENT_METRICS if metric.key == result.measure.key)
+    own, shared = gains_of(trial, metric)
+    if not metric.has_ratio or (not any(own) and not shared):
+        return result
+    level = trial.confidence_level
+    gains = dict(zip((treatment.code for treatment in trial.treatments), own, strict=True))
+    values = {code: each.value for code, each in result.estimates}
+    return replace(
+        result,
+        estimates=tuple(
+            (code, widened_estimate(each, hypot(gains[code], shared), level) if each.low is None else each)
+            for code, each in result.estimates
+        ),
+        comparisons=tuple(
+            (
+                code,
+                widened_comparison(
+                    each,
+                    Spread(MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0), 0.0, 0.0),
+                    Gains(gains[code], gains[trial.reference], shared),
+                    level,
+                )
+                if each.ratio is not None
+                else each,
+            )
+            for code, each in result.comparisons
+        ),
+    )
 
 
 def _said(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
@@ -116,11 +152,14 @@ def _with_instruments(trial: Trial, metric: Metric, analysis: Analysis) -> Analy
             else each
             for each, gain in zip(analysis.estimates, own, strict=True)
         ),
-        comparisons=tuple(
-            each
-            if each is None or spread is None or not _has_spread(metric, each)
-            else _apart(each, widened_comparison(each, spread, Gains(gain, reference, shared), level))
-            for each, spread, gain in zip(analysis.comparisons, analysis.spreads, own, strict=True)
+        comparisons=_apart(
+            analysis.comparisons,
+            tuple(
+                each
+                if each is None or spread is None or not _has_spread(metric, each)
+                else widened_comparison(each, spread, Gains(gain, reference, shared), level)
+                for each, spread, gain in zip(analysis.comparisons, analysis.spreads, own, strict=True)
+            ),
         ),
     )
 
@@ -129,20 +168,20 @@ def _has_spread(metric: Metric, comparison: Comparison) -> bool:
     return comparison.difference_low is not None or metric.key in ONE_FIGURE
 
 
-def _apart(before: Comparison, after: Comparison) -> Comparison:
-    """Return a widened comparison without the limits for all together, which were not widened."""
-    if (
-        after == before
-        or before.p_adjusted is None
-        or (after.ratio_low, after.ratio_high)
-        == (
-            before.ratio_low,
-            before.ratio_high,
-        )
-    ):
+Compared = tuple[Comparison | None, ...]
+
+
+def _apart(before: Compared, after: Compared) -> Compared:
+    """Return comparisons without the limits for all together, which were not widened, where one of them was."""
+    pairs = [(old, new) for old, new in zip(before, after, strict=True) if old is not None and new is not None]
+    if all((old.ratio_low, old.ratio_high) == (new.ratio_low, new.ratio_high) for old, new in pairs):
         return after
-    note = joined(after.note, NOT_TOGETHER)
-    return replace(after, p_adjusted=None, simultaneous_low=None, simultaneous_high=None, note=note)
+    return tuple(one if one is None or one.p_adjusted is None else _alone(one) for one in after)
+
+
+def _alone(comparison: Comparison) -> Comparison:
+    note = joined(comparison.note, NOT_TOGETHER)
+    return replace(comparison, p_adjusted=None, simultaneous_low=None, simultaneous_high=None, note=note)
 
 
 def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:

@@ -7,6 +7,7 @@ from reportgen.metrics.measures import ENERGY_METRICS
 from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.stats.comparisons import joined
+from reportgen.stats.instruments import BOTH_TYPES, INSTRUMENT
 
 ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
 ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
@@ -18,6 +19,12 @@ CALCULATED_USE_NOTE = (
     "calculated from the power of devices, not metered, and one figure for the treatment, so this trial cannot tell "
     "how sure it is"
 )
+WITH_INSTRUMENTS = {  # what holds where the accuracy of instruments is in the interval
+    ENERGY_NOTE: "energy is one metered figure for the treatment, so the interval tells of the trays' weights and of "
+    "the instruments only",
+    ENERGY_USE_NOTE: "one metered figure for the treatment, so the interval tells of the meter only",
+    CALCULATED_NOTE: CALCULATED_NOTE.replace("weights only", "weights and of the scale only"),
+}
 CALCULATED_PART_NOTE = "energy is calculated from the power of devices, not metered"
 WITH_OTHER_COSTS = frozenset({"running_cost_per_gram"})  # says by itself what its interval rests on
 UNKNOWN_ENERGY_NOTE = "the energy of one of the two is not known for the whole trial"
@@ -74,10 +81,21 @@ def _unmetered(trial: Trial, code: str) -> str:
 def _with_energy_note(estimate: Estimate, key: str, note: str) -> Estimate:
     """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is to say."""
     alone = key == "energy_use" or (estimate.value is None and key not in WITH_OTHER_COSTS)
+    note = _with_instruments(note, estimate.method)
     return replace(estimate, note=note if alone else joined(estimate.note, note))
 
 
 def _energy_compared(comparison: Comparison, key: str, note: str) -> Comparison:
+    note = _with_instruments(note, comparison.method)
     if comparison.ratio is None and key not in WITH_OTHER_COSTS:
         return replace(comparison, note=joined(UNKNOWN_ENERGY_NOTE, comparison.note))
     return replace(comparison, note=note if key == "energy_use" else joined(comparison.note, note))
+
+
+def _with_instruments(note: str, method: str) -> str:
+    """Return a note as it holds where the method took the accuracy of instruments in."""
+    if INSTRUMENT not in method and BOTH_TYPES not in method:
+        return note
+    for plain, widened in WITH_INSTRUMENTS.items():
+        note = note.replace(plain, widened)
+    return note

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
+from math import inf
 
 from reportgen.metrics.cost import ELECTRICITY, borne, cost_components
 from reportgen.metrics.energy import days_of
@@ -44,13 +45,15 @@ class Payback:
     """How a treatment's dearer equipment pays for itself against the reference's, a tray.
 
     `extra` is what its equipment costs more, `saving` what a day's harvest costs less without equipment, both in the
-    trial's currency; `days` of growing at the trial's yield pay for it: None where it never does.
+    trial's currency; `days` of growing at the trial's yield pay for it: None where it never does. `lasts` is how many
+    days its shortest-lived part lasts at the trial's hours of use.
     """
 
     treatment: str
     extra: float
     saving: float
     days: float | None
+    lasts: float
 
 
 def costs_of_gram(trial: Trial, measures: Measures) -> tuple[CostOfGram, ...]:
@@ -122,7 +125,13 @@ def _payback(trial: Trial, measures: Measures, code: str, difference: tuple[floa
     extra, per_gram = difference
     weight = {code: each.value or 0.0 for code, each in measures["tray_yield"].estimates}[code]
     saving = per_gram * weight / days_of(trial)
-    return Payback(code, extra, saving, extra / saving if saving > 0 else None)
+    return Payback(code, extra, saving, extra / saving if saving > 0 else None, _lasts(trial, code))
+
+
+def _lasts(trial: Trial, code: str) -> float:
+    """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it is not used."""
+    own = [cost for cost in trial.costs if cost.treatment == code and cost.life and cost.hours_used]
+    return min((days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own), default=inf)
 
 
 def equipment(trial: Trial) -> dict[str, float]:

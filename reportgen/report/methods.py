@@ -113,7 +113,7 @@ def _merged(served: dict[str, list[str]]) -> dict[str, list[str]]:
     """Return methods that differ in their degrees of freedom only as one."""
     merged: dict[str, list[str]] = {}
     for method, labels in served.items():
-        name = re.sub(r", [\d.]+ degrees of freedom", "", method.split(";")[0].split(" (")[0])
+        name = re.sub(r",? (?:with )?[\d.]+ degrees of freedom", "", method.split(";")[0].split(" (")[0])
         known = merged.setdefault(name, [])
         known += [label for label in labels if label not in known]
     return merged

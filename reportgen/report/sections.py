@@ -224,7 +224,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     if cost is not None:
         blocks += [Subheading("Cost"), *_tariff(trial), *figures.estimates(trial, cost)]
         blocks += figures.cost_parts(trial, results)
-        blocks += [*figures.cost_against_price(trial, results), *_price_words(trial, results)]
+        blocks += [*(() if trial.tariff else figures.cost_against_price(trial, results)), *_price_words(trial, results)]
         if trial.electricity_price and not trial.tariff:
             blocks.append(_at_other_prices(trial, cost, trial.electricity_price))
     return Section("energy", "Energy and cost", tuple(blocks))
@@ -248,11 +248,12 @@ def _tariff(trial: Trial) -> tuple[Block, ...]:
 def _price_words(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return at which prices treatments cost the same, and when dearer equipment has paid for itself."""
     measures = figures.by_key(results)
+    equal = () if trial.tariff else equal_costs(costs_of_gram(trial, measures))
     said = [
         f"At {numbers.plain(one.price)} {trial.currency}/kWh a gram costs {wording.name_of(trial, one.below)} and "
         f"{wording.name_of(trial, one.above)} the same; cheaper electricity favours "
         f"{wording.name_of(trial, one.below)}."
-        for one in equal_costs(costs_of_gram(trial, measures))
+        for one in equal
     ]
     said += [_payback(trial, one) for one in paybacks(trial, measures)]
     lead = "At other prices, as the trays measured, without their uncertainty:"
@@ -266,10 +267,14 @@ def _payback(trial: Trial, payback: Payback) -> str:
     dearer = f"The equipment of {name} cost {extra} more than that of {reference}"
     if payback.days is None:
         return f"{dearer}, and its harvest cost no less to run, so it does not pay for itself."
-    return (
-        f"{dearer}. Its harvest cost {numbers.plain(payback.saving)} {trial.currency} a {word} and day less to run, so "
-        f"it pays for itself in {numbers.plain(payback.days)} days of growing (simple payback, without interest)."
-    )
+    saving = f"{dearer}. Its harvest cost {numbers.plain(payback.saving)} {trial.currency} a {word} and day less to run"
+    if payback.days > payback.lasts:
+        return (
+            f"{saving}, which would pay for it in {numbers.plain(payback.days)} days of growing: longer than the "
+            f"{numbers.plain(payback.lasts)} days that it lasts."
+        )
+    days = numbers.plain(payback.days)
+    return f"{saving}, so it pays for itself in {days} days of growing (simple payback, without interest)."
 
 
 def light_and_climate(trial: Trial, results: Results) -> Section | None:

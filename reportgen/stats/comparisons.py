@@ -6,7 +6,7 @@ from math import isclose, sqrt
 import numpy as np
 
 from reportgen.model.results import Comparison
-from reportgen.stats.additive import AdditiveFit
+from reportgen.stats.additive import NO_RESIDUAL_SPREAD, AdditiveFit
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, Limits, MeanPair, fieller_limits
 from reportgen.stats.scores import FloatArray, mean_of, variance_of_mean
 from reportgen.stats.student import t_quantile, two_sided_p_value
@@ -58,8 +58,11 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
 
 def spread_in_model(fit: AdditiveFit, treated: int, reference: int) -> Spread | None:
     """Return two marginal means with their covariance and the model's degrees of freedom, None where it has none."""
-    if fit.note or np.isnan(fit.means[[treated, reference]]).any():
+    if np.isnan(fit.means[[treated, reference]]).any() or fit.note not in ("", NO_RESIDUAL_SPREAD):
         return None
+    if fit.note:  # units that are all alike within their blocks: a spread of nothing
+        means = fit.means.tolist()
+        return Spread(MeanPair(means[treated], means[reference], 0.0, 0.0), 0.0, 0.0)
     return Spread(_pair_of(fit, treated, reference), fit.degrees_of_freedom, fit.degrees_of_freedom)
 
 

@@ -20,7 +20,6 @@ from reportgen.metrics.fairness.words import (
     means,
     names,
     percent,
-    together,
     worst,
 )
 from reportgen.model.trial import SolutionEvent, Trial
@@ -75,14 +74,19 @@ def _apart(rule: Likeness, values: Values) -> tuple[float, str]:
 
 
 def light_matched(trial: Trial, known: Values) -> Finding:
-    """Judge whether treatments had the same light. known: mean PPFD by treatment, µmol m-2 s-1, if computed."""
+    """Judge whether treatments had the same light: PPFD, and where photoperiods differ the light of a day (DLI).
+
+    known: mean PPFD by treatment, µmol m-2 s-1, if computed.
+    """
     ppfd = known or mean_ppfd(trial)
     found = likeness(trial, PPFD, ppfd)
     hours = {one.code: one.photoperiod for one in trial.treatments if one.photoperiod is not None and one.code in ppfd}
     if len(ppfd) < 2 or len(hours) < len(ppfd) or len(set(hours.values())) == 1:
         return found
     daily = {code: value * hours[code] * MOL_PER_UMOL_HOURS for code, value in ppfd.items()}
-    return together(found, likeness(trial, DLI, daily))
+    verdict, said = likeness(trial, DLI, daily)  # days of unlike length are matched by the light of a day
+    texts = {code: f"{figure(value)}{PPFD.unit}" for code, value in ppfd.items()}
+    return verdict, f"{said} Photoperiods differ, and with them mean light (PPFD): {each(trial, texts)}."
 
 
 def light_maps(trial: Trial) -> dict[str, list[list[float]]]:

@@ -51,7 +51,7 @@ def figure(value: float) -> str:
 
 def percent(share: float) -> str:
     """Return a share such as `12.5 %`; `100 %` only where it is the whole."""
-    text = figure(100 * share)
+    text = figure(round(100 * share, 1)) if round(100 * share, 1) else figure(100 * share)
     return f"just under {text} %" if text == "100" and share < 1 - ROUNDING else f"{text} %"
 
 

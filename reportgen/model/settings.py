@@ -1,0 +1,29 @@
+"""What holds for a whole site: whose it is, where it lies, how it looks."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+Units = Literal["metric", "us", "both"]
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The settings of a site; every one has a default, so that none need be given.
+
+    `title` heads the list of trials. `author`, `licence`, `currency` and `language` hold for workbooks that do not name
+    their own. `address` is where the site will be found, without a slash at its end; empty where that is not known.
+    `theme` pairs names of design tokens with their values in light and `dark_theme` in dark; `templates` is a
+    folder whose templates come before the ones that are shipped.
+    """
+
+    title: str = "Growing trials"
+    author: str = ""
+    address: str = ""
+    licence: str = ""
+    currency: str = "USD"
+    language: str = "en"
+    units: Units = "metric"
+    theme: tuple[tuple[str, str], ...] = ()
+    dark_theme: tuple[tuple[str, str], ...] = ()
+    templates: Path | None = None

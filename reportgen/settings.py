@@ -1,0 +1,163 @@
+"""Read the settings of a site from `reportgen.toml`, naming each mistake by its line and key."""
+
+import re
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.settings import Settings
+
+NAME: Final = "reportgen.toml"
+ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
+TOKEN: Final = re.compile(r"[a-z][a-z0-9-]*")
+VALUE: Final = re.compile(r"[^;{}<>\\]*")  # nothing that ends a declaration, a rule or the style sheet
+UNITS: Final = ("metric", "us", "both")
+
+Check = Callable[[Any], str]  # what is expected, empty where the value is right
+
+
+def read_settings(path: Path | None) -> Settings:
+    """Return the settings in the file at `path`, the defaults where there is none.
+
+    Raises WorkbookError, with every problem of the file, where it cannot be read or a setting is wrong.
+    """
+    if path is None:
+        return Settings()
+    text = _text(path)
+    try:
+        found = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise WorkbookError((_problem(path, 0, str(error), "TOML", "Mend the line."),)) from error
+    problems = tuple(_problems(path, text, found))
+    if problems:
+        raise WorkbookError(problems)
+    return _settings(found, path.parent)
+
+
+def beside(sources: tuple[Path, ...]) -> Path | None:
+    """Return the settings file in the folder of the first source, else in the current one, None where there is none."""
+    first = sources[0] if sources else Path()
+    folders = (first if first.is_dir() else first.parent, Path())
+    return next((folder / NAME for folder in folders if (folder / NAME).is_file()), None)
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except FileNotFoundError as error:
+        raise WorkbookError((_problem(path, 0, "is not there", "a settings file", "Check the name."),)) from error
+    except (OSError, UnicodeDecodeError) as error:
+        reason = "cannot be read as text in UTF-8"
+        raise WorkbookError((_problem(path, 0, reason, "a text file", "Save it as plain text."),)) from error
+
+
+def _problem(path: Path, line: int, found: str, expected: str, advice: str) -> Problem:
+    place = f"{path.name}, line {line}:" if line else path.name
+    return Problem(Severity.ERROR, "", "", f"{place} {found}", expected, advice)
+
+
+def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
+    plain = {key: value for key, value in found.items() if key in CHECKS and key != "templates"}
+    if "address" in plain:
+        plain["address"] = plain["address"].rstrip("/")
+    if "currency" in plain:
+        plain["currency"] = plain["currency"].upper()
+    theme = found.get("theme", {})
+    tokens = {key: value for key, value in theme.items() if key != "dark"}
+    made = replace(Settings(), **plain, theme=tuple(tokens.items()), dark_theme=tuple(theme.get("dark", {}).items()))
+    return replace(made, templates=folder / found["templates"]) if "templates" in found else made
+
+
+def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
+    for key, value in found.items():
+        line = _line_of(text, key)
+        if key == "theme":
+            yield from _theme_problems(path, text, value)
+        elif key not in CHECKS:
+            yield _unknown(path, line, key, [*CHECKS, "theme"])
+        elif wanted := CHECKS[key](value):
+            yield _problem(path, line, f"{key} is {value!r}", wanted, "Mend the value, or delete the line.")
+        elif key == "templates" and not (path.parent / value).is_dir():
+            yield _problem(path, line, f'templates names "{value}", which is no folder', "a folder", "Check the name.")
+
+
+def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
+    if not isinstance(theme, Mapping):
+        yield _problem(path, _line_of(text, "theme"), f"theme is {theme!r}", "a table [theme]", "Write it as a table.")
+        return
+    known = _tokens()
+    dark = theme.get("dark", {})
+    own = [(name, value) for name, value in theme.items() if name != "dark"]
+    for name, value in [*own, *(dark.items() if isinstance(dark, Mapping) else [("dark", dark)])]:
+        line = _line_of(text, name)
+        if name not in known:
+            yield _unknown(path, line, name, known)
+        elif not isinstance(value, str) or not VALUE.fullmatch(value):
+            yield _problem(path, line, f"{name} is {value!r}", "a value of CSS in quotes", "Mend the value.")
+
+
+def _tokens() -> list[str]:
+    """Return the names of the design tokens, without the two hyphens that begin them in the style sheet."""
+    from reportgen.render import templates
+
+    styles = (templates.folder() / "assets" / "tokens.css").read_text("utf-8")
+    return list(dict.fromkeys(re.findall(r"--([\w-]+):", styles)))
+
+
+def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
+    from rapidfuzz import process
+
+    near = process.extractOne(key, known, score_cutoff=70)
+    advice = f"Did you mean {near[0]}?" if near else "Delete the line."
+    return _problem(path, line, f'"{key}" is not a setting', f"one of {', '.join(known)}", advice)
+
+
+def _line_of(text: str, key: str) -> int:
+    """Return the number of the line that sets a key, 0 where it is not found."""
+    begins = re.compile(rf"""\s*\[?\s*(?:"{re.escape(key)}"|'{re.escape(key)}'|{re.escape(key)})\s*[=\].]""")
+    return next((number for number, line in enumerate(text.splitlines(), 1) if begins.match(line)), 0)
+
+
+def _text_check(value: object) -> str:
+    return "" if isinstance(value, str) else "text in quotes"
+
+
+def _address_check(value: object) -> str:
+    right = isinstance(value, str) and ADDRESS.fullmatch(value)
+    return "" if right else "an address such as https://example.org/trials"
+
+
+def _units_check(value: object) -> str:
+    return "" if value in UNITS else f"one of {', '.join(UNITS)}"
+
+
+def _currency_check(value: object) -> str:
+    from babel.core import get_global
+
+    known = isinstance(value, str) and value.upper() in get_global("all_currencies")
+    return "" if known else "a currency code of ISO 4217, such as EUR"
+
+
+def _language_check(value: object) -> str:
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        Locale.parse(str(value).replace("_", "-"), sep="-")
+    except (ValueError, UnknownLocaleError):
+        return "a tag of BCP 47, such as en or es"
+    return ""
+
+
+CHECKS: Final[Mapping[str, Check]] = {
+    "title": _text_check,
+    "author": _text_check,
+    "address": _address_check,
+    "licence": _text_check,
+    "currency": _currency_check,
+    "language": _language_check,
+    "units": _units_check,
+    "templates": _text_check,
+}
