@@ -8,6 +8,7 @@ from datetime import date, datetime, time
 import numpy as np
 import pytest
 
+from reportgen import workbook
 from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation, TariffPeriod
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
 from tests.workbooks import HARVEST, START, findings, put, said, trial, whole, write
@@ -228,3 +229,11 @@ def test_a_merged_title_above_the_table_does_not_matter(tmp_path):
     sheets["Plants"].insert(0, ["Harvest of the trial"])
     path = write(sheets, tmp_path / "trial.xlsx", merged("Plants", "A1:E1"))
     assert findings(path) == ()
+
+
+def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):
+    path = write(put(whole(), Costs_C1="Cost (EUR)"), tmp_path / "trial.xlsx")
+    assert said(path) == [("error", "Costs!C1")]
+    made = workbook.check(workbook.read(path), "EUR")
+    assert (made.currency, made.findings) == ("EUR", ())
+    assert workbook.problems_in(workbook.read(path), "EUR") == ()

@@ -1,28 +1,65 @@
 """What was recorded, as tables that can be handed on."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
+from typing import Literal
 
-Datum = str | float | int | bool | date | datetime | None
+Datum = str | float | int | bool | date | datetime | time | None
+DatumType = Literal["string", "number", "integer", "boolean", "date", "datetime", "time"]
 
 
 @dataclass(frozen=True)
 class DataColumn:
-    """A column of recorded data in `unit`, one value a row, None where the cell is blank."""
+    """A column of recorded data in `unit`, one value a row, None where the cell is blank.
+
+    A `required` column has no blanks. Numbers are `at_least`, `above` and `at_most` what is possible, texts one of
+    `choices` where there are any. `refers` names the table whose key its codes are, `also` the words that may stand in
+    place of such a code.
+    """
 
     name: str
     unit: str
     values: tuple[Datum, ...]
+    type: DatumType = "string"
+    description: str = ""
+    required: bool = False
+    at_least: float | None = None
+    above: float | None = None
+    at_most: float | None = None
+    choices: tuple[str, ...] = ()
+    refers: str = ""
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class DataTable:
-    """A sheet as it was recorded, in the units of the trial."""
+    """A sheet as it was recorded, in the units of the trial; no two rows have the same values in the columns `key`."""
 
     name: str
     columns: tuple[DataColumn, ...]
+    description: str = ""
+    key: tuple[str, ...] = ()
 
     @property
     def file_name(self) -> str:
         """Return the name that the table has as a file of comma-separated values."""
         return f"{self.name.casefold()}.csv"
+
+
+@dataclass(frozen=True)
+class Dataset:
+    """What is said of a trial's data as a whole. Texts that were not given are empty.
+
+    `started_on` is ISO 8601. `measured` pairs what was measured or computed with its unit, `instruments` says what was
+    measured with what. `licence` is as it was typed.
+    """
+
+    author: str = ""
+    organisation: str = ""
+    location: str = ""
+    licence: str = ""
+    keywords: tuple[str, ...] = ()
+    started_on: str = ""
+    measured: tuple[tuple[str, str], ...] = ()
+    instruments: tuple[str, ...] = ()
+    source_sha256: str = ""

@@ -1,9 +1,9 @@
 """A report as text, tables and figures, ready to be set: nothing left to compute, round or word."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ClassVar
 
-from reportgen.model.data import DataTable
+from reportgen.model.data import Dataset, DataTable
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,8 @@ class Report:
     """One trial's report.
 
     `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
-    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded.
+    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
+    `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
     """
 
     slug: str
@@ -124,6 +125,8 @@ class Report:
     results: str
     colophon: str
     data: tuple[DataTable, ...] = ()
+    dataset: Dataset = field(default_factory=Dataset)
+    address: str = ""
 
 
 @dataclass(frozen=True)
@@ -138,3 +141,4 @@ class Site:
     reports: tuple[Report, ...]
     sections: tuple[Section, ...] = ()
     results: str = ""
+    address: str = ""

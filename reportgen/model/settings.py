@@ -27,3 +27,6 @@ class Settings:
     theme: tuple[tuple[str, str], ...] = ()
     dark_theme: tuple[tuple[str, str], ...] = ()
     templates: Path | None = None
+
+
+DEFAULTS = Settings()

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 from reportgen.model.document import Links, Report, Site
-from reportgen.render import data, figures, page, results, site
+from reportgen.render import citation, data, figures, package, page, results, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -26,7 +26,9 @@ def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
         paper.require()
     drawn = figures.draw(report)
     files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
-    files |= data.render(report, drawn)
+    recorded = data.render(report, drawn)
+    files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
+    files |= citation.render(report, report.dataset, address=report.address)
     return files | paper.render(report, drawn) if pdf else files
 
 

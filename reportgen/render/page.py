@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from reportgen.model.document import Report
-from reportgen.render import assets, templates
+from reportgen.render import assets, linked, templates
 
 
 def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict[str, bytes]:
@@ -16,6 +16,9 @@ def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict
         figures={key: Markup(drawn) for key, drawn in figures.items()},
         stylesheet=f"../{assets.stylesheet_name()}",
         pdf=pdf,
+        linked=linked.script(report, report.dataset, pdf=pdf, address=report.address),
+        preview=linked.preview(report, address=report.address),
+        canonical=linked.address_of(report, report.address),
         paper=False,
     )
     return {f"{report.slug}/index.html": filled.encode()}

@@ -3,7 +3,7 @@
 from markupsafe import Markup
 
 from reportgen.model.document import Figure, Site
-from reportgen.render import assets, figures, templates
+from reportgen.render import assets, feed, figures, templates
 
 
 def render(site: Site) -> dict[str, bytes]:
@@ -19,7 +19,8 @@ def render(site: Site) -> dict[str, bytes]:
         figures={key: Markup(svg) for key, svg in drawn.items()},
         paper=False,
     )
-    return {"index.html": filled.encode()} | _of_pooled(site, drawn) | assets.files()
+    read_by_machines = feed.render(site, {report.slug: report.dataset for report in site.reports}, address=site.address)
+    return {"index.html": filled.encode()} | read_by_machines | _of_pooled(site, drawn) | assets.files()
 
 
 def _of_pooled(site: Site, drawn: dict[str, str]) -> dict[str, bytes]:

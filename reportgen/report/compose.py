@@ -2,15 +2,17 @@
 
 from reportgen import __version__
 from reportgen.metrics.pooled import PooledComparison
+from reportgen.model.data import Dataset
 from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
+from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.report import fairness, methods, numbers, pooled, sections, wording
 from reportgen.report.results_file import results_json
 
 
-def compose(trial: Trial, results: Results) -> Report:
-    """Return the report of a trial, ready to be set."""
+def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:
+    """Return the report of a trial, ready to be set as the settings of its site have it."""
     about = trial.about
     answer = wording.answer(trial, results)
     colophon = f"reportgen {__version__}"
@@ -30,14 +32,33 @@ def compose(trial: Trial, results: Results) -> Report:
         results=results_json(trial, results),
         colophon=f"Made with {colophon} from the workbook of the trial.",
         data=trial.data,
+        dataset=_dataset(trial, results),
+        address=settings.address,
     )
 
 
-def collect(title: str, reports: tuple[Report, ...], comparisons: tuple[PooledComparison, ...] = ()) -> Site:
+def _dataset(trial: Trial, results: Results) -> Dataset:
+    about = trial.about
+    return Dataset(
+        about.author,
+        about.organisation,
+        about.location,
+        about.licence,
+        about.keywords,
+        trial.started_on.isoformat(),
+        tuple((result.measure.label, result.measure.unit) for result in results.measures),
+        tuple(f"{one.measures}: {one.name}" for one in trial.instruments),
+        trial.source_sha256,
+    )
+
+
+def collect(
+    title: str, reports: tuple[Report, ...], comparisons: tuple[PooledComparison, ...] = (), address: str = ""
+) -> Site:
     """Return a site of reports, latest harvest first, with the comparisons that several of them share."""
     ordered = sorted(reports, key=lambda report: report.title.casefold())
     latest_first = tuple(sorted(ordered, key=lambda report: report.harvested_on, reverse=True))
-    return Site(title, latest_first, pooled.sections(comparisons), pooled.results_json(comparisons))
+    return Site(title, latest_first, pooled.sections(comparisons), pooled.results_json(comparisons), address)
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:

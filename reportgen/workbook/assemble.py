@@ -1,10 +1,10 @@
 """Make the trial out of checked tables."""
 
 from collections.abc import Iterator
-from datetime import date, datetime
-from typing import TYPE_CHECKING, cast
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Final, cast
 
-from reportgen.model.data import DataColumn, DataTable, Datum
+from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
 from reportgen.model.problem import Problem
 from reportgen.model.trial import (
     About,
@@ -30,7 +30,7 @@ from reportgen.model.trial import (
 )
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import ALL, MEASURED, SHEETS
+from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
 from reportgen.workbook.table import Row, Table
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
@@ -39,9 +39,20 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+FURTHER: Final = "A measurement of the grower's own."
+TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
+    Kind.NUMBER: "number",
+    Kind.COUNT: "integer",
+    Kind.LEVEL: "number",
+    Kind.DATE: "date",
+    Kind.MOMENT: "datetime",
+    Kind.CLOCK: "time",
+    Kind.FLAG: "boolean",
+}
 
-def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...]) -> Trial:
-    """Return the trial that tables without errors describe."""
+
+def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], currency: str) -> Trial:
+    """Return the trial that tables without errors describe, in `currency` where they name none."""
     head = next(book["Trial"].rows())
     traits = book["Plants"].traits
     return Trial(
@@ -58,7 +69,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...]) -> T
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
         confidence_level=head.number_in("Confidence level") or 0.95,
-        currency=head.text("Currency") or "USD",
+        currency=head.text("Currency") or currency,
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
         traits=traits,
@@ -271,14 +282,31 @@ def _observation(row: Row) -> Observation:
 
 def _data(table: Table) -> DataTable:
     """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
-    declared = [column for column in table.sheet.columns if column.name in table.letters]
-    units = {column.name: column.unit_shown for column in declared} | {
-        trait.label: trait.unit for trait in table.traits
-    }
-    names = [*(column.name for column in declared), *(name for name in table.columns if name in units)]
-    return DataTable(
-        table.sheet.name,
-        tuple(DataColumn(name, units[name], _datums(table.columns[name])) for name in dict.fromkeys(names)),
+    declared = {column.name: column for column in table.sheet.columns if column.name in table.letters}
+    further = {trait.label: trait for trait in table.traits if trait.label not in declared}
+    columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
+    columns += [
+        DataColumn(name, further[name].unit, _datums(table.columns[name]), "number", FURTHER)
+        for name in table.columns
+        if name in further
+    ]
+    return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)
+
+
+def _declared(column: Column, values: tuple[object, ...]) -> DataColumn:
+    return DataColumn(
+        name=column.name,
+        unit=column.unit_shown,
+        values=_clock_times(values) if column.kind is Kind.CLOCK else _datums(values),
+        type=TYPES.get(column.kind, "string"),
+        description=column.help,
+        required=column.required,
+        at_least=column.at_least,
+        above=column.above,
+        at_most=column.at_most,
+        choices=column.choices,
+        refers=column.refers,
+        also=column.also,
     )
 
 
@@ -286,3 +314,12 @@ def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
     if Amount not in set(map(type, values)):
         return cast(tuple[Datum, ...], values)
     return tuple(f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values)
+
+
+def _clock_times(values: tuple[object, ...]) -> tuple[Datum, ...]:
+    """Return hours since midnight as times of day to the second; the midnight that ends a day is 00:00."""
+    midnight = datetime.min
+    return tuple(
+        (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time() if isinstance(hours, int | float) else None
+        for hours in values
+    )

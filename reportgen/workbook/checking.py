@@ -7,7 +7,7 @@ from reportgen.model.trial import Trial
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.declaration import CURRENCY, SHEETS
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.recognise import (
     hidden_cells,
@@ -17,33 +17,34 @@ from reportgen.workbook.recognise import (
     repeated_sheet,
     sheets_named,
 )
-from reportgen.workbook.records import photos_beside_the_workbook
+from reportgen.workbook.records import photos_beside_the_workbook, prices_in_one_currency
 from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 
 
-def check(workbook: Workbook) -> Trial:
+def check(workbook: Workbook, currency: str = CURRENCY) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
+    `currency` holds for a workbook that names none.
     Raises WorkbookError, with every problem of the workbook, where one of them is an error.
     """
-    book, problems = _examined(workbook)
+    book, problems = _examined(workbook, currency)
     if any(problem.severity is Severity.ERROR for problem in problems):
         raise WorkbookError(problems)
-    return trial_of(book, workbook, problems)
+    return trial_of(book, workbook, problems, currency)
 
 
-def problems_in(workbook: Workbook) -> tuple[Problem, ...]:
+def problems_in(workbook: Workbook, currency: str = CURRENCY) -> tuple[Problem, ...]:
     """Return every problem of a workbook, in sheet and row order."""
-    return _examined(workbook)[1]
+    return _examined(workbook, currency)[1]
 
 
-def _examined(workbook: Workbook) -> tuple[Book, tuple[Problem, ...]]:
+def _examined(workbook: Workbook, currency: str) -> tuple[Book, tuple[Problem, ...]]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
     problems += [*workbook.problems, *of_codes, *problems_of(book)]
-    problems += photos_beside_the_workbook(book, workbook.folder)
+    problems += [*prices_in_one_currency(book, currency), *photos_beside_the_workbook(book, workbook.folder)]
     return book, _in_order(workbook, problems)
 
 

@@ -88,12 +88,12 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
             )
 
 
-def prices_in_one_currency(book: Book) -> Iterator[Problem]:
-    """A header that names a currency names the trial's."""
+def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
+    """Yield an error for each header that names another currency than the trial's, `currency` where it has none."""
     trial = trial_row(book)
     if trial.raw("Currency") is not None and not trial.text("Currency"):
         return
-    ours = trial.text("Currency") or "USD"
+    ours = trial.text("Currency") or currency
     for sheet in ("Trial", "Costs", "Tariff"):
         for column, unit in book[sheet].units.items() if sheet in book else ():
             used = book[sheet].sheet.column(column).money and INVALID not in book[sheet].columns[column]

@@ -20,7 +20,6 @@ from reportgen.workbook.records import (
     equipment_with_its_use,
     growth_of_known_plants,
     light_in_one_place,
-    prices_in_one_currency,
     resolutions_of_what_is_measured,
 )
 from reportgen.workbook.references import codes
@@ -275,7 +274,6 @@ CHECKS: Final[tuple[Check, ...]] = (
     tariff_of_the_whole_day,
     growth_of_known_plants,
     light_in_one_place,
-    prices_in_one_currency,
     equipment_with_its_use,
     resolutions_of_what_is_measured,
 )
