@@ -1,22 +1,17 @@
-"""Pages, figures and PDFs: checked by parsers that know nothing of the templates."""
+"""Pages and figures: checked by parsers that know nothing of the templates."""
 
 import dataclasses
-import io
 import json
-import logging
 import os
 import pickle
 import re
-import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 from xml.dom import minidom
 
 import lxml.html
-import pikepdf
 import pytest
 
 from reportgen.model.document import (
@@ -34,11 +29,9 @@ from reportgen.model.document import (
     Table,
 )
 from reportgen.render import (
-    PdfUnavailable,
     assets,
     figures,
     page,
-    pdf,
     prose,
     report_files,
     site_files,
@@ -166,12 +159,6 @@ def tree(files: dict[str, bytes]) -> Any:
     return lxml.html.document_fromstring(files["warm-roots/index.html"].decode())
 
 
-@pytest.fixture(scope="module")
-def paper(files: dict[str, bytes]) -> Iterator[pikepdf.Pdf]:
-    with pikepdf.open(io.BytesIO(files["warm-roots/report.pdf"])) as opened:
-        yield opened
-
-
 def page_of(document: Report, with_pdf: bool = True) -> Any:
     filled = page.render(document, figures.draw(document), pdf=with_pdf)
     return lxml.html.document_fromstring(filled[f"{document.slug}/index.html"].decode())
@@ -285,7 +272,9 @@ def test_nothing_runs_and_nothing_is_fetched_from_elsewhere(tree):
         "default-src 'none'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
         "base-uri 'none'; form-action 'none'"
     )
-    assert not tree.xpath("//script[not(@type='application/ld+json')] | //style | //iframe | //object | //embed | //base | //form")
+    assert not tree.xpath(
+        "//script[not(@type='application/ld+json')] | //style | //iframe | //object | //embed | //base | //form"
+    )
     assert not tree.xpath("//@style | //@*[starts-with(name(), 'on')]")
 
 
@@ -520,120 +509,3 @@ def test_a_chart_fetches_no_data():
     spec = json.dumps({"data": {"url": "http://127.0.0.1:9/d.csv"}, "mark": "bar", "encoding": {"x": {"field": "a"}}})
     with pytest.raises(ValueError, match="not allowed"):
         figures.svg(figure(spec=spec))
-
-
-# Paper
-
-
-def structure(element: Any) -> Iterator[Any]:
-    """Yield every structure element under one, in reading order."""
-    if isinstance(element, pikepdf.Array):
-        for item in element:
-            yield from structure(item)
-    elif isinstance(element, pikepdf.Dictionary) and "/S" in element:
-        yield element
-        yield from structure(element.get("/K", pikepdf.Array()))
-
-
-def tags(opened: pikepdf.Pdf) -> list[str]:
-    return [str(element.S) for element in structure(opened.Root.StructTreeRoot.K)]
-
-
-def text_of_pages(content: bytes) -> str:
-    if not shutil.which("pdftotext"):
-        pytest.skip("needs pdftotext, of poppler-utils")
-    return subprocess.run(["pdftotext", "-", "-"], input=content, capture_output=True, check=True).stdout.decode()
-
-
-def test_the_pdf_is_tagged_and_says_its_title_and_language(paper):
-    # ISO 14289-1 (PDF/UA-1), 7.1 (marked, title shown) and 7.2 (language).
-    assert paper.Root.MarkInfo.Marked
-    assert paper.Root.ViewerPreferences.DisplayDocTitle
-    assert str(paper.Root.Lang) == "en"
-    with paper.open_metadata() as metadata:
-        assert metadata["dc:title"] == "Do warm roots make bigger pak choi?"
-        assert metadata["pdfuaid:part"] == "1"
-
-
-def test_the_pdf_has_a_bookmark_a_heading(paper):
-    with paper.open_outline() as outline:
-        (root,) = outline.root
-        assert root.title == "Do warm roots make bigger pak choi?"
-        assert [item.title for item in root.children] == ["Answer", "At a glance", "Growth"]
-
-
-def test_the_pdf_keeps_heading_order_and_names_its_figures(paper):
-    # ISO 14289-1, 7.3 (figures have alternative text) and 7.4 (headings skip no level).
-    levels = [int(tag[2]) for tag in tags(paper) if re.fullmatch("/H[1-6]", tag)]
-    assert levels == [1, 2, 2, 2, 3]
-    drawn = [element for element in structure(paper.Root.StructTreeRoot.K) if element.S == "/Figure"]
-    assert [str(element.Alt) for element in drawn] == ["Bars rise from 60 g to 90 g."] * 2
-
-
-def test_the_pdf_repeats_the_tables_head_and_drops_no_row(files):
-    text = text_of_pages(files["warm-roots/report.pdf"])
-    assert all(f"T{number:02d}" in text for number in range(60))
-    assert text.count("Mean (g)") >= 2
-
-
-def test_the_first_page_is_complete_in_itself(files):
-    first = " ".join(text_of_pages(files["warm-roots/report.pdf"]).split("\f")[0].split())
-    for part in (
-        "Do warm roots",
-        "Does a warm root zone",
-        "does not tell",
-        "lent by",
-        "Ada Example",
-        "Mean fresh weight",
-    ):
-        assert part in first
-
-
-def test_page_and_charts_in_the_pdf_are_set_in_the_font_that_comes_along(paper):
-    dictionaries = [item for item in paper.objects if isinstance(item, pikepdf.Dictionary)]
-    fonts = [item for item in dictionaries if item.get("/Type") == "/FontDescriptor"]
-    assert {str(font.FontName)[8:] for font in fonts} == {"Inter", "Inter-Bold", "Inter-Italic"}
-    assert all("/FontFile2" in font or "/FontFile3" in font for font in fonts)
-
-
-@pytest.mark.parametrize(
-    "document", [report(), bare(), hostile(report(language="en"))], ids=["full", "bare", "hostile"]
-)
-def test_the_layout_engine_has_nothing_to_complain_about(document, caplog):
-    document = dataclasses.replace(document, language="en")
-    with caplog.at_level(logging.WARNING, logger="weasyprint"):
-        pdf.render(document, figures.draw(document))
-    assert caplog.messages == []
-
-
-def test_the_pdf_shows_hostile_text_as_text():
-    attacked = dataclasses.replace(hostile(report(sections=())), language="en")
-    text = text_of_pages(pdf.render(attacked, {})["warm-roots/report.pdf"])
-    assert "<script>alert(1)</script>" in text
-    assert "{{ 7 * 7 }}" in text
-
-
-@pytest.mark.parametrize("address", ["https://example.org/x.svg", "file:///etc/passwd", "http://site.invalid/../x"])
-def test_setting_the_pdf_fetches_only_the_reports_own_files(address):
-    fetch = pdf._fetcher({"a b/figures/c.svg": b"<svg/>"})
-    assert fetch("http://site.invalid/a%20b/figures/c.svg").read() == b"<svg/>"
-    with pytest.raises(ValueError, match="not a file of the report"):
-        fetch(address)
-
-
-class WithoutPango:
-    """Fails as importing WeasyPrint does where the system has no Pango."""
-
-    def find_spec(self, name: str, path: object = None, target: object = None) -> None:
-        if name == "weasyprint":
-            raise OSError("cannot load library 'libpango-1.0-0'")
-
-
-def test_a_missing_layout_library_is_named_with_its_remedy_before_any_work(monkeypatch):
-    monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
-    monkeypatch.setattr(sys, "meta_path", [WithoutPango(), *sys.meta_path])
-    monkeypatch.setattr(figures, "draw", lambda _: pytest.fail("charts were drawn for nothing"))
-    with pytest.raises(PdfUnavailable) as caught:
-        report_files(report())
-    for part in ("libpango-1.0-0 libpangoft2-1.0-0", "brew install pango", "WeasyPrint", "--no-pdf"):
-        assert part in str(caught.value)

@@ -1,0 +1,103 @@
+"""Set a report on paper: one file, PDF/UA-1 (readable by ear) and PDF/A-3a (made to last), with its data attached."""
+
+from collections.abc import Callable, Mapping
+from types import ModuleType
+from typing import Any, Final, cast
+from urllib.parse import unquote
+
+from reportgen.model.document import Figure, Report
+from reportgen.render import assets, templates
+from reportgen.render.pdf import attachments, conformance, web
+
+# Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
+ROOT: Final = "http://site.invalid/"
+OPTIONS: Final = {"pdf_variant": "pdf/a-3a"}
+TYPES: Final = {"css": "text/css", "svg": "image/svg+xml", "woff2": "font/woff2"} | attachments.TYPES
+
+ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
+Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0
+macOS:          brew install pango
+Windows:        see the installation page of the WeasyPrint documentation
+The web page does not need it: use --no-pdf."""
+
+
+class PdfUnavailable(Exception):
+    """The system library that sets PDFs is missing; the message says what to install."""
+
+
+def require() -> ModuleType:
+    """Return WeasyPrint. Raises PdfUnavailable where it cannot load its system libraries."""
+    try:
+        import weasyprint  # here, since it takes half a second and needs system libraries
+    except OSError as error:
+        raise PdfUnavailable(ADVICE) from error
+    return cast(ModuleType, weasyprint)
+
+
+def render(
+    report: Report, figures: Mapping[str, str], *, address: str = "", source: tuple[str, bytes] | None = None
+) -> dict[str, bytes]:
+    """Return the report as PDF, the same bytes for the same report.
+
+    `address` is where the report stands on the web, if it does; `source` the name and content of its workbook, to be
+    attached. Raises PdfUnavailable.
+    """
+    attached = attachments.choose(report, source)
+    fetch = _fetcher(_files(report, figures, address) | attached.files)
+    document = _laid_out(report, fetch, address=address, attached=attached)
+    content = document.write_pdf(
+        finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
+    )
+    return {f"{report.slug}/report.pdf": content}
+
+
+def markup(report: Report, address: str = "", attached: attachments.Attached | None = None, tight: bool = False) -> str:
+    """Return the HTML that the PDF is set from; `tight` sets the first page smaller."""
+    return templates.fill(
+        "pages/paper.html",
+        report=report,
+        stylesheet=f"../{assets.stylesheet_name()}",
+        address=address,
+        attached=attached.sentences if attached else (),
+        tight=tight,
+        paper=True,
+    )
+
+
+def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str, bytes]:
+    """Return the files that the layout asks for, by their address under the root."""
+    drawn = {f"{report.slug}/figures/{key}.svg": svg.encode() for key, svg in figures.items()}
+    return assets.files() | drawn | ({f"{report.slug}/address.svg": web.code(address)} if address else {})
+
+
+def _laid_out(report: Report, fetch: Callable[..., Any], **contents: Any) -> Any:
+    """Return the pages; the first is set smaller where the figure at a glance else falls off it."""
+    document = _pages(report, fetch, markup(report, **contents))
+    if _falls_off(report, document.pages[0].anchors):
+        return _pages(report, fetch, markup(report, **contents, tight=True))
+    return document
+
+
+def _pages(report: Report, fetch: Callable[..., Any], filled: str) -> Any:
+    page = require().HTML(string=filled, base_url=f"{ROOT}{report.slug}/", url_fetcher=fetch)
+    return page.render(**OPTIONS)
+
+
+def _falls_off(report: Report, on_first_page: Mapping[str, object]) -> bool:
+    """Say whether a figure opens the report and none of it is on the first page."""
+    first = report.sections[0].blocks[:1] if report.sections else ()
+    return any(isinstance(block, Figure) and f"figure-{block.key}" not in on_first_page for block in first)
+
+
+def _fetcher(files: Mapping[str, bytes]) -> Callable[..., Any]:
+    """Return a fetcher that knows these files and refuses every other address."""
+    response = require().urls.URLFetcherResponse
+
+    def fetch(address: str) -> Any:
+        name = unquote(address.removeprefix(ROOT))
+        if name not in files:
+            raise ValueError(f"{address} is not a file of the report.")
+        media_type = TYPES.get(name.rpartition(".")[2].casefold(), "application/octet-stream")
+        return response(address, files[name], {"Content-Type": media_type})
+
+    return fetch
