@@ -4,7 +4,7 @@ import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -161,24 +161,97 @@ def plan(
 )
 @click.option("--title", default="Growing trials", show_default=True, help="What the list of trials is headed.")
 @click.option("--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango.")
-def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool) -> None:
+@click.option("--rebuild", is_flag=True, help="Build every report anew, not only those whose workbooks changed.")
+@click.option(
+    "--jobs",
+    type=click.IntRange(1, 256),
+    metavar="N",
+    show_default="as many as processors, 4 at most",
+    help="How many reports are built at the same time.",
+)
+@click.option(
+    "--cluster",
+    default="",
+    metavar="ADDRESS",
+    help="Build on the Dask cluster whose scheduler is there. What is sent is not encrypted, and its workers run as "
+    "they are told: use a cluster that is yours.",
+)
+def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool, **way: Any) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
 
     Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
-    cell, and the last good report stays as it was.
+    cell, and the last good report stays as it was. A report whose workbook did not change is not built again.
     """
     from reportgen import pipeline
+    from reportgen.executors import ClusterUnavailable
     from reportgen.model.problem import WorkbookError
+    from reportgen.model.settings import Settings
 
+    how = pipeline.How(pdf=not no_pdf, **way)
     try:
         sources = pipeline.workbooks(workbooks)
-        failed = _build_each(sources, pipeline.build(sources, target, title=title, pdf=not no_pdf))
+        failed = _build_each(sources, pipeline.build(sources, target, Settings(title=title), how))
+        _tell_unlisted(target, pipeline.unlisted(sources, target))
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
+    except ClusterUnavailable as error:
+        raise click.ClickException(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
     sys.exit(1 if failed else 0)
+
+
+def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
+    for name in names:
+        click.echo(
+            f"{target / name} is of an earlier build and was left as it is: no workbook of that name was named now. "
+            "Delete the folder if the report is to go.",
+            err=True,
+        )
+
+
+@main.command()
+@click.argument("source", type=click.Path(path_type=Path, exists=True), metavar="FOLDER")
+@click.option(
+    "--out",
+    "target",
+    type=click.Path(path_type=Path, file_okay=False),
+    show_default="a folder that is removed at the end",
+    help="The folder that the site is written to.",
+)
+@click.option("--title", default="Growing trials", show_default=True, help="What the list of trials is headed.")
+@click.option("--pdf", is_flag=True, help="Set the PDFs too; slower.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), show_default="8000, or one that is free", help="The port; 0 for any."
+)
+def preview(source: Path, target: Path | None, title: str, pdf: bool, port: int | None) -> None:
+    """Show the site of a folder's workbooks in the browser, and build it anew on each save.
+
+    A workbook with errors shows them in place of its report, and the last good report is a link away. Only this
+    computer can see the preview. Ctrl-C ends it.
+    """
+    import contextlib
+    import tempfile
+
+    from reportgen import pipeline
+    from reportgen import preview as previews
+    from reportgen.model.settings import Settings
+
+    folder = source if source.is_dir() else source.parent
+    how = pipeline.How(pdf=pdf, jobs=1)
+    scratch = contextlib.nullcontext(str(target)) if target else tempfile.TemporaryDirectory(prefix="reportgen-")
+    try:
+        with scratch as site:
+            previews.run(
+                Path(site),
+                [folder],
+                lambda: pipeline.build(pipeline.workbooks((source,)), Path(site), Settings(title=title), how),
+                port,
+                click.echo,
+            )
+    except previews.PortTakenError as error:
+        raise click.ClickException(str(error)) from error
 
 
 def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
@@ -195,7 +268,7 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
         results = list(steps)
     for one in results:
         failed += one.page is None
-        click.echo(f"{one.source.name}: {one.page or 'not built'}")
+        click.echo(f"{one.source.name}: {one.page or 'not built'}{' (unchanged)' if one.unchanged else ''}")
         _show(one.problems)
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:

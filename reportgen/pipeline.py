@@ -4,13 +4,16 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from reportgen import executors, manifest
+from reportgen.manifest import Entry
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.results import Results
+from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 
 TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
@@ -18,12 +21,32 @@ TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files 
 
 @dataclass(frozen=True)
 class Built:
-    """What came of one workbook: the report's page, or why there is none; `remark` says what was left out."""
+    """What came of one workbook: the report's page, or why there is none; `remark` says what was left out.
+
+    `unchanged` says that the page of an earlier build is still right, and was left as it is.
+    """
 
     source: Path
     page: Path | None
     problems: tuple[Problem, ...]
     remark: str = ""
+    unchanged: bool = False
+
+
+@dataclass(frozen=True)
+class How:
+    """The way of building: with PDFs or without, all anew or what changed, in how many processes (None: as fits).
+
+    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's.
+    """
+
+    pdf: bool = True
+    rebuild: bool = False
+    jobs: int | None = None
+    cluster: str = ""
+
+
+AS_USUAL: Final = How()
 
 
 @dataclass(frozen=True)
@@ -153,38 +176,149 @@ def plan(
     return words.text(variation, aim, made)
 
 
-def build(sources: tuple[Path, ...], target: Path, *, title: str, pdf: bool = True) -> Iterator[Built]:
+@dataclass(frozen=True)
+class Job:
+    """What a worker needs to make a report, be it on another computer."""
+
+    trial: Trial
+    settings: Settings
+    pdf: bool
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a worker made of a trial: its numbers, what the list of trials shows of it, its files."""
+
+    results: Results
+    listed: Report
+    files: Mapping[str, bytes]
+    remark: str
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A workbook that is to be built, or was built before (`kept`), or why it is neither."""
+
+    source: Path
+    trial: Trial | None = None
+    kept: Entry | None = None
+    problems: tuple[Problem, ...] = ()
+
+
+def make(job: Job) -> Made:
+    """Return the report of a trial as files. Nothing is read or written, so that any computer can do it."""
+    from reportgen import metrics, report
+
+    results = metrics.compute(job.trial)
+    document = report.compose(job.trial, results, job.settings)
+    files, remark = _files(document, job.pdf)
+    return Made(results, manifest.listed(document), files, remark)
+
+
+def build(
+    sources: tuple[Path, ...], target: Path, settings: Settings = DEFAULTS, how: How = AS_USUAL
+) -> Iterator[Built]:
     """Build the report of each workbook under the folder `target`, then the pages that they share.
 
-    A workbook with errors gives its problems, and what an earlier build wrote of it stays as it was. Where some
-    workbooks have errors the shared list of trials is not written either, so that it names no report less.
+    A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
+    gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
+    shared list of trials is not written either, so that it names no report less. Raises ClusterUnavailable.
     """
-    from reportgen import metrics, render, report
-    from reportgen.metrics.pooled import pooled_comparisons
-
-    reports: list[Report] = []
-    computed: list[tuple[Trial, Results]] = []
-    for source in sources:
-        try:
-            trial = checked(source)
-            _refuse_same_slug(trial, source, reports)
-        except WorkbookError as error:
-            yield Built(source, None, error.problems)
-            continue
-        results = metrics.compute(trial)
-        document = report.compose(trial, results)
-        files, remark = _files(document, pdf)
-        write(target, files)
-        reports.append(document)
-        computed.append((trial, results))
-        yield Built(source, target / trial.slug / "index.html", trial.findings, remark)
+    known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
+    steps = ((step, _job(step, settings, how)) for step in _steps(sources, known))
+    reports: list[tuple[_Step, Entry]] = []
+    computed: dict[Path, tuple[Trial, Results]] = {}
+    for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
+        if isinstance(made, Made) and step.trial:
+            entry = _write_report(step.source, step.trial, made, target, settings)
+            reports.append((step, entry))
+            computed[step.source] = (step.trial, made.results)
+            yield Built(step.source, _page_of(target, step.trial.slug), step.trial.findings, made.remark)
+        elif step.kept and step.kept.report:
+            reports.append((step, step.kept))
+            yield Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
+        else:
+            yield Built(step.source, None, step.problems or (_lost(step.source),))
     if len(reports) == len(sources):
-        collection = report.collect(title, tuple(reports), pooled_comparisons(computed))
-        write(target, render.site_files(collection))
+        _write_shared(reports, computed, target, settings, how.rebuild)
+    elif reports:
+        _write_assets(target)
 
 
-def _refuse_same_slug(trial: Trial, source: Path, reports: list[Report]) -> None:
-    if any(trial.slug == other.slug for other in reports):
+def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
+    """Return the folders of reports that an earlier build wrote of workbooks which are not among `sources`."""
+    slugs = {slug_of(source) for source in sources}
+    notes = sorted(target.glob(f"*/{manifest.NAME}"))
+    return tuple(note.parent.name for note in notes if note.parent.name not in slugs)
+
+
+def slug_of(source: Path) -> str:
+    """Return the name of the folder that the report of a workbook gets."""
+    from reportgen.workbook.raw import Workbook
+
+    return Workbook(source.stem, "", ()).slug
+
+
+def program() -> str:
+    """Return a digest of the program, to tell whether another computer runs the same."""
+    from reportgen.render import templates
+
+    return manifest.program(templates.folder())
+
+
+def _page_of(target: Path, slug: str) -> Path:
+    return target / slug / "index.html"
+
+
+def _workers(how: How, reports: int) -> executors.Workers | None:
+    if not reports:
+        return None
+    if how.cluster:
+        return executors.cluster(how.cluster, program)
+    return executors.processes(min(how.jobs or executors.jobs_for(reports), reports))
+
+
+def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | None:
+    """Return the entry of a workbook whose report was built of the same before, and whose files are all as built."""
+    slug = slug_of(source)
+    entry = manifest.read(target / slug / manifest.NAME)
+    if entry is None or entry.report is None or entry.report.slug != slug:
+        return None
+    same = entry.made_of == _made_of(source, manifest.file_digest(source), entry.photos, settings, how.pdf)
+    return entry if same and manifest.whole(target, entry) else None
+
+
+def _made_of(source: Path, content: str, photos: tuple[str, ...], settings: Settings, pdf: bool) -> str:
+    """Return a digest of all that goes into a report: workbook, photos beside it, settings, program."""
+    pictures = [manifest.file_digest(source.parent / photo) for photo in photos]
+    return manifest.digest(source.stem, content, *photos, *pictures, _digest_of(settings), str(pdf), program())
+
+
+def _digest_of(settings: Settings) -> str:
+    own = manifest.of(settings.templates) if settings.templates else ""
+    return manifest.digest(repr(replace(settings, templates=None)), own)
+
+
+def _steps(sources: tuple[Path, ...], known: list[Entry | None]) -> Iterator[_Step]:
+    """Yield what is to be done of each workbook; one is read only when its turn comes."""
+    taken: set[str] = set()
+    for source, kept in zip(sources, known, strict=True):
+        try:
+            trial = None if kept else checked(source)
+            slug = slug_of(source)
+            _refuse_same_slug(slug, source, taken)
+            taken.add(slug)
+            yield _Step(source, trial, kept)
+        except WorkbookError as error:
+            yield _Step(source, problems=error.problems)
+
+
+def _job(step: _Step, settings: Settings, how: How) -> Job | None:
+    return Job(step.trial, settings, how.pdf) if step.trial else None
+
+
+def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
+    if slug in taken:
         raise WorkbookError(
             (
                 _file_problem(
@@ -192,6 +326,66 @@ def _refuse_same_slug(trial: Trial, source: Path, reports: list[Report]) -> None
                 ),
             )
         )
+
+
+def _lost(source: Path) -> Problem:
+    return _file_problem(
+        f"building {source.name} ended twice before it was done",
+        "a report",
+        "Perhaps memory ran out: try again with --jobs 1.",
+    )
+
+
+def _write_report(source: Path, trial: Trial, made: Made, target: Path, settings: Settings) -> Entry:
+    """Write a report's files with the note of what they were made of; return the note."""
+    photos = tuple(dict.fromkeys(one.photo for one in trial.observations if one.photo))
+    pdf = f"{trial.slug}/report.pdf" in made.files
+    made_of = _made_of(source, trial.source_sha256, photos, settings, pdf)
+    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, photos)
+    _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
+    return entry
+
+
+def _write_noted(target: Path, name: str, files: Mapping[str, bytes], entry: Entry) -> None:
+    old = manifest.read(target / name)
+    write(target, {**files, name: manifest.written(entry)})
+    manifest.remove_replaced(target, old, entry)
+
+
+def _write_assets(target: Path) -> None:
+    """Write the stylesheet and the fonts for the good reports, where the list of trials has to wait."""
+    from reportgen import render
+
+    write(target, render.assets.files())
+
+
+def _write_shared(
+    reports: list[tuple[_Step, Entry]],
+    computed: dict[Path, tuple[Trial, Results]],
+    target: Path,
+    settings: Settings,
+    rebuild: bool,
+) -> None:
+    """Write what the reports share, unless they are those of an earlier build."""
+    from reportgen import render, report
+    from reportgen.metrics.pooled import pooled_comparisons
+
+    made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for _, entry in reports))
+    old = manifest.read(target / manifest.NAME)
+    if not rebuild and old and old.made_of == made_of and manifest.whole(target, old):
+        return
+    trials = [computed.get(step.source) or _computed(step.source) for step, _ in reports]
+    listed = tuple(entry.report for _, entry in reports if entry.report)
+    files = render.site_files(report.collect(settings.title, listed, pooled_comparisons(trials), settings.address))
+    _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
+
+
+def _computed(source: Path) -> tuple[Trial, Results]:
+    """Return the numbers of a workbook that did not change: others may be compared with them anew."""
+    from reportgen import metrics
+
+    trial = checked(source)
+    return trial, metrics.compute(trial)
 
 
 def _files(document: Report, pdf: bool) -> tuple[Mapping[str, bytes], str]:

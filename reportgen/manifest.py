@@ -1,0 +1,139 @@
+"""Keep beside what was built a note of what it was built from, so that it is built again only where that changed."""
+
+import hashlib
+import json
+import platform
+import re
+import typing
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, is_dataclass, replace
+from enum import Enum
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+from types import UnionType
+from typing import Any, Final
+
+from reportgen import __version__
+from reportgen.model.document import Report
+from reportgen.model.problem import Problem
+
+NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
+DISTRIBUTION: Final = "reportgen-trials"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What was built, and from what. It lies on the web beside the pages, and says nothing that they do not say.
+
+    `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative to the site, with
+    the SHA-256 of its content. `report` is what the list of trials shows of a report, `findings` and `photos` are those
+    of its workbook; the entry of what the reports share has none.
+    """
+
+    made_of: str
+    files: tuple[tuple[str, str], ...]
+    report: Report | None = None
+    findings: tuple[Problem, ...] = ()
+    photos: tuple[str, ...] = ()
+
+
+def listed(report: Report) -> Report:
+    """Return a report without what only its own page shows; the list of trials is made from this alone."""
+    return replace(report, sections=(), results="", data=())
+
+
+def digest(*parts: str | bytes) -> str:
+    """Return a digest that two different series of parts do not share (SHA-256)."""
+    each = (hashlib.sha256(part.encode() if isinstance(part, str) else part).digest() for part in parts)
+    return hashlib.sha256(b"".join(each)).hexdigest()
+
+
+def file_digest(path: Path) -> str:
+    """Return the SHA-256 of a file's content; empty where it is no file that can be read."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
+    except OSError:
+        return ""
+
+
+def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
+    """Return the names of files with the SHA-256 of their content, in order of the names."""
+    return tuple((name, hashlib.sha256(content).hexdigest()) for name, content in sorted(files.items()))
+
+
+def written(entry: Entry) -> bytes:
+    """Return an entry as a file, with a digest of its own against changes by hand."""
+    fields = asdict(entry)
+    whole = {"entry": fields, "digest": digest(json.dumps(fields))}
+    return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def read(file: Path) -> Entry | None:
+    """Return the entry in a file; None where there is none, or not as this version of the program wrote it."""
+    try:
+        content = file.read_bytes()
+        entry: Entry = _typed(Entry, json.loads(content)["entry"])
+        return entry if written(entry) == content else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
+
+
+def _typed(kind: Any, value: Any) -> Any:
+    """Return a value of JSON as the frozen value of type `kind` that it was written from."""
+    if isinstance(kind, UnionType) and value is not None:
+        kind = next((one for one in typing.get_args(kind) if is_dataclass(one)), kind)
+    if is_dataclass(kind) and value is not None:
+        hints = typing.get_type_hints(kind)
+        return typing.cast(type, kind)(**{name: _typed(hints[name], one) for name, one in value.items()})
+    if typing.get_origin(kind) is tuple:
+        kinds = typing.get_args(kind)
+        return tuple(_typed(kinds[0 if kinds[-1] is ... else place], one) for place, one in enumerate(value))
+    return kind(value) if isinstance(kind, type) and issubclass(kind, Enum) else value
+
+
+def whole(target: Path, entry: Entry) -> bool:
+    """Tell whether every file of an entry is there as it was written."""
+    return all(_as_written(target, name, known) for name, known in entry.files)
+
+
+def _as_written(target: Path, name: str, known: str) -> bool:
+    file = target / name
+    return file.resolve().is_relative_to(target.resolve()) and file_digest(file) == known
+
+
+def remove_replaced(target: Path, old: Entry | None, new: Entry) -> None:
+    """Remove the files of an old entry that the new one has no more; one that somebody changed since stays."""
+    kept = dict(new.files)
+    for name, known in old.files if old else ():
+        if name not in kept and _as_written(target, name, known):
+            (target / name).unlink()
+
+
+@cache
+def program(templates: Path) -> str:
+    """Return a digest of the program that builds: its code, the templates, the Python and libraries it runs on."""
+    package = Path(__file__).parent
+    return digest(__version__, platform.python_version(), *_requirements(), *_contents(package, "*.py"), of(templates))
+
+
+def of(folder: Path) -> str:
+    """Return a digest of every file in a folder, names and contents."""
+    return digest(*_contents(folder, "*"))
+
+
+def _contents(folder: Path, pattern: str) -> Iterable[str | bytes]:
+    for path in sorted(folder.rglob(pattern)):
+        if path.is_file() and "__pycache__" not in path.parts:
+            yield path.relative_to(folder).as_posix()
+            yield path.read_bytes()
+
+
+def _requirements() -> list[str]:
+    """Return the libraries that the program names, each with the version that is installed."""
+    try:
+        required = metadata.requires(DISTRIBUTION) or []
+    except metadata.PackageNotFoundError:
+        return []
+    names = sorted({re.split(r"[^\w.-]", one, maxsplit=1)[0] for one in required if "extra ==" not in one})
+    return [f"{name} {metadata.version(name)}" for name in names]

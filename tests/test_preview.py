@@ -1,0 +1,499 @@
+"""The preview: what its server gives and refuses, what it shows of errors, and that no save is lost."""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+import zipfile
+from http.client import HTTPConnection
+from queue import Queue
+
+import pytest
+from click.testing import CliRunner
+
+from reportgen import preview
+from reportgen.cli import main
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.pipeline import Built
+from reportgen.preview import Board, Failure, Status
+from tests.pots import LETTUCE, write_pots
+
+POLICY = "default-src 'none'; style-src 'self'; connect-src 'none'"
+PAGE = f'<html><head><meta http-equiv="Content-Security-Policy" content="{POLICY}"></head><body>{{}}</body></html>'
+DEADLINE = 60  # seconds after which something that must come is given up
+
+
+@pytest.fixture
+def site(tmp_path):
+    """A folder of a site with a secret beside it."""
+    root = tmp_path / "site"
+    (root / "basil/data").mkdir(parents=True)
+    (root / "index.html").write_text(PAGE.format("the list"))
+    (root / "basil/index.html").write_text(PAGE.format("the report of basil"))
+    (root / "basil/data/plants.csv").write_text("Tray\nA1\n")
+    (root / ".secret").write_text("secret")
+    (tmp_path / "secret.txt").write_text("secret")
+    return root
+
+
+@pytest.fixture
+def served(site):
+    """A running server and its board, the first build done."""
+    board = Board()
+    board.post(())
+    with preview.server(site, board, 0) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield server, board
+        board.close()
+        server.shutdown()
+
+
+def ask(server, path, method="GET", **headers):
+    """Return status, headers and body of an answer; the path is sent as it stands."""
+    connection = HTTPConnection("127.0.0.1", server.server_port, timeout=DEADLINE)
+    connection.putrequest(method, path, skip_host="Host" in headers)
+    for name, value in headers.items():
+        for one in [value] if isinstance(value, str) else value:
+            connection.putheader(name, one)
+    connection.endheaders()
+    answer = connection.getresponse()
+    return answer.status, dict(answer.getheaders()), answer.read()
+
+
+def until(true):
+    """Wait until something is true; fail where it never becomes so."""
+    end = time.monotonic() + DEADLINE
+    while not (found := true()):
+        assert time.monotonic() < end, "it never came"
+        time.sleep(0.02)
+    return found
+
+
+# ---- what is given -----------------------------------------------------------------------------------------
+
+
+def test_pages_and_files_come_with_their_types_and_are_never_kept_by_the_browser(served):
+    server, _ = served
+    # Media types: IANA registry; HTML standard, "text/javascript" is the type of scripts (RFC 9239).
+    for path, kind in (
+        ("/", "text/html; charset=utf-8"),
+        ("/basil/", "text/html; charset=utf-8"),
+        ("/basil/index.html?x=1", "text/html; charset=utf-8"),
+        ("/basil/data/plants.csv", "text/csv; charset=utf-8"),
+        ("/.preview/reload.js", "text/javascript; charset=utf-8"),
+        ("/.preview/problems.css", "text/css; charset=utf-8"),
+    ):
+        status, headers, body = ask(server, path)
+        assert (status, headers["Content-Type"], headers["Cache-Control"]) == (200, kind, "no-store"), path
+        assert int(headers["Content-Length"]) == len(body) > 0
+
+
+def test_head_gives_the_same_headers_without_the_content(served):
+    server, _ = served
+    _, full, body = ask(server, "/basil/")
+    status, headers, nothing = ask(server, "/basil/", "HEAD")
+    assert (status, nothing) == (200, b"")
+    assert headers["Content-Length"] == full["Content-Length"] == str(len(body))
+    assert ask(server, "/.preview/events", "HEAD")[2] == b""
+
+
+def test_a_folder_without_its_slash_is_moved_to_within_this_server_only(served, site):
+    server, _ = served
+    assert ask(server, "/basil")[1]["Location"] == "/basil/"
+    (site / "evil.example").mkdir()
+    status, headers, _ = ask(server, "//evil.example")
+    assert (status, headers["Location"]) == (301, "/evil.example/")
+
+
+def test_the_script_is_put_into_what_is_sent_and_not_into_what_is_built(served, site):
+    server, board = served
+    before = (site / "index.html").read_bytes()
+    sent = ask(server, "/")[2].decode()
+    assert f'<script src="/.preview/reload.js" data-build="{board.status.build}" defer>' in sent
+    assert sent.index("<script") < sent.index("</head>")
+    assert (site / "index.html").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("policy", "scripts", "connections"),
+    [
+        # CSP Level 3: a directive that is missing falls back to default-src; 'none' must stand alone.
+        ("default-src 'none'; style-src 'self'", "'self'", "'self'"),
+        (
+            "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'none'",
+            "'self' 'wasm-unsafe-eval'",
+            "'self'",
+        ),
+        ("default-src https:;", "https: 'self'", "https: 'self'"),
+        ("default-src &#39;none&#39;", "'self'", "'self'"),
+    ],
+)
+def test_the_policy_of_a_page_is_widened_by_no_more_than_the_script_needs(policy, scripts, connections):
+    page = f'<head><meta http-equiv="Content-Security-Policy" content="{policy}"></head>'
+    sent = re.search(r'content="([^"]*)"', preview.live(page, "b-1"))[1]
+    directives = dict(one.strip().split(" ", 1) for one in sent.split(";"))
+    assert directives.pop("script-src") == scripts
+    assert directives.pop("connect-src") == connections
+    assert "'unsafe-inline'" not in sent
+    assert set(directives) <= {"default-src", "style-src"}
+
+
+# ---- what is refused ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/../secret.txt",
+        "/basil/../../secret.txt",
+        "/%2e%2e/secret.txt",
+        "/%2E%2e%2Fsecret.txt",
+        "/basil/..%2f..%2fsecret.txt",
+        "/..%5csecret.txt",
+        "/basil\\..\\..\\secret.txt",
+        "/%252e%252e/secret.txt",
+        "//etc/passwd",
+        "/%2fetc%2fpasswd",
+        "/C:/secret.txt",
+        "/index.html%00.png",
+        "/index.html::$DATA",
+        "/.secret",
+        "/basil/../.secret",
+        "/link.txt",
+        "/outside/secret.txt",
+        "/.preview/../../secret.txt",
+        "/.preview/script.html",
+        "http://example.org/index.html",
+        "index.html",
+        "/" + "n" * 5000,
+        "/loop/x",
+        "/pipe.txt",
+        "/%ff%fe",
+    ],
+)
+def test_no_way_leads_out_of_the_folder(served, site, tmp_path, path):
+    server, _ = served
+    (site / "link.txt").symlink_to(tmp_path / "secret.txt")
+    (site / "outside").symlink_to(tmp_path)
+    (site / "loop").symlink_to(site / "loop")
+    os.mkfifo(site / "pipe.txt")
+    status, _, body = ask(server, path, Host=f"127.0.0.1:{server.server_port}")
+    assert status == 404
+    assert b"secret" not in body
+    assert b"root:" not in body
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE"])
+def test_nothing_but_looking_is_allowed(served, method):
+    server, _ = served
+    status, headers, _ = ask(server, "/", method)
+    assert (status, headers["Allow"], headers["Cache-Control"]) == (405, "GET, HEAD", "no-store")
+
+
+def test_a_name_that_points_to_this_computer_gets_nothing(served):
+    # DNS rebinding: a page of another site resolves its own name to 127.0.0.1 and asks as its own origin.
+    server, _ = served
+    port = server.server_port
+    refused = ["evil.example", f"evil.example:{port}", "127.0.0.1", f"127.0.0.1:{port + 1}", "", "localhost."]
+    for host in [*refused, [f"127.0.0.1:{port}", "evil.example"]]:
+        for path in ("/", "/.preview/events", "/.preview/reload.js"):
+            status, _, body = ask(server, path, Host=host)
+            assert (status, b"the list" in body) == (403, False), host
+    assert ask(server, "/", Host=f"LOCALHOST:{port}")[0] == 200
+
+
+def test_the_server_listens_on_this_computer_alone(served):
+    server, _ = served
+    assert server.socket.getsockname()[0] == "127.0.0.1"
+    assert server.socket.family == socket.AF_INET
+
+
+def test_a_port_that_is_taken_is_told_and_the_usual_one_gives_way_to_a_free_one(served, site, monkeypatch):
+    server, board = served
+    with pytest.raises(preview.PortTakenError, match="cannot be had"):
+        preview.server(site, board, server.server_port)
+    monkeypatch.setattr(preview, "PORT", server.server_port)
+    with preview.server(site, board, None) as other:
+        assert other.server_port not in (0, server.server_port)
+
+
+# ---- errors of workbooks -----------------------------------------------------------------------------------
+
+HOSTILE = Failure("<b>basil</b>.xlsx", "basil", ('Plants!C7: "<script>alert(1)</script>" is not a number.',))
+
+
+def test_the_problems_of_a_workbook_stand_escaped_on_its_page_and_on_the_list(served):
+    server, board = served
+    board.post((HOSTILE,))
+    for path in ("/", "/basil/", "/basil/index.html", "/index.html"):
+        status, headers, body = ask(server, path)
+        assert status == 200
+        assert "&lt;script&gt;alert(1)&lt;/script&gt;" in body.decode()
+        assert "<b>" not in body.decode()
+        assert b"alert(1)</script>" not in body
+        assert "script-src 'self'" in headers["Content-Security-Policy"]
+
+
+def test_the_last_good_page_is_one_link_away_and_goes_on_reloading(served):
+    server, board = served
+    board.post((HOSTILE,))
+    assert b'href="?last-good"' in ask(server, "/basil/")[2]
+    for path, said in (("/basil/?last-good", b"the report of basil"), ("/?last-good", b"the list")):
+        body = ask(server, path)[2]
+        assert said in body
+        assert b"/.preview/reload.js" in body
+
+
+def test_other_reports_and_files_are_shown_as_usual(served, site):
+    server, board = served
+    shutil.copytree(site / "basil", site / "chard")
+    board.post((HOSTILE,))
+    assert b"the report of basil" in ask(server, "/chard/")[2]
+    assert ask(server, "/basil/data/plants.csv")[2].startswith(b"Tray")
+
+
+def test_a_workbook_that_never_was_good_shows_its_problems_and_what_else_is_there(served, site):
+    server, board = served
+    (site / "index.html").unlink()
+    board.post((Failure("new one.xlsx", "new-one", ("Trial: is missing",)),))
+    for path in ("/", "/new-one/"):
+        body = ask(server, path)[2].decode()
+        assert "Trial: is missing" in body
+        assert "?last-good" not in body
+        assert 'href="/basil/"' in body
+
+
+def test_before_the_first_build_is_done_a_page_says_so_and_waits(site):
+    (site / "index.html").unlink()
+    answer = preview.reply(site, "/", Status("b-0", building=True))
+    assert answer.status == 200
+    assert b"is being built" in answer.body
+    assert b'data-build="b-0"' in answer.body
+
+
+def test_a_page_of_a_renamed_workbook_is_not_there_and_reloads_when_it_comes_back(served):
+    server, _ = served
+    status, _, body = ask(server, "/old-name/")
+    assert status == 404
+    assert b"/.preview/reload.js" in body
+    assert b'href="/basil/"' in body
+
+
+# ---- events ------------------------------------------------------------------------------------------------
+
+
+class Listener:
+    """A browser's line of events, read one at a time."""
+
+    def __init__(self, server):
+        self.connection = HTTPConnection("127.0.0.1", server.server_port, timeout=DEADLINE)
+        self.connection.request("GET", "/.preview/events")
+        self.answer = self.connection.getresponse()
+
+    def next(self):
+        line = self.answer.readline().decode()
+        blank = self.answer.readline()
+        assert blank == b"\n"
+        return line.rstrip("\n")
+
+
+def test_whoever_connects_is_told_the_last_build_at_once_and_then_each_that_follows(served):
+    server, board = served
+    listener = Listener(server)
+    assert listener.answer.getheader("Content-Type") == "text/event-stream"
+    assert listener.answer.getheader("Cache-Control") == "no-store"
+    assert listener.next() == f"data: {board.status.build}"
+    board.post(())
+    assert listener.next() == f"data: {board.status.build}"
+
+
+def test_a_build_between_page_and_line_is_not_lost(served):
+    server, board = served
+    shown = re.search(rb'data-build="([^"]+)"', ask(server, "/")[2])[1].decode()
+    board.post(())
+    assert Listener(server).next() != f"data: {shown}"
+
+
+def test_a_silent_line_is_kept_alive_and_ends_with_the_preview(served, monkeypatch):
+    server, board = served
+    monkeypatch.setattr(preview, "KEEP_ALIVE", 0.05)
+    listener = Listener(server)
+    assert listener.next().startswith("data: ")
+    assert listener.next() == ": still here"
+    board.close()
+    assert "data" not in listener.answer.read().decode()
+    assert ask(server, "/")[0] == 503
+
+
+def test_builds_of_two_previews_never_share_a_name():
+    boards = [Board() for _ in range(20)]
+    assert len({board.status.build for board in boards}) == 20
+
+
+# ---- watching ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name", ["~$trial.xlsx", ".~lock.trial.xlsx#", ".trial.xlsx", "A1B2C3D4", "lu123.tmp", "~trial.xlsx"]
+)
+def test_what_spreadsheet_programs_save_aside_is_not_watched(name):
+    assert not preview.watched(f"/somewhere/{name}")
+    assert preview.watched("/somewhere/Trial 1.XLSX")
+
+
+@pytest.fixture
+def watching(tmp_path):
+    """A folder that is watched, and the queue of the changes that were found."""
+    folder, found = tmp_path / "books", Queue()
+    folder.mkdir()
+    threading.Thread(target=lambda: [found.put(one) for one in preview.changes([folder])], daemon=True).start()
+    assert found.get(timeout=DEADLINE) == set()
+    return folder, found
+
+
+def test_many_saves_in_a_moment_are_few_builds_and_the_last_one_is_among_them(watching):
+    folder, found = watching
+    for number in range(20):
+        (folder / "trial.xlsx").write_bytes(b"PK" + bytes([number]))
+        time.sleep(0.01)
+    assert {path.name for path in found.get(timeout=DEADLINE)} == {"trial.xlsx"}
+    (folder / "last.xlsx").write_bytes(b"PK")
+    sets = 1
+    while "last.xlsx" not in {path.name for path in found.get(timeout=DEADLINE)}:
+        sets += 1
+    assert sets < 20
+
+
+def test_renamed_and_deleted_workbooks_are_changes_and_lock_files_are_none(watching):
+    folder, found = watching
+    (folder / "~$trial.xlsx").write_bytes(b"lock")
+    (folder / "trial.xlsx").write_bytes(b"PK")
+    assert {path.name for path in found.get(timeout=DEADLINE)} == {"trial.xlsx"}
+    (folder / "trial.xlsx").rename(folder / "other.xlsx")
+    names = set()
+    until(
+        lambda: names.update(path.name for path in found.get(timeout=DEADLINE)) or names >= {"trial.xlsx", "other.xlsx"}
+    )
+    (folder / "other.xlsx").unlink()
+    assert {path.name for path in found.get(timeout=DEADLINE)} == {"other.xlsx"}
+
+
+def test_a_half_saved_workbook_is_awaited_until_it_is_whole(tmp_path, monkeypatch):
+    whole = write_pots(tmp_path / "whole.xlsx", LETTUCE).read_bytes()
+    book = tmp_path / "trial.xlsx"
+    looks = []
+    states = [b"", whole[:100], whole[:-30], whole]
+    monkeypatch.setattr(preview.time, "sleep", lambda _: (looks.append(1), book.write_bytes(states[len(looks)])))
+    book.write_bytes(states[0])
+    preview.await_whole(book)
+    assert zipfile.is_zipfile(book)
+    assert len(looks) == 3
+
+
+def test_a_workbook_that_stays_damaged_or_is_gone_is_not_awaited_for_ever(tmp_path, monkeypatch):
+    looks = []
+    monkeypatch.setattr(preview.time, "sleep", looks.append)
+    (tmp_path / "cut.xlsx").write_bytes(b"PK\x03\x04")
+    preview.await_whole(tmp_path / "cut.xlsx")
+    assert len(looks) == preview.PATIENCE
+    preview.await_whole(tmp_path / "gone.xlsx")
+    (tmp_path / "locked.xlsx").write_bytes(b"\xd0\xcf\x11\xe0 a workbook with a password is no zip archive")
+    preview.await_whole(tmp_path / "locked.xlsx")
+    assert len(looks) == preview.PATIENCE
+
+
+ERROR = Problem(Severity.ERROR, "Plants", "C7", "12O is not a number", "a number", "Type 120.")
+
+
+def test_each_set_of_changes_gives_one_build_and_its_failures_hang_on_the_board(tmp_path):
+    board, said, builds = Board(), [], []
+
+    def rebuild():
+        builds.append(1)
+        yield Built(tmp_path / "Good One.xlsx", tmp_path / "good-one/index.html", ())
+        if len(builds) == 1:
+            yield Built(tmp_path / "Bad One.xlsx", None, (ERROR,))
+
+    preview.follow([set()], rebuild, board, said.append)
+    assert board.status.failures == (Failure("Bad One.xlsx", "bad-one", (str(ERROR),)),)
+    assert said == ["Good One.xlsx: built", "Bad One.xlsx: not built", f"  error: {ERROR}"]
+    first = board.status.build
+    preview.follow([{tmp_path / "Bad One.xlsx"}], rebuild, board, said.append)
+    assert board.status.failures == ()
+    assert board.status.build != first
+
+
+@pytest.mark.parametrize("reason", [WorkbookError((ERROR,)), OSError(28, "No space left", "x"), RuntimeError("oh")])
+def test_a_build_that_fails_as_a_whole_is_told_and_the_next_one_is_made(tmp_path, reason):
+    board, said, builds = Board(), [], []
+
+    def rebuild():
+        builds.append(1)
+        if len(builds) == 1:
+            raise reason
+        return []
+
+    preview.follow([set()], rebuild, board, said.append)
+    assert len(board.status.failures) == 1
+    assert said
+    preview.follow([set()], rebuild, board, said.append)
+    assert board.status.failures == ()
+
+
+# ---- the command -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def books(tmp_path):
+    (tmp_path / "books").mkdir()
+    write_pots(tmp_path / "books/Lettuce 2026.xlsx", LETTUCE)
+    return tmp_path / "books"
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGINT") or os.name == "nt", reason="no such signals")
+def test_the_command_serves_shows_errors_reloads_and_ends(books, tmp_path):
+    words = [sys.executable, "-u", "-m", "reportgen", "preview", str(books), "--port", "0"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=tmp_path)
+    try:
+        port = int(re.search(r"http://127\.0\.0\.1:(\d+)/", process.stdout.readline())[1])
+        server = type("Address", (), {"server_port": port})
+        listener = Listener(server)
+        builds = [listener.next()]
+        builds.append(listener.next())
+        assert b"results.json" in ask(server, "/lettuce-2026/")[2]
+        good = (books / "Lettuce 2026.xlsx").read_bytes()
+        (books / "Lettuce 2026.xlsx").write_bytes(b"no workbook")
+        builds.append(listener.next())
+        shown = ask(server, "/lettuce-2026/")[2]
+        assert b"Not built" in shown
+        assert b"results.json" in ask(server, "/lettuce-2026/?last-good")[2]
+        (books / "Lettuce 2026.xlsx").write_bytes(good)
+        builds.append(listener.next())
+        until(lambda: b"Not built" not in ask(server, "/lettuce-2026/")[2])
+        assert len({one for one in builds if one.startswith("data: ")}) == 4
+        process.send_signal(signal.SIGINT)
+        said, _ = process.communicate(timeout=DEADLINE)
+    finally:
+        process.kill()
+    assert process.returncode == 0
+    assert "The preview has ended." in said
+    assert "Traceback" not in said
+    assert [path.name for path in tmp_path.iterdir()] == ["books"]
+
+
+def test_a_port_that_is_taken_gets_one_message(books):
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        done = CliRunner().invoke(main, ["preview", str(books), "--port", str(port)])
+    assert done.exit_code == 1
+    assert f"Port {port} cannot be had" in done.output
+    assert "Traceback" not in done.output
+
+
+def test_a_folder_that_is_not_there_is_wrong_usage(tmp_path):
+    assert CliRunner().invoke(main, ["preview", str(tmp_path / "none")]).exit_code == 2
