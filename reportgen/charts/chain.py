@@ -11,6 +11,8 @@ import altair as alt
 
 from reportgen.charts import theme
 from reportgen.charts.overview import CEILING, FLOOR, MARGIN, NARROWEST, REACH, TICKS
+from reportgen.language import figure as in_signs
+from reportgen.language import say
 from reportgen.model.results import FactorOfRatio
 from reportgen.model.trial import Trial
 
@@ -49,7 +51,7 @@ def factors(trial: Trial, rows: Sequence[FactorOfRatio], product: FactorOfRatio)
     ends = axis_ends(drawn)
     name = theme.looks(trial)[product.treatment].name, theme.looks(trial)[trial.reference].name
     title = [
-        *textwrap.wrap(f"{name[0]} relative to {name[1]} (%)", NOTE_LENGTH),
+        *textwrap.wrap(say("{name} relative to {reference} (%)", name=name[0], reference=name[1]), NOTE_LENGTH),
         *textwrap.wrap(note(drawn, ends, trial.confidence_level), NOTE_LENGTH),
     ]
     base = ratio_base(drawn, ends)
@@ -69,13 +71,13 @@ def axis_ends(rows: Sequence[Ratio]) -> tuple[float, float]:
 
 def note(rows: Sequence[Ratio], ends: tuple[float, float], level: float) -> str:
     """Return what the marks of `rows` mean, as the end of an axis title."""
-    said = [f"Mark and {theme.percent(level)} interval", "logarithmic scale"]
+    said = [say("Mark and {level} interval", level=theme.percent(level)), say("logarithmic scale")]
     if any(_is_beyond(row, ends, side) for row in rows for side in (0, 1)):
-        said.append("arrow: goes on beyond the axis")
+        said.append(say("arrow: goes on beyond the axis"))
     if any(_is_hollow(row) for row in rows):
-        said.append("hollow: no interval")
+        said.append(say("hollow: no interval"))
     if any((row.low is None) != (row.high is None) for row in rows):
-        said.append("line on one side only: no bound on the other")
+        said.append(say("line on one side only: no bound on the other"))
     return "; ".join(said)
 
 
@@ -155,7 +157,7 @@ def within(value: float, ends: tuple[float, float]) -> float:
 def times(ratio: float) -> str:
     """Return a ratio as printed beside its row, in three digits: `× 1.25`."""
     digits = 2 if 0.1 <= ratio < 100 else 0 if ratio >= 100 else 4
-    return f"{TIMES}{ratio:.{digits}f}"
+    return TIMES + in_signs(f"{ratio:.{digits}f}")
 
 
 def finite(bound: float | None) -> float | None:

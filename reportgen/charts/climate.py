@@ -12,6 +12,7 @@ import altair as alt
 import numpy as np
 
 from reportgen.charts import theme
+from reportgen.language import marked, plural, say
 from reportgen.model.trial import ClimateLog, Trial
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ MOST_HEIGHT: Final = 840  # px, all panels with their titles, a page of A4
 BETWEEN: Final = 36  # px: the title of a panel and the space above it
 EXTENT: Final = 44  # px for the labels of the y axis, the same in each panel so that days stand below each other
 WIDTH: Final = theme.WIDTH - EXTENT - 58  # px, the panel itself
-SHARED: Final = "All treatments (shared air)"
+SHARED: Final = marked("All treatments (shared air)")
 TITLE_LENGTH: Final = 16  # characters: a line of a title along the axis of the lowest panel
 
 _Panel = tuple[str, str | None]  # quantity, treatment
@@ -69,7 +70,7 @@ def bands(trial: Trial, daily: Sequence[DailyBand]) -> alt.VConcatChart | None:
     thin line. Days without readings stay empty. Beyond `MOST_MARKS` days several days make one step of the band.
     With many treatments one quantity a figure keeps it within a page. None without any day.
     """
-    looks: dict[str | None, theme.Look] = {None: theme.look(len(trial.treatments), SHARED)}
+    looks: dict[str | None, theme.Look] = {None: theme.look(len(trial.treatments), say(SHARED))}
     looks |= dict(theme.looks(trial).items())
     known = [row for row in daily if _is_finite(row) and row.treatment in looks]
     if not known:
@@ -96,7 +97,7 @@ def _reference(panels: Sequence[_Panel], number: int, reference: str) -> int:
 
 def _compared(panels: Sequence[_Panel], looks: Mapping[str | None, theme.Look], reference: str) -> str:
     compared = any(_reference(panels, number, reference) != number for number in range(len(panels)))
-    return f"thin dashed line: mean of {looks[reference].name}" if compared else ""
+    return say("thin dashed line: mean of {name}", name=looks[reference].name) if compared else ""
 
 
 def _summary(cell: "NDArray[np.int64]", count: int, values: "NDArray[np.float64]") -> "tuple[NDArray[np.float64], ...]":
@@ -163,8 +164,11 @@ def _wrapped(quantity: str) -> list[str]:
 
 
 def _title(trial: Trial, step: int, others: str) -> list[str]:
-    span = "a day" if step == 1 else f"{step} days"
-    meaning = f"Band: lowest to highest of {span}; strong line: mean"
+    meaning = plural(
+        "Band: lowest to highest of a day; strong line: mean",
+        "Band: lowest to highest of {number} days; strong line: mean",
+        step,
+    )
     return [theme.days(trial)["title"], meaning, *([others] if others else [])]
 
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.language import say
 from reportgen.model.trial import Trait, Trial
 
 HEIGHT: Final = 320  # px
@@ -62,8 +63,9 @@ def _thinned(means: Means) -> Means:
 
 
 def _base(trial: Trial, trait: Trait) -> alt.Chart:
-    unit = f" ({trait.unit})" if trait.unit else ""
-    title = [f"{trait.label}{unit}", f"strong: treatment mean; thin: {trial.unit} means"]
+    unit = f" ({say(trait.unit)})" if trait.unit else ""
+    meaning = say("strong: treatment mean; thin: {unit} means", unit=theme.unit_of(trial))
+    title = [f"{say(trait.label)}{unit}", meaning]
     return alt.Chart().encode(x=theme.days(trial), y=alt.Y("value:Q", scale=alt.Scale(zero=True), title=title))
 
 

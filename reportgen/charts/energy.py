@@ -8,13 +8,14 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.language import marked, say
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 280  # px
 LABEL_LINE: Final = 20  # characters
 LABEL_HEIGHT: Final = 15  # px, one line
 LABEL_GAP: Final = 32  # px between labels, for two lines each
-SHARED: Final = "All treatments (shared meter)"
+SHARED: Final = marked("All treatments (shared meter)")
 MOST_POINTS: Final = 60  # of a line; readings between are left out evenly, the last one stays
 
 Reading = tuple[datetime, float]
@@ -32,7 +33,7 @@ def energy_over_time(trial: Trial, series: Sequence[Series]) -> alt.LayerChart |
     if not drawn:
         return None
     looks = theme.looks(trial)
-    looks[""] = theme.look(len(looks), SHARED)
+    looks[""] = theme.look(len(looks), say(SHARED))
     lines = [
         [_point(trial, looks[code].name, number, reading) for reading in readings]
         for number, (code, readings) in enumerate(drawn)
@@ -75,7 +76,7 @@ def _layers(trial: Trial, lines: Sequence[_Line], shown: Sequence[theme.Look]) -
     colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
     base = alt.Chart().encode(
         x=theme.days(trial),
-        y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title="Energy since the first reading (kWh)"),
+        y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title=say("Energy since the first reading (kWh)")),
     )
     readings = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
     labels = base.properties(data=theme.rows("labels", _labels(lines, top)))

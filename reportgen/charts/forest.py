@@ -10,10 +10,11 @@ import altair as alt
 
 from reportgen.charts import chain, theme
 from reportgen.charts.chain import Ratio
+from reportgen.language import marked, percent, say
 from reportgen.stats.pooling import PooledRatio
 
-POOLED: Final = "All trials together"
-PREDICTED: Final = "Range for another trial like these"
+POOLED: Final = marked("All trials together")
+PREDICTED: Final = marked("Range for another trial like these")
 LARGEST: Final = 260.0  # px2, the square of the trial that weighs most
 SMALLEST: Final = 30.0  # px2: a trial that weighs little must still be seen
 HALF: Final = 0.2  # rows, half the height of the diamond
@@ -61,10 +62,13 @@ def square(weight: float | None, heaviest: float) -> float:
 
 
 def _title(title: str, level: float, rows: Sequence[Ratio], ends: tuple[float, float], has_pooled: bool) -> list[str]:
-    meaning = "; size: weight; diamond: pooled; dashed: prediction interval" if has_pooled else ""
-    text = chain.note(rows, ends, level) + meaning
+    text = chain.note(rows, ends, level)
+    if has_pooled:
+        meaning = say("size: weight; diamond: pooled; dashed: prediction interval")
+        text = f"{text}; {meaning}"
+    heading = say("{title}, relative to the reference (%)", title=theme.one_line(title))
     return [
-        *textwrap.wrap(f"{theme.one_line(title)}, relative to the reference (%)", chain.NOTE_LENGTH),
+        *textwrap.wrap(heading, chain.NOTE_LENGTH),
         *textwrap.wrap(text, chain.NOTE_LENGTH),
     ]
 
@@ -76,18 +80,22 @@ def _row(place: float, trial: TrialRatio) -> Ratio:
 
 
 def _printed(ratio: float, low: float | None, high: float | None) -> str:
-    interval = "" if low is None or high is None else f" ({low:.0f} to {high:.0f})"
-    return f"{ratio:.0f}\N{NO-BREAK SPACE}%{interval}"
+    measured = percent(f"{ratio:.0f}")
+    return measured if low is None or high is None else f"{measured} ({_reach(low, high)})"
+
+
+def _reach(low: float, high: float) -> str:
+    return say("{low} to {high}", low=f"{low:.0f}", high=f"{high:.0f}")
 
 
 def _pooled_rows(place: float, pooled: PooledRatio | None) -> list[Ratio]:
     if pooled is None or pooled.ratio is None:
         return []
     ratio, low, high = 100 * pooled.ratio, chain.finite(pooled.low), chain.finite(pooled.high)
-    rows = [Ratio(place, POOLED, _printed(ratio, low, high), ratio, low, high)]
+    rows = [Ratio(place, say(POOLED), _printed(ratio, low, high), ratio, low, high)]
     low, high = chain.finite(pooled.prediction_low), chain.finite(pooled.prediction_high)
     if low is not None and high is not None:
-        rows.append(Ratio(place + 1, PREDICTED, f"{low:.0f} to {high:.0f}\N{NO-BREAK SPACE}%", ratio, low, high))
+        rows.append(Ratio(place + 1, say(PREDICTED), percent(_reach(low, high)), ratio, low, high))
     return rows
 
 

@@ -7,6 +7,7 @@ import altair as alt
 import numpy as np
 
 from reportgen.charts import theme, trays
+from reportgen.language import say
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Plant, Tray, Trial
 
@@ -53,7 +54,11 @@ def estimates(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     shown = list(looks.values())
     title = [
         theme.measure_title(result.measure),
-        f"dot and {theme.percent(trial.confidence_level)} interval; small marks: {trial.unit}s",
+        say(
+            "dot and {level} interval; small marks: {units}",
+            level=theme.percent(trial.confidence_level),
+            units=theme.unit_of(trial, 2),
+        ),
     ]
     rows = alt.Axis(ticks=False, domain=False, labelPadding=8)
     base = alt.Chart().encode(
@@ -81,12 +86,12 @@ def _value(plant: Plant, column: int | None) -> float | None:
 
 
 def _title(trial: Trial, many: bool) -> list[str]:
-    plants = "box: quartiles; line: extremes; mark: median" if many else "small marks: plants"
-    level = theme.percent(trial.confidence_level)
-    unit = trial.unit
+    plants = say("box: quartiles; line: extremes; mark: median") if many else say("small marks: plants")
+    unit, level = theme.unit_of(trial), theme.percent(trial.confidence_level)
+    capital = theme.capital(unit)
     return [
-        f"{unit.capitalize()} ({plants}; short bar: {unit} mean;",
-        f"long line and band: treatment mean and {level} interval)",
+        say("{Unit} ({plants}; short bar: {unit} mean;", Unit=capital, plants=plants, unit=unit),
+        say("long line and band: treatment mean and {level} interval)", level=level),
     ]
 
 

@@ -9,6 +9,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.language import say
 from reportgen.model.trial import Tray, Trial
 
 MOST_COLUMNS: Final = 8  # more trays of a block continue on the next line, else their codes have no room
@@ -52,13 +53,15 @@ def _cells(placed: Sequence[Tray], looks: dict[str, theme.Look]) -> Iterator[dic
                 "tray": tray.code,
                 "treatment": looks[tray.treatment].name,
                 "pale": theme.tint(looks[tray.treatment].colour),
-                "code": tray.treatment if tray.plants_started else f"{tray.treatment}, no plants",
-                "position": tray.position and f"at {tray.position}",
+                "code": tray.treatment
+                if tray.plants_started
+                else say("{treatment}, no plants", treatment=tray.treatment),
+                "position": tray.position and say("at {position}", position=tray.position),
             }
 
 
 def _line(block: str, turn: int) -> str:
-    name = theme.one_line(block) or "no block"
+    name = theme.one_line(block) or say("no block")
     return name if turn == 0 else f"{name} ({turn + 1})"
 
 
@@ -74,7 +77,7 @@ def _base(lines: Sequence[str], columns: int, with_blocks: bool) -> alt.Chart:
     labels = alt.Axis(ticks=False, domain=False, labelPadding=8) if with_blocks else None
     return alt.Chart().encode(
         x=alt.X("column:O", scale=alt.Scale(domain=list(range(columns)), padding=0.06), axis=None),
-        y=alt.Y("line:N", scale=alt.Scale(domain=list(lines), padding=0.08), title="Block", axis=labels),
+        y=alt.Y("line:N", scale=alt.Scale(domain=list(lines), padding=0.08), title=say("Block"), axis=labels),
     )
 
 

@@ -14,6 +14,8 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from reportgen.charts import theme
+from reportgen.language import figure as in_signs
+from reportgen.language import say
 from reportgen.model.trial import LightReading, Trial
 
 UNIT: Final = "µmol/m2/s"
@@ -123,8 +125,13 @@ def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None) -> alt.Concat
 
 
 def _heading(grid: _Grid) -> alt.Title:
-    means = f"; means of squares of {grid.side:.2g} cm where places lie closer" if grid.crowded else ""
-    text = f"PPFD ({UNIT}), lighter: more light{means}"
+    text = say("PPFD ({unit}), lighter: more light", unit=UNIT)
+    if grid.crowded:
+        text = say(
+            "PPFD ({unit}), lighter: more light; means of squares of {side} cm where places lie closer",
+            unit=UNIT,
+            side=in_signs(f"{grid.side:.2g}"),
+        )
     return alt.Title(text, anchor="start", fontSize=12, fontWeight="normal", color=theme.INK, offset=10)
 
 
@@ -206,7 +213,7 @@ def _figure_width(cells: Sequence[_Cell]) -> float:
 
 
 def _figure(ppfd: float) -> str:
-    return f"{ppfd:.1f}" if abs(ppfd) < 10 else f"{ppfd:.0f}"
+    return in_signs(f"{ppfd:.1f}") if abs(ppfd) < 10 else f"{ppfd:.0f}"
 
 
 def _coarse(a: _Map, grid: _Grid) -> _Map:
@@ -224,14 +231,19 @@ def _coarse(a: _Map, grid: _Grid) -> _Map:
 
 
 def _when(a: _Map) -> str:
-    parts = [a.on.isoformat() if a.on else "", "" if a.height is None else f"{a.height:g} cm high"]
+    parts = [
+        a.on.isoformat() if a.on else "",
+        "" if a.height is None else say("{height} cm high", height=in_signs(f"{a.height:g}")),
+    ]
     return ", ".join(part for part in parts if part)
 
 
 def _note(a: _Map) -> list[str]:
     even = a.evenness
-    share = [] if even.uniformity is None else [f"minimum / mean {even.uniformity:.2f}"]
-    return [f"mean {_figure(even.mean)}, minimum {_figure(even.minimum)}", *share]
+    ends = say("mean {mean}, minimum {minimum}", mean=_figure(even.mean), minimum=_figure(even.minimum))
+    if even.uniformity is None:
+        return [ends]
+    return [ends, say("minimum / mean {number}", number=in_signs(f"{even.uniformity:.2f}"))]
 
 
 def _title(name: str, lines: Sequence[str], grid: _Grid) -> alt.Title:

@@ -8,6 +8,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.language import say
 from reportgen.model.results import Comparison, Measure, Results
 from reportgen.model.trial import Trial
 
@@ -56,7 +57,9 @@ def relative_to_reference(trial: Trial, results: Results, keys: Sequence[str]) -
     base = _base(measures, list(looks.values()), ends)
     level = theme.percent(trial.confidence_level)
     title = [
-        f"Relative to {theme.short(reference.name)} (%), dot and {level} interval",
+        say(
+            "Relative to {reference} (%), dot and {level} interval", reference=theme.short(reference.name), level=level
+        ),
         *textwrap.wrap(_note(drawn, ends), NOTE_LENGTH),
     ]
     return theme.figure([_reference_line(title), *_marks(base, drawn, ends, list(looks.values()))], height)
@@ -77,9 +80,8 @@ def _row(label: str, treatment: str, ratio: float, comparison: Comparison) -> _R
 
 
 def _label(measure: Measure) -> str:
-    what = f"{measure.label} ({measure.unit})" if measure.unit else measure.label
-    better = [f"{measure.better} is better"] if measure.better else []
-    return "\n".join([*textwrap.wrap(what, theme.LABEL_LENGTH), *better])
+    better = [theme.better(measure)] if measure.better else []
+    return "\n".join([*textwrap.wrap(theme.labelled(measure), theme.LABEL_LENGTH), *better])
 
 
 def _ends(drawn: Sequence[_Row]) -> tuple[float, float]:
@@ -94,13 +96,13 @@ def _ends(drawn: Sequence[_Row]) -> tuple[float, float]:
 
 
 def _note(drawn: Sequence[_Row], ends: tuple[float, float]) -> str:
-    notes = ["Logarithmic scale"]
+    notes = [say("Logarithmic scale")]
     if any(_beyond(row, ends) for row in drawn):
-        notes.append("arrow: goes on beyond the axis")
+        notes.append(say("arrow: goes on beyond the axis"))
     if any(row.low is None and row.high is None for row in drawn):
-        notes.append("hollow: no interval")
+        notes.append(say("hollow: no interval"))
     if any((row.low is None) != (row.high is None) for row in drawn):
-        notes.append("line on one side only: no bound on the other")
+        notes.append(say("line on one side only: no bound on the other"))
     return "; ".join(notes)
 
 

@@ -12,6 +12,8 @@ import altair as alt
 from reportgen.charts import theme
 from reportgen.charts.curves import names_above
 from reportgen.charts.energy import spread
+from reportgen.language import figure as in_signs
+from reportgen.language import marked, say
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 340  # px
@@ -22,7 +24,7 @@ MOST_LABELS: Final = 4  # crossings; of more only those where the cheapest treat
 TOLERANCE: Final = 1e-9  # of a cost
 REACH: Final = 4.0  # how far beyond the trial's own price a crossing is still looked for
 ROOM: Final = 1.25  # of the highest cost: room above the lines for the labels
-TOTAL: Final = "Total"
+TOTAL: Final = marked("Total")
 
 Mass = Literal["g", "kg"]
 
@@ -128,9 +130,10 @@ def _place(line: CostLine, name: str, price: float) -> dict[str, Any]:
 
 def _price_base(trial: Trial, ends: tuple[float, float], mass: Mass) -> alt.Chart:
     highest, top = ends
-    lines = [f"Price of electricity ({trial.currency}/kWh); ring: two treatments cost the same"]
+    message = marked("Price of electricity ({currency}/kWh); ring: two treatments cost the same")
+    lines = [say(message, currency=trial.currency)]
     x = alt.X("price:Q", scale=alt.Scale(domain=[0, highest], nice=False), title=lines)
-    title = f"Cost ({trial.currency}/{mass}), lower is better"
+    title = say("Cost ({currency}/{mass}), lower is better", currency=trial.currency, mass=mass)
     return alt.Chart().encode(x=x, y=alt.Y("cost:Q", scale=alt.Scale(domain=[0, top], nice=False), title=title))
 
 
@@ -145,7 +148,7 @@ def _own_price(base: alt.Chart, own: float | None, top: float, currency: str) ->
 
 
 def _own_label(own: float, currency: str) -> str:
-    return f"this trial: {own:.4g} {currency}/kWh"
+    return say("this trial: {price} {currency}/kWh", price=in_signs(f"{own:.4g}"), currency=currency)
 
 
 def _cost_lines(base: alt.Chart, points: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
@@ -176,7 +179,7 @@ def _rings(base: alt.Chart, found: Sequence[Crossing], labels: Sequence[dict[str
 def _labels(lines: Sequence[CostLine], ends: tuple[float, float]) -> list[dict[str, Any]]:
     """Return the labels of crossings in a row above the lines, moved apart, and where their leaders start."""
     highest, top = ends
-    chosen = {f"{a.price:.3g}": a for a in reversed(_labelled(lines, crossings(lines, highest)))}
+    chosen = {in_signs(f"{a.price:.3g}"): a for a in reversed(_labelled(lines, crossings(lines, highest)))}
     ordered = sorted(chosen.items(), key=lambda pair: pair[1].price)
     gap = highest * LABEL / (theme.WIDTH - 70)
     places = spread([a.price for _, a in ordered], gap, highest - gap / 2)
@@ -206,7 +209,7 @@ def _rows(parts: Sequence[CostPart], look: theme.Look) -> Iterator[dict[str, Any
         yield _bar("part", part.component, part.cost, look)
     costs = [part.cost for part in parts if part.cost is not None and isfinite(part.cost)]
     if len(parts) > 1:
-        yield _bar("total", TOTAL, sum(costs) if len(costs) == len(parts) else None, look)
+        yield _bar("total", say(TOTAL), sum(costs) if len(costs) == len(parts) else None, look)
 
 
 def _bar(kind: str, label: str, cost: float | None, look: theme.Look) -> dict[str, Any]:
@@ -215,7 +218,7 @@ def _bar(kind: str, label: str, cost: float | None, look: theme.Look) -> dict[st
         "kind": kind,
         "label": theme.short(label),
         "cost": known or 0.0,
-        "figure": "not known" if known is None else f"{known:.3g}",
+        "figure": say("not known") if known is None else in_signs(f"{known:.3g}"),
         "fill": look.colour if kind == "total" else theme.tint(look.colour),
         "treatment": look.name,
     }
@@ -224,7 +227,7 @@ def _bar(kind: str, label: str, cost: float | None, look: theme.Look) -> dict[st
 def _bars(trial: Trial, rows: Sequence[dict[str, Any]], mass: Mass) -> list[alt.Chart]:
     top = max(row.get("cost", 0.0) for row in rows) or 1.0
     low = min(0.0, *(row.get("cost", 0.0) for row in rows))
-    title = f"Cost ({trial.currency}/{mass}), lower is better"
+    title = say("Cost ({currency}/{mass}), lower is better", currency=trial.currency, mass=mass)
     base = alt.Chart().encode(
         x=alt.X(
             "cost:Q", scale=alt.Scale(domain=[low, 1.15 * top], nice=False), axis=alt.Axis(grid=False), title=title

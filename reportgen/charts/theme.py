@@ -13,6 +13,9 @@ from typing import Any, Final
 
 import altair as alt
 
+from reportgen import language
+from reportgen.language import figure as in_signs
+from reportgen.language import plural, say
 from reportgen.model.results import Measure
 from reportgen.model.trial import Trial
 
@@ -164,20 +167,39 @@ def short(text: str, length: int = LABEL_LENGTH) -> str:
 
 def percent(fraction: float) -> str:
     """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
-    return f"{100 * fraction:.10g}\N{NO-BREAK SPACE}%"
+    return language.percent(in_signs(f"{100 * fraction:.10g}"))
 
 
 def days(trial: Trial) -> alt.X:
     """Return the x channel of the field `day`: days since the trial's start, in whole steps."""
-    title = f"Days since the start on {trial.started_on.isoformat()} (d)"
+    title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
     return alt.X("day:Q", scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1), title=title)
 
 
 def measure_title(measure: Measure) -> str:
     """Return the title of an axis: label, unit, and which way is better where one way is."""
-    unit = f" ({measure.unit})" if measure.unit else ""
-    better = f", {measure.better} is better" if measure.better else ""
-    return f"{measure.label}{unit}{better}"
+    what = labelled(measure)
+    return f"{what}, {better(measure)}" if measure.better else what
+
+
+def labelled(measure: Measure) -> str:
+    """Return a measure's label with its unit."""
+    return f"{say(measure.label)} ({say(measure.unit)})" if measure.unit else say(measure.label)
+
+
+def better(measure: Measure) -> str:
+    """Return which way of a measure is better, empty where neither is."""
+    return {"higher": say("higher is better"), "lower": say("lower is better")}.get(measure.better, "")
+
+
+def unit_of(trial: Trial, number: int = 1) -> str:
+    """Return what a tray is called in a trial."""
+    return plural("pot", "pots", number) if trial.unit == "pot" else plural("tray", "trays", number)
+
+
+def capital(text: str) -> str:
+    """Return a text with a capital at its beginning."""
+    return text[:1].upper() + text[1:]
 
 
 def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
@@ -205,12 +227,20 @@ def scale(values: Iterable[float], padding: int) -> alt.Scale:
     return alt.Scale(zero=False, padding=padding)
 
 
+def _signs() -> dict[str, Any]:
+    """Return how the renderer writes numbers along an axis, nothing in English, which is its own way."""
+    if language.is_english():
+        return {}
+    signs = {"decimal": language.point(), "thousands": language.separator(), "grouping": [3], "currency": ["", ""]}
+    return {"locale": {"number": signs}}
+
+
 def spec(chart: alt.TopLevelMixin) -> str:
     """Return a chart as Vega-Lite JSON text in this theme: the same text for the same chart.
 
     `<` is written as an escape, so that no name in the data can end a script element around the text.
     Raises ValueError where a number is not finite.
     """
-    document = chart.to_dict(validate=False) | {"config": CONFIG}
+    document = chart.to_dict(validate=False) | {"config": CONFIG | _signs()}
     text = json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False)
     return BEYOND_PLANE_0.sub("?", text).replace("<", "\\u003c")

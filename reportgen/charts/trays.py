@@ -22,7 +22,7 @@ def labels(tray: Tray, looks: Mapping[str, Look]) -> dict[str, Any]:
     return {"tray": tray.code, "treatment": looks[tray.treatment].name}
 
 
-def axis(trays: Sequence[Tray], title: str | list[str] = "Tray", gap: float = 4) -> alt.X:
+def axis(trays: Sequence[Tray], title: str | list[str], gap: float = 4) -> alt.X:
     """Return the x channel of the field `tray`, a place left free between treatments; labels `gap` px below."""
     places = _places(trays)
     longest = min(max((len(tray.code) for tray in trays), default=0), LABEL_LENGTH)

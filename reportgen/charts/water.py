@@ -7,6 +7,7 @@ from typing import Any, Final, Literal
 import altair as alt
 
 from reportgen.charts import theme, trays
+from reportgen.language import marked, say
 from reportgen.model.trial import SolutionEvent, SolutionEventKind, Trial
 
 HEIGHT: Final = 300  # px
@@ -14,16 +15,16 @@ MOST_LABELS: Final = 30  # trays; more labels than that lie on each other
 LABEL_WIDTH: Final = 60  # px
 LABEL_HEIGHT: Final = 14  # px
 QUANTITIES: Final = {
-    "ec": "Electrical conductivity of the solution (mS/cm)",
-    "ph": "Acidity of the solution (pH)",
+    "ec": marked("Electrical conductivity of the solution (mS/cm)"),
+    "ph": marked("Acidity of the solution (pH)"),
 }
 # In steps of lightness, so that the legend's order reads without colour.
 KINDS: Final[dict[SolutionEventKind, tuple[str, str]]] = {
-    "fill": ("Fill", "#23485c"),
-    "top-up": ("Top-up", "#8fb4c4"),
-    "sample": ("Sample", "#4d4436"),
-    "drain": ("Drain", "#a3937a"),
-    "remaining": ("Remaining", "#ece4d4"),
+    "fill": (marked("Fill"), "#23485c"),
+    "top-up": (marked("Top-up"), "#8fb4c4"),
+    "sample": (marked("Sample"), "#4d4436"),
+    "drain": (marked("Drain"), "#a3937a"),
+    "remaining": (marked("Remaining"), "#ece4d4"),
 }
 PUT_IN: Final = ("fill", "top-up")
 
@@ -40,11 +41,11 @@ def water_by_event(trial: Trial) -> alt.LayerChart | None:
         return None
     places = {tray.code: trays.labels(tray, looks) for tray in shown}
     bars = [
-        {**places[tray], "event": KINDS[kind][0], "order": list(KINDS).index(kind), "volume": volume}
+        {**places[tray], "event": say(KINDS[kind][0]), "order": list(KINDS).index(kind), "volume": volume}
         for (tray, kind), volume in volumes.items()
         if tray in places
     ]
-    x = trays.axis(shown, trial.unit.capitalize(), gap=18)  # room for the marks of the treatments
+    x = trays.axis(shown, theme.capital(theme.unit_of(trial)), gap=18)  # room for the marks of the treatments
     return theme.figure(_bar_layers(alt.Chart().encode(x=x), bars, list(places.values()), list(looks.values())), HEIGHT)
 
 
@@ -92,7 +93,9 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
     shown = list(looks.values())
     base = alt.Chart(theme.rows("solution", values)).encode(
         x=theme.days(trial),
-        y=alt.Y("value:Q", scale=theme.scale((value["value"] for value in values), 12), title=QUANTITIES[quantity]),
+        y=alt.Y(
+            "value:Q", scale=theme.scale((value["value"] for value in values), 12), title=say(QUANTITIES[quantity])
+        ),
     )
     line = base.mark_line().encode(
         detail="tray:N", order="day:Q", stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)
@@ -113,9 +116,9 @@ def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> lis
             "water:Q",
             scale=theme.scale((row["water"] for row in rows), 24),
             axis=alt.Axis(tickCount=8),
-            title="Water used (L)",
+            title=say("Water used (L)"),
         ),
-        y=alt.Y("weight:Q", scale=theme.scale((row["weight"] for row in rows), 16), title="Fresh weight (g)"),
+        y=alt.Y("weight:Q", scale=theme.scale((row["weight"] for row in rows), 16), title=say("Fresh weight (g)")),
     )
     points = base.mark_point(size=80).encode(
         color=theme.colour(shown),
@@ -146,10 +149,10 @@ def _bar_layers(
     places: Sequence[dict[str, Any]],
     shown: Sequence[theme.Look],
 ) -> list[alt.Chart]:
-    names, fills = zip(*KINDS.values(), strict=True)
+    names, fills = [say(name) for name, _ in KINDS.values()], [fill for _, fill in KINDS.values()]
     kinds = alt.Fill("event:N", scale=alt.Scale(domain=names, range=fills), title=None, legend=theme.legend(names))
     bar = base.mark_bar(stroke=theme.INK, strokeWidth=0.7, width=alt.RelativeBandSize(0.72)).encode(
-        y=alt.Y("volume:Q", stack="zero", title="Nutrient solution (L), taken out below zero"),
+        y=alt.Y("volume:Q", stack="zero", title=say("Nutrient solution (L), taken out below zero")),
         fill=kinds,
         order="order:O",
         tooltip=["tray:N", "event:N", "volume:Q"],

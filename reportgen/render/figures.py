@@ -2,11 +2,15 @@
 
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from types import ModuleType
 from xml.dom import minidom
 
+from markupsafe import Markup
+
+from reportgen.charts.narrow import narrow
 from reportgen.model.document import Figure, Report
 from reportgen.render import templates
 
@@ -20,6 +24,17 @@ def draw(report: Report) -> dict[str, str]:
     """Return the SVG of each of the report's figures by the figure's key."""
     blocks = (block for section in report.sections for block in section.blocks)
     return {block.key: svg(block) for block in blocks if isinstance(block, Figure)}
+
+
+def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str, Markup]:
+    """Return each figure as a page shows it: its SVG and, where it has one, its form for narrow screens after it."""
+    found = [block for block in blocks if isinstance(block, Figure)]
+    return {block.key: Markup(drawn[block.key] + _narrow_svg(block)) for block in found}
+
+
+def _narrow_svg(figure: Figure) -> str:
+    spec = narrow(figure.spec)
+    return svg(replace(figure, key=f"{figure.key}-narrow", spec=spec)) if spec else ""
 
 
 def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:

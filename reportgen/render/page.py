@@ -2,10 +2,9 @@
 
 from collections.abc import Mapping
 
-from markupsafe import Markup
-
 from reportgen.model.document import Report
 from reportgen.render import assets, linked, templates
+from reportgen.render.figures import for_screens
 
 
 def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict[str, bytes]:
@@ -13,7 +12,7 @@ def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict
     filled = templates.fill(
         "pages/report.html",
         report=report,
-        figures={key: Markup(drawn) for key, drawn in figures.items()},
+        figures=for_screens((block for section in report.sections for block in section.blocks), figures),
         stylesheet=f"../{assets.stylesheet_name()}",
         pdf=pdf,
         linked=linked.script(report, report.dataset, pdf=pdf, address=report.address),

@@ -1,7 +1,5 @@
 """Set the list of trials with what they tell together, and add what all pages share."""
 
-from markupsafe import Markup
-
 from reportgen.model.document import Figure, Site
 from reportgen.render import assets, feed, figures, templates
 
@@ -9,14 +7,14 @@ from reportgen.render import assets, feed, figures, templates
 def render(site: Site) -> dict[str, bytes]:
     """Return the list of trials, the figures and numbers of what they share, the stylesheet and the fonts."""
     languages = [report.language for report in site.reports]
-    blocks = (block for section in site.sections for block in section.blocks)
+    blocks = [block for section in site.sections for block in section.blocks]
     drawn = {block.key: figures.svg(block) for block in blocks if isinstance(block, Figure)}
     filled = templates.fill(
         "pages/index.html",
         site=site,
         language=languages[0] if len(set(languages)) == 1 else "en",
         stylesheet=assets.stylesheet_name(),
-        figures={key: Markup(svg) for key, svg in drawn.items()},
+        figures=figures.for_screens(blocks, drawn),
         paper=False,
     )
     read_by_machines = feed.render(site, {report.slug: report.dataset for report in site.reports}, address=site.address)

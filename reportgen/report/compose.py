@@ -1,6 +1,7 @@
 """Compose the report of a trial: text, tables and figures in reading order."""
 
-from reportgen import __version__
+from reportgen import __version__, language
+from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.data import Dataset
 from reportgen.model.document import Facts, Report, Section, Site
@@ -12,25 +13,30 @@ from reportgen.report.results_file import results_json
 
 
 def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:
-    """Return the report of a trial, ready to be set as the settings of its site have it."""
+    """Return the report of a trial in its language, ready to be set as the settings of its site have it."""
+    with language.using(language.of(trial.about.language)):
+        return _composed(trial, results, settings)
+
+
+def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
     answer = wording.answer(trial, results)
     colophon = f"reportgen {__version__}"
     return Report(
         slug=trial.slug,
-        language="en",
+        language=language.current().tag,
         title=about.title,
         crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
         question=about.question,
         answer=answer,
         byline=_byline(trial),
         facts=Facts(_facts(trial)),
-        disclosure=about.disclosure or "None stated",
+        disclosure=about.disclosure or say("None stated"),
         description=" ".join((about.question, answer[0])).strip(),
         harvested_on=trial.harvested_on.isoformat(),
         sections=_sections(trial, results, colophon),
         results=results_json(trial, results),
-        colophon=f"Made with {colophon} from the workbook of the trial.",
+        colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
         dataset=_dataset(trial, results),
         address=settings.address,
@@ -71,7 +77,7 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
         sections.light_and_climate(trial, results),
         fairness.factors(trial, results),
         fairness.fair(trial, results),
-        fairness.reported(results),
+        fairness.reported(trial, results),
         fairness.observed(trial),
         sections.own_words(trial),
         methods.section(trial, results, colophon),
@@ -88,10 +94,15 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     trays = sum(tray.plants_started > 0 for tray in trial.trays)
     plants = sum(tray.plants_started for tray in trial.trays)
     return (
-        ("Treatments", "; ".join(treatment.name for treatment in trial.treatments)),
+        (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
         (
-            "Dates",
-            f"{numbers.day(trial.started_on)} to {numbers.day(trial.harvested_on)} ({numbers.count(days, 'day')})",
+            say("Dates"),
+            say(
+                "{start} to {harvest} ({days})",
+                start=numbers.day(trial.started_on),
+                harvest=numbers.day(trial.harvested_on),
+                days=wording.days_counted(days),
+            ),
         ),
-        ("Size", f"{numbers.count(trays, wording.unit_of(trial))}, {numbers.count(plants, 'plant')}"),
+        (say("Size"), f"{wording.units_counted(trial, trays)}, {wording.plants_counted(plants)}"),
     )

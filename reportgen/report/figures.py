@@ -1,18 +1,28 @@
 """Figures with their captions and the texts that say what they show."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from reportgen.language import marked, marked_plural, percent, plural, say
 from reportgen.metrics.energy import metered
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.totals import fresh_weight, planted, water_by_tray
 from reportgen.model.document import Figure
 from reportgen.model.results import FactorOfRatio, MeasureResult, Results
-from reportgen.model.trial import Trial
-from reportgen.report import numbers, wording
+from reportgen.model.trial import Tray, Trial
+from reportgen.report import calculated, numbers, wording
 
 if TYPE_CHECKING:
     import altair as alt
+
+
+EC_READINGS = marked_plural(
+    "{number} reading of EC, from {low} to {high} mS/cm.", "{number} readings of EC, from {low} to {high} mS/cm."
+)
+PH_READINGS = marked_plural(
+    "{number} reading of pH, from {low} to {high}.", "{number} readings of pH, from {low} to {high}."
+)
 
 
 def _figure(key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str) -> tuple[Figure, ...]:
@@ -27,11 +37,11 @@ def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Fig
 
     reference = wording.name_of(trial, trial.reference)
     level = numbers.percent_level(trial.confidence_level)
-    caption = (
-        f"Each measure relative to {reference} = 100{numbers.PER_CENT}. "
-        f"Dot: what was measured; line: {level} interval. "
-        f"A line that crosses 100{numbers.PER_CENT} means that the trial does not tell more from less."
+    message = marked(
+        "Each measure relative to {reference} = {whole}. Dot: what was measured; line: {level} interval. A line that "
+        "crosses {whole} means that the trial does not tell more from less."
     )
+    caption = say(message, reference=reference, whole=percent("100"), level=level)
     alternative = wording.relative_text(trial, results, keys)
     return _figure("overview", relative_to_reference(trial, results, keys), caption, alternative)
 
@@ -40,26 +50,35 @@ def layout(trial: Trial) -> tuple[Figure, ...]:
     """Return the plan of where each tray stood."""
     from reportgen.charts.layout import layout_plan
 
-    trays = wording.unit_of(trial, 2)
-    said = "; ".join(
-        f"{tray.code} ({wording.name_of(trial, tray.treatment)})"
-        + (f" in block {tray.block}" if tray.block else "")
-        + (f" at {tray.position}" if tray.position else "")
-        for tray in planted(trial)
-    )
-    return _figure("layout", layout_plan(trial), f"Where the {trays} stood.", f"Places of the {trays}: {said}.")
+    units = wording.unit_of(trial, 2)
+    said = "; ".join(_place(trial, tray) for tray in planted(trial))
+    alternative = say("Places of the {units}: {places}.", units=units, places=said)
+    return _figure("layout", layout_plan(trial), say("Where the {units} stood.", units=units), alternative)
+
+
+def _place(trial: Trial, tray: Tray) -> str:
+    known = {"tray": tray.code, "name": wording.name_of(trial, tray.treatment)}
+    if tray.block and tray.position:
+        return say("{tray} ({name}) in block {block} at {position}", block=tray.block, position=tray.position, **known)
+    if tray.block:
+        return say("{tray} ({name}) in block {block}", block=tray.block, **known)
+    return say("{tray} ({name}) at {position}", position=tray.position, **known) if tray.position else _named(known)
+
+
+def _named(known: dict[str, str]) -> str:
+    return f"{known['tray']} ({known['name']})"
 
 
 def plants(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     """Return the chart of every plant's fresh weight by tray."""
     from reportgen.charts.growth import plants_by_tray
 
-    word = wording.unit_of(trial)
-    level = numbers.percent_level(trial.confidence_level)
-    caption = (
-        f"Fresh weight of every harvested plant, by {word}, with each {word}'s mean and each treatment's mean "
-        f"and {level} interval. The {word}s, not the plants, carry the comparison."
+    message = marked(
+        "Fresh weight of every harvested plant, by {unit}, with each {unit}'s mean and each treatment's mean and "
+        "{level} interval. The {units}, not the plants, carry the comparison."
     )
+    level = numbers.percent_level(trial.confidence_level)
+    caption = say(message, unit=wording.unit_of(trial), units=wording.unit_of(trial, 2), level=level)
     return _figure("plants", plants_by_tray(trial, result), caption, wording.values_text(trial, result))
 
 
@@ -67,9 +86,12 @@ def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     """Return the chart of one measure: each treatment's figure with interval, and its trays."""
     from reportgen.charts.growth import estimates as chart
 
-    word = wording.unit_of(trial)
-    level = numbers.percent_level(trial.confidence_level)
-    caption = f"{result.measure.label} by treatment, with its {level} interval; small marks: the {word}s."
+    caption = say(
+        "{measure} by treatment, with its {level} interval; small marks: the {units}.",
+        measure=calculated.label(result.measure.label),
+        level=numbers.percent_level(trial.confidence_level),
+        units=wording.unit_of(trial, 2),
+    )
     key = result.measure.key.replace("_", "-")
     return _figure(key, chart(trial, result), caption, wording.values_text(trial, result))
 
@@ -81,8 +103,11 @@ def water_events(trial: Trial) -> tuple[Figure, ...]:
     used = water_by_tray(trial.solution)
     said = "; ".join(f"{tray.code} {numbers.plain(used.get(tray.code))} L" for tray in trial.trays)
     word = wording.unit_of(trial)
-    caption = f"Nutrient solution by {word}: put in above the line, taken out below it. The sum is the water used."
-    return _figure("water-by-event", water_by_event(trial), caption, f"Water used by {word}: {said}.")
+    caption = say(
+        "Nutrient solution by {unit}: put in above the line, taken out below it. The sum is the water used.", unit=word
+    )
+    alternative = say("Water used by {unit}: {volumes}.", unit=word, volumes=said)
+    return _figure("water-by-event", water_by_event(trial), caption, alternative)
 
 
 def weight_and_water(trial: Trial) -> tuple[Figure, ...]:
@@ -97,8 +122,8 @@ def weight_and_water(trial: Trial) -> tuple[Figure, ...]:
     word = wording.unit_of(trial)
     said = "; ".join(f"{code} {numbers.plain(used[code])} L, {numbers.plain(weight[code])} g" for code in both)
     chart = weight_against_water(trial, {code: used[code] for code in both}, {code: weight[code] for code in both})
-    caption = f"Fresh weight harvested from each {word} against the water it used."
-    return _figure("weight-and-water", chart, caption, f"By {word}: {said}.")
+    caption = say("Fresh weight harvested from each {unit} against the water it used.", unit=word)
+    return _figure("weight-and-water", chart, caption, say("By {unit}: {figures}.", unit=word, figures=said))
 
 
 def solution(trial: Trial) -> tuple[Figure, ...]:
@@ -107,18 +132,18 @@ def solution(trial: Trial) -> tuple[Figure, ...]:
 
     ec = [event.ec for event in trial.solution if event.ec is not None]
     ph = [event.ph for event in trial.solution if event.ph is not None]
+    captions = say("EC of the nutrient solution over time."), say("pH of the nutrient solution over time.")
     return (
-        *_figure(
-            "ec", solution_over_time(trial, "ec"), "EC of the nutrient solution over time.", _range("EC", ec, " mS/cm")
-        ),
-        *_figure("ph", solution_over_time(trial, "ph"), "pH of the nutrient solution over time.", _range("pH", ph, "")),
+        *_figure("ec", solution_over_time(trial, "ec"), captions[0], _range(EC_READINGS, ec)),
+        *_figure("ph", solution_over_time(trial, "ph"), captions[1], _range(PH_READINGS, ph)),
     )
 
 
-def _range(name: str, values: Sequence[float], unit: str) -> str:
+def _range(messages: tuple[str, str], values: Sequence[float]) -> str:
     if not values:
         return ""
-    return f"{len(values)} readings of {name}, from {min(values):.3g} to {max(values):.3g}{unit}."
+    low, high = numbers.three_digits(min(values)), numbers.three_digits(max(values))
+    return plural(*messages, len(values), low=low, high=high)
 
 
 def energy(trial: Trial) -> tuple[Figure, ...]:
@@ -128,27 +153,29 @@ def energy(trial: Trial) -> tuple[Figure, ...]:
     counted = metered(trial)
     if not counted:
         return ()
+    shared = say("shared by all")
     series = tuple((treatment or "", readings) for (_, treatment), readings in counted.items())
     said = "; ".join(
-        f"{wording.name_of(trial, treatment) if treatment else 'shared by all'} {numbers.plain(readings[-1][1])} kWh"
+        f"{wording.name_of(trial, treatment) if treatment else shared} {numbers.plain(readings[-1][1])} kWh"
         for (_, treatment), readings in counted.items()
     )
-    caption = "Electricity since the first reading of each meter."
-    return _figure("energy-over-time", energy_over_time(trial, series), caption, f"At the last reading: {said}.")
+    caption = say("Electricity since the first reading of each meter.")
+    alternative = say("At the last reading: {figures}.", figures=said)
+    return _figure("energy-over-time", energy_over_time(trial, series), caption, alternative)
 
 
 def growth_curves(trial: Trial) -> tuple[Figure, ...]:
     """Return a chart of each growth trait over time."""
     from reportgen.charts.curves import growth as chart
 
-    word = wording.unit_of(trial)
+    message = marked("{trait} while the plants grew: thin lines for each {unit}, strong ones for each treatment.")
     return tuple(
         figure
         for place, trait in enumerate(trial.growth_traits)
         for figure in _figure(
             f"growth-{trait.key.replace('_', '-')}",
             chart(trial, trait.key),
-            f"{trait.label} while the plants grew: thin lines for each {word}, strong ones for each treatment.",
+            say(message, trait=say(trait.label), unit=wording.unit_of(trial)),
             _growth_text(trial, place),
         )
     )
@@ -161,9 +188,15 @@ def _growth_text(trial: Trial, place: int) -> str:
         return ""
     first, last = min(day for day, _ in measured), max(day for day, _ in measured)
     values = [value for _, value in measured]
-    return (
-        f"{len(measured)} measurements of {trait.label} from {numbers.day(first)} to {numbers.day(last)}, from "
-        f"{min(values):.3g} to {max(values):.3g} {trait.unit}.".replace(" .", ".")
+    return plural(
+        "{number} measurement of {trait} from {first} to {last}, from {low} to {high}.",
+        "{number} measurements of {trait} from {first} to {last}, from {low} to {high}.",
+        len(measured),
+        trait=say(trait.label),
+        first=numbers.day(first),
+        last=numbers.day(last),
+        low=numbers.three_digits(min(values)),
+        high=f"{numbers.three_digits(max(values))} {say(trait.unit)}".strip(),
     )
 
 
@@ -174,7 +207,9 @@ def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:
     keys = ("ppfd", "ppfd_uniformity", "dli")
     found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
     said = " ".join(wording.values_text(trial, result) for result in found)
-    caption = "Light (PPFD) at the canopy, each square a place. Lighter squares have more light; one scale for all."
+    caption = say(
+        "Light (PPFD) at the canopy, each square a place. Lighter squares have more light; one scale for all."
+    )
     return _figure("light-map", ppfd_map(trial), caption, said)
 
 
@@ -187,15 +222,21 @@ def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
         return ()
     log = trial.climate
     daily = (
-        *by_day(log, "Air temperature (°C)", log.air_temperature),
-        *by_day(log, "Relative humidity (%)", log.relative_humidity),
-        *by_day(log, "Vapour pressure deficit (kPa)", deficit(log)),
+        *by_day(log, _quantity("Air temperature", "°C"), log.air_temperature),
+        *by_day(log, _quantity("Relative humidity", "%"), log.relative_humidity),
+        *by_day(log, _quantity("Vapour pressure deficit", "kPa"), deficit(log)),
     )
     keys = ("air_temperature", "relative_humidity", "vpd")
     found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
     said = " ".join(wording.values_text(trial, result) for result in found)
-    caption = "The air day by day: the line is the day's mean, the band reaches from its lowest to its highest reading."
+    caption = say(
+        "The air day by day: the line is the day's mean, the band reaches from its lowest to its highest reading."
+    )
     return _figure("climate", bands(trial, daily), caption, said)
+
+
+def _quantity(label: str, unit: str) -> str:
+    return f"{say(label)} ({unit})"
 
 
 def chains(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -211,19 +252,25 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     from reportgen.charts.chain import factors
 
     result = wording.result_of(results, of)
-    rows = [one for one in results.factors if (one.of, one.treatment) == (of, treatment)]
+    rows = [
+        replace(one, factor=say(one.factor)) for one in results.factors if (one.of, one.treatment) == (of, treatment)
+    ]
     if result is None:
         return ()
     whole = dict(result.comparisons)[treatment]
-    product = FactorOfRatio(of, treatment, result.measure.label, whole.ratio, whole.ratio_low, whole.ratio_high)
+    label = calculated.label(result.measure.label)
+    product = FactorOfRatio(of, treatment, label, whole.ratio, whole.ratio_low, whole.ratio_high)
     said = "; ".join(f"{one.factor} {numbers.ratio(one.ratio, one.low, one.high)}" for one in rows)
     name, reference = wording.name_of(trial, treatment), wording.name_of(trial, trial.reference)
-    caption = (
-        f"{result.measure.label} of {name} beside {reference}, taken apart: the factors multiply to the last row. "
-        f"Lines: {numbers.percent_level(trial.confidence_level)} intervals."
+    message = marked(
+        "{measure} of {name} beside {reference}, taken apart: the factors multiply to the last row. Lines: {level} "
+        "intervals."
     )
+    level = numbers.percent_level(trial.confidence_level)
+    caption = say(message, measure=label, name=name, reference=reference, level=level)
+    alternative = say("In percent of {reference}: {factors}.", reference=reference, factors=said)
     key = f"factors-{of.replace('_', '-')}-{[one.code for one in trial.treatments].index(treatment) + 1}"
-    return _figure(key, factors(trial, rows, product), caption, f"In percent of {reference}: {said}.")
+    return _figure(key, factors(trial, rows, product), caption, alternative)
 
 
 def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -233,16 +280,22 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
     costs = costs_of_gram(trial, by_key(results))
     lines = [CostLine(one.treatment, one.fixed, one.energy) for one in costs]
     said = "; ".join(
-        f"{wording.name_of(trial, one.treatment)} {numbers.plain(one.fixed)} {trial.currency}/g and "
-        f"{numbers.plain(one.energy)} kWh/g"
+        say(
+            "{name} {cost} {currency}/g and {energy} kWh/g",
+            name=wording.name_of(trial, one.treatment),
+            cost=numbers.plain(one.fixed),
+            currency=trial.currency,
+            energy=numbers.plain(one.energy),
+        )
         for one in costs
     )
-    caption = (
+    caption = say(
         "What a gram costs at other prices of electricity. Where two lines cross, both treatments cost the same; the "
         "vertical line is this trial's price."
     )
     chart = cost_against_price(trial, lines)
-    return _figure("cost-against-price", chart, caption, f"Cost without electricity, and energy, of a gram: {said}.")
+    alternative = say("Cost without electricity, and energy, of a gram: {figures}.", figures=said)
+    return _figure("cost-against-price", chart, caption, alternative)
 
 
 def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -255,15 +308,16 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
         return ()
     grams = {code: each.value for code, each in yields.estimates}
     parts = [
-        CostPart(code, part.name, per_gram(part.per_tray, grams[code]))
+        CostPart(code, say(part.name), per_gram(part.per_tray, grams[code]))
         for code, found in cost_components(trial).items()
         for part in found
     ]
     said = "; ".join(
         f"{wording.name_of(trial, part.treatment)}, {part.component} {numbers.plain(part.cost)}" for part in parts
     )
-    caption = "What a gram cost, by component."
-    return _figure("cost-parts", components(trial, parts), caption, f"In {trial.currency}/g: {said}.")
+    caption = say("What a gram cost, by component.")
+    alternative = say("In {currency}/g: {costs}.", currency=trial.currency, costs=said)
+    return _figure("cost-parts", components(trial, parts), caption, alternative)
 
 
 def by_key(results: Results) -> dict[str, MeasureResult]:

@@ -2,46 +2,85 @@
 
 import re
 
+from reportgen import language
+from reportgen.language import marked, say
 from reportgen.metrics.design import is_blocked, variances_of
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, wording
+from reportgen.report import calculated, numbers, wording
 
-REFERENCES = (
-    "Ratio of totals and its linearised scores: Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
-    "Intervals of ratios: Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal "
-    "Statistical Society B 16, 175-185.",
-    "Ratios with separate variances: Hasler, M., Vonk, R. and Hothorn, L. A. (2008). Assessing non-inferiority of a "
-    "new treatment in a three-arm trial in the presence of heteroscedasticity. Statistics in Medicine 27, 490-503.",
-    "Experimental units: Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. "
-    "Ecological Monographs 54, 187-211.",
-    "Share of plants that survived: Wilson, E. B. (1927). Probable inference, the law of succession, and statistical "
-    "inference. Journal of the American Statistical Association 22, 209-212.",
-    "Plants far from the rest: Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality "
-    "Press.",
+Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
+
+REFERENCES: tuple[Reference, ...] = (
+    (
+        marked("Ratio of totals and its linearised scores"),
+        "Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
+    ),
+    (
+        marked("Intervals of ratios"),
+        "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
+        "175-185.",
+    ),
+    (
+        marked("Ratios with separate variances"),
+        "Hasler, M., Vonk, R. and Hothorn, L. A. (2008). Assessing non-inferiority of a new treatment in a three-arm "
+        "trial in the presence of heteroscedasticity. Statistics in Medicine 27, 490-503.",
+    ),
+    (
+        marked("Experimental units"),
+        "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. Ecological "
+        "Monographs 54, 187-211.",
+    ),
+    (
+        marked("Share of plants that survived"),
+        "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical inference. Journal of the "
+        "American Statistical Association 22, 209-212.",
+    ),
+    (
+        marked("Plants far from the rest"),
+        "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
+    ),
 )
-OF_SEVERAL = (
-    "Several treatments with one: Dunnett, C. W. (1955). A multiple comparison procedure for comparing several "
-    "treatments with a control. Journal of the American Statistical Association 50, 1096-1121.",
-    "Letters: Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise comparisons. "
-    "Journal of Computational and Graphical Statistics 13, 456-466.",
+OF_SEVERAL: tuple[Reference, ...] = (
+    (
+        marked("Several treatments with one"),
+        "Dunnett, C. W. (1955). A multiple comparison procedure for comparing several treatments with a control. "
+        "Journal of the American Statistical Association 50, 1096-1121.",
+    ),
+    (
+        marked("Letters"),
+        "Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise comparisons. Journal of "
+        "Computational and Graphical Statistics 13, 456-466.",
+    ),
 )
-OF_INSTRUMENTS = "Instruments: JCGM 100:2008. Guide to the expression of uncertainty in measurement."
-OF_VAPOUR = (
-    "Vapour pressure deficit: Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. "
-    "FAO Irrigation and Drainage Paper 56, equation 11."
+OF_INSTRUMENTS: Reference = (
+    marked("Instruments"),
+    "JCGM 100:2008. Guide to the expression of uncertainty in measurement.",
+)
+OF_VAPOUR: Reference = (
+    marked("Vapour pressure deficit"),
+    "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO Irrigation and Drainage "
+    "Paper 56, equation 11.",
 )
 SAFETY = (
-    "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
-    "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under the "
-    "local code.",
-    "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear eyewear "
-    "made for them; heed the lamp's risk group (IEC 62471).",
-    "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water into "
-    "acid, never mix concentrates, and follow the safety data sheets.",
-    "Food needs clean hands, tools and water, also without soil. Follow the local rules for produce that is sold or "
-    "given away.",
+    marked(
+        "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
+        "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under "
+        "the local code."
+    ),
+    marked(
+        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear "
+        "eyewear made for them; heed the lamp's risk group (IEC 62471)."
+    ),
+    marked(
+        "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water "
+        "into acid, never mix concentrates, and follow the safety data sheets."
+    ),
+    marked(
+        "Food needs clean hands, tools and water, also without soil. Follow the local rules for produce that is sold "
+        "or given away."
+    ),
 )
 
 
@@ -49,21 +88,25 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
     """Return the methods by name, the references, the data, the licence, the cautions and the software."""
     blocks: list[Block] = [
         Paragraph(_one_idea(trial)),
-        Bullets(_methods(trial, results), "Methods, by name:"),
-        Bullets(_references(trial, results), "References:"),
-        Subheading("Data"),
-        Links((("results.json", "results.json", "every number of this report, unrounded"), *_data_links(trial))),
+        Bullets(_methods(trial, results), say("Methods, by name:")),
+        Bullets(_references(trial, results), say("References:")),
+        Subheading(say("Data")),
+        Links((("results.json", "results.json", say("every number of this report, unrounded")), *_data_links(trial))),
         Facts(_facts(trial, colophon)),
-        Subheading("Working safely"),
-        Bullets(SAFETY, "The usual cautions; local codes and licensed practice come first:"),
+        Subheading(say("Working safely")),
+        Bullets(tuple(map(say, SAFETY)), say("The usual cautions; local codes and licensed practice come first:")),
     ]
-    return Section("methods", "Methods and data", tuple(blocks))
+    return Section("methods", say("Methods and data"), tuple(blocks))
 
 
 def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
     """Return the link to each sheet as it was recorded."""
     return tuple(
-        (table.file_name, f"data/{table.file_name}", f"the sheet {table.name} as recorded, in the units of this report")
+        (
+            table.file_name,
+            f"data/{table.file_name}",
+            say("the sheet {name} as recorded, in the units of this report", name=table.name),
+        )
         for table in trial.data
     )
 
@@ -73,24 +116,41 @@ def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     several = OF_SEVERAL if len(trial.treatments) > 2 else ()
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
-    return (*REFERENCES, *several, *instruments, *vapour)
+    return tuple(f"{say(of)}: {source}" for of, source in (*REFERENCES, *several, *instruments, *vapour))
 
 
 def _one_idea(trial: Trial) -> str:
-    word = wording.unit_of(trial)
-    level = numbers.percent_level(trial.confidence_level)
-    model = (
-        "an additive model of treatment and block with one residual variance"
-        if variances_of(trial) == "pooled" and is_blocked(trial)
-        else "one variance for all treatments"
-        if variances_of(trial) == "pooled"
-        else "a variance for each treatment"
-    )
-    replicates = f" Plants within a {word} are never counted as replicates." if word == "tray" else ""
-    return (
-        f"Every figure is the ratio of two totals of a {word}. Its interval ({level}) comes from the spread between "
-        f"{word}s, with {model}. The comparison is the ratio to {wording.name_of(trial, trial.reference)}, the "
-        f"reference, with Fieller's interval.{replicates}"
+    known = {
+        "unit": wording.unit_of(trial),
+        "units": wording.unit_of(trial, 2),
+        "level": numbers.percent_level(trial.confidence_level),
+        "reference": wording.name_of(trial, trial.reference),
+    }
+    said = [
+        say("Every figure is the ratio of two totals of a {unit}.", **known),
+        say(_model(trial), **known),
+        say("The comparison is the ratio to {reference}, the reference, with Fieller's interval.", **known),
+    ]
+    if trial.experimental_unit == "tray":
+        said.append(say("Plants within a tray are never counted as replicates."))
+    asked = trial.about.language
+    if not language.is_spoken(asked):
+        said.append(say("The workbook asks for the language {tag}, which has no catalogue here.", tag=asked))
+    return " ".join(said)
+
+
+def _model(trial: Trial) -> str:
+    if variances_of(trial) != "pooled":
+        return marked(
+            "Its interval ({level}) comes from the spread between {units}, with a variance for each treatment."
+        )
+    if not is_blocked(trial):
+        return marked(
+            "Its interval ({level}) comes from the spread between {units}, with one variance for all treatments."
+        )
+    return marked(
+        "Its interval ({level}) comes from the spread between {units}, with an additive model of treatment and block "
+        "with one residual variance."
     )
 
 
@@ -102,7 +162,7 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
         methods += [comparison.method for _, comparison in result.comparisons]
         for method in dict.fromkeys(methods):
             if method:
-                served.setdefault(method, []).append(result.measure.label)
+                served.setdefault(method, []).append(calculated.label(result.measure.label))
     return tuple(
         f"{_general(trial, method)}: {numbers.listed(tuple(map(wording.inside, labels)))}."
         for method, labels in _merged(served).items()
@@ -120,8 +180,7 @@ def _merged(served: dict[str, list[str]]) -> dict[str, list[str]]:
 
 
 def _general(trial: Trial, method: str) -> str:
-    word = wording.unit_of(trial)
-    return (method[:1].upper() + method[1:]).replace("unit scores", f"{word} scores").replace("units", f"{word}s")
+    return wording.capital(calculated.method(trial, method))
 
 
 def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
@@ -131,10 +190,10 @@ def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
         part for part in (author, f"{about.title} ({trial.harvested_on.year})", about.organisation) if part
     )
     known = (
-        ("How to cite", f"{cite}. Trial report."),
-        ("Licence of text and data", about.licence or "not stated"),
-        ("Contact", about.contact),
-        ("SHA-256 of the workbook", trial.source_sha256),
-        ("Made with", colophon),
+        (say("How to cite"), say("{citation}. Trial report.", citation=cite)),
+        (say("Licence of text and data"), about.licence or say("not stated")),
+        (say("Contact"), about.contact),
+        (say("SHA-256 of the workbook"), trial.source_sha256),
+        (say("Made with"), colophon),
     )
     return tuple((term, text) for term, text in known if text)

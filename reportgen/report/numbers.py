@@ -2,11 +2,19 @@
 
 from datetime import date
 from math import floor, isfinite, log10
+from typing import Literal, NamedTuple
 
-NOT_KNOWN = "not known"
+from reportgen import language
+from reportgen.language import figure, percent, say
+
 PER_CENT = "\u00a0%"  # a no-break space keeps the sign with its number
 MINUS = "−"
 CERTAIN = 1e-9  # relative: closer than this to 0 % or 100 % is floating-point rounding
+
+
+def not_known() -> str:
+    """Return what stands in place of a number that is not known."""
+    return say("not known")
 
 
 def decimals_of(value: float, low: float | None = None, high: float | None = None) -> int:
@@ -21,94 +29,125 @@ def decimals_of(value: float, low: float | None = None, high: float | None = Non
 def fixed(value: float, decimals: int) -> str:
     """Return a number with a set number of decimals, `< 0.01` where it would show as nothing."""
     if not isfinite(value):
-        return NOT_KNOWN
+        return not_known()
     text = f"{abs(value):.{decimals}f}"
     if value and not float(text):
-        return f"< {10**-decimals:.{decimals}f}" if value > 0 else f"> {MINUS}{10**-decimals:.{decimals}f}"
+        least = figure(f"{10**-decimals:.{decimals}f}")
+        return f"< {least}" if value > 0 else f"> {MINUS}{least}"
     whole, _, fraction = text.partition(".")
-    grouped = f"{int(whole):,}".replace(",", "\u202f") if len(whole) > 4 else whole
+    grouped = f"{int(whole):,}".replace(",", language.separator()) if len(whole) > 4 else whole
     sign = MINUS if value < 0 and float(text) else ""
-    return sign + grouped + (f".{fraction}" if fraction else "")
+    return sign + grouped + (f"{language.point()}{fraction}" if fraction else "")
 
 
 def plain(value: float | None) -> str:
     """Return a number on its own, to three significant digits."""
-    return NOT_KNOWN if value is None else fixed(value, decimals_of(value))
+    return not_known() if value is None else fixed(value, decimals_of(value))
 
 
 def typed(value: float) -> str:
     """Return a number as the grower typed it, converted ones to six significant digits."""
-    return f"{value:.6g}"
+    return figure(f"{value:.6g}")
+
+
+def three_digits(value: float) -> str:
+    """Return a number to three significant digits, zeros at its end left out."""
+    return figure(f"{value:.3g}")
 
 
 def day(value: date) -> str:
     """Return a date as readers say it."""
-    from babel.dates import format_date
-
-    return format_date(value, "d MMMM y", locale="en")
+    return language.day(value)
 
 
-def with_interval(value: float | None, low: float | None, high: float | None) -> str:
-    """Return `138.9 (122.5 to 155.3)`; one-sided and missing intervals said in words."""
+def with_interval(
+    value: float | None, low: float | None, high: float | None, unit: str = "", signed: bool = False
+) -> str:
+    """Return `138.9 (122.5 to 155.3)`; one-sided and missing intervals said in words.
+
+    `unit` stands behind the value; where `signed`, a value above 0 has its sign.
+    """
     if value is None:
-        return NOT_KNOWN
+        return not_known()
     decimals = decimals_of(value, low, high)
     if low is None and high is None:
-        return f"{plain(value)} (no interval)"
-    lower = fixed(low, decimals) if low is not None else "no lower limit"
-    upper = fixed(high, decimals) if high is not None else "no upper limit"
+        return say("{value} (no interval)", value=_beside(plain(value), value, unit, signed))
     if low is not None and high is not None and abs(value) < CERTAIN * (high - low):
         value = 0.0
     measured = fixed(value, decimals)
     if value and measured[0] in "<>":  # beside its interval a small value is clearer than a bound
         measured = fixed(value, -floor(log10(abs(value))))
-    return f"{measured} ({span(lower, upper)})"
+    lower, upper = (None if bound is None else fixed(bound, decimals) for bound in (low, high))
+    return f"{_beside(measured, value, unit, signed)} ({span(lower, upper)})"
 
 
-def span(low: str, high: str) -> str:
-    """Return `low to high`, held together where a line ends."""
-    return f"{low} to {high}".replace(" ", "\u00a0")
+def _beside(text: str, value: float, unit: str, signed: bool) -> str:
+    """Return a number's text with its sign and its unit, where it has one."""
+    return f"{'+' if signed and value > 0 else ''}{text}{f' {unit}' if unit else ''}"
+
+
+def span(low: str | None, high: str | None) -> str:
+    """Return `low to high`, held together where a line ends; None where there is no limit."""
+    if low is None:
+        said = say("no lower limit to {high}", high=high)
+    elif high is None:
+        said = say("{low} to no upper limit", low=low)
+    else:
+        said = say("{low} to {high}", low=low, high=high)
+    return said.replace(" ", "\u00a0")
 
 
 def share(value: float, low: float | None = None, high: float | None = None) -> str:
     """Return a percentage such as `95 %`; 0 % and 100 % only where exactly true."""
     if abs(value - 100) < 100 * CERTAIN or abs(value) < CERTAIN:
-        return f"{round(value)}{PER_CENT}"
+        return percent(str(round(value)))
     decimals = min(1, decimals_of(value, low, high))
     if float(f"{value:.{decimals}f}") in (0, 100):
         decimals = 1
     text = f"{value:.{decimals}f}"
     if float(text) == 100:
-        return f"{'>' if value < 100 else '<'} {'99.9' if value < 100 else '100.1'}{PER_CENT}"
-    return f"{text}{PER_CENT}" if float(text) else f"< 0.1{PER_CENT}"
+        return f"> {percent(figure('99.9'))}" if value < 100 else f"< {percent(figure('100.1'))}"
+    return percent(figure(text)) if float(text) else f"< {percent(figure('0.1'))}"
 
 
 def p_value(value: float | None) -> str:
     """Return a p value to two digits, never as 0.000."""
     if value is None:
-        return NOT_KNOWN
+        return not_known()
     if value < 0.001:
-        return "< 0.001"
-    return f"{value:.3f}" if value < 0.1 else f"{value:.2f}"
+        return f"< {figure('0.001')}"
+    return figure(f"{value:.3f}" if value < 0.1 else f"{value:.2f}")
+
+
+class Change(NamedTuple):
+    """A ratio as a change: which way it goes, and how far, in the language's own signs."""
+
+    way: Literal["more", "less", "times", "same"]
+    size: str = ""
+
+
+def change_of(ratio: float, precise: bool = False) -> Change:
+    """Return a ratio as a change in percent, as a multiple from 3 on."""
+    if ratio >= 3:
+        return Change("times", figure(f"{ratio:.1f}"))
+    far = 100 * (ratio - 1)
+    size = f"{abs(far):.1f}" if precise else f"{abs(far):.0f}"
+    way: Literal["more", "less"] = "more" if far > 0 else "less"
+    if float(size):
+        return Change(way, percent(figure(size)))
+    if abs(far) < 100 * CERTAIN:
+        return Change("same")
+    return Change(way, say("less than {size}", size=percent(figure("0.1" if precise else "1"))))
 
 
 def change(ratio: float, precise: bool = False) -> str:
-    """Return a ratio as a change in words: `20 % more`, `4 % less`, `2.4 times as much`, `no change`."""
-    percent = 100 * (ratio - 1)
-    if ratio >= 3:
-        return f"{ratio:.1f} times as much"
-    size = f"{abs(percent):.1f}" if precise else f"{abs(percent):.0f}"
-    if not float(size):
-        return (
-            "the same"
-            if abs(percent) < 100 * CERTAIN
-            else f"less than {'0.1' if precise else '1'}{PER_CENT} {_way(percent)}"
-        )
-    return f"{size}{PER_CENT} {_way(percent)}"
-
-
-def _way(percent: float) -> str:
-    return "more" if percent > 0 else "less"
+    """Return a ratio as a change in words: `20 % more`, `4 % less`, `2.4 times as much`, `the same`."""
+    way, size = change_of(ratio, precise)
+    if way == "more":
+        return say("{size} more", size=size)
+    if way == "less":
+        return say("{size} less", size=size)
+    return say("{number} times as much", number=size) if way == "times" else say("the same")
 
 
 def is_fine(low: float | None, high: float | None) -> bool:
@@ -119,35 +158,29 @@ def is_fine(low: float | None, high: float | None) -> bool:
 def ratio(value: float | None, low: float | None, high: float | None) -> str:
     """Return a ratio in percent of the reference, such as `120 % (100 % to 145 %)`."""
     if value is None:
-        return NOT_KNOWN
+        return not_known()
     decimals = 1 if is_fine(low, high) else 0
     measured = _of_reference(value, decimals)
     if low is None and high is None:
-        return f"{measured} (no interval)"
-    lower = _of_reference(low, decimals) if low is not None else "no lower limit"
-    upper = _of_reference(high, decimals) if high is not None else "no upper limit"
+        return say("{value} (no interval)", value=measured)
+    lower, upper = (None if bound is None else _of_reference(bound, decimals) for bound in (low, high))
     return f"{measured} ({span(lower, upper)})"
 
 
 def _of_reference(ratio: float, decimals: int) -> str:
     """Return a ratio as a percentage; one that is not 1 never shows as a bare 100 %."""
-    percent = 100 * ratio
-    text = f"{fixed(percent, decimals)}{PER_CENT}"
-    if float(f"{percent:.{decimals}f}") != 100 or abs(percent - 100) < 100 * CERTAIN:
-        return text
-    return f"just {'over' if percent > 100 else 'under'} 100{PER_CENT}"
+    per_cent = 100 * ratio
+    if float(f"{per_cent:.{decimals}f}") != 100 or abs(per_cent - 100) < 100 * CERTAIN:
+        return percent(fixed(per_cent, decimals))
+    whole = percent("100")
+    return say("just over {whole}", whole=whole) if per_cent > 100 else say("just under {whole}", whole=whole)
 
 
 def percent_level(level: float) -> str:
     """Return a confidence level such as `95 %`."""
-    return f"{100 * level:g}{PER_CENT}"
-
-
-def count(number: int, noun: str, plural: str = "") -> str:
-    """Return a number with its noun, such as `1 tray` or `4 trays`."""
-    return f"{number} {noun if number == 1 else plural or noun + 's'}"
+    return percent(figure(f"{100 * level:g}"))
 
 
 def listed(items: tuple[str, ...]) -> str:
     """Return `a`, `a and b`, `a, b and c`."""
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+    return language.listed(items)

@@ -2,8 +2,8 @@
 
 from reportgen.metrics.planning import TWICE, TrialPlan, Variation, Wish
 from reportgen.model.document import Figure
-from reportgen.report import numbers
 
+NOT_KNOWN = "not known"
 TOO_MANY = "more than 1000 trays"
 ASSUMED = (
     "Both treatments are taken to vary alike and to stand without blocks. Blocks that take out real differences "
@@ -57,11 +57,15 @@ def _plants(wish: Wish, plan: TrialPlan) -> str:
 
 
 def _trays(number: int | None) -> str:
-    return TOO_MANY if number is None else numbers.count(number, "tray")
+    return TOO_MANY if number is None else _counted(number)
+
+
+def _counted(number: int) -> str:
+    return "1 tray" if number == 1 else f"{number} trays"
 
 
 def _percent(value: float | None) -> str:
-    return numbers.NOT_KNOWN if value is None else f"{100 * value:.3g} %"
+    return NOT_KNOWN if value is None else f"{100 * value:.3g} %"
 
 
 def _cv(variance: float) -> str:

@@ -3,20 +3,21 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from reportgen.language import figure, marked, say
 from reportgen.model.document import Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, wording
+from reportgen.report import calculated, numbers, wording
 
-ONE_AT_A_TIME = (
+ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
     "them misleads is larger. The next table takes all of them together."
 )
-TOGETHER = (
+TOGETHER = marked(
     "Here the intervals of one measure hold for all its treatments together, and the p values are adjusted for their "
     "number (Dunnett's comparisons with the reference)."
 )
-LETTERS = "This trial cannot tell apart treatments that share a letter ({method})."
+LETTERS = marked("This trial cannot tell apart treatments that share a letter ({method}).")
 
 
 def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
@@ -30,15 +31,20 @@ def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
     The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
     """
     level = numbers.percent_level(trial.confidence_level)
-    note = " ".join(filter(None, (f"In brackets: {level} intervals.", _letters_note(found), _notes(trial, found))))
+    note = " ".join(filter(None, (_brackets(level), _letters_note(trial, found), _notes(trial, found))))
     figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
     ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
     if len(trial.treatments) == 2:
         rows = tuple(left + right[1:] for left, right in zip(figures.rows, ratios.rows, strict=True))
         return (_numeric(replace(figures, head=figures.head + ratios.head[1:], rows=rows)),)
     reference = wording.name_of(trial, trial.reference)
-    ratios = replace(ratios, caption=f"{caption}, in percent of {reference}", note=f"In brackets: {level} intervals.")
+    in_percent = say("{caption}, in percent of {reference}", caption=caption, reference=reference)
+    ratios = replace(ratios, caption=in_percent, note=_brackets(level))
     return _numeric(figures), _numeric(ratios)
+
+
+def _brackets(level: str) -> str:
+    return say("In brackets: {level} intervals.", level=level)
 
 
 def _numeric(table: Table) -> Table:
@@ -46,7 +52,7 @@ def _numeric(table: Table) -> Table:
 
 
 def _figures_head(trial: Trial) -> tuple[str, ...]:
-    return ("Measure", *(treatment.name for treatment in trial.treatments))
+    return (say("Measure"), *(treatment.name for treatment in trial.treatments))
 
 
 def _figures(result: MeasureResult) -> tuple[str, ...]:
@@ -58,15 +64,22 @@ def _figures(result: MeasureResult) -> tuple[str, ...]:
     return (wording.label_of(result), *texts)
 
 
-def _letters_note(found: Sequence[MeasureResult]) -> str:
+def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
     methods = tuple(dict.fromkeys(result.letters.method for result in found if result.letters))
-    return LETTERS.format(method=numbers.listed(methods)) if methods else ""
+    return (
+        say(LETTERS, method=numbers.listed(tuple(calculated.method(trial, method) for method in methods)))
+        if methods
+        else ""
+    )
 
 
 def _ratios_head(trial: Trial) -> tuple[str, ...]:
     reference = wording.name_of(trial, trial.reference)
     others = (treatment.name for treatment in trial.treatments if treatment.code != trial.reference)
-    return ("Measure", *(f"{name}, % of {reference}" for name in others))
+    return (
+        say("Measure"),
+        *(say("{name}, % of {reference}", name=name, reference=reference) for name in others),
+    )
 
 
 def _ratios(result: MeasureResult) -> tuple[str, ...]:
@@ -80,7 +93,8 @@ def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
         for note, codes in _reasons(result).items():
             names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
             everywhere = len(codes) == len(result.estimates)
-            said.setdefault(note, []).append(result.measure.label + ("" if everywhere else f" ({names})"))
+            label = calculated.label(result.measure.label)
+            said.setdefault(note, []).append(label if everywhere else f"{label} ({names})")
     return " ".join(
         f"{numbers.listed(tuple(labels))}: {wording.in_words(trial, note)}." for note, labels in said.items()
     )
@@ -91,7 +105,7 @@ def _reasons(result: MeasureResult) -> dict[str, list[str]]:
     reasons: dict[str, list[str]] = {}
     for code, estimate in result.estimates:
         for note in filter(None, (part.strip() for part in estimate.note.split(";"))):
-            if "own spread" not in note:
+            if calculated.OWN_SPREAD not in note:
                 reasons.setdefault(note, []).append(code)
     return reasons
 
@@ -109,23 +123,27 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
             numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
             numbers.with_interval(each.difference, each.difference_low, each.difference_high),
             numbers.p_value(each.p_value),
-            numbers.NOT_KNOWN if each.degrees_of_freedom is None else f"{each.degrees_of_freedom:.1f}",
+            _degrees_of_freedom(each.degrees_of_freedom),
         )
         for result in found
         for code, each in result.comparisons
     )
     reference = wording.name_of(trial, trial.reference)
     head = (
-        "Measure",
-        "Treatment",
-        f"% of {reference} ({level} interval)",
-        f"Difference from {reference} ({level} interval)",
-        "p of the difference",
-        "Degrees of freedom of the ratio",
+        say("Measure"),
+        say("Treatment"),
+        say("% of {reference} ({level} interval)", reference=reference, level=level),
+        say("Difference from {reference} ({level} interval)", reference=reference, level=level),
+        say("p of the difference"),
+        say("Degrees of freedom of the ratio"),
     )
-    note = ONE_AT_A_TIME if len(trial.treatments) > 2 else ""
+    note = say(ONE_AT_A_TIME) if len(trial.treatments) > 2 else ""
     table = Table(key, caption, head, rows, (False, False, True, True, True, True), note)
     return table, *_together(trial, found, key, caption)
+
+
+def _degrees_of_freedom(value: float | None) -> str:
+    return numbers.not_known() if value is None else figure(f"{value:.1f}")
 
 
 def _together(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
@@ -145,5 +163,11 @@ def _together(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
         return ()
     level = numbers.percent_level(trial.confidence_level)
     reference = wording.name_of(trial, trial.reference)
-    head = ("Measure", "Treatment", f"% of {reference} ({level} for all together)", "p of the difference, adjusted")
-    return (Table(f"{key}-together", f"{caption}, all together", head, rows, (False, False, True, True), TOGETHER),)
+    head = (
+        say("Measure"),
+        say("Treatment"),
+        say("% of {reference} ({level} for all together)", reference=reference, level=level),
+        say("p of the difference, adjusted"),
+    )
+    all_together = say("{caption}, all together", caption=caption)
+    return (Table(f"{key}-together", all_together, head, rows, (False, False, True, True), say(TOGETHER)),)

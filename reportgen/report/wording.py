@@ -1,16 +1,18 @@
 """What the numbers say, in sentences."""
 
-from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
+from reportgen.language import marked, plural, say, say_as
+from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers
+from reportgen.report import calculated, known_texts, numbers
 
 OUTCOMES = {
-    "fresh_weight": "fresh weight per plant",
-    "yield_per_plant_started": "fresh weight per plant started (losses included)",
-    "energy_per_kg": "electricity per kilogram",
-    "water_per_gram": "water per gram",
+    "fresh_weight": marked("fresh weight per plant"),
+    "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
+    "energy_per_kg": marked("electricity per kilogram"),
+    "water_per_gram": marked("water per gram"),
 }
 MADE = ("fresh_weight", "yield_per_plant_started")
+BY_WEIGHTS = "energy_per_kg"  # its interval holds the spread of weights only
 
 
 def name_of(trial: Trial, code: str) -> str:
@@ -20,7 +22,27 @@ def name_of(trial: Trial, code: str) -> str:
 
 def unit_of(trial: Trial, number: int = 1) -> str:
     """Return what a row of the Trays sheet is called in this trial."""
-    return trial.unit if number == 1 else f"{trial.unit}s"
+    return plural(*known_texts.WORDS[trial.unit], number)
+
+
+def units_counted(trial: Trial, number: int) -> str:
+    """Return a number of trays or pots."""
+    return plural(*known_texts.COUNTED[trial.unit], number)
+
+
+def plants_counted(number: int) -> str:
+    """Return a number of plants."""
+    return plural("{number} plant", "{number} plants", number)
+
+
+def days_counted(number: int) -> str:
+    """Return a number of days."""
+    return plural("{number} day", "{number} days", number)
+
+
+def capital(text: str) -> str:
+    """Return a text with a capital at its beginning."""
+    return text[:1].upper() + text[1:]
 
 
 def result_of(results: Results, key: str) -> MeasureResult | None:
@@ -32,7 +54,7 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return one to three sentences that answer the trial's question with their intervals."""
     headline = result_of(results, "fresh_weight")
     if headline is None:
-        return ("This trial has no fresh weights, so it does not tell which treatment gave more.",)
+        return (say("This trial has no fresh weights, so it does not tell which treatment gave more."),)
     if len(trial.treatments) > 2:
         return _for_each_treatment(trial, headline)
     followers = [result_of(results, key) for key in _followers(results)]
@@ -42,13 +64,13 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
 
 def _for_each_treatment(trial: Trial, headline: MeasureResult) -> tuple[str, ...]:
     said = tuple(sentence(trial, headline, code, comparison) for code, comparison in headline.comparisons[:3])
-    more = len(headline.comparisons) - len(said)
-    if more:
-        said = (
-            *said[:2],
-            f"{numbers.count(len(headline.comparisons) - 2, 'more treatment')} stand in the table below.",
-        )
-    return said
+    more = len(headline.comparisons) - 2
+    if more < 2:
+        return said
+    others = plural(
+        "{number} more treatment stands in the table below.", "{number} more treatments stand in the table below.", more
+    )
+    return (*said[:2], others)
 
 
 def _followers(results: Results) -> tuple[str, ...]:
@@ -59,39 +81,75 @@ def _followers(results: Results) -> tuple[str, ...]:
 def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Comparison) -> str:
     """Return what a comparison says: the change with its interval, or that the trial does not tell."""
     key = result.measure.key
-    outcome = OUTCOMES.get(key, inside(result.measure.label))
-    treated, reference = name_of(trial, code), name_of(trial, trial.reference)
+    names = {"treated": name_of(trial, code), "reference": name_of(trial, trial.reference)}
+    outcome = outcome_of(result.measure)
     if comparison.ratio is None:
-        return f"How much {outcome} {treated} had beside {reference} is not known: {_reason(trial, comparison)}."
-    measured = numbers.change(comparison.ratio, numbers.is_fine(comparison.ratio_low, comparison.ratio_high))
-    gave = "gave" if key in MADE else "used"
+        reason = _reason(trial, comparison)
+        message = marked("How much {outcome} {treated} had beside {reference} is not known: {reason}.")
+        return say(message, outcome=outcome, reason=reason, **names)
+    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     if comparison.p_value is None or (comparison.ratio_low is None and comparison.ratio_high is None):
-        return (
-            f"{treated} {gave} {_than(measured, outcome, reference)}, but this trial does not tell how much of that "
-            f"is chance: {_reason(trial, comparison)}."
-        )
+        said = _than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
+        return say(_by_chance(key), said=said, reason=_reason(trial, comparison), **names)
     level = numbers.percent_level(trial.confidence_level)
-    source = ", from the spread of weights alone" if key == "energy_per_kg" else ""
     if tells(comparison):
-        said = _than(measured, outcome, reference)
-        return f"{treated} {gave} {said} ({level} interval {interval(comparison)}{source})."
-    return (
-        f"The trial does not tell whether {treated} {gave} more or less {outcome} than {reference}: it measured "
-        f"{measured}, and the {level} interval{source and f' ({source[2:]})'} reaches from {interval(comparison)}."
+        said = _than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
+        return say(_told(key), said=said, level=level, interval=interval(comparison), **names)
+    measured = numbers.change(comparison.ratio, fine)
+    found = {"measured": measured, "level": level, "interval": interval(comparison)}
+    return say(_not_told(key), outcome=outcome, **found, **names)
+
+
+def outcome_of(measure: Measure) -> str:
+    """Return what a measure is called within a sentence."""
+    return say(OUTCOMES[measure.key]) if measure.key in OUTCOMES else inside(calculated.label(measure.label))
+
+
+def _by_chance(key: str) -> str:
+    if key in MADE:
+        return marked("{treated} gave {said}, but this trial does not tell how much of that is chance: {reason}.")
+    return marked("{treated} used {said}, but this trial does not tell how much of that is chance: {reason}.")
+
+
+def _told(key: str) -> str:
+    if key in MADE:
+        return marked("{treated} gave {said} ({level} interval {interval}).")
+    if key == BY_WEIGHTS:
+        return marked("{treated} used {said} ({level} interval {interval}, from the spread of weights alone).")
+    return marked("{treated} used {said} ({level} interval {interval}).")
+
+
+def _not_told(key: str) -> str:
+    if key in MADE:
+        return marked(
+            "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
+            "{measured}, and the {level} interval reaches from {interval}."
+        )
+    if key == BY_WEIGHTS:
+        return marked(
+            "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
+            "{measured}, and the {level} interval (from the spread of weights alone) reaches from {interval}."
+        )
+    return marked(
+        "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
+        "{measured}, and the {level} interval reaches from {interval}."
     )
 
 
-def _than(measured: str, outcome: str, reference: str) -> str:
-    if measured == "the same":
-        return f"as much {outcome} as {reference}"
-    if measured.endswith("as much"):
-        return f"{measured} {outcome} as {reference}"
-    return f"{measured} {outcome} than {reference}"
+def _than(change: numbers.Change, outcome: str, reference: str) -> str:
+    """Return a change as what was given or used, beside the reference."""
+    message = {
+        "more": marked("{size} more {outcome} than {reference}"),
+        "less": marked("{size} less {outcome} than {reference}"),
+        "times": marked("{size} times as much {outcome} as {reference}"),
+        "same": marked("as much {outcome} as {reference}"),
+    }[change.way]
+    return say(message, size=change.size, outcome=outcome, reference=reference)
 
 
 def _reason(trial: Trial, comparison: Comparison) -> str:
     note = in_words(trial, comparison.note.split(";")[0].strip().rstrip("."))
-    return note or "no interval can be had"
+    return note or say("no interval can be had")
 
 
 def tells(comparison: Comparison) -> bool:
@@ -102,13 +160,25 @@ def tells(comparison: Comparison) -> bool:
 
 
 def interval(comparison: Comparison) -> str:
-    """Return a ratio's interval as changes: `3 % more to 41 % more`, `12 % less to no upper limit`."""
+    """Return a ratio's interval as changes: `3 % to 41 % more`, `12 % less to no upper limit`."""
     precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-    low = "no lower limit" if comparison.ratio_low is None else numbers.change(comparison.ratio_low, precise)
-    high = "no upper limit" if comparison.ratio_high is None else numbers.change(comparison.ratio_high, precise)
-    if (low.endswith(" more") and high.endswith(" more")) or (low.endswith(" less") and high.endswith(" less")):
-        return f"{low.rsplit(' ', 1)[0]} to {high}"
-    return f"{low} to {high}"
+    low, high = comparison.ratio_low, comparison.ratio_high
+    if low is None or high is None:
+        return _one_sided(low, high)
+    ends = numbers.change_of(low, precise), numbers.change_of(high, precise)
+    if {end.way for end in ends} == {"more"}:
+        return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
+    if {end.way for end in ends} == {"less"}:
+        return say("{low} to {high} less", low=ends[0].size, high=ends[1].size)
+    return say_as("change", "{low} to {high}", low=numbers.change(low, precise), high=numbers.change(high, precise))
+
+
+def _one_sided(low: float | None, high: float | None) -> str:
+    if low is not None:
+        return say_as("change", "{low} to no upper limit", low=numbers.change(low))
+    if high is not None:
+        return say_as("change", "no lower limit to {high}", high=numbers.change(high))
+    return say_as("change", "no lower limit to no upper limit")
 
 
 def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
@@ -122,24 +192,27 @@ def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = result.measure.unit or result.measure.label.split()[0]
-    text = numbers.with_interval(comparison.difference, comparison.difference_low, comparison.difference_high)
-    value, _, interval = text.partition(" (")
-    return f"{'+' if comparison.difference > 0 else ''}{value} {unit}{f' ({interval}' if interval else ''}"
+    unit = say(result.measure.unit) or calculated.label(result.measure.label).split()[0]
+    limits = comparison.difference_low, comparison.difference_high
+    return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
 
 
 def _share_text(estimate: Estimate) -> str:
     if estimate.value is None:
-        return numbers.NOT_KNOWN
+        return numbers.not_known()
     value = numbers.share(estimate.value, estimate.low, estimate.high)
     if estimate.low is None or estimate.high is None:
-        return f"{value} (no interval)"
+        return say("{value} (no interval)", value=value)
     return f"{value} ({numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))})"
 
 
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
-    return f"{result.measure.label} ({result.measure.unit})" if result.measure.unit else result.measure.label
+    return (
+        f"{calculated.label(result.measure.label)} ({say(result.measure.unit)})"
+        if result.measure.unit
+        else calculated.label(result.measure.label)
+    )
 
 
 def inside(label: str) -> str:
@@ -149,9 +222,8 @@ def inside(label: str) -> str:
 
 
 def in_words(trial: Trial, note: str) -> str:
-    """Return a note of the calculation with the trial's own word for an experimental unit."""
-    word = unit_of(trial)
-    return note.replace("units", f"{word}s").replace("unit", word)
+    """Return one note of the calculation in the report's language, with the trial's own word for its units."""
+    return calculated.note(trial, note)
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:
@@ -164,7 +236,7 @@ def relative_text(trial: Trial, results: Results, keys: tuple[str, ...]) -> str:
     """Return each key measure relative to the reference, for a figure's text alternative."""
     found = [result_of(results, key) for key in keys]
     return " ".join(
-        f"{result.measure.label}, {name_of(trial, code)}: "
+        f"{calculated.label(result.measure.label)}, {name_of(trial, code)}: "
         f"{numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)}."
         for result in found
         if result is not None

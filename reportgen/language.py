@@ -1,0 +1,168 @@
+"""The language of a report: its texts by gettext catalogues, its numbers, dates and lists by the Unicode CLDR.
+
+What is made within `using(of("es"))` is in Spanish. The English texts are the message identifiers, with named
+placeholders; `locale/<language>/LC_MESSAGES/reportgen.po` holds what a translator writes, `reportgen.mo` beside it
+what the program reads. English keeps the style of the SI brochure: a space before the per cent sign and between
+groups of three digits.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from gettext import GNUTranslations, NullTranslations
+from pathlib import Path
+from typing import Final
+
+FOLDER: Final = Path(__file__).parent / "locale"
+CATALOGUE: Final = "LC_MESSAGES/reportgen.mo"
+NO_BREAK: Final = "\N{NO-BREAK SPACE}"
+
+
+@dataclass(frozen=True)
+class Language:
+    """A language: its BCP 47 tag, the catalogue of its texts, the CLDR locale of its numbers, dates and lists."""
+
+    tag: str
+    texts: NullTranslations
+    locale: str
+
+
+ENGLISH: Final = Language("en", NullTranslations(), "en")
+_current: ContextVar[Language] = ContextVar("language", default=ENGLISH)
+
+
+def current() -> Language:
+    """Return the language that texts are in now."""
+    return _current.get()
+
+
+def is_english() -> bool:
+    """Return whether texts are in English now, as they stand in the program."""
+    return current().locale == ENGLISH.locale
+
+
+@contextmanager
+def using(language: Language) -> Iterator[None]:
+    """Make texts in a language for as long as the context lasts."""
+    token = _current.set(language)
+    try:
+        yield
+    finally:
+        _current.reset(token)
+
+
+def is_spoken(tag: str) -> bool:
+    """Return whether there is a catalogue for the language of a BCP 47 tag; the program's own texts are in English."""
+    return _primary(tag) == ENGLISH.tag or _catalogue(_primary(tag)).is_file()
+
+
+@cache
+def of(tag: str) -> Language:
+    """Return the language of a BCP 47 tag such as `es` or `es-MX`, English where it has no catalogue.
+
+    A region's numbers and dates are those of the region where the CLDR has it.
+    """
+    primary = _primary(tag)
+    if primary == ENGLISH.tag or not is_spoken(tag):
+        return Language(tag, ENGLISH.texts, ENGLISH.locale) if primary == ENGLISH.tag else ENGLISH
+    with _catalogue(primary).open("rb") as file:
+        return Language(tag, GNUTranslations(file), _locale(tag, primary))
+
+
+def _primary(tag: str) -> str:
+    return re.split("[-_]", tag.strip())[0].casefold()
+
+
+def _catalogue(primary: str) -> Path:
+    return FOLDER / primary / CATALOGUE if primary.isalpha() else FOLDER / "none"
+
+
+def _locale(tag: str, primary: str) -> str:
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        return str(Locale.parse(tag.replace("-", "_")))
+    except (UnknownLocaleError, ValueError):
+        return primary
+
+
+def marked(message: str) -> str:
+    """Return a message as it is, marked for the catalogues: for texts that are translated where they are shown."""
+    return message
+
+
+def marked_plural(one: str, many: str) -> tuple[str, str]:
+    """Return a pair of messages as it is, marked for the catalogues."""
+    return one, many
+
+
+def say(message: str, /, **values: object) -> str:
+    """Return a message in the current language, its placeholders filled; one that no catalogue has stays as it is."""
+    said = current().texts.gettext(message) if message else ""
+    return said.format(**values) if values else said
+
+
+def say_as(context: str, message: str, /, **values: object) -> str:
+    """Return a message as `say` does where one English text has several meanings that `context` tells apart."""
+    return current().texts.pgettext(context, message).format(**values)
+
+
+def plural(one: str, many: str, count: int, /, **values: object) -> str:
+    """Return the form of a message that goes with a count, which stands in its placeholder `number`."""
+    return current().texts.ngettext(one, many, count).format(number=count, **values)
+
+
+def figure(numeral: str) -> str:
+    """Return a numeral such as `-1.25` with the decimal sign of the language."""
+    return numeral.replace(".", point())
+
+
+def point() -> str:
+    """Return the decimal sign."""
+    return "." if is_english() else _signs(current().locale)[0]
+
+
+def separator() -> str:
+    """Return what stands between groups of three digits."""
+    return "\N{NARROW NO-BREAK SPACE}" if is_english() else _signs(current().locale)[1]
+
+
+@cache
+def _signs(locale: str) -> tuple[str, str]:
+    from babel.numbers import get_decimal_symbol, get_group_symbol
+
+    return get_decimal_symbol(locale), get_group_symbol(locale)
+
+
+def percent(numeral: str) -> str:
+    """Return a numeral, in the language's own signs already, as a percentage."""
+    before, after = ("", f"{NO_BREAK}%") if is_english() else _percent_signs(current().locale)
+    return f"{before}{numeral}{after}"
+
+
+@cache
+def _percent_signs(locale: str) -> tuple[str, str]:
+    from babel import Locale
+
+    pattern = Locale.parse(locale).percent_formats[None]
+    return pattern.prefix[0], pattern.suffix[0]
+
+
+def day(value: date) -> str:
+    """Return a date as readers say it."""
+    from babel.dates import format_date
+
+    return format_date(value, "d MMMM y" if is_english() else "long", locale=current().locale)
+
+
+def listed(items: Sequence[str]) -> str:
+    """Return `a`, `a and b`, `a, b and c`."""
+    if is_english():
+        return " and ".join(filter(None, (", ".join(items[:-1]), *items[-1:])))
+    from babel.lists import format_list
+
+    return format_list(list(items), locale=current().locale)

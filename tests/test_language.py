@@ -1,0 +1,393 @@
+"""The report's language: catalogues complete, numbers and dates as the language writes them, no English left over."""
+
+import ast
+import gettext
+import json
+import re
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from io import BytesIO
+from pathlib import Path
+
+import lxml.html
+import pytest
+from babel.messages.extract import extract_from_dir
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po
+
+from reportgen import language, metrics, report, workbook
+from reportgen.language import Language
+from reportgen.model.document import Figure, Links, Prose
+from reportgen.model.results import Comparison
+from reportgen.render import page, templates
+from reportgen.report import calculated, methods, numbers, wording
+from tests import workbooks
+from tests.test_samples import folder
+from tests.trials import WEIGHTS, plants, readings, trial
+
+KEYWORDS = {
+    "say": None,
+    "say_as": ((1, "c"), 2),
+    "marked": None,
+    "plural": (1, 2),
+    "marked_plural": (1, 2),
+}
+PLACEHOLDER = re.compile(r"\{\w+\}")
+BRACKETED = re.compile(r"⟦[^⟦⟧]*⟧")
+PACKAGE = Path(language.__file__).parent
+
+
+@cache
+def messages():
+    """Return every message of the program and its templates, with its context."""
+    python = extract_from_dir(PACKAGE, [("**.py", "python")], {}, KEYWORDS)
+    html = extract_from_dir(templates.folder(), [("**.html", "jinja2.ext:babel_extract")], {}, KEYWORDS)
+    return {(context, message) for *_, message, _, context in (*python, *html)}
+
+
+def catalogues():
+    return sorted(language.FOLDER.glob("*/LC_MESSAGES/reportgen.po"))
+
+
+def catalogue(path):
+    with path.open("rb") as file:
+        return read_po(file, locale=path.parts[-3])
+
+
+def forms(text):
+    return (text,) if isinstance(text, str) else tuple(text)
+
+
+@pytest.mark.parametrize("path", catalogues(), ids=lambda path: path.parts[-3])
+class TestCatalogue:
+    def test_every_message_is_translated_and_none_is_left_over(self, path):
+        known = {(one.context, one.id) for one in catalogue(path) if one.id and all(forms(one.string))}
+        assert known == messages()
+
+    def test_placeholders_are_the_same_in_both_languages(self, path):
+        for one in catalogue(path):
+            wanted = set(PLACEHOLDER.findall(forms(one.id)[-1]))
+            assert {frozenset(PLACEHOLDER.findall(form)) for form in forms(one.string)[1:] or forms(one.string)} == {
+                frozenset(wanted)
+            }, one.id
+
+    def test_what_the_program_reads_is_what_the_translator_wrote(self, path):
+        compiled = BytesIO()
+        write_mo(compiled, catalogue(path))
+        assert compiled.getvalue() == path.with_suffix(".mo").read_bytes()
+
+
+class Bracketed(gettext.NullTranslations):
+    """A language that puts every piece of a message that some catalogue has in brackets."""
+
+    known = frozenset((context, form) for context, message in messages() for form in forms(message))
+
+    def gettext(self, message):
+        return self._of(None, message)
+
+    def pgettext(self, context, message):
+        return self._of(context, message)
+
+    def ngettext(self, one, many, count):
+        return self._of(None, one if count == 1 else many)
+
+    def _of(self, context, message):
+        if (context, message) not in self.known:
+            return message
+        parts = re.split(r"(\{\w+\})", message)
+        return "".join(part if part.startswith("{") else f"⟦{part}⟧" * bool(part) for part in parts)
+
+
+BRACKETS = Language("en-x-brackets", Bracketed(), "es")
+
+
+@pytest.fixture(name="bracketed")
+def _bracketed(monkeypatch):
+    """Let every report be composed in brackets."""
+    monkeypatch.setattr(language, "of", lambda tag: BRACKETS)
+
+
+def cases(tmp_path):
+    path = workbooks.write(workbooks.whole(), tmp_path / "whole.xlsx")
+    samples = [workbook.check(workbook.read(folder() / name)) for name in SAMPLES]
+    one_tray = trial(
+        trays=tuple(tray for tray in trial().trays if tray.code in ("A1", "B1")),
+        plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "B1")}),
+        solution=(),
+        meter=(),
+    )
+    others = [
+        trial(),
+        trial(plants=plants(WEIGHTS | {"B1": (26.0, None, 31.0)})),
+        trial(plants=plants(WEIGHTS | {"B1": (26.0, 28.0, 90.0)})),
+        trial(meter=readings(None, 20.0)),
+        trial(meter=readings("half", 12.0)),
+        trial(experimental_unit="plant"),
+        one_tray,
+    ]
+    return [workbooks.trial(path), *samples, *others]
+
+
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
+OF_CHARTS = ("title", "subtitle", "text", "labelExpr")  # where Vega-Lite has words
+UNSEEN = ("config", "name", "kind", "side", "fill", "pale")  # in its data every other text is drawn
+
+
+def texts_of_chart(node, key="", in_data=False):
+    """Return the texts that a Vega-Lite chart draws, lines that were broken as one."""
+    if key == "labelExpr":
+        yield from re.findall(r'"([^"]*)"', node.replace('", "', " "))
+    elif key in OF_CHARTS and isinstance(node, list):
+        yield " ".join(node)
+    elif isinstance(node, str) and (in_data or key in OF_CHARTS):
+        yield node
+    else:
+        for name, child in parts_of_chart(node, key):
+            yield from texts_of_chart(child, name, in_data or (name == "values" and key == "data"))
+
+
+def parts_of_chart(node, key):
+    if isinstance(node, list):
+        return [(key, child) for child in node]
+    named = node.items() if isinstance(node, dict) else ()
+    return [(name, child) for name, child in named if name not in UNSEEN and (key, name) != ("encoding", "text")]
+
+
+def texts_of(block):
+    """Return every text of a block that a reader sees, the grower's prose left out."""
+    if isinstance(block, Prose):
+        return [block.by]
+    if isinstance(block, Figure):
+        return [block.caption, block.alternative, *texts_of_chart(json.loads(block.spec))]
+    if isinstance(block, Links):
+        return [about for _, _, about in block.items]
+    return [text for name, value in vars(block).items() if name not in ("key", "numeric") for text in texts_in(value)]
+
+
+def texts_in(value):
+    if isinstance(value, tuple):
+        return [text for one in value for text in texts_in(one)]
+    return [value] if isinstance(value, str) else []
+
+
+def own_words(of):
+    """Return what the grower wrote, and what is a name, longest first."""
+    about = of.about
+    said = [getattr(about, name) for name in vars(about) if isinstance(getattr(about, name), str)]
+    said += [text for one in of.treatments for text in (one.name, one.code, one.description, one.equipment)]
+    said += [text for one in of.trays for text in (one.code, one.block, one.position, one.note)]
+    said += [one.text for one in of.observations]
+    said += [text for one in of.instruments for text in (one.name, one.model)]
+    said += [text for one in of.plants for text in (one.note, f"{one.tray} {one.code}")]
+    said += [trait.label for trait in (*of.traits, *of.growth_traits)] + [trait.unit for trait in of.traits]
+    said += (
+        [cost.item for cost in of.costs] + [reading.meter for reading in of.meter] + [table.name for table in of.data]
+    )
+    said += [str(finding) for finding in of.findings] + [of.source_sha256, of.currency]
+    said += [
+        source for _, source in (*methods.REFERENCES, *methods.OF_SEVERAL, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)
+    ]
+    said += [event.note for event in of.solution]
+    said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]
+    said += [part.rstrip(".;") for part in said]
+    return sorted({text for text in said if text}, key=len, reverse=True)
+
+
+# Symbols of units are the same in every language (SI brochure, 9th edition, section 5.2).
+UNITS = re.compile(
+    r"\b(?:mL|kWh|kWh/kg|kg|mol|µmol|mmol|mS|kPa|ppm|cm|mm|oz|lb|g|L|W|h|d|m|J|K|s|p|EC|pH|PPFD)(?=\b|/|²|2)|°C|reportgen"
+)
+
+
+LETTERS = re.compile(r"\) [a-z]{1,3}$")  # those of treatments that a table tells apart
+
+
+def left_over(text, known):
+    """Return the words of a text that are in no brackets and are neither the grower's nor symbols."""
+    rest = BRACKETED.sub(" ", LETTERS.sub(")", text).replace("\n", " "))
+    for own in known:
+        rest = re.sub(rf"(?<![^\W\d_]){re.escape(own)}(?![^\W\d_])", " ", rest, flags=re.IGNORECASE)
+    return re.findall(r"[^\W\d_]{2,}", UNITS.sub(" ", rest))
+
+
+SPANISH = re.compile(
+    r"\b(?:de|y|enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre)\b"
+)
+
+
+def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
+    left = {}
+    for of in cases(tmp_path):
+        made = report.compose(of, metrics.compute(of))
+        known = own_words(of)
+        blocks = [*made.answer, made.byline, made.disclosure, made.colophon, *texts_of(made.facts)]
+        for section in made.sections:
+            blocks += [section.title, *(text for block in section.blocks for text in texts_of(block))]
+        for text in blocks:
+            found = left_over(SPANISH.sub(" ", text), known)
+            if found:
+                left[text] = found
+    assert not left, "\n".join(f"{found}: {text}" for text, found in left.items())
+
+
+def test_no_text_of_a_page_is_left_in_english(bracketed):
+    of = trial()
+    made = report.compose(of, metrics.compute(of))
+    figures = {block.key: "" for section in made.sections for block in section.blocks if isinstance(block, Figure)}
+    body = lxml.html.fromstring(page.render(made, figures)[f"{made.slug}/index.html"]).find("body")
+    known = [*own_words(of), "results.json"]
+    texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//*/@aria-label")]
+    assert [text for text in texts if left_over(SPANISH.sub(" ", text), known)] == []
+
+
+def test_the_search_for_english_finds_it():
+    assert left_over("⟦gave ⟧12 g of Half", ["Half"]) == ["of"]
+    chart = {"layer": [{"encoding": {"x": {"title": ["Two", "lines"]}}, "data": {"values": [{"label": "Total"}]}}]}
+    assert list(texts_of_chart(chart)) == ["Two lines", "Total"]
+
+
+def test_no_message_stands_within_an_f_string_where_extraction_does_not_see_it():
+    for path in PACKAGE.rglob("*.py"):
+        strings = (node for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.JoinedStr))
+        calls = (node for string in strings for node in ast.walk(string) if isinstance(node, ast.Call))
+        hidden = [call for call in calls if getattr(call.func, "id", "") in KEYWORDS and call.args]
+        assert not any(isinstance(call.args[0], ast.Constant) for call in hidden), path
+
+
+def spanish(of, tag="es"):
+    return replace(of, about=replace(of.about, language=tag))
+
+
+def composed(of):
+    return report.compose(of, metrics.compute(of))
+
+
+def plain(text):
+    return text.replace("\u00a0", " ")
+
+
+def test_a_report_in_spanish_has_its_words_its_decimal_comma_and_its_dates():
+    made = composed(spanish(trial()))
+    assert made.language == "es"
+    assert plain(made.answer[0]).startswith(
+        "Con Full strength se obtuvo 30 % más de peso fresco por planta que con Half strength (intervalo del 95 %: de "
+    )
+    # Common practice: dates in Spanish join their parts with `de` (Ortografía de la lengua española, 2010).
+    assert dict(made.facts.items)["Fechas"] == "del 1 de abril de 2026 al 6 de mayo de 2026 (35 días)"
+    table = next(block for block in made.sections[0].blocks if getattr(block, "key", "") == "at-a-glance")
+    assert re.search(r"\d,\d", table.rows[0][1])
+    assert not re.search(r"\d\.\d", " ".join(cell for row in table.rows for cell in row))
+
+
+# Decimal and group signs of the Unicode CLDR: Spain 1234,5 and 12.345; Mexico 1234.5 and 12,345.
+@pytest.mark.parametrize(
+    ("tag", "small", "large", "percent"),
+    [
+        ("en", "1234.5", "12\u202f345", "5\u00a0%"),
+        ("es", "1234,5", "12.345", "5\u00a0%"),
+        ("es-MX", "1234.5", "12,345", "5%"),
+    ],
+)
+def test_numbers_have_the_signs_of_the_language_and_its_region(tag, small, large, percent):
+    with language.using(language.of(tag)):
+        assert numbers.fixed(1234.5, 1) == small
+        assert numbers.fixed(12345.0, 0) == large
+        assert numbers.share(5.0, 0.0, 100.0) == percent
+
+
+def test_charts_write_numbers_along_their_axes_as_the_language_does():
+    def locales(of):
+        blocks = (block for section in composed(of).sections for block in section.blocks)
+        specs = [json.loads(block.spec) for block in blocks if isinstance(block, Figure)]
+        return {json.dumps(spec["config"].get("locale")) for spec in specs}
+
+    assert locales(trial()) == {"null"}
+    assert [json.loads(one)["number"]["decimal"] for one in locales(spanish(trial()))] == [","]
+
+
+def test_a_language_without_a_catalogue_falls_back_to_english_and_the_methods_say_so():
+    made = composed(spanish(trial(), "fr"))
+    assert made.language == "en"
+    assert made.answer == composed(trial()).answer
+    said = next(section for section in made.sections if section.key == "methods").blocks[0].text
+    assert "The workbook asks for the language fr, which has no catalogue here." in said
+    assert "catalogue" not in str(composed(trial()).sections)
+
+
+def test_every_case_of_a_tag_is_understood():
+    assert language.of("ES-mx").locale == "es_MX"
+    assert language.of("es-XX").locale == "es"
+    assert language.of("../es").locale == "en"
+
+
+def test_the_results_file_is_the_same_in_every_language():
+    assert composed(spanish(trial())).results == composed(trial()).results
+
+
+def test_the_page_is_marked_with_its_language():
+    made = composed(spanish(trial()))
+    figures = {block.key: "" for section in made.sections for block in section.blocks if isinstance(block, Figure)}
+    written = page.render(made, figures)[f"{made.slug}/index.html"].decode()
+    assert '<html lang="es">' in written
+    assert "Saltar al informe" in written
+
+
+def test_the_language_ends_with_the_report():
+    composed(spanish(trial()))
+    assert language.is_english()
+    assert numbers.fixed(1.5, 1) == "1.5"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (1.03, 1.41, "de 3 % a 41 % más"),
+        (0.88, 1.41, "de 12 % menos a 41 % más"),
+        (1.1, None, "desde 10 % más, sin límite superior"),
+        (None, 1.1, "hasta 10 % más, sin límite inferior"),
+    ],
+)
+def test_an_interval_is_said_in_spanish(low, high, said):
+    with language.using(language.of("es")):
+        assert wording.interval(Comparison(ratio_low=low, ratio_high=high)).replace("\u00a0", " ") == said
+
+
+@pytest.mark.parametrize(
+    ("note", "said"),
+    [
+        ("1 unit without data left out", "1 bandeja sin datos, fuera del cálculo"),
+        ("3 units without data left out", "3 bandejas sin datos, fuera del cálculo"),
+        ("counts electricity, water and 2 other costs", "cuenta electricidad, agua y 2 costos más"),
+        ("metered for 80% of the trial, so its energy is not known", None),
+        ("a note that nobody has written", "a note that nobody has written"),
+    ],
+)
+def test_a_note_is_said_in_spanish_or_stays_as_it_is(note, said):
+    with language.using(language.of("es")):
+        found = calculated.note(trial(), note)
+    assert found == (said or "medida durante 80\u00a0% del ensayo, así que su energía no se conoce")
+
+
+def test_names_with_commas_and_and_in_them_stay_whole():
+    of = trial()
+    names = ("Light, strong and even", "Sand and peat")
+    named = replace(
+        of, treatments=tuple(replace(one, name=name) for one, name in zip(of.treatments, names, strict=True))
+    )
+    text = "Mean EC was 1.5 mS/cm for Light, strong and even and 1.6 mS/cm for Sand and peat, 6.67 % apart."
+    with language.using(language.of("es")):
+        assert calculated.finding(named, text).replace("\u00a0", " ") == (
+            "CE media: 1,5 mS/cm en Light, strong and even y 1,6 mS/cm en Sand and peat; diferencia de 6,67 %."
+        )
+
+
+def test_a_grower_s_words_stay_as_they_were_typed():
+    said = 'Something was given, lent or paid for, in the grower\'s words: "lamp lent. 1.5 years ago; free".'
+    with language.using(language.of("es")):
+        assert '"lamp lent. 1.5 years ago; free"' in calculated.finding(trial(), said)
+
+
+def test_a_language_may_have_regions_but_english_stays_as_it_is():
+    with language.using(language.of("en-US")):
+        assert numbers.day(date(2026, 4, 1)) == "1 April 2026"
