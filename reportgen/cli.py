@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,10 +13,21 @@ from reportgen import __version__
 
 if TYPE_CHECKING:
     from reportgen.model.problem import Problem
+    from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
 
 WORKBOOKS = click.argument(
     "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
+)
+
+
+SETTINGS = click.option(
+    "--settings",
+    "settings_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    show_default="reportgen.toml beside the workbooks, or here",
+    help="The settings of the site.",
 )
 
 
@@ -159,7 +171,8 @@ def plan(
     show_default=True,
     help="The folder that the site is written to.",
 )
-@click.option("--title", default="Growing trials", show_default=True, help="What the list of trials is headed.")
+@SETTINGS
+@click.option("--title", show_default="of the settings, else Growing trials", help="What the list of trials is headed.")
 @click.option("--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango.")
 @click.option("--rebuild", is_flag=True, help="Build every report anew, not only those whose workbooks changed.")
 @click.option(
@@ -176,7 +189,7 @@ def plan(
     help="Build on the Dask cluster whose scheduler is there. What is sent is not encrypted, and its workers run as "
     "they are told: use a cluster that is yours.",
 )
-def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool, **way: Any) -> None:
+def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: bool, **way: Any) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
 
     Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
@@ -185,12 +198,14 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str, no_pdf: bool, *
     from reportgen import pipeline
     from reportgen.executors import ClusterUnavailable
     from reportgen.model.problem import WorkbookError
-    from reportgen.model.settings import Settings
 
+    settings_file = way.pop("settings_file")
     how = pipeline.How(pdf=not no_pdf, **way)
     try:
+        settings = pipeline.settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
-        failed = _build_each(sources, pipeline.build(sources, target, Settings(title=title), how))
+        named = replace(settings, title=title) if title else settings
+        failed = _build_each(sources, pipeline.build(sources, target, named, how))
         _tell_unlisted(target, pipeline.unlisted(sources, target))
     except WorkbookError as error:
         _show(error.problems)
@@ -220,12 +235,12 @@ def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
     show_default="a folder that is removed at the end",
     help="The folder that the site is written to.",
 )
-@click.option("--title", default="Growing trials", show_default=True, help="What the list of trials is headed.")
+@SETTINGS
 @click.option("--pdf", is_flag=True, help="Set the PDFs too; slower.")
 @click.option(
     "--port", type=click.IntRange(0, 65535), show_default="8000, or one that is free", help="The port; 0 for any."
 )
-def preview(source: Path, target: Path | None, title: str, pdf: bool, port: int | None) -> None:
+def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: bool, port: int | None) -> None:
     """Show the site of a folder's workbooks in the browser, and build it anew on each save.
 
     A workbook with errors shows them in place of its report, and the last good report is a link away. Only this
@@ -236,17 +251,22 @@ def preview(source: Path, target: Path | None, title: str, pdf: bool, port: int 
 
     from reportgen import pipeline
     from reportgen import preview as previews
-    from reportgen.model.settings import Settings
+    from reportgen.model.problem import WorkbookError
 
     folder = source if source.is_dir() else source.parent
     how = pipeline.How(pdf=pdf, jobs=1)
+    try:
+        settings = pipeline.settings_of((source,), settings_file)
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
     scratch = contextlib.nullcontext(str(target)) if target else tempfile.TemporaryDirectory(prefix="reportgen-")
     try:
         with scratch as site:
             previews.run(
                 Path(site),
                 [folder],
-                lambda: pipeline.build(pipeline.workbooks((source,)), Path(site), Settings(title=title), how),
+                lambda: pipeline.build(pipeline.workbooks((source,)), Path(site), settings, how),
                 port,
                 click.echo,
             )
@@ -278,6 +298,7 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
 
 @main.command()
 @WORKBOOKS
+@SETTINGS
 @click.option("--json", "as_json", is_flag=True, help='Print {"problems": [...]} for scripts.')
 @click.option(
     "--marked",
@@ -287,7 +308,7 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
     help="Also write a copy of the one workbook, to look at: each problem is a comment and a fill on its cells, and "
     "all are listed on its first sheet. An earlier marked copy of that name is overwritten.",
 )
-def check(workbooks: tuple[Path, ...], as_json: bool, copy: Path | None) -> None:
+def check(workbooks: tuple[Path, ...], settings_file: Path | None, as_json: bool, copy: Path | None) -> None:
     """Check workbooks and name every problem with its cell, without building anything."""
     from reportgen import pipeline
     from reportgen.model.problem import Severity, WorkbookError
@@ -296,11 +317,12 @@ def check(workbooks: tuple[Path, ...], as_json: bool, copy: Path | None) -> None
         _refuse(workbooks, copy)
     problems: list[Problem] = []
     try:
+        settings = pipeline.settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
         sources, problems = (), list(error.problems)
     for source in sources:
-        problems += _check_one(source, copy, said=not as_json)
+        problems += _check_one(source, copy, settings, said=not as_json)
     if as_json:
         _print_json(problems)
     elif not sources:
@@ -325,11 +347,11 @@ def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:
         raise click.UsageError(reason)
 
 
-def _check_one(source: Path, copy: Path | None, *, said: bool) -> "tuple[Problem, ...]":
+def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: bool) -> "tuple[Problem, ...]":
     from reportgen import pipeline
 
     try:
-        checked = pipeline.check(source, copy)
+        checked = pipeline.check(source, copy, settings)
     except OSError as error:
         raise _unwritten(error) from error
     if said:

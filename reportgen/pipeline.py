@@ -82,19 +82,29 @@ def _file_problem(found: str, expected: str, advice: str = "Check the name.") ->
     return Problem(Severity.ERROR, "", "", found, expected, advice)
 
 
-def checked(source: Path) -> Trial:
+def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
+    """Return the settings in the file at `path`, else in the one beside the workbooks or here, else the defaults.
+
+    Raises WorkbookError, with every problem of the file.
+    """
+    from reportgen import settings
+
+    return settings.read_settings(path or settings.beside(sources))
+
+
+def checked(source: Path, settings: Settings = DEFAULTS) -> Trial:
     """Return the trial of a workbook; raise WorkbookError with every problem found."""
     from reportgen import workbook
 
-    return workbook.check(workbook.read(source))
+    return workbook.check(workbook.read(source), settings)
 
 
-def check(source: Path, copy: Path | None = None) -> Checked:
+def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS) -> Checked:
     """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails."""
     from reportgen import workbook
 
     try:
-        problems = workbook.problems_in(workbook.read(source))
+        problems = workbook.problems_in(workbook.read(source), settings)
     except WorkbookError as error:
         return Checked(source, error.problems, _no_copy(source, copy) if copy else "")
     return Checked(source, problems, _mark(source, problems, copy) if copy else "")
@@ -207,11 +217,12 @@ class _Step:
 
 def make(job: Job) -> Made:
     """Return the report of a trial as files. Nothing is read or written, so that any computer can do it."""
-    from reportgen import metrics, report
+    from reportgen import metrics, render, report
 
     results = metrics.compute(job.trial)
     document = report.compose(job.trial, results, job.settings)
-    files, remark = _files(document, job.pdf)
+    with render.templates.using(job.settings):
+        files, remark = _files(document, job.pdf)
     return Made(results, manifest.listed(document), files, remark)
 
 
@@ -225,7 +236,7 @@ def build(
     shared list of trials is not written either, so that it names no report less. Raises ClusterUnavailable.
     """
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
-    steps = ((step, _job(step, settings, how)) for step in _steps(sources, known))
+    steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings))
     reports: list[tuple[_Step, Entry]] = []
     computed: dict[Path, tuple[Trial, Results]] = {}
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
@@ -242,7 +253,7 @@ def build(
     if len(reports) == len(sources):
         _write_shared(reports, computed, target, settings, how.rebuild)
     elif reports:
-        _write_assets(target)
+        _write_assets(target, settings)
 
 
 def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
@@ -299,12 +310,12 @@ def _digest_of(settings: Settings) -> str:
     return manifest.digest(repr(replace(settings, templates=None)), own)
 
 
-def _steps(sources: tuple[Path, ...], known: list[Entry | None]) -> Iterator[_Step]:
+def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is read only when its turn comes."""
     taken: set[str] = set()
     for source, kept in zip(sources, known, strict=True):
         try:
-            trial = None if kept else checked(source)
+            trial = None if kept else checked(source, settings)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken.add(slug)
@@ -352,11 +363,12 @@ def _write_noted(target: Path, name: str, files: Mapping[str, bytes], entry: Ent
     manifest.remove_replaced(target, old, entry)
 
 
-def _write_assets(target: Path) -> None:
+def _write_assets(target: Path, settings: Settings) -> None:
     """Write the stylesheet and the fonts for the good reports, where the list of trials has to wait."""
     from reportgen import render
 
-    write(target, render.assets.files())
+    with render.templates.using(settings):
+        write(target, render.assets.files())
 
 
 def _write_shared(
@@ -367,24 +379,25 @@ def _write_shared(
     rebuild: bool,
 ) -> None:
     """Write what the reports share, unless they are those of an earlier build."""
-    from reportgen import render, report
-    from reportgen.metrics.pooled import pooled_comparisons
-
     made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for _, entry in reports))
     old = manifest.read(target / manifest.NAME)
     if not rebuild and old and old.made_of == made_of and manifest.whole(target, old):
         return
-    trials = [computed.get(step.source) or _computed(step.source) for step, _ in reports]
+    from reportgen import render, report
+    from reportgen.metrics.pooled import pooled_comparisons
+
+    trials = [computed.get(step.source) or _computed(step.source, settings) for step, _ in reports]
     listed = tuple(entry.report for _, entry in reports if entry.report)
-    files = render.site_files(report.collect(settings.title, listed, pooled_comparisons(trials), settings.address))
+    with render.templates.using(settings):
+        files = render.site_files(report.collect(settings.title, listed, pooled_comparisons(trials), settings.address))
     _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
 
 
-def _computed(source: Path) -> tuple[Trial, Results]:
+def _computed(source: Path, settings: Settings) -> tuple[Trial, Results]:
     """Return the numbers of a workbook that did not change: others may be compared with them anew."""
     from reportgen import metrics
 
-    trial = checked(source)
+    trial = checked(source, settings)
     return trial, metrics.compute(trial)
 
 

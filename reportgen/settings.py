@@ -1,5 +1,6 @@
 """Read the settings of a site from `reportgen.toml`, naming each mistake by its line and key."""
 
+import os
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
@@ -40,8 +41,8 @@ def read_settings(path: Path | None) -> Settings:
 def beside(sources: tuple[Path, ...]) -> Path | None:
     """Return the settings file in the folder of the first source, else in the current one, None where there is none."""
     first = sources[0] if sources else Path()
-    folders = (first if first.is_dir() else first.parent, Path())
-    return next((folder / NAME for folder in folders if (folder / NAME).is_file()), None)
+    folders = (first if os.path.isdir(first) else first.parent, Path())  # unlike Path.is_dir, False for a long name
+    return next((folder / NAME for folder in folders if os.path.isfile(folder / NAME)), None)
 
 
 def _text(path: Path) -> str:

@@ -28,6 +28,7 @@ from reportgen.model.document import (
     Subheading,
     Table,
 )
+from reportgen.model.settings import DEFAULTS
 from reportgen.render import (
     assets,
     figures,
@@ -238,7 +239,7 @@ def test_the_site_has_one_stylesheet_and_its_fonts_under_names_that_change_with_
     assert {f"assets/{name}" for name in used} == set(gathered) - {style}
     assert all(re.fullmatch(r"assets/[\w-]+\.[0-9a-f]{10}\.(css|woff2)", name) for name in gathered)
     monkeypatch.setattr(assets, "STYLES", ("tokens.css",))
-    assert f"assets/{assets._fingerprinted('site.css', assets._stylesheet.__wrapped__())}" != style
+    assert f"assets/{assets._fingerprinted('site.css', assets._stylesheet.__wrapped__(DEFAULTS))}" != style
 
 
 # Page

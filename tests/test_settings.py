@@ -1,10 +1,13 @@
 """Settings of a site: defaults, each setting, and each mistake named by its line and key."""
 
 import pytest
+from click.testing import CliRunner
 
+from reportgen.cli import main
 from reportgen.model.problem import WorkbookError
 from reportgen.model.settings import Settings
 from reportgen.settings import beside, read_settings
+from tests.workbooks import good, put, write
 
 WHOLE = """
 title = "Trials of the glasshouse"
@@ -107,3 +110,65 @@ def test_the_file_is_looked_for_beside_the_workbooks_then_here(tmp_path, monkeyp
     written(tmp_path / "logs", "")
     assert beside((source,)) == tmp_path / "logs" / "reportgen.toml"
     assert beside((tmp_path / "logs",)) == tmp_path / "logs" / "reportgen.toml"
+
+
+def built(tmp_path, text, **cells):
+    """Return the texts of a site's files that were built with settings."""
+    (tmp_path / "own" / "pages").mkdir(parents=True)
+    (tmp_path / "own" / "parts").mkdir()
+    write(put(good(), **cells), tmp_path / "trial.xlsx")
+    written(tmp_path, text)
+    done = CliRunner().invoke(
+        main, ["build", str(tmp_path / "trial.xlsx"), "--out", str(tmp_path / "site"), "--no-pdf"]
+    )
+    assert done.exit_code == 0, done.output
+    paths = (
+        path for path in (tmp_path / "site").rglob("*") if path.suffix in (".html", ".css", ".xml", ".json", ".csv")
+    )
+    return {path.relative_to(tmp_path / "site").as_posix(): path.read_text("utf-8") for path in paths}
+
+
+def test_a_site_is_built_as_its_settings_say(tmp_path):
+    files = built(tmp_path, WHOLE)
+    page, index = files["trial/index.html"], files["index.html"]
+    assert "Trials of the glasshouse" in index
+    assert '<html lang="es">' in page
+    assert "A. Grower" in page
+    assert "EUR" in page
+    assert "oz/planta" in page
+    assert "g/planta" in page
+    assert '<link rel="canonical" href="https://example.org/trials/trial/index.html">' in page
+    assert "https://example.org/trials/trial/index.html" in files["sitemap.xml"]
+    (styles,) = (text for name, text in files.items() if name.endswith(".css"))
+    assert styles.count("--accent: #204080;") == 1
+    assert styles.count("--accent: #a0c0ff;") == 1
+    assert styles.index("--accent: #204080;") < styles.index("prefers-color-scheme: dark")
+    assert styles.rindex("--accent: #a0c0ff;") > styles.rindex("--accent: #8fcfb4;")
+
+
+def test_what_a_workbook_says_itself_goes_before_the_settings(tmp_path):
+    page = built(tmp_path, WHOLE, Trial_A9="Language", Trial_B9="en", Trial_A10="Author", Trial_B10="B. Farmer")
+    assert '<html lang="en">' in page["trial/index.html"]
+    assert "B. Farmer" in page["trial/index.html"]
+    assert "A. Grower" not in page["trial/index.html"]
+
+
+def test_a_template_of_ones_own_is_laid_over_ours(tmp_path):
+    (tmp_path / "mine" / "parts").mkdir(parents=True)
+    (tmp_path / "mine" / "parts" / "sections.html").write_text("<p>nothing to see</p>", "utf-8")
+    page = built(tmp_path, 'templates = "mine"')["trial/index.html"]
+    assert "nothing to see" in page
+    assert "Nutrient strength for coriander" in page
+
+
+def test_mistakes_in_settings_stop_a_build_and_a_check(tmp_path):
+    write(good(), tmp_path / "trial.xlsx")
+    written(tmp_path, "titel = 'x'")
+    for command in ("build", "check"):
+        done = CliRunner().invoke(main, [command, str(tmp_path / "trial.xlsx")])
+        assert done.exit_code == 1
+        assert 'reportgen.toml, line 1: "titel" is not a setting' in done.output
+        assert "Did you mean title?" in done.output
+    other = tmp_path / "other.toml"
+    other.write_text("title = 'y'", "utf-8")
+    assert CliRunner().invoke(main, ["check", str(tmp_path / "trial.xlsx"), "--settings", str(other)]).exit_code == 0

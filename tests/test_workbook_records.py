@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from reportgen import workbook
+from reportgen.model.settings import Settings
 from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation, TariffPeriod
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
 from tests.workbooks import HARVEST, START, findings, put, said, trial, whole, write
@@ -234,6 +235,8 @@ def test_a_merged_title_above_the_table_does_not_matter(tmp_path):
 def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):
     path = write(put(whole(), Costs_C1="Cost (EUR)"), tmp_path / "trial.xlsx")
     assert said(path) == [("error", "Costs!C1")]
-    made = workbook.check(workbook.read(path), "EUR")
+    euros = Settings(currency="EUR", author="A. Grower", licence="CC0-1.0", language="es")
+    made = workbook.check(workbook.read(path), euros)
+    assert (made.about.author, made.about.licence, made.about.language) == ("A. Grower", "CC0-1.0", "es")
     assert (made.currency, made.findings) == ("EUR", ())
-    assert workbook.problems_in(workbook.read(path), "EUR") == ()
+    assert workbook.problems_in(workbook.read(path), euros) == ()

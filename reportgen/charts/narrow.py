@@ -19,8 +19,8 @@ Node = dict[str, Any]
 def narrow(spec: str) -> str | None:
     """Return the Vega-Lite text of a figure `WIDTH` px wide, or None for a figure that has no labelled rows.
 
-    The labels of rows are axes whose texts of several lines come from an expression; marks, scales of what was measured,
-    and data stay as they are.
+    The labels of rows are axes whose texts of several lines come from an expression; marks, scales of what was
+    measured, and data stay as they are.
     """
     document = json.loads(spec)
     layers: list[Node] = document.get("layer", [])

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 from reportgen.model.document import Links, Report, Site
-from reportgen.render import citation, data, figures, package, page, results, site
+from reportgen.render import citation, data, figures, linked, package, page, results, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -29,7 +29,8 @@ def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)
-    return files | paper.render(report, drawn) if pdf else files
+    address = linked.address_of(report, report.address)
+    return files | paper.render(report, drawn, address=address) if pdf else files
 
 
 def site_files(collection: Site) -> dict[str, bytes]:

@@ -4,6 +4,7 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
+from reportgen.model.settings import Settings
 from reportgen.render import templates
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
@@ -12,23 +13,43 @@ STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
 def files() -> dict[str, bytes]:
     """Return the stylesheet and the fonts by file name."""
     fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
-    return {stylesheet_name(): _stylesheet()} | fonts
+    return {stylesheet_name(): _stylesheet(templates.current())} | fonts
 
 
-@cache
 def stylesheet_name() -> str:
     """Return the address of the one stylesheet, relative to the site's root."""
-    return f"assets/{_fingerprinted('site.css', _stylesheet())}"
+    return _name_of(templates.current())
 
 
 @cache
-def _stylesheet() -> bytes:
-    """Return the styles in one, with the fonts under their fingerprinted names."""
-    folder = templates.folder() / "assets"
-    styles = "\n".join((folder / name).read_text("utf-8") for name in STYLES)
+def _name_of(settings: Settings) -> str:
+    return f"assets/{_fingerprinted('site.css', _stylesheet(settings))}"
+
+
+@cache
+def _stylesheet(settings: Settings) -> bytes:
+    """Return the styles in one, with the site's own design tokens and the fonts under their fingerprinted names."""
+    styles = "\n".join(_themed(_style(settings, name), name, settings) for name in STYLES)
     for path in _fonts():
         styles = styles.replace(path.name, _fingerprinted(path.name, path.read_bytes()))
     return styles.encode()
+
+
+def _style(settings: Settings, name: str) -> str:
+    """Return a style sheet: the one in the site's own templates, else ours."""
+    own = settings.templates / "assets" / name if settings.templates else None
+    path = own if own and own.is_file() else templates.folder() / "assets" / name
+    return path.read_text("utf-8")
+
+
+def _themed(style: str, name: str, settings: Settings) -> str:
+    """Return the design tokens with the site's own ones: light within the first rule, dark in a rule behind."""
+    if name != "tokens.css":
+        return style
+    light = "".join(f"\n  --{token}: {value};" for token, value in settings.theme)
+    dark = "".join(f" --{token}: {value};" for token, value in settings.dark_theme)
+    behind = f"\n@media screen {{ @media (prefers-color-scheme: dark) {{ :root {{{dark} }} }} }}\n" if dark else ""
+    return style.replace("\n}", f"{light}\n}}", 1) + behind
 
 
 def _fonts() -> list[Path]:

@@ -1,5 +1,8 @@
 """Find the templates and fill them."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
 
@@ -7,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from reportgen import language
 from reportgen.model.document import Report
+from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import prose
 
 
@@ -18,10 +22,29 @@ def folder() -> Path:
     return inside if inside.is_dir() else package.parent / "templates"
 
 
+_settings: ContextVar[Settings] = ContextVar("settings", default=DEFAULTS)
+
+
+@contextmanager
+def using(settings: Settings) -> Iterator[None]:
+    """Set pages by the templates and the theme of a site's settings for as long as the context lasts."""
+    token = _settings.set(settings)
+    try:
+        yield
+    finally:
+        _settings.reset(token)
+
+
+def current() -> Settings:
+    """Return the settings that pages are set by now."""
+    return _settings.get()
+
+
 @cache
-def _environment() -> Environment:
+def _environment(own: Path | None) -> Environment:
+    """Return the templates, those of the folder `own` before ours."""
     environment = Environment(
-        loader=FileSystemLoader(folder()),
+        loader=FileSystemLoader([*([own] if own else []), folder()]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -41,4 +64,4 @@ def fill(name: str, **values: object) -> str:
     report = values.get("report")
     tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
     with language.using(language.of(tag)):
-        return _environment().get_template(name).render(values)
+        return _environment(current().templates).get_template(name).render(values)

@@ -8,13 +8,13 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import fairness, methods, numbers, pooled, sections, wording
+from reportgen.report import fairness, methods, numbers, pooled, sections, units, wording
 from reportgen.report.results_file import results_json
 
 
 def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:
     """Return the report of a trial in its language, ready to be set as the settings of its site have it."""
-    with language.using(language.of(trial.about.language)):
+    with language.using(language.of(trial.about.language)), units.using(settings.units):
         return _composed(trial, results, settings)
 
 

@@ -91,12 +91,25 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
         Subheading(say("Data")),
-        Links((("results.json", "results.json", say("every number of this report, unrounded")), *_data_links(trial))),
+        Links(
+            (
+                ("results.json", "results.json", say("every number of this report, unrounded")),
+                *_data_links(trial),
+                *_links_for_machines(trial),
+            )
+        ),
         Facts(_facts(trial, colophon)),
         Subheading(say("Working safely")),
         Bullets(tuple(map(say, SAFETY)), say("The usual cautions; local codes and licensed practice come first:")),
     ]
     return Section("methods", say("Methods and data"), tuple(blocks))
+
+
+def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:
+    """Return the links to what describes the data, and says how to cite the trial, in open standards."""
+    package = ("datapackage.json", "data/datapackage.json", say("the columns of these files, as a Data Package"))
+    citation = ("CITATION.cff", "CITATION.cff", say("how to cite this trial, in the Citation File Format"))
+    return (*((package,) if trial.data else ()), citation)
 
 
 def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:

@@ -7,7 +7,7 @@ from reportgen.language import figure, marked, say
 from reportgen.model.document import Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, wording
+from reportgen.report import calculated, numbers, units, wording
 
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
@@ -30,6 +30,7 @@ def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
 
     The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
     """
+    found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     note = " ".join(filter(None, (_brackets(level), _letters_note(trial, found), _notes(trial, found))))
     figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
@@ -115,6 +116,7 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
 
     With three treatments or more a second table has the intervals and p values that hold for all of them together.
     """
+    found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     rows = tuple(
         (

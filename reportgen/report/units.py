@@ -1,6 +1,8 @@
 """Units of display: figures of tables in metric units, in US customary ones, or in both."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -37,6 +39,24 @@ CUSTOMARY: Final = {
     "mm": Shown("in", 1 / CM_PER_IN / 10),
     "°C": Shown("°F", 1.8, 32.0),
 }
+
+
+_units: ContextVar[Units] = ContextVar("units", default="metric")
+
+
+@contextmanager
+def using(units: Units) -> Iterator[None]:
+    """Show tables in these units for as long as the context lasts."""
+    token = _units.set(units)
+    try:
+        yield
+    finally:
+        _units.reset(token)
+
+
+def current() -> Units:
+    """Return the units that tables are shown in now."""
+    return _units.get()
 
 
 def customary(unit: str) -> Shown | None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
 from reportgen.model.problem import Problem
+from reportgen.model.settings import Settings
 from reportgen.model.trial import (
     About,
     ClimateLog,
@@ -51,14 +52,14 @@ TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
 }
 
 
-def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], currency: str) -> Trial:
-    """Return the trial that tables without errors describe, in `currency` where they name none."""
+def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings) -> Trial:
+    """Return the trial that tables without errors describe; the settings hold where they say nothing."""
     head = next(book["Trial"].rows())
     traits = book["Plants"].traits
     return Trial(
         slug=workbook.slug,
         source_sha256=workbook.source_sha256,
-        about=_about(head),
+        about=_about(head, settings),
         started_on=cast(date, head.get("Started on")),
         harvested_on=cast(date, head.get("Harvested on")),
         reference=head.text("Reference treatment"),
@@ -69,7 +70,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], curr
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
         confidence_level=head.number_in("Confidence level") or 0.95,
-        currency=head.text("Currency") or currency,
+        currency=head.text("Currency") or settings.currency,
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
         traits=traits,
@@ -97,14 +98,14 @@ def _shared(code: str) -> str | None:
     return None if code == ALL else code
 
 
-def _about(head: Row) -> About:
+def _about(head: Row, settings: Settings) -> About:
     return About(
         title=head.text("Title"),
         crop=head.text("Crop"),
         question=head.text("Question"),
         cultivar=head.text("Cultivar"),
         growing_system=head.text("Growing system"),
-        author=head.text("Author"),
+        author=head.text("Author") or settings.author,
         organisation=head.text("Organisation"),
         contact=head.text("Contact"),
         location=head.text("Location"),
@@ -112,12 +113,12 @@ def _about(head: Row) -> About:
         randomised=cast(bool | None, head.get("Randomised")),
         nutrient_recipe=head.text("Nutrient recipe"),
         disclosure=head.text("Disclosure"),
-        licence=head.text("Licence"),
+        licence=head.text("Licence") or settings.licence,
         comparison=head.text("Comparison"),
         keywords=tuple(word.strip() for word in head.text("Keywords").split(",") if word.strip()),
         summary=head.text("Summary"),
         conclusion=head.text("Conclusion"),
-        language=head.text("Language") or "en",
+        language=head.text("Language") or settings.language,
     )
 
 

@@ -3,11 +3,12 @@
 import re
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import CURRENCY, SHEETS
+from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.recognise import (
     hidden_cells,
@@ -23,21 +24,21 @@ from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 
 
-def check(workbook: Workbook, currency: str = CURRENCY) -> Trial:
+def check(workbook: Workbook, settings: Settings = DEFAULTS) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
-    `currency` holds for a workbook that names none.
+    Currency, language, author and licence of the settings hold for a workbook that does not name its own.
     Raises WorkbookError, with every problem of the workbook, where one of them is an error.
     """
-    book, problems = _examined(workbook, currency)
+    book, problems = _examined(workbook, settings.currency)
     if any(problem.severity is Severity.ERROR for problem in problems):
         raise WorkbookError(problems)
-    return trial_of(book, workbook, problems, currency)
+    return trial_of(book, workbook, problems, settings)
 
 
-def problems_in(workbook: Workbook, currency: str = CURRENCY) -> tuple[Problem, ...]:
+def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a workbook, in sheet and row order."""
-    return _examined(workbook, currency)[1]
+    return _examined(workbook, settings.currency)[1]
 
 
 def _examined(workbook: Workbook, currency: str) -> tuple[Book, tuple[Problem, ...]]:

@@ -83,7 +83,6 @@ class Sheet:
 
 
 ALL: Final = "all"
-CURRENCY: Final = "USD"  # where neither the workbook nor the site's settings name one
 PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
 EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
 EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more

@@ -25,7 +25,7 @@ def sheets(number: int) -> dict[str, list[list[object]]]:
     days = [
         (start, "fill", 6.0),
         (start + timedelta(days=14), "top-up", 1.0),
-        (start + timedelta(days=28), "drain", 3.5),
+        (start + timedelta(days=28), "remaining", 3.5),
     ]
     named = ("dry", "wet") if number % 4 == 0 else (f"dry {number}", f"wet {number}")
     return {
@@ -69,7 +69,7 @@ def seconds(books: Path, site: Path, *words: str) -> float:
     """Return how long a build takes in a process of its own."""
     begin = time.perf_counter()
     command = [sys.executable, "-m", "reportgen", "build", str(books), "--out", str(site), *words]
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     return time.perf_counter() - begin
 
 
