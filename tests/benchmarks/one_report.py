@@ -52,6 +52,7 @@ def lay_out(folder: Path) -> None:
     (folder / "fonts").symlink_to(templates.folder() / "assets" / "fonts")
 
     from reportgen.render import pdf
+
     paper = pdf.markup(document)
     (folder / "paper.html").write_text(paper, "utf-8")
 
