@@ -179,7 +179,7 @@ def plan(
     "--jobs",
     type=click.IntRange(1, 256),
     metavar="N",
-    show_default="as many as processors, 4 at most",
+    show_default="one more for every 8 reports, as processors allow, 4 at most",
     help="How many reports are built at the same time.",
 )
 @click.option(

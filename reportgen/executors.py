@@ -14,7 +14,7 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 MOST_JOBS: Final = 4  # each takes 300 MB or more
-WORTH_A_WORKER: Final = 2  # reports that repay the start of a further process
+WORTH_A_WORKER: Final = 8  # reports that repay the start of a further process, measured on two processors
 AHEAD: Final = 2  # items that wait for each worker, so that none is idle and few results lie about
 
 

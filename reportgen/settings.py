@@ -13,7 +13,6 @@ from reportgen.model.settings import Settings
 
 NAME: Final = "reportgen.toml"
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
-TOKEN: Final = re.compile(r"[a-z][a-z0-9-]*")
 VALUE: Final = re.compile(r"[^;{}<>\\]*")  # nothing that ends a declaration, a rule or the style sheet
 UNITS: Final = ("metric", "us", "both")
 

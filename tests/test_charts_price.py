@@ -8,16 +8,17 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from reportgen.charts import price, theme
-from reportgen.charts.price import CostLine, CostPart, Crossing
+from reportgen.charts.price import CostPart
+from reportgen.stats.crossings import Crossing, Line
 from tests.test_charts import HOSTILE, drawn, invented, words
 from tests.test_charts_light import UP_TO_60, _fonts, assert_readable, axis_titles, records, squeezed, units
 
 assert _fonts  # the figures of this file are measured in the font too
 
-CHEAP_START = CostLine("N0", 0.010, 0.100)
-SAVES_POWER = CostLine("N1", 0.025, 0.050)
+CHEAP_START = Line("N0", 0.010, 0.100)
+SAVES_POWER = Line("N1", 0.025, 0.050)
 LINES = (CHEAP_START, SAVES_POWER)
-EIGHT = tuple(CostLine(f"N{n}", 0.01 + 0.004 * n, 0.1 - 0.012 * n + 0.0011 * n * n) for n in range(8))
+EIGHT = tuple(Line(f"N{n}", 0.01 + 0.004 * n, 0.1 - 0.012 * n + 0.0011 * n * n) for n in range(8))
 PARTS = ("Electricity", "Water", "Nutrient solution")
 
 
@@ -37,7 +38,7 @@ def scale_of_costs(chart) -> list[float]:
 
 
 def test_two_lines_cross_where_they_cost_the_same():
-    assert price.crossings(LINES, 1.0) == (Crossing(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),)
+    assert price.crossings_within(LINES, 1.0) == (Crossing(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),)
 
 
 @given(*(st.floats(0.001, 1) for _ in range(4)))
@@ -46,24 +47,24 @@ def test_a_crossing_is_the_root_of_the_difference(fixed, other_fixed, energy, ot
     def difference(at: float) -> float:
         return fixed + energy * at - other_fixed - other_energy * at
 
-    found = price.crossings([CostLine("N0", fixed, energy), CostLine("N1", other_fixed, other_energy)], 50.0)
+    found = price.crossings_within([Line("N0", fixed, energy), Line("N1", other_fixed, other_energy)], 50.0)
     changes = difference(0) * difference(50) < 0
     assert bool(found) == changes
     if changes:
-        assert found[0].price == pytest.approx(brentq(difference, 0, 50, xtol=1e-13), rel=1e-6, abs=1e-9)
+        assert found[0].x == pytest.approx(brentq(difference, 0, 50, xtol=1e-13), rel=1e-6, abs=1e-9)
         below = {"N0": fixed, "N1": other_fixed}
-        assert below[found[0].first] < below[found[0].second]
+        assert below[found[0].below] < below[found[0].above]
 
 
 def test_lines_that_never_cross_above_zero_have_no_crossing():
-    assert price.crossings([CHEAP_START, replace(SAVES_POWER, energy=0.1)], 9.0) == ()  # parallel
-    assert price.crossings([CHEAP_START, replace(SAVES_POWER, energy=0.2)], 9.0) == ()  # below zero
-    assert price.crossings([CHEAP_START, CHEAP_START], 9.0) == ()  # the same
-    assert price.crossings(LINES, 0.29) == ()  # beyond the range
+    assert price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.1)], 9.0) == ()  # parallel
+    assert price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.2)], 9.0) == ()  # below zero
+    assert price.crossings_within([CHEAP_START, CHEAP_START], 9.0) == ()  # the same
+    assert price.crossings_within(LINES, 0.29) == ()  # beyond the range
 
 
 def test_crossings_come_in_order_of_price():
-    prices = [a.price for a in price.crossings(EIGHT, 5.0)]
+    prices = [a.x for a in price.crossings_within(EIGHT, 5.0)]
     assert len(prices) > 5
     assert all(a <= b for a, b in pairwise(prices))
 
@@ -77,7 +78,7 @@ def test_the_axis_reaches_twice_the_price_and_beyond_a_crossing():
     assert price.highest_price(LINES, 0.01) == pytest.approx(0.02)
     assert price.highest_price(LINES, None) == pytest.approx(0.375)
     assert price.highest_price(LINES[:1], None) == pytest.approx(0.1)
-    assert price.highest_price([CostLine("N0", 0.0, 0.0)], None) == 1.0
+    assert price.highest_price([Line("N0", 0.0, 0.0)], None) == 1.0
 
 
 @pytest.mark.parametrize("count", [1, 2, 8])
@@ -118,15 +119,15 @@ def test_of_many_crossings_those_of_the_cheapest_are_labelled_apart():
     labels, rings = records(chart, "labels"), records(chart, "crossings")
     assert 0 < len(labels) < len(rings)
     for row in labels:
-        assert row["cost"] == pytest.approx(min(a.fixed + a.energy * row["price"] for a in EIGHT))
+        assert row["cost"] == pytest.approx(min(a.at(row["price"]) for a in EIGHT))
     gap = price.highest_price(EIGHT, 0.28) * price.LABEL / (theme.WIDTH - 70)
     assert all(b["to"] - a["to"] >= gap - 1e-9 for a, b in pairwise(labels))
 
 
 def test_a_line_that_is_not_a_number_or_of_no_treatment_is_left_out():
-    chart = price.cost_against_price(paying(), [CHEAP_START, CostLine("N1", nan, 1.0), CostLine("N9", 1.0, 1.0)])
+    chart = price.cost_against_price(paying(), [CHEAP_START, Line("N1", nan, 1.0), Line("N9", 1.0, 1.0)])
     assert {row["treatment"] for row in records(chart, "lines")} == {UP_TO_60[0]}
-    assert price.cost_against_price(paying(), [CostLine("N1", inf, 1.0)]) is None
+    assert price.cost_against_price(paying(), [Line("N1", inf, 1.0)]) is None
     assert price.cost_against_price(paying(), []) is None
 
 
@@ -136,7 +137,7 @@ def test_a_line_that_is_not_a_number_or_of_no_treatment_is_left_out():
     st.one_of(st.none(), st.floats(0, 100)),
 )
 def test_any_costs_make_a_figure(costs, own):
-    lines = [CostLine(f"N{n}", fixed, energy) for n, (fixed, energy) in enumerate(costs)]
+    lines = [Line(f"N{n}", fixed, energy) for n, (fixed, energy) in enumerate(costs)]
     chart = price.cost_against_price(paying(UP_TO_60[: len(lines)], own), lines)
     assert_readable(chart, UP_TO_60[: len(lines)])
     assert all(row["up"] <= scale_of_costs(chart)[1] for row in records(chart, "labels"))
@@ -193,7 +194,7 @@ def test_costs_of_nothing_still_have_an_axis():
 
 def test_no_name_breaks_a_figure_of_costs():
     trial = paying(HOSTILE)
-    lines = [replace(EIGHT[n], treatment=f"N{n}") for n in range(len(HOSTILE))]
+    lines = [replace(EIGHT[n], name=f"N{n}") for n in range(len(HOSTILE))]
     bars = price.components(trial, [CostPart(f"N{n}", name, 0.1) for n, name in enumerate(HOSTILE)])
     for chart in (price.cost_against_price(trial, lines), bars):
         assert_readable(chart, HOSTILE)

@@ -5,9 +5,10 @@ from dataclasses import replace
 import pytest
 
 from reportgen.metrics import compute
-from reportgen.metrics.price import costs_of_gram, equal_costs, paybacks
+from reportgen.metrics.price import costs_of_gram, paybacks
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Cost, TariffPeriod, Treatment
+from reportgen.stats.crossings import crossings
 from tests.trials import readings, trial
 
 GRAMS = {"half": (66 + 67 + 63) / 3, "full": (85 + 80 + 89) / 3}  # of a tray, from tests/trials.py
@@ -20,8 +21,8 @@ def measures(made):
 def test_a_gram_costs_what_is_paid_for_it_and_its_energy_at_a_price():
     made = trial(costs=(Cost("feed", "half", 3.0), Cost("feed", "full", 6.0)))
     half, full = costs_of_gram(made, measures(made))
-    assert (half.fixed, full.fixed) == pytest.approx((1 / GRAMS["half"], 2 / GRAMS["full"]), rel=1e-12)
-    assert (half.energy, full.energy) == pytest.approx((4 / GRAMS["half"], 14 / 3 / GRAMS["full"]), rel=1e-12)
+    assert (half.start, full.start) == pytest.approx((1 / GRAMS["half"], 2 / GRAMS["full"]), rel=1e-12)
+    assert (half.slope, full.slope) == pytest.approx((4 / GRAMS["half"], 14 / 3 / GRAMS["full"]), rel=1e-12)
     assert half.at(0.25) == pytest.approx(
         dict(measures(made)["running_cost_per_gram"].estimates)["half"].value, rel=1e-12
     )
@@ -30,17 +31,17 @@ def test_a_gram_costs_what_is_paid_for_it_and_its_energy_at_a_price():
 def test_the_price_at_which_both_cost_the_same_is_where_the_lines_cross():
     made = trial(costs=(Cost("feed", "half", 3.0), Cost("feed", "full", 6.0)))
     costs = costs_of_gram(made, measures(made))
-    (crossing,) = equal_costs(costs)
-    assert costs[0].at(crossing.price) == pytest.approx(costs[1].at(crossing.price), rel=1e-12)
-    assert costs[0].at(crossing.price) == pytest.approx(crossing.cost, rel=1e-12)
-    cheaper = min(costs, key=lambda one: one.at(crossing.price / 2))
-    assert crossing.below == cheaper.treatment
+    (crossing,) = crossings(costs)
+    assert costs[0].at(crossing.x) == pytest.approx(costs[1].at(crossing.x), rel=1e-12)
+    assert costs[0].at(crossing.x) == pytest.approx(crossing.y, rel=1e-12)
+    cheaper = min(costs, key=lambda one: one.at(crossing.x / 2))
+    assert crossing.below == cheaper.name
 
 
 def test_lines_that_do_not_cross_at_a_price_above_nothing_give_no_crossing():
     made = trial(costs=(Cost("feed", "half", 6.0), Cost("feed", "full", 3.0)))
-    assert equal_costs(costs_of_gram(made, measures(made))) == ()
-    assert equal_costs(()) == ()
+    assert crossings(costs_of_gram(made, measures(made))) == ()
+    assert crossings(()) == ()
 
 
 def test_a_shared_meter_compares_no_costs():

@@ -211,7 +211,9 @@ def test_codes_that_begin_like_formulas_are_found_again_on_every_sheet(tmp_path)
 
 @given(st.text() | st.text(alphabet="'=+ a"))
 def test_the_apostrophe_before_a_text_can_be_taken_off_again(text):
-    assert data.as_recorded(data.harmless(text)) == text
+    written = data.harmless(text)
+    ours = written.startswith("'") and data.harmless(written.lstrip("'")) != written.lstrip("'")
+    assert (written[1:] if ours else written) == text
     assert not data.harmless(text).lstrip(" \u00a0").startswith(data.FORMULA_BEGINS)
 
 

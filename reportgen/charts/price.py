@@ -3,7 +3,6 @@
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from math import isfinite
 from typing import Any, Final, Literal
 
@@ -15,6 +14,7 @@ from reportgen.charts.energy import spread
 from reportgen.language import figure as in_signs
 from reportgen.language import marked, say
 from reportgen.model.trial import Trial
+from reportgen.stats.crossings import Crossing, Line, crossings
 
 HEIGHT: Final = 340  # px
 ROW: Final = 19  # px, one bar
@@ -30,25 +30,6 @@ Mass = Literal["g", "kg"]
 
 
 @dataclass(frozen=True)
-class CostLine:
-    """The cost of a gram, or of a kilogram: `fixed` in the trial's currency, `energy` in kWh, for one treatment."""
-
-    treatment: str
-    fixed: float
-    energy: float
-
-
-@dataclass(frozen=True)
-class Crossing:
-    """The price of electricity at which two treatments cost the same; `first` is the cheaper one below it."""
-
-    price: float
-    cost: float
-    first: str
-    second: str
-
-
-@dataclass(frozen=True)
 class CostPart:
     """One component of the cost of a gram or kilogram in the trial's currency, None where it is not known."""
 
@@ -57,25 +38,24 @@ class CostPart:
     cost: float | None
 
 
-def crossings(lines: Sequence[CostLine], highest: float) -> tuple[Crossing, ...]:
+def crossings_within(lines: Sequence[Line], highest: float) -> tuple[Crossing, ...]:
     """Return where two lines cross at a price above 0 and up to `highest`, cheapest electricity first."""
-    found = (_crossing(*pair) for pair in combinations(lines, 2) if pair[0].energy != pair[1].energy)
-    return tuple(sorted((a for a in found if 0 < a.price <= highest), key=lambda a: (a.price, a.cost)))
+    return tuple(one for one in crossings(lines) if one.x <= highest)
 
 
-def highest_price(lines: Sequence[CostLine], own: float | None) -> float:
+def highest_price(lines: Sequence[Line], own: float | None) -> float:
     """Return how far the axis of prices reaches: twice the trial's price, or a little beyond the last crossing.
 
     Crossings beyond `REACH` times the trial's price are not reached for. Without a price the axis reaches to the
     price at which electricity is half of the cost of some treatment, or 1.
     """
     reach = float("inf") if own is None or own <= 0 else REACH * own
-    last = max((a.price for a in crossings(lines, reach) if isfinite(a.price)), default=0.0)
-    half = max((a.fixed / a.energy for a in lines if a.energy > 0 and a.fixed > 0), default=1.0)
+    last = max((a.x for a in crossings_within(lines, reach) if isfinite(a.x)), default=0.0)
+    half = max((a.start / a.slope for a in lines if a.slope > 0 and a.start > 0), default=1.0)
     return max(2 * own if own else (0.0 if last else half), 1.25 * last)
 
 
-def cost_against_price(trial: Trial, lines: Sequence[CostLine], mass: Mass = "g") -> alt.LayerChart | None:
+def cost_against_price(trial: Trial, lines: Sequence[Line], mass: Mass = "g") -> alt.LayerChart | None:
     """Draw the cost of a gram or kilogram against the price of electricity, one line a treatment, from zero.
 
     lines: costs of one `mass`. A vertical line marks the trial's own price, rings mark where two treatments cost
@@ -83,18 +63,18 @@ def cost_against_price(trial: Trial, lines: Sequence[CostLine], mass: Mass = "g"
     changes carry a label. None without any line.
     """
     looks = theme.looks(trial)
-    known = [a for a in lines if a.treatment in looks and isfinite(a.fixed) and isfinite(a.energy)]
+    known = [a for a in lines if a.name in looks and isfinite(a.start) and isfinite(a.slope)]
     if not known:
         return None
     highest = highest_price(known, trial.electricity_price)
-    top = ROOM * max(_cost(a, price) for a in known for price in (0, highest)) or 1.0
+    top = ROOM * max(a.at(price) for a in known for price in (0, highest)) or 1.0
     base = _price_base(trial, (highest, top), mass)
-    shown = [looks[code] for code in looks if any(a.treatment == code for a in known)]
-    points = [_place(a, looks[a.treatment].name, highest * n / (MARKS - 1)) for a in known for n in range(MARKS)]
+    shown = [looks[code] for code in looks if any(a.name == code for a in known)]
+    points = [_place(a, looks[a.name].name, highest * n / (MARKS - 1)) for a in known for n in range(MARKS)]
     layers = [
         *_own_price(base, trial.electricity_price, top, trial.currency),
         *_cost_lines(base, points, shown),
-        *_rings(base, crossings(known, highest), _labels(known, (highest, top))),
+        *_rings(base, crossings_within(known, highest), _labels(known, (highest, top))),
     ]
     return theme.figure(layers, HEIGHT)
 
@@ -109,23 +89,15 @@ def components(trial: Trial, parts: Sequence[CostPart], mass: Mass = "g") -> alt
     known = [part for part in parts if part.treatment in looks]
     if not any(_is_known(part.cost) for part in known):
         return None
-    rows = [row for code, look in looks.items() for row in _rows([a for a in known if a.treatment == code], look)]
+    rows = [
+        row for code, look in looks.items() for row in _rows([part for part in known if part.treatment == code], look)
+    ]
     rows = [{**row, "row": place} for place, row in enumerate(rows)]
     return theme.figure(_bars(trial, rows, mass), ROW * len(rows))
 
 
-def _crossing(one: CostLine, other: CostLine) -> Crossing:
-    price = (other.fixed - one.fixed) / (one.energy - other.energy)
-    first, second = sorted((one, other), key=lambda a: a.fixed)
-    return Crossing(price, _cost(one, price), first.treatment, second.treatment)
-
-
-def _cost(line: CostLine, price: float) -> float:
-    return line.fixed + line.energy * price
-
-
-def _place(line: CostLine, name: str, price: float) -> dict[str, Any]:
-    return {"treatment": name, "price": price, "cost": _cost(line, price)}
+def _place(line: Line, name: str, price: float) -> dict[str, Any]:
+    return {"treatment": name, "price": price, "cost": line.at(price)}
 
 
 def _price_base(trial: Trial, ends: tuple[float, float], mass: Mass) -> alt.Chart:
@@ -165,7 +137,7 @@ def _cost_lines(base: alt.Chart, points: Sequence[dict[str, Any]], shown: Sequen
 
 
 def _rings(base: alt.Chart, found: Sequence[Crossing], labels: Sequence[dict[str, Any]]) -> list[alt.Chart]:
-    rings = [{"price": a.price, "cost": a.cost} for a in found]
+    rings = [{"price": a.x, "cost": a.y} for a in found]
     ring = base.mark_point(size=150, filled=False, shape="circle", stroke=theme.INK, strokeWidth=1.75)
     leader = base.mark_rule(color=theme.QUIET, strokeDash=[1, 2]).encode(x2="to:Q", y2="up:Q")
     text = base.mark_text(baseline="bottom").encode(x="to:Q", y="up:Q", text="label:N")
@@ -176,24 +148,24 @@ def _rings(base: alt.Chart, found: Sequence[Crossing], labels: Sequence[dict[str
     ]
 
 
-def _labels(lines: Sequence[CostLine], ends: tuple[float, float]) -> list[dict[str, Any]]:
+def _labels(lines: Sequence[Line], ends: tuple[float, float]) -> list[dict[str, Any]]:
     """Return the labels of crossings in a row above the lines, moved apart, and where their leaders start."""
     highest, top = ends
-    chosen = {in_signs(f"{a.price:.3g}"): a for a in reversed(_labelled(lines, crossings(lines, highest)))}
-    ordered = sorted(chosen.items(), key=lambda pair: pair[1].price)
+    chosen = {in_signs(f"{a.x:.3g}"): a for a in reversed(_labelled(lines, crossings_within(lines, highest)))}
+    ordered = sorted(chosen.items(), key=lambda pair: pair[1].x)
     gap = highest * LABEL / (theme.WIDTH - 70)
-    places = spread([a.price for _, a in ordered], gap, highest - gap / 2)
+    places = spread([a.x for _, a in ordered], gap, highest - gap / 2)
     return [
-        {"price": a.price, "cost": a.cost, "to": place, "up": 0.9 * top, "label": label}
+        {"price": a.x, "cost": a.y, "to": place, "up": 0.9 * top, "label": label}
         for (label, a), place in zip(ordered, places, strict=True)
     ]
 
 
-def _labelled(lines: Sequence[CostLine], found: Sequence[Crossing]) -> list[Crossing]:
+def _labelled(lines: Sequence[Line], found: Sequence[Crossing]) -> list[Crossing]:
     if len(found) <= MOST_LABELS:
         return list(found)
-    lowest = [min(_cost(line, a.price) for line in lines) for a in found]
-    return [a for a, low in zip(found, lowest, strict=True) if a.cost <= low + TOLERANCE * abs(low)]
+    lowest = [min(line.at(a.x) for line in lines) for a in found]
+    return [a for a, low in zip(found, lowest, strict=True) if a.y <= low + TOLERANCE * abs(low)]
 
 
 def _is_known(cost: float | None) -> bool:
@@ -218,7 +190,7 @@ def _bar(kind: str, label: str, cost: float | None, look: theme.Look) -> dict[st
         "kind": kind,
         "label": theme.short(label),
         "cost": known or 0.0,
-        "figure": say("not known") if known is None else in_signs(f"{known:.3g}"),
+        "figure": say("not known") if known is None else in_signs(theme.digits(known)),
         "fill": look.colour if kind == "total" else theme.tint(look.colour),
         "treatment": look.name,
     }

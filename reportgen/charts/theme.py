@@ -235,6 +235,13 @@ def _signs() -> dict[str, Any]:
     return {"locale": {"number": signs}}
 
 
+def digits(value: float) -> str:
+    """Return a number to three significant digits, in decimals however small it is."""
+    from numpy import format_float_positional
+
+    return str(format_float_positional(float(f"{value:.3g}"), trim="-"))
+
+
 def spec(chart: alt.TopLevelMixin) -> str:
     """Return a chart as Vega-Lite JSON text in this theme: the same text for the same chart.
 

@@ -23,6 +23,7 @@ from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
 ONE_FIGURE = frozenset({"energy_use"})  # its trays are alike because one figure was given out to them
+CONVENTIONS = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.has_ratio)  # whose zero is one
 NOT_TOGETHER = "intervals that hold together are left out, as they would not hold the instruments' uncertainty"
 
 
@@ -51,7 +52,8 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
         if metric.partner:
             found[metric.key] = _turned(found[metric.key], found[metric.partner])
     ratios = tuple(_said(trial, metric, found[metric.key]) for metric in metrics if found[metric.key].scores)
-    return ratios + tuple(_by_instruments(trial, result) for result in treatment_results(trial))
+    single = (_by_instruments(trial, result) for result in treatment_results(trial))
+    return ratios + tuple(_within_possible(one) if one.measure.key not in CONVENTIONS else one for one in single)
 
 
 def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
 from math import inf
 
 from reportgen.metrics.cost import ELECTRICITY, borne, cost_components
@@ -11,33 +10,11 @@ from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import planted
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
+from reportgen.stats.crossings import Line
 
 Measures = Mapping[str, MeasureResult]
 
 GRAMS_PER_KG = 1000.0
-
-
-@dataclass(frozen=True)
-class CostOfGram:
-    """What a gram costs a treatment: `fixed` in the trial's currency, and `energy` in kWh, which has its price."""
-
-    treatment: str
-    fixed: float
-    energy: float
-
-    def at(self, price: float) -> float:
-        """Return the cost of a gram at a price per kWh."""
-        return self.fixed + self.energy * price
-
-
-@dataclass(frozen=True)
-class EqualCost:
-    """The price of electricity at which a gram costs two treatments the same: below it `below` is the cheaper one."""
-
-    price: float
-    cost: float
-    below: str
-    above: str
 
 
 @dataclass(frozen=True)
@@ -56,17 +33,18 @@ class Payback:
     lasts: float
 
 
-def costs_of_gram(trial: Trial, measures: Measures) -> tuple[CostOfGram, ...]:
-    """Return what a gram costs each treatment whose energy is known and compared, in their order.
+def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
+    """Return what a gram costs each treatment whose energy is known and compared, by the price of electricity.
 
-    Costs that the trial has beside electricity are in `fixed`; a treatment for which one is not known is left out.
+    A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for which one of these
+    costs is not known is left out.
     """
     if "energy_per_kg" not in measures or all(each.ratio is None for _, each in measures["energy_per_kg"].comparisons):
         return ()
     energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
     fixed = _fixed(trial, measures)
     return tuple(
-        CostOfGram(code, fixed[code], per_kg / GRAMS_PER_KG)
+        Line(code, fixed[code], per_kg / GRAMS_PER_KG)
         for code, per_kg in energy.items()
         if per_kg is not None and code in fixed
     )
@@ -90,18 +68,6 @@ def per_gram(cost: float | None, grams: float | None) -> float | None:
     return cost / grams if cost is not None and grams else None
 
 
-def equal_costs(costs: tuple[CostOfGram, ...]) -> tuple[EqualCost, ...]:
-    """Return the prices above 0 at which a gram costs two treatments the same, the lowest first."""
-    found = (_equal(*pair) for pair in combinations(costs, 2) if pair[0].energy != pair[1].energy)
-    return tuple(sorted((one for one in found if one.price > 0), key=lambda one: one.price))
-
-
-def _equal(first: CostOfGram, second: CostOfGram) -> EqualCost:
-    price = (second.fixed - first.fixed) / (first.energy - second.energy)
-    below, above = (first, second) if first.energy > second.energy else (second, first)
-    return EqualCost(price, first.at(price), below.treatment, above.treatment)
-
-
 def paybacks(trial: Trial, measures: Measures) -> tuple[Payback, ...]:
     """Return the simple payback of each treatment whose equipment costs more than the reference's.
 
@@ -109,7 +75,7 @@ def paybacks(trial: Trial, measures: Measures) -> tuple[Payback, ...]:
     where energy is compared and has a price.
     """
     price = prices(trial)
-    costs = {one.treatment: one for one in costs_of_gram(trial, measures) if one.treatment in price}
+    costs = {one.name: one for one in costs_of_gram(trial, measures) if one.name in price}
     running = {code: one.at(price[code]) - _wear(trial, measures, code) for code, one in costs.items()}
     if trial.reference not in running:
         return ()

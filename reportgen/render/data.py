@@ -59,14 +59,10 @@ def _written(value: Datum, form: str) -> str:
 def harmless(text: str) -> str:
     """Return a text that no spreadsheet takes for a formula: an apostrophe stands before one that could be.
 
-    One more stands before a text that would look like such a one, so that `as_recorded` gives every text back.
+    One more stands before a text that would look like such a one, so that every text can be had back: where what
+    follows the apostrophes could be a formula, the first apostrophe is ours.
     """
     return f"'{text}" if _like_a_formula(text.lstrip("'")) else text
-
-
-def as_recorded(text: str) -> str:
-    """Return a text of a file as it was recorded, without the apostrophe that `harmless` put before it."""
-    return text[1:] if text.startswith("'") and _like_a_formula(text.lstrip("'")) else text
 
 
 def _like_a_formula(text: str) -> bool:

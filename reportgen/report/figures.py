@@ -275,17 +275,16 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 
 def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
     """Return the chart of a gram's cost against the price of electricity."""
-    from reportgen.charts.price import CostLine, cost_against_price
+    from reportgen.charts.price import cost_against_price
 
     costs = costs_of_gram(trial, by_key(results))
-    lines = [CostLine(one.treatment, one.fixed, one.energy) for one in costs]
     said = "; ".join(
         say(
             "{name} {cost} {currency}/g and {energy} kWh/g",
-            name=wording.name_of(trial, one.treatment),
-            cost=numbers.plain(one.fixed),
+            name=wording.name_of(trial, one.name),
+            cost=numbers.plain(one.start),
             currency=trial.currency,
-            energy=numbers.plain(one.energy),
+            energy=numbers.plain(one.slope),
         )
         for one in costs
     )
@@ -293,7 +292,7 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
         "What a gram costs at other prices of electricity. Where two lines cross, both treatments cost the same; the "
         "vertical line is this trial's price."
     )
-    chart = cost_against_price(trial, lines)
+    chart = cost_against_price(trial, costs)
     alternative = say("Cost without electricity, and energy, of a gram: {figures}.", figures=said)
     return _figure("cost-against-price", chart, caption, alternative)
 

@@ -5,7 +5,7 @@ from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of
-from reportgen.metrics.price import Payback, costs_of_gram, equal_costs, paybacks
+from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
@@ -13,6 +13,7 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import calculated, figures, numbers, tables, wording
+from reportgen.stats.crossings import crossings
 
 KEY_MEASURES = (
     "fresh_weight",
@@ -282,14 +283,14 @@ def _tariff(trial: Trial) -> tuple[Block, ...]:
 def _price_words(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return at which prices treatments cost the same, and when dearer equipment has paid for itself."""
     measures = figures.by_key(results)
-    equal = () if trial.tariff else equal_costs(costs_of_gram(trial, measures))
+    equal = () if trial.tariff else crossings(costs_of_gram(trial, measures))
     message = marked(
         "At {price} {currency}/kWh a gram costs {below} and {above} the same; cheaper electricity favours {below}."
     )
     said = [
         say(
             message,
-            price=numbers.plain(one.price),
+            price=numbers.plain(one.x),
             currency=trial.currency,
             below=wording.name_of(trial, one.below),
             above=wording.name_of(trial, one.above),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import exp, isclose, log
 
 from reportgen.model.results import Comparison
-from reportgen.stats.comparisons import NO_FIGURE, reciprocal
+from reportgen.stats.comparisons import NO_FIGURE
 
 SAME_PRODUCT = 1e-9  # relative; far above the rounding of a few products, far below what a reader could see
 NO_FACTORS = "there is nothing to take apart"
@@ -17,7 +17,6 @@ NOT_POSITIVE = "a ratio is not above zero, so there is no chain on a log scale"
 NOT_THE_WHOLE = (
     "the factors do not multiply to the whole, because units lack one of the quantities or blocks are incomplete"
 )
-EXACT = "exact: a figure without spread"
 
 
 @dataclass(frozen=True)
@@ -47,16 +46,6 @@ def factor(name: str, comparison: Comparison) -> Factor:
     """Return the ratio of a comparison as a factor, with the comparison's own interval."""
     note = comparison.note or ("" if comparison.ratio is not None else NO_FIGURE)
     return Factor(name, comparison.ratio, comparison.ratio_low, comparison.ratio_high, note)
-
-
-def inverse_factor(name: str, comparison: Comparison) -> Factor:
-    """Return 1 / the ratio of a comparison as a factor, its interval turned round."""
-    return factor(name, reciprocal(comparison, comparison))
-
-
-def exact_factor(name: str, treated: float, reference: float) -> Factor:
-    """Return the ratio of two figures that are known without error, such as prices. reference: not 0."""
-    return Factor(name, treated / reference, note=EXACT)
 
 
 def chain(whole: Factor, factors: Sequence[Factor]) -> Chain:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from math import isclose, sqrt
+from typing import TypeVar
 
 import numpy as np
 
@@ -10,6 +11,8 @@ from reportgen.stats.additive import NO_RESIDUAL_SPREAD, AdditiveFit
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, Limits, MeanPair, fieller_limits
 from reportgen.stats.scores import FloatArray, mean_of, variance_of_mean
 from reportgen.stats.student import t_quantile, two_sided_p_value
+
+Number = TypeVar("Number", float, FloatArray)
 
 NO_FIGURE = "one of the two has no figure, so there is nothing to compare"
 ONE_UNIT_COMPARED = (
@@ -29,7 +32,7 @@ class Spread:
     """Two means as the units show them, and the degrees of freedom of their ratio and of their difference.
 
     Both variances are 0 where the units show no spread at all; a spread that only one of the two lacks because
-    it has one unit must not be given as 0.
+    it has one unit must not be given as 0. Degrees of freedom are 0 where there is no variance.
     """
 
     pair: MeanPair
@@ -51,8 +54,8 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
     scaled = variances[0], ratio**2 * variances[1]
     return Spread(
         pair,
-        _satterthwaite(*scaled, freedoms) if sum(scaled) else 0.0,
-        _satterthwaite(*variances, freedoms) if sum(variances) else 0.0,
+        satterthwaite(*scaled, freedoms) if sum(scaled) else 0.0,
+        satterthwaite(*variances, freedoms) if sum(variances) else 0.0,
     )
 
 
@@ -87,16 +90,15 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
     """
     if not treated.size or not reference.size:
         return Comparison(note=NO_FIGURE)
-    means = mean_of(treated), mean_of(reference)
-    point = compare_points(*means)
+    point = compare_points(mean_of(treated), mean_of(reference))
     if min(treated.size, reference.size) == 1:
         return replace(point, note=joined(point.note, ONE_UNIT_COMPARED))
-    variances = variance_of_mean(treated), variance_of_mean(reference)
-    if not any(variances):
+    spread = spread_separate(treated, reference)
+    variances = (spread.pair.numerator_variance, spread.pair.denominator_variance) if spread else (0.0, 0.0)
+    if spread is None or not any(variances):
         return replace(point, note=joined(point.note, BOTH_ALIKE))
     point = replace(point, note=joined(point.note, "" if all(variances) else ONE_ALIKE))
-    pair = MeanPair(*means, *variances)
-    return _with_welch(point, pair, (treated.size - 1, reference.size - 1), level)
+    return _with_welch(point, spread, level)
 
 
 def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: float) -> Comparison:
@@ -179,19 +181,16 @@ def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
     )
 
 
-def _with_welch(point: Comparison, pair: MeanPair, freedoms: tuple[int, int], level: float) -> Comparison:
+def _with_welch(point: Comparison, spread: Spread, level: float) -> Comparison:
     """Add Welch's difference, and the ratio's interval where there is a ratio with a spread."""
-    freedom = _satterthwaite(pair.numerator_variance, pair.denominator_variance, freedoms)
-    compared = _with_difference(point, pair, freedom, level)
-    method = f"Welch difference with {freedom:.6g} degrees of freedom"
+    compared = _with_difference(point, spread.pair, spread.difference_freedom, level)
+    method = f"Welch difference with {spread.difference_freedom:.6g} degrees of freedom"
     if point.ratio is None:
         return replace(compared, method=method)
-    scaled = point.ratio**2 * pair.denominator_variance
-    if pair.numerator_variance + scaled == 0:
+    if not spread.ratio_freedom:
         return replace(compared, method=method, note=joined(compared.note, NO_SPREAD_OF_RATIO))
-    ratio_freedom = _satterthwaite(pair.numerator_variance, scaled, freedoms)
     return replace(
-        _with_ratio_limits(compared, pair, ratio_freedom, level),
+        _with_ratio_limits(compared, spread.pair, spread.ratio_freedom, level),
         method=f"Fieller ratio, separate variances, Satterthwaite degrees of freedom; {method}",
     )
 
@@ -215,8 +214,8 @@ def _with_difference(point: Comparison, pair: MeanPair, freedom: float, level: f
     )
 
 
-def _satterthwaite(first: float, second: float, freedoms: tuple[int, int]) -> float:
-    """Return the degrees of freedom of a sum of two variances.
+def satterthwaite(first: Number, second: Number, freedoms: tuple[Number | int, Number | int]) -> Number:
+    """Return the degrees of freedom of a sum of two variances, or of each of several sums (m,).
 
     Satterthwaite (1946), Biometrics Bull. 2:110-114.
     """

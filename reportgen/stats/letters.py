@@ -8,6 +8,7 @@ from string import ascii_lowercase
 import numpy as np
 
 from reportgen.stats.additive import AdditiveFit
+from reportgen.stats.comparisons import satterthwaite
 from reportgen.stats.scores import BoolArray, FloatArray, IntArray, mean_of, variance_of_mean
 from reportgen.stats.studentized import tail_of_range
 
@@ -37,9 +38,8 @@ def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
     variances = [variance_of_mean(scores) if scores.size > 1 else 0.0 for scores in groups]
     family = [place for place, variance in enumerate(variances) if variance]
     for i, j in combinations(family, 2):
-        total = variances[i] + variances[j]
-        freedom = total**2 / (variances[i] ** 2 / (groups[i].size - 1) + variances[j] ** 2 / (groups[j].size - 1))
-        size = abs(mean_of(groups[i]) - mean_of(groups[j])) / sqrt(total)
+        freedom = satterthwaite(variances[i], variances[j], (groups[i].size - 1, groups[j].size - 1))
+        size = abs(mean_of(groups[i]) - mean_of(groups[j])) / sqrt(variances[i] + variances[j])
         p_values[i, j] = p_values[j, i] = tail_of_range(sqrt(2) * size, len(family), freedom)
     return p_values
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from reportgen.stats.additive import AdditiveFit
-from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED, ZERO_REFERENCE
+from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED, ZERO_REFERENCE, satterthwaite
 from reportgen.stats.fieller import MeanPair, fieller_limits
 from reportgen.stats.scores import FloatArray, IntArray, mean_of, variance_of_mean
 from reportgen.stats.student import t_quantile, two_sided_p_value
@@ -107,7 +107,7 @@ def simultaneous_separate(
         compared,
         np.array([mean_of(groups[row]) if groups[row].size else np.nan for row in rows]),
         np.diag(variance),
-        lambda ratios: _satterthwaite(variance[:-1], ratios**2 * variance[-1], sizes - 1),
+        lambda ratios: satterthwaite(variance[:-1], ratios**2 * variance[-1], (sizes[:-1] - 1, sizes[-1] - 1)),
         "separate variances, Satterthwaite degrees of freedom",
     )
     return _answers(family, reasons, reference, level)
@@ -205,13 +205,3 @@ def _levels(correlation: FloatArray, freedoms: FloatArray, level: float) -> Floa
     values = [critical_value(level, correlation, freedom) for freedom in distinct.tolist()]
     levels = [1 - two_sided_p_value(value, freedom) for value, freedom in zip(values, distinct.tolist(), strict=True)]
     return np.array(levels)[place]
-
-
-def _satterthwaite(treated: FloatArray, reference: FloatArray, freedoms: IntArray) -> FloatArray:
-    """Return the degrees of freedom (m,) of sums of two variances. freedoms: (m + 1,), the reference's last.
-
-    Satterthwaite (1946), Biometrics Bull. 2:110-114.
-    """
-    total = treated + reference
-    freedom: FloatArray = 1 / ((treated / total) ** 2 / freedoms[:-1] + (reference / total) ** 2 / freedoms[-1])
-    return freedom

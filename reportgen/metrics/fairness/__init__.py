@@ -41,17 +41,13 @@ LABELS = {
 }
 
 
-def fairness(trial: Trial, measures: tuple[MeasureResult, ...] = ()) -> tuple[Verdict, ...]:
-    """Return the verdict of every check, in the order of `LABELS`.
-
-    Means that `measures` hold (ppfd, ppfd_uniformity, air_temperature, ec, ph) are used, so that a finding says the
-    same as the tables; without them plain means are.
-    """
+def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
+    """Return the verdict of every check, in the order of `LABELS`, by the figures that the tables have."""
     found = {
         "replication": replication(trial),
         "randomisation": randomisation(trial),
         "confounding": confounding(trial),
-        "light_matched": light_matched(trial, _known(measures, "ppfd")),
+        "light_matched": light_matched(trial, _known(measures, "ppfd"), _known(measures, "dli")),
         "light_even": light_even(trial, _known(measures, "ppfd_uniformity")),
         "temperature_matched": temperature_matched(trial, _known(measures, "air_temperature")),
         "same_start": same_start(trial),

@@ -2,15 +2,17 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from statistics import fmean, stdev
 
+from reportgen.metrics import light
 from reportgen.metrics.fairness.evidence import measured
-from reportgen.metrics.fairness.surroundings import FEWEST_POINTS, MOL_PER_UMOL_HOURS, light_maps, mean_ppfd
+from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
 from reportgen.metrics.fairness.words import count, day, figure, listed
 from reportgen.metrics.reporting.known import Known, by_treatment, logged, noted, quoted, readings, span
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import FloatArray, planted
+from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Measured, Plant, Trial
 
 CO2_LEFT_ALONE = r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b"
@@ -19,7 +21,14 @@ TRANSPLANTING = r"\btransplant\w*|\bplanted out\b|\bpricked out\b|\bpotted\b"
 
 def ppfd(trial: Trial) -> Known:
     """Return each treatment's mean PPFD."""
-    return by_treatment(trial, {code: f"{figure(mean)} µmol/m²/s" for code, mean in mean_ppfd(trial).items()})
+    return _figures(trial, light.ppfd(trial), "µmol/m²/s")
+
+
+def _figures(trial: Trial, found: Mapping[str, Estimate], unit: str) -> Known:
+    """Return the figures of a metric, as the report's tables have them."""
+    return by_treatment(
+        trial, {code: f"{figure(one.value)} {unit}" for code, one in found.items() if one.value is not None}
+    )
 
 
 def light_days(trial: Trial) -> Known:
@@ -32,22 +41,21 @@ def light_days(trial: Trial) -> Known:
 
 
 def dli(trial: Trial) -> Known:
-    """Return each treatment's light of a day, out of its mean PPFD and photoperiod."""
-    hours = {one.code: one.photoperiod for one in trial.treatments if one.photoperiod is not None}
-    daily = {code: mean * hours[code] * MOL_PER_UMOL_HOURS for code, mean in mean_ppfd(trial).items() if code in hours}
-    return by_treatment(trial, {code: f"{figure(value)} mol/m²/d" for code, value in daily.items()})
+    """Return each treatment's light of a day."""
+    return _figures(trial, light.dli(trial), "mol/m²/d")
 
 
 def uniformity(trial: Trial) -> Known:
     """Return lowest, highest, mean and coefficient of variation of each treatment's maps."""
-    maps = {code: [one for one in found if len(one) >= FEWEST_POINTS] for code, found in light_maps(trial).items()}
+    maps = {code: [one for one in found if one.size >= FEWEST_POINTS] for code, found in light.maps_of(trial).items()}
     return by_treatment(trial, {code: "; ".join(map(_map_text, found)) for code, found in maps.items() if found})
 
 
-def _map_text(points: list[float]) -> str:
+def _map_text(points: FloatArray) -> str:
     mean = fmean(points)
     spread = f", coefficient of variation {figure(100 * stdev(points) / mean)} %" if mean > 0 else ""
-    return f"{span(points, ' µmol/m²/s')}, mean {figure(mean)} µmol/m²/s{spread} ({count(len(points), 'point')})"
+    counted = count(points.size, "point")
+    return f"{span(points.tolist(), ' µmol/m²/s')}, mean {figure(mean)} µmol/m²/s{spread} ({counted})"
 
 
 def power(trial: Trial) -> Known:
