@@ -1,0 +1,260 @@
+"""The pages in a real browser: for every width, in light and dark, by keyboard, and with a reader's own spacing."""
+
+import json
+import shutil
+import subprocess
+
+import pytest
+
+from tests import browser
+from tests.test_pipeline import rounds, run
+from tests.test_samples import BASIL
+from tests.test_samples import folder as samples
+from tests.workbooks import Sheets, good, whole, write
+
+WIDE, PHONE, NARROW = (1280, 800), (390, 844), (320, 640)
+# WCAG 2.2, success criterion 1.4.10: 400 % of a window of 1280 x 1024 px leaves 320 x 256 CSS px.
+ENLARGED = (320, 256)
+PAGES = {
+    "the list of trials": "separate/index.html",
+    "the list with pooled trials": "pooled/index.html",
+    "two treatments, every sheet": "separate/every-sheet/index.html",
+    "three treatments": "separate/basil-day-length/index.html",
+    "the least that has no error": "separate/minimum/index.html",
+}
+# WCAG 2.0 to 2.2, levels A and AA, and what the checker counts as good practice beyond.
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+# WCAG 2.2, success criterion 1.4.12; text within an image is not the page's to space.
+SPACING = """
+*:not(svg, svg *) { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important; }
+p { margin-bottom: 2em !important; }
+"""
+every_page = pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
+every_report = pytest.mark.parametrize("path", list(PAGES.values())[2:], ids=list(PAGES)[2:])
+in_light_and_dark = pytest.mark.parametrize("scheme", ["light", "dark"])
+
+
+def least() -> Sheets:
+    """Return the rows of a workbook with no more than a report needs."""
+    sheets = good()
+    return {
+        "Trial": [row for row in sheets["Trial"] if "price" not in str(row[0])],
+        "Treatments": [row[:2] for row in sheets["Treatments"]],
+        "Trays": sheets["Trays"],
+        "Plants": [row[:3] for row in sheets["Plants"]],
+    }
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory):
+    """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
+    folder = tmp_path_factory.mktemp("pages")
+    separate = (
+        write(whole(), folder / "every-sheet.xlsx"),
+        write(least(), folder / "minimum.xlsx"),
+        samples() / BASIL,
+    )
+    for name, books in {"separate": separate, "pooled": rounds(folder / "books", 3)}.items():
+        done = run("build", *books, "--out", folder / name, "--no-pdf")
+        assert done.exit_code == 0, done.output
+    return folder
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with browser.started() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def axe():
+    return browser.named_file("AXE_CORE", "axe-core's axe.min.js").read_text("utf-8")
+
+
+@pytest.fixture(scope="module")
+def html_checker():
+    java = shutil.which("java") or pytest.skip("needs java")
+    return java, "-jar", str(browser.named_file("VNU_JAR", "the Nu Html Checker's vnu.jar"))
+
+
+@every_page
+@in_light_and_dark
+@pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_the_accessibility_checker_finds_no_violation(chromium, axe, site, *, path, scheme, size):
+    with browser.opened(chromium, site / path, size, color_scheme=scheme, bypass_csp=True) as page:
+        page.evaluate(axe)
+        found = page.evaluate("rules => axe.run({runOnly: rules, resultTypes: ['violations']})", list(RULES))
+    assert {one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]} == {}
+
+
+def test_the_accessibility_checker_finds_what_is_wrong(chromium, axe, site):
+    # Against a checker that looks at nothing: text of 1.3:1, and a table region that lost its name.
+    spoil = """() => { document.querySelector('.answer p').style.color = '#dddddd';
+      document.querySelector('.scroll').removeAttribute('aria-labelledby');
+      document.querySelector('h1').remove(); }"""
+    with browser.opened(chromium, site / PAGES["three treatments"], bypass_csp=True) as page:
+        page.evaluate(spoil)
+        page.evaluate(axe)
+        found = page.evaluate("rules => axe.run({runOnly: rules})", list(RULES))
+    assert {"color-contrast", "page-has-heading-one"} <= {one["id"] for one in found["violations"]}
+
+
+def test_the_html_is_valid(html_checker, site):
+    pages = sorted(map(str, site.glob("*/**/*.html")))
+    assert len(pages) >= len(PAGES)
+    command = [*html_checker, "--format", "json", "--exit-zero-always", *pages]
+    said = json.loads(subprocess.run(command, capture_output=True, check=True).stderr)["messages"]
+    # The checker reads a file that has no origin, so that it cannot know what 'self' is in the page's policy; and it
+    # takes a block of data for a script. Browsers load the stylesheet, as every other test here shows.
+    assert [one for one in said if "Content Security Policy" not in one["message"]] == []
+
+
+def test_the_page_loads_its_style_and_font_and_nothing_is_refused(chromium, site):
+    with browser.opened(chromium, site / PAGES["three treatments"]) as page:
+        said: list[str] = []
+        page.on("console", lambda message: said.append(message.text))
+        page.reload()
+        assert page.evaluate("document.fonts.ready.then(() => document.fonts.check('16px Inter'))")
+        assert page.evaluate("getComputedStyle(document.body).fontFamily").startswith("Inter")
+        assert said == []
+
+
+# By keyboard
+
+
+@every_page
+def test_the_first_stop_is_a_skip_link_that_skips(chromium, site, path):
+    with browser.opened(chromium, site / path) as page:
+        page.keyboard.press("Tab")
+        skip = page.locator(".skip:focus")
+        assert skip.bounding_box()["y"] >= 0
+        page.keyboard.press("Enter")
+        assert page.evaluate("document.activeElement.id") == "main"
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.closest('main') !== null")
+
+
+@every_page
+@pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium, site, path, size):
+    # WCAG 2.2, success criteria 2.1.1, 2.1.2, 2.4.3, 2.4.7 and 2.4.11.
+    with browser.opened(chromium, site / path, size) as page:
+        stops = []
+        for _ in range(page.evaluate(browser.COUNT)):
+            page.keyboard.press("Tab")
+            stops.append(page.evaluate(browser.FOCUS))
+        page.keyboard.press("Tab")
+        assert page.evaluate(browser.FOCUS) is None, "focus does not leave the page"
+    assert [stop["place"] for stop in stops] == list(range(len(stops)))
+    assert [stop for stop in stops if stop["outline"] < 2 or stop["cut"] or not stop["uncovered"]] == []
+    assert [stop for stop in stops if not stop["inside"]] == []
+
+
+@every_report
+def test_what_scrolls_sideways_is_a_named_region_that_the_arrow_keys_scroll(chromium, site, path):
+    with browser.opened(chromium, site / path, NARROW) as page:
+        regions = page.locator(".scroll")
+        scrolled = 0
+        for number in range(regions.count()):
+            region = regions.nth(number)
+            name = region.evaluate("e => document.getElementById(e.getAttribute('aria-labelledby')).textContent.trim()")
+            assert (region.get_attribute("role"), region.get_attribute("tabindex")) == ("region", "0")
+            assert name
+            if region.evaluate("e => e.scrollWidth > e.clientWidth + 1"):
+                region.focus()
+                page.keyboard.press("ArrowRight")
+                page.wait_for_function("e => e.scrollLeft > 0", arg=region.element_handle())
+                scrolled += 1
+        assert scrolled > 0
+
+
+# At every width, with every setting
+
+
+@every_page
+@pytest.mark.parametrize("size", [NARROW, ENLARGED, PHONE, (767, 800), (768, 800), (1120, 800), WIDE], ids=str)
+def test_no_page_scrolls_sideways(chromium, site, path, size):
+    # WCAG 2.2, success criterion 1.4.10.
+    with browser.opened(chromium, site / path, size) as page:
+        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        assert page.evaluate(browser.TOO_WIDE) == []
+
+
+@every_page
+@pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_a_readers_own_spacing_of_text_loses_nothing(chromium, site, path, size):
+    with browser.opened(chromium, site / path, size, bypass_csp=True) as page:
+        assert page.evaluate(browser.LOST) == []
+        page.add_style_tag(content=SPACING)
+        assert page.evaluate("getComputedStyle(document.querySelector('h1')).letterSpacing") != "normal"
+        assert page.evaluate(browser.LOST) == []
+        assert page.evaluate(browser.TOO_WIDE) == []
+
+
+@every_report
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
+def test_the_first_screen_has_title_question_answer_and_facts(chromium, site, path, size):
+    with browser.opened(chromium, site / path, size) as page:
+        parts = page.locator("h1, .front .question, .answer p, .front .facts dd")
+        assert parts.count() >= 4
+        ends = [box["y"] + box["height"] for box in (part.bounding_box() for part in parts.all())]
+    assert max(ends) <= size[1]
+
+
+@every_report
+@in_light_and_dark
+@pytest.mark.parametrize("forced", ["none", "active"])
+def test_figures_keep_the_ground_that_their_colours_were_chosen_for(chromium, site, path, scheme, forced):
+    # Where the system sets its own colours (forced colours) a black card would swallow the figures' dark text.
+    with browser.opened(chromium, site / path, color_scheme=scheme, forced_colors=forced) as page:
+        grounds = page.locator("figure .scroll").evaluate_all(
+            "all => all.map(e => getComputedStyle(e).backgroundColor)"
+        )
+        texts = page.locator("figure svg text").evaluate_all("all => all.map(e => getComputedStyle(e).fill)")
+    assert set(grounds) == {"rgb(255, 255, 255)"}
+    assert "rgb(255, 255, 255)" not in texts
+
+
+@every_page
+def test_forced_colours_keep_links_and_focus(chromium, site, path):
+    with browser.opened(chromium, site / path, color_scheme="dark", forced_colors="active") as page:
+        assert page.evaluate("matchMedia('(forced-colors: active)').matches")
+        page.keyboard.press("Tab")
+        assert page.evaluate(browser.FOCUS)["outline"] >= 2
+        ground = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+        links = page.locator("main a").evaluate_all("all => all.map(e => getComputedStyle(e).color)")
+    assert ground not in links
+
+
+@every_report
+def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_paper_the_whole_figure(
+    chromium, site, path
+):
+    shown = "all => all.map(e => [...e.querySelectorAll('svg')].map(svg => svg.getBoundingClientRect().width > 0))"
+    with browser.opened(chromium, site / path, NARROW) as page:
+        figures = page.locator("figure .scroll:has(svg + svg)")
+        assert figures.count() >= 1
+        assert {tuple(each) for each in figures.evaluate_all(shown)} == {(False, True)}
+        assert max(figures.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth)")) == 0
+        page.set_viewport_size({"width": WIDE[0], "height": WIDE[1]})
+        assert {tuple(each) for each in figures.evaluate_all(shown)} == {(True, False)}
+        page.set_viewport_size({"width": NARROW[0], "height": NARROW[1]})
+        page.emulate_media(media="print")
+        assert {tuple(each) for each in figures.evaluate_all(shown)} == {(True, False)}
+
+
+@every_report
+def test_a_table_of_words_fits_a_phone(chromium, site, path):
+    with browser.opened(chromium, site / path, NARROW) as page:
+        tables = page.locator(".scroll:has(table):not(:has(.number))")
+        assert tables.count() >= 1
+        assert tables.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)") == []
+
+
+@every_report
+def test_a_figures_card_is_as_wide_as_its_figure(chromium, site, path):
+    with browser.opened(chromium, site / path) as page:
+        widths = page.locator("figure .scroll").evaluate_all(
+            "all => all.map(e => e.clientWidth - e.querySelector('svg').getBoundingClientRect().width)"
+        )
+    assert max(widths) <= 2 * 16  # its padding
