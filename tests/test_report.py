@@ -12,7 +12,7 @@ from reportgen import metrics, report
 from reportgen.model.document import Notice, Table
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
-from reportgen.model.trial import LightReading, Observation
+from reportgen.model.trial import Instrument, LightReading, Observation
 from reportgen.report import numbers, wording
 from tests.trials import WEIGHTS, plants, readings, trial
 
@@ -168,6 +168,13 @@ def text_of(of, key):
 def test_the_page_says_that_an_energy_interval_tells_of_weights_only():
     assert "interval tells of the trays' weights only" in text_of(trial(), "energy")
     assert any("from the spread of weights alone" in sentence for sentence in answer(trial()))
+
+
+def test_the_answer_says_that_an_energy_interval_tells_of_the_instruments_too():
+    exact = tuple(Instrument(f"meter of {kind}", kind, accuracy=1.0) for kind in ("weight", "energy"))
+    said = " ".join(answer(trial(instruments=exact)))
+    assert "from the spread of weights and the accuracy of instruments" in said
+    assert "alone" not in said
 
 
 def test_a_shared_meter_is_never_said_to_have_used_more_or_less():

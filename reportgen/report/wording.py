@@ -4,6 +4,7 @@ from reportgen.language import marked, plural, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import calculated, known_texts, numbers
+from reportgen.stats.instruments import BOTH_TYPES
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
@@ -12,7 +13,7 @@ OUTCOMES = {
     "water_per_gram": marked("water per gram"),
 }
 MADE = ("fresh_weight", "yield_per_plant_started")
-BY_WEIGHTS = "energy_per_kg"  # its interval holds the spread of weights only
+BY_WEIGHTS = "energy_per_kg"  # its energy is one figure for the treatment, without a spread
 
 
 def name_of(trial: Trial, code: str) -> str:
@@ -94,10 +95,10 @@ def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Compari
     level = numbers.percent_level(trial.confidence_level)
     if tells(comparison):
         said = _than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
-        return say(_told(key), said=said, level=level, interval=interval(comparison), **names)
+        return say(_told(key, comparison), said=said, level=level, interval=interval(comparison), **names)
     measured = numbers.change(comparison.ratio, fine)
     found = {"measured": measured, "level": level, "interval": interval(comparison)}
-    return say(_not_told(key), outcome=outcome, **found, **names)
+    return say(_not_told(key, comparison), outcome=outcome, **found, **names)
 
 
 def outcome_of(measure: Measure) -> str:
@@ -111,19 +112,30 @@ def _by_chance(key: str) -> str:
     return marked("{treated} used {said}, but this trial does not tell how much of that is chance: {reason}.")
 
 
-def _told(key: str) -> str:
+def _told(key: str, comparison: Comparison) -> str:
     if key in MADE:
         return marked("{treated} gave {said} ({level} interval {interval}).")
+    if key == BY_WEIGHTS and BOTH_TYPES in comparison.method:
+        return marked(
+            "{treated} used {said} ({level} interval {interval}, from the spread of weights and the accuracy of "
+            "instruments)."
+        )
     if key == BY_WEIGHTS:
         return marked("{treated} used {said} ({level} interval {interval}, from the spread of weights alone).")
     return marked("{treated} used {said} ({level} interval {interval}).")
 
 
-def _not_told(key: str) -> str:
+def _not_told(key: str, comparison: Comparison) -> str:
     if key in MADE:
         return marked(
             "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
             "{measured}, and the {level} interval reaches from {interval}."
+        )
+    if key == BY_WEIGHTS and BOTH_TYPES in comparison.method:
+        return marked(
+            "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
+            "{measured}, and the {level} interval (from the spread of weights and the accuracy of instruments) reaches "
+            "from {interval}."
         )
     if key == BY_WEIGHTS:
         return marked(
