@@ -1,5 +1,6 @@
 """The whole program: workbook in, report out, each file written in one step."""
 
+import hashlib
 import os
 import shutil
 import tempfile
@@ -188,11 +189,15 @@ def plan(
 
 @dataclass(frozen=True)
 class Job:
-    """What a worker needs to make a report, be it on another computer."""
+    """What a worker needs to make a report, be it on another computer.
+
+    `source` is the name and the content of the workbook, for the PDF; None where there is to be no PDF.
+    """
 
     trial: Trial
     settings: Settings
     pdf: bool
+    source: tuple[str, bytes] | None = None
 
 
 @dataclass(frozen=True)
@@ -222,7 +227,7 @@ def make(job: Job) -> Made:
     results = metrics.compute(job.trial)
     document = report.compose(job.trial, results, job.settings)
     with render.templates.using(job.settings):
-        files, remark = _files(document, job.pdf)
+        files, remark = _files(document, job)
     return Made(results, manifest.listed(document), files, remark)
 
 
@@ -302,7 +307,7 @@ def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | N
 def _made_of(source: Path, content: str, photos: tuple[str, ...], settings: Settings, pdf: bool) -> str:
     """Return a digest of all that goes into a report: workbook, photos beside it, settings, program."""
     pictures = [manifest.file_digest(source.parent / photo) for photo in photos]
-    return manifest.digest(source.stem, content, *photos, *pictures, _digest_of(settings), str(pdf), program())
+    return manifest.digest(source.name, content, *photos, *pictures, _digest_of(settings), str(pdf), program())
 
 
 def _digest_of(settings: Settings) -> str:
@@ -325,7 +330,19 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
 
 
 def _job(step: _Step, settings: Settings, how: How) -> Job | None:
-    return Job(step.trial, settings, how.pdf) if step.trial else None
+    if step.trial is None:
+        return None
+    return Job(step.trial, settings, how.pdf, _source(step.source, step.trial) if how.pdf else None)
+
+
+def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
+    """Return the name and the content of a workbook, None where it has changed since its trial was read."""
+    try:
+        content = path.read_bytes()
+    except OSError:
+        return None
+    name = path.name.encode(errors="replace").decode()  # a name that is no UTF-8 can stand in no PDF
+    return (name, content) if hashlib.sha256(content).hexdigest() == trial.source_sha256 else None
 
 
 def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
@@ -401,11 +418,11 @@ def _computed(source: Path, settings: Settings) -> tuple[Trial, Results]:
     return trial, metrics.compute(trial)
 
 
-def _files(document: Report, pdf: bool) -> tuple[Mapping[str, bytes], str]:
+def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:
     from reportgen import render
 
     try:
-        return render.report_files(document, pdf=pdf), ""
+        return render.report_files(document, pdf=job.pdf, source=job.source), ""
     except render.PdfUnavailable as reason:
         return render.report_files(document, pdf=False), str(reason)
 

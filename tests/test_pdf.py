@@ -28,9 +28,11 @@ from reportgen import metrics, pipeline
 from reportgen import report as reports
 from reportgen.model.data import DataColumn, DataTable
 from reportgen.model.document import Bullets, Facts, Links, Paragraph, Prose, Report, Section, Table
+from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import PdfUnavailable, data, figures, pdf, report_files
 from reportgen.render.pdf import attachments
 from tests.test_render import bare, figure, hostile, report, section_of_everything
+from tests.workbooks import good, write
 
 ADDRESS = "https://example.org/trials/warm-roots/"
 SAMPLES = Path(__file__).parent.parent / "sample_workbook"
@@ -291,8 +293,9 @@ def test_links_are_named_by_their_words_printed_and_reached_in_reading_order(sma
     assert [(str(one.Contents), str(one.A.URI)) for one in links] == [
         (ADDRESS, ADDRESS),
         ("bought used", "https://example.org/mat"),
+        ("Results", "https://example.org/trials/warm-roots/results.json"),
     ]
-    assert [int(one.F) for one in links] == [4, 4]
+    assert [int(one.F) for one in links] == [4, 4, 4]
     assert all(page.Tabs == "/S" for page in small.pages)
     in_tree = [kid.Obj.objgen for one in tagged(small, "/Link") for kid in one.K if not isinstance(kid, int)]
     assert in_tree == [one.objgen for one in links]
@@ -374,6 +377,67 @@ def test_the_text_names_what_is_attached_and_what_was_too_large(monkeypatch):
     assert "Too large to attach: results.json, trays.csv." in text
 
 
+@pytest.mark.parametrize("name", ["warm roots.xlsx", "Raíz #2 (50%).xlsm", "é" * 60 + ".xlsx"])
+def test_a_build_attaches_the_workbook_as_it_is_under_its_own_name(name, tmp_path):
+    source = write(good(), tmp_path / "good.xlsx").rename(tmp_path / name)
+    paper = pdf_of(source, tmp_path / "site")
+    with pikepdf.open(paper) as opened:
+        attached = {str(one.UF): (str(one.AFRelationship), one.EF.F.read_bytes()) for one in opened.Root.AF}
+    assert attached.pop(name) == ("/Source", source.read_bytes())
+    assert set(attached) == {"results.json", *(one.name for one in (paper.parent / "data").glob("*.csv"))}
+    assert f": {name}" in tool(["pdfdetach", "-enc", "UTF-8", "-list", str(paper)], b"")  # what poppler shows a reader
+
+
+def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
+    (built,) = pipeline.build((source,), site, settings, pipeline.How(jobs=1))
+    assert built.page
+    return built.page.parent / "report.pdf"
+
+
+def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_path, monkeypatch):
+    path = write(good(), tmp_path / "good.xlsx")
+    real = pipeline.checked
+    monkeypatch.setattr(pipeline, "checked", lambda *given: (real(*given), path.write_bytes(b"another"))[0])
+    with pikepdf.open(pdf_of(path, tmp_path / "site")) as opened:
+        assert "results.json" in opened.attachments
+        assert path.name not in opened.attachments
+
+
+def test_a_name_that_is_no_text_is_attached_with_marks_in_place_of_what_cannot_be_said(tmp_path):
+    path = write(good(), tmp_path / "good.xlsx")
+    trial = pipeline.checked(path)
+    unsayable = path.rename(tmp_path / os.fsdecode(b"warm-\xff.xlsx"))  # POSIX: a file name is any bytes
+    assert pipeline._source(unsayable, trial) == ("warm-?.xlsx", unsayable.read_bytes())
+
+
+# Links
+
+
+def test_links_lead_to_the_web_where_the_report_is_there_and_show_no_address(content):
+    with pikepdf.open(io.BytesIO(made(crowded()))) as opened:
+        links = [str(one.A.URI) for page in opened.pages for one in page.get("/Annots", ())]
+    assert links == ["https://example.org/mat"]  # typed by the grower; those of the report lead nowhere
+    for paper in (content, made(crowded())):
+        text = " ".join(pages_of(paper))
+        assert "Results" in text
+        assert "(results.json)" not in text
+
+
+@pytest.mark.parametrize(
+    ("link", "whole"),
+    [
+        ("data/trays.csv", "https://example.org/a%20b/data/trays.csv"),
+        ("../other/index.html", "https://example.org/other/index.html"),
+        ("https://example.net/x", "https://example.net/x"),
+        ("mailto:a@example.net", "mailto:a@example.net"),
+    ],
+)
+def test_a_link_is_seen_from_the_page_of_the_report(link, whole):
+    # RFC 3986, 5.2: a reference is resolved against the address of the page that holds it.
+    assert pdf._whole(link, "https://example.org/a%20b/index.html") == whole
+    assert pdf._whole(link, "") == (whole if ":" in link else "")
+
+
 # The address
 
 
@@ -393,6 +457,18 @@ def test_a_reader_of_codes_finds_the_address_on_the_printed_page(address, tmp_pa
     tool(["pdftoppm", "-r", "100", "-l", "1", "-png", "-singlefile", str(tmp_path / "a.pdf"), str(tmp_path / "a")], b"")
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
     assert found.text == address
+
+
+def test_the_printed_page_of_a_site_with_an_address_leads_to_the_report(tmp_path):
+    # From the settings to the ink: zxing-cpp reads what poppler draws.
+    zxingcpp = pytest.importorskip("zxingcpp")
+    image = pytest.importorskip("PIL.Image")
+    (tmp_path / "reportgen.toml").write_text('address = "https://example.org/trials"\n')
+    path = write(good(), tmp_path / "Cool water.xlsx")
+    paper = pdf_of(path, tmp_path / "site", pipeline.settings_of((path,)))
+    tool(["pdftoppm", "-r", "100", "-l", "1", "-png", "-singlefile", str(paper), str(tmp_path / "a")], b"")
+    (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
+    assert found.text == f"https://example.org/trials/{paper.parent.name}/index.html"
 
 
 def test_a_report_without_an_address_has_no_code():

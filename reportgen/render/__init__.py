@@ -14,10 +14,11 @@ NAME = re.compile(r"[\w-]+")
 ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
 
 
-def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
+def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | None = None) -> dict[str, bytes]:
     """Return the files of one trial: page, figures, results file, recorded data and, where asked for, the PDF.
 
-    The page links to the PDF only where there is one. Raises PdfUnavailable, before any chart is drawn, where
+    The page links to the PDF only where there is one. `source` is the name and content of the workbook, to be
+    attached to the PDF. Raises PdfUnavailable, before any chart is drawn, where
     the PDF is asked for and cannot be set on this computer; ValueError for a key that cannot be part of a
     file name, and for an address of another kind than relative, web or mail.
     """
@@ -30,7 +31,7 @@ def report_files(report: Report, pdf: bool = True) -> dict[str, bytes]:
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)
     address = linked.address_of(report, report.address)
-    return files | paper.render(report, drawn, address=address) if pdf else files
+    return files | paper.render(report, drawn, address=address, source=source) if pdf else files
 
 
 def site_files(collection: Site) -> dict[str, bytes]:

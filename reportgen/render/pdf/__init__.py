@@ -1,11 +1,12 @@
 """Set a report on paper: one file, PDF/UA-1 (readable by ear) and PDF/A-3a (made to last), with its data attached."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from types import ModuleType
 from typing import Any, Final, cast
-from urllib.parse import unquote
+from urllib.parse import unquote, urljoin, urlsplit
 
-from reportgen.model.document import Figure, Report
+from reportgen.model.document import Block, Figure, Links, Report
 from reportgen.render import assets, templates
 from reportgen.render.pdf import attachments, conformance, web
 
@@ -55,13 +56,31 @@ def markup(report: Report, address: str = "", attached: attachments.Attached | N
     """Return the HTML that the PDF is set from; `tight` sets the first page smaller."""
     return templates.fill(
         "pages/paper.html",
-        report=report,
+        report=_on_paper(report, address),
         stylesheet=f"../{assets.stylesheet_name()}",
         address=address,
         attached=attached.sentences if attached else (),
         tight=tight,
         paper=True,
     )
+
+
+def _on_paper(report: Report, address: str) -> Report:
+    """Return a report whose links lead to the web in full, or nowhere where it is not on the web."""
+    whole = [replace(one, blocks=tuple(_reached(block, address) for block in one.blocks)) for one in report.sections]
+    return replace(report, sections=tuple(whole))
+
+
+def _reached(block: Block, address: str) -> Block:
+    if not isinstance(block, Links):
+        return block
+    return Links(tuple((text, _whole(link, address), about) for text, link, about in block.items))
+
+
+def _whole(link: str, address: str) -> str:
+    """Return a link as seen from the page at `address`; empty where it is relative to a page that is not known."""
+    whole = urljoin(address, link)
+    return whole if urlsplit(whole).scheme else ""
 
 
 def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str, bytes]:
