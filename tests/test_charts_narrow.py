@@ -7,12 +7,13 @@ import pytest
 import vl_convert
 from PIL import ImageFont
 
-from reportgen.charts import theme
-from reportgen.charts.narrow import WIDTH, narrow
+from reportgen.charts import curves, theme, water
+from reportgen.charts.narrow import HALF, WIDTH, half, narrow
 from reportgen.render import templates
 from tests import test_charts_chain as chains
 from tests import test_charts_forest as forests
 from tests.test_charts import FIGURES, HOSTILE, NAMES, invented
+from tests.test_charts_curves import measured
 from tests.test_charts_light import _fonts
 
 assert _fonts  # the figures of this file are measured in the font too
@@ -23,6 +24,12 @@ ROWS = {
     "overview of hostile names": lambda: FIGURES["relative"](invented(HOSTILE)),
     "chain": lambda: chains.of(chains.WEIGHT, chains.ENERGY, chains.PRICE),
     "forest": forests.of,
+}
+CURVES = {
+    "growth": lambda: curves.growth(measured(NAMES[:2]), "height"),
+    "growth of five": lambda: curves.growth(measured(NAMES), "height"),
+    "solution": lambda: water.solution_over_time(invented(NAMES), "ec"),
+    "solution of hostile names": lambda: water.solution_over_time(invented(HOSTILE), "ph"),
 }
 every_figure_of_rows = pytest.mark.parametrize("chart", ROWS.values(), ids=ROWS.keys())
 
@@ -121,6 +128,41 @@ def test_marks_and_data_stay_as_they_were(chart):
         for of in (wide, small)
     ]
     assert domains[0] == domains[1]
+
+
+def halved(chart) -> ElementTree.Element:
+    return ElementTree.fromstring(vl_convert.vegalite_to_svg(half(theme.spec(chart)), vl_version="6.4"))
+
+
+@pytest.mark.parametrize("key", [*ROWS, *CURVES])
+def test_two_figures_of_half_the_width_stand_side_by_side_and_no_text_is_cut(key):
+    svg = halved((ROWS | CURVES)[key]())
+    assert float(svg.get("width")) <= HALF
+    height = float(svg.get("height"))
+    for element, x, y in placed(svg):
+        if element.tag.endswith("text") and "rotate" in element.get("transform", ""):
+            assert 0 <= x <= HALF  # an axis title along the figure's side, as long as the figure is high at most
+            longest = max(len(said) for said, _ in parts(element))
+            assert longest * theme.CHARACTER <= height
+            assert 0 <= y <= height
+    level = [one for one in lines(svg) if one[0] not in turned(svg)]
+    for said, left, right, _ in level:
+        assert "…" not in said
+        assert (left, right) == (pytest.approx(HALF / 2, abs=HALF / 2 + 1),) * 2, said
+
+
+def turned(svg: ElementTree.Element) -> set[str]:
+    """Return the lines of text that run upwards."""
+    return {
+        said
+        for element in svg.iter()
+        if element.tag.endswith("text") and "rotate" in element.get("transform", "")
+        for said, _ in parts(element)
+    }
+
+
+def test_curves_whose_names_have_no_room_in_half_the_width_keep_the_whole():
+    assert half(theme.spec(curves.growth(measured(("a" * 60, "b" * 60)), "height"))) is None
 
 
 @pytest.mark.parametrize("key", sorted(FIGURES.keys() - {"relative"}))

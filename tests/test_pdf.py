@@ -532,6 +532,24 @@ def test_a_figure_stands_on_the_page_of_its_caption(paper):
             assert together[0].Pg.objgen == together[1].Pg.objgen
 
 
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_figures_of_a_kind_go_two_by_two_and_the_last_of_an_odd_number_alone(count):
+    whole = sample()
+    curve = next(one for one in whole.sections if one.key == "growth").blocks[-1]
+    blocks = tuple(dataclasses.replace(curve, key=f"curve-{n}", caption=f"Curve{n}.") for n in range(count))
+    sections = (Section("s", "S", (Paragraph("Before."), *blocks, Paragraph("After."))),)
+    places = captions(made(report(sections=sections)))
+    rows = [[places[n] for n in range(count) if n // 2 == row] for row in range((count + 1) // 2)]
+    assert all(pair[0][0] + 200 < pair[1][0] and pair[0][1] == pair[1][1] for pair in rows if len(pair) == 2)
+    assert len({(row[0][0], row[0][1]) for row in rows}) == len(rows)
+
+
+def captions(content: bytes) -> list[tuple[float, float]]:
+    """Return where each caption begins, in points from the upper left corner, all on one page."""
+    found = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" [^>]*>Curve(\d)', _boxes(content))
+    return [(float(x), float(y)) for x, y, _ in sorted(found, key=lambda one: one[2])]
+
+
 def test_long_contents_do_not_run_off_the_paper():
     wide = "x" * 400
     cells = (("T1", "Sound", wide),)

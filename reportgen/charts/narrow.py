@@ -1,4 +1,4 @@
-"""Figures of rows drawn anew for a phone: the labels stand over their rows, not beside them."""
+"""Figures drawn anew where there is less room: for a phone, and for paper with two of a kind side by side."""
 
 import json
 import textwrap
@@ -11,16 +11,53 @@ WIDTH: Final = 276  # px: a window of 320 px less the page's margins and the car
 LINE: Final = 15  # px, one line of a label
 ROW: Final = 20  # px, one treatment of one measure
 GAP: Final = 8  # px, between the rows' marks and the next label
-TITLE_LENGTH: Final = 38  # characters
+HALF: Final = 386  # px: 82 mm on paper, where `theme.WIDTH` is 136 mm
+HALF_HEIGHT: Final = 220  # px, curves of that width
+KEY: Final = 34  # px, the symbol of an entry of a legend and the distance to the next
+LETTER: Final = 7.2  # px, of a title with room to spare
 
 Node = dict[str, Any]
 
 
-def narrow(spec: str) -> str | None:
-    """Return the Vega-Lite text of a figure `WIDTH` px wide, or None for a figure that has no labelled rows.
+def half(spec: str) -> str | None:
+    """Return the Vega-Lite text of a figure `HALF` px wide; None for one that is of neither labelled rows nor curves.
 
-    The labels of rows are axes whose texts of several lines come from an expression; marks, scales of what was
-    measured, and data stay as they are.
+    Curves are lines with points, without words among them. None too where the name of a treatment would be cut.
+    """
+    document = json.loads(spec)
+    layers: list[Node] = document.get("layer", [])
+    if {_mark(layer) for layer in layers} != {"line", "point"}:
+        return narrow(spec, HALF)
+    if any(_entry(channel) > HALF for channel in _channels(layers) if isinstance(channel.get("legend"), dict)):
+        return None
+    for layer in layers:
+        for name, room in (("x", HALF - 60), ("y", HALF_HEIGHT)):
+            layer["encoding"][name]["title"] = _lines_of(layer["encoding"][name]["title"], room)
+    for channel in _channels(layers):
+        _set_legend(channel, HALF)
+    return _text(document | {"width": HALF, "height": HALF_HEIGHT})
+
+
+def _mark(layer: Node) -> str:
+    mark = layer.get("mark", "")
+    return str(mark["type"] if isinstance(mark, dict) else mark)
+
+
+def _text(document: Node) -> str:
+    return json.dumps(document, sort_keys=True, ensure_ascii=False).replace("<", "\\u003c")
+
+
+def _lines_of(title: str | list[str], room: float) -> list[str]:
+    """Return a title in lines that fit in so many px."""
+    lines = [title] if isinstance(title, str) else title
+    return [line for long in lines for line in textwrap.wrap(long, int(room / LETTER))]
+
+
+def narrow(spec: str, width: int = WIDTH) -> str | None:
+    """Return the Vega-Lite text of a figure `width` px wide, or None for a figure that has no labelled rows.
+
+    The labels of rows are axes whose texts of several lines come from an expression and stand over their rows; marks,
+    scales of what was measured, and data stay as they are.
     """
     document = json.loads(spec)
     layers: list[Node] = document.get("layer", [])
@@ -31,10 +68,12 @@ def narrow(spec: str) -> str | None:
     lines = max(_lines(layer) for layer in layers)
     rise = _group(document, layers, lines) if grouped else _spread(document, layers, lines)
     for axis in labels:
-        _set_over(axis, rise)
+        _set_over(axis, rise, width)
     for channel in _channels(layers):
-        _wrap(channel)
-    return json.dumps(document | {"width": WIDTH}, sort_keys=True, ensure_ascii=False).replace("<", "\\u003c")
+        if isinstance(channel.get("title"), list):
+            channel["title"] = _lines_of(channel["title"], width)
+        _set_legend(channel, width)
+    return _text(document | {"width": width})
 
 
 def _channels(layers: list[Node]) -> Iterator[Node]:
@@ -84,10 +123,10 @@ def _spread(document: Node, layers: list[Node], lines: int) -> float:
     return ROW / 2 + LINE / 2
 
 
-def _set_over(axis: Node, rise: float) -> None:
+def _set_over(axis: Node, rise: float, width: float) -> None:
     axis |= {
         "labelAlign": axis.get("orient", "left"),
-        "labelLimit": WIDTH,
+        "labelLimit": width,
         "labelOffset": {"expr": f"{-rise} - {LINE} * (length({axis['labelExpr']}) - 1)"},
         "labelPadding": 0,
         "offset": 0,
@@ -97,11 +136,13 @@ def _set_over(axis: Node, rise: float) -> None:
     }
 
 
-def _wrap(channel: Node) -> None:
-    """Break a channel's title into lines that fit, and set its legend in as many columns as fit."""
-    title = channel.get("title")
-    if isinstance(title, list):
-        channel["title"] = [line for long in title for line in textwrap.wrap(long, TITLE_LENGTH)]
+def _set_legend(channel: Node, width: float) -> None:
+    """Set a channel's legend, if it has one, in as many columns as fit."""
     if isinstance(channel.get("legend"), dict):
-        longest = min(max(map(len, channel["scale"]["domain"])), theme.LABEL_LENGTH)
-        channel["legend"]["columns"] = max(1, int(WIDTH / (longest * theme.CHARACTER + 34)))
+        limit = theme.LABEL_LENGTH * theme.CHARACTER + KEY
+        channel["legend"]["columns"] = max(1, int(width / min(_entry(channel), limit)))
+
+
+def _entry(channel: Node) -> float:
+    """Return how wide the longest entry of a channel's legend is, px."""
+    return max(map(len, channel["scale"]["domain"])) * theme.CHARACTER + KEY

@@ -74,6 +74,14 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Pair:
+    """Two figures of a kind side by side, each half as wide as a page."""
+
+    kind: ClassVar = "pair"
+    figures: tuple[Figure, Figure]
+
+
+@dataclass(frozen=True)
 class Links:
     """Files that go with the report: link text, address relative to the report's page, what is in it."""
 
@@ -89,7 +97,7 @@ class Subheading:
     text: str
 
 
-Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Links | Subheading
+Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Links | Subheading
 
 
 @dataclass(frozen=True)

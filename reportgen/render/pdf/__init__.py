@@ -8,7 +8,7 @@ from urllib.parse import unquote, urljoin, urlsplit
 
 from reportgen.model.document import Block, Figure, Links, Report
 from reportgen.render import assets, templates
-from reportgen.render.pdf import attachments, conformance, web
+from reportgen.render.pdf import attachments, conformance, pairs, web
 
 # Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
 ROOT: Final = "http://site.invalid/"
@@ -44,8 +44,9 @@ def render(
     attached. Raises PdfUnavailable.
     """
     attached = attachments.choose(report, source)
-    fetch = _fetcher(_files(report, figures, address) | attached.files)
-    document = _laid_out(report, fetch, address=address, attached=attached)
+    paper, drawn = pairs.pair(report, figures)
+    fetch = _fetcher(_files(report, drawn, address) | attached.files)
+    document = _laid_out(paper, fetch, address=address, attached=attached)
     content = document.write_pdf(
         finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
     )

@@ -1,0 +1,38 @@
+"""Set figures of a kind side by side on paper, so that fewer pages end before they are full."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import chain, groupby
+
+from reportgen.charts.narrow import half
+from reportgen.model.document import Block, Figure, Pair, Report
+from reportgen.render import figures
+
+
+def pair(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[str, str]]:
+    """Return a report with its pairs, and the SVG of each figure by its key; `drawn` holds them at full width.
+
+    Figures that follow each other and have a form of half the width go two by two.
+    """
+    sections = tuple(replace(one, blocks=tuple(_paired(one.blocks))) for one in report.sections)
+    found = [block for one in sections for block in one.blocks if isinstance(block, Pair)]
+    halves = {one.key: figures.svg(one) for one in chain.from_iterable(block.figures for block in found)}
+    return replace(report, sections=sections), {**drawn, **halves}
+
+
+def _paired(blocks: Sequence[Block]) -> Iterator[Block]:
+    with_halves = [(block, _half(block)) for block in blocks]
+    for _, run in groupby(with_halves, key=lambda one: one[1] is not None):
+        yield from _two_by_two(list(run))
+
+
+def _half(block: Block) -> Figure | None:
+    spec = half(block.spec) if isinstance(block, Figure) else None
+    return replace(block, spec=spec) if isinstance(block, Figure) and spec else None
+
+
+def _two_by_two(run: Sequence[tuple[Block, Figure | None]]) -> Iterator[Block]:
+    """Yield pairs of the figures' halves; blocks without, and the last of an odd number, as they are."""
+    halves = [small for _, small in run if small]
+    yield from (Pair((one, other)) for one, other in zip(halves[::2], halves[1::2], strict=False))
+    yield from (block for block, _ in run[len(halves) - len(halves) % 2 :])
