@@ -191,7 +191,8 @@ def plan(
 class Job:
     """What a worker needs to make a report, be it on another computer.
 
-    `source` is the name and the content of the workbook, for the PDF; None where there is to be no PDF.
+    `source` is the name and the content of the workbook, for the PDF; None where there is to be no PDF. `settings` hold
+    the site's own templates whole: the folder they name is not there on another computer.
     """
 
     trial: Trial
@@ -311,8 +312,7 @@ def _made_of(source: Path, content: str, photos: tuple[str, ...], settings: Sett
 
 
 def _digest_of(settings: Settings) -> str:
-    own = manifest.of(settings.templates) if settings.templates else ""
-    return manifest.digest(repr(replace(settings, templates=None)), own)
+    return manifest.digest(repr(replace(settings, templates=None)))
 
 
 def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Iterator[_Step]:

@@ -14,6 +14,7 @@ from reportgen.model.settings import Settings
 NAME: Final = "reportgen.toml"
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
 VALUE: Final = re.compile(r"[^;{}<>\\]*")  # nothing that ends a declaration, a rule or the style sheet
+LARGEST_TEMPLATE: Final = 1_000_000  # bytes
 UNITS: Final = ("metric", "us", "both")
 
 Check = Callable[[Any], str]  # what is expected, empty where the value is right
@@ -68,7 +69,19 @@ def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
     theme = found.get("theme", {})
     tokens = {key: value for key, value in theme.items() if key != "dark"}
     made = replace(Settings(), **plain, theme=tuple(tokens.items()), dark_theme=tuple(theme.get("dark", {}).items()))
-    return replace(made, templates=folder / found["templates"]) if "templates" in found else made
+    if "templates" not in found:
+        return made
+    own = folder / found["templates"]
+    return replace(made, templates=own, template_files=tuple(_template_files(own)))
+
+
+def _template_files(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """Yield the name and the content of each file that may be a template: none that is hidden or very large."""
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder)
+        hidden = any(part.startswith(".") for part in name.parts)
+        if not hidden and path.is_file() and path.stat().st_size <= LARGEST_TEMPLATE:
+            yield name.as_posix(), path.read_bytes()
 
 
 def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
@@ -82,6 +95,24 @@ def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Probl
             yield _problem(path, line, f"{key} is {value!r}", wanted, "Mend the value, or delete the line.")
         elif key == "templates" and not (path.parent / value).is_dir():
             yield _problem(path, line, f'templates names "{value}", which is no folder', "a folder", "Check the name.")
+        elif key == "templates":
+            yield from _template_problems(path, line, path.parent / value)
+
+
+def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]:
+    for name, content in _template_files(folder):
+        if name.endswith((".html", ".css")) and not _is_text(content):
+            yield _problem(
+                path, line, f"{name} among the templates is no text in UTF-8", "plain text", "Save it as such."
+            )
+
+
+def _is_text(content: bytes) -> bool:
+    try:
+        content.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:

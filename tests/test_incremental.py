@@ -244,6 +244,13 @@ def test_the_program_is_its_code_its_templates_and_the_libraries_under_it(tmp_pa
     assert len(found) == 3
 
 
+def test_a_change_in_the_sites_own_templates_counts(first, tmp_path):
+    for text, expected in (("one", 0), ("one", 3), ("two", 0)):
+        settings = own_templates(tmp_path, text)
+        assert len(unchanged(build(first / "books", tmp_path / "site", PLAIN, settings))) == expected
+        assert f"<p>{text}</p>" in (tmp_path / "site/round-0/index.html").read_text("utf-8")
+
+
 def test_a_photo_beside_the_workbook_counts(tmp_path):
     books = tmp_path / "books"
     books.mkdir()
@@ -465,6 +472,31 @@ def cluster():
 def test_a_cluster_builds_the_same_site(first, tmp_path, cluster):
     build(first / "books", tmp_path / "site", pipeline.How(pdf=False, cluster=cluster))
     assert digests(tmp_path / "site") == digests(first / "site")
+
+
+def own_templates(folder, text):
+    """Return the settings of a site whose templates, in the folder `mine`, say something of their own."""
+    (folder / "mine" / "parts").mkdir(parents=True, exist_ok=True)
+    (folder / "mine" / "parts" / "sections.html").write_text(f"<p>{text}</p>", "utf-8")
+    (folder / "reportgen.toml").write_text('templates = "mine"', "utf-8")
+    return pipeline.settings_of((), folder / "reportgen.toml")
+
+
+def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(first, tmp_path, cluster):
+    settings = own_templates(tmp_path, "said by the site")
+    build(first / "books", tmp_path / "here", PLAIN, settings)
+    shutil.move(tmp_path / "mine", tmp_path / "on another computer")
+    build(first / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings)
+    assert "said by the site" in (tmp_path / "there/round-0/index.html").read_text("utf-8")
+    assert digests(tmp_path / "there") == digests(tmp_path / "here")
+
+
+def test_a_cluster_attaches_the_workbook_that_lies_here(first, tmp_path, cluster):
+    pikepdf = pytest.importorskip("pikepdf")
+    source = shutil.copy(first / "books/round-0.xlsx", tmp_path)
+    (built,) = pipeline.build((Path(source),), tmp_path / "site", how=pipeline.How(cluster=cluster))
+    with pikepdf.open(built.page.parent / "report.pdf") as opened:
+        assert opened.attachments["round-0.xlsx"].get_file().read_bytes() == Path(source).read_bytes()
 
 
 def test_a_cluster_that_runs_another_program_is_refused(cluster):

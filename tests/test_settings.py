@@ -46,7 +46,10 @@ def test_without_a_file_everything_has_its_default():
 
 
 def test_every_setting_is_read(tmp_path):
-    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "parts").mkdir(parents=True)
+    (tmp_path / "own" / "parts" / "front.html").write_bytes(b"<p>mine</p>")
+    (tmp_path / "own" / ".hidden").write_bytes(b"not a template")
+    (tmp_path / "own" / "film.bin").write_bytes(bytes(1_000_001))
     assert read_settings(written(tmp_path, WHOLE)) == Settings(
         title="Trials of the glasshouse",
         author="A. Grower",
@@ -58,7 +61,16 @@ def test_every_setting_is_read(tmp_path):
         theme=(("accent", "#204080"), ("gap-1", "0.5rem")),
         dark_theme=(("accent", "#a0c0ff"),),
         templates=tmp_path / "own",
+        template_files=(("parts/front.html", b"<p>mine</p>"),),
     )
+
+
+def test_a_template_that_is_no_text_is_named(tmp_path):
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "base.html").write_bytes("<p>Größe</p>".encode("latin-1"))
+    (tmp_path / "mine" / "leaf.png").write_bytes(b"\x89PNG")  # no template, and no harm
+    (said,) = problems(tmp_path, 'title = "x"\ntemplates = "mine"')
+    assert "line 2: base.html among the templates is no text in UTF-8" in said
 
 
 @pytest.mark.parametrize(
@@ -159,6 +171,16 @@ def test_a_template_of_ones_own_is_laid_over_ours(tmp_path):
     page = built(tmp_path, 'templates = "mine"')["trial/index.html"]
     assert "nothing to see" in page
     assert "Nutrient strength for coriander" in page
+
+
+def test_a_style_sheet_of_ones_own_takes_the_place_of_ours(tmp_path):
+    (tmp_path / "mine" / "assets").mkdir(parents=True)
+    (tmp_path / "mine" / "assets" / "print.css").write_text("/* nothing is printed */", "utf-8")
+    files = built(tmp_path, 'templates = "mine"')
+    (styles,) = (text for name, text in files.items() if name.endswith(".css"))
+    assert "/* nothing is printed */" in styles
+    assert "@page" not in styles
+    assert "--accent" in styles
 
 
 def test_mistakes_in_settings_stop_a_build_and_a_check(tmp_path):

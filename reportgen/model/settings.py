@@ -13,8 +13,9 @@ class Settings:
 
     `title` heads the list of trials. `author`, `licence`, `currency` and `language` hold for workbooks that do not name
     their own. `address` is where the site will be found, without a slash at its end; empty where that is not known.
-    `theme` pairs names of design tokens with their values in light and `dark_theme` in dark; `templates` is a
-    folder whose templates come before the ones that are shipped.
+    `theme` pairs names of design tokens with their values in light and `dark_theme` in dark. `templates` is a folder
+    whose templates come before the ones that are shipped; `template_files` pairs the name of each of its files,
+    relative to it and with slashes, with what was in the file when the settings were read.
     """
 
     title: str = "Growing trials"
@@ -27,6 +28,7 @@ class Settings:
     theme: tuple[tuple[str, str], ...] = ()
     dark_theme: tuple[tuple[str, str], ...] = ()
     templates: Path | None = None
+    template_files: tuple[tuple[str, bytes], ...] = ()
 
 
 DEFAULTS = Settings()

@@ -37,9 +37,8 @@ def _stylesheet(settings: Settings) -> bytes:
 
 def _style(settings: Settings, name: str) -> str:
     """Return a style sheet: the one in the site's own templates, else ours."""
-    own = settings.templates / "assets" / name if settings.templates else None
-    path = own if own and own.is_file() else templates.folder() / "assets" / name
-    return path.read_text("utf-8")
+    own = dict(settings.template_files).get(f"assets/{name}")
+    return own.decode() if own is not None else (templates.folder() / "assets" / name).read_text("utf-8")
 
 
 def _themed(style: str, name: str, settings: Settings) -> str:

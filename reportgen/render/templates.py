@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, FileSystemLoader, FunctionLoader, StrictUndefined
 
 from reportgen import language
 from reportgen.model.document import Report
@@ -40,11 +40,13 @@ def current() -> Settings:
     return _settings.get()
 
 
-@cache
-def _environment(own: Path | None) -> Environment:
-    """Return the templates, those of the folder `own` before ours."""
+@lru_cache(4)  # a preview sets pages by many versions of a site's own templates
+def _environment(own: tuple[tuple[str, bytes], ...]) -> Environment:
+    """Return the templates, those of the site before ours."""
+    texts = dict(own)
+    ours = FileSystemLoader(folder())
     environment = Environment(
-        loader=FileSystemLoader([*([own] if own else []), folder()]),
+        loader=ChoiceLoader([FunctionLoader(lambda name: texts[name].decode() if name in texts else None), ours]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -64,4 +66,4 @@ def fill(name: str, **values: object) -> str:
     report = values.get("report")
     tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
     with language.using(language.of(tag)):
-        return _environment(current().templates).get_template(name).render(values)
+        return _environment(current().template_files).get_template(name).render(values)
