@@ -11,7 +11,7 @@ from reportgen.metrics import pooled
 from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.model.trial import Tray, Treatment
 from reportgen.stats.comparisons import ONE_UNIT_COMPARED
-from reportgen.stats.pooling import TWO_TRIALS
+from reportgen.stats.pooling import FURTHER_BEYOND, TWO_TRIALS
 from tests.trials import plants, trial
 
 # Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 34 of the data of Curtis &
@@ -293,10 +293,14 @@ def test_trials_of_one_level_keep_it():
     assert shared.measures[0].trials[0].low > usual.measures[0].trials[0].low
 
 
-def test_an_interval_wider_than_a_number_can_say_is_none():
+def test_a_range_wider_than_a_number_can_say_is_none_and_the_rest_is_kept():
     far = [
         of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
         for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
     ]
     pooled_ratio = only(*far).measures[0].pooled
-    assert (pooled_ratio.ratio, pooled_ratio.low, pooled_ratio.note) == (None, None, pooled.BEYOND_NUMBERS)
+    assert (pooled_ratio.prediction_low, pooled_ratio.prediction_high) == (None, None)
+    assert 0 < pooled_ratio.low < pooled_ratio.ratio < pooled_ratio.high
+    # The middle of log(10.1 / 10.05) and log(60.5 / 10.05): both trials weigh alike, the trials differ so much.
+    assert pooled_ratio.ratio == pytest.approx((10.1 * 60.5) ** 0.5 / 10.05, rel=1e-3)
+    assert pooled_ratio.note == f"{TWO_TRIALS}; {FURTHER_BEYOND}"

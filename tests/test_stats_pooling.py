@@ -1,4 +1,4 @@
-from math import exp, log
+from math import atan, exp, log, pi
 
 import numpy as np
 import pytest
@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 
 from reportgen.stats.fieller import MeanPair
 from reportgen.stats.pooling import (
+    BEYOND_NUMBERS,
     CLOSER_THAN_ERRORS,
+    FURTHER_BEYOND,
     METHOD,
     TOO_FEW,
     TRIALS_ALIKE,
@@ -176,6 +178,43 @@ def test_an_interval_that_close_agreement_made_narrow_says_so():
     pooled = pool(np.array([0.20, 0.21, 0.205]), np.array([0.01, 0.012, 0.015]), 0.95)
     assert logs(pooled.low, pooled.high) == pytest.approx([0.19167927413882, 0.217654059194513], rel=1e-9)
     assert pooled.note == CLOSER_THAN_ERRORS
+
+
+# The 0.9995 quantile of Student's t with one degree of freedom is 636.62 (any printed table). Of two trials with equal
+# variances v whose log ratios are d apart, the mean has Hartung and Knapp's error d / 2, and REML's variance between
+# trials is d^2 / 2 - v. The greatest double is exp(709.78), the smallest above 0 exp(-744.44) (IEEE 754).
+def of_two(middle, apart):
+    return pool(np.array([middle - apart / 2, middle + apart / 2]), np.array([0.01, 0.01]), 0.999)
+
+
+def test_of_two_trials_far_apart_all_is_said_that_a_number_can_hold():
+    found = of_two(1.0, 4.0)
+    assert (found.low, found.high, found.prediction_low, found.prediction_high) == (None,) * 4
+    assert found.note == f"{TWO_TRIALS}; {BEYOND_NUMBERS}"
+    assert found.ratio == pytest.approx(exp(1.0), rel=1e-12)
+    assert found.standard_error == pytest.approx(2.0, rel=1e-12)
+    assert found.tau_squared == pytest.approx(4.0**2 / 2 - 0.01, rel=1e-9)
+    # Student's t with one degree of freedom is Cauchy's distribution, F(x) = 1/2 + atan(x) / pi.
+    assert found.p_value == pytest.approx(1 - 2 * atan(1.0 / 2.0) / pi, rel=1e-9)
+    assert found.degrees_of_freedom == 1
+    assert found.weights == pytest.approx((0.5, 0.5), rel=1e-12)
+
+
+def test_where_the_interval_can_be_said_and_the_range_for_another_trial_cannot_the_note_tells_them_apart():
+    found = of_two(0.0, 2.1)
+    assert log(found.high) == pytest.approx(636.619 * 1.05, rel=1e-5)
+    assert log(found.low) == pytest.approx(-636.619 * 1.05, rel=1e-5)
+    assert (found.prediction_low, found.prediction_high) == (None, None)
+    assert found.note == f"{TWO_TRIALS}; {FURTHER_BEYOND}"
+
+
+@pytest.mark.parametrize("middle", [60.0, -120.0])
+def test_a_bound_that_a_number_can_hold_is_kept_where_the_other_is_beyond(middle):
+    found = of_two(middle, 2.1)
+    kept, beyond = (found.low, found.high) if middle > 0 else (found.high, found.low)
+    assert log(kept) == pytest.approx(middle - 636.619 * 1.05 * (1 if middle > 0 else -1), rel=1e-4)
+    assert beyond is None
+    assert BEYOND_NUMBERS in found.note
 
 
 @pytest.mark.parametrize("variance", [0.0, -0.01, np.nan])

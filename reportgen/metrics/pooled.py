@@ -21,7 +21,6 @@ USUAL_LEVEL = 0.95
 NO_DATA = "nothing of it was recorded"
 NOT_ABOVE_ZERO = "a figure of 0 has no log ratio"
 NO_SPREAD = "the units show no spread, so nothing tells how much this trial weighs"
-BEYOND_NUMBERS = "the interval is wider than a number can say"
 BOTH_WAYS = "its treatments match those of the first trial in both directions, so its direction is not known"
 TWICE = "two of its treatments match the others' comparison, and one trial must not count twice"
 NO_MATCH = "it has more than two treatments, and none beside its reference has the code and name of the others'"
@@ -279,10 +278,7 @@ def _pooled(metric: Metric, pairs: Sequence[_Pair], level: float) -> PooledMeasu
 def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
     logs = np.array([one.log_ratio for one in trials], dtype=float)
     variances = np.array([one.variance for one in trials], dtype=float)
-    try:
-        return pool(logs, variances, level)
-    except OverflowError:  # two trials far apart, at a level near 1
-        return PooledRatio(len(trials), note=BEYOND_NUMBERS)
+    return pool(logs, variances, level)
 
 
 def _ratio_of(metric: Metric, pair: _Pair) -> RatioOfTrial:

@@ -17,6 +17,8 @@ METHOD = "random effects on log ratios, REML, Hartung-Knapp interval"
 TOO_FEW = "trials do not pool unless there are two of them at least"
 TWO_TRIALS = "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
 TRIALS_ALIKE = "all trials gave the same ratio, so they say nothing of the spread between trials"
+BEYOND_NUMBERS = "the interval is wider than a number can say"
+FURTHER_BEYOND = "the range for another trial is wider than a number can say"
 CLOSER_THAN_ERRORS = (
     "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
 )
@@ -77,7 +79,8 @@ def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledR
     Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, as it stands, t with k - 1 degrees of freedom: its
     factor may fall below 1, and a note tells where that makes it narrower than the normal interval.
     Prediction: Higgins, Thompson & Spiegelhalter (2009), J. R. Stat. Soc. A 172:137-159, here with k - 1 degrees
-    of freedom and Hartung and Knapp's error. One trial does not pool.
+    of freedom and Hartung and Knapp's error. One trial does not pool. A bound that no floating-point number can hold is
+    None, and a note says so; on the log scale everything is known all the same.
     Raises ValueError unless every variance is above 0.
     """
     if not (variances > 0).all():
@@ -148,7 +151,7 @@ def _point(log_ratios: FloatArray, variances: FloatArray, fit: _Fit) -> PooledRa
     weights = fit.plain_error**2 / (variances + fit.tau_squared)
     return PooledRatio(
         log_ratios.size,
-        ratio=exp(fit.log_ratio),
+        ratio=_ratio(fit.log_ratio),
         log_ratio=fit.log_ratio,
         tau_squared=fit.tau_squared,
         q=q,
@@ -164,18 +167,32 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
     freedom = point.trials - 1
     t = t_quantile(level, freedom)
     half, further = t * fit.error, t * hypot(fit.error, sqrt(fit.tau_squared))
-    is_narrow = half < t_quantile(level, inf) * fit.plain_error
+    interval = _ratio(fit.log_ratio - half), _ratio(fit.log_ratio + half)
+    prediction = _ratio(fit.log_ratio - further), _ratio(fit.log_ratio + further)
+    notes = (
+        CLOSER_THAN_ERRORS if half < t_quantile(level, inf) * fit.plain_error else "",
+        FURTHER_BEYOND if None in prediction and None not in interval else "",
+        BEYOND_NUMBERS if None in interval else "",
+    )
     return replace(
         point,
-        low=exp(fit.log_ratio - half),
-        high=exp(fit.log_ratio + half),
-        prediction_low=exp(fit.log_ratio - further),
-        prediction_high=exp(fit.log_ratio + further),
+        low=interval[0],
+        high=interval[1],
+        prediction_low=prediction[0],
+        prediction_high=prediction[1],
         p_value=two_sided_p_value(fit.log_ratio / fit.error, freedom),
         standard_error=fit.error,
         degrees_of_freedom=freedom,
-        note=joined(point.note, CLOSER_THAN_ERRORS if is_narrow else ""),
+        note=joined(point.note, *notes),
     )
+
+
+def _ratio(logarithm: float) -> float | None:
+    """Return a ratio by its logarithm; None where it is greater or, above 0, smaller than any number."""
+    try:
+        return exp(logarithm) or None
+    except OverflowError:
+        return None
 
 
 def _weighted_squares(log_ratios: FloatArray, weights: FloatArray) -> float:
