@@ -406,7 +406,9 @@ def _write_shared(
     trials = [computed.get(step.source) or _computed(step.source, settings) for step, _ in reports]
     listed = tuple(entry.report for _, entry in reports if entry.report)
     with render.templates.using(settings):
-        files = render.site_files(report.collect(settings.title, listed, pooled_comparisons(trials), settings.address))
+        compared = pooled_comparisons(trials)
+        shared = report.collect(settings.title, listed, compared, settings.address, settings.language)
+        files = render.site_files(shared)
     _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
 
 

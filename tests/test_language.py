@@ -11,6 +11,7 @@ from io import BytesIO
 from pathlib import Path
 
 import lxml.html
+import pikepdf
 import pytest
 from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
@@ -18,11 +19,15 @@ from babel.messages.pofile import read_po
 
 from reportgen import language, metrics, report, workbook
 from reportgen.language import Language
+from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.model.document import Figure, Links, Prose
 from reportgen.model.results import Comparison
-from reportgen.render import page, templates
-from reportgen.report import calculated, methods, numbers, wording
+from reportgen.model.settings import Settings
+from reportgen.render import linked, page, pdf, report_files, site_files, templates
+from reportgen.render.pdf import attachments
+from reportgen.report import calculated, methods, numbers, pooled, wording
 from tests import workbooks
+from tests.test_metrics_pooled import named, of_row, of_scores, three
 from tests.test_samples import folder
 from tests.trials import WEIGHTS, plants, readings, trial
 
@@ -229,6 +234,93 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
             if found:
                 left[text] = found
     assert not left, "\n".join(f"{found}: {text}" for text, found in left.items())
+
+
+def groups():
+    """Return trials of one comparison: told apart or not, pooled or not, turned round, and left out with reasons."""
+    single = of_scores(5, {"half": [20.0], "full": [25.0]})
+    alike = of_scores(6, {"half": [20.0, 21.0], "full": [20.0, 21.0]})
+    flat = of_scores(7, {"half": [20.0, 20.0], "full": [25.0, 25.0]})
+    far = [
+        of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
+        for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
+    ]
+    lost = replace(of_row(2), about=replace(of_row(2).about, crop="basil"), plants=of_row(2).plants[1:])
+    return [
+        [of_row(place) for place in (1, 2, 3, 4)],
+        [of_row(1), of_row(2, swapped=True)],
+        [of_row(3), of_row(4)],
+        [of_row(1), lost, single, flat, replace(of_row(1), slug="round-9")],
+        [of_row(1), single],
+        [single, replace(single, slug="round-6", source_sha256="6" * 64)],
+        [alike, replace(alike, slug="round-8", source_sha256="8" * 64)],
+        [named(of_row(1), "small basins"), named(of_row(2), "small basins", "A", "B"), of_row(3)],
+        [named(of_row(1), "x"), named(of_row(2), "x"), named(three(3), "x"), named(three(4), "x", "Y", "Z", "W")],
+        far,
+    ]
+
+
+def test_no_text_of_what_trials_tell_together_is_left_in_english(bracketed):
+    left = {}
+    for group in groups():
+        computed = [(of, metrics.compute(of)) for of in group]
+        site = report.collect("Trials", (), pooled_comparisons(computed))
+        assert site.sections
+        known = [own for of in group for own in own_words(of)] + [source for _, source in pooled.REFERENCES]
+        known = sorted({*known, *(of.slug for of in group)}, key=len, reverse=True)
+        for section in site.sections:
+            for text in (section.title, *(text for block in section.blocks for text in texts_of(block))):
+                found = left_over(SPANISH.sub(" ", text), known)
+                if found:
+                    left[text] = found
+    assert not left, "\n".join(f"{found}: {text}" for text, found in left.items())
+
+
+def test_the_list_of_trials_is_in_the_language_of_its_reports_or_of_its_site(bracketed):
+    of = trial()
+    made = report.compose(of, metrics.compute(of))
+    body = lxml.html.fromstring(site_files(report.collect("", (made,)))["index.html"]).find("body")
+    assert body.findtext("a") == "⟦Skip to the trials⟧"
+
+
+@pytest.mark.parametrize(
+    ("tags", "of_site", "expected"),
+    [(("es", "es"), "en", "es"), (("en", "es"), "es", "es"), (("en", "es"), "fr", "en"), ((), "es-MX", "es-MX")],
+)
+def test_a_site_of_several_languages_takes_that_of_its_settings(tags, of_site, expected):
+    made = composed(trial())
+    reports = tuple(replace(made, slug=f"trial-{place}", language=tag) for place, tag in enumerate(tags))
+    site = report.collect("", reports, tag=of_site)
+    assert site.language == expected
+    assert f'<html lang="{expected}">' in site_files(site)["index.html"].decode()
+
+
+def test_no_text_of_the_pdf_is_left_in_english(bracketed, monkeypatch):
+    of = trial()
+    made = report.compose(of, metrics.compute(of), Settings(address="https://example.org"))
+    monkeypatch.setattr(attachments, "LARGEST", 2000)
+    paper = report_files(made, source=("trial.xlsx", b"PK"))[f"{made.slug}/report.pdf"]
+    with pikepdf.open(BytesIO(paper)) as opened:
+        described = [str(one.Desc) for one in opened.Root.AF]
+    assert described
+    assert [text for text in described if left_over(text, [])] == []
+    with language.using(BRACKETS):
+        attached = attachments.choose(made, ("trial.xlsx", b"PK"))
+        body = lxml.html.fromstring(pdf.markup(made, "https://example.org/trial/index.html", attached)).find("body")
+    assert len(attached.sentences) == 2
+    known = [*own_words(of), *attached.files, *attached.too_large, "https://example.org/trial/index.html"]
+    known += [name.rpartition("/")[2] for name in attached.files] + ["results.json", "CITATION.cff", "datapackage.json"]
+    texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//div[@class='web']/img/@alt")]
+    known = sorted(known, key=len, reverse=True)
+    assert [text for text in texts if left_over(SPANISH.sub(" ", text), known)] == []
+
+
+def test_what_machines_read_of_a_report_is_in_its_language(bracketed):
+    of = trial()
+    made = report.compose(of, metrics.compute(of))
+    with language.using(BRACKETS):
+        said = linked.description(made, made.dataset)
+    assert left_over(SPANISH.sub(" ", said), own_words(of)) == []
 
 
 def test_no_text_of_a_page_is_left_in_english(bracketed):

@@ -60,7 +60,7 @@ def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_
 
 def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_out():
     assert sentences(ratio=1.25, low=1.03, high=1.41).startswith(
-        "Over 4 trials, Full strength gave, beside Half strength, 25 % more fresh weight per plant "
+        "Over 4 trials, Full strength gave 25 % more fresh weight per plant than Half strength "
         "(95 % interval 3 % to 41 % more)."
     )
 

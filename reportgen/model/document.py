@@ -142,7 +142,7 @@ class Site:
     """Every report of a site, latest harvest first.
 
     `sections` say what its trials tell together, `results` holds the numbers behind that as JSON text; both are empty
-    where no trials have a comparison in common.
+    where no trials have a comparison in common. `language` is the BCP 47 tag of all that is not of one report.
     """
 
     title: str
@@ -150,3 +150,4 @@ class Site:
     sections: tuple[Section, ...] = ()
     results: str = ""
     address: str = ""
+    language: str = "en"

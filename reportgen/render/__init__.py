@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+from reportgen import language
 from reportgen.model.document import Links, Report, Site
 from reportgen.render import citation, data, figures, linked, package, page, results, site
 from reportgen.render import pdf as paper
@@ -25,6 +26,11 @@ def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | N
     _require_plain_names(report)
     if pdf:
         paper.require()
+    with language.using(language.of(report.language)):
+        return _report_files(report, pdf, source)
+
+
+def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -> dict[str, bytes]:
     drawn = figures.draw(report)
     files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
     recorded = data.render(report, drawn)

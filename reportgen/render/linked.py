@@ -10,6 +10,7 @@ from urllib.parse import quote
 from jinja2.utils import htmlsafe_json_dumps
 from markupsafe import Markup
 
+from reportgen.language import marked, say
 from reportgen.model.data import Dataset
 from reportgen.model.document import Report
 
@@ -92,8 +93,13 @@ def described(report: Report, dataset: Dataset, *, pdf: bool, address: str = "")
 
 def description(report: Report, dataset: Dataset) -> str:
     """Return what the data are, in 50 to 5000 characters."""
-    span = _span(report, dataset).replace("/", " to ")
-    kind = f"Recorded data and results of a side-by-side growing trial with {report.crop}{f', {span}' if span else ''}."
+    span = _span(report, dataset)
+    if span:
+        message = marked("Recorded data and results of a side-by-side growing trial with {crop}, {start} to {harvest}.")
+        start, _, harvest = span.partition("/")
+        kind = say(message, crop=report.crop, start=start, harvest=harvest)
+    else:
+        kind = say("Recorded data and results of a side-by-side growing trial with {crop}.", crop=report.crop)
     return _cut(f"{kind} {report.description}".strip())
 
 

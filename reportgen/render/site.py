@@ -6,13 +6,12 @@ from reportgen.render import assets, feed, figures, templates
 
 def render(site: Site) -> dict[str, bytes]:
     """Return the list of trials, the figures and numbers of what they share, the stylesheet and the fonts."""
-    languages = [report.language for report in site.reports]
     blocks = [block for section in site.sections for block in section.blocks]
     drawn = {block.key: figures.svg(block) for block in blocks if isinstance(block, Figure)}
     filled = templates.fill(
         "pages/index.html",
         site=site,
-        language=languages[0] if len(set(languages)) == 1 else "en",
+        language=site.language,
         stylesheet=assets.stylesheet_name(),
         figures=figures.for_screens(blocks, drawn),
         paper=False,

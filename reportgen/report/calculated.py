@@ -49,9 +49,14 @@ def _in_english(members: Sequence[str]) -> str:
 
 def note(trial: Trial, text: str) -> str:
     """Return one note of an estimate or comparison, with the trial's own word for its experimental unit."""
+    return note_among(_names(trial), trial.unit, text)
+
+
+def note_among(names: tuple[str, ...], unit: str, text: str) -> str:
+    """Return one note of a trial whose treatments have these names, with its word for its experimental unit."""
     if is_english():
-        return text.replace("units", f"{trial.unit}s").replace("unit", trial.unit)
-    return reader(trial).one_of(known_texts.NOTES, text)
+        return text.replace("units", f"{unit}s").replace("unit", unit)
+    return _reader(names, unit).one_of((*known_texts.NOTES, *known_texts.POOLING), text)
 
 
 def own_spread(trial: Trial, text: str) -> str:
@@ -94,7 +99,11 @@ def label(text: str) -> str:
 
 def reader(trial: Trial) -> "Reader":
     """Return what reads the texts of a trial."""
-    return _reader(tuple(treatment.name for treatment in trial.treatments), trial.unit)
+    return _reader(_names(trial), trial.unit)
+
+
+def _names(trial: Trial) -> tuple[str, ...]:
+    return tuple(treatment.name for treatment in trial.treatments)
 
 
 @lru_cache(maxsize=8)

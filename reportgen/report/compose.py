@@ -59,12 +59,23 @@ def _dataset(trial: Trial, results: Results) -> Dataset:
 
 
 def collect(
-    title: str, reports: tuple[Report, ...], comparisons: tuple[PooledComparison, ...] = (), address: str = ""
+    title: str,
+    reports: tuple[Report, ...],
+    comparisons: tuple[PooledComparison, ...] = (),
+    address: str = "",
+    tag: str = language.ENGLISH.tag,
 ) -> Site:
-    """Return a site of reports, latest harvest first, with the comparisons that several of them share."""
+    """Return a site of reports, latest harvest first, with the comparisons that several of them share.
+
+    It is in the language of its reports, and in that of `tag` where they have several.
+    """
     ordered = sorted(reports, key=lambda report: report.title.casefold())
     latest_first = tuple(sorted(ordered, key=lambda report: report.harvested_on, reverse=True))
-    return Site(title, latest_first, pooled.sections(comparisons), pooled.results_json(comparisons), address)
+    tags = {report.language for report in reports}
+    with language.using(language.of(tags.pop() if len(tags) == 1 else tag)):
+        together = pooled.sections(comparisons)
+        own = language.current().tag
+    return Site(title, latest_first, together, pooled.results_json(comparisons), address, own)
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:

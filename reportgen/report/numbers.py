@@ -142,7 +142,12 @@ def change_of(ratio: float, precise: bool = False) -> Change:
 
 def change(ratio: float, precise: bool = False) -> str:
     """Return a ratio as a change in words: `20 % more`, `4 % less`, `2.4 times as much`, `the same`."""
-    way, size = change_of(ratio, precise)
+    return in_words(change_of(ratio, precise))
+
+
+def in_words(found: Change) -> str:
+    """Return a change in words."""
+    way, size = found
     if way == "more":
         return say("{size} more", size=size)
     if way == "less":

@@ -4,6 +4,7 @@ import json
 from collections import Counter
 from dataclasses import asdict
 
+from reportgen.language import listed, marked, percent, say, say_as
 from reportgen.metrics.pooled import (
     PooledComparison,
     PooledMeasure,
@@ -12,11 +13,12 @@ from reportgen.metrics.pooled import (
 )
 from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Paragraph, Section, Subheading, Table
 from reportgen.model.results import Comparison
-from reportgen.report import numbers, wording
+from reportgen.report import calculated, numbers, wording
 from reportgen.stats.pooling import PooledRatio
 
+POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
 SMALLEST, LARGEST = 0.005, 100.0  # ratios beyond are said in words: as bare figures they would mislead
-METHOD = (
+METHOD = marked(
     "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
     "the trials are pooled with random effects: every trial may have a true ratio of its own. The variance between "
     "trials is estimated by restricted maximum likelihood (REML), the interval is that of Hartung and Knapp, and the "
@@ -25,14 +27,26 @@ METHOD = (
     "own interval where its report has it there, not in the pooled figure."
 )
 REFERENCES = (
-    "Log response ratios: Hedges, L. V., Gurevitch, J. and Curtis, P. S. (1999). The meta-analysis of response ratios "
-    "in experimental ecology. Ecology 80, 1150-1156.",
-    "Interval: Hartung, J. and Knapp, G. (2001). A refined method for the meta-analysis of controlled clinical trials "
-    "with binary outcome. Statistics in Medicine 20, 3875-3889.",
-    "REML: Viechtbauer, W. (2005). Bias and efficiency of meta-analytic variance estimators in the random-effects "
-    "model. Journal of Educational and Behavioral Statistics 30, 261-293.",
-    "Prediction interval: Higgins, J. P. T., Thompson, S. G. and Spiegelhalter, D. J. (2009). A re-evaluation of "
-    "random-effects meta-analysis. Journal of the Royal Statistical Society A 172, 137-159.",
+    (
+        marked("Log response ratios: {source}"),
+        "Hedges, L. V., Gurevitch, J. and Curtis, P. S. (1999). The meta-analysis of response ratios in experimental "
+        "ecology. Ecology 80, 1150-1156.",
+    ),
+    (
+        marked("Interval: {source}"),
+        "Hartung, J. and Knapp, G. (2001). A refined method for the meta-analysis of controlled clinical trials with "
+        "binary outcome. Statistics in Medicine 20, 3875-3889.",
+    ),
+    (
+        marked("REML: {source}"),
+        "Viechtbauer, W. (2005). Bias and efficiency of meta-analytic variance estimators in the random-effects model. "
+        "Journal of Educational and Behavioral Statistics 30, 261-293.",
+    ),
+    (
+        marked("Prediction interval: {source}"),
+        "Higgins, J. P. T., Thompson, S. G. and Spiegelhalter, D. J. (2009). A re-evaluation of random-effects "
+        "meta-analysis. Journal of the Royal Statistical Society A 172, 137-159.",
+    ),
 )
 
 
@@ -42,12 +56,12 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
         return ()
     blocks = [block for comparison in comparisons for block in _blocks(comparison)]
     blocks += [
-        Subheading("How trials are pooled"),
-        Paragraph(METHOD),
-        Bullets(REFERENCES, "References:"),
-        Links((("pooled.json", "pooled.json", "every number of the pooled comparisons, unrounded"),)),
+        Subheading(say("How trials are pooled")),
+        Paragraph(say(METHOD)),
+        Bullets(tuple(say(message, source=source) for message, source in REFERENCES), say("References:")),
+        Links((("pooled.json", "pooled.json", say("every number of the pooled comparisons, unrounded")),)),
     ]
-    return (Section("same-comparison", "Trials of the same comparison", tuple(blocks)),)
+    return (Section("same-comparison", say("Trials of the same comparison"), tuple(blocks)),)
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
@@ -83,17 +97,29 @@ def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
 
 def _blocks(comparison: PooledComparison) -> list[Block]:
     said = (Paragraph(" ".join(sentences(comparison, measure))) for measure in comparison.measures)
-    blocks: list[Block] = [Subheading(comparison.label), *said]
+    blocks: list[Block] = [Subheading(_heading(comparison)), *said]
     cautions = _cautions(comparison)
     if cautions:
-        blocks.append(Notice("Caution", cautions))
+        blocks.append(Notice(say("Caution"), cautions))
     for measure in comparison.measures:
         blocks += [*_figure(comparison, measure), _table(comparison, measure)]
     left_out = _left_out(comparison)
     if left_out:
-        blocks.append(Bullets(left_out, "Not in the pooled figures:"))
+        blocks.append(Bullets(left_out, say("Not in the pooled figures:")))
     links = Links(tuple(_link(comparison, trial) for trial in comparison.trials))
-    return [*blocks, Paragraph("The reports of these trials:"), links]
+    return [*blocks, Paragraph(say("The reports of these trials:")), links]
+
+
+def _heading(comparison: PooledComparison) -> str:
+    """Return what a comparison is called: its name in the workbooks is kept, what the program adds is translated."""
+    added = f"{comparison.treated} against {comparison.reference}"
+    if not comparison.label.endswith(added):
+        return comparison.label
+    return comparison.label.removesuffix(added) + _against(comparison.treated, comparison.reference)
+
+
+def _against(treated: str, reference: str) -> str:
+    return say("{treated} against {reference}", treated=treated, reference=reference)
 
 
 def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str, ...]:
@@ -108,76 +134,110 @@ def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str
     )
 
 
-def _outcome(measure: PooledMeasure) -> str:
-    return wording.OUTCOMES.get(measure.measure.key, measure.measure.label.casefold())
-
-
 def _not_pooled(measure: PooledMeasure) -> str:
-    trials = len(measure.trials)
+    found = {"number": len(measure.trials), "outcome": wording.outcome_of(measure.measure)}
     if measure.pooled.trials > 1:
-        return f"The {trials} trials are not pooled for {_outcome(measure)}: {measure.pooled.note}."
-    known = "only one of them has" if measure.pooled.trials else "none of them has"
-    return (
-        f"The {trials} trials are not pooled for {_outcome(measure)}: {known} a spread between trays to weigh it by, "
-        "and pooling takes two."
-    )
+        reason = calculated.note_among((), "tray", measure.pooled.note)
+        return say("The {number} trials are not pooled for {outcome}: {reason}.", reason=reason, **found)
+    if measure.pooled.trials:
+        message = marked(
+            "The {number} trials are not pooled for {outcome}: only one of them has a spread between trays to weigh it "
+            "by, and pooling takes two."
+        )
+    else:
+        message = marked(
+            "The {number} trials are not pooled for {outcome}: none of them has a spread between trays to weigh it by, "
+            "and pooling takes two."
+        )
+    return say(message, **found)
 
 
 def _change(comparison: PooledComparison, measure: PooledMeasure) -> str:
-    pooled, outcome = measure.pooled, _outcome(measure)
-    gave = "gave" if measure.measure.key in wording.MADE else "used"
-    treated, reference = comparison.treated, comparison.reference
-    change = _in_words(pooled.ratio or 1.0)
+    pooled, outcome = measure.pooled, wording.outcome_of(measure.measure)
+    made = measure.measure.key in wording.MADE
+    found = {"number": pooled.trials, "treated": comparison.treated}
+    said = wording.than(_change_of(pooled.ratio or 1.0), outcome, comparison.reference)
     if pooled.low is None or pooled.high is None:
-        return (
-            f"Over {pooled.trials} trials, {treated} {gave}, beside {reference}, {change} {outcome}, but how much of "
-            f"that is chance is not known: {pooled.note}."
-        )
-    level = numbers.percent_level(comparison.level)
-    reach = _reach(pooled.low, pooled.high)
+        return say(_by_chance(made), said=said, reason="; ".join(_notes(pooled)), **found)
+    found |= {"level": numbers.percent_level(comparison.level), "interval": _reach(pooled.low, pooled.high)}
     if wording.tells(Comparison(ratio_low=pooled.low, ratio_high=pooled.high)):
-        return (
-            f"Over {pooled.trials} trials, {treated} {gave}, beside {reference}, {change} {outcome} "
-            f"({level} interval {reach})."
+        return say(_told(made), said=said, **found)
+    measured = numbers.in_words(_change_of(pooled.ratio or 1.0))
+    return say(_not_told(made), outcome=outcome, reference=comparison.reference, measured=measured, **found)
+
+
+def _by_chance(made: bool) -> str:
+    if made:
+        return marked(
+            "Over {number} trials, {treated} gave {said}, but how much of that is chance is not known: {reason}."
         )
-    return (
-        f"Together, {pooled.trials} trials do not tell whether {treated} {gave} more or less {outcome} than "
-        f"{reference}: pooled, they measured {change}, and the {level} interval reaches from {reach}."
+    return marked("Over {number} trials, {treated} used {said}, but how much of that is chance is not known: {reason}.")
+
+
+def _told(made: bool) -> str:
+    if made:
+        return marked("Over {number} trials, {treated} gave {said} ({level} interval {interval}).")
+    return marked("Over {number} trials, {treated} used {said} ({level} interval {interval}).")
+
+
+def _not_told(made: bool) -> str:
+    if made:
+        return marked(
+            "Together, {number} trials do not tell whether {treated} gave more or less {outcome} than {reference}: "
+            "pooled, they measured {measured}, and the {level} interval reaches from {interval}."
+        )
+    return marked(
+        "Together, {number} trials do not tell whether {treated} used more or less {outcome} than {reference}: "
+        "pooled, they measured {measured}, and the {level} interval reaches from {interval}."
     )
+
+
+def _notes(pooled: PooledRatio) -> tuple[str, ...]:
+    """Return the notes of a pooled ratio in the current language."""
+    return tuple(calculated.note_among((), "tray", note) for note in pooled.note.split("; ") if note)
 
 
 def _further(comparison: PooledComparison, pooled: PooledRatio) -> str:
     if pooled.prediction_low is None or pooled.prediction_high is None:
         return ""
     if pooled.trials == 2:
-        return "Two trials hardly tell what to expect of a further one."
-    level = numbers.percent_level(comparison.level)
-    reach = _reach(pooled.prediction_low, pooled.prediction_high)
-    return f"In a further trial like these the true change may lie anywhere from {reach} ({level} prediction interval)."
+        return say("Two trials hardly tell what to expect of a further one.")
+    return say(
+        "In a further trial like these the true change may lie anywhere from {interval} ({level} prediction interval).",
+        interval=_reach(pooled.prediction_low, pooled.prediction_high),
+        level=numbers.percent_level(comparison.level),
+    )
 
 
 def _spread(pooled: PooledRatio) -> str:
     if pooled.i_squared is None or pooled.low is None:
         return ""
     if not pooled.tau_squared:
-        return "The trials differ no more than their own errors explain (I² = 0\u00a0%, a rough figure for few trials)."
+        message = marked(
+            "The trials differ no more than their own errors explain (I² = {share}, a rough figure for few trials)."
+        )
+        return say(message, share=percent("0"))
     share = numbers.share(100 * pooled.i_squared, 0.0, 100.0)  # never known to a decimal
-    return (
-        f"Of the variation between the trials, about {share} is more than their own errors explain (I², a rough "
-        "figure for few trials)."
+    message = marked(
+        "Of the variation between the trials, about {share} is more than their own errors explain (I², a rough figure "
+        "for few trials)."
     )
+    return say(message, share=share)
 
 
-def _in_words(ratio: float) -> str:
+def _change_of(ratio: float) -> numbers.Change:
     """Return a ratio as a change; one near 0 never shows as 100 % less."""
     if ratio < SMALLEST:
-        return f"more than 99{numbers.PER_CENT} less"
-    return f"more than {LARGEST:.0f} times as much" if ratio > LARGEST else numbers.change(ratio)
+        return numbers.Change("less", say("more than {size}", size=percent("99")))
+    if ratio > LARGEST:
+        return numbers.Change("times", say("more than {size}", size=f"{LARGEST:.0f}"))
+    return numbers.change_of(ratio)
 
 
 def _reach(low: float, high: float) -> str:
     if low < SMALLEST or high > LARGEST:
-        return f"{_in_words(low)} to {_in_words(high)}"
+        ends = (numbers.in_words(_change_of(end)) for end in (low, high))
+        return say_as("change", "{low} to {high}", **dict(zip(("low", "high"), ends, strict=True)))
     return wording.interval(Comparison(ratio_low=low, ratio_high=high))
 
 
@@ -185,17 +245,13 @@ def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
     """Return what a reader must not miss: the notes of the pooling, and crops or levels that are not all the same."""
     noted: dict[str, list[str]] = {}
     for measure in comparison.measures:
-        for note in measure.pooled.note.split("; ") if measure.pooled.low is not None else ():
-            noted.setdefault(note, []).append(_outcome(measure))
-    found = [f"{_capital(numbers.listed(tuple(labels)))}: {note}." for note, labels in noted.items() if note]
+        for note in _notes(measure.pooled) if measure.pooled.low is not None else ():
+            noted.setdefault(note, []).append(wording.outcome_of(measure.measure))
+    found = [f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items()]
     crops = tuple(dict.fromkeys(trial.crop for trial in comparison.trials))
     if len({crop.casefold() for crop in crops}) > 1:
-        found.append(f"The trials did not all grow the same crop: {numbers.listed(crops)}.")
+        found.append(say("The trials did not all grow the same crop: {crops}.", crops=listed(crops)))
     return tuple(found)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:
@@ -213,7 +269,7 @@ def _figure(comparison: PooledComparison, measure: PooledMeasure) -> tuple[Figur
 
     names = _names(comparison)
     rows = [TrialRatio(names[one.trial.slug], one.ratio, one.low, one.high, one.weight) for one in measure.trials]
-    title = f"{measure.measure.label}: {comparison.treated} against {comparison.reference}"
+    title = f"{_label(measure)}: {_against(comparison.treated, comparison.reference)}"
     pooled = measure.pooled if measure.pooled.ratio is not None else None
     chart = forest(title, comparison.level, rows, pooled)
     if chart is None:
@@ -227,17 +283,24 @@ def _key(comparison: PooledComparison, measure: PooledMeasure) -> str:
     return f"{comparison.key}-{measure.measure.key}"
 
 
+def _label(measure: PooledMeasure) -> str:
+    return calculated.label(measure.measure.label)
+
+
 def _caption(comparison: PooledComparison, measure: PooledMeasure) -> str:
-    level = numbers.percent_level(comparison.level)
-    together = (
-        " The diamond is the pooled ratio with its interval; the dashed line is the prediction interval."
-        if measure.pooled.low is not None
-        else ""
+    said = say(
+        "{label} of {treated} relative to {reference} = {whole} in each trial, with {level} intervals. The larger a "
+        "square, the more its trial weighs.",
+        label=_label(measure),
+        treated=comparison.treated,
+        reference=comparison.reference,
+        whole=percent("100"),
+        level=numbers.percent_level(comparison.level),
     )
-    return (
-        f"{measure.measure.label} of {comparison.treated} relative to {comparison.reference} = 100{numbers.PER_CENT} "
-        f"in each trial, with {level} intervals. The larger a square, the more its trial weighs.{together}"
-    )
+    if measure.pooled.low is None:
+        return said
+    diamond = say("The diamond is the pooled ratio with its interval; the dashed line is the prediction interval.")
+    return f"{said} {diamond}"
 
 
 def _alternative(measure: PooledMeasure, names: dict[str, str]) -> str:
@@ -253,29 +316,34 @@ def _pooled_rows(pooled: PooledRatio) -> list[tuple[str, str, str]]:
     """Return the rows beneath the trials: name, ratio, weight."""
     if pooled.ratio is None:
         return []
-    rows = [("All trials together", _ratio(pooled.ratio, pooled.low, pooled.high), numbers.share(100.0))]
+    rows = [(say(POOLED), _ratio(pooled.ratio, pooled.low, pooled.high), numbers.share(100.0))]
     if pooled.prediction_low is not None and pooled.prediction_high is not None:
         _, _, reach = _ratio(1.0, pooled.prediction_low, pooled.prediction_high).partition("(")
-        rows.append(("Range for another trial like these", reach.rstrip(")"), ""))
+        rows.append((say(PREDICTED), reach.rstrip(")"), ""))
     return rows
 
 
 def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
     names = _names(comparison)
     rows = [(names[one.trial.slug], _ratio(one.ratio, one.low, one.high), _weight(one)) for one in measure.trials]
-    head = ("Trial", f"{comparison.treated} relative to {comparison.reference} (interval)", "Weight")
+    relative = say(
+        "{treated} relative to {reference} (interval)", treated=comparison.treated, reference=comparison.reference
+    )
     return Table(
         _key(comparison, measure),
-        f"{measure.measure.label} in each trial",
-        head,
+        say("{label} in each trial", label=_label(measure)),
+        (say("Trial"), relative, say("Weight")),
         (*rows, *_pooled_rows(measure.pooled)),
         (False, True, True),
-        f"Intervals: {numbers.percent_level(comparison.level)}. Weight: the trial's share of the pooled ratio.",
+        say(
+            "Intervals: {level}. Weight: the trial's share of the pooled ratio.",
+            level=numbers.percent_level(comparison.level),
+        ),
     )
 
 
 def _weight(one: RatioOfTrial) -> str:
-    return "none" if one.weight is None else numbers.share(100 * one.weight)
+    return say("none") if one.weight is None else numbers.share(100 * one.weight)
 
 
 def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
@@ -285,25 +353,29 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
     for measure in comparison.measures:
         for one in measure.trials:
             if one.note and one.weight is None:
-                key = names[one.trial.slug], _trays(one)
-                reasons.setdefault(key, []).append(measure.measure.label.casefold())
+                key = names[one.trial.slug], _reason(one)
+                reasons.setdefault(key, []).append(wording.inside(_label(measure)))
     found = [
-        f"{name}{'' if len(labels) == total else f' ({numbers.listed(tuple(labels))})'}: {reason}."
+        f"{name}{'' if len(labels) == total else f' ({listed(labels)})'}: {reason}."
         for (name, reason), labels in reasons.items()
     ]
-    return (*found, *(f"{one.title} ({one.slug}): {one.reason}." for one in comparison.left_out))
+    others = (
+        f"{one.title} ({one.slug}): {calculated.note_among((), 'tray', one.reason)}." for one in comparison.left_out
+    )
+    return (*found, *others)
 
 
-def _trays(one: RatioOfTrial) -> str:
-    """Return a note of the calculation with the trial's own word for an experimental unit."""
-    first = one.note.split("; ")[0]
-    return first.replace("units", f"{one.trial.unit}s").replace("unit", one.trial.unit)
+def _reason(one: RatioOfTrial) -> str:
+    """Return the first note of the calculation with the trial's own word for an experimental unit."""
+    names = one.trial.treated, one.trial.reference
+    return calculated.note_among(names, one.trial.unit, one.note.split("; ")[0])
 
 
 def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, str, str]:
-    about = f"{trial.crop}, harvested {numbers.day(trial.harvested_on)}"
+    about = [say("{crop}, harvested {day}", crop=trial.crop, day=numbers.day(trial.harvested_on))]
     if {trial.treated, trial.reference} != {comparison.treated, comparison.reference}:
-        about += f"; {trial.treated} against {trial.reference}"
+        about.append(_against(trial.treated, trial.reference))
     if trial.turned:
-        about += f"; turned round, since its own report has {trial.reference} as reference"
-    return trial.title, f"{trial.slug}/index.html", about
+        message = marked("turned round, since its own report has {reference} as reference")
+        about.append(say(message, reference=trial.reference))
+    return trial.title, f"{trial.slug}/index.html", "; ".join(about)

@@ -90,11 +90,11 @@ def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Compari
         return say(message, outcome=outcome, reason=reason, **names)
     fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     if comparison.p_value is None or (comparison.ratio_low is None and comparison.ratio_high is None):
-        said = _than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
+        said = than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
         return say(_by_chance(key), said=said, reason=_reason(trial, comparison), **names)
     level = numbers.percent_level(trial.confidence_level)
     if tells(comparison):
-        said = _than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
+        said = than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
         return say(_told(key, comparison), said=said, level=level, interval=interval(comparison), **names)
     measured = numbers.change(comparison.ratio, fine)
     found = {"measured": measured, "level": level, "interval": interval(comparison)}
@@ -148,7 +148,7 @@ def _not_told(key: str, comparison: Comparison) -> str:
     )
 
 
-def _than(change: numbers.Change, outcome: str, reference: str) -> str:
+def than(change: numbers.Change, outcome: str, reference: str) -> str:
     """Return a change as what was given or used, beside the reference."""
     message = {
         "more": marked("{size} more {outcome} than {reference}"),

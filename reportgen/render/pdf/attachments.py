@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any, Final
 from urllib.parse import quote
 
+from reportgen.language import marked, say
 from reportgen.model.document import Report
 from reportgen.render import data, results
 
@@ -33,8 +34,11 @@ class Attached:
     @property
     def sentences(self) -> tuple[str, ...]:
         """Return what the PDF says of its attachments."""
-        said = (("Attached to this file", [*map(_plain, self.files)]), ("Too large to attach", [*self.too_large]))
-        return tuple(f"{lead}: {', '.join(names)}." for lead, names in said if names)
+        said = (
+            (marked("Attached to this file: {names}."), tuple(map(_plain, self.files))),
+            (marked("Too large to attach: {names}."), self.too_large),
+        )
+        return tuple(say(message, names=", ".join(names)) for message, names in said if names)
 
 
 def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
@@ -74,5 +78,7 @@ def _plain(name: str) -> str:
 
 def _description(name: str, source: str) -> str:
     if name == source:
-        return "The workbook of the trial"
-    return "Every number of the report" if name.endswith(".json") else "What was recorded, one sheet of the workbook"
+        return say("The workbook of the trial")
+    if name.endswith(".json"):
+        return say("Every number of the report")
+    return say("What was recorded, one sheet of the workbook")
