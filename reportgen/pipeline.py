@@ -93,11 +93,11 @@ def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings
     return settings.read_settings(path or settings.beside(sources))
 
 
-def checked(source: Path, settings: Settings = DEFAULTS) -> Trial:
-    """Return the trial of a workbook; raise WorkbookError with every problem found."""
+def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+    """Return the trial of a workbook, with its photos or without; raise WorkbookError with every problem found."""
     from reportgen import workbook
 
-    return workbook.check(workbook.read(source), settings)
+    return workbook.check(workbook.read(source), settings, with_photos=with_photos)
 
 
 def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS) -> Checked:
@@ -243,16 +243,16 @@ def build(
     """
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
     steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings))
-    reports: list[tuple[_Step, Entry]] = []
+    reports: list[tuple[Path, Entry]] = []
     computed: dict[Path, tuple[Trial, Results]] = {}
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
         if isinstance(made, Made) and step.trial:
             entry = _write_report(step.source, step.trial, made, target, settings)
-            reports.append((step, entry))
-            computed[step.source] = (step.trial, made.results)
+            reports.append((step.source, entry))
+            computed[step.source] = (replace(step.trial, photos=()), made.results)
             yield Built(step.source, _page_of(target, step.trial.slug), step.trial.findings, made.remark)
         elif step.kept and step.kept.report:
-            reports.append((step, step.kept))
+            reports.append((step.source, step.kept))
             yield Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
         else:
             yield Built(step.source, None, step.problems or (_lost(step.source),))
@@ -301,14 +301,21 @@ def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | N
     entry = manifest.read(target / slug / manifest.NAME)
     if entry is None or entry.report is None or entry.report.slug != slug:
         return None
-    same = entry.made_of == _made_of(source, manifest.file_digest(source), entry.photos, settings, how.pdf)
+    photos = {name: _photo_digest(source, name) for name in entry.photos}
+    same = entry.made_of == _made_of(source, manifest.file_digest(source), photos, settings, how.pdf)
     return entry if same and manifest.whole(target, entry) else None
 
 
-def _made_of(source: Path, content: str, photos: tuple[str, ...], settings: Settings, pdf: bool) -> str:
-    """Return a digest of all that goes into a report: workbook, photos beside it, settings, program."""
-    pictures = [manifest.file_digest(source.parent / photo) for photo in photos]
-    return manifest.digest(source.name, content, *photos, *pictures, _digest_of(settings), str(pdf), program())
+def _photo_digest(source: Path, name: str) -> str:
+    from reportgen.workbook import photos
+
+    return manifest.file_digest(photos.beside(source.parent, name))
+
+
+def _made_of(source: Path, content: str, photos: Mapping[str, str], settings: Settings, pdf: bool) -> str:
+    """Return a digest of all that goes into a report: workbook, photos beside it by name, settings, program."""
+    pictures = [*photos, *photos.values()]
+    return manifest.digest(source.name, content, *pictures, _digest_of(settings), str(pdf), program())
 
 
 def _digest_of(settings: Settings) -> str:
@@ -320,7 +327,7 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
     taken: set[str] = set()
     for source, kept in zip(sources, known, strict=True):
         try:
-            trial = None if kept else checked(source, settings)
+            trial = None if kept else checked(source, settings, with_photos=True)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken.add(slug)
@@ -366,10 +373,10 @@ def _lost(source: Path) -> Problem:
 
 def _write_report(source: Path, trial: Trial, made: Made, target: Path, settings: Settings) -> Entry:
     """Write a report's files with the note of what they were made of; return the note."""
-    photos = tuple(dict.fromkeys(one.photo for one in trial.observations if one.photo))
+    photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
     made_of = _made_of(source, trial.source_sha256, photos, settings, pdf)
-    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, photos)
+    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos))
     _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
     return entry
 
@@ -389,7 +396,7 @@ def _write_assets(target: Path, settings: Settings) -> None:
 
 
 def _write_shared(
-    reports: list[tuple[_Step, Entry]],
+    reports: list[tuple[Path, Entry]],
     computed: dict[Path, tuple[Trial, Results]],
     target: Path,
     settings: Settings,
@@ -403,7 +410,7 @@ def _write_shared(
     from reportgen import render, report
     from reportgen.metrics.pooled import pooled_comparisons
 
-    trials = [computed.get(step.source) or _computed(step.source, settings) for step, _ in reports]
+    trials = [computed.get(source) or _computed(source, settings) for source, _ in reports]
     listed = tuple(entry.report for _, entry in reports if entry.report)
     with render.templates.using(settings):
         compared = pooled_comparisons(trials)

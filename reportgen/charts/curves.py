@@ -82,7 +82,7 @@ def _layers(
         tooltip=["treatment:N", "day:Q", "value:Q"],
     )
     return [
-        line.mark_line(strokeWidth=0.8, opacity=0.55)
+        line.mark_line(strokeWidth=0.8, strokeOpacity=0.55)
         .encode(detail="tray:N")
         .properties(data=theme.rows("trays", thin)),
         line.mark_line(strokeWidth=2.5).properties(data=theme.rows("treatments", strong)),

@@ -82,6 +82,22 @@ class Pair:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photo as JPEG of `width` x `height` px, with its caption and the text that says what it shows.
+
+    `key` names it by its content.
+    """
+
+    kind: ClassVar = "photo"
+    key: str
+    caption: str
+    alternative: str
+    content: bytes = field(repr=False)
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
 class Links:
     """Files that go with the report: link text, address relative to the report's page, what is in it."""
 
@@ -97,7 +113,7 @@ class Subheading:
     text: str
 
 
-Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Links | Subheading
+Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Photo | Links | Subheading
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """A checked trial in one set of units: grams, litres, kilowatt-hours, metres, hours."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Literal
 
@@ -219,13 +219,30 @@ class Observation:
 
 
 @dataclass(frozen=True)
+class PhotoFile:
+    """A photo beside the workbook, and what the web may show of it.
+
+    `name` is what the workbook calls it, `sha256` that of the file, empty where there was none to read. `content` is a
+    JPEG of `width` x `height` px, upright, in sRGB, without metadata; `key` names it by its content. Both are empty
+    where the file cannot be shown.
+    """
+
+    name: str
+    sha256: str
+    key: str = ""
+    content: bytes = field(default=b"", repr=False)
+    width: int = 0
+    height: int = 0
+
+
+@dataclass(frozen=True)
 class Trial:
     """Everything a workbook tells of one trial.
 
     Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is None where the
     workbook leaves the choice to the design (pooled with blocks, separate without). `slug` names the trial in
     addresses; `findings` are the problems of its workbook that do not stop the report; `data` holds what was
-    recorded, sheet by sheet.
+    recorded, sheet by sheet; `photos` are those that observations name, each once.
     """
 
     slug: str
@@ -256,6 +273,7 @@ class Trial:
     costs: tuple[Cost, ...] = ()
     instruments: tuple[Instrument, ...] = ()
     observations: tuple[Observation, ...] = ()
+    photos: tuple[PhotoFile, ...] = ()
     findings: tuple[Problem, ...] = ()
     data: tuple[DataTable, ...] = ()
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from reportgen import language
 from reportgen.model.document import Links, Report, Site
-from reportgen.render import citation, data, figures, linked, package, page, results, site
+from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -16,7 +16,7 @@ ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
 
 
 def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | None = None) -> dict[str, bytes]:
-    """Return the files of one trial: page, figures, results file, recorded data and, where asked for, the PDF.
+    """Return the files of one trial: page, photos, figures, post, card, results file, recorded data, PDF if asked for.
 
     The page links to the PDF only where there is one. `source` is the name and content of the workbook, to be
     attached to the PDF. Raises PdfUnavailable, before any chart is drawn, where
@@ -33,6 +33,8 @@ def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | N
 def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -> dict[str, bytes]:
     drawn = figures.draw(report)
     files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
+    files |= photos.render(report) | card.render(report)
+    files |= post.render(report, card.pictures(drawn), address=report.address)
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)

@@ -3,6 +3,7 @@
 import re
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.data import Dataset
 from reportgen.model.document import Report
 from reportgen.render import linked
@@ -39,11 +40,11 @@ def render(report: Report, dataset: Dataset, *, address: str = "") -> dict[str, 
 
 
 def text(report: Report, dataset: Dataset, *, address: str = "") -> str:
-    """Return how the report is cited, in one line: who, what, year of harvest, for whom, where."""
+    """Return how the report is cited, in a line of the current language: who, what, year of harvest, for whom, where."""
     author = dataset.author or dataset.organisation
     held = f"{report.title} ({report.harvested_on[:4]})" if report.harvested_on else report.title
     by = dataset.organisation if dataset.author else ""
-    parts = (author, held, by, "Trial report")
+    parts = (author, held, by, say("Trial report"))
     sentences = (part if part[-1] in ".?!" else f"{part}." for part in parts if part)
     return " ".join([*sentences, linked.address_of(report, address)]).strip()
 

@@ -48,7 +48,7 @@ def svg(figure: Figure) -> str:
     The same figure gives the same bytes. Identifiers carry the figure's key, so that figures on one page do
     not meet. No address is fetched.
     """
-    drawn = _converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
+    drawn = converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
     document = minidom.parseString(drawn.translate(NOT_IN_XML))
     elements = document.getElementsByTagName("*")
     for element in elements:
@@ -59,7 +59,7 @@ def svg(figure: Figure) -> str:
 
 
 @cache
-def _converter() -> ModuleType:
+def converter() -> ModuleType:
     """Return the converter, told the time zone and the fonts before it starts."""
     os.environ["TZ"] = "UTC"  # times in charts are the trial's own, not this machine's
     import vl_convert

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from reportgen.model.document import Report
-from reportgen.render import assets, linked, templates
+from reportgen.render import assets, card, linked, templates
 from reportgen.render.figures import for_screens
 
 
@@ -16,7 +16,7 @@ def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict
         stylesheet=f"../{assets.stylesheet_name()}",
         pdf=pdf,
         linked=linked.script(report, report.dataset, pdf=pdf, address=report.address),
-        preview=linked.preview(report, address=report.address),
+        preview=linked.preview(report, address=report.address, card=card.NAME),
         canonical=linked.address_of(report, report.address),
         paper=False,
     )

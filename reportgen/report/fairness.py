@@ -1,9 +1,11 @@
 """Sections 8 to 11: what made the difference, how fair the test was, what was recorded, what was seen."""
 
+from itertools import groupby
+
 from reportgen.language import marked, marked_plural, percent, plural, say
-from reportgen.model.document import Block, Facts, Paragraph, Section, Table
+from reportgen.model.document import Block, Facts, Paragraph, Photo, Section, Table
 from reportgen.model.results import FactorOfRatio, MeasureResult, Results
-from reportgen.model.trial import Observation, Trial
+from reportgen.model.trial import Observation, PhotoFile, Trial
 from reportgen.report import calculated, figures, numbers, wording
 
 CHAIN = marked(
@@ -110,12 +112,24 @@ def reported(trial: Trial, results: Results) -> Section | None:
 
 
 def observed(trial: Trial) -> Section | None:
-    """Return what was seen, by date."""
+    """Return what was seen, by date; what was photographed stands beneath its photo."""
     if not trial.observations:
         return None
+    photos = {one.name: one for one in trial.photos if one.content}
     ordered = sorted(trial.observations, key=lambda one: one.on)
-    facts = tuple((_when_and_where(trial, one), one.text) for one in ordered)
-    return Section("observations", say("Observations"), (Facts(facts),))
+    blocks: list[Block] = []
+    for name, seen in groupby(ordered, key=lambda one: one.photo if one.photo in photos else ""):
+        if name:
+            blocks += [_photo(trial, one, photos[name]) for one in seen]
+        else:
+            blocks.append(Facts(tuple((_when_and_where(trial, one), one.text) for one in seen)))
+    return Section("observations", say("Observations"), tuple(blocks))
+
+
+def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
+    caption = f"{_when_and_where(trial, one)}: {one.text}"
+    alternative = one.photo_description or say("A photo that nobody has described in words.")
+    return Photo(file.key, caption, alternative, file.content, file.width, file.height)
 
 
 def _when_and_where(trial: Trial, one: Observation) -> str:

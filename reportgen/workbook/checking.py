@@ -1,12 +1,14 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
+from dataclasses import replace
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
+from reportgen.workbook import photos
 from reportgen.workbook.assemble import trial_of
-from reportgen.workbook.book import Book
+from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.headers import folded, nearest
@@ -24,29 +26,32 @@ from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 
 
-def check(workbook: Workbook, settings: Settings = DEFAULTS) -> Trial:
+def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
     Currency, language, author and licence of the settings hold for a workbook that does not name its own.
-    Raises WorkbookError, with every problem of the workbook, where one of them is an error.
+    `with_photos` also reads the photos beside it, a fifth of a second each. Raises WorkbookError, with every problem
+    of the workbook, where one of them is an error.
     """
-    book, problems = _examined(workbook, settings.currency)
+    book, problems, album = _examined(workbook, settings.currency, with_photos)
     if any(problem.severity is Severity.ERROR for problem in problems):
         raise WorkbookError(problems)
-    return trial_of(book, workbook, problems, settings)
+    return replace(trial_of(book, workbook, problems, settings), photos=album.photos)
 
 
 def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
-    """Return every problem of a workbook, in sheet and row order."""
-    return _examined(workbook, settings.currency)[1]
+    """Return every problem of a workbook and of the photos beside it, in sheet and row order."""
+    return _examined(workbook, settings.currency, with_photos=True)[1]
 
 
-def _examined(workbook: Workbook, currency: str) -> tuple[Book, tuple[Problem, ...]]:
+def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
-    problems += [*workbook.problems, *of_codes, *problems_of(book)]
-    problems += [*prices_in_one_currency(book, currency), *photos_beside_the_workbook(book, workbook.folder)]
-    return book, _in_order(workbook, problems)
+    names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
+    album = photos.read(names, workbook.folder)
+    problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
+    problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
+    return book, _in_order(workbook, problems), album
 
 
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:

@@ -1,14 +1,16 @@
 """Relations of dates, and of the sheets Growth, Light, Climate, Costs, Instruments and Observations."""
 
+import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
-from pathlib import Path, PurePosixPath, PureWindowsPath
+from pathlib import Path
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, rows_of, span_of_trial, swap_hint, trial_row
 from reportgen.workbook.declaration import MEASURED
+from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
@@ -23,7 +25,6 @@ DATED: Final = (
     ("Climate", "Read at", "start"),
     ("Observations", "Date", "sowing"),
 )
-PHOTOS: Final = (".jpg", ".jpeg", ".png", ".webp")
 SYMBOLS: Final = {"€": ("EUR",), "£": ("GBP",), "$": ("USD", "AUD", "CAD", "NZD", "MXN", "SGD", "HKD")}
 CURRENCY: Final = re.compile(r"\b[A-Z]{3}\b|[€£$]")
 
@@ -157,27 +158,35 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
                 )
 
 
-def photos_beside_the_workbook(book: Book, folder: Path | None) -> Iterator[Problem]:
-    """Yield a problem for each photo that is no picture in the folder of the workbook, or has no description."""
+def photos_beside_the_workbook(
+    book: Book, folder: Path | None, faults: Mapping[str, UnusablePhoto]
+) -> Iterator[Problem]:
+    """Yield a problem for each photo that is not in the folder of the workbook, cannot be shown, or is not described.
+
+    `faults` says of photos that were looked into why they cannot be shown.
+    """
     for row in rows_of(book, "Observations"):
         name = row.text("Photo")
-        if name:
-            yield from _photo(row, name, folder)
+        if name and not within(folder, name):
+            yield row.error(
+                "Photo",
+                f'"{shown(name)}" is not in the folder of the workbook',
+                "the name of a file beside the workbook",
+                "Copy the photo beside the workbook and type its name alone.",
+            )
+        elif name:
+            yield from _photo(row, name, folder, faults.get(name))
 
 
-def _photo(row: Row, name: str, folder: Path | None) -> Iterator[Problem]:
-    if not _within(name, folder):
-        yield row.error(
-            "Photo",
-            f'"{shown(name)}" is not in the folder of the workbook',
-            "the name of a file beside the workbook",
-            "Copy the photo beside the workbook and type its name alone.",
-        )
-    elif Path(name).suffix.casefold() not in PHOTOS:
-        yield row.caution("Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(PHOTOS)}", "It was left out.")
-    elif folder is not None and not (folder / name).is_file():
+def _photo(row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None) -> Iterator[Problem]:
+    if not is_shown(name):
+        advice = "It was left out. Save a photo of another kind as JPEG."
+        yield row.caution("Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(ENDINGS)}", advice)
+    elif folder is not None and not os.path.isfile(beside(folder, name)):
         advice = "It was left out. Check the name, capitals included."
         yield row.caution("Photo", f'"{shown(name)}" is not there', "a file beside the workbook", advice)
+    elif fault:
+        yield row.caution("Photo", f'"{shown(name)}" {fault.found}', fault.expected, f"It was left out. {fault.advice}")
     elif not row.text("Photo description"):
         yield row.caution(
             "Photo description",
@@ -185,14 +194,3 @@ def _photo(row: Row, name: str, folder: Path | None) -> Iterator[Problem]:
             "what the photo shows, for those who cannot see it",
             "Fill it in.",
         )
-
-
-def _within(name: str, folder: Path | None) -> bool:
-    """Return whether a name stays in the folder, by the rules of any system and after following links."""
-    posix, windows = PurePosixPath(name), PureWindowsPath(name)
-    if posix.is_absolute() or windows.anchor or ".." in posix.parts + windows.parts or "://" in name or "\0" in name:
-        return False
-    try:
-        return folder is None or (folder / name).resolve().is_relative_to(folder.resolve())
-    except OSError:  # a name too long for the system, or links in a ring
-        return False

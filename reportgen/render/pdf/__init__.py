@@ -7,13 +7,18 @@ from typing import Any, Final, cast
 from urllib.parse import unquote, urljoin, urlsplit
 
 from reportgen.model.document import Block, Figure, Links, Report
-from reportgen.render import assets, templates
+from reportgen.render import assets, photos, templates
 from reportgen.render.pdf import attachments, conformance, pairs, web
 
 # Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
 ROOT: Final = "http://site.invalid/"
 OPTIONS: Final = {"pdf_variant": "pdf/a-3a"}
-TYPES: Final = {"css": "text/css", "svg": "image/svg+xml", "woff2": "font/woff2"} | attachments.TYPES
+TYPES: Final = {
+    "css": "text/css",
+    "jpg": "image/jpeg",
+    "svg": "image/svg+xml",
+    "woff2": "font/woff2",
+} | attachments.TYPES
 
 ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
 Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0
@@ -87,7 +92,12 @@ def _whole(link: str, address: str) -> str:
 def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str, bytes]:
     """Return the files that the layout asks for, by their address under the root."""
     drawn = {f"{report.slug}/figures/{key}.svg": svg.encode() for key, svg in figures.items()}
-    return assets.files() | drawn | ({f"{report.slug}/address.svg": web.code(address)} if address else {})
+    return (
+        assets.files()
+        | drawn
+        | photos.render(report)
+        | ({f"{report.slug}/address.svg": web.code(address)} if address else {})
+    )
 
 
 def _laid_out(report: Report, fetch: Callable[..., Any], **contents: Any) -> Any:

@@ -1,0 +1,194 @@
+"""Read the grower's photos and prepare them for the web: small, upright, without a trace of place and camera."""
+
+import hashlib
+import io
+import os
+import struct
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import TYPE_CHECKING, Final
+
+from reportgen.model.trial import PhotoFile
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+LARGEST_SIDE: Final = 1600  # px
+MOST_PIXELS: Final = 80_000_000  # 240 MB as RGB; Pillow warns from 89 478 485 on
+MOST_BYTES: Final = 60_000_000
+QUALITY: Final = 82  # of JPEG, as libjpeg counts it
+FORMATS: Final = ("JPEG", "PNG", "WEBP")
+ENDINGS: Final = (".jpg", ".jpeg", ".png", ".webp")
+# What Pillow's readers raise on files that break off or contradict themselves, found by spoiling files at random.
+BROKEN: Final = (OSError, SyntaxError, ValueError, struct.error)
+SAVE_AGAIN: Final = "Save it as JPEG or PNG."
+SAVE_SMALLER: Final = "Save it smaller."
+
+
+class UnusablePhoto(Exception):
+    """A photo that cannot be shown: what was found, what was expected, how to mend it."""
+
+    def __init__(self, found: str, advice: str, expected: str = "a JPEG, PNG or WebP picture") -> None:
+        super().__init__(f"{found}; expected {expected}. {advice}")
+        self.found, self.expected, self.advice = found, expected, advice
+
+
+@dataclass(frozen=True)
+class Album:
+    """The photos that a workbook names, and why some cannot be shown, by their names in the workbook."""
+
+    photos: tuple[PhotoFile, ...] = ()
+    faults: Mapping[str, UnusablePhoto] = field(default_factory=dict)
+
+
+def read(names: Iterable[str], folder: Path | None) -> Album:
+    """Return the photos of these names that are in a workbook's folder or below it.
+
+    A file that is not there, or cannot be shown, is in the album without content; none outside the folder is opened.
+    """
+    photos: list[PhotoFile] = []
+    faults: dict[str, UnusablePhoto] = {}
+    for name in dict.fromkeys(names):
+        if folder is None or not within(folder, name):
+            continue
+        path = beside(folder, name)
+        digest = _digest(path)
+        photos.append(PhotoFile(name, digest))
+        try:
+            if is_shown(name) and os.path.isfile(path):
+                photos[-1] = prepared(path, name, digest)
+        except UnusablePhoto as fault:
+            faults[name] = fault
+    return Album(tuple(photos), faults)
+
+
+def beside(folder: Path, name: str) -> Path:
+    """Return the path of a photo as a workbook names it, on any system by either slash."""
+    return folder / name.replace("\\", "/")
+
+
+def within(folder: Path | None, name: str) -> bool:
+    """Return whether a name stays in the folder, by the rules of any system and after following links."""
+    posix, windows = PurePosixPath(name), PureWindowsPath(name)
+    if posix.is_absolute() or windows.anchor or ".." in posix.parts + windows.parts or "://" in name or "\0" in name:
+        return False
+    try:
+        return folder is None or beside(folder, name).resolve().is_relative_to(folder.resolve())
+    except OSError:  # a name too long for the system, or links in a ring
+        return False
+
+
+def is_shown(name: str) -> bool:
+    """Return whether a file name ends as photos do that every browser shows."""
+    return PurePosixPath(name).suffix.casefold() in ENDINGS
+
+
+def _digest(path: Path) -> str:
+    """Return the SHA-256 of a file before it is read as a photo; empty where it is no file that can be read."""
+    if not os.path.isfile(path):
+        return ""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return ""
+
+
+def prepared(path: Path, name: str = "", digest: str = "") -> PhotoFile:
+    """Return a photo at most `LARGEST_SIDE` px wide and high, turned upright, as JPEG without metadata.
+
+    The same file gives the same bytes, under a key that comes of them and not of the grower's file name. Only pixels
+    are kept: no place, date, camera, caption or preview; colours are converted to sRGB and transparent parts become
+    white. What can be seen in the picture stays to be seen. Raises UnusablePhoto for what is no still JPEG, PNG or
+    WebP picture, is broken, or is larger than `MOST_PIXELS` or `MOST_BYTES`.
+    """
+    content = _content(path)
+    try:
+        picture = _pixels(content)
+    except BROKEN as error:
+        raise UnusablePhoto("is damaged or breaks off", "Copy it from the camera again.") from error
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=QUALITY, optimize=True, subsampling="4:2:0")
+    encoded = out.getvalue()
+    key = f"photo-{hashlib.sha256(encoded).hexdigest()[:12]}"
+    return PhotoFile(name, digest, key, encoded, picture.width, picture.height)
+
+
+def _content(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            megabytes = MOST_BYTES // 1_000_000
+            raise UnusablePhoto("is too large a file", SAVE_SMALLER, f"{megabytes} MB at most")
+        return path.read_bytes()
+    except OSError as error:
+        raise UnusablePhoto(f"cannot be read: {error.strerror}", "Check who may read it.") from error
+
+
+def _pixels(content: bytes) -> "Image":
+    """Return a picture's pixels alone: upright, in sRGB, small enough."""
+    from PIL import Image, ImageOps
+
+    with _opened(content) as opened:
+        opened.draft(None, (2 * LARGEST_SIDE, 2 * LARGEST_SIDE))  # a large JPEG need not be decoded in full
+        upright = ImageOps.exif_transpose(opened)
+        flat = _on_white(_eight_bit(upright), opened.info.get("icc_profile"))
+    flat.thumbnail((LARGEST_SIDE, LARGEST_SIDE), Image.Resampling.LANCZOS)
+    return flat
+
+
+def _opened(content: bytes) -> "Image":
+    """Return a picture whose pixels are not decoded yet."""
+    import warnings
+
+    from PIL import Image, UnidentifiedImageError
+
+    Image.init()  # else only the readers that every program needs are there to be named
+    too_large = UnusablePhoto("has too many pixels", SAVE_SMALLER, f"{MOST_PIXELS // 1_000_000} million at most")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of damaged metadata, which is not kept, and of sizes that are refused below
+        try:
+            opened = Image.open(io.BytesIO(content), formats=FORMATS)
+        except UnidentifiedImageError as error:
+            raise UnusablePhoto("is no picture, whatever its name says", SAVE_AGAIN) from error
+        except Image.DecompressionBombError as error:
+            raise too_large from error
+    if opened.width * opened.height > MOST_PIXELS:
+        raise too_large
+    # A JPEG of several pictures (MPO) is what telephones make of one shot; its first picture is the photo.
+    if opened.format != "MPO" and getattr(opened, "is_animated", False):
+        raise UnusablePhoto("moves", "Save one frame of it as JPEG or PNG.", "a still picture")
+    return opened
+
+
+def _eight_bit(picture: "Image") -> "Image":
+    """Return grey levels of 16 bits, which Pillow would cut off at 255, as 8 bits; other pictures as they are."""
+    if not picture.mode.startswith("I"):
+        return picture
+    return picture.convert("I").point(lambda level: level * (1 / 257)).convert("L")
+
+
+def _on_white(picture: "Image", profile: bytes | None) -> "Image":
+    """Return a picture in sRGB on white, in an image of its own that carries nothing but pixels."""
+    from PIL import Image
+
+    transparent = picture.has_transparency_data
+    mask = picture.convert("RGBA").getchannel("A") if transparent else None
+    flat = Image.new("RGB", picture.size, "white")
+    flat.paste(_in_srgb(picture, profile), mask=mask)
+    return flat
+
+
+def _in_srgb(picture: "Image", profile: bytes | None) -> "Image":
+    """Return a picture's colours in sRGB; a profile that is damaged or of another kind of colours is passed over."""
+    from PIL import ImageCms
+
+    plain = picture if picture.mode in ("RGB", "CMYK", "L") else picture.convert("RGB")
+    if not profile:
+        return plain.convert("RGB")
+    try:
+        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        made = ImageCms.profileToProfile(plain, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
+    except (ImageCms.PyCMSError, OSError, ValueError):
+        return plain.convert("RGB")
+    return made or plain.convert("RGB")
