@@ -475,7 +475,7 @@ def test_a_report_without_an_address_has_no_code():
     content = made(report())
     assert "On the web" not in pages_of(content)[0]
     with pikepdf.open(io.BytesIO(content)) as opened:
-        assert len(tagged(opened, "/Figure")) == 2
+        assert len(tagged(opened, "/Figure")) == 3  # two charts and a photo
 
 
 # Pages

@@ -202,6 +202,30 @@ def test_every_picture_says_what_it_shows_and_has_its_size():
         assert drawn.size == (2 * int(image.get("width")), 2 * int(image.get("height")))
 
 
+@pytest.mark.parametrize("words", ["", "21 °C – ½ m² Καλλιέργεια 作物"])
+def test_letters_are_right_whatever_encoding_a_reader_takes_the_fragment_to_be_in(words):
+    content = files(made(words))["mint-depth/post.html"]
+    texts = {lxml.html.fromstring(content.decode(code)).text_content() for code in ("utf-8", "cp1252", "shift_jis")}
+    assert len(texts) == 1
+    assert words in texts.pop()
+
+
+def test_what_a_post_says_itself_is_in_the_reports_language():
+    # Real Academia Española, Diccionario: cultivo, citar, informe, ensayo.
+    for said in (html(made(language="es")).text_content(), markdown(made(language="es"))):
+        assert not re.search(r"Crop:|How to cite:|Licence of|Trial report", said)
+        assert re.search(r"Cultivo:\s.*Cómo citar:\s.*Informe de ensayo", said, re.DOTALL)
+
+
+def test_the_markdown_has_no_words_of_its_own_beside_those_of_the_html():
+    said = [
+        set(re.findall(r'say\("([^"]+)"', (templates.folder() / "pages" / name).read_text("utf-8")))
+        for name in ("post.html", "post.md")
+    ]
+    assert said[0] == said[1]
+    assert len(said[0]) > 4
+
+
 def test_every_element_rules_out_what_a_theme_may_say_of_it():
     for element in html(made(), address=ADDRESS).iter():
         if element.getparent() is not None:

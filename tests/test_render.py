@@ -1,6 +1,7 @@
 """Pages and figures: checked by parsers that know nothing of the templates."""
 
 import dataclasses
+import io
 import json
 import os
 import pickle
@@ -13,6 +14,7 @@ from xml.dom import minidom
 
 import lxml.html
 import pytest
+from PIL import Image
 
 from reportgen.model.document import (
     Bullets,
@@ -21,6 +23,7 @@ from reportgen.model.document import (
     Links,
     Notice,
     Paragraph,
+    Photo,
     Prose,
     Report,
     Section,
@@ -74,6 +77,13 @@ def table(rows: int = 60) -> Table:
     return Table("trays", "Trays", ("Tray", "Treatment", "Mean (g)"), cells, (False, False, True), "Means of eight.")
 
 
+def photo() -> Photo:
+    """Return a photo of a green field."""
+    out = io.BytesIO()
+    Image.new("RGB", (64, 32), (60, 140, 70)).save(out, "JPEG")
+    return Photo("photo-0123456789ab", "3 March: rafts.", "Leaves cover four rafts.", out.getvalue(), 64, 32)
+
+
 def section_of_everything() -> Section:
     """Return a section with a block of every kind."""
     return Section(
@@ -88,6 +98,7 @@ def section_of_everything() -> Section:
             Subheading("Trays"),
             table(),
             figure(),
+            photo(),
             Links((("Results", "results.json", "Every number."),)),
         ),
     )
@@ -172,11 +183,17 @@ def addresses(parsed: Any) -> list[str]:
 # Files
 
 
-def test_a_report_is_a_page_its_figures_its_results_and_its_pdf(files):
+def test_a_report_is_a_page_its_pictures_its_post_its_results_and_its_pdf(files):
     assert set(files) == {
         "warm-roots/index.html",
+        "warm-roots/card.png",
+        "warm-roots/figures/glance.png",
         "warm-roots/figures/glance.svg",
+        "warm-roots/figures/weight.png",
         "warm-roots/figures/weight.svg",
+        "warm-roots/photos/photo-0123456789ab.jpg",
+        "warm-roots/post.html",
+        "warm-roots/post.md",
         "warm-roots/results.json",
         "warm-roots/CITATION.cff",
         "warm-roots/report.pdf",
@@ -311,6 +328,23 @@ def test_identifiers_are_unique_and_every_reference_finds_one(tree):
     assert set(inner + labels + drawn) <= set(identifiers)
 
 
+def test_a_photo_stands_with_its_size_its_text_and_its_caption(tree, files):
+    (figure,) = tree.xpath("//figure[img]")
+    (image,) = figure.iter("img")
+    assert image.get("alt") == "Leaves cover four rafts."
+    assert figure.findtext("figcaption") == "3 March: rafts."
+    shown = Image.open(io.BytesIO(files[f"warm-roots/{image.get('src')}"]))
+    assert shown.size == (int(image.get("width")), int(image.get("height")))
+
+
+def test_the_page_names_its_picture_for_previews_and_links_to_its_post(files, tree):
+    assert {"post.html", "post.md", "card.png"} <= set(addresses(tree))
+    assert not tree.xpath("//meta[@property='og:image']")  # previews take whole addresses only
+    known = page_of(report(address="https://example.org/trials"))
+    (named,) = known.xpath("//meta[@property='og:image']/@content")  # The Open Graph protocol, basic metadata
+    assert named.removeprefix("https://example.org/trials/") in files
+
+
 def test_what_may_be_wider_than_the_screen_scrolls_under_the_keyboard(tree):
     # WCAG 2.2, success criteria 1.4.10 (reflow) and 2.1.1 (keyboard).
     for wide in tree.xpath("//table | //*[local-name()='svg']"):
@@ -339,7 +373,9 @@ def test_the_page_links_to_a_pdf_only_where_there_is_one():
 def test_hostile_text_is_text_in_every_field():
     attacked = hostile(report())
     found = page_of(attacked)
-    assert not found.xpath("//script[not(@type='application/ld+json')] | //b | //img")
+    assert not found.xpath(
+        "//script[not(@type='application/ld+json')] | //b | //img[not(starts-with(@src, 'photos/'))]"
+    )
     assert not found.xpath("//@*[starts-with(name(), 'on')]")
     assert found.findtext(".//title") == HOSTILE
     assert found.get("lang") == HOSTILE

@@ -40,7 +40,7 @@ def render(report: Report, dataset: Dataset, *, address: str = "") -> dict[str, 
 
 
 def text(report: Report, dataset: Dataset, *, address: str = "") -> str:
-    """Return how the report is cited, in a line of the current language: who, what, year of harvest, for whom, where."""
+    """Return how the report is cited, in the current language: who, what, year of harvest, for whom, where."""
     author = dataset.author or dataset.organisation
     held = f"{report.title} ({report.harvested_on[:4]})" if report.harvested_on else report.title
     by = dataset.organisation if dataset.author else ""

@@ -4,7 +4,8 @@ import hashlib
 import io
 import os
 import struct
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Final
@@ -129,12 +130,24 @@ def _pixels(content: bytes) -> "Image":
     """Return a picture's pixels alone: upright, in sRGB, small enough."""
     from PIL import Image, ImageOps
 
-    with _opened(content) as opened:
+    with _whole_files_only(), _opened(content) as opened:
         opened.draft(None, (2 * LARGEST_SIDE, 2 * LARGEST_SIDE))  # a large JPEG need not be decoded in full
         upright = ImageOps.exif_transpose(opened)
         flat = _on_white(_eight_bit(upright), opened.info.get("icc_profile"))
     flat.thumbnail((LARGEST_SIDE, LARGEST_SIDE), Image.Resampling.LANCZOS)
     return flat
+
+
+@contextmanager
+def _whole_files_only() -> Iterator[None]:
+    """Let Pillow refuse files that break off, also where a library that is loaded by now had it take them."""
+    from PIL import ImageFile
+
+    before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _opened(content: bytes) -> "Image":
