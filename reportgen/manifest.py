@@ -17,6 +17,7 @@ from typing import Any, Final
 from reportgen import __version__
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
+from reportgen.model.results import TrialToPool
 
 NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
 DISTRIBUTION: Final = "reportgen-trials"
@@ -28,7 +29,8 @@ class Entry:
 
     `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative to the site, with
     the SHA-256 of its content. `report` is what the list of trials shows of a report, `findings` and `photos` are those
-    of its workbook; the entry of what the reports share has none.
+    of its workbook, `to_pool` is what its trial brings to comparisons with others; the entry of what the reports share
+    has none of these.
     """
 
     made_of: str
@@ -36,6 +38,7 @@ class Entry:
     report: Report | None = None
     findings: tuple[Problem, ...] = ()
     photos: tuple[str, ...] = ()
+    to_pool: TrialToPool | None = None
 
 
 def listed(report: Report) -> Report:

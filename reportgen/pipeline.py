@@ -13,7 +13,7 @@ from reportgen import executors, manifest
 from reportgen.manifest import Entry
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.model.results import Results
+from reportgen.model.results import TrialToPool
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 
@@ -203,10 +203,10 @@ class Job:
 
 @dataclass(frozen=True)
 class Made:
-    """What a worker made of a trial: its numbers, what the list of trials shows of it, its files."""
+    """What a worker made of a trial: what the list of trials shows of it, what it brings to others, its files."""
 
-    results: Results
     listed: Report
+    to_pool: TrialToPool
     files: Mapping[str, bytes]
     remark: str
 
@@ -224,12 +224,13 @@ class _Step:
 def make(job: Job) -> Made:
     """Return the report of a trial as files. Nothing is read or written, so that any computer can do it."""
     from reportgen import metrics, render, report
+    from reportgen.metrics.to_pool import to_pool
 
     results = metrics.compute(job.trial)
     document = report.compose(job.trial, results, job.settings)
     with render.templates.using(job.settings):
         files, remark = _files(document, job)
-    return Made(results, manifest.listed(document), files, remark)
+    return Made(manifest.listed(document), to_pool(job.trial, results), files, remark)
 
 
 def build(
@@ -243,21 +244,19 @@ def build(
     """
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
     steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings))
-    reports: list[tuple[Path, Entry]] = []
-    computed: dict[Path, tuple[Trial, Results]] = {}
+    reports: list[Entry] = []
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
         if isinstance(made, Made) and step.trial:
             entry = _write_report(step.source, step.trial, made, target, settings)
-            reports.append((step.source, entry))
-            computed[step.source] = (replace(step.trial, photos=()), made.results)
+            reports.append(entry)
             yield Built(step.source, _page_of(target, step.trial.slug), step.trial.findings, made.remark)
         elif step.kept and step.kept.report:
-            reports.append((step.source, step.kept))
+            reports.append(step.kept)
             yield Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
         else:
             yield Built(step.source, None, step.problems or (_lost(step.source),))
     if len(reports) == len(sources):
-        _write_shared(reports, computed, target, settings, how.rebuild)
+        _write_shared(reports, target, settings, how.rebuild)
     elif reports:
         _write_assets(target, settings)
 
@@ -376,7 +375,7 @@ def _write_report(source: Path, trial: Trial, made: Made, target: Path, settings
     photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
     made_of = _made_of(source, trial.source_sha256, photos, settings, pdf)
-    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos))
+    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, photos, made.to_pool)
     _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
     return entry
 
@@ -395,36 +394,21 @@ def _write_assets(target: Path, settings: Settings) -> None:
         write(target, render.assets.files())
 
 
-def _write_shared(
-    reports: list[tuple[Path, Entry]],
-    computed: dict[Path, tuple[Trial, Results]],
-    target: Path,
-    settings: Settings,
-    rebuild: bool,
-) -> None:
+def _write_shared(reports: list[Entry], target: Path, settings: Settings, rebuild: bool) -> None:
     """Write what the reports share, unless they are those of an earlier build."""
-    made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for _, entry in reports))
+    made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for entry in reports))
     old = manifest.read(target / manifest.NAME)
     if not rebuild and old and old.made_of == made_of and manifest.whole(target, old):
         return
     from reportgen import render, report
     from reportgen.metrics.pooled import pooled_comparisons
 
-    trials = [computed.get(source) or _computed(source, settings) for source, _ in reports]
-    listed = tuple(entry.report for _, entry in reports if entry.report)
+    listed = tuple(entry.report for entry in reports if entry.report)
+    compared = pooled_comparisons(entry.to_pool for entry in reports if entry.to_pool)
     with render.templates.using(settings):
-        compared = pooled_comparisons(trials)
         shared = report.collect(settings.title, listed, compared, settings.address, settings.language)
         files = render.site_files(shared)
     _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
-
-
-def _computed(source: Path, settings: Settings) -> tuple[Trial, Results]:
-    """Return the numbers of a workbook that did not change: others may be compared with them anew."""
-    from reportgen import metrics
-
-    trial = checked(source, settings)
-    return trial, metrics.compute(trial)
 
 
 def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:

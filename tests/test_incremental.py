@@ -22,6 +22,7 @@ from reportgen.executors import Lost, Workers, in_order
 from reportgen.manifest import Entry
 from reportgen.model.document import Facts, Report
 from reportgen.model.problem import Problem, Severity
+from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
 from reportgen.model.settings import Settings
 from tests.test_pipeline import change, digests, rounds, spoil
 from tests.workbooks import good, put, whole, write
@@ -111,6 +112,19 @@ def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_fu
     assert unchanged(build(again / "books", again / "site")) == {"Coriander.xlsx", "round-0.xlsx"}
     assert made == ["round-1"]
     assert digests(again / "site") == anew(again)
+
+
+def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_of_a_full_build(again, monkeypatch):
+    change(again / "books/round-1.xlsx")
+    read, real = [], pipeline.checked
+    monkeypatch.setattr(pipeline, "checked", lambda source, settings: (read.append(source.name), real(source))[1])
+    before = (again / "site/pooled.json").read_bytes()
+    build(again / "books", again / "site")
+    assert read == ["round-1.xlsx"]
+    after = (again / "site/pooled.json").read_bytes()
+    assert after != before
+    anew(again)
+    assert after == (again / "fresh/pooled.json").read_bytes()
 
 
 def test_a_workbook_more_is_listed_and_pooled_as_in_a_full_build(again, tmp_path):
@@ -310,6 +324,23 @@ NOTED = Entry(
     Report("one", "en", "Ünd <b>", "basil", "", ("a", "b"), "", Facts((("x", "y"),)), "", "", "2026-05-01", (), "", ""),
     (Problem(Severity.CAUTION, "Trays", "B4", "found", "expected", "advice"),),
     ("leaf.png",),
+    TrialToPool(
+        "one",
+        "Ünd <b>",
+        "basil",
+        "",
+        "2026-05-01",
+        "0" * 64,
+        "pot",
+        0.9,
+        "a",
+        (NamedTreatment("a", "A"), NamedTreatment("b", "B")),
+        ("b",),
+        (
+            RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2, note="n"), Comparison(1 / 3), -1e-300, 1e22),
+            RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison()),
+        ),
+    ),
 )
 
 

@@ -20,6 +20,7 @@ from babel.messages.pofile import read_po
 from reportgen import language, metrics, report, workbook
 from reportgen.language import Language
 from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Figure, Links, Prose
 from reportgen.model.results import Comparison
 from reportgen.model.settings import Settings
@@ -264,7 +265,7 @@ def test_no_text_of_what_trials_tell_together_is_left_in_english(bracketed):
     left = {}
     for group in groups():
         computed = [(of, metrics.compute(of)) for of in group]
-        site = report.collect("Trials", (), pooled_comparisons(computed))
+        site = report.collect("Trials", (), pooled_comparisons(to_pool(*one) for one in computed))
         assert site.sections
         known = [own for of in group for own in own_words(of)] + [source for _, source in pooled.REFERENCES]
         known = sorted({*known, *(of.slug for of in group)}, key=len, reverse=True)

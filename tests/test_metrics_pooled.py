@@ -9,6 +9,7 @@ import pytest
 from reportgen import metrics
 from reportgen.metrics import pooled
 from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.metrics.to_pool import NO_SPREAD, NOT_ABOVE_ZERO, to_pool
 from reportgen.model.trial import Tray, Treatment
 from reportgen.stats.comparisons import ONE_UNIT_COMPARED
 from reportgen.stats.pooling import FURTHER_BEYOND, TWO_TRIALS
@@ -71,7 +72,7 @@ def named(of, comparison: str, *names: str):
 
 
 def found(*trials):
-    return pooled_comparisons([(one, metrics.compute(one)) for one in trials])
+    return pooled_comparisons(to_pool(one, metrics.compute(one)) for one in trials)
 
 
 def only(*trials):
@@ -246,8 +247,8 @@ def test_one_weighable_trial_and_another_do_not_pool():
 @pytest.mark.parametrize(
     ("weights", "reason"),
     [
-        ({"half": [20.0, 20.0], "full": [25.0, 25.0]}, pooled.NO_SPREAD),
-        ({"half": [20.0, 21.0], "full": [0.0, 0.0]}, pooled.NOT_ABOVE_ZERO),
+        ({"half": [20.0, 20.0], "full": [25.0, 25.0]}, NO_SPREAD),
+        ({"half": [20.0, 21.0], "full": [0.0, 0.0]}, NOT_ABOVE_ZERO),
     ],
 )
 def test_a_trial_that_cannot_be_weighed_says_why(weights, reason):

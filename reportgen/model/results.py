@@ -134,3 +134,50 @@ class Results:
     fairness: tuple[Verdict, ...] = ()
     reporting: tuple[ReportedItem, ...] = ()
     without_outliers: MeasureResult | None = None
+
+
+@dataclass(frozen=True)
+class RatioToPool:
+    """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled over trials.
+
+    `compared` is at the trial's own confidence level, `usual` at 95 %. The log ratio and its variance rest on the
+    spread between trays alone: None where they cannot be had, and `note` says why.
+    """
+
+    measure: Measure
+    treatment: str
+    compared: Comparison
+    usual: Comparison
+    log_ratio: float | None = None
+    variance: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class NamedTreatment:
+    """A treatment by its code in the workbook and its name."""
+
+    code: str
+    name: str
+
+
+@dataclass(frozen=True)
+class TrialToPool:
+    """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is not read again.
+
+    `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the Trays sheet is
+    called; `reference` and `lost`, the treatments that lost plants, are codes.
+    """
+
+    slug: str
+    title: str
+    crop: str
+    comparison: str
+    harvested_on: str
+    source_sha256: str
+    unit: str
+    confidence_level: float
+    reference: str
+    treatments: tuple[NamedTreatment, ...]
+    lost: tuple[str, ...]
+    ratios: tuple[RatioToPool, ...]
