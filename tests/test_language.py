@@ -16,6 +16,7 @@ import pytest
 from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
+from PIL import Image
 
 from reportgen import language, metrics, report, workbook
 from reportgen.language import Language
@@ -24,7 +25,7 @@ from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Figure, Links, Prose
 from reportgen.model.results import Comparison
 from reportgen.model.settings import Settings
-from reportgen.render import linked, page, pdf, report_files, site_files, templates
+from reportgen.render import linked, page, pdf, post, report_files, site_files, templates
 from reportgen.render.pdf import attachments
 from reportgen.report import calculated, methods, numbers, pooled, wording
 from tests import workbooks
@@ -331,6 +332,21 @@ def test_no_text_of_a_page_is_left_in_english(bracketed):
     body = lxml.html.fromstring(page.render(made, figures)[f"{made.slug}/index.html"]).find("body")
     known = [*own_words(of), "results.json", "CITATION.cff", "datapackage.json"]
     texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//*/@aria-label")]
+    assert [text for text in texts if left_over(SPANISH.sub(" ", text), known)] == []
+
+
+def test_no_word_of_a_post_is_left_in_english(bracketed):
+    of = trial()
+    made = report.compose(of, metrics.compute(of))
+    drawn = BytesIO()
+    Image.new("RGB", (2, 2)).save(drawn, "PNG")
+    keys = [block.key for section in made.sections for block in section.blocks if isinstance(block, Figure)]
+    files = post.render(made, dict.fromkeys(keys, drawn.getvalue()), address="https://example.org")
+    found = lxml.html.fromstring(files[f"{made.slug}/post.html"].decode())
+    said = found.itertext("a", "p", "h2", "strong", "li")
+    texts = [text for text in said if not text.startswith("https://")]
+    known = [*own_words(of), made.title]
+    assert len(texts) > 20
     assert [text for text in texts if left_over(SPANISH.sub(" ", text), known)] == []
 
 

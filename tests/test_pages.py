@@ -8,9 +8,10 @@ import pytest
 
 from tests import browser
 from tests.test_pipeline import rounds, run
+from tests.test_report_photos import snapshot
 from tests.test_samples import BASIL
 from tests.test_samples import folder as samples
-from tests.workbooks import Sheets, good, whole, write
+from tests.workbooks import Sheets, good, put, whole, write
 
 WIDE, PHONE, NARROW = (1280, 800), (390, 844), (320, 640)
 # WCAG 2.2, success criterion 1.4.10: 400 % of a window of 1280 x 1024 px leaves 320 x 256 CSS px.
@@ -49,8 +50,10 @@ def least() -> Sheets:
 def site(tmp_path_factory):
     """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
     folder = tmp_path_factory.mktemp("pages")
+    snapshot(folder / "leaf.jpg", size=(2400, 900))
+    pictured = put(whole(), Observations_E2="leaf.jpg", Observations_F2="A leaf with a brown tip")
     separate = (
-        write(whole(), folder / "every-sheet.xlsx"),
+        write(pictured, folder / "every-sheet.xlsx"),
         write(least(), folder / "minimum.xlsx"),
         samples() / BASIL,
     )
@@ -99,9 +102,18 @@ def test_the_accessibility_checker_finds_what_is_wrong(chromium, axe, site):
     assert {"color-contrast", "page-has-heading-one"} <= {one["id"] for one in found["violations"]}
 
 
-def test_the_html_is_valid(html_checker, site):
-    pages = sorted(map(str, site.glob("*/**/*.html")))
-    assert len(pages) >= len(PAGES)
+def posted(post, folder):
+    """Return the path of a page with a post in it, as a blog makes one."""
+    page = folder / f"{post.parent.name}.html"
+    frame = "<!doctype html><html lang=en><title>A blog</title><main><h1>A post</h1>{}</main></html>"
+    page.write_text(frame.format(post.read_text("ascii")), "ascii")
+    return page
+
+
+def test_the_html_is_valid(html_checker, site, tmp_path):
+    posts = [posted(post, tmp_path) for post in site.glob("separate/*/post.html")]
+    pages = sorted(map(str, [*site.glob("*/**/index.html"), *posts]))
+    assert len(pages) >= len(PAGES) + 3
     command = [*html_checker, "--format", "json", "--exit-zero-always", *pages]
     said = json.loads(subprocess.run(command, capture_output=True, check=True).stderr)["messages"]
     # The checker reads a file that has no origin, so that it cannot know what 'self' is in the page's policy; and it
