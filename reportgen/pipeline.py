@@ -375,7 +375,7 @@ def _write_report(source: Path, trial: Trial, made: Made, target: Path, settings
     photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
     made_of = _made_of(source, trial.source_sha256, photos, settings, pdf)
-    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, photos, made.to_pool)
+    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos), made.to_pool)
     _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
     return entry
 
