@@ -1,0 +1,91 @@
+"""Check a spreadsheet in its owner's layout as a workbook is checked, each problem at its owner's cell."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from reportgen import workbook
+from reportgen.adopt import csv_file
+from reportgen.adopt.apply import Adopted, adopted
+from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.origins import relocated
+from reportgen.adopt.silent import silent_problems
+from reportgen.adopt.suspect import Suspect
+from reportgen.adopt.toml_file import read_adoption, settings_file
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.settings import DEFAULTS, Settings
+from reportgen.model.trial import Trial
+from reportgen.workbook.cells import Workbook
+
+
+def is_adopted(source: Path) -> bool:
+    """Return whether a settings file stands beside a spreadsheet."""
+    return settings_file(source).is_file()
+
+
+def read_any(path: Path) -> Workbook:
+    """Return the cells of a workbook or a file of comma-separated values; raise WorkbookError as their readers do."""
+    return csv_file.read_csv(path) if path.suffix.casefold() in csv_file.SUFFIXES else workbook.read(path)
+
+
+def read_adopted(source: Path) -> Adopted:
+    """Return what the settings file beside a spreadsheet makes of it and of the other files that it names.
+
+    Raises WorkbookError, with everything that is wrong or still open, where a file cannot be read or does not fit.
+    """
+    adoption = read_adoption(settings_file(source))
+    return adopted(_files(source, adoption), adoption, source.name)
+
+
+def _files(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:
+    names = dict.fromkeys(table.file for table in adoption.tables if table.file)
+    there = {name: source.parent / name for name in names if (source.parent / name).is_file()}
+    return {"": read_any(source), **{name: read_any(path) for name, path in there.items()}}
+
+
+def check(made: Adopted, settings: Settings = DEFAULTS) -> Trial:
+    """Return the trial of a spreadsheet that was taken in, its cautions and remarks in `findings`.
+
+    Raises WorkbookError, with every problem at its owner's cell, where one of them is an error.
+    """
+    try:
+        trial = workbook.check(made.workbook, settings)
+    except WorkbookError as error:
+        raise WorkbookError(_all(made, error.problems)) from error
+    problems = _all(made, trial.findings)
+    if any(problem.severity is Severity.ERROR for problem in problems):
+        raise WorkbookError(problems)
+    return replace(trial, findings=problems)
+
+
+def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+    """Return every problem of a spreadsheet that was taken in, at its owner's cells."""
+    return _all(made, workbook.problems_in(made.workbook, settings))
+
+
+def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
+    suspects, waiting = silent_problems(made)
+    others = dict.fromkeys((*made.problems, *_unsaid(relocated(found, made.origins), suspects)))
+    said = (suspect.problem() for suspect in suspects)
+    return (*waiting, *sorted((*others, *said), key=lambda problem: _place(made, problem)))
+
+
+def _unsaid(problems: Iterable[Problem], suspects: Iterable[Suspect]) -> Iterator[Problem]:
+    """Yield the problems of cells of which nothing more telling is said."""
+    cells = {(one.table.place, one.cell) for one in suspects}
+    rows = {(one.table.place, one.row) for one in suspects if one.whole_row}
+    for problem in problems:
+        if (problem.sheet, problem.cell) not in cells and (problem.sheet, _row(problem)) not in rows:
+            yield problem
+
+
+def _row(problem: Problem) -> int:
+    numbers = set(re.findall(r"\d+", problem.cell))
+    return int(numbers.pop()) if len(numbers) == 1 else 0
+
+
+def _place(made: Adopted, problem: Problem) -> tuple[int, int]:
+    places = list(dict.fromkeys(table.place for table in made.tables))
+    found = re.search(r"\d+", problem.cell)
+    return places.index(problem.sheet) if problem.sheet in places else -1, int(found[0]) if found else 0
