@@ -21,8 +21,9 @@ from reportgen.adopt.layout import laid, listed
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.origins import Origins
 from reportgen.adopt.taken import Taken, taken
-from reportgen.adopt.trace import Traced, traced
+from reportgen.adopt.trace import traced
 from reportgen.adopt.unanswered import unanswered
+from reportgen.model.data import Traced
 from reportgen.model.problem import Problem, WorkbookError
 from reportgen.workbook.declaration import GROWTH, METER, PLANTS, SHEETS, TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value, Workbook

@@ -24,9 +24,32 @@ def is_adopted(source: Path) -> bool:
     return settings_file(source).is_file()
 
 
+def is_text(path: Path) -> bool:
+    """Return whether a file is one of separated values by its name."""
+    return path.suffix.casefold() in csv_file.SUFFIXES
+
+
+def refuse_unread(source: Path) -> None:
+    """Raise WorkbookError where a file can only be read once it is taken in."""
+    if is_text(source) and source.is_file():
+        said = f"{source.name} has no {settings_file(source).name} beside it"
+        advice = f"Run reportgen adopt {source.name}, which writes it."
+        raise WorkbookError((Problem(Severity.ERROR, "", "", said, "a file that says how it is read", advice),))
+
+
 def read_any(path: Path) -> Workbook:
     """Return the cells of a workbook or a file of comma-separated values; raise WorkbookError as their readers do."""
-    return csv_file.read_csv(path) if path.suffix.casefold() in csv_file.SUFFIXES else workbook.read(path)
+    return csv_file.read_csv(path) if is_text(path) else workbook.read(path)
+
+
+def files_of(source: Path) -> tuple[Path, ...]:
+    """Return what is read with a spreadsheet that was taken in: its settings file, the other files that this names.
+
+    Raises WorkbookError as `read_adopted` does.
+    """
+    settings = settings_file(source)
+    names = dict.fromkeys(table.file for table in read_adoption(settings).tables if table.file)
+    return (settings, *(source.parent / name for name in names))
 
 
 def read_adopted(source: Path) -> Adopted:
@@ -56,7 +79,7 @@ def check(made: Adopted, settings: Settings = DEFAULTS) -> Trial:
     problems = _all(made, trial.findings)
     if any(problem.severity is Severity.ERROR for problem in problems):
         raise WorkbookError(problems)
-    return replace(trial, findings=problems)
+    return replace(trial, findings=problems, traces=made.traces)
 
 
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:

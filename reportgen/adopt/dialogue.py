@@ -9,6 +9,7 @@ from reportgen.adopt.questions import AnswerError, Question, Understanding, answ
 
 Ask = Callable[[str, str], str]  # a prompt and a default -> what was typed
 Show = Callable[[str], None]
+Keep = Callable[[Understanding], None]
 
 BACK: Final = ("b", "back")
 QUIT: Final = ("q", "quit")
@@ -18,10 +19,11 @@ MOST_COLUMNS: Final = 8
 PROMPT: Final = "Answer"
 
 
-def converse(understanding: Understanding, ask: Ask, show: Show) -> Understanding:
+def converse(understanding: Understanding, ask: Ask, show: Show, keep: Keep = lambda _: None) -> Understanding:
     """Return what is understood after the questions were put, one by one, until all are answered or the owner quits.
 
-    `ask` raises EOFError where nothing more can be typed; it counts as quitting.
+    `ask` raises EOFError where nothing more can be typed; it counts as quitting. `keep` is given what is understood
+    after each answer, so that none is lost.
     """
     before: list[Understanding] = []
     if unanswered(understanding):
@@ -37,6 +39,7 @@ def converse(understanding: Understanding, ask: Ask, show: Show) -> Understandin
             return understanding
         if _is(typed, BACK, question):
             understanding = before.pop() if before else understanding
+            keep(understanding)
             continue
         try:
             following = answered(understanding, question.key, typed)
@@ -45,12 +48,13 @@ def converse(understanding: Understanding, ask: Ask, show: Show) -> Understandin
             continue
         before.append(understanding)
         understanding = following
+        keep(understanding)
     return understanding
 
 
-def at_terminal(understanding: Understanding) -> Understanding:
-    """Return what is understood after the questions were put at the terminal."""
-    return converse(understanding, _ask, click.echo)
+def at_terminal(understanding: Understanding, keep: Keep = lambda _: None) -> Understanding:
+    """Return what is understood after the questions were put at the terminal; `keep` is given each step."""
+    return converse(understanding, _ask, click.echo, keep)
 
 
 def _ask(prompt: str, default: str) -> str:

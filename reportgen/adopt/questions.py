@@ -79,7 +79,7 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
             replace(one, column=chosen) if one.kind == "unit" and one.column == UNKNOWN else one for one in rest
         )
     if question.kind == "letters" and chosen == ONE_BY_ONE:
-        rest = (*_each_code(adoption, question), *rest)
+        rest = (*each_code(adoption, question), *rest)
     if question.kind in ("treatment", "letters"):
         known = replace(understanding, adoption=adoption, questions=rest)
         return _with_levels(known, question.levels.get(chosen, ()))
@@ -120,10 +120,11 @@ def _with_levels(understanding: Understanding, levels: tuple[str, ...]) -> Under
     return replace(understanding, questions=tuple(map(offered, understanding.questions)), levels=levels)
 
 
-def _each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
-    """Yield a question for each code of a table whose treatment its owner tells one by one."""
+def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
+    """Yield a question for each code of a table whose treatment its owner tells one by one, and has not told yet."""
     at = question.tables[0]
-    for code in adoption.tables[at].columns["Treatment"].codes:
+    codes = adoption.tables[at].columns["Treatment"].codes
+    for code in (code for code, meant in codes.items() if meant == UNKNOWN):
         text = f'Which treatment is "{code}"?'
         yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
 

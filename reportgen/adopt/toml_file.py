@@ -147,6 +147,12 @@ def _text(value: Any) -> str:
     return "" if isinstance(value, str) else "text in quotes"
 
 
+def _file(value: Any) -> str:
+    """Return what is expected where a value is no bare name: a file elsewhere is none that its owner sees beside it."""
+    bare = isinstance(value, str) and not set(value) & set("/\\:\0") and not value.startswith("..")
+    return "" if bare else "the name of a file beside this one"
+
+
 def _texts(value: Any) -> str:
     right = isinstance(value, list) and all(isinstance(one, str | int | float) for one in value)
     return "" if right and True not in [one is True or one is False for one in value] else 'a list, as ["-", "NA"]'
@@ -234,7 +240,7 @@ SOURCE: Final[Mapping[str, Check]] = {"from": _text, "unit": _text, "codes": _pa
 WIDE: Final[Mapping[str, Check]] = {"names": _text, "values": _text, "headers": _texts, "unit": _text}
 TABLE: Final[Mapping[str, Check]] = {
     "sheet": _text,
-    "file": _text,
+    "file": _file,
     "header_row": _row,
     "range": _range,
     "gives": _gives,

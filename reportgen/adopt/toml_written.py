@@ -12,6 +12,7 @@ HEADING: Final = (
     "# A question mark in quotes stands where you must still say something.\n"
 )
 TRIAL_HEADING: Final = "[trial]  # what no table of the file tells, by the fields of the sheet Trial\n"
+ASKED: Final = "To say: "  # begins a line above a table that holds a question
 Notes = Mapping[str, str]  # what is said of a key, behind it or above its table, by paths such as "table.0.header_row"
 
 
@@ -26,9 +27,10 @@ def written(adoption: Adoption, file: str, earlier: str = "", notes: Notes | Non
     if not earlier.strip():
         return _new(adoption, file, said)
     known = parsed(earlier, "")
-    text = _answered(earlier, adoption, known)
-    new = [(f"table.{index}", table) for index, table in enumerate(adoption.tables) if _same(table, known) is None]
-    text = _with_tables(text, [_table_text(key, table, said) for key, table in new])
+    places = paired(adoption.tables, known)
+    text = _without_answered(_answered(earlier, adoption, known), said)
+    new = [f"table.{index}" for index, place in enumerate(places) if place is None]
+    text = _with_tables(text, [_table_text(key, adoption.tables[int(key[6:])], said) for key in new])
     text = _with_words(text, [line for key, line in _words(adoption, said) if key not in _top_keys(earlier)])
     return _with_trial(text, adoption, said)
 
@@ -119,13 +121,29 @@ def _value(value: object) -> str:
 # --- into the file that is there
 
 
-def _same(table: TableMapping, known: Adoption) -> int | None:
-    """Return which table of a file is the one that is now found: its owner may have mended all but its place."""
-    for index, one in enumerate(known.tables):
-        places = (one.header_row == table.header_row, one.range == table.range, one.gives == table.gives)
-        if (one.file, one.sheet) == (table.file, table.sheet) and any((places[1] and table.range, *places[::2])):
-            return index
-    return None
+def paired(tables: Sequence[TableMapping], known: Adoption) -> tuple[int | None, ...]:
+    """Return which table of a file each table is that is now found: its owner may have mended all but its place.
+
+    None where the file has no such table. Of several tables in one place each is paired with another.
+    """
+    free = list(range(len(known.tables)))
+    places: list[int | None] = []
+    for table in tables:
+        alike = [(_likeness(known.tables[index], table), -index) for index in free]
+        best, index = max(alike, default=(0, 0))
+        places.append(-index if best else None)
+        if best:
+            free.remove(-index)
+    return tuple(places)
+
+
+def _likeness(one: TableMapping, table: TableMapping) -> int:
+    """Return how far a table of a file is one that is now found, 0 where it is another."""
+    places = (one.header_row == table.header_row, one.range == table.range, one.gives == table.gives)
+    if (one.file, one.sheet) != (table.file, table.sheet) or not any((places[1] and table.range, *places[::2])):
+        return 0
+    named = sum(one.columns.get(name) == source for name, source in table.columns.items())
+    return 1 + 4 * sum(places) + named + 4 * (one.constants == table.constants)
 
 
 def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
@@ -134,13 +152,57 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
 
     document = tomlkit.parse(text)
     answers = tomlkit.parse(_new(adoption, "", {})).unwrap()
-    for table, found in zip(adoption.tables, answers.get("table", ()), strict=True):
-        index = _same(table, known)
+    placed = zip(paired(adoption.tables, known), answers.get("table", ()), strict=True)
+    whole = _unit_is_open(known) and not _unit_is_open(adoption)
+    for index, found in placed:
         if index is not None:
             _answer(document["table"][index], found)
-    for part in ({key: answers[key] for key in ("missing", "lost")}, {"trial": answers.get("trial", {})}):
-        _answer(document, part)
+            _rename(document["table"][index], found, whole=whole)
+    _answer_words(document, adoption, known)
+    _answer(document, {"trial": answers.get("trial", {})})
     return tomlkit.dumps(document)
+
+
+def _unit_is_open(adoption: Adoption) -> bool:
+    return adoption.trial.get("Experimental unit") == UNKNOWN
+
+
+def _rename(table: Any, found: Mapping[str, Any], *, whole: bool) -> None:
+    """Give a column its name, or the treatment its column, where a question mark stood in its place.
+
+    With `whole` columns that the table lacks are added too: the answer may have named the column of the trays.
+    """
+    for part in ("columns", "constants"):
+        said = found.get(part, {})
+        gone = [name for name, value in table.get(part, {}).items() if _is_open(name, value) and name not in said]
+        for name in gone:
+            del table[part][name]
+        whole = whole or bool(gone)
+    if not table.get("constants", True):
+        del table["constants"]
+    if whole:
+        for name, source in found.get("columns", {}).items():
+            if name not in table["columns"]:
+                table["columns"][name] = source
+
+
+def _is_open(name: str, value: object) -> bool:
+    return UNKNOWN in (name, value)
+
+
+def _answer_words(document: Any, adoption: Adoption, known: Adoption) -> None:
+    """Add words to the lists of those that stand for no value or a loss, where these say all that they said before."""
+    for key in ("missing", "lost"):
+        old, new = getattr(known, key), getattr(adoption, key)
+        if key in document and old != new and set(old) - {UNKNOWN} <= set(new):
+            document[key] = list(new)
+
+
+def _without_answered(text: str, notes: Notes) -> str:
+    """Return the text without the questions above its tables that are answered."""
+    open_ones = {f"# {line}" for note in notes.values() for line in note.splitlines()}
+    lines = text.splitlines(keepends=True)
+    return "".join(line for line in lines if not line.startswith(f"# {ASKED}") or line.rstrip() in open_ones)
 
 
 def _answer(open_ones: Any, answers: Mapping[str, Any]) -> None:

@@ -1,38 +1,19 @@
 """Where each quantity came from: file, sheet, column and rows, and which rows were left out and why."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.columns import column_called, kind_of
 from reportgen.adopt.taken import NUMBERS, Taken
+from reportgen.model.data import Traced
 
 REASONS: Final = {
     "excluded": "left out by its owner",
     "missing": "no value",
     "lost": "plants that were lost",
 }
-
-
-@dataclass(frozen=True)
-class Traced:
-    """One quantity's way into a report.
-
-    `quantity` is the declared column of the sheet `gives`, `column` where it stands, such as "I: wet weight". `rows`
-    are those that were read. `left_out` pairs a reason with rows; `changed` says what was corrected or confirmed.
-    """
-
-    quantity: str
-    gives: str
-    file: str
-    sheet: str
-    column: str
-    unit: str
-    rows: tuple[int, ...]
-    left_out: tuple[tuple[str, tuple[int, ...]], ...] = ()
-    changed: tuple[str, ...] = ()
 
 
 def traced(tables: Sequence[Taken]) -> tuple[Traced, ...]:
