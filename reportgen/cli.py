@@ -12,6 +12,7 @@ import click
 from reportgen import __version__
 
 if TYPE_CHECKING:
+    from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
@@ -385,10 +386,19 @@ def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: b
         raise _unwritten(error) from error
     if said:
         click.echo(f"{source.name}: {_summary(checked.problems)}")
+        _tell_traces(checked.traces)
         _show(checked.problems)
     if checked.remark:
         click.echo(checked.remark, err=True)
     return checked.problems
+
+
+def _tell_traces(found: "tuple[Traced, ...]") -> None:
+    """Say where each quantity stands in a spreadsheet that was taken in."""
+    if found:
+        from reportgen.report import traces
+
+        click.echo("\n".join(f"  {line}" for line in traces.lines(found)))
 
 
 def _unwritten(error: OSError) -> click.ClickException:

@@ -108,12 +108,12 @@ def _is_workbook(path: Path) -> bool:
 
 def _beside(source: Path) -> tuple[Path, ...]:
     """Return the files that are read with a spreadsheet which was taken in, none with any other."""
-    from reportgen.adopt import checking
+    from reportgen.adopt import checking, toml_file
 
     try:
         return checking.files_of(source) if checking.is_adopted(source) else ()
     except WorkbookError:  # the check says why
-        return (checking.settings_file(source),)
+        return (toml_file.settings_file(source),)
 
 
 def _file_problem(found: str, expected: str, advice: str = "Check the name.") -> Problem:
@@ -138,7 +138,10 @@ def checked(source: Path, settings: Settings = DEFAULTS) -> Trial:
     if checking.is_adopted(source):
         return checking.check(checking.read_adopted(source), settings)
     checking.refuse_unread(source)
-    return workbook.check(workbook.read(source), settings)
+    try:
+        return workbook.check(workbook.read(source), settings)
+    except WorkbookError as error:
+        raise WorkbookError(checking.hint(source, error.problems)) from error
 
 
 def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS) -> Checked:
@@ -159,7 +162,7 @@ def _found_in(source: Path, settings: Settings) -> tuple[tuple[Problem, ...], tu
         made = checking.read_adopted(source)
         return checking.problems_in(made, settings), made.traces
     checking.refuse_unread(source)
-    return workbook.problems_in(workbook.read(source), settings), ()
+    return checking.hint(source, workbook.problems_in(workbook.read(source), settings)), ()
 
 
 Talk = Callable[["Understanding", Callable[["Understanding"], None]], "Understanding"]

@@ -88,7 +88,7 @@ def test_a_slipped_decimal_point_ends_in_a_caution_at_its_cell_and_in_no_ratio()
 def test_a_row_that_is_left_out_is_said_and_its_plant_is_not_in_the_figures():
     made = taken_in(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight", "exclude_rows = [67]\n"))
     assert dict(figures(check(made))[0])["Low salinity"].n == 35
-    assert made.traces[0].left_out == (("left out by its owner", (67,)), ("no value", (27, 28, 77)))
+    assert made.traces[0].left_out == (("excluded in the settings file", (67,)), ("no value", (27, 28, 77)))
     assert made.traces[0].column == "I: wet weight"
     assert (made.traces[0].file, made.traces[0].sheet, made.traces[0].unit) == ("salinity_raw.xlsx", "Hoja 1", "g")
     assert len(made.traces[0].rows) == 72

@@ -104,6 +104,20 @@ def test_totals_and_means_are_no_plants(word):
     assert (table.rows, table.totals) == ((2, 3, 4, 5), (6,))
 
 
+@pytest.mark.parametrize(("first", "second"), [("Y", "N"), ("NW", "SE"), ("mean", "max")])
+def test_codes_that_look_like_words_for_totals_are_data(first, second):
+    rows = [f"{code} | {20 + at}" for at, code in enumerate([first, second, first, second])]
+    (table,) = tables_of(text_sheet("\n".join(["Warm? | Weight (g)", *rows]))).tables
+    assert table.rows == (2, 3, 4, 5)
+
+
+def test_short_words_beside_a_total_are_rows_of_totals():
+    (table,) = tables_of(
+        text_sheet("Plant | Weight (g)\n1 | 20\n2 | 21\n3 | 23\n4 | 21\n5 | 22\n6 | 23\nmean | 21.7\nSD | 1.2\nn | 6")
+    ).tables
+    assert table.totals == (8, 9, 10)
+
+
 def test_days_may_head_the_columns():
     days = [datetime(2025, 3, day) for day in (1, 8, 15)]
     assert only(sheet([["Tray", *days], ["T1", 2.5, 5.5, 9.5], ["T2", 2.1, 5.1, 9.9]])).header_row == "1"

@@ -1,5 +1,6 @@
 """Take in a spreadsheet with the files beside it: what is understood, as it is shown, and its settings file."""
 
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -57,7 +58,7 @@ def log_of(sources: Sequence[Path]) -> Log:
 
 
 def _paths(sources: Sequence[Path]) -> list[Path]:
-    found = [path for source in sources for path in (_inside(source) if source.is_dir() else [source])]
+    found = [path for source in sources for path in (_inside(source) if os.path.isdir(source) else [source])]
     if not found:
         raise _refused("the folder holds no spreadsheet", "a file that can be read", "Name the file.")
     return list(dict.fromkeys(found))
@@ -77,7 +78,7 @@ def _refused(found: str, expected: str, advice: str) -> WorkbookError:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_bytes().decode("utf-8-sig") if path.is_file() else ""
+        return path.read_bytes().decode("utf-8-sig") if os.path.isfile(path) else ""
     except (OSError, UnicodeDecodeError) as error:
         raise _refused(f"{path.name} cannot be read", "a text file in UTF-8", "Save it as plain text.") from error
 

@@ -1,5 +1,6 @@
 """Check a spreadsheet in its owner's layout as a workbook is checked, each problem at its owner's cell."""
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -17,11 +18,12 @@ from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook.cells import Workbook
+from reportgen.workbook.declaration import SHEETS
 
 
 def is_adopted(source: Path) -> bool:
     """Return whether a settings file stands beside a spreadsheet."""
-    return settings_file(source).is_file()
+    return os.path.isfile(settings_file(source))  # unlike Path.is_file, False for a name that is too long
 
 
 def is_text(path: Path) -> bool:
@@ -29,9 +31,19 @@ def is_text(path: Path) -> bool:
     return path.suffix.casefold() in csv_file.SUFFIXES
 
 
+def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """Return the problems of a workbook, with a word on taking it in where it has none of the sheets that it must."""
+    missing = {problem.sheet for problem in problems if problem.found.startswith("no sheet named ")}
+    if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
+        return problems
+    said = f"{source.name} has none of the sheets of a trial workbook"
+    advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
+    return (*problems, Problem(Severity.REMARK, "", "", said, "those sheets, or a log that was taken in", advice))
+
+
 def refuse_unread(source: Path) -> None:
     """Raise WorkbookError where a file can only be read once it is taken in."""
-    if is_text(source) and source.is_file():
+    if is_text(source) and os.path.isfile(source):
         said = f"{source.name} has no {settings_file(source).name} beside it"
         advice = f"Run reportgen adopt {source.name}, which writes it."
         raise WorkbookError((Problem(Severity.ERROR, "", "", said, "a file that says how it is read", advice),))
@@ -63,7 +75,7 @@ def read_adopted(source: Path) -> Adopted:
 
 def _files(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:
     names = dict.fromkeys(table.file for table in adoption.tables if table.file)
-    there = {name: source.parent / name for name in names if (source.parent / name).is_file()}
+    there = {name: source.parent / name for name in names if os.path.isfile(source.parent / name)}
     return {"": read_any(source), **{name: read_any(path) for name, path in there.items()}}
 
 

@@ -84,7 +84,10 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
         known = replace(understanding, adoption=adoption, questions=rest)
         return _with_levels(known, question.levels.get(chosen, ()))
     if question.kind == "code":
-        return _with_levels(replace(understanding, adoption=adoption, questions=rest), _codes_said(adoption))
+        said = _codes_said(adoption)
+        why = f"Named so far: {', '.join(said)}."
+        rest = tuple(replace(one, why=why) if one.kind == "code" else one for one in rest)
+        return _with_levels(replace(understanding, adoption=adoption, questions=rest), said)
     if not rest:
         adoption = _without_open_words(adoption)
     return replace(understanding, adoption=adoption, questions=rest)

@@ -22,6 +22,8 @@ ROWS_TRIED: Final = 40  # of a block, for its header
 ROWS_WEIGHED: Final = 12  # below a header, to see whether numbers stand there
 HEADER_ENOUGH: Final = 2.2
 LONGEST_HEADER: Final = 80
+SHORTEST_TOTAL: Final = 3  # letters of a word that means a total wherever it stands
+IN_VIEW: Final = 6  # columns that are surely shown before one that is asked about
 MOST_TABLES: Final = 60  # on one sheet; beyond it the sheet is no log
 SHORT_DATE: Final = re.compile(r"\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})(?:[ T]\d{1,2}:\d{2}(?::\d{2})?)?")
 SPACED_NUMBER: Final = re.compile(r"[+-]?\d{1,3}(?:[ .']\d{3})+(?:,\d+)?")
@@ -86,10 +88,12 @@ class FoundTable:
         """Return what stands in a column, in the data rows."""
         return tuple(_cell(self.raw, row, column) for row in self.rows)
 
-    def first_rows(self, count: int = 5) -> tuple[tuple[str, ...], ...]:
-        """Return the headers and the first `count` rows, as they are shown."""
-        columns = list(self.headers)
-        body = (tuple(one_line(_cell(self.raw, row, column)) for column in columns) for row in self.rows[:count])
+    def first_rows(self, count: int = 5, about: str = "") -> tuple[tuple[str, ...], ...]:
+        """Return the headers and the first `count` rows, as they are shown, the column headed `about` in view."""
+        columns = sorted(self.headers, key=lambda column: (self.headers[column] != about, column))
+        if columns and self.headers[columns[0]] == about:
+            columns.insert(min(columns[0] - self.area.left, IN_VIEW), columns.pop(0))
+        body = (tuple(_shown(_cell(self.raw, row, column)) for column in columns) for row in self.rows[:count])
         return tuple(self.headers[column] for column in columns), *body
 
 
@@ -112,6 +116,10 @@ class Found:
 
 
 # --- cells
+
+
+def _shown(value: Value) -> str:
+    return one_line(value).removesuffix(" 00:00:00")  # a day that the spreadsheet keeps with a time
 
 
 def _cell(raw: RawSheet, row: int, column: int) -> Value:
@@ -396,7 +404,7 @@ def _read_table(
     columns = list(bare.headers)
     if not columns:
         return bare
-    kinds = [(row, _kind_of(raw, row, area, columns)) for row in rows]
+    kinds = _without_codes([(row, _kind_of(raw, row, area, columns)) for row in rows])
     units = before.units if before else _unit_row(raw, area, header)
     unit_row = {header[-1] + 1} if units else set()
     data = [row for row, kind in kinds if kind == "data" and row not in unit_row]
@@ -418,15 +426,31 @@ def _read_table(
 
 
 def _kind_of(raw: RawSheet, row: int, area: Area, columns: Sequence[int]) -> str:
-    """Return what a row is: blank, total, lone (a text alone, over a section or below the table), or data."""
+    """Return what a row is: blank, total, short (by a word such as n), lone (over or below the rows), or data."""
     line = {at: value for at in columns if not blank(value := _cell(raw, row, at))}
     if not line:
         return "blank"
-    if any(folded(one_line(value)) in TOTALS for value in list(line.values())[:3] if isinstance(value, str)):
-        return "total"
+    words = {folded(one_line(value)) for value in list(line.values())[:3] if isinstance(value, str)} & TOTALS
+    if words:
+        return "total" if max(map(len, words)) >= SHORTEST_TOTAL else "short"
     if len(columns) > 2 and len(line) == 1 and _is_text(next(iter(line.values()))):
         return "lone"
     return "data"
+
+
+def _without_codes(kinds: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Return what rows are once words that are codes are told from those for totals.
+
+    A row by a short word is one of totals only beside another: N may stand for no, SE for a corner. Where a third of
+    the rows and more have such a word it is the name of something.
+    """
+    named = sum(kind == "total" for _, kind in kinds) * 3 >= sum(kind != "blank" for _, kind in kinds)
+    usual = [(row, "data" if named and kind == "total" else kind) for row, kind in kinds]
+    sure: list[tuple[int, str]] = []
+    for at, (row, kind) in enumerate(usual):
+        before, after = (sure[-1][1] if sure else ""), (usual[at + 1][1] if at + 1 < len(usual) else "")
+        sure.append((row, ("total" if "total" in (before, after) else "data") if kind == "short" else kind))
+    return sure
 
 
 def _lone(raw: RawSheet, row: int, area: Area) -> str:

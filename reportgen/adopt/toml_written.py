@@ -152,11 +152,12 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
 
     document = tomlkit.parse(text)
     answers = tomlkit.parse(_new(adoption, "", {})).unwrap()
-    placed = zip(paired(adoption.tables, known), answers.get("table", ()), strict=True)
+    placed = zip(paired(adoption.tables, known), adoption.tables, answers.get("table", ()), strict=True)
     whole = _unit_is_open(known) and not _unit_is_open(adoption)
-    for index, found in placed:
+    for index, table, found in placed:
         if index is not None:
-            _answer(document["table"][index], found)
+            usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
+            _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
     _answer_words(document, adoption, known)
     _answer(document, {"trial": answers.get("trial", {})})

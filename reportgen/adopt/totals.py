@@ -28,7 +28,7 @@ def totals(adopted: "Adopted") -> Iterator[Suspect]:
 
 
 def _of_table(table: Taken) -> Iterator[Suspect]:
-    labels = {row: label for row in table.lines.numbers if (label := _label(table, row))}
+    labels = {row: label for row in table.lines.numbers if (label := label_of(table, row))}
     for row, label in labels.items():
         yield _suspect(table, row, f'"{shown(label)}" looks like a total or an average among the data')
     if len(table.lines.numbers) <= MOST:
@@ -50,7 +50,7 @@ def _suspect(table: Taken, row: int, found: str) -> Suspect:
     )
 
 
-def _label(table: Taken, row: int) -> str:
+def label_of(table: Taken, row: int) -> str:
     """Return the word for a total in a row: where codes stand, or in a column that is not read."""
     read = {at for name, at in table.letters.items() if name not in ("Tray", "Plant")}
     for at in range(table.grid.left, table.grid.right + 1):

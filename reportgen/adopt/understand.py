@@ -583,8 +583,8 @@ class _Asker:
     def _plants(self) -> list[int]:
         return [at for at, table in enumerate(self.adoption.tables) if table.gives == "Plants"]
 
-    def _rows(self, at: int) -> tuple[tuple[str, ...], ...]:
-        return self.parts[at].read.table.first_rows()
+    def _rows(self, at: int, about: str = "") -> tuple[tuple[str, ...], ...]:
+        return self.parts[at].read.table.first_rows(about=about)
 
     def _treatment(self) -> Iterator[Question]:
         open_ones = [at for at in self._plants() if self.adoption.tables[at].constants.get("Treatment") == UNKNOWN]
@@ -626,7 +626,7 @@ class _Asker:
                 "Their letters may be the treatments, or something else; no key in the file says so.",
                 (LETTERS, ONE_BY_ONE),
                 "",
-                self._rows(at),
+                self._rows(at, source.header),
                 (at,),
                 levels={LETTERS: letters, ONE_BY_ONE: ()},
             )
@@ -664,7 +664,7 @@ class _Asker:
                 "The header does not say, and water is most of a fresh plant.",
                 ("Fresh weight", "Dry weight"),
                 "",
-                self._rows(open_ones[0]),
+                self._rows(open_ones[0], headers[0]),
                 tuple(open_ones),
             )
 
@@ -675,13 +675,12 @@ class _Asker:
                 continue
             at, table = tables[0], self.adoption.tables[tables[0]]
             in_wide = bool(table.wide and table.wide.values == name)
-            text = _listed(table.wide.headers) if in_wide and table.wide else table.columns[name].header
+            headers = table.wide.headers if in_wide and table.wide else (table.columns[name].header,)
             key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
             choices, default = (("mS/cm", "µS/cm"), self._ec_default(at)) if name == "EC" else (MASS, "")
             why = "Neither the header nor a row of units says it."
-            yield Question(
-                key, "unit", f"In which unit is {text}?", why, choices, default, self._rows(at), tables, name
-            )
+            text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
+            yield Question(key, "unit", text, why, choices, default, rows, tables, name)
 
     def _ec_default(self, at: int) -> str:
         return "µS/cm" if middle(self.parts[at].read.profile("EC")) > 20 else "mS/cm"
@@ -739,10 +738,15 @@ class _Asker:
                 f"It stands there {count} time{'s' * (count > 1)}.",
                 (UNMEASURED, DEAD),
                 "",
-                self._rows(self._plants()[0]),
+                self._rows(self._plants()[0], self._weight(self._plants()[0])),
                 tuple(self._plants()),
                 word,
             )
+
+    def _weight(self, at: int) -> str:
+        read = self.parts[at].read
+        guess = read.guess("Fresh weight") or read.guess("Weight")
+        return guess.header if guess else ""
 
     def _doubtful(self) -> Counter[str]:
         found: Counter[str] = Counter()
