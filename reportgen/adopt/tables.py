@@ -432,7 +432,8 @@ def _kind_of(raw: RawSheet, row: int, area: Area, columns: Sequence[int]) -> str
         return "blank"
     words = {folded(one_line(value)) for value in list(line.values())[:3] if isinstance(value, str)} & TOTALS
     if words:
-        return "total" if max(map(len, words)) >= SHORTEST_TOTAL else "short"
+        gaps = len(line) < len(columns)
+        return "total" if max(map(len, words)) >= SHORTEST_TOTAL else "short, with gaps" if gaps else "short"
     if len(columns) > 2 and len(line) == 1 and _is_text(next(iter(line.values()))):
         return "lone"
     return "data"
@@ -441,15 +442,17 @@ def _kind_of(raw: RawSheet, row: int, area: Area, columns: Sequence[int]) -> str
 def _without_codes(kinds: list[tuple[int, str]]) -> list[tuple[int, str]]:
     """Return what rows are once words that are codes are told from those for totals.
 
-    A row by a short word is one of totals only beside another: N may stand for no, SE for a corner. Where a third of
-    the rows and more have such a word it is the name of something.
+    A row by a short word is one of totals only beside another, or where it is the only one and lacks values: N may
+    stand for no, SE for a corner. Where a third of the rows and more have such a word it is the name of something.
     """
     named = sum(kind == "total" for _, kind in kinds) * 3 >= sum(kind != "blank" for _, kind in kinds)
     usual = [(row, "data" if named and kind == "total" else kind) for row, kind in kinds]
+    only = sum(kind.startswith("short") for _, kind in usual) == 1
     sure: list[tuple[int, str]] = []
     for at, (row, kind) in enumerate(usual):
-        before, after = (sure[-1][1] if sure else ""), (usual[at + 1][1] if at + 1 < len(usual) else "")
-        sure.append((row, ("total" if "total" in (before, after) else "data") if kind == "short" else kind))
+        beside = {*(one for _, one in sure[-1:]), *(one for _, one in usual[at + 1 : at + 2])}
+        is_total = "total" in beside or (only and kind == "short, with gaps")
+        sure.append((row, ("total" if is_total else "data") if kind.startswith("short") else kind))
     return sure
 
 
