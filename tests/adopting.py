@@ -4,14 +4,26 @@ from pathlib import Path
 
 from openpyxl import Workbook
 
+from reportgen import pipeline
 from reportgen.adopt.apply import Adopted, adopted
 from reportgen.adopt.checking import check, problems_in, read_any
+from reportgen.adopt.dialogue import converse
+from reportgen.adopt.questions import unanswered
 from reportgen.adopt.toml_file import parsed
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
 
+ANSWERS = {
+    "crop": "basil",
+    "unit": "g",
+    "mass": "Fresh weight",
+    "per": "plant",
+    "independent": "Shelf",
+    "word": "it was not measured",
+}
+DAYS = {"Started on": "2026-01-05", "Harvested on": "2026-02-16"}
 DATA = Path(__file__).parent / "data"
 TRIAL = """
 [trial]
@@ -76,3 +88,36 @@ def said(path: Path, toml: str) -> list[str]:
 def fresh_weight(trial: Trial) -> MeasureResult:
     """Return the figures of fresh weight."""
     return next(one for one in compute(trial).measures if one.measure.key == "fresh_weight")
+
+
+def answering(*, stop="", **own):
+    """Return a conversation that answers each question by its kind, or its column, and quits at the kind `stop`."""
+
+    def talk(understanding, keep):
+        asked = []
+
+        def note(found):
+            asked.append((unanswered(found) or [None])[0])
+
+        def kept(found):
+            keep(found)
+            note(found)
+
+        note(understanding)
+        return converse(understanding, lambda *_: _answer(asked[-1], stop, own), lambda _: None, kept)
+
+    return talk
+
+
+def _answer(question, stop, own):
+    """Return an answer of the owner's own, else a usual one, else the default."""
+    if question.kind == stop:
+        return "quit"
+    told = {**DAYS, **ANSWERS, **own}
+    return told.get(question.column) or told.get(question.kind) or question.default or question.choices[0]
+
+
+def adopt(*sources, talk=None):
+    """Return what came of taking in some files, and what was said."""
+    shown: list[str] = []
+    return pipeline.adopt(sources, shown.append, talk), "\n".join(shown)

@@ -3,62 +3,19 @@
 import hashlib
 import json
 import shutil
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from reportgen import pipeline
-from reportgen.adopt.dialogue import converse
 from reportgen.adopt.mapping import Source
-from reportgen.adopt.questions import unanswered
 from reportgen.adopt.toml_file import read_adoption
 from reportgen.cli import main
 from reportgen.model.problem import WorkbookError
-from tests.adopting import book, rows
-
-DATA = Path(__file__).parent / "data"
-ANSWERS = {
-    "crop": "basil",
-    "unit": "g",
-    "mass": "Fresh weight",
-    "per": "plant",
-    "independent": "Shelf",
-    "word": "it was not measured",
-}
-DAYS = {"Started on": "2026-01-05", "Harvested on": "2026-02-16"}
+from tests.adopting import DATA, adopt, answering, book, rows
 
 
 def run(*words):
     return CliRunner().invoke(main, list(map(str, words)))
-
-
-def answering(*, stop="", **own):
-    """Return a conversation that answers each question by its kind, and quits at the kind `stop`."""
-
-    def talk(understanding, keep):
-        def ask(prompt, default):
-            question = asked[-1]
-            if question.kind == stop:
-                return "quit"
-            answer = own.get(question.kind, ANSWERS.get(question.kind))
-            return answer or DAYS.get(question.column) or question.default or question.choices[0]
-
-        asked = []
-
-        def kept(found):
-            keep(found)
-            asked.append((unanswered(found) or [None])[0])
-
-        asked.append((unanswered(understanding) or [None])[0])
-        return converse(understanding, ask, lambda _: None, kept)
-
-    return talk
-
-
-def adopt(*sources, talk=None):
-    said = []
-    return pipeline.adopt(sources, said.append, talk), "\n".join(said)
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from reportgen.adopt.words import DIMENSIONS, MEANINGS, ROLES, SHORT, UNITS, Role
+from reportgen.adopt.words import DIMENSIONS, MEANINGS, ROLES, SHORT, SPELT, UNITS, Role
 from reportgen.workbook.headers import folded
 
 CAMEL: Final = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý][a-zà-ÿ])|(?<=[A-Z]{2})(?=[A-Z][a-z])")
@@ -74,8 +74,9 @@ def is_unit(text: str) -> bool:
 
 
 def unit_of(unit: str) -> str:
-    """Return a unit without what it is counted by, as g of "g/plant"."""
-    return re.sub(r"\s*/\s*[^\W\d_]{3,}$", "", unit.strip()) if dimension(unit) in ("mass", "volume") else unit.strip()
+    """Return a unit in a spelling that is read, without what it is counted by, as g of "g/plant" or of "gramos"."""
+    bare = re.sub(r"\s*/\s*[^\W\d_]{3,}$", "", unit.strip()) if dimension(unit) in ("mass", "volume") else unit.strip()
+    return SPELT.get(_bare_unit(bare), bare)
 
 
 # --- words

@@ -72,10 +72,11 @@ def _of_columns(key: str, table: TableMapping) -> Iterator[Question]:
             yield here, name, "the header that it stands under", f"Write the header of {name}, or delete the entry."
         if source.unit == UNKNOWN:
             yield here, f'the unit of "{source.header}"', *_unit(table.gives, name)
-        for text, code in source.codes.items():
-            if code == UNKNOWN:
-                where = f"{key}.treatment.{text}" if name == "Treatment" else f"{here}.codes.{text}"
-                yield where, f'"{text}" in {name}', f"what it means in {name}", _stands_for(text)
+        if open_ones := [text for text, code in source.codes.items() if code == UNKNOWN]:
+            inside = f"{key}.treatment" if name == "Treatment" else f"{here}.codes"
+            where = f"{inside}.{open_ones[0]}" if len(open_ones) == 1 else inside
+            said = ", ".join(f'"{text}"' for text in open_ones)
+            yield where, f"{said} in {name}", f"what it means in {name}", _stands_for(open_ones[0])
 
 
 def _of_wide(key: str, table: TableMapping) -> Iterator[Question]:

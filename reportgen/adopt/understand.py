@@ -13,6 +13,7 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping, Wide
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit, unit_of
+from reportgen.adopt.noted import notes_in, with_noted_units
 from reportgen.adopt.questions import (
     DEAD,
     LETTERS,
@@ -95,12 +96,13 @@ def _read(files: Mapping[str, Workbook]) -> tuple[list[_Part], list[Pairs], list
     pairs: list[Pairs] = []
     left_out: list[LeftOut] = []
     for file, book in files.items():
+        notes = notes_in(book.sheets)
         for raw in book.sheets:
             found = tables_of(raw)
             pairs += found.pairs
             for table in found.tables:
                 key = key_tables(table)
-                reads = _reads(table, file)
+                reads = [replace(one, read=with_noted_units(one.read, notes)) for one in _reads(table, file)]
                 if key and not reads[0].read.gives:
                     pairs.append(key)
                     continue

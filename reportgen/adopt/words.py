@@ -415,10 +415,45 @@ CONTROLS: Final = frozenset(_CONTROLS.split())
 
 # Units as they stand in headers, by what is measured.
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "mass": ("g", "gr", "gm", "gram", "grams", "gramm", "gramme", "grammes", "gramos", "mg", "kg", "oz", "lb", "lbs"),
-    "length": ("cm", "mm", "m", "in", "inch", "inches"),
+    "mass": (
+        "g",
+        "gr",
+        "gm",
+        "gram",
+        "grams",
+        "gramm",
+        "gramme",
+        "grammes",
+        "gramos",
+        "grammi",
+        "gramas",
+        "mg",
+        "kg",
+        "oz",
+        "lb",
+        "lbs",
+        "ounces",
+        "pounds",
+        "kilograms",
+    ),
+    "length": ("cm", "mm", "m", "in", "inch", "inches", "centimeters", "centimetres", "millimeters", "millimetres"),
     "area": ("cm2", "cm²", "mm2", "m2", "m²"),
-    "volume": ("l", "ml", "liter", "liters", "litre", "litres", "litros", "litri", "cl", "dl", "gal", "us gal", "m3"),
+    "volume": (
+        "l",
+        "ml",
+        "liter",
+        "liters",
+        "litre",
+        "litres",
+        "litros",
+        "litri",
+        "litro",
+        "cl",
+        "dl",
+        "gal",
+        "us gal",
+        "m3",
+    ),
     "conductivity": ("ms/cm", "ds/m", "us/cm", "µs/cm", "ms", "µs", "us", "ms cm-1", "ds m-1", "ppm", "cf"),
     "temperature": ("°c", "c", "degc", "deg c", "°f", "f", "degf", "deg f", "celsius", "fahrenheit", "ºc", "℃"),
     "share": ("%", "pct", "%rh", "% rh", "% r.h.", "% rf", "% hr", "percent"),
@@ -427,6 +462,19 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "power": ("w", "kw"),
     "light": ("µmol/m2/s", "umol/m2/s", "µmol m-2 s-1", "umol m-2 s-1", "µmol/m²/s", "µmol/m²s", "µmol", "umol"),
     "time": ("h", "hrs", "d", "days", "min"),
+}
+
+# Units in other spellings than a converter knows, as that of the declaration.
+SPELT: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("gram", "grams", "gramm", "gramme", "grammes", "gramos", "grammi", "gramas"), "g"),
+    **dict.fromkeys(("litros", "litri", "litro"), "L"),
+    **dict.fromkeys(("ms", "ms cm-1"), "mS/cm"),
+    **dict.fromkeys(("µs", "us"), "µS/cm"),
+    "ds m-1": "dS/m",
+    "degc": "°C",
+    "degf": "°F",
+    **dict.fromkeys(("pct", "percent", "%rh", "% rh", "% r.h.", "% rf", "% hr"), "%"),
+    **dict.fromkeys(("µmol/m²s", "µmol", "umol"), "µmol/m2/s"),
 }
 
 # What each declared column is measured in.
