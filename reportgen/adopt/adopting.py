@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -10,6 +10,7 @@ from reportgen.adopt.again import still_open
 from reportgen.adopt.checking import read_any
 from reportgen.adopt.csv_file import SUFFIXES as TEXTS
 from reportgen.adopt.mapping import ENDING, UNKNOWN, TableMapping
+from reportgen.adopt.marks import Marks, marks_of
 from reportgen.adopt.questions import Question, Understanding, unanswered
 from reportgen.adopt.toml_file import parsed, settings_file
 from reportgen.adopt.toml_written import ASKED, written
@@ -28,12 +29,13 @@ class Log:
     """A spreadsheet that is taken in: its path, its cells and those of the files beside it, its settings so far.
 
     The cells are by file name, those of the spreadsheet itself by the empty name. `earlier` is the text of the settings
-    file, empty where there is none yet.
+    file, empty where there is none yet; `marks` are the colours and comments of the cells.
     """
 
     path: Path
     files: Mapping[str, Workbook]
     earlier: str = ""
+    marks: Mapping[str, Marks] = field(default_factory=dict)
 
     @property
     def settings(self) -> Path:
@@ -54,7 +56,8 @@ def log_of(sources: Sequence[Path]) -> Log:
     if {folded(sheet.name) for sheet in files[""].sheets} >= OWN:
         said = f"{first.name} is a trial workbook already"
         raise _refused(said, "a log in a layout of its owner's own", f"Run reportgen check {first.name}.")
-    return Log(first, files, _text(settings_file(first)))
+    marks = {"": marks_of(first), **{other.name: marks_of(other) for other in others}}
+    return Log(first, files, _text(settings_file(first)), marks)
 
 
 def _paths(sources: Sequence[Path]) -> list[Path]:
@@ -88,7 +91,7 @@ def understood(log: Log) -> Understanding:
 
     Raises WorkbookError where nothing in it can be used, or its settings file has mistakes.
     """
-    found = understand(log.files)
+    found = understand(log.files, log.marks)
     if log.earlier.strip():
         return still_open(found, parsed(log.earlier, log.settings.name))
     if not any(table.gives == PLANTS.name for table in found.adoption.tables):

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from reportgen.adopt.columns import WEIGHED
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
-from reportgen.adopt.questions import Question, Understanding, each_code
+from reportgen.adopt.questions import Question, Understanding, codes_of, each_code
 from reportgen.adopt.toml_written import paired
 from reportgen.adopt.unanswered import unanswered_keys
 
@@ -68,7 +68,7 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
 
 
 def _is_begun(table: TableMapping) -> bool:
-    return set(table.columns["Treatment"].codes.values()) != {UNKNOWN}
+    return set(codes_of(table).values()) != {UNKNOWN}
 
 
 def _is_open(key: str, keys: set[str]) -> bool:
@@ -78,7 +78,6 @@ def _is_open(key: str, keys: set[str]) -> bool:
 def _levels(tables: list[TableMapping]) -> Iterator[str]:
     """Yield the treatments that a settings file names."""
     for table in tables:
-        codes = table.columns["Treatment"].codes if "Treatment" in table.columns else {}
-        for level in (*codes.values(), *table.treatment.values(), table.constants.get("Treatment", UNKNOWN)):
+        for level in (*codes_of(table).values(), table.constants.get("Treatment", UNKNOWN)):
             if level not in (UNKNOWN, "all"):
                 yield level

@@ -151,7 +151,8 @@ class _Place:
 def names_given(table: TableMapping) -> set[str]:
     """Return the declared columns that a table gives."""
     wide = {table.wide.names, table.wide.values} if table.wide else set()
-    return {*table.columns, *table.constants, *wide, *([table.sections] if table.sections else [])}
+    told = {"Treatment"} if table.wide and table.wide.names == "Tray" and table.treatment else set()
+    return {*table.columns, *table.constants, *wide, *told, *([table.sections] if table.sections else [])}
 
 
 def is_by_row(adoption: Adoption, *, whether_open: bool = False) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 UNKNOWN: Final = "?"  # stands in the file where its owner must still say something
+SEEN: Final = "seen"
 ENDING: Final = ".adopt.toml"  # of the settings file, behind the name of the spreadsheet without its own ending
 
 Answer = bool | str  # yes, no, or UNKNOWN
@@ -44,12 +45,14 @@ class TableMapping:
     number, two as in "10-11", or "0" where there is none; `range` a part of the sheet such as A11:H52. `columns` pairs
     declared columns with their sources, `constants` those that are the same in every row. Rows in `exclude_rows` are
     left out, and said so. `sections` names the declared column whose value stands alone in a row above its rows.
-    `treatment` turns what stands for a treatment into its code, wherever it comes from.
+    `treatment` turns what stands for a treatment into its code, wherever it comes from; in a wide table of trays these
+    are the headers.
 
     `day_first` tells the order in dates such as 3/4/2026 (None: the column decides), `cumulative` whether a meter's
     readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
-    wrong and are right.
+    wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
+    are to be left out, and SEEN from then on.
     """
 
     sheet: str
@@ -69,6 +72,7 @@ class TableMapping:
     per: str = "plant"
     corrected: Mapping[str, object] = field(default_factory=dict)
     confirmed: tuple[str, ...] = ()
+    marked_rows: str = ""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from reportgen.workbook.raw import RawSheet
 
 LONGEST: Final = 120  # letters of such a note
 ROWS: Final = 5_000  # of a sheet that are looked through; a longer one is a logger's
-SAID: Final = re.compile(r"(.{3,}?)\W+(?:[^\W\d_]+ )?(?:in|en|em)\s+([^\s,.;()]+)\W*", re.IGNORECASE)
+SAID: Final = re.compile(r"(.{3,}?)\s+(?:in|en|em)\s+([^\s,.;()]+)\W*", re.IGNORECASE)
 TELLING: Final = ("fresh", "dry", "root", "leaf", "stem", "fruit", "pot", "tray", "container", "tare", "height", "EC")
 
 

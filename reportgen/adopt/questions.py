@@ -1,11 +1,10 @@
 """What must be asked of a spreadsheet's owner, and what each answer changes in the mapping."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
 from typing import Final
 
-from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.headers import folded
@@ -15,6 +14,9 @@ DEAD: Final = "the plant was lost"
 UNMEASURED: Final = "it was not measured"
 ROW_ALONE: Final = "each row"
 LETTERS: Final = "their letters are the treatments"
+KEPT, LEFT_OUT = "they count like the others", "they are left out"
+IN_HEADERS: Final = "each column"
+HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 
@@ -29,7 +31,8 @@ class Question:
 
     `key` is where the answer goes, as in the settings file; `tables` are the tables that it is for. Without `choices`
     any text is taken that its `kind` allows. `default` is empty where none is safe. `column` is the declared column,
-    the field or the word that is asked about; `levels` are the treatments that each choice of a column brings.
+    the field or the word that is asked about; `levels` are the treatments that each choice of a column brings, `marked`
+    the rows that are asked about.
     """
 
     key: str
@@ -42,6 +45,7 @@ class Question:
     tables: tuple[int, ...] = ()
     column: str = ""
     levels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    marked: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,9 +82,9 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
         rest = tuple(
             replace(one, column=chosen) if one.kind == "unit" and one.column == UNKNOWN else one for one in rest
         )
-    if question.kind == "letters" and chosen == ONE_BY_ONE:
+    if chosen in (ONE_BY_ONE, HEADED[1]) and question.kind in ("letters", "headers"):
         rest = (*each_code(adoption, question), *rest)
-    if question.kind in ("treatment", "letters"):
+    if question.kind in ("treatment", "letters", "headers"):
         known = replace(understanding, adoption=adoption, questions=rest)
         return _with_levels(known, question.levels.get(chosen, ()))
     if question.kind == "code":
@@ -126,7 +130,7 @@ def _with_levels(understanding: Understanding, levels: tuple[str, ...]) -> Under
 def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
     """Yield a question for each code of a table whose treatment its owner tells one by one, and has not told yet."""
     at = question.tables[0]
-    codes = adoption.tables[at].columns["Treatment"].codes
+    codes = codes_of(adoption.tables[at])
     for code in (code for code, meant in codes.items() if meant == UNKNOWN):
         text = f'Which treatment is "{code}"?'
         yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
@@ -134,8 +138,7 @@ def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
 
 def _codes_said(adoption: Adoption) -> tuple[str, ...]:
     """Return the treatments that codes are said to stand for, each once."""
-    sources = (table.columns["Treatment"] for table in adoption.tables if "Treatment" in table.columns)
-    said = (meant for source in sources for meant in source.codes.values() if meant != UNKNOWN)
+    said = (meant for table in adoption.tables for meant in codes_of(table).values() if meant != UNKNOWN)
     return tuple(dict.fromkeys(said))
 
 
@@ -222,20 +225,37 @@ def _treatment(adoption: Adoption, question: Question, answer: str) -> Adoption:
 def _letters(adoption: Adoption, question: Question, answer: str) -> Adoption:
     if answer == ONE_BY_ONE:
         return adoption
-    return _changed(adoption, question, lambda table: _with_codes(table, prefixes_of(list(_codes_of(table)))))
+    return _changed(adoption, question, lambda table: _with_codes(table, prefixes_of(list(codes_of(table)))))
 
 
 def _code(adoption: Adoption, question: Question, answer: str) -> Adoption:
-    return _changed(adoption, question, lambda table: _with_codes(table, {**_codes_of(table), question.column: answer}))
+    return _changed(adoption, question, lambda table: _with_codes(table, {**codes_of(table), question.column: answer}))
 
 
-def _codes_of(table: TableMapping) -> Mapping[str, str]:
-    return table.columns["Treatment"].codes
+def codes_of(table: TableMapping) -> Mapping[str, str]:
+    """Return what each code of a table stands for as a treatment."""
+    return table.columns["Treatment"].codes if "Treatment" in table.columns else table.treatment
 
 
 def _with_codes(table: TableMapping, codes: Mapping[str, str]) -> TableMapping:
+    if "Treatment" not in table.columns:
+        return replace(table, treatment=codes)
     source = replace(table.columns["Treatment"], codes=codes)
     return replace(table, columns={**table.columns, "Treatment": source})
+
+
+def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what the headers of a wide table name; the treatments of trays are still to be told."""
+
+    def change(table: TableMapping) -> TableMapping:
+        if not table.wide:
+            return table
+        if answer == HEADED[0]:
+            return replace(table, wide=replace(table.wide, names="Treatment"))
+        codes = dict.fromkeys(table.wide.headers, UNKNOWN)
+        return replace(table, wide=replace(table.wide, names="Tray"), treatment=codes)
+
+    return _changed(adoption, question, change)
 
 
 def _whose(adoption: Adoption, question: Question, answer: str) -> Adoption:
@@ -248,7 +268,7 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
     """Set what was treated on its own: trays where a column tells them, else each row."""
     unit = "plant" if answer == ROW_ALONE else "tray"
     adoption = replace(adoption, trial={**adoption.trial, "Experimental unit": unit})
-    if unit == "plant":
+    if answer in (ROW_ALONE, IN_HEADERS):
         return adoption
 
     def change(table: TableMapping) -> TableMapping:
@@ -259,6 +279,14 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
             name: source for name, source in table.columns.items() if source.header != answer or name == "Treatment"
         }
         return replace(table, columns={**columns, "Tray": Source(answer)})
+
+    return _changed(adoption, question, change)
+
+
+def _marked(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    def change(table: TableMapping) -> TableMapping:
+        rows = question.marked if answer == LEFT_OUT else ()
+        return replace(table, marked_rows=SEEN, exclude_rows=tuple(sorted({*table.exclude_rows, *rows})))
 
     return _changed(adoption, question, change)
 
@@ -277,13 +305,10 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "whose": _whose,
     "letters": _letters,
     "code": _code,
+    "headers": _headers,
+    "marked": _marked,
     "independent": _independent,
 }
-
-
-def day_or_unknown(days: Sequence[date], *, last: bool) -> object:
-    """Return the first or last of some days, UNKNOWN where there are none."""
-    return (max(days) if last else min(days)) if days else UNKNOWN
 
 
 def texts_of(question: Question) -> Iterator[str]:

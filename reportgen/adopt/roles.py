@@ -13,6 +13,7 @@ from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, unit
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.tables import FoundTable, is_date, is_number
 from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES
+from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import Value
@@ -512,9 +513,22 @@ def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidat
 
 
 def span(values: Sequence[Value]) -> tuple[date, date] | None:
-    """Return the first and last day among dates, None where there are none that are kept as dates."""
-    days = [value.date() if isinstance(value, datetime) else value for value in values if isinstance(value, date)]
+    """Return the first and last day among dates, None where there are none or their order is not decided."""
+    order = TextDates.of([value for value in values if isinstance(value, str)])
+    days = [day for value in values if (day := day_of(value, order))]
     return (min(days), max(days)) if days else None
+
+
+def day_of(value: Value, order: TextDates) -> date | None:
+    """Return the day of a date that is kept as one or as text, None where it is none."""
+    if isinstance(value, datetime):
+        return value.date()
+    if not isinstance(value, str):
+        return value if isinstance(value, date) else None
+    try:
+        return order.read(value).date()
+    except Undated:
+        return None
 
 
 def middle(profile: Profile) -> float:

@@ -11,8 +11,8 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.grid import Grid, one_line
-from reportgen.adopt.matching import is_unit, is_worded, split_unit
-from reportgen.adopt.words import TOTALS
+from reportgen.adopt.matching import is_unit, is_worded, roles_of, split_unit
+from reportgen.adopt.words import FACTS, TOTALS
 from reportgen.workbook.dates import DAY_OR_MONTH, YEAR_FIRST
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
@@ -24,6 +24,7 @@ HEADER_ENOUGH: Final = 2.2
 LONGEST_HEADER: Final = 80
 SHORTEST_TOTAL: Final = 3  # letters of a word that means a total wherever it stands
 IN_VIEW: Final = 6  # columns that are surely shown before one that is asked about
+MOST_FACTS: Final = 20  # rows of facts in one place
 MOST_TABLES: Final = 60  # on one sheet; beyond it the sheet is no log
 SHORT_DATE: Final = re.compile(r"\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})(?:[ T]\d{1,2}:\d{2}(?::\d{2})?)?")
 SPACED_NUMBER: Final = re.compile(r"[+-]?\d{1,3}(?:[ .']\d{3})+(?:,\d+)?")
@@ -160,7 +161,7 @@ def tables_of(raw: RawSheet) -> Found:
     for area in _areas(raw):
         if len(tables) >= MOST_TABLES:
             break
-        found = _tables_in(raw, area)
+        found = [] if _is_of_facts(raw, area) else _tables_in(raw, area)
         if not found and _continued(raw, area, tables):
             continue
         if found:
@@ -252,7 +253,18 @@ def _header_row(raw: RawSheet, area: Area) -> int | None:
     last = min(area.bottom - 1, area.top + ROWS_TRIED)
     scored = [(header_score(raw, row, area), -row) for row in range(area.top, last + 1)]
     best, row = max(scored, default=(0.0, 0))
-    return -row if best >= HEADER_ENOUGH else None
+    return -row if best >= HEADER_ENOUGH else _header_of_trays(raw, area)
+
+
+def _header_of_trays(raw: RawSheet, area: Area) -> int | None:
+    """Return the row over a list of trays and their treatments, which has no numbers below it; None where none is."""
+    for row in range(area.top, min(area.bottom - 1, area.top + 3) + 1):
+        line = _filled(raw, row, area)
+        roles = {role.role.name: at for at, value in line.items() for role in roles_of(one_line(value))[:1]}
+        if len(line) > 1 and {"Tray", "Treatment"} <= set(roles):
+            codes = [one_line(_cell(raw, below, roles["Tray"])) for below in range(row + 1, area.bottom + 1)]
+            return row if len(set(codes)) == len(codes) > 1 else None
+    return None
 
 
 def header_score(raw: RawSheet, row: int, area: Area) -> float:
@@ -522,6 +534,16 @@ def _without_strays(table: FoundTable) -> FoundTable:
 
 
 # --- what is no table
+
+
+def _is_of_facts(raw: RawSheet, area: Area) -> bool:
+    """Tell whether an area tells facts of the trial: half its rows and more begin with a word for one."""
+    if area.right - area.left > 2 or area.bottom - area.top > MOST_FACTS:
+        return False
+    lines = [list(_filled(raw, row, area).values()) for row in range(area.top, area.bottom + 1)]
+    known = {word for words in FACTS.values() for word in words.split()}
+    named = sum(len(line) > 1 and folded(one_line(line[0]).rstrip(": =")) in known for line in lines)
+    return named > 0 and named * 2 >= len(lines)
 
 
 def _pairs_in(raw: RawSheet, area: Area) -> Pairs | None:

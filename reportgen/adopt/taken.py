@@ -93,7 +93,9 @@ def _long(mapping: TableMapping) -> Iterator[TableMapping]:
     for text in wide.headers:
         value = replace(mapping, wide=None, columns={**mapping.columns, wide.values: Source(text, wide.unit)})
         bare = header(text, 1, 1)
-        yield replace(value, constants={**mapping.constants, wide.names: bare.name if bare.unit else text})
+        name = bare.name if bare.unit else text
+        told = {"Treatment": name} if wide.names == "Tray" and mapping.treatment else {}
+        yield replace(value, constants={**mapping.constants, wide.names: name, **told})
 
 
 @dataclass(frozen=True)

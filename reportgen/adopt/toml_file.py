@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from reportgen.adopt.columns import columns_for, declared_name, is_known, sheet_called, sheets_given, trial_field
 from reportgen.adopt.grid import header_rows
-from reportgen.adopt.mapping import ENDING, UNKNOWN, Adoption, Source, TableMapping, Wide
+from reportgen.adopt.mapping import ENDING, SEEN, UNKNOWN, Adoption, Source, TableMapping, Wide
 from reportgen.adopt.toml_lines import at_line, lines_of
 from reportgen.adopt.unanswered import unanswered_keys
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -215,6 +215,10 @@ def _per(value: Any) -> str:
     return "" if value in ("plant", "pot", UNKNOWN) else '"plant" or "pot"'
 
 
+def _seen(value: Any) -> str:
+    return "" if value in (SEEN, UNKNOWN) else f'"{SEEN}"'
+
+
 def _mapping(value: Any) -> str:
     return "" if isinstance(value, Mapping) else 'names and headers, as { Tray = "Shelf" }'
 
@@ -256,6 +260,7 @@ TABLE: Final[Mapping[str, Check]] = {
     "per": _per,
     "corrected": _corrected,
     "confirmed": _cells,
+    "marked_rows": _seen,
 }
 
 
@@ -290,7 +295,7 @@ def _adoption(found: Mapping[str, Any], name: str, lines: Mapping[str, int]) -> 
 def _table(found: Mapping[str, Any]) -> TableMapping:
     gives = str(found.get("gives", UNKNOWN))
     sheet = sheet_called(gives)
-    as_they_are = ("sheet", "file", "range", "sections", "day_first", "cumulative", "per", "corrected")
+    as_they_are = ("sheet", "file", "range", "sections", "day_first", "cumulative", "per", "corrected", "marked_rows")
     columns = dict(_source(gives, name, value) for name, value in found.get("columns", {}).items())
     treatment = _codes(found.get("treatment", {}))
     if treatment and "Treatment" in columns:

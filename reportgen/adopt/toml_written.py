@@ -84,7 +84,7 @@ def _entries(table: TableMapping) -> Iterator[tuple[str, Any]]:
         "confirmed": list(table.confirmed),
     }
     yield from ((key, value) for key, value in held.items() if value not in ("", [], {}))
-    for key in ("day_first", "cumulative", "per"):
+    for key in ("day_first", "cumulative", "per", "marked_rows"):
         if (value := getattr(table, key)) != getattr(usual, key):
             yield key, value
 
@@ -156,6 +156,9 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
     whole = _unit_is_open(known) and not _unit_is_open(adoption)
     for index, table, found in placed:
         if index is not None:
+            rows_said = known.tables[index].marked_rows == UNKNOWN != table.marked_rows
+            if rows_said and table.exclude_rows != known.tables[index].exclude_rows:
+                document["table"][index]["exclude_rows"] = list(table.exclude_rows)
             usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)

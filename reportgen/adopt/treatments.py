@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import meanings, roles_of, split_unit
+from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
 from reportgen.adopt.roles import Guess, Profile, Understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
 from reportgen.adopt.words import CONTROLS
@@ -43,14 +43,21 @@ WITH_OR_WITHOUT: Final = (
 def bare_names(names: Sequence[str]) -> tuple[str, ...]:
     """Return names without the words that they all share: what is left tells them apart.
 
-    Whole names stay where nothing or only a word such as "without" would be left.
+    Where nothing or only a word such as "without" would be left, only the words that all begin with go.
     """
     parted = [PARTS.findall(name) for name in names]
     shared = set.intersection(*({word.casefold() for word in words} for words in parted)) if parted else set()
     left = [[word for word in words if word.casefold() not in shared] for words in parted]
     if any(not words or set(WITH_OR_WITHOUT).issuperset(map(folded, words)) for words in left):
-        return tuple(names)
-    return tuple(map(" ".join, left))
+        left = [words[_shared_at_first(parted) :] for words in parted]
+    return tuple(map(" ".join, left)) if all(left) else tuple(names)
+
+
+def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:
+    """Return how many words all names begin with, one word at the end left to each."""
+    most = min(map(len, parted)) - 1
+    alike = (len({words[at].casefold() for words in parted}) == 1 for at in range(most))
+    return next((at for at, same in enumerate(alike) if not same), most)
 
 
 def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> list[Telling]:
@@ -194,7 +201,9 @@ def wide_columns(one: Understood) -> tuple[Guess, ...]:
 
 def _is_level(one: Understood, guess: Guess) -> bool:
     profile = Profile.of(one.table.values(guess.column))
-    bare = split_unit(guess.header)[0]
+    bare, unit = split_unit(guess.header)
+    if dimension(unit) not in ("", "mass", "length"):
+        return False
     names = {meant.role.name for meant in roles_of(bare)} - {"Treatment", "Volume", "Block"}
     is_control = folded(bare) in CONTROLS
     return profile.numeric and len(profile.counts) > 2 and (not names or is_control or is_date(guess.header))

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from reportgen.adopt.columns import column_called, columns_for, sheets_given, trial_field
-from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.toml_lines import at_line
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import expected
@@ -108,6 +108,10 @@ _ANSWERS: Final[Mapping[str, tuple[str, str]]] = {
         "Write true or false.",
     ),
     "per": ('"plant" or "pot"', "Write plant where each row is one plant, pot where a pot was weighed as a whole."),
+    "marked_rows": (
+        "a word on the rows with a colour or a comment, which the line above the table names",
+        f'Write those that are to be left out as exclude_rows = [12], then marked_rows = "{SEEN}".',
+    ),
     "sections": ("the column whose value stands alone above its rows", "Write its name, or delete the line."),
     "header_row": ("a row's number", "Write the number of the row that holds the headers."),
     "sheet": ("a sheet of the file", "Write the name of the sheet."),
