@@ -182,7 +182,8 @@ def _slip(word: str) -> str:
 
 def roles_of(text: str) -> tuple[Meant, ...]:
     """Return the roles that a header's words fit, the surest first."""
-    name, _ = split_unit(text)
+    name, unit = split_unit(text)
+    name = name.replace(unit, " ") if len(unit) > 1 else name  # in brackets with words, as in (water mS/cm)
     known = meanings(name)
     found = [meant for role in ROLES if (meant := _meant(role, known, len(tokens(name))))]
     return tuple(sorted(found, key=lambda meant: -meant.score))

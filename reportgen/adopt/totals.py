@@ -69,25 +69,35 @@ def _is_total(text: str) -> bool:
 
 
 def _by_value(table: Taken, known: set[int]) -> dict[int, str]:
-    """Return the rows whose numbers are the sums or means of those above, back to a gap or to another total."""
+    """Return the rows whose numbers are the sums or means of those above, back to a gap, a total or another tray."""
     held = {name: {one.row: one.value for one in numbers_of(table, name)} for name in quantities(table)}
     found: dict[int, str] = {}
     since_total: list[int] = []
     since_gap: list[int] = []
+    in_tray: list[int] = []
+    trays = _trays(table)
     last = 0
     for row in table.lines.numbers:
         since_gap = [] if row != last + 1 else since_gap
         columns = [values for values in held.values() if row in values]
-        what = _what(table, row, columns, since_gap) or _what(table, row, columns, since_total)
+        in_tray = in_tray if trays.get(row, "") in ("", trays.get(last, "")) else []
+        above = (since_gap, since_total, in_tray)
+        what = next((what for rows in above if (what := _what(table, row, columns, rows))), "")
         if what and row not in known:
             found[row] = what
         if what or row in known:
-            since_total, since_gap = [], []
+            since_total, since_gap, in_tray = [], [], []
         else:
-            since_total.append(row)
-            since_gap.append(row)
+            for rows in above:
+                rows.append(row)
         last = row
     return found
+
+
+def _trays(table: Taken) -> dict[int, str]:
+    """Return what each row has as its tray, empty where it is blank."""
+    values = table.lines.columns.get("Tray", (None,) * len(table.lines.numbers))
+    return {row: one_line(value) for row, value in zip(table.lines.numbers, values, strict=True)}
 
 
 def _what(table: Taken, row: int, columns: Sequence[dict[int, float]], above: Sequence[int]) -> str:
