@@ -37,6 +37,13 @@ def test_a_row_that_holds_the_sum_of_those_above_is_no_plant(tmp_path):
     assert any(WAITS in one for one in found)
 
 
+def test_a_sum_of_one_tray_between_the_rows_is_no_plant(tmp_path):
+    held = rows(20.5, 21.25, 22.0, 30.5, 31.25, 32.5)
+    held.insert(7, (None, None, None, 94.25))  # of the second shelf alone
+    found = said(book(tmp_path, Log=held), PLANTS + TRIAL)
+    assert any(one.startswith("caution Log!D8: the row holds the sum of the rows above it") for one in found)
+
+
 def test_a_row_without_a_number_that_holds_the_mean_of_its_group_is_no_plant(tmp_path):
     held = rows()
     mean = round(sum(row[3] for row in held[1:4]) / 3, 2)
