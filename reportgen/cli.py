@@ -12,6 +12,7 @@ import click
 from reportgen import __version__
 
 if TYPE_CHECKING:
+    from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
@@ -331,6 +332,35 @@ def check(workbooks: tuple[Path, ...], settings_file: Path | None, as_json: bool
 
 
 @main.command()
+@click.argument("log", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="LOG [FILE_OR_FOLDER]...")
+@click.option("--no-input", is_flag=True, help='Ask nothing: what only you know stands as "?" in the settings file.')
+def adopt(log: tuple[Path, ...], no_input: bool) -> None:
+    """Take in a spreadsheet in your own layout: .xlsx, .xls, .ods, .csv. It is never changed.
+
+    Shows what it understood, asks what only you know, and writes LOG.adopt.toml beside the file, which check and build
+    then use. Run it again to go on where you stopped: what you wrote in the settings file stays.
+    """
+    from reportgen import pipeline
+    from reportgen.adopt import dialogue
+    from reportgen.model.problem import WorkbookError
+
+    asks = not no_input and sys.stdin.isatty() and sys.stdout.isatty()
+    try:
+        taken = pipeline.adopt(log, click.echo, dialogue.at_terminal if asks else None)
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
+    except OSError as error:
+        raise _unwritten(error) from error
+    click.echo(f"\n{taken.settings} is written.")
+    if taken.open:
+        click.echo(f"Fill in what it leaves open, then run: reportgen check {taken.source}")
+        _show(taken.open)
+    else:
+        click.echo(f"Now run: reportgen check {taken.source}")
+
+
+@main.command()
 def dictionary() -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
     from reportgen.workbook.dictionary import dictionary as page
@@ -356,10 +386,19 @@ def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: b
         raise _unwritten(error) from error
     if said:
         click.echo(f"{source.name}: {_summary(checked.problems)}")
+        _tell_traces(checked.traces)
         _show(checked.problems)
     if checked.remark:
         click.echo(checked.remark, err=True)
     return checked.problems
+
+
+def _tell_traces(found: "tuple[Traced, ...]") -> None:
+    """Say where each quantity stands in a spreadsheet that was taken in."""
+    if found:
+        from reportgen.report import traces
+
+        click.echo("\n".join(f"  {line}" for line in traces.lines(found)))
 
 
 def _unwritten(error: OSError) -> click.ClickException:

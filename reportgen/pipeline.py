@@ -4,18 +4,22 @@ import hashlib
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from reportgen import executors, manifest
 from reportgen.manifest import Entry
+from reportgen.model.data import Traced
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.results import TrialToPool
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
+
+if TYPE_CHECKING:
+    from reportgen.adopt.questions import Understanding
 
 TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
 
@@ -52,31 +56,65 @@ AS_USUAL: Final = How()
 
 @dataclass(frozen=True)
 class Checked:
-    """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none."""
+    """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none.
+
+    `traces` tell where each quantity stands in a spreadsheet that was taken in.
+    """
 
     source: Path
     problems: tuple[Problem, ...]
     remark: str = ""
+    traces: tuple[Traced, ...] = ()
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """A spreadsheet that was taken in: its settings file, and a problem for each thing that it still must say."""
+
+    source: Path
+    settings: Path
+    open: tuple[Problem, ...]
 
 
 def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     """Return the workbooks among files and folders, lock files of spreadsheet programs left out.
 
+    In a folder a text file counts where it was taken in, and no file that is read with another one.
     Raises WorkbookError where a folder holds none.
     """
     found: list[Path] = []
     for source in sources:
-        inside = sorted(path for path in source.glob("*") if _is_workbook(path)) if os.path.isdir(source) else [source]
+        inside = _workbooks_in(source) if os.path.isdir(source) else [source]
         if not inside:
             raise WorkbookError((_file_problem(f"the folder {source.name} holds no workbook", "an .xlsx file in it"),))
         found += inside
     return tuple(dict.fromkeys(found))
 
 
+def _workbooks_in(folder: Path) -> list[Path]:
+    from reportgen.adopt import checking
+
+    found = sorted(path for path in folder.glob("*") if _is_workbook(path))
+    read_with = {path for one in found if checking.is_adopted(one) for path in _beside(one)}
+    return [path for path in found if path not in read_with]
+
+
 def _is_workbook(path: Path) -> bool:
+    from reportgen.adopt import checking
     from reportgen.workbook.cells import SUFFIXES
 
-    return path.suffix.casefold() in SUFFIXES and not path.name.startswith(("~$", "."))
+    known = path.suffix.casefold() in SUFFIXES or (checking.is_text(path) and checking.is_adopted(path))
+    return known and not path.name.startswith(("~$", "."))
+
+
+def _beside(source: Path) -> tuple[Path, ...]:
+    """Return the files that are read with a spreadsheet which was taken in, none with any other."""
+    from reportgen.adopt import checking, toml_file
+
+    try:
+        return checking.files_of(source) if checking.is_adopted(source) else ()
+    except WorkbookError:  # the check says why
+        return (toml_file.settings_file(source),)
 
 
 def _file_problem(found: str, expected: str, advice: str = "Check the name.") -> Problem:
@@ -96,19 +134,63 @@ def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings
 def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
     """Return the trial of a workbook, with its photos or without; raise WorkbookError with every problem found."""
     from reportgen import workbook
+    from reportgen.adopt import checking
 
-    return workbook.check(workbook.read(source), settings, with_photos=with_photos)
+    if checking.is_adopted(source):
+        return checking.check(checking.read_adopted(source), settings, with_photos=with_photos)
+    checking.refuse_unread(source)
+    try:
+        return workbook.check(workbook.read(source), settings, with_photos=with_photos)
+    except WorkbookError as error:
+        raise WorkbookError(checking.hint(source, error.problems)) from error
 
 
 def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS) -> Checked:
     """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails."""
-    from reportgen import workbook
-
     try:
-        problems = workbook.problems_in(workbook.read(source), settings)
+        problems, traces = _found_in(source, settings)
     except WorkbookError as error:
         return Checked(source, error.problems, _no_copy(source, copy) if copy else "")
-    return Checked(source, problems, _mark(source, problems, copy) if copy else "")
+    return Checked(source, problems, _mark(source, problems, copy) if copy else "", traces)
+
+
+def _found_in(source: Path, settings: Settings) -> tuple[tuple[Problem, ...], tuple[Traced, ...]]:
+    """Return every problem of a workbook, and where each quantity stands in one that was taken in."""
+    from reportgen import workbook
+    from reportgen.adopt import checking
+
+    if checking.is_adopted(source):
+        made = checking.read_adopted(source)
+        return checking.problems_in(made, settings), made.traces
+    checking.refuse_unread(source)
+    return checking.hint(source, workbook.problems_in(workbook.read(source), settings)), ()
+
+
+Talk = Callable[["Understanding", Callable[["Understanding"], None]], "Understanding"]
+
+
+def adopt(sources: tuple[Path, ...], said: Callable[[str], None], talk: Talk | None = None) -> TakenIn:
+    """Take in a spreadsheet in a layout of its owner's own, and write its settings file beside it.
+
+    `sources` are the spreadsheet and the files that belong to it. `talk` puts the questions to the owner and hands on
+    each step, which is written at once; without it they stay open. What was understood is `said` line by line.
+    Raises WorkbookError where a file cannot be used, OSError where writing fails.
+    """
+    from reportgen.adopt import adopting, toml_file
+    from reportgen.adopt.unanswered import unanswered
+
+    log = adopting.log_of(sources)
+    found = adopting.understood(log)
+
+    def keep(understanding: "Understanding") -> None:
+        text = adopting.settings_text(understanding, log)
+        write(log.settings.parent, {log.settings.name: text.encode()})
+
+    said("\n".join(adopting.summary(found, log)))
+    keep(found)
+    if talk:
+        talk(found, keep)
+    return TakenIn(log.path, log.settings, tuple(unanswered(toml_file.read_adoption(log.settings))))
 
 
 def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
@@ -219,6 +301,7 @@ class _Step:
     trial: Trial | None = None
     kept: Entry | None = None
     problems: tuple[Problem, ...] = ()
+    content: str = ""  # a digest of the files that were read, as they were before
 
 
 def make(job: Job) -> Made:
@@ -247,7 +330,7 @@ def build(
     reports: list[Entry] = []
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
         if isinstance(made, Made) and step.trial:
-            entry = _write_report(step.source, step.trial, made, target, settings)
+            entry = _write_report(step, step.trial, made, target, settings)
             reports.append(entry)
             yield Built(step.source, _page_of(target, step.trial.slug), step.trial.findings, made.remark)
         elif step.kept and step.kept.report:
@@ -301,8 +384,15 @@ def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | N
     if entry is None or entry.report is None or entry.report.slug != slug:
         return None
     photos = {name: _photo_digest(source, name) for name in entry.photos}
-    same = entry.made_of == _made_of(source, manifest.file_digest(source), photos, settings, how.pdf)
+    same = entry.made_of == _made_of(source, _content(source), photos, settings, how.pdf)
     return entry if same and manifest.whole(target, entry) else None
+
+
+def _content(source: Path) -> str:
+    """Return a digest of a workbook, and of the files that are read with it where it was taken in."""
+    own = manifest.file_digest(source)
+    beside = [f"{path.name} {manifest.file_digest(path)}" for path in _beside(source)]
+    return manifest.digest(own, *beside) if beside else own
 
 
 def _photo_digest(source: Path, name: str) -> str:
@@ -326,11 +416,12 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
     taken: set[str] = set()
     for source, kept in zip(sources, known, strict=True):
         try:
+            content = _content(source)
             trial = None if kept else checked(source, settings, with_photos=True)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken.add(slug)
-            yield _Step(source, trial, kept)
+            yield _Step(source, trial, kept, content=content)
         except WorkbookError as error:
             yield _Step(source, problems=error.problems)
 
@@ -370,11 +461,11 @@ def _lost(source: Path) -> Problem:
     )
 
 
-def _write_report(source: Path, trial: Trial, made: Made, target: Path, settings: Settings) -> Entry:
+def _write_report(step: _Step, trial: Trial, made: Made, target: Path, settings: Settings) -> Entry:
     """Write a report's files with the note of what they were made of; return the note."""
     photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
-    made_of = _made_of(source, trial.source_sha256, photos, settings, pdf)
+    made_of = _made_of(step.source, step.content, photos, settings, pdf)
     entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos), made.to_pool)
     _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
     return entry

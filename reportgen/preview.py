@@ -34,7 +34,21 @@ LAST_GOOD: Final = "last-good"  # the query that asks for a page in spite of its
 KEEP_ALIVE: Final = 15.0  # seconds after which a silent line is tried, so that one that is dead is given up
 PATIENCE: Final = 10  # how often a half saved workbook is looked at again before it counts as damaged
 PAUSE: Final = 0.2  # seconds between these looks
-WATCHED: Final = (*SUFFIXES, ".toml", ".html", ".css", ".jpg", ".jpeg", ".png", ".webp", ".gif", ".avif")
+WATCHED: Final = (
+    *SUFFIXES,
+    ".csv",
+    ".tsv",
+    ".txt",
+    ".toml",
+    ".html",
+    ".css",
+    ".jpg",
+    ".jpeg",
+    ".png",
+    ".webp",
+    ".gif",
+    ".avif",
+)
 TYPES: Final = {
     ".avif": "image/avif",
     ".css": "text/css; charset=utf-8",

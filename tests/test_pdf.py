@@ -397,7 +397,7 @@ def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
 def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_path, monkeypatch):
     path = write(good(), tmp_path / "good.xlsx")
     real = pipeline.checked
-    monkeypatch.setattr(pipeline, "checked", lambda *given: (real(*given), path.write_bytes(b"another"))[0])
+    monkeypatch.setattr(pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0])
     with pikepdf.open(pdf_of(path, tmp_path / "site")) as opened:
         assert "results.json" in opened.attachments
         assert path.name not in opened.attachments

@@ -47,6 +47,27 @@ class DataTable:
 
 
 @dataclass(frozen=True)
+class Traced:
+    """One quantity's way from a spreadsheet of its owner's own layout into a report.
+
+    `quantity` is the declared column of the sheet `gives`, `column` where it stands, such as "I: wet weight". `rows`
+    are those that were read, as numbers of the sheet. `left_out` pairs a reason with rows; `corrected` holds cells that
+    were read as another value, `confirmed` those that look wrong and are right.
+    """
+
+    quantity: str
+    gives: str
+    file: str
+    sheet: str
+    column: str
+    unit: str
+    rows: tuple[int, ...]
+    left_out: tuple[tuple[str, tuple[int, ...]], ...] = ()
+    corrected: tuple[tuple[str, str], ...] = ()
+    confirmed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Dataset:
     """What is said of a trial's data as a whole. Texts that were not given are empty.
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.model.data import DataTable
+from reportgen.model.data import DataTable, Traced
 from reportgen.model.problem import Problem
 
 if TYPE_CHECKING:
@@ -242,7 +242,8 @@ class Trial:
     Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is None where the
     workbook leaves the choice to the design (pooled with blocks, separate without). `slug` names the trial in
     addresses; `findings` are the problems of its workbook that do not stop the report; `data` holds what was
-    recorded, sheet by sheet; `photos` are those that observations name, each once.
+    recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
+    stood in a spreadsheet of its owner's own layout.
     """
 
     slug: str
@@ -276,6 +277,7 @@ class Trial:
     photos: tuple[PhotoFile, ...] = ()
     findings: tuple[Problem, ...] = ()
     data: tuple[DataTable, ...] = ()
+    traces: tuple[Traced, ...] = ()
 
     @property
     def unit(self) -> str:

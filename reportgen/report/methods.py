@@ -8,7 +8,7 @@ from reportgen.metrics.design import is_blocked, variances_of
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, wording
+from reportgen.report import calculated, numbers, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -99,6 +99,7 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
             )
         ),
         Facts(_facts(trial, colophon)),
+        *traces.blocks(trial),
         Subheading(say("Working safely")),
         Bullets(tuple(map(say, SAFETY)), say("The usual cautions; local codes and licensed practice come first:")),
     ]

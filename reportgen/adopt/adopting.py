@@ -1,0 +1,162 @@
+"""Take in a spreadsheet with the files beside it: what is understood, as it is shown, and its settings file."""
+
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from reportgen.adopt.again import still_open
+from reportgen.adopt.checking import read_any
+from reportgen.adopt.csv_file import SUFFIXES as TEXTS
+from reportgen.adopt.mapping import ENDING, UNKNOWN, TableMapping
+from reportgen.adopt.marks import Marks, marks_of
+from reportgen.adopt.questions import Question, Understanding, unanswered
+from reportgen.adopt.toml_file import parsed, settings_file
+from reportgen.adopt.toml_written import ASKED, written
+from reportgen.adopt.understand import understand
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.cells import SUFFIXES
+from reportgen.workbook.declaration import PLANTS, TRIAL
+from reportgen.workbook.headers import folded
+from reportgen.workbook.raw import Workbook
+
+OWN: Final = {folded(TRIAL.name), folded(PLANTS.name)}  # sheets that tell a trial workbook from a log
+
+
+@dataclass(frozen=True)
+class Log:
+    """A spreadsheet that is taken in: its path, its cells and those of the files beside it, its settings so far.
+
+    The cells are by file name, those of the spreadsheet itself by the empty name. `earlier` is the text of the settings
+    file, empty where there is none yet; `marks` are the colours and comments of the cells.
+    """
+
+    path: Path
+    files: Mapping[str, Workbook]
+    earlier: str = ""
+    marks: Mapping[str, Marks] = field(default_factory=dict)
+
+    @property
+    def settings(self) -> Path:
+        """Return where its settings file stands."""
+        return settings_file(self.path)
+
+
+def log_of(sources: Sequence[Path]) -> Log:
+    """Return the log that files and folders make: the first file, and the others beside it.
+
+    Raises WorkbookError where one cannot be read, stands elsewhere, or is a trial workbook already.
+    """
+    first, *others = _paths(sources)
+    for other in others:
+        if other.parent.resolve() != first.parent.resolve():
+            raise _refused(f"{other} is not beside {first}", "files in one folder", "Move or copy it there.")
+    files = {"": read_any(first), **{other.name: read_any(other) for other in others}}
+    if {folded(sheet.name) for sheet in files[""].sheets} >= OWN:
+        said = f"{first.name} is a trial workbook already"
+        raise _refused(said, "a log in a layout of its owner's own", f"Run reportgen check {first.name}.")
+    marks = {"": marks_of(first), **{other.name: marks_of(other) for other in others}}
+    return Log(first, files, _text(settings_file(first)), marks)
+
+
+def _paths(sources: Sequence[Path]) -> list[Path]:
+    found = [path for source in sources for path in (_inside(source) if os.path.isdir(source) else [source])]
+    if not found:
+        raise _refused("the folder holds no spreadsheet", "a file that can be read", "Name the file.")
+    return list(dict.fromkeys(found))
+
+
+def _inside(folder: Path) -> list[Path]:
+    return sorted(
+        path
+        for path in folder.glob("*")
+        if path.suffix.casefold() in (*SUFFIXES, *TEXTS) and not path.name.startswith(("~$", "."))
+    )
+
+
+def _refused(found: str, expected: str, advice: str) -> WorkbookError:
+    return WorkbookError((Problem(Severity.ERROR, "", "", found, expected, advice),))
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig") if os.path.isfile(path) else ""
+    except (OSError, UnicodeDecodeError) as error:
+        raise _refused(f"{path.name} cannot be read", "a text file in UTF-8", "Save it as plain text.") from error
+
+
+def understood(log: Log) -> Understanding:
+    """Return what is understood of a log, with the questions that its settings file leaves open.
+
+    Raises WorkbookError where nothing in it can be used, or its settings file has mistakes.
+    """
+    found = understand(log.files, log.marks)
+    if log.earlier.strip():
+        return still_open(found, parsed(log.earlier, log.settings.name))
+    if not any(table.gives == PLANTS.name for table in found.adoption.tables):
+        said = "; ".join(found.left_out) or "no table with a header above numbers"
+        advice = f"Give the columns headers, or write {log.settings.name} by hand."
+        raise _refused(f"{log.path.name}: no table of plants was found ({said})", "a weight for each plant", advice)
+    return found
+
+
+def settings_text(understanding: Understanding, log: Log) -> str:
+    """Return the text of the settings file of what is understood; what its owner wrote in it stays."""
+    text = written(understanding.adoption, log.path.name, log.earlier.replace("\r\n", "\n"), _notes(understanding))
+    return text.replace("\n", "\r\n") if "\r\n" in log.earlier else text
+
+
+def _notes(understanding: Understanding) -> Mapping[str, str]:
+    """Return what stands above each table: why it is read so, and what must be said of it."""
+    notes = dict(understanding.reasons)
+    for question in unanswered(understanding):
+        for at in question.tables[:1]:
+            key = f"table.{at}"
+            notes[key] = "\n".join(filter(None, (notes.get(key, ""), _asked(question))))
+    return notes
+
+
+def _asked(question: Question) -> str:
+    choices = f" ({', '.join(question.choices)})" if question.choices else ""
+    return f"{ASKED}{question.text}{choices}"
+
+
+# --- as it is shown
+
+
+def summary(understanding: Understanding, log: Log) -> Iterator[str]:
+    """Yield, line by line, what was understood of each table and why, and what is left out."""
+    tables = understanding.adoption.tables
+    yield f"{log.path.name}: {len(tables)} table{'s' * (len(tables) != 1)} understood"
+    for at, table in enumerate(tables):
+        reasons = dict(_split(line) for line in understanding.reasons.get(f"table.{at}", "").splitlines())
+        yield from _table_lines(table, reasons)
+    yield from (f"  not taken: {text}" for text in understanding.left_out)
+
+
+def _split(line: str) -> tuple[str, str]:
+    name, _, reason = line.partition(": ")
+    return name, reason
+
+
+def _table_lines(table: TableMapping, reasons: Mapping[str, str]) -> Iterator[str]:
+    place = f"{table.file}, {table.sheet}" if table.file else table.sheet
+    where = f", {table.range}" if table.range else ""
+    yield f"  {table.gives} from {place}, header in row {table.header_row}{where}"
+    for name, source in table.columns.items():
+        unit = f" ({source.unit})" if source.unit not in ("", UNKNOWN) else ""
+        why = f": {reasons[name]}" if reasons.get(name) else ""
+        yield f'    {"?" if name == UNKNOWN else name} from "{source.header}"{unit}{why}'
+    if table.wide:
+        yield f"    {table.wide.names} from the headers {', '.join(table.wide.headers)}"
+    yield from (f"    {name} is {value}" for name, value in table.constants.items() if value != UNKNOWN)
+    if table.sections:
+        yield f"    {table.sections} from the texts that stand alone above their rows"
+    if table.exclude_rows:
+        yield f"    left out: row{'s' * (len(table.exclude_rows) > 1)} {', '.join(map(str, table.exclude_rows))}"
+
+
+def is_settings_file(path: Path) -> bool:
+    """Return whether a file is the settings file of a spreadsheet by its name."""
+    return path.name.casefold().endswith(ENDING)

@@ -1,0 +1,119 @@
+"""Turn the tables of a spreadsheet in its owner's layout into a workbook as the declaration has it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from reportgen.adopt.columns import trial_field
+from reportgen.adopt.csv_file import SUFFIXES
+from reportgen.adopt.derived import (
+    TRAYS_HEAD,
+    code_of,
+    counted,
+    in_pots_too,
+    started_in,
+    trays_of,
+    treatments_of,
+    trial_sheet,
+    with_codes,
+)
+from reportgen.adopt.fitting import Files, is_by_row, misfits, sheet_of
+from reportgen.adopt.layout import laid, listed
+from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.origins import Origins
+from reportgen.adopt.taken import Taken, taken
+from reportgen.adopt.trace import traced
+from reportgen.adopt.unanswered import unanswered
+from reportgen.model.data import Traced
+from reportgen.model.problem import Problem, WorkbookError
+from reportgen.workbook.declaration import GROWTH, METER, PLANTS, SHEETS, TRAYS, TREATMENTS
+from reportgen.workbook.raw import RawSheet, Value, Workbook
+
+
+@dataclass(frozen=True)
+class Adopted:
+    """A workbook made of its owner's tables, where its cells came from, and what was found while it was made."""
+
+    workbook: Workbook
+    origins: Origins
+    traces: tuple[Traced, ...]
+    tables: tuple[Taken, ...]
+    adoption: Adoption
+    problems: tuple[Problem, ...] = ()
+
+
+def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
+    """Return the workbook that a settings file makes of some files by their names, its own, called `name`, by "".
+
+    Raises WorkbookError, with everything that is open or does not fit, before any table is read.
+    """
+    problems = (*unanswered(adoption), *misfits(files, adoption))
+    if problems:
+        raise WorkbookError(problems)
+    tables = [one for index in range(len(adoption.tables)) for one in _taken(files, index, adoption, name)]
+    by_sheet = {sheet.name: [one for one in tables if one.mapping.gives == sheet.name] for sheet in SHEETS}
+    ready = _ready(by_sheet, adoption)
+    made, origins, found = _sheets(ready, adoption)
+    known = tuple(one for group in ready.values() for one in group)
+    return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, found)
+
+
+def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[Taken]:
+    table = adoption.tables[index]
+    raw = sheet_of(files, table)
+    file = table.file or main or files[""].name
+    if raw:
+        other = f"[{table.file}]{raw.name}" if table.file else raw.name
+        place = file if file.casefold().endswith(SUFFIXES) else other  # a text file is one sheet
+        for one in taken(raw, table, adoption, (file, place)):
+            yield replace(one, index=index)
+
+
+Tables = dict[str, list[Taken]]  # by the sheet that they give
+
+
+def _ready(tables: Tables, adoption: Adoption) -> Tables:
+    """Return tables with the codes, counts and readings that the declaration wants."""
+    plants = with_codes(tables[PLANTS.name], adoption, trays_given=bool(tables[TRAYS.name]))
+    pots = set(started_in(plants)) if is_by_row(adoption) else set()
+    begins = _field(adoption, "Started on")
+    return {
+        **tables,
+        PLANTS.name: list(plants),
+        GROWTH.name: [in_pots_too(table, pots) if pots else table for table in tables[GROWTH.name]],
+        METER.name: [counted(table, begins) for table in tables[METER.name]],
+        TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
+    }
+
+
+def _sheets(tables: Tables, adoption: Adoption) -> tuple[tuple[RawSheet, ...], Origins, tuple[Problem, ...]]:
+    """Return the sheets of the declaration: those that tables give, and those that follow from them."""
+    head, fields = trial_sheet(adoption)
+    made = {name: laid(name, group) for name, group in tables.items() if group}
+    found: tuple[Problem, ...] = ()
+    if TRAYS.name not in made:
+        rows, found = trays_of(tables[PLANTS.name])
+        made[TRAYS.name] = listed(TRAYS.name, TRAYS_HEAD, rows)
+    if TREATMENTS.name not in made:
+        named = treatments_of([*tables[TRAYS.name], *tables[PLANTS.name]], str(_field(adoption, "Reference treatment")))
+        made[TREATMENTS.name] = listed(TREATMENTS.name, ("Treatment", "Name"), named)
+    origins = Origins({name: rows for name, (_, rows) in made.items()}, fields)
+    return (head, *(sheet for sheet, _ in made.values())), origins, found
+
+
+def _field(adoption: Adoption, wanted: str) -> object:
+    return next((value for name, value in adoption.trial.items() if _is_field(name, wanted)), None)
+
+
+def _is_field(name: str, wanted: str) -> bool:
+    field = trial_field(name)
+    return field is not None and field.name == wanted
+
+
+def _with_started(table: Taken, plants: Sequence[Taken]) -> Taken:
+    """Return a table of trays with the plants that each was started with: where it does not say, those written down."""
+    if "Plants started" in table.lines.columns:
+        return table
+    counts = started_in(plants)
+    trays = [code_of(table, index, "Tray").casefold() for index in range(len(table.lines.numbers))]
+    started: tuple[Value, ...] = tuple(counts.get(tray) for tray in trays)
+    return replace(table, lines=replace(table.lines, columns={**table.lines.columns, "Plants started": started}))

@@ -1,0 +1,464 @@
+"""Gather what must be asked of the tables that were found, and mark it in the mapping."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from reportgen.adopt.facts import logged
+from reportgen.adopt.grid import one_line
+from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.marks import Marks, marked_rows
+from reportgen.adopt.matching import dimension, meanings, split_unit, unit_of
+from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
+from reportgen.adopt.questions import (
+    DEAD,
+    HEADED,
+    IN_HEADERS,
+    KEPT,
+    LEFT_OUT,
+    LETTERS,
+    MASS,
+    ONE_BY_ONE,
+    ROW_ALONE,
+    UNMEASURED,
+    Question,
+)
+from reportgen.adopt.roles import Guess, Profile, Understood, middle, status_of
+from reportgen.adopt.tables import is_date, is_number
+from reportgen.adopt.taken import SHORT_YEAR
+from reportgen.adopt.treatments import (
+    control_among,
+    prefixes_of,
+    wide_columns,
+)
+from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
+from reportgen.workbook.raw import Value
+
+
+@dataclass
+class Asker:
+    """Gathers what must be asked, and marks it in the mapping."""
+
+    adoption: Adoption
+    parts: tuple[Part, ...]
+    levels: tuple[str, ...]
+    marks: Mapping[str, Marks]
+
+    def asked(self) -> tuple[Adoption, tuple[Question, ...]]:
+        """Return the mapping with UNKNOWN where a question is open, and the questions in their order."""
+        found = [
+            *self._treatment(),
+            *self._letters(),
+            *self._headers(),
+            *self._masses(),
+            *self._units(),
+            *self._per(),
+            *self._independent(),
+            *self._words(),
+            *self._marked(),
+            *self._meters(),
+            *self._places(),
+            *self._dates(),
+            *self._trial(),
+        ]
+        return self.adoption, tuple({question.key: question for question in found}.values())
+
+    def _mark(self, at: int, **changes: object) -> None:
+        tables = list(self.adoption.tables)
+        tables[at] = replace(tables[at], **changes)  # type: ignore[arg-type]
+        self.adoption = replace(self.adoption, tables=tuple(tables))
+
+    def _plants(self) -> list[int]:
+        return [at for at, table in enumerate(self.adoption.tables) if table.gives == "Plants"]
+
+    def _rows(self, at: int, about: str = "") -> tuple[tuple[str, ...], ...]:
+        return self.parts[at].read.table.first_rows(about=about)
+
+    def _treatment(self) -> Iterator[Question]:
+        open_ones = [at for at in self._plants() if self.adoption.tables[at].constants.get("Treatment") == UNKNOWN]
+        if not open_ones or self._trays_tell():
+            for at in open_ones:
+                constants = {n: v for n, v in self.adoption.tables[at].constants.items() if n != "Treatment"}
+                self._mark(at, constants=constants)
+            return
+        read = self.parts[open_ones[0]].read
+        likely = [guess for guess in read.guesses if Profile.of(read.table.values(guess.column)).levels]
+        default = self.parts[open_ones[0]].telling.guess
+        yield Question(
+            f"table.{open_ones[0]}.constants.Treatment",
+            "treatment",
+            "Which column tells the treatment of each row?",
+            default.reason if default else "No header says so, and neither does a name of a sheet or a file.",
+            tuple(guess.header for guess in likely or read.guesses),
+            default.header if default else "",
+            self._rows(open_ones[0]),
+            tuple(open_ones),
+            levels={guess.header: tuple(Profile.of(read.table.values(guess.column)).counts) for guess in likely},
+        )
+
+    def _letters(self) -> Iterator[Question]:
+        """Ask whether the letters of codes are the treatments: they may as well be a cultivar or a shelf."""
+        for at in self._plants():
+            source = self.adoption.tables[at].columns.get("Treatment")
+            if not source or UNKNOWN not in source.codes.values():
+                continue
+            if self._trays_tell():
+                others = {n: one for n, one in self.adoption.tables[at].columns.items() if n != "Treatment"}
+                self._mark(at, columns=others)
+                continue
+            letters = tuple(dict.fromkeys(prefixes_of(list(source.codes)).values()))
+            yield Question(
+                f"table.{at}.treatment",
+                "letters",
+                f'What do the codes under "{source.header}" tell of the treatment?',
+                "Their letters may be the treatments, or something else; no key in the file says so.",
+                (LETTERS, ONE_BY_ONE),
+                "",
+                self._rows(at, source.header),
+                (at,),
+                levels={LETTERS: letters, ONE_BY_ONE: ()},
+            )
+
+    def _headers(self) -> Iterator[Question]:
+        """Ask what codes that head the columns of a wide table are: treatments, or trays whose treatments follow."""
+        for at in self._plants():
+            wide = self.adoption.tables[at].wide
+            if wide and wide.names == UNKNOWN:
+                yield Question(
+                    f"table.{at}.wide.names",
+                    "headers",
+                    f"What are {_listed(wide.headers)}, which head the columns?",
+                    "They may be the treatments, or trays of which several have one treatment.",
+                    HEADED,
+                    "",
+                    self._rows(at),
+                    (at,),
+                    levels={HEADED[0]: wide.headers, HEADED[1]: ()},
+                )
+
+    def _trays_tell(self) -> bool:
+        return any(table.gives == "Trays" and "Treatment" in table.columns for table in self.adoption.tables)
+
+    def _masses(self) -> Iterator[Question]:
+        """Ask whether a weight is fresh or dry where its header does not say."""
+        open_ones = []
+        for at in self._plants():
+            table = self.adoption.tables[at]
+            if "Weight" in table.columns:
+                named = {UNKNOWN if name == "Weight" else name: one for name, one in table.columns.items()}
+                self._mark(at, columns=named)
+                open_ones.append(at)
+            elif table.wide and table.wide.values == UNKNOWN:
+                open_ones.append(at)
+        if open_ones:
+            first = self.adoption.tables[open_ones[0]]
+            headers = (
+                [first.columns[UNKNOWN].header]
+                if UNKNOWN in first.columns
+                else list(first.wide.headers if first.wide else ())
+            )
+            key = (
+                f"table.{open_ones[0]}.columns.{UNKNOWN}"
+                if UNKNOWN in first.columns
+                else f"table.{open_ones[0]}.wide.values"
+            )
+            yield Question(
+                key,
+                "mass",
+                f"Is {_listed(headers)} the fresh or the dry weight?",
+                "The header does not say, and water is most of a fresh plant.",
+                ("Fresh weight", "Dry weight"),
+                "",
+                self._rows(open_ones[0], headers[0]),
+                tuple(open_ones),
+            )
+
+    def _units(self) -> Iterator[Question]:
+        for name in (*WEIGHTS[:3], UNKNOWN, "EC"):
+            tables = tuple(at for at, table in enumerate(self.adoption.tables) if _unit_is_open(table, name))
+            if not tables:
+                continue
+            at, table = tables[0], self.adoption.tables[tables[0]]
+            in_wide = bool(table.wide and table.wide.values == name)
+            headers = table.wide.headers if in_wide and table.wide else (table.columns[name].header,)
+            key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
+            choices, default = (("mS/cm", "µS/cm"), self._ec_default(at)) if name == "EC" else (MASS, "")
+            why = "Neither the header nor a row of units says it."
+            text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
+            yield Question(key, "unit", text, why, choices, default, rows, tables, name)
+
+    def _ec_default(self, at: int) -> str:
+        return "µS/cm" if middle(self.parts[at].read.profile("EC")) > 20 else "mS/cm"
+
+    def _per(self) -> Iterator[Question]:
+        """Ask whether a row is a plant or a whole pot, where no header says so."""
+        open_ones = []
+        for at in self._plants():
+            told_per = _per_of(self.parts[at].read)
+            self._mark(at, per=told_per or UNKNOWN)
+            open_ones += [] if told_per else [at]
+        if open_ones:
+            yield Question(
+                f"table.{open_ones[0]}.per",
+                "per",
+                "Was each plant weighed, or each pot or tray as a whole?",
+                "No header says which.",
+                ("plant", "pot"),
+                "",
+                self._rows(open_ones[0]),
+                tuple(open_ones),
+            )
+
+    def _independent(self) -> Iterator[Question]:
+        """Ask what was given its treatment on its own: a tray with several plants, or each row."""
+        plants = tuple(self._plants())
+        if not plants:
+            return
+        read = self.parts[plants[0]].read
+        tray = self.adoption.tables[plants[0]].columns.get("Tray")
+        places = [guess.header for guess in read.guesses if _is_place(read, guess)]
+        wide = self.adoption.tables[plants[0]].wide
+        heads = [IN_HEADERS] if wide and wide.names in ("Tray", UNKNOWN) else []
+        choices = tuple(dict.fromkeys((*([tray.header] if tray else []), *places, *heads, ROW_ALONE)))
+        shared = tray is not None and len(Profile.of(read.table.values(_number(read, tray.header))).counts) * 2 <= len(
+            read.table.rows
+        )
+        yield Question(
+            "trial.Experimental unit",
+            "independent",
+            "What was given its treatment independently of the others?",
+            "Plants in one tray, tent or room count as one: choose the column that names it, or each row.",
+            choices,
+            tray.header if tray and shared else IN_HEADERS if wide and wide.names == "Tray" else "",
+            self._rows(plants[0]),
+            plants,
+        )
+
+    def _words(self) -> Iterator[Question]:
+        """Ask what a blank, a 0, a dash and other words mean where a weight should stand."""
+        for word, count in self._doubtful().items():
+            shown = {"": "a blank cell"}.get(word, f'"{word}"')
+            yield Question(
+                f"missing.{word}",
+                "word",
+                f"What does {shown} mean where a weight should stand?",
+                f"It stands there {count} time{'s' * (count > 1)}.",
+                (UNMEASURED, DEAD),
+                "",
+                self._rows(self._plants()[0], self._weight(self._plants()[0])),
+                tuple(self._plants()),
+                word,
+            )
+
+    def _marked(self) -> Iterator[Question]:
+        """Ask whether rows that stand out by a colour or a comment count."""
+        for at in self._plants():
+            table, read = self.adoption.tables[at], self.parts[at].read
+            marks = self.marks.get(table.file, {}).get(table.sheet, {})
+            rows, comment = marked_rows(marks, read.table.rows) if marks else ((), "")
+            if rows:
+                self._mark(at, marked_rows=UNKNOWN)
+                yield Question(
+                    f"table.{at}.marked_rows",
+                    "marked",
+                    f"What of {_numbered(rows)} of {table.sheet}, which a colour or a comment marks?",
+                    f"The first comment is {comment}." if comment else "Nothing says what the colour means.",
+                    (KEPT, LEFT_OUT),
+                    "",
+                    self._rows(at),
+                    (at,),
+                    marked=rows,
+                )
+
+    def _weight(self, at: int) -> str:
+        read = self.parts[at].read
+        guess = read.guess("Fresh weight") or read.guess("Weight")
+        return guess.header if guess else ""
+
+    def _doubtful(self) -> Counter[str]:
+        found: Counter[str] = Counter()
+        known = {word.casefold() for word in (*self.adoption.missing, *self.adoption.lost)}
+        for at in self._plants():
+            read = self.parts[at].read
+            if guess := read.guess("Fresh weight") or read.guess("Weight"):
+                found += Counter(_unclear(read, guess, known))
+            for one in wide_columns(read):
+                found += Counter(word for word in _unclear(read, one, known) if word)
+        if found:
+            self.adoption = replace(self.adoption, missing=(*self.adoption.missing, UNKNOWN))
+        return found
+
+    def _meters(self) -> Iterator[Question]:
+        open_ones = [at for at, table in enumerate(self.adoption.tables) if table.gives == "Meter"]
+        for at in open_ones:
+            self._mark(at, cumulative=UNKNOWN)
+        if open_ones:
+            rising = all(_rises(self.parts[at].read) for at in open_ones)
+            choices = ("the counter's total, which goes on rising", "what was used since the reading before")
+            yield Question(
+                f"table.{open_ones[0]}.cumulative",
+                "cumulative",
+                "What is a meter reading?",
+                "The readings rise all the time."
+                if rising
+                else "The readings fall at times, as those of a counter do not.",
+                choices,
+                choices[0] if rising else "",
+                self._rows(open_ones[0]),
+                tuple(open_ones),
+            )
+
+    def _places(self) -> Iterator[Question]:
+        """Ask whose meter or climate it is where neither a column nor a name says so."""
+        for at, table in enumerate(self.adoption.tables):
+            if table.gives in TO_ONE_PLACE and table.constants.get("Treatment") == UNKNOWN:
+                choices = ("all", *self.levels) if table.gives != "Light" else self.levels
+                yield Question(
+                    f"table.{at}.constants.Treatment",
+                    "whose",
+                    f"Which treatment is the table on {table.sheet} of?",
+                    "No column says so." + (' Choose "all" where the treatments share it.' if "all" in choices else ""),
+                    choices,
+                    "",
+                    self._rows(at),
+                    (at,),
+                )
+
+    def _dates(self) -> Iterator[Question]:
+        """Ask for the order of day and month where no day above 12 decides it, once a sheet."""
+        open_ones: dict[tuple[str, str], list[int]] = {}
+        for at, table in enumerate(self.adoption.tables):
+            if _order_is_open(_all_dates(self.parts[at].read, table)):
+                self._mark(at, day_first=UNKNOWN)
+                open_ones.setdefault((table.file, table.sheet), []).append(at)
+        for (_, sheet), tables in open_ones.items():
+            example = _all_dates(self.parts[tables[0]].read, self.adoption.tables[tables[0]])[0]
+            yield Question(
+                f"table.{tables[0]}.day_first",
+                "day first",
+                f"In which order is a date such as {example} on {sheet}?",
+                "No day above 12 decides it.",
+                ("day, month, year", "month, day, year"),
+                "",
+                self._rows(tables[0]),
+                tuple(tables),
+            )
+
+    def _trial(self) -> Iterator[Question]:
+        asked = {
+            "Crop": ("crop", "Which crop was it?"),
+            "Started on": ("day", "On which day did the treatments begin (year-month-day)?"),
+            "Harvested on": ("day", "On which day was the last harvest (year-month-day)?"),
+        }
+        for name, (kind, text) in asked.items():
+            if self.adoption.trial.get(name) == UNKNOWN:
+                known = str(logged(self.parts, last=name == "Harvested on") or "") if kind == "day" else ""
+                why = (
+                    "The file does not say; its logs tell when it began and ended."
+                    if known
+                    else "The file does not say."
+                )
+                yield Question(f"trial.{name}", kind, text, why, default=known, column=name)
+        yield Question(
+            "trial.Reference treatment",
+            "field",
+            "Which treatment are the others compared with?",
+            "The report says how far each other one is above or below it.",
+            self.levels,
+            control_among(self.levels),
+            column="Reference treatment",
+        )
+
+
+def _numbered(rows: Sequence[int]) -> str:
+    return f"row{'s' * (len(rows) > 1)} {', '.join(map(str, rows))}"
+
+
+def _listed(texts: Sequence[str]) -> str:
+    quoted = [f'"{text}"' for text in texts]
+    return " and ".join(filter(None, (", ".join(quoted[:-1]), quoted[-1])))
+
+
+def _unit_is_open(table: TableMapping, name: str) -> bool:
+    in_column = name in table.columns and table.columns[name].unit == UNKNOWN
+    return in_column or bool(table.wide and table.wide.values == name and table.wide.unit == UNKNOWN)
+
+
+def _per_of(read: Understood) -> str:
+    """Return plant or pot where a header says what a row is, empty where none does."""
+    weights = [guess.header for guess in read.guesses if guess.name in WEIGHTS]
+    for text in weights:
+        unit = split_unit(text)[1]
+        if "pot" in meanings(text) or (unit != unit_of(unit) and "pot" in meanings(unit)):
+            return "pot"
+        if unit != unit_of(unit) and "plant" in meanings(unit):
+            return "plant"
+    plant = read.guess("Plant")
+    return "plant" if plant and "plant" in meanings(plant.header) else ""
+
+
+def _is_place(read: Understood, guess: Guess) -> bool:
+    known = set(meanings(guess.header)) & {"tray", "tent", "pot", "block", "position"}
+    return (
+        bool(known)
+        and guess.name in ("", "Tray", "Block", "Position")
+        and len(Profile.of(read.table.values(guess.column)).counts) > 1
+    )
+
+
+def _number(read: Understood, text: str) -> int:
+    return next((guess.column for guess in read.guesses if guess.header == text), 0)
+
+
+def _unclear(read: Understood, guess: Guess, known: set[str]) -> Iterator[str]:
+    """Yield the blanks, zeros and unknown words among weights, but those of plants that a status explains."""
+    status = read.guess("Status")
+    explained = read.table.values(status.column) if status else (None,) * len(read.table.rows)
+    for value, why in zip(read.table.values(guess.column), explained, strict=True):
+        text = one_line(value)
+        is_zero = _is_zero(value)
+        if text.casefold() in known or status_of(one_line(why)) in ("dead", "removed"):
+            continue
+        if is_zero:
+            yield "0"
+        elif not text or not (is_number(value) or is_date(value) or _has_unit(text)):
+            yield text
+
+
+def _is_zero(value: Value) -> bool:
+    return is_number(value) and one_line(value).replace(",", ".").strip("0") in ("", ".")
+
+
+def _has_unit(text: str) -> bool:
+    return bool(split_unit(text)[1]) or any(dimension(word) for word in text.split()[1:])
+
+
+def _rises(read: Understood) -> bool:
+    meters = read.guess("Meter")
+    numbers = read.profile("Reading").numbers
+    return _each_rises(read) if meters else all(first <= second for first, second in pairwise(numbers))
+
+
+def _each_rises(read: Understood) -> bool:
+    meter, reading = read.guess("Meter"), read.guess("Reading")
+    series: dict[str, list[float]] = {}
+    if meter and reading:
+        for name, value in zip(read.table.values(meter.column), read.table.values(reading.column), strict=True):
+            numbers = Profile.of((value,)).numbers
+            series.setdefault(one_line(name), []).extend(numbers)
+    return all(first <= second for values in series.values() for first, second in pairwise(values))
+
+
+def _all_dates(read: Understood, table: TableMapping) -> list[str]:
+    names = [name for name in ("Date", "Read at", "Harvested on") if name in table.columns and read.guess(name)]
+    return [text for name in names for text in _date_texts(read, name)]
+
+
+def _date_texts(read: Understood, name: str) -> list[str]:
+    return [SHORT_YEAR.sub(r"\g<1>20\2", text.strip()) for text in read.profile(name).values if isinstance(text, str)]
+
+
+def _order_is_open(texts: Sequence[str]) -> bool:
+    found = [match for text in texts if (match := DAY_OR_MONTH.fullmatch(text)) and match[2] != "."]
+    return bool(found) and TextDates.of(texts).day_first is None and any(match[1] != match[3] for match in found)

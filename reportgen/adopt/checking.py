@@ -1,0 +1,127 @@
+"""Check a spreadsheet in its owner's layout as a workbook is checked, each problem at its owner's cell."""
+
+import os
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from reportgen import workbook
+from reportgen.adopt import csv_file
+from reportgen.adopt.apply import Adopted, adopted
+from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.origins import relocated
+from reportgen.adopt.silent import silent_problems
+from reportgen.adopt.suspect import Suspect
+from reportgen.adopt.toml_file import read_adoption, settings_file
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.settings import DEFAULTS, Settings
+from reportgen.model.trial import Trial
+from reportgen.workbook.cells import Workbook
+from reportgen.workbook.declaration import SHEETS
+
+
+def is_adopted(source: Path) -> bool:
+    """Return whether a settings file stands beside a spreadsheet."""
+    return os.path.isfile(settings_file(source))  # unlike Path.is_file, False for a name that is too long
+
+
+def is_text(path: Path) -> bool:
+    """Return whether a file is one of separated values by its name."""
+    return path.suffix.casefold() in csv_file.SUFFIXES
+
+
+def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """Return the problems of a workbook, with a word on taking it in where it has none of the sheets that it must."""
+    missing = {problem.sheet for problem in problems if problem.found.startswith("no sheet named ")}
+    if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
+        return problems
+    said = f"{source.name} has none of the sheets of a trial workbook"
+    advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
+    return (*problems, Problem(Severity.REMARK, "", "", said, "those sheets, or a log that was taken in", advice))
+
+
+def refuse_unread(source: Path) -> None:
+    """Raise WorkbookError where a file can only be read once it is taken in."""
+    if is_text(source) and os.path.isfile(source):
+        said = f"{source.name} has no {settings_file(source).name} beside it"
+        advice = f"Run reportgen adopt {source.name}, which writes it."
+        raise WorkbookError((Problem(Severity.ERROR, "", "", said, "a file that says how it is read", advice),))
+
+
+def read_any(path: Path) -> Workbook:
+    """Return the cells of a workbook or a file of comma-separated values; raise WorkbookError as their readers do."""
+    return csv_file.read_csv(path) if is_text(path) else workbook.read(path)
+
+
+def files_of(source: Path) -> tuple[Path, ...]:
+    """Return what is read with a spreadsheet that was taken in: its settings file, the other files that this names.
+
+    Raises WorkbookError as `read_adopted` does.
+    """
+    settings = settings_file(source)
+    names = dict.fromkeys(table.file for table in read_adoption(settings).tables if table.file)
+    return (settings, *(source.parent / name for name in names))
+
+
+def read_adopted(source: Path) -> Adopted:
+    """Return what the settings file beside a spreadsheet makes of it and of the other files that it names.
+
+    Raises WorkbookError, with everything that is wrong or still open, where a file cannot be read or does not fit.
+    """
+    adoption = read_adoption(settings_file(source))
+    return adopted(_files(source, adoption), adoption, source.name)
+
+
+def _files(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:
+    names = dict.fromkeys(table.file for table in adoption.tables if table.file)
+    there = {name: source.parent / name for name in names if os.path.isfile(source.parent / name)}
+    return {"": read_any(source), **{name: read_any(path) for name, path in there.items()}}
+
+
+def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+    """Return the trial of a spreadsheet that was taken in, its cautions and remarks in `findings`.
+
+    `with_photos` also reads the photos beside it. Raises WorkbookError, with every problem at its owner's cell, where
+    one of them is an error.
+    """
+    try:
+        trial = workbook.check(made.workbook, settings, with_photos=with_photos)
+    except WorkbookError as error:
+        raise WorkbookError(_all(made, error.problems)) from error
+    problems = _all(made, trial.findings)
+    if any(problem.severity is Severity.ERROR for problem in problems):
+        raise WorkbookError(problems)
+    return replace(trial, findings=problems, traces=made.traces)
+
+
+def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+    """Return every problem of a spreadsheet that was taken in, at its owner's cells."""
+    return _all(made, workbook.problems_in(made.workbook, settings))
+
+
+def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
+    suspects, waiting = silent_problems(made)
+    others = dict.fromkeys((*made.problems, *_unsaid(relocated(found, made.origins), suspects)))
+    said = (suspect.problem() for suspect in suspects)
+    return (*waiting, *sorted((*others, *said), key=lambda problem: _place(made, problem)))
+
+
+def _unsaid(problems: Iterable[Problem], suspects: Iterable[Suspect]) -> Iterator[Problem]:
+    """Yield the problems of cells of which nothing more telling is said."""
+    cells = {(one.table.place, one.cell) for one in suspects}
+    rows = {(one.table.place, one.row) for one in suspects if one.whole_row}
+    for problem in problems:
+        if (problem.sheet, problem.cell) not in cells and (problem.sheet, _row(problem)) not in rows:
+            yield problem
+
+
+def _row(problem: Problem) -> int:
+    numbers = set(re.findall(r"\d+", problem.cell))
+    return int(numbers.pop()) if len(numbers) == 1 else 0
+
+
+def _place(made: Adopted, problem: Problem) -> tuple[int, int]:
+    places = list(dict.fromkeys(table.place for table in made.tables))
+    found = re.search(r"\d+", problem.cell)
+    return places.index(problem.sheet) if problem.sheet in places else -1, int(found[0]) if found else 0

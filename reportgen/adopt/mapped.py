@@ -1,0 +1,324 @@
+"""The mapping of each table that is understood, and the reasons for it."""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.adopt.grid import one_line
+from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
+from reportgen.adopt.matching import dimension, meanings, roles_of, unit_of
+from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
+from reportgen.adopt.roles import Guess, Profile, Understood, event_of, status_of
+from reportgen.adopt.tables import FoundTable, Pairs
+from reportgen.adopt.treatments import (
+    Telling,
+    key_of,
+    prefixes_of,
+    split_headers,
+    wide_columns,
+)
+from reportgen.adopt.words import LOST
+from reportgen.workbook.headers import folded, header
+from reportgen.workbook.raw import Workbook
+from reportgen.workbook.values import blank
+
+NUMBERED: Final = re.compile(r"[^\W\d_]{0,3}[ ._-]?\d{1,3}")  # T1, 3: the code of a tray or of a treatment
+
+Made = tuple[TableMapping, Part, str]
+
+
+def mappings(
+    part: Part, levels: Sequence[str], files: Mapping[str, Workbook], repeated: bool, shared: set[str]
+) -> Iterator[Made]:
+    """Yield the mappings of a table: one, or one for each treatment or event that its headers name."""
+    read = part.read
+    base = _base(part, files)
+    if wide := wide_columns(read):
+        yield _with_constant(_wide(base, part, wide), part), part, _reason(read, part.telling)
+        return
+    if read.gives == "Solution":
+        yield from _by_event(base, part)
+        return
+    if read.gives in TO_ONE_PLACE:
+        yield from _by_level(base, part, levels)
+        return
+    mapping = _with_treatment(base, part)
+    if read.gives == "Plants" and "Tray" not in mapping.columns and repeated:
+        mapping = replace(mapping, columns={name: one for name, one in mapping.columns.items() if name != "Plant"})
+    yield _apart(mapping, part, shared), part, _reason(read, part.telling)
+
+
+def ids_repeat(parts: Sequence[Part]) -> bool:
+    """Tell whether plants of different rows have one number, as where each treatment counts from 1."""
+    found = Counter[str]()
+    for part in parts:
+        guess = part.read.guess("Plant") if part.read.gives == "Plants" else None
+        found += Counter(one_line(value) for value in part.read.table.values(guess.column)) if guess else Counter()
+    return any(count > 1 for count in found.values())
+
+
+def _base(part: Part, files: Mapping[str, Workbook]) -> TableMapping:
+    table = part.read.table
+    one_table = sum(other is table.raw for book in files.values() for other in book.sheets) == 1
+    whole = table.area.top <= (table.header or (1,))[0] and one_table and _spans_sheet(table)
+    return TableMapping(
+        sheet=table.sheet,
+        gives=part.read.gives,
+        header_row=table.header_row,
+        file=part.file,
+        range="" if whole else _range(table),
+        columns={guess.name: _source(part.read, guess) for guess in part.read.guesses if guess.name},
+        fill_down=tuple(_fill_down(part.read)),
+        exclude_rows=tuple(sorted((*table.totals, *table.skipped))),
+    )
+
+
+def _spans_sheet(table: FoundTable) -> bool:
+    width = max(map(len, table.raw.rows))
+    return table.area.bottom == len(table.raw.rows) and table.area.left == 1 and table.area.right == width
+
+
+def _range(table: FoundTable) -> str:
+    last = max((*table.rows, *table.totals, *(table.skipped or (0,))), default=table.area.bottom)
+    return replace(table.area, top=(table.header or (table.area.top,))[0], bottom=last).name
+
+
+def _source(read: Understood, guess: Guess) -> Source:
+    """Return where a column comes from; its unit is said where the header does not have it in brackets."""
+    same = sum(text == guess.header for text in read.table.headers.values())
+    text = guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
+    unit = "" if header(guess.header, 1, 1).unit == guess.unit and same == 1 else guess.unit
+    if guess.name in (*WEIGHTS, "EC") and not guess.unit and not _is_trait(read, guess):
+        unit = UNKNOWN
+    return Source(text, unit, _codes(read, guess))
+
+
+def _is_trait(read: Understood, guess: Guess) -> bool:
+    return read.gives != "Solution" and guess.name == "EC"
+
+
+def _codes(read: Understood, guess: Guess) -> Mapping[str, str]:
+    counts = Profile.of(read.table.values(guess.column)).counts
+    if guess.name == "Event":
+        known = {text: event_of(text) for text in counts}
+        return {text: event or UNKNOWN for text, event in known.items() if text != event}
+    if guess.name == "Status":
+        known = {text: status_of(text) for text in counts if folded(text) not in LOST}
+        return {text: status for text, status in known.items() if status and text != status}
+    return {}
+
+
+def _fill_down(read: Understood) -> Iterator[str]:
+    """Yield the headers of labels that stand in the first row of their group only."""
+    merged = {cells.split(":")[0].rstrip("0123456789") for cells in read.table.raw.merged}
+    for guess in read.guesses:
+        values = read.table.values(guess.column)
+        if guess.name not in ("Tray", "Treatment", "Block", "Position", "Meter", "Date") or not values:
+            continue
+        gaps = sum(map(blank, values))
+        if gaps * 5 >= len(values) and not blank(values[0]) and get_column_letter(guess.column) not in merged:
+            yield guess.header
+
+
+def _with_treatment(base: TableMapping, part: Part) -> TableMapping:
+    """Return a mapping with the treatment as it is told, UNKNOWN where it is not."""
+    telling, columns = part.telling, dict(base.columns)
+    if part.read.gives != "Plants":
+        return base
+    if telling.constant:
+        columns.pop("Treatment", None)
+        return replace(base, columns=columns, constants={"Treatment": telling.constant})
+    if telling.sections:
+        columns.pop("Treatment", None)
+        return replace(base, columns=columns, sections="Treatment")
+    if telling.guess and not telling.sure:
+        columns.pop("Treatment", None)
+        return replace(base, columns=columns, constants={"Treatment": UNKNOWN})
+    if telling.guess:
+        codes = dict.fromkeys(telling.codes or {}, UNKNOWN) if telling.letters else telling.codes or {}
+        columns["Treatment"] = Source(telling.guess.header, "", codes)
+        if telling.codes and telling.guess.name == "Treatment" and prefixes_of(list(telling.codes)):
+            columns.setdefault("Tray", Source(telling.guess.header))
+        return replace(base, columns=columns)
+    return replace(base, constants={"Treatment": UNKNOWN})
+
+
+def _apart(mapping: TableMapping, part: Part, shared: set[str]) -> TableMapping:
+    """Return a table of one treatment whose tray codes say which treatment they are of, since others have them too."""
+    if "Tray" not in mapping.columns or "Treatment" not in mapping.constants:
+        return mapping
+    level = mapping.constants["Treatment"]
+    codes = {text: f"{level}-{text}" for text in part.read.profile("Tray").counts if text in shared}
+    return replace(mapping, columns={**mapping.columns, "Tray": replace(mapping.columns["Tray"], codes=codes)})
+
+
+def shared_trays(parts: Sequence[Part]) -> set[str]:
+    """Return the codes of trays that stand in several tables of one treatment each."""
+    tables = [part for part in parts if part.read.gives == "Plants" and part.telling.constant]
+    found = {(text, part.telling.constant) for part in tables for text in part.read.profile("Tray").counts}
+    counted = Counter(text for text, _ in found)
+    return {text for text, count in counted.items() if count > 1}
+
+
+def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping:
+    """Return the mapping of a table with a column for each treatment or day."""
+    headers = tuple(guess.header for guess in wide)
+    names = "Date" if part.read.gives == "Growth" else "Treatment"
+    said = " ".join((*part.read.table.above, part.read.table.sheet))
+    values = "Height" if names == "Date" else _measure(said)
+    kind = "length" if values == "Height" else "mass"
+    units = {guess.unit for guess in wide if guess.unit} or {
+        unit for word in said.split() if (unit := _unit_in(word, kind))
+    }
+    unit = next(iter(units)) if len(units) == 1 else UNKNOWN if values != "Height" else ""
+    kept = {name: source for name, source in base.columns.items() if source.header not in headers}
+    if names == "Treatment":
+        kept = {name: source for name, source in kept.items() if name not in ("Plant", "Treatment", "Tray")}
+    return replace(base, columns=kept, wide=Wide(names, values, headers, unit))
+
+
+def _unit_in(word: str, kind: str) -> str:
+    bare = word.strip("()[],;:")
+    return unit_of(bare) if dimension(bare) == kind else ""
+
+
+def are_codes(headers: Sequence[str]) -> bool:
+    """Tell whether headers are codes such as T1 or 3, which may as well be those of trays."""
+    return all(NUMBERED.fullmatch(header.strip()) for header in headers)
+
+
+def with_trays(mapping: TableMapping, parts: Sequence[Part], pairs: Sequence[Pairs]) -> TableMapping:
+    """Return a wide table whose headers are codes as one of trays, where a list of trays or a key has them all."""
+    wide = mapping.wide
+    if not wide or wide.names != "Treatment":
+        return mapping
+    known = {code for part in parts if part.read.gives == "Trays" for code in part.read.profile("Tray").counts}
+    if known.issuperset(wide.headers):
+        return replace(mapping, wide=replace(wide, names="Tray"))
+    if key := key_of(wide.headers, pairs):
+        return replace(mapping, wide=replace(wide, names="Tray"), treatment=key)
+    return replace(mapping, wide=replace(wide, names=UNKNOWN)) if are_codes(wide.headers) else mapping
+
+
+def _with_constant(mapping: TableMapping, part: Part) -> TableMapping:
+    """Return a wide mapping of days with the treatment that the sheet or file names."""
+    told_once = part.telling.constant and part.read.gives == "Plants"
+    return replace(mapping, constants={"Treatment": part.telling.constant}) if told_once else mapping
+
+
+def _measure(text: str) -> str:
+    known = meanings(text)
+    if "height" in known:
+        return "Height"
+    if "dry" in known:
+        return "Dry weight"
+    return "Fresh weight" if "fresh" in known else UNKNOWN
+
+
+def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
+    """Yield a mapping of solution for each column of volume, where the headers tell what was done."""
+    read = part.read
+    reason = _reason(read, part.telling)
+    if "Event" in base.columns and "Volume" in base.columns:
+        yield base, part, reason
+        return
+    known = [(guess, _event_in(guess.header)) for guess in _volumes(read)]
+    if not known:
+        reading = {"Event": "sample", "Volume": "0"}
+        yield replace(base, constants=reading), part, f"{reason}\nreadings of the solution; none was taken out"
+        return
+    shared = {name: one for name, one in base.columns.items() if name not in ("Volume", "EC", "pH", "Temperature")}
+    shared = {name: one for name, one in shared.items() if one.header not in [guess.header for guess, _ in known]}
+    for at, (guess, event) in enumerate(known):
+        columns = base.columns if at == 0 else shared
+        source = _source(read, replace(guess, name="Volume"))
+        constants = {} if "Event" in base.columns else {"Event": event or UNKNOWN}
+        yield replace(base, columns={**columns, "Volume": source}, constants=constants), part, reason
+
+
+def _volumes(read: Understood) -> list[Guess]:
+    found = []
+    for guess in read.guesses:
+        numeric = Profile.of(read.table.values(guess.column)).numeric
+        is_volume = guess.name == "Volume" or (
+            not guess.name and (dimension(guess.unit) == "volume" or _event_in(guess.header))
+        )
+        if numeric and is_volume:
+            found.append(guess)
+    return found
+
+
+def _event_in(text: str) -> str:
+    known = meanings(text)
+    for event in ("top-up", "drain", "remaining", "fill"):
+        if event in known:
+            return (
+                "top-up" if event == "fill" and "start" not in known and "add" in " ".join(known["fill"][:1]) else event
+            )
+    return ""
+
+
+def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator[Made]:
+    """Yield the mapping of a meter, climate or light table, one for each treatment that its headers name."""
+    read, reason = part.read, _reason(part.read, part.telling)
+    own = read.guess("Treatment")
+    named = list(
+        split_headers([one for one in read.guesses if Profile.of(read.table.values(one.column)).numeric], levels)
+    )
+    counted = Counter(level for level, _ in named)
+    if own or len(counted) < 2:
+        yield _in_one_place(base, part, levels), part, reason
+        return
+    when = {name: one for name, one in base.columns.items() if name in ("Read at", "Date")}
+    for level in counted:
+        columns = dict(when)
+        for guess in (guess for other, guess in named if other == level):
+            name = guess.name if guess.name in _MEASURED[read.gives] else _alike(read, guess)
+            if name:
+                columns[name] = _source(read, replace(guess, name=name))
+        constants = {"Treatment": level, **({"Meter": level} if read.gives == "Meter" else {})}
+        yield replace(base, columns=columns, constants=constants), part, f"{reason}\nthe headers name the treatments"
+
+
+_MEASURED: Final[Mapping[str, tuple[str, ...]]] = {
+    "Meter": ("Reading",),
+    "Climate": ("Air temperature", "Relative humidity", "CO2"),
+    "Light": ("PPFD",),
+}
+
+
+def _alike(read: Understood, guess: Guess) -> str:
+    """Return which measured column a column is that lost its name to another of the same kind."""
+    wanted = _MEASURED[read.gives]
+    named = next((meant.role.name for meant in roles_of(guess.header) if meant.role.name in wanted), "")
+    return named or (wanted[0] if len(wanted) == 1 else "")
+
+
+def _in_one_place(base: TableMapping, part: Part, levels: Sequence[str]) -> TableMapping:
+    read = part.read
+    constants: dict[str, str] = {}
+    if not read.guess("Treatment"):
+        named = [level for level in levels if folded(level) in folded(f"{read.table.sheet} {part.file}")]
+        constants["Treatment"] = max(named, key=len) if named else UNKNOWN
+    if read.gives == "Meter" and not read.guess("Meter"):
+        constants["Meter"] = constants.get("Treatment", "").replace(UNKNOWN, "") or read.table.sheet
+    columns = {name: one for name, one in base.columns.items() if name in (*_OF_ONE, *_MEASURED[read.gives])}
+    return replace(base, columns=columns, constants=constants)
+
+
+_OF_ONE: Final = ("Treatment", "Read at", "Date", "Meter", "X", "Y", "Height", "Solution temperature", "Note")
+
+
+def _reason(read: Understood, telling: Telling) -> str:
+    """Return why a table is taken as it is, a line for each column."""
+    lines = [f"{guess.name}: {guess.reason}" for guess in read.guesses if guess.name and guess.name != "Treatment"]
+    lines += [f"Treatment: {telling.reason}"] if telling.reason else []
+    guess = read.guess("Treatment")
+    if guess and not telling.reason:
+        lines.append(f"Treatment: {guess.reason}")
+    lines += [f"{one.header} is left out: {one.reason}" for one in read.refused]
+    return "\n".join(lines)

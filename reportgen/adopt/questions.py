@@ -1,0 +1,320 @@
+"""What must be asked of a spreadsheet's owner, and what each answer changes in the mapping."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.treatments import prefixes_of
+from reportgen.workbook.dates import TextDates, Undated
+from reportgen.workbook.headers import folded
+from reportgen.workbook.units import UnitError, conversion
+
+DEAD: Final = "the plant was lost"
+UNMEASURED: Final = "it was not measured"
+ROW_ALONE: Final = "each row"
+LETTERS: Final = "their letters are the treatments"
+KEPT, LEFT_OUT = "they count like the others", "they are left out"
+IN_HEADERS: Final = "each column"
+HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
+ONE_BY_ONE: Final = "I say the treatment of each code"
+MASS: Final = ("g", "kg", "mg", "oz", "lb")
+
+
+class AnswerError(ValueError):
+    """An answer does not fit its question; the message says what would."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One thing that only the owner knows: what is asked, why, the answers there are, the first rows in view.
+
+    `key` is where the answer goes, as in the settings file; `tables` are the tables that it is for. Without `choices`
+    any text is taken that its `kind` allows. `default` is empty where none is safe. `column` is the declared column,
+    the field or the word that is asked about; `levels` are the treatments that each choice of a column brings, `marked`
+    the rows that are asked about.
+    """
+
+    key: str
+    kind: str
+    text: str
+    why: str = ""
+    choices: tuple[str, ...] = ()
+    default: str = ""
+    rows: tuple[tuple[str, ...], ...] = ()
+    tables: tuple[int, ...] = ()
+    column: str = ""
+    levels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    marked: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Understanding:
+    """What was understood of some files: the mapping, why, and the questions that are still open.
+
+    `reasons` are said of the mapping's keys, such as "table.0.columns"; `left_out` of what nothing is made of.
+    """
+
+    adoption: Adoption
+    reasons: Mapping[str, str] = field(default_factory=dict)
+    questions: tuple[Question, ...] = ()
+    left_out: tuple[str, ...] = ()
+    levels: tuple[str, ...] = ()
+
+
+def unanswered(understanding: Understanding) -> tuple[Question, ...]:
+    """Return the questions that are still open, in the order in which they are asked."""
+    return understanding.questions
+
+
+def answered(understanding: Understanding, key: str, answer: str) -> Understanding:
+    """Return what is understood once the question `key` has its answer, which is one of its choices or as it allows.
+
+    Raises KeyError where there is no such question, AnswerError where the answer does not fit.
+    """
+    question = next((one for one in understanding.questions if one.key == key), None)
+    if question is None:
+        raise KeyError(key)
+    chosen = chosen_of(question, answer)
+    adoption = EFFECTS[question.kind](understanding.adoption, question, chosen)
+    rest = tuple(one for one in understanding.questions if one.key != key)
+    if question.kind == "mass":
+        rest = tuple(
+            replace(one, column=chosen) if one.kind == "unit" and one.column == UNKNOWN else one for one in rest
+        )
+    if chosen in (ONE_BY_ONE, HEADED[1]) and question.kind in ("letters", "headers"):
+        rest = (*each_code(adoption, question), *rest)
+    if question.kind in ("treatment", "letters", "headers"):
+        known = replace(understanding, adoption=adoption, questions=rest)
+        return _with_levels(known, question.levels.get(chosen, ()))
+    if question.kind == "code":
+        said = _codes_said(adoption)
+        why = f"Named so far: {', '.join(said)}."
+        rest = tuple(replace(one, why=why) if one.kind == "code" else one for one in rest)
+        return _with_levels(replace(understanding, adoption=adoption, questions=rest), said)
+    if not rest:
+        adoption = _without_open_words(adoption)
+    return replace(understanding, adoption=adoption, questions=rest)
+
+
+def chosen_of(question: Question, answer: str) -> str:
+    """Return the choice that an answer stands for: its text, its number in the list, or its beginning."""
+    text = answer.strip() or question.default
+    if not text:
+        raise AnswerError("an answer")
+    if not question.choices:
+        return text
+    if text in question.choices:
+        return text
+    if text.isdigit() and 1 <= int(text) <= len(question.choices):
+        return question.choices[int(text) - 1]
+    near = [choice for choice in question.choices if folded(choice).startswith(folded(text))]
+    if len(near) == 1:
+        return near[0]
+    if question.kind in ("unit", "crop"):
+        return text
+    raise AnswerError(f"one of {', '.join(question.choices)}")
+
+
+def _with_levels(understanding: Understanding, levels: tuple[str, ...]) -> Understanding:
+    """Return the understanding once the treatments are known: the questions that let choose among them."""
+
+    def offered(question: Question) -> Question:
+        if question.key == "trial.Reference treatment":
+            return replace(question, choices=levels)
+        return replace(question, choices=("all", *levels)) if question.kind == "whose" else question
+
+    return replace(understanding, questions=tuple(map(offered, understanding.questions)), levels=levels)
+
+
+def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
+    """Yield a question for each code of a table whose treatment its owner tells one by one, and has not told yet."""
+    at = question.tables[0]
+    codes = codes_of(adoption.tables[at])
+    for code in (code for code, meant in codes.items() if meant == UNKNOWN):
+        text = f'Which treatment is "{code}"?'
+        yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
+
+
+def _codes_said(adoption: Adoption) -> tuple[str, ...]:
+    """Return the treatments that codes are said to stand for, each once."""
+    said = (meant for table in adoption.tables for meant in codes_of(table).values() if meant != UNKNOWN)
+    return tuple(dict.fromkeys(said))
+
+
+# --- what an answer changes
+
+Effect = Callable[[Adoption, Question, str], Adoption]
+
+
+def _changed(adoption: Adoption, question: Question, change: Callable[[TableMapping], TableMapping]) -> Adoption:
+    tables = (change(table) if at in question.tables else table for at, table in enumerate(adoption.tables))
+    return replace(adoption, tables=tuple(tables))
+
+
+def _field(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return replace(adoption, trial={**adoption.trial, question.column: answer})
+
+
+def _day(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    try:
+        day = TextDates(None, mixed=False).read(answer).date()
+    except Undated as error:
+        raise AnswerError("a date as year-month-day, such as 2026-03-31") from error
+    return replace(adoption, trial={**adoption.trial, question.column: day})
+
+
+def _unit(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    wanted = "mS/cm" if question.column == "EC" else "kWh" if question.column == "Reading" else "g"
+    if question.column in ("Air temperature", "Temperature"):
+        wanted = "°C"
+    try:
+        conversion(answer, wanted)
+    except UnitError as error:
+        raise AnswerError(f"a unit such as {', '.join(question.choices)}") from error
+
+    def change(table: TableMapping) -> TableMapping:
+        if table.wide and table.wide.values == question.column:
+            return replace(table, wide=replace(table.wide, unit=answer))
+        source = table.columns[question.column]
+        return replace(table, columns={**table.columns, question.column: replace(source, unit=answer)})
+
+    return _changed(adoption, question, change)
+
+
+def _mass(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    def change(table: TableMapping) -> TableMapping:
+        if table.wide and table.wide.values == UNKNOWN:
+            return replace(table, wide=replace(table.wide, values=answer))
+        return replace(table, columns={answer if name == UNKNOWN else name: one for name, one in table.columns.items()})
+
+    return _changed(adoption, question, change)
+
+
+def _per(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return _changed(adoption, question, lambda table: replace(table, per=answer))
+
+
+def _cumulative(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return _changed(adoption, question, lambda table: replace(table, cumulative=answer == question.choices[0]))
+
+
+def _day_first(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return _changed(adoption, question, lambda table: replace(table, day_first=answer == question.choices[0]))
+
+
+def _word(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    if answer == DEAD:
+        return replace(adoption, lost=(*adoption.lost, question.column))
+    return replace(adoption, missing=(*adoption.missing, question.column))
+
+
+def _without_open_words(adoption: Adoption) -> Adoption:
+    return replace(adoption, missing=tuple(word for word in adoption.missing if word != UNKNOWN))
+
+
+def _treatment(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    def change(table: TableMapping) -> TableMapping:
+        constants = {name: value for name, value in table.constants.items() if name != "Treatment"}
+        columns = {name: source for name, source in table.columns.items() if name != answer}
+        return replace(table, constants=constants, columns={**columns, "Treatment": Source(answer)})
+
+    return _changed(adoption, question, change)
+
+
+def _letters(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    if answer == ONE_BY_ONE:
+        return adoption
+    return _changed(adoption, question, lambda table: _with_codes(table, prefixes_of(list(codes_of(table)))))
+
+
+def _code(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return _changed(adoption, question, lambda table: _with_codes(table, {**codes_of(table), question.column: answer}))
+
+
+def codes_of(table: TableMapping) -> Mapping[str, str]:
+    """Return what each code of a table stands for as a treatment."""
+    return table.columns["Treatment"].codes if "Treatment" in table.columns else table.treatment
+
+
+def _with_codes(table: TableMapping, codes: Mapping[str, str]) -> TableMapping:
+    if "Treatment" not in table.columns:
+        return replace(table, treatment=codes)
+    source = replace(table.columns["Treatment"], codes=codes)
+    return replace(table, columns={**table.columns, "Treatment": source})
+
+
+def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what the headers of a wide table name; the treatments of trays are still to be told."""
+
+    def change(table: TableMapping) -> TableMapping:
+        if not table.wide:
+            return table
+        if answer == HEADED[0]:
+            return replace(table, wide=replace(table.wide, names="Treatment"))
+        codes = dict.fromkeys(table.wide.headers, UNKNOWN)
+        return replace(table, wide=replace(table.wide, names="Tray"), treatment=codes)
+
+    return _changed(adoption, question, change)
+
+
+def _whose(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    return _changed(
+        adoption, question, lambda table: replace(table, constants={**table.constants, "Treatment": answer})
+    )
+
+
+def _independent(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what was treated on its own: trays where a column tells them, else each row."""
+    unit = "plant" if answer == ROW_ALONE else "tray"
+    adoption = replace(adoption, trial={**adoption.trial, "Experimental unit": unit})
+    if answer in (ROW_ALONE, IN_HEADERS):
+        return adoption
+
+    def change(table: TableMapping) -> TableMapping:
+        tray = table.columns.get("Tray")
+        if tray and tray.header == answer:
+            return table
+        columns = {
+            name: source for name, source in table.columns.items() if source.header != answer or name == "Treatment"
+        }
+        return replace(table, columns={**columns, "Tray": Source(answer)})
+
+    return _changed(adoption, question, change)
+
+
+def _marked(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    def change(table: TableMapping) -> TableMapping:
+        rows = question.marked if answer == LEFT_OUT else ()
+        return replace(table, marked_rows=SEEN, exclude_rows=tuple(sorted({*table.exclude_rows, *rows})))
+
+    return _changed(adoption, question, change)
+
+
+EFFECTS: Final[Mapping[str, Effect]] = {
+    "crop": _field,
+    "field": _field,
+    "day": _day,
+    "unit": _unit,
+    "mass": _mass,
+    "per": _per,
+    "cumulative": _cumulative,
+    "day first": _day_first,
+    "word": _word,
+    "treatment": _treatment,
+    "whose": _whose,
+    "letters": _letters,
+    "code": _code,
+    "headers": _headers,
+    "marked": _marked,
+    "independent": _independent,
+}
+
+
+def texts_of(question: Question) -> Iterator[str]:
+    """Yield what is shown of a question: its text, why it is asked, its answers by number."""
+    yield question.text
+    if question.why:
+        yield f"  {question.why}"
+    for number, choice in enumerate(question.choices, 1):
+        yield f"  {number}. {choice}"

@@ -1,0 +1,536 @@
+"""What each column of a table is: by the words and the unit of its header, and by the values below it."""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import cached_property
+from statistics import median
+from typing import Final
+
+from reportgen.adopt.grid import one_line
+from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, unit_fits, unit_of
+from reportgen.adopt.numbers import TextNumbers
+from reportgen.adopt.tables import FoundTable, is_date, is_number
+from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES
+from reportgen.workbook.dates import TextDates, Undated
+from reportgen.workbook.declaration import SHEETS, TRIAL
+from reportgen.workbook.headers import folded, header
+from reportgen.workbook.raw import Value
+from reportgen.workbook.values import blank
+
+SURE_ENOUGH: Final = 0.4
+MOST_LEVELS: Final = 12  # more treatments are hardly compared side by side
+FEW: Final = 6
+PLANT_MEASURES: Final = (
+    "Fresh weight",
+    "Dry weight",
+    "Root weight",
+    "Weight",
+    "Height",
+    "Leaves",
+    "Status",
+    "Gross weight",
+)
+AIR: Final = ("Air temperature", "Relative humidity", "CO2")
+NO_VALUE: Final = frozenset(word.casefold() for word in MISSING)
+FOLDED_LOST: Final = frozenset(LOST)
+
+
+@dataclass(frozen=True)
+class Profile:
+    """What stands below a header, words for a missing value and blank cells left out."""
+
+    values: tuple[Value, ...]
+
+    @classmethod
+    def of(cls, values: Sequence[Value]) -> "Profile":
+        """Return the profile of a column's values."""
+        return cls(tuple(value for value in values if not blank(value) and one_line(value).casefold() not in NO_VALUE))
+
+    @cached_property
+    def numbers(self) -> tuple[float, ...]:
+        """Return the numbers among the values, also those that are kept as text."""
+        text_numbers = TextNumbers.of(self.values)
+        read = (text_numbers.read(value) for value in self.values if is_number(value))
+        return tuple(float(value) for value in read if isinstance(value, int | float))
+
+    @cached_property
+    def living(self) -> int:
+        """Return how many values are no word for a plant that was lost."""
+        return sum(folded(one_line(value)) not in FOLDED_LOST for value in self.values)
+
+    @cached_property
+    def counts(self) -> Counter[str]:
+        """Return how often each value stands there, as text."""
+        return Counter(map(one_line, self.values))
+
+    def share(self, test: Callable[[Value], bool]) -> float:
+        """Return the share of the values that pass a test, 0 where there are none."""
+        return sum(map(test, self.values)) / len(self.values) if self.values else 0.0
+
+    @property
+    def numeric(self) -> bool:
+        """Tell whether numbers stand there, but for a few words."""
+        return bool(self.numbers) and len(self.numbers) >= 0.6 * max(self.living, 1)
+
+    @property
+    def dated(self) -> bool:
+        """Tell whether dates stand there."""
+        return self.share(is_date) > 0.6
+
+    @property
+    def whole(self) -> bool:
+        """Tell whether all numbers are whole ones."""
+        return all(number.is_integer() for number in self.numbers)
+
+    @property
+    def levels(self) -> bool:
+        """Tell whether a few values stand there again and again, as treatments do."""
+        return 2 <= len(self.counts) <= MOST_LEVELS and len(self.values) >= 2 * len(self.counts)
+
+
+@dataclass(frozen=True)
+class Guess:
+    """What a column is taken for: the column `name` of the declaration, empty where for nothing, and why."""
+
+    column: int
+    header: str
+    name: str
+    unit: str
+    score: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Understood:
+    """A table, the sheet of the declaration that it gives (empty: none), and what its columns are."""
+
+    table: FoundTable
+    gives: str
+    guesses: tuple[Guess, ...]
+    refused: tuple[Guess, ...] = ()
+
+    def guess(self, name: str) -> Guess | None:
+        """Return the column that is taken for a declared one, None where none is."""
+        return next((guess for guess in self.guesses if guess.name == name), None)
+
+    @property
+    def names(self) -> dict[str, Guess]:
+        """Return the columns that are taken for something, by what that is."""
+        return {guess.name: guess for guess in self.guesses if guess.name}
+
+    def profile(self, name: str) -> Profile:
+        """Return the values of the column that is taken for `name`."""
+        guess = self.guess(name)
+        return Profile.of(self.table.values(guess.column)) if guess else Profile(())
+
+
+# --- what the values say
+
+
+def _numbers_within(low: float, high: float) -> Callable[[Profile], bool]:
+    def bears_out(profile: Profile) -> bool:
+        inside = sum(low <= number <= high for number in profile.numbers)
+        return profile.numeric and inside >= 0.95 * len(profile.numbers)
+
+    return bears_out
+
+
+def _ids(profile: Profile) -> bool:
+    return (
+        bool(profile.values)
+        and len(profile.counts) >= 2
+        and not profile.dated
+        and (profile.whole or not profile.numeric)
+    )
+
+
+def _codes(profile: Profile) -> bool:
+    return bool(profile.values) and not profile.dated and profile.share(_is_short) > 0.9
+
+
+def _is_short(value: Value) -> bool:
+    return len(one_line(value)) <= 40
+
+
+def _is_event(value: Value) -> bool:
+    return event_of(one_line(value)) != ""
+
+
+def event_of(text: str) -> str:
+    """Return the declared event that a word stands for, empty where none."""
+    bare = folded(text)
+    return next((event for event, words in EVENTS.items() if bare in words.split()), "")
+
+
+def status_of(text: str) -> str:
+    """Return the declared status that a word stands for, empty where none."""
+    bare = folded(text)
+    if bare in FOLDED_LOST:
+        return "dead"
+    return next((status for status, words in STATUSES.items() if bare in words.split()), "")
+
+
+BORNE_OUT: Final[Mapping[str, Callable[[Profile], bool]]] = {
+    **dict.fromkeys(("Fresh weight", "Dry weight", "Root weight", "Weight", "Gross weight"), _numbers_within(0, 1e6)),
+    "Height": _numbers_within(0, 5000),
+    "Leaves": lambda profile: (
+        profile.numeric and sum(n.is_integer() for n in profile.numbers) > 0.8 * len(profile.numbers)
+    ),
+    "Status": lambda profile: profile.share(lambda value: bool(status_of(one_line(value)))) > 0.5,
+    "Plant": _ids,
+    "Tray": _codes,
+    "Block": lambda profile: _codes(profile) and (profile.whole or not profile.numeric),
+    "Position": _codes,
+    "Cultivar": lambda profile: bool(profile.values) and not profile.numeric and not profile.dated,
+    "Note": lambda profile: not profile.numeric,
+    "Treatment": lambda profile: _codes(profile) and len(profile.counts) <= max(MOST_LEVELS, len(profile.values) // 3),
+    **dict.fromkeys(("Date", "Harvested on", "Sown on", "Started on", "Read at"), lambda profile: profile.dated),
+    "Time": lambda profile: profile.dated or profile.share(_is_clock) > 0.6,
+    "Week": lambda profile: bool(profile.values),
+    "Event": lambda profile: profile.share(_is_event) > 0.5,
+    "Volume": _numbers_within(0, 1e6),
+    "EC": _numbers_within(0, 20_000),
+    "pH": _numbers_within(0, 14),
+    "Temperature": _numbers_within(-5, 212),
+    "Air temperature": _numbers_within(-60, 160),
+    "Relative humidity": _numbers_within(0, 100.5),
+    "CO2": lambda profile: _numbers_within(100, 20_000)(profile) and len(profile.counts) > FEW,
+    "PPFD": _numbers_within(0, 10_000),
+    "Reading": _numbers_within(0, 1e12),
+    "Meter": _codes,
+    "X": lambda profile: profile.numeric,
+    "Y": lambda profile: profile.numeric,
+    "Further": lambda profile: profile.numeric,
+}
+SAID_OF_VALUES: Final[Mapping[str, str]] = {
+    "Plant": "its values number the rows",
+    "Treatment": "a few values stand there again and again",
+    "Event": "its words are those of filling and draining",
+    "Status": "its words tell what became of the plants",
+    "Leaves": "its values are whole numbers",
+    "pH": "its values lie between 0 and 14",
+    "Relative humidity": "its values lie between 0 and 100",
+    "Date": "dates stand below it",
+    "Read at": "dates stand below it",
+}
+
+
+def _is_clock(value: Value) -> bool:
+    text = one_line(value)
+    return is_date(value) or (":" in text and text.replace(":", "").isdigit())
+
+
+# --- candidates
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    column: int
+    header: str
+    sheet: str
+    name: str
+    unit: str
+    score: float
+    reason: str
+
+    def guess(self, name: str = "") -> Guess:
+        return Guess(self.column, self.header, name or self.name, self.unit, self.score, self.reason)
+
+
+def _candidates(table: FoundTable, column: int, judged: str) -> list[_Candidate]:
+    """Return what a column may be by its header `judged`, its unit and its values."""
+    found = _judged(table, column, judged)
+    return [replace(one, header=table.headers[column]) for one in found]
+
+
+def _judged(table: FoundTable, column: int, text: str) -> list[_Candidate]:
+    _, written = split_unit(text)
+    unit = written or table.units.get(column, "")
+    profile = Profile.of(table.values(column))
+    found = [_of_words(column, text, meant, unit, profile) for meant in roles_of(text)]
+    found += _of_unit(column, text, unit, profile)
+    found += _of_values(column, text, profile)
+    return [one for one in found if one is not None]
+
+
+def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile) -> _Candidate | None:
+    name = meant.role.name
+    if meant.role.needs == ("id",) and profile.levels and not profile.numeric:
+        return None
+    if (not profile.values and name != "Note") or not BORNE_OUT.get(name, bool)(profile):
+        return None
+    fits = unit_fits(name, unit)
+    if fits is False and name != "Further":
+        return None
+    score = meant.score + (0.3 if fits else 0.0)
+    reason = f"the header says {meant.words!r}"
+    if fits:
+        reason += f", and its unit is {unit_of(unit)}"
+    elif name in SAID_OF_VALUES:
+        reason += f", and {SAID_OF_VALUES[name]}"
+    return _Candidate(column, text, meant.role.sheet, name, unit_of(unit), score, reason)
+
+
+BY_UNIT: Final = (
+    ("Reading", "Meter", ("kwh", "wh", "mwh")),
+    ("PPFD", "Light", ("µmol/m2/s", "umol/m2/s", "µmol/m²/s", "µmol m-2 s-1", "umol m-2 s-1", "µmol/m²s")),
+    ("Relative humidity", "Climate", ("%rh", "% rh", "% r.h.")),
+    ("EC", "Solution", ("ms/cm", "ds/m", "us/cm", "µs/cm")),
+    ("Weight", "Plants", ("g", "gr", "kg", "oz", "lb", "lbs", "mg")),
+    ("Air temperature", "Climate", ("°c", "°f", "ºc", "℃")),
+    ("Volume", "Solution", ("l", "ml", "liter", "litre", "litres", "liters")),
+)
+
+
+def _of_unit(column: int, text: str, unit: str, profile: Profile) -> list[_Candidate]:
+    """Return what a unit alone tells of a column, less surely than words do."""
+    bare = unit.casefold().replace("μ", "µ")
+    name_of = split_unit(text)[0]
+    bare = bare or (name_of.casefold() if name_of.casefold() in ("kwh", "°c", "°f", "%rh") else "")
+    barred = {"container", "tare", "pot", "fruit", "leaf", "stem", "ratio"} & set(meanings(name_of))
+    for name, sheet, units in BY_UNIT:
+        if bare in units and not barred and BORNE_OUT[name](profile):
+            return [_Candidate(column, text, sheet, name, unit_of(unit), 0.45, f"its unit is {unit or name_of}")]
+    return []
+
+
+def _of_values(column: int, text: str, profile: Profile) -> list[_Candidate]:
+    """Return what the values alone tell of a column: dates, what became of plants, a few texts again and again."""
+    found = []
+    known = set(meanings(text))
+    if (
+        profile.dated
+        and len(profile.values) > 1
+        and not known & {"weight", "length", "height", "width", "leaf", "area"}
+    ):
+        found.append(_Candidate(column, text, "Any", "Date", "", 0.4, "dates stand below it"))
+    if not profile.numeric and profile.levels and not profile.dated:
+        reason = f"a few texts stand there again and again, such as {next(iter(profile.counts))!r}"
+        found.append(_Candidate(column, text, "Any", "Treatment", "", 0.35, reason))
+    if not profile.numeric and profile.share(_is_event) > 0.8:
+        found.append(_Candidate(column, text, "Solution", "Event", "", 0.6, SAID_OF_VALUES["Event"]))
+    if not profile.numeric and len(profile.values) > 1 and profile.share(lambda v: bool(status_of(one_line(v)))) > 0.8:
+        found.append(_Candidate(column, text, "Plants", "Status", "", 0.6, SAID_OF_VALUES["Status"]))
+    return found
+
+
+# --- the table
+
+
+def understood(table: FoundTable, judged: Mapping[int, str] | None = None) -> Understood:
+    """Return what a table gives, and what each of its columns is taken for.
+
+    `judged` holds the headers to go by, of the columns to look at, where they are not those of the table.
+    """
+    if judged is None and (declared := _as_declared(table)):
+        return declared
+    by_column = {column: _candidates(table, column, text) for column, text in (judged or table.headers).items()}
+    gives = _gives(table, by_column)
+    fitting = [one for found in by_column.values() for one in found if one.sheet in (gives, "Any")]
+    chosen = _chosen(fitting, gives)
+    guesses = [
+        _named(chosen[column], gives) if column in chosen else _rest(table, column, gives) for column in by_column
+    ]
+    refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen)))
+    barred = {guess.column for guess in refused}
+    return Understood(table, gives, tuple(guess for guess in guesses if guess.column not in barred), refused)
+
+
+def _as_declared(table: FoundTable) -> Understood | None:
+    """Return a table whose headers are those of a declared sheet already, None where they are not."""
+    names = {folded(header(text, 1, 1).name): column for column, text in table.headers.items()}
+    for sheet in SHEETS:
+        wanted = [column for column in sheet.columns if column.required or column.needed]
+        named = folded(sheet.name) == folded(table.sheet)
+        if sheet is TRIAL or len(wanted) < (2 if named else 3) or not all(folded(one.name) in names for one in wanted):
+            continue
+        if sheet.name == "Trays" and "plant" in names:
+            continue
+        guesses = [
+            _by_name(table, names[folded(one.name)], one.name) for one in sheet.columns if folded(one.name) in names
+        ]
+        known = {guess.column for guess in guesses}
+        rest = [_rest(table, column, sheet.name) for column in table.headers if column not in known]
+        also = [_tray_fact(guess, table) for guess in rest]
+        return Understood(table, sheet.name, tuple(guesses + also))
+    return None
+
+
+def _by_name(table: FoundTable, column: int, name: str) -> Guess:
+    text = table.headers[column]
+    unit = unit_of(split_unit(text)[1] or table.units.get(column, ""))
+    return Guess(column, text, name, unit, 2.0, "it is named so")
+
+
+def _tray_fact(guess: Guess, table: FoundTable) -> Guess:
+    """Return a column of a declared sheet that tells the treatment or block beside it."""
+    name = next((meant.role.name for meant in roles_of(guess.header)), "")
+    fits = name in ("Treatment", "Block") and BORNE_OUT[name](Profile.of(table.values(guess.column)))
+    return Guess(guess.column, guess.header, name, "", 1.0, "the header says so") if fits else guess
+
+
+def _gives(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]]) -> str:
+    """Return which sheet a table gives: the one that most of its columns speak for."""
+    best: dict[str, float] = {}
+    for found in by_column.values():
+        for one in found:
+            best[one.name] = max(best.get(one.name, 0.0), one.score)
+    dated = max(best.get("Date", 0.0), best.get("Time", 0.0)) > 0
+    scores = {
+        "Plants": sum(best.get(name, 0.0) for name in PLANT_MEASURES) + 0.3 * best.get("Plant", 0.0),
+        "Climate": sum(best.get(name, 0.0) for name in AIR) * dated,
+        "Meter": (best.get("Reading", 0.0) + 0.5 * best.get("Meter", 0.0)) * dated,
+        "Solution": _solution_score(best, dated),
+        "Light": best.get("PPFD", 0.0) + 0.2 * best.get("X", 0.0),
+    }
+    gives = max(scores, key=lambda name: scores[name])
+    if scores[gives] < SURE_ENOUGH:
+        return _without_measures(table, best)
+    return "Growth" if gives == "Plants" and _is_growth(table, by_column, best) else gives
+
+
+def _solution_score(best: Mapping[str, float], dated: bool) -> float:
+    known = [best.get(name, 0.0) for name in ("Volume", "Event", "EC", "pH")]
+    return sum(known) * (1.0 if dated or best.get("Event", 0.0) else 0.0)
+
+
+def _without_measures(table: FoundTable, best: Mapping[str, float]) -> str:
+    if best.get("Tray", 0.0) > 0.6 and best.get("Treatment", 0.0) > 0.6:
+        return "Trays"
+    profiles = (Profile.of(table.values(column)) for column in table.headers)
+    further = any(profile.numeric and not profile.whole for profile in profiles)
+    places = max(best.get(name, 0.0) for name in ("Treatment", "Plant", "Tray")) if best else 0.0
+    return "Plants" if further and places > 0.6 else ""
+
+
+def _is_growth(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]], best: Mapping[str, float]) -> bool:
+    """Tell whether plants were measured again and again: several dates, each plant or tray on more than one of them."""
+    if best.get("Date", 0.0) == 0.0 or best.get("Fresh weight", 0.0) or best.get("Dry weight", 0.0):
+        return False
+    dates = _column_for(by_column, "Date")
+    keys = [column for name in ("Tray", "Plant") if (column := _column_for(by_column, name))]
+    if dates is None or not keys or len(Profile.of(table.values(dates)).counts) < 2:
+        return False
+    labels = list(zip(*(table.values(column) for column in keys), strict=True))
+    return len(set(labels)) < len(labels)
+
+
+def _column_for(by_column: Mapping[int, Sequence[_Candidate]], name: str) -> int | None:
+    scored = [(one.score, -one.column) for found in by_column.values() for one in found if one.name == name]
+    return -max(scored)[1] if scored else None
+
+
+def _chosen(fitting: Sequence[_Candidate], gives: str) -> dict[int, _Candidate]:
+    """Return one candidate a column and one column a name, the surest first."""
+    chosen: dict[int, _Candidate] = {}
+    taken: set[str] = set()
+    for one in sorted(fitting, key=lambda one: (-one.score, one.column)):
+        name = _declared(one.name, gives)
+        if one.column in chosen or (name in taken and name != "Further") or one.score < 0.3:
+            continue
+        if name == "Weight" and "Fresh weight" in taken:
+            continue
+        chosen[one.column] = one
+        taken.add(name)
+    return chosen
+
+
+def _declared(name: str, gives: str) -> str:
+    """Return a role's name as the given sheet has it."""
+    if gives in ("Meter", "Climate") and name in ("Date", "Time"):
+        return "Read at"
+    return "Meter" if gives == "Meter" and name in ("Tray", "Plant") else name
+
+
+OF_SHEET: Final[Mapping[str, tuple[str, ...]]] = {
+    "Plants": (*PLANT_MEASURES, "Tray", "Plant", "Treatment", "Block", "Position", "Harvested on", "Note"),
+    "Growth": ("Tray", "Plant", "Date", "Height"),
+    "Trays": ("Tray", "Treatment", "Block", "Position", "Harvested on", "Note"),
+    "Solution": ("Tray", "Date", "Event", "Volume", "EC", "pH", "Temperature", "Note"),
+    "Meter": ("Meter", "Treatment", "Read at", "Reading", "Note"),
+    "Light": ("Treatment", "Date", "X", "Y", "Height", "PPFD"),
+    "Climate": ("Treatment", "Read at", *AIR, "Solution temperature"),
+}
+
+
+def _named(one: _Candidate, gives: str) -> Guess:
+    name = _declared(one.name, gives)
+    if name == "Further" or (gives == "Growth" and name in ("Leaves", "Weight", "Root weight")):
+        return one.guess(_trait(one.header))
+    if name not in OF_SHEET.get(gives, ()):
+        return Guess(
+            one.column, one.header, "", one.unit, one.score, f"{one.reason}, which {gives or 'no'} sheet holds"
+        )
+    return one.guess(name)
+
+
+def _trait(text: str) -> str:
+    return split_unit(text)[0]
+
+
+def _rest(table: FoundTable, column: int, gives: str) -> Guess:
+    """Return a column that nothing was found for: a further measurement where it holds numbers of plants."""
+    text = table.headers[column]
+    profile = Profile.of(table.values(column))
+    unit = split_unit(text)[1] or table.units.get(column, "")
+    if gives in ("Plants", "Growth") and profile.numeric and len(profile.counts) > 1 and not _is_label(text):
+        return Guess(column, text, _trait(text), unit_of(unit), 0.5, "it holds numbers: a further measurement")
+    if gives in ("Plants", "Growth") and profile.dated and not set(meanings(text)) & {"date", "time"}:
+        return Guess(column, text, "", "", 0.0, "dates stand below it: were numbers such as 4.3 made dates of?")
+    return Guess(column, text, "", "", 0.0, "its header and its values fit nothing that a report needs")
+
+
+def _is_label(text: str) -> bool:
+    known = set(meanings(text))
+    return bool(known & {"id", "block", "position", "date", "week", "time", "note", "treatment"}) and not known & {
+        "weight",
+        "leaf",
+        "root",
+        "height",
+    }
+
+
+FALSE_FRIENDS: Final = {
+    "Gross weight": "a weight of plant and pot together is no fresh weight; take off what the pot weighs first",
+    "EC": "the header says EC, but what stands below it is no conductivity; it is left alone",
+    "pH": "the header says pH, but what stands below it is no pH; it is left alone",
+}
+
+
+def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidate]) -> Guess | None:
+    """Return why a column is not taken for what its header seems to say, None where nothing is amiss."""
+    text = table.headers[column]
+    if column in chosen and chosen[column].name == "Gross weight":
+        return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Gross weight"])
+    profile = Profile.of(table.values(column))
+    for name in ("EC", "pH"):
+        named = [meant for meant in roles_of(text) if meant.role.name == name]
+        if named and column not in chosen and profile.values and not BORNE_OUT[name](profile):
+            return Guess(column, text, "", "", 1.0, FALSE_FRIENDS[name])
+    return None
+
+
+def span(values: Sequence[Value]) -> tuple[date, date] | None:
+    """Return the first and last day among dates, None where there are none or their order is not decided."""
+    order = TextDates.of([value for value in values if isinstance(value, str)])
+    days = [day for value in values if (day := day_of(value, order))]
+    return (min(days), max(days)) if days else None
+
+
+def day_of(value: Value, order: TextDates) -> date | None:
+    """Return the day of a date that is kept as one or as text, None where it is none."""
+    if isinstance(value, datetime):
+        return value.date()
+    if not isinstance(value, str):
+        return value if isinstance(value, date) else None
+    try:
+        return order.read(value).date()
+    except Undated:
+        return None
+
+
+def middle(profile: Profile) -> float:
+    """Return the median of the numbers, 0 where there are none."""
+    return median(profile.numbers) if profile.numbers else 0.0

@@ -1,0 +1,64 @@
+"""Where each quantity came from: file, sheet, column and rows, and which rows were left out and why."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.adopt.columns import column_called, kind_of
+from reportgen.adopt.taken import NUMBERS, Taken
+from reportgen.adopt.totals import label_of
+from reportgen.model.data import Traced
+
+REASONS: Final = {
+    "excluded": "excluded in the settings file",
+    "totals": "totals and means",
+    "missing": "no value",
+    "lost": "plants that were lost",
+}
+
+
+def traced(tables: Sequence[Taken]) -> tuple[Traced, ...]:
+    """Return the way of each quantity of some tables, in their order."""
+    return tuple(one for table in tables for one in _of_table(table))
+
+
+def _of_table(table: Taken) -> Iterator[Traced]:
+    for name, at in table.letters.items():
+        if kind_of(table.mapping.gives, name) not in NUMBERS:
+            continue
+        column = column_called(table.mapping.gives, name)
+        values = zip(table.lines.numbers, table.lines.columns[name], strict=True)
+        letter = get_column_letter(at)
+        yield Traced(
+            name,
+            table.mapping.gives,
+            table.file,
+            table.raw.name,
+            f"{letter}: {table.grid.headers.get(at, '')}".rstrip(": "),
+            table.units.get(name) or (column.unit_shown if column else ""),
+            tuple(row for row, value in values if value is not None),
+            tuple((REASONS[key], rows) for key, rows in _left_out(table, name).items() if rows),
+            tuple(
+                (cell.upper(), str(value)) for cell, value in table.mapping.corrected.items() if _is_in(cell, letter)
+            ),
+            tuple(cell for cell in table.mapping.confirmed if _is_in(cell, letter)),
+        )
+
+
+def _left_out(table: Taken, name: str) -> Mapping[str, tuple[int, ...]]:
+    """Return the rows that say nothing of a column by the reason, rows of totals apart from other excluded ones."""
+    excluded = table.left_out.get("excluded", ())
+    sums = tuple(row for row in excluded if label_of(table, row))
+    missing = {*table.left_out.get("missing", ()), *table.cells.get(name, ())}
+    others = tuple(row for row in excluded if row not in sums)
+    return {
+        "excluded": others,
+        "totals": sums,
+        "missing": tuple(sorted(missing)),
+        "lost": table.left_out.get("lost", ()),
+    }
+
+
+def _is_in(cell: str, letter: str) -> bool:
+    return cell.upper().rstrip("0123456789") == letter

@@ -1,0 +1,230 @@
+"""Where the treatment of each row is told: in a column, a heading, a sheet's or a file's name, beside a code."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.adopt.grid import one_line
+from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
+from reportgen.adopt.roles import Guess, Profile, Understood
+from reportgen.adopt.tables import FoundTable, Pairs, is_date
+from reportgen.adopt.words import CONTROLS
+from reportgen.workbook.headers import folded
+
+PARTS: Final = re.compile(r"[^\W_]+")
+CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
+PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Telling:
+    """How a table's treatment is told: by a column, a `constant`, section rows, the headers; what codes stand for.
+
+    `letters` says that it may be the letters of the codes, which only the owner knows: they may be another factor.
+    """
+
+    guess: Guess | None = None
+    constant: str = ""
+    sections: bool = False
+    letters: bool = False
+    headers: bool = False
+    codes: Mapping[str, str] | None = None
+    reason: str = ""
+    sure: bool = True
+
+
+WITH_OR_WITHOUT: Final = (
+    *("with", "without", "no", "not", "low", "high", "plus", "minus"),
+    *("mit", "ohne", "kein", "keine", "avec", "sans", "con", "sin", "senza", "com", "sem", "met", "zonder", "geen"),
+)
+
+
+def bare_names(names: Sequence[str]) -> tuple[str, ...]:
+    """Return names without the words that they all share: what is left tells them apart.
+
+    Where nothing or only a word such as "without" would be left, only the words that all begin with go.
+    """
+    parted = [PARTS.findall(name) for name in names]
+    shared = set.intersection(*({word.casefold() for word in words} for words in parted)) if parted else set()
+    left = [[word for word in words if word.casefold() not in shared] for words in parted]
+    if any(not words or set(WITH_OR_WITHOUT).issuperset(map(folded, words)) for words in left):
+        left = [words[_shared_at_first(parted) :] for words in parted]
+    return tuple(map(" ".join, left)) if all(left) else tuple(names)
+
+
+def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:
+    """Return how many words all names begin with, one word at the end left to each."""
+    most = min(map(len, parted)) - 1
+    alike = (len({words[at].casefold() for words in parted}) == 1 for at in range(most))
+    return next((at for at, same in enumerate(alike) if not same), most)
+
+
+def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> list[Telling]:
+    """Return how the treatment is told in each table of plants; `tables` are paired with their file's name."""
+    alone = [_in_itself(one, pairs) for _, one in tables]
+    if not any(_is_open(one) for one in alone):
+        return alone
+    for names, reason in (
+        ([_heading(one.table) for _, one in tables], "the text above the table says so"),
+        ([one.table.sheet for _, one in tables], "the sheet is named so"),
+        ([file for file, _ in tables], "the file is named so"),
+    ):
+        if len(tables) > 1 and len(set(names)) > 1 and all(names) and _are_levels(names):
+            bare = bare_names(names)
+            return [
+                Telling(constant=name, reason=reason) if _is_open(one) else one
+                for name, one in zip(bare, alone, strict=True)
+            ]
+    return alone
+
+
+def _is_open(telling: Telling) -> bool:
+    return (
+        telling.letters
+        or not telling.sure
+        or not (telling.guess or telling.constant or telling.sections or telling.headers)
+    )
+
+
+def _are_levels(names: Sequence[str]) -> bool:
+    return not all(PLAIN_NAME.fullmatch(name.strip()) or is_date(name) for name in names)
+
+
+def _heading(table: FoundTable) -> str:
+    text = table.above[0] if table.above else ""
+    label, _, value = text.partition(":")
+    if value and "treatment" in meanings(label):
+        return value.strip()
+    return text if len(text) <= 40 else ""
+
+
+def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
+    if (wide := wide_columns(one)) and not all(is_date(guess.header) for guess in wide):
+        return Telling(headers=True, reason="the headers name it")
+    guess = one.guess("Treatment")
+    if guess and guess.score >= 0.4:
+        return _of_column(one, guess, pairs)
+    if one.table.sections:
+        return Telling(sections=True, reason="texts that stand alone above their rows name it")
+    if guess:
+        return Telling(guess, reason=guess.reason, sure=False)
+    return _of_trays(one, pairs)
+
+
+def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling:
+    levels = list(Profile.of(one.table.values(guess.column)).counts)
+    codes = key_of(levels, pairs)
+    if codes:
+        return Telling(guess, codes=codes, reason=f"{guess.reason}; a key in the file tells what each code stands for")
+    prefixes = prefixes_of(levels)
+    if prefixes and one.guess("Tray") is None:
+        return Telling(guess, codes=prefixes, letters=True, reason=f"{guess.reason}; what its codes stand for is asked")
+    return Telling(guess, reason=guess.reason)
+
+
+def _of_trays(one: Understood, pairs: Sequence[Pairs]) -> Telling:
+    """Return the treatment that the letters of tray or plant codes tell, such as W1, W2, P1, P2."""
+    for name in ("Tray", "Plant"):
+        guess = one.guess(name)
+        prefixes = prefixes_of(list(one.profile(name).counts)) if guess else {}
+        if guess and prefixes:
+            explained = key_of(sorted(set(prefixes.values())), pairs)
+            codes = {code: explained.get(level, level) for code, level in prefixes.items()}
+            said = f"the letters of the codes under {guess.header!r}"
+            reason = f"{said} are explained by a key in the file" if explained else f"{said} may be the treatments"
+            return Telling(guess, codes=codes, letters=not explained, reason=reason)
+    return Telling()
+
+
+def prefixes_of(codes: Sequence[str]) -> dict[str, str]:
+    """Return the letters in front of each code such as L1, where a few letters stand before several numbers each."""
+    found = {code: match[1] for code in codes if (match := CODE.fullmatch(code.strip()))}
+    letters = set(found.values())
+    repeated = all(sum(one == letter for one in found.values()) > 1 for letter in letters)
+    return found if len(found) == len(codes) and 2 <= len(letters) <= 8 and repeated else {}
+
+
+def key_of(levels: Sequence[str], pairs: Sequence[Pairs]) -> dict[str, str]:
+    """Return what each code stands for by a key elsewhere in the file, none where no key has them all."""
+    for key in pairs:
+        known = {folded(code): one_line(meant) for code, meant in key.pairs if one_line(meant)}
+        if len(levels) > 1 and all(folded(level) in known for level in levels):
+            return {level: known[folded(level)] for level in levels}
+    return {}
+
+
+def key_tables(table: FoundTable) -> Pairs | None:
+    """Return a small table of two columns of text as a key, None where it is none."""
+    columns = list(table.headers)
+    if len(columns) != 2 or len(table.rows) > 24:
+        return None
+    first, second = (table.values(column) for column in columns)
+    pairs = tuple((one_line(code), meant) for code, meant in zip(first, second, strict=True))
+    return Pairs(table.raw, table.area, pairs)
+
+
+# --- headers that name treatments
+
+
+def groups_of(table: FoundTable) -> dict[str, dict[int, str]]:
+    """Return, by the upper header that is over them, the columns of a two-row header and their lower headers.
+
+    Columns whose upper header stands over none like them belong to all groups. Empty where there are no such groups.
+    """
+    if len(table.header) != 2:
+        return {}
+    lower = {column: one_line(table.cell(table.header[1], column)) for column in table.headers}
+    upper = {
+        column: text.removesuffix(lower[column]).strip() if lower[column] else ""
+        for column, text in table.headers.items()
+    }
+    repeated = {text for text in lower.values() if text and sum(one == text for one in lower.values()) > 1}
+    found: dict[str, dict[int, str]] = {}
+    for column, text in lower.items():
+        if text in repeated and upper[column]:
+            found.setdefault(upper[column], {})[column] = text
+    if len({tuple(columns.values()) for columns in found.values()}) != 1 or len(found) < 2:
+        return {}
+    shared = {at: text for at, text in table.headers.items() if not any(at in columns for columns in found.values())}
+    return {name: {**shared, **columns} for name, columns in found.items()}
+
+
+def wide_columns(one: Understood) -> tuple[Guess, ...]:
+    """Return the columns that hold one and the same thing for several treatments or days, none where there are none."""
+    measured = [guess for guess in one.guesses if guess.name in ("Fresh weight", "Dry weight", "Weight", "Height")]
+    if measured or len(one.guesses) > 14:
+        return ()
+    unworded = [guess for guess in one.guesses if _is_level(one, guess)]
+    return tuple(unworded) if len(unworded) >= 2 else ()
+
+
+def _is_level(one: Understood, guess: Guess) -> bool:
+    profile = Profile.of(one.table.values(guess.column))
+    bare, unit = split_unit(guess.header)
+    if dimension(unit) not in ("", "mass", "length"):
+        return False
+    names = {meant.role.name for meant in roles_of(bare)} - {"Treatment", "Volume", "Block"}
+    is_control = folded(bare) in CONTROLS
+    return profile.numeric and len(profile.counts) > 2 and (not names or is_control or is_date(guess.header))
+
+
+def split_headers(guesses: Sequence[Guess], levels: Sequence[str]) -> Iterator[tuple[str, Guess]]:
+    """Yield each column whose header names one of the treatments, with that treatment."""
+    for guess in guesses:
+        words = {folded(word) for word in PARTS.findall(guess.header)}
+        named = [level for level in levels if folded(level) in words or folded(level) in folded(guess.header)]
+        if named:
+            yield max(named, key=len), guess
+
+
+def control_among(levels: Sequence[str]) -> str:
+    """Return the level that is named like a control, empty where none or several are."""
+    named = [
+        level for level in levels if any(folded(word) in CONTROLS for word in PARTS.findall(level)) or _numbered(level)
+    ]
+    return named[0] if len(named) == 1 else ""
+
+
+def _numbered(level: str) -> bool:
+    return folded(re.sub(r"\d+$", "", level)) in CONTROLS

@@ -1,0 +1,199 @@
+"""Work out what the tables of some files are: the mapping, the reasons for it, and what must be asked."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import PurePath
+from typing import Final
+
+from reportgen.adopt.asking import Asker
+from reportgen.adopt.facts import trial_of
+from reportgen.adopt.grid import one_line
+from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, with_trays
+from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.marks import Marks
+from reportgen.adopt.matching import split_unit
+from reportgen.adopt.noted import notes_in, with_noted_units
+from reportgen.adopt.parts import Part
+from reportgen.adopt.questions import (
+    Question,
+    Understanding,
+    answered,
+    unanswered,
+)
+from reportgen.adopt.roles import Profile, Understood, understood
+from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
+from reportgen.adopt.treatments import (
+    Telling,
+    groups_of,
+    key_tables,
+    told,
+    wide_columns,
+)
+from reportgen.adopt.words import LOST, MISSING
+from reportgen.workbook.headers import folded
+from reportgen.workbook.raw import Workbook
+from reportgen.workbook.values import blank
+
+__all__ = ["Question", "Understanding", "answered", "unanswered", "understand"]
+
+CODED: Final = ("Tray", "Plant", "Treatment", "Block", "Position", "Meter")
+
+LeftOut = tuple[str, str, str]  # a sheet, a header there, what is said of it
+
+
+def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None = None) -> Understanding:
+    """Return what the tables of some files are; the main one goes by the empty name, the others by theirs.
+
+    `marks` are the colours and comments of their cells, by file.
+    """
+    parts, pairs, left_out = _read(files)
+    plants = [part for part in parts if part.read.gives == "Plants" and not part.telling.constant]
+    ways = told([(_file_name(part, files), part.read) for part in plants], pairs)
+    telling = dict(zip(map(id, plants), ways, strict=True))
+    parts = [replace(part, telling=telling.get(id(part), part.telling)) for part in parts]
+    levels = _levels(parts)
+    repeated, shared = ids_repeat(parts), shared_trays(parts)
+    made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
+    made = [(with_trays(mapping, parts, pairs), part, reason) for mapping, part, reason in made]
+    adoption = Adoption(
+        tables=tuple(mapping for mapping, _, _ in made),
+        missing=_missing(parts),
+        lost=_lost(parts),
+        trial=trial_of(files, parts, pairs),
+    )
+    reasons = {f"table.{at}": reason for at, (_, _, reason) in enumerate(made)}
+    asker = Asker(adoption, tuple(part for _, part, _ in made), levels, marks or {})
+    adoption, questions = asker.asked()
+    used = {(table.sheet, source.header) for table in adoption.tables for source in table.columns.values()}
+    used |= {(table.sheet, text) for table in adoption.tables if table.wide for text in table.wide.headers}
+    said = tuple(text for sheet, header, text in left_out if (sheet, header) not in used)
+    return Understanding(adoption, reasons, questions, said, levels)
+
+
+def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[LeftOut]]:
+    """Return the tables that give something, the keys and facts, and what is left out with the reason."""
+    parts: list[Part] = []
+    pairs: list[Pairs] = []
+    left_out: list[LeftOut] = []
+    for file, book in files.items():
+        notes = notes_in(book.sheets)
+        for raw in book.sheets:
+            found = tables_of(raw)
+            pairs += found.pairs
+            for table in found.tables:
+                key = key_tables(table)
+                reads = [replace(one, read=with_noted_units(one.read, notes)) for one in _reads(table, file)]
+                if key and not reads[0].read.gives:
+                    pairs.append(key)
+                    continue
+                usable = [part for part in reads if part.read.gives and _is_usable(part.read)]
+                parts += usable
+                left_out += [text for part in reads for text in _left_out(part.read, usable=part in usable)]
+    return parts, pairs, list(dict.fromkeys(left_out))
+
+
+def _reads(table: FoundTable, file: str) -> list[Part]:
+    """Return a table as it is understood, once for each treatment that an upper header names over its columns."""
+    if groups := groups_of(table):
+        reason = "the upper header names it"
+        return [
+            Part(file, understood(table, judged), Telling(constant=name, reason=reason))
+            for name, judged in groups.items()
+        ]
+    return [Part(file, _turned_long(understood(table)))]
+
+
+def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:
+    """Yield what is not taken of a table: its sheet, the header, and why."""
+    sheet = read.table.sheet
+    if not usable:
+        yield sheet, "", f"{sheet}, {read.table.area.name}: {_why_not(read)}"
+        return
+    for one in (*read.refused, *(guess for guess in read.guesses if not guess.name)):
+        yield sheet, one.header, f"{sheet}, {one.header}: {one.reason}"
+
+
+def _turned_long(read: Understood) -> Understood:
+    """Return a table that gives plants where its columns are one and the same thing for several treatments."""
+    wide = wide_columns(read)
+    if not wide or read.gives not in ("", "Plants", "Growth"):
+        return read
+    dated = all(is_date(guess.header) for guess in wide)
+    return replace(read, gives="Growth" if dated else "Plants")
+
+
+def _is_usable(read: Understood) -> bool:
+    """Tell whether a table holds what its sheet cannot do without."""
+    names = read.names
+    needed = {"Solution": ("Tray",), "Meter": ("Read at", "Reading"), "Climate": ("Read at",), "Growth": ("Tray",)}
+    if wide_columns(read):
+        return True
+    return all(name in names for name in needed.get(read.gives, ()))
+
+
+def _why_not(read: Understood) -> str:
+    if not read.gives:
+        return "a table whose headers and values fit nothing that a report needs"
+    return f"a table of {read.gives}, which lacks what such a table must have, as a column that names the tray"
+
+
+def _file_name(part: Part, files: Mapping[str, Workbook]) -> str:
+    return PurePath(part.file).stem if part.file else files[""].name
+
+
+def _levels(parts: Sequence[Part]) -> tuple[str, ...]:
+    """Return the treatments that the tables name, in the order of the file, but those that are still asked."""
+    return tuple(dict.fromkeys(level for part in parts for level in _levels_of(part)))
+
+
+def _levels_of(part: Part) -> Iterable[str]:
+    telling, read = part.telling, part.read
+    if telling.constant:
+        return (telling.constant,)
+    if telling.headers:
+        headers = [split_unit(guess.header)[0] for guess in wide_columns(read)]
+        return () if are_codes(headers) else headers
+    if telling.sections:
+        return [text for _, text in read.table.sections]
+    if telling.codes:
+        return () if telling.letters else telling.codes.values()
+    return _levels_in_column(part)
+
+
+def _levels_in_column(part: Part) -> Iterable[str]:
+    telling, read = part.telling, part.read
+    guess = telling.guess if telling.sure else None
+    if read.gives == "Trays":
+        guess = read.guess("Treatment")
+    return Profile.of(read.table.values(guess.column)).counts if guess else ()
+
+
+# --- words in the place of numbers
+
+
+def _in_numbers(parts: Sequence[Part]) -> Iterator[tuple[str, str]]:
+    """Yield each word that stands among the numbers of plants, with the column's name."""
+    for part in parts:
+        columns = (
+            [guess for guess in part.read.guesses if guess.name] if part.read.gives in ("Plants", "Growth") else []
+        )
+        columns = list(dict.fromkeys((*columns, *wide_columns(part.read))))
+        for guess in columns:
+            values = part.read.table.values(guess.column)
+            if guess.name in (*CODED, "Note", "Date", "Harvested on") or not Profile.of(values).numeric:
+                continue
+            for value in values:
+                if not blank(value) and not is_number(value) and not is_date(value):
+                    yield one_line(value), guess.name
+
+
+def _missing(parts: Sequence[Part]) -> tuple[str, ...]:
+    plain = {word.casefold() for word in MISSING if any(sign.isalpha() for sign in word) and word != "x"}
+    found = (word for word, _ in _in_numbers(parts) if word.casefold() in plain)
+    return tuple(dict.fromkeys(found))
+
+
+def _lost(parts: Sequence[Part]) -> tuple[str, ...]:
+    statuses = (one for part in parts for one in part.read.profile("Status").counts)
+    found = [word for word, _ in _in_numbers(parts)] + list(statuses)
+    return tuple(dict.fromkeys(word for word in found if folded(word) in LOST))

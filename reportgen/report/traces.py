@@ -1,0 +1,55 @@
+"""Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its owner's own."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Final
+
+from reportgen.language import marked, plural, say
+from reportgen.model.data import Traced
+from reportgen.model.document import Block, Paragraph, Subheading, Table
+from reportgen.model.trial import Trial
+
+LEAD: Final = marked(
+    "The data were read from a spreadsheet in a layout of its owner's own. Each quantity, with the rows that were read "
+    "and those that were left out:"
+)
+REASONS: Final = (
+    marked("excluded in the settings file"),
+    marked("totals and means"),
+    marked("no value"),
+    marked("plants that were lost"),
+)
+
+
+def blocks(trial: Trial) -> tuple[Block, ...]:
+    """Return the way of each quantity into the report, nothing where the trial came in a workbook of its own."""
+    if not trial.traces:
+        return ()
+    head = (say("Quantity"), say("Where it stands"), say("Unit"), say("Rows read"), say("Left out"))
+    rows = tuple(map(_row, trial.traces))
+    table = Table("traces", say("Quantities and the cells that they were read from"), head, rows, (False,) * len(head))
+    return Subheading(say("Where the figures come from")), Paragraph(say(LEAD)), table
+
+
+def lines(traces: Sequence[Traced]) -> Iterator[str]:
+    """Yield the way of each quantity as a line of plain English."""
+    for one in traces:
+        quantity, where, unit, read, left_out = _row(one)
+        said = f"{quantity}: {where}{f', in {unit}' if unit else ''}; rows read: {read}"
+        yield f"{said}; left out: {left_out}" if left_out else said
+
+
+def _row(one: Traced) -> tuple[str, ...]:
+    where = say("{file}, sheet {sheet}, column {column}", file=one.file, sheet=one.sheet, column=one.column)
+    read = plural("{number} row: {rows}", "{number} rows: {rows}", len(one.rows), rows=ranges(one.rows))
+    said = [f"{say(reason)}: {ranges(rows)}" for reason, rows in one.left_out]
+    corrected = [say("{cell} read as {value}", cell=cell, value=value) for cell, value in one.corrected]
+    confirmed = [say("{cell} confirmed", cell=cell) for cell in one.confirmed]
+    return say(one.quantity), where, one.unit, read if one.rows else "0", "; ".join((*said, *corrected, *confirmed))
+
+
+def ranges(rows: Sequence[int]) -> str:
+    """Return numbers in rising order with those that follow each other as a range, such as 2-26, 29."""
+    runs = (list(run) for _, run in groupby(enumerate(rows), key=lambda one: one[1] - one[0]))
+    ends = [(run[0][1], run[-1][1]) for run in runs]
+    return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in ends)
