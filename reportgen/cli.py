@@ -254,23 +254,14 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
     from reportgen import preview as previews
     from reportgen.model.problem import WorkbookError
 
-    folder = source if source.is_dir() else source.parent
     how = pipeline.How(pdf=pdf, jobs=1)
-    try:
-        settings = pipeline.settings_of((source,), settings_file)
-    except WorkbookError as error:
-        _show(error.problems)
-        sys.exit(1)
     scratch = contextlib.nullcontext(str(target)) if target else tempfile.TemporaryDirectory(prefix="reportgen-")
     try:
         with scratch as site:
-            previews.run(
-                Path(site),
-                [folder],
-                lambda: pipeline.build(pipeline.workbooks((source,)), Path(site), settings, how),
-                port,
-                click.echo,
-            )
+            previews.run(previews.Source(source, Path(site), settings_file, how), port, click.echo)
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
     except previews.PortTakenError as error:
         raise click.ClickException(str(error)) from error
 

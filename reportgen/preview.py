@@ -12,7 +12,8 @@ import threading
 import time
 import traceback
 import zipfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from html import unescape
 from http import HTTPStatus
@@ -21,8 +22,10 @@ from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote, unquote
 
+from reportgen import language, pipeline, settings
+from reportgen.language import marked, say
 from reportgen.model.problem import Severity, WorkbookError
-from reportgen.pipeline import Built
+from reportgen.pipeline import AS_USUAL, Built, How
 from reportgen.render import templates
 from reportgen.workbook.cells import SUFFIXES
 from reportgen.workbook.raw import Workbook
@@ -81,13 +84,27 @@ ALWAYS: Final = {
 OWN_POLICY: Final = "default-src 'none'; script-src 'self'; style-src 'self'; img-src data:; connect-src 'self'"
 
 
+OF_WORKBOOKS: Final = (
+    marked("Not built: a workbook has errors"),
+    marked("What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."),
+)
+OF_SITE: Final = (
+    marked("The site is not built"),
+    marked("What an earlier build made is kept. This page goes when what stands here is mended."),
+)
+FAILED: Final = marked("reportgen itself failed; the terminal shows where. The site is not built.")
+
+
 class PortTakenError(Exception):
     """The preview cannot have the port that was asked for; the message says so."""
 
 
 @dataclass(frozen=True)
 class Failure:
-    """A workbook that could not be built: its file name, its report's folder, what is to be said."""
+    """A workbook that could not be built: its file name, its report's folder, what is to be said.
+
+    Where the site as a whole could not be built, both names are empty.
+    """
 
     name: str
     slug: str
@@ -96,20 +113,24 @@ class Failure:
 
 @dataclass(frozen=True)
 class Status:
-    """What the last build gave: its name, which no other build shares, and what failed."""
+    """What the last build gave: its name, which no other build shares, and what failed; the language of the site."""
 
     build: str
     failures: tuple[Failure, ...] = ()
     building: bool = False  # the first build is still going on
+    language: str = language.ENGLISH.tag
 
 
 class Board:
-    """Where the status hangs: the watcher changes it, every open page waits for the next."""
+    """Where the status hangs: the watcher changes it, every open page waits for the next.
 
-    def __init__(self) -> None:
+    `tag` gives the language of the site as it is now.
+    """
+
+    def __init__(self, tag: Callable[[], str] = lambda: language.ENGLISH.tag) -> None:
         self._changed = threading.Condition()
-        self._series, self._count = secrets.token_hex(4), 0
-        self._status: Status | None = Status(f"{self._series}-0", building=True)
+        self._series, self._count, self._tag = secrets.token_hex(4), 0, tag
+        self._status: Status | None = Status(f"{self._series}-0", building=True, language=tag())
 
     @property
     def status(self) -> Status | None:
@@ -119,7 +140,7 @@ class Board:
     def post(self, failures: tuple[Failure, ...]) -> None:
         """Hang up what a build gave."""
         self._count += 1
-        self._hang(Status(f"{self._series}-{self._count}", failures))
+        self._hang(Status(f"{self._series}-{self._count}", failures, language=self._tag()))
 
     def close(self) -> None:
         """Let every page go."""
@@ -152,6 +173,11 @@ class Reply:
 
 def reply(root: Path, address: str, status: Status) -> Reply:
     """Return the answer to a GET of `address` in the site's folder `root`."""
+    with language.using(language.of(status.language)):
+        return _reply(root, address, status)
+
+
+def _reply(root: Path, address: str, status: Status) -> Reply:
     path, _, query = address.partition("?")
     if path.startswith(OWN):
         return _own(path.removeprefix(OWN))
@@ -245,24 +271,25 @@ def _concerned(parts: tuple[str, ...], status: Status) -> tuple[Failure, ...]:
 
 
 def _problems(built: bool, root: Path, failures: tuple[Failure, ...], status: Status) -> Reply:
-    lead = "What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."
-    own = [("The page as it was last built", f"?{LAST_GOOD}")] if built else []
-    return _said("Not built: a workbook has errors", lead, status, failures, (*own, *_links(root, status)))
+    heading, lead = OF_WORKBOOKS if any(one.slug for one in failures) else OF_SITE
+    own = [(say("The page as it was last built"), f"?{LAST_GOOD}")] if built else []
+    return _said(say(heading), say(lead), status, failures, (*own, *_links(root, status)))
 
 
 def _missing(root: Path, parts: tuple[str, ...], status: Status) -> Reply:
     if status.building:
-        return _said("The site is being built", "The page shows itself when it is done.", status)
+        return _said(say("The site is being built"), say("The page shows itself when it is done."), status)
     if parts and Path(parts[-1]).suffix not in ("", ".html"):
         return _text(HTTPStatus.NOT_FOUND, "There is no such file.")
-    found = _said("There is no such page", "Its workbook may have been renamed.", status, links=_links(root, status))
+    lead = say("Its workbook may have been renamed.")
+    found = _said(say("There is no such page"), lead, status, links=_links(root, status))
     return Reply(HTTPStatus.NOT_FOUND, found.kind, found.body, found.headers)
 
 
 def _links(root: Path, status: Status) -> tuple[tuple[str, str], ...]:
     """Return the list of trials and the reports that are there, each as text and address."""
     failed = {one.slug for one in status.failures}
-    listed = [("All trials", f"/?{LAST_GOOD}")] if (root / "index.html").is_file() else []
+    listed = [(say("All trials"), f"/?{LAST_GOOD}")] if (root / "index.html").is_file() else []
     reports = sorted(page.parent.name for page in root.glob("*/index.html"))
     return (*listed, *((name, f"/{name}/{f'?{LAST_GOOD}' if name in failed else ''}") for name in reports))
 
@@ -275,7 +302,13 @@ def _said(
     links: tuple[tuple[str, str], ...] = (),
 ) -> Reply:
     page = templates.fill(
-        "preview/problems.html", heading=heading, lead=lead, build=status.build, failures=failures, links=links
+        "preview/problems.html",
+        heading=heading,
+        lead=lead,
+        build=status.build,
+        failures=failures,
+        links=links,
+        language=language.current().tag,
     )
     return Reply(HTTPStatus.OK, TYPES[".html"], page.encode(), (("Content-Security-Policy", OWN_POLICY),))
 
@@ -387,12 +420,28 @@ def watched(path: str) -> bool:
     return not name.startswith(("~$", ".", "~")) and os.path.splitext(name)[1].casefold() in WATCHED
 
 
-def changes(folders: Iterable[Path]) -> Iterator[set[Path]]:
-    """Yield the files that changed in folders, many saves in a moment as one; none at first, once it is watching."""
+def changes(folders: Callable[[], frozenset[Path]]) -> Iterator[set[Path]]:
+    """Yield the files that changed in folders, many saves in a moment as one; none at first, once it is watching.
+
+    None again, once it is watching them, when `folders` gives others than before.
+    """
+    while True:
+        known = folders()
+        with closing(_changes_in(known)) as sets:
+            yield next(sets)
+            for found in sets:
+                if found:
+                    yield found
+                if folders() != known:
+                    break
+
+
+def _changes_in(folders: frozenset[Path]) -> Generator[set[Path]]:
+    """Yield the files that changed in some folders, none of them several times a second."""
     import watchfiles
 
     sets = watchfiles.watch(
-        *folders,
+        *sorted(folders),
         watch_filter=lambda _, path: watched(path),
         step=100,
         debounce=1000,
@@ -400,8 +449,7 @@ def changes(folders: Iterable[Path]) -> Iterator[set[Path]]:
         yield_on_timeout=True,
         recursive=False,
     )
-    yield {Path(path) for _, path in next(sets)}
-    yield from ({Path(path) for _, path in found} for found in sets if found)
+    yield from ({Path(path) for _, path in found} for found in sets)
 
 
 def follow(
@@ -446,13 +494,13 @@ def _failures(rebuild: Callable[[], Iterable[Built]], said: Callable[[str], None
                     said(f"  {problem.severity}: {problem}")
     except WorkbookError as error:
         said(str(error))
-        yield Failure("The site", "", tuple(map(str, error.problems)))
+        yield Failure("", "", tuple(map(str, error.problems)))
     except OSError as error:
         said(f"{error.filename}: {error.strerror}")
-        yield Failure("The site", "", (f"{error.filename} cannot be read or written: {error.strerror}.",))
+        yield Failure("", "", (f"{error.filename} cannot be read or written: {error.strerror}.",))
     except Exception:  # a mistake in the program: it is shown, and the next save may do without it
         said(traceback.format_exc())
-        yield Failure("The program", "", ("reportgen itself failed; the terminal shows where. The site is not built.",))
+        yield Failure("", "", (FAILED,))
 
 
 def _failure(built: Built) -> Failure:
@@ -460,23 +508,53 @@ def _failure(built: Built) -> Failure:
     return Failure(built.source.name, Workbook(built.source.stem, "", ()).slug, tuple(errors))
 
 
-def run(
-    site: Path,
-    folders: Iterable[Path],
-    rebuild: Callable[[], Iterable[Built]],
-    port: int | None = None,
-    said: Callable[[str], None] = print,
-) -> None:
-    """Serve the folder `site`, built anew by `rebuild` whenever a file in `folders` changes, until Ctrl-C.
+class Source:
+    """What a preview is made of: workbooks and, read anew for each build, the settings of their site.
+
+    Raises WorkbookError, with every problem, where the settings are wrong at the start.
+    """
+
+    def __init__(self, workbooks: Path, site: Path, settings_file: Path | None = None, how: How = AS_USUAL) -> None:
+        self.site = site
+        self._workbooks, self._settings_file, self._how = workbooks, settings_file, how
+        self._settings = pipeline.settings_of((workbooks,), settings_file)
+
+    @property
+    def language(self) -> str:
+        """Return the language of the site by the settings that were read last."""
+        return self._settings.language
+
+    def rebuild(self) -> Iterator[Built]:
+        """Build the site anew. Raises WorkbookError where the settings have become wrong, or no workbook is left."""
+        self._settings = pipeline.settings_of((self._workbooks,), self._settings_file)
+        return pipeline.build(pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how)
+
+    def folders(self) -> frozenset[Path]:
+        """Return where a file that changes may change the site: beside the workbooks, the settings, the templates."""
+        folder = self._workbooks if self._workbooks.is_dir() else self._workbooks.parent
+        file = self._settings_file or settings.beside((self._workbooks,))
+        found = [folder, *([file.parent] if file else []), *_with_folders_in(self._settings.templates)]
+        site = self.site.resolve()
+        return frozenset(one for one in found if one.is_dir() and not one.resolve().is_relative_to(site))
+
+
+def _with_folders_in(templates: Path | None) -> Iterator[Path]:
+    if templates is not None:
+        yield templates
+        yield from (folder for folder in templates.rglob("*") if folder.is_dir())
+
+
+def run(source: Source, port: int | None = None, said: Callable[[str], None] = print) -> None:
+    """Serve a site, built anew whenever what it is made of changes, until Ctrl-C.
 
     Raises PortTakenError where the port cannot be had.
     """
-    board = Board()
-    serving = server(site, board, port)
+    board = Board(lambda: source.language)
+    serving = server(source.site, board, port)
     threading.Thread(target=serving.serve_forever, daemon=True).start()
     said(f"Preview: http://{HOST}:{serving.server_port}/ (Ctrl-C ends it)")
     try:
-        follow(changes(folders), rebuild, board, said)
+        follow(changes(source.folders), source.rebuild, board, said)
     except KeyboardInterrupt:
         said("The preview has ended.")
     finally:

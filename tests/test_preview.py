@@ -10,16 +10,18 @@ import sys
 import threading
 import time
 import zipfile
+from gettext import NullTranslations
 from http.client import HTTPConnection
 from queue import Queue
 
+import lxml.html
 import pytest
 from click.testing import CliRunner
 
-from reportgen import preview
+from reportgen import language, preview
 from reportgen.cli import main
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.pipeline import Built
+from reportgen.pipeline import Built, How
 from reportgen.preview import Board, Failure, Status
 from tests.pots import LETTUCE, write_pots
 
@@ -39,6 +41,13 @@ def site(tmp_path):
     (root / ".secret").write_text("secret")
     (tmp_path / "secret.txt").write_text("secret")
     return root
+
+
+@pytest.fixture
+def books(tmp_path):
+    (tmp_path / "books").mkdir()
+    write_pots(tmp_path / "books/Lettuce 2026.xlsx", LETTUCE)
+    return tmp_path / "books"
 
 
 @pytest.fixture
@@ -351,7 +360,9 @@ def watching(tmp_path):
     """A folder that is watched, and the queue of the changes that were found."""
     folder, found = tmp_path / "books", Queue()
     folder.mkdir()
-    threading.Thread(target=lambda: [found.put(one) for one in preview.changes([folder])], daemon=True).start()
+    threading.Thread(
+        target=lambda: [found.put(one) for one in preview.changes(lambda: frozenset([folder]))], daemon=True
+    ).start()
     assert found.get(timeout=DEADLINE) == set()
     return folder, found
 
@@ -381,6 +392,100 @@ def test_renamed_and_deleted_workbooks_are_changes_and_lock_files_are_none(watch
     )
     (folder / "other.xlsx").unlink()
     assert {path.name for path in found.get(timeout=DEADLINE)} == {"other.xlsx"}
+
+
+def test_other_folders_are_watched_when_the_settings_name_them_and_nothing_is_lost_between(tmp_path):
+    first, second = tmp_path / "first", tmp_path / "second"
+    for folder in (first, second):
+        folder.mkdir()
+    watched, found = [frozenset([first])], Queue()
+    looking = preview.changes(lambda: watched[0])
+    threading.Thread(target=lambda: [found.put(one) for one in looking], daemon=True).start()
+    assert found.get(timeout=DEADLINE) == set()
+    watched[0] = frozenset([second])
+    assert found.get(timeout=DEADLINE) == set()  # a build anew, for what changed in the meantime
+    (second / "base.html").write_text("new")
+    assert {path.name for path in found.get(timeout=DEADLINE)} == {"base.html"}
+    (first / "trial.xlsx").write_bytes(b"PK")
+    (second / "site.css").write_text("new")
+    assert {path.name for path in found.get(timeout=DEADLINE)} == {"site.css"}
+
+
+@pytest.fixture
+def sourced(books, tmp_path):
+    """Return what a preview is made of: a workbook, and settings that name a folder of templates."""
+    (tmp_path / "looks/parts").mkdir(parents=True)
+    (books / "reportgen.toml").write_text('title = "One"\ntemplates = "../looks"\n', "utf-8")
+    return preview.Source(books, tmp_path / "site", None, How(pdf=False, jobs=1))
+
+
+def test_settings_and_templates_are_read_anew_for_each_build(sourced, books, tmp_path):
+    def shown():
+        assert all(one.page for one in sourced.rebuild())
+        return (tmp_path / "site/index.html").read_text("utf-8")
+
+    assert "<h1>One</h1>" in shown()
+    (books / "reportgen.toml").write_text('title = "Dos"\nlanguage = "es"\ntemplates = "../looks"\n', "utf-8")
+    assert "<h1>Dos</h1>" in shown()
+    assert sourced.language == "es"
+    (tmp_path / "looks/parts/sections.html").write_text("<p>mine</p>", "utf-8")
+    shown()
+    assert "<p>mine</p>" in (tmp_path / "site/lettuce-2026/index.html").read_text("utf-8")
+    (books / "reportgen.toml").unlink()
+    assert "<h1>Growing trials</h1>" in shown()
+
+
+def test_wrong_settings_are_shown_and_mended_ones_build_again(sourced, books, tmp_path):
+    board, said = Board(), []
+    preview.follow([set()], sourced.rebuild, board, said.append)
+    assert board.status.failures == ()
+    (books / "reportgen.toml").write_text('titel = "x"', "utf-8")
+    preview.follow([set()], sourced.rebuild, board, said.append)
+    body = preview.reply(tmp_path / "site", "/", board.status).body.decode()
+    assert "The site is not built" in body
+    assert "line 1: &#34;titel&#34; is not a setting" in body
+    assert b"<h1>One</h1>" in preview.reply(tmp_path / "site", "/?last-good", board.status).body
+    (books / "reportgen.toml").write_text('title = "x"', "utf-8")
+    preview.follow([set()], sourced.rebuild, board, said.append)
+    assert board.status.failures == ()
+
+
+def test_workbooks_settings_and_templates_are_watched_and_the_site_is_not(sourced, books, tmp_path):
+    assert {one.resolve() for one in sourced.folders()} == {books, tmp_path / "looks", tmp_path / "looks/parts"}
+    elsewhere = tmp_path / "settings"
+    elsewhere.mkdir()
+    (elsewhere / "mine.toml").write_text('templates = ".."', "utf-8")  # with the site among them
+    other = preview.Source(books / "Lettuce 2026.xlsx", tmp_path / "site", elsewhere / "mine.toml")
+    (tmp_path / "site/lettuce-2026").mkdir(parents=True)
+    watched = {one.resolve() for one in other.folders()}
+    assert watched == {books, elsewhere, tmp_path, tmp_path / "looks", tmp_path / "looks/parts"}
+
+
+def test_settings_that_are_wrong_at_the_start_end_the_preview_with_their_mistakes(books):
+    (books / "reportgen.toml").write_text('titel = "x"', "utf-8")
+    done = CliRunner().invoke(main, ["preview", str(books), "--port", "0"])
+    assert done.exit_code == 1
+    assert '"titel" is not a setting' in done.output
+
+
+def test_the_pages_of_the_preview_are_in_the_language_of_the_site(site, monkeypatch):
+    class Marking(NullTranslations):
+        def gettext(self, message):
+            return f"[{message}]"
+
+    tag = ["en"]
+    monkeypatch.setattr(language, "of", lambda tag: language.Language(tag, Marking(), "es"))
+    board = Board(lambda: tag[0])
+    tag[0] = "es"
+    board.post((Failure("", "", (preview.FAILED,)), Failure("a.xlsx", "a", ("Plants!C7: {12O}",))))
+    for address in ("/", "/none/", "/a/"):
+        page = lxml.html.fromstring(preview.reply(site, address, board.status).body)
+        assert page.get("lang") == "es"
+        said = [one.strip() for one in page.find("body").itertext("h1", "h2", "p", "li", "a") if one.strip()]
+        own = [one for one in said if one not in ("a.xlsx", "basil", "a")]
+        assert own
+        assert all(one.startswith("[") for one in own)
+        assert page.xpath("//nav/@aria-label") == ["[What is there]"]
 
 
 def test_a_half_saved_workbook_is_awaited_until_it_is_whole(tmp_path, monkeypatch):
@@ -446,13 +551,6 @@ def test_a_build_that_fails_as_a_whole_is_told_and_the_next_one_is_made(tmp_path
 
 
 # ---- the command -------------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def books(tmp_path):
-    (tmp_path / "books").mkdir()
-    write_pots(tmp_path / "books/Lettuce 2026.xlsx", LETTUCE)
-    return tmp_path / "books"
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGINT") or os.name == "nt", reason="no such signals")
