@@ -30,7 +30,7 @@ def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: boo
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
     Currency, language, author and licence of the settings hold for a workbook that does not name its own.
-    `with_photos` also reads the photos beside it, a fifth of a second each. Raises WorkbookError, with every problem
+    `with_photos` also reads the photos beside it, which takes a while. Raises WorkbookError, with every problem
     of the workbook, where one of them is an error.
     """
     book, problems, album = _examined(workbook, settings.currency, with_photos)
