@@ -14,10 +14,12 @@ def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict
         report=report,
         figures=for_screens((block for section in report.sections for block in section.blocks), figures),
         stylesheet=f"../{assets.stylesheet_name()}",
+        script=f"../{assets.script_name()}",
         pdf=pdf,
         linked=linked.script(report, report.dataset, pdf=pdf, address=report.address),
         preview=linked.preview(report, address=report.address),
         canonical=linked.address_of(report, report.address),
         paper=False,
+        interactive=True,
     )
     return {f"{report.slug}/index.html": filled.encode()}

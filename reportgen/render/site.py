@@ -14,8 +14,10 @@ def render(site: Site) -> dict[str, bytes]:
         site=site,
         language=languages[0] if len(set(languages)) == 1 else "en",
         stylesheet=assets.stylesheet_name(),
+        script=assets.script_name(),
         figures=figures.for_screens(blocks, drawn),
         paper=False,
+        interactive=True,
     )
     read_by_machines = feed.render(site, {report.slug: report.dataset for report in site.reports}, address=site.address)
     return {"index.html": filled.encode()} | read_by_machines | _of_pooled(site, drawn) | assets.files()
