@@ -1,5 +1,7 @@
 """Set the list of trials with what they tell together, and add what all pages share."""
 
+from collections import Counter
+
 from reportgen.model.document import Figure, Site
 from reportgen.render import assets, feed, figures, templates
 
@@ -12,6 +14,7 @@ def render(site: Site) -> dict[str, bytes]:
     filled = templates.fill(
         "pages/index.html",
         site=site,
+        crops=_crops(site),
         language=languages[0] if len(set(languages)) == 1 else "en",
         stylesheet=assets.stylesheet_name(),
         script=assets.script_name(),
@@ -21,6 +24,13 @@ def render(site: Site) -> dict[str, bytes]:
     )
     read_by_machines = feed.render(site, {report.slug: report.dataset for report in site.reports}, address=site.address)
     return {"index.html": filled.encode()} | read_by_machines | _of_pooled(site, drawn) | assets.files()
+
+
+def _crops(site: Site) -> tuple[tuple[str, int], ...]:
+    """Return each crop with its number of trials, by name; none where all grew the same. Case does not matter."""
+    names = {report.crop_name.lower(): report.crop_name for report in reversed(site.reports)}
+    trials = Counter(report.crop_name.lower() for report in site.reports)
+    return tuple((names[crop], trials[crop]) for crop in sorted(names)) if len(names) > 1 else ()
 
 
 def _of_pooled(site: Site, drawn: dict[str, str]) -> dict[str, bytes]:
