@@ -364,11 +364,11 @@ def _write_noted(target: Path, name: str, files: Mapping[str, bytes], entry: Ent
 
 
 def _write_assets(target: Path, settings: Settings) -> None:
-    """Write the stylesheet and the fonts for the good reports, where the list of trials has to wait."""
+    """Write stylesheet, scripts and fonts for the good reports, where the list of trials has to wait."""
     from reportgen import render
 
     with render.templates.using(settings):
-        write(target, render.assets.files())
+        write(target, render.assets.files() | _runtime(target, manifest.read(target / manifest.NAME)))
 
 
 def _write_shared(
@@ -390,7 +390,16 @@ def _write_shared(
     listed = tuple(entry.report for _, entry in reports if entry.report)
     with render.templates.using(settings):
         files = render.site_files(report.collect(settings.title, listed, pooled_comparisons(trials), settings.address))
+    files |= _runtime(target, old)
     _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
+
+
+def _runtime(target: Path, old: Entry | None) -> dict[str, bytes]:
+    """Return the script that figures are explored by; an earlier build's where that is as it was written."""
+    from reportgen.render import runtime
+
+    path, known = target / runtime.name(), dict(old.files).get(runtime.name()) if old else None
+    return runtime.files(path.read_bytes() if known and manifest.file_digest(path) == known else None)
 
 
 def _computed(source: Path, settings: Settings) -> tuple[Trial, Results]:

@@ -8,7 +8,7 @@ from reportgen.model.settings import Settings
 from reportgen.render import templates
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
-SCRIPTS = ("sections.js", "price.js", "filter.js")
+SCRIPTS = ("sections.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:

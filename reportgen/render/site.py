@@ -3,11 +3,11 @@
 from collections import Counter
 
 from reportgen.model.document import Figure, Site
-from reportgen.render import assets, feed, figures, templates
+from reportgen.render import assets, feed, figures, runtime, templates
 
 
 def render(site: Site) -> dict[str, bytes]:
-    """Return the list of trials, the figures and numbers of what they share, the stylesheet and the fonts."""
+    """Return the list of trials, the figures and numbers of what they share, stylesheet, script and fonts."""
     languages = [report.language for report in site.reports]
     blocks = [block for section in site.sections for block in section.blocks]
     drawn = {block.key: figures.svg(block) for block in blocks if isinstance(block, Figure)}
@@ -18,7 +18,9 @@ def render(site: Site) -> dict[str, bytes]:
         language=languages[0] if len(set(languages)) == 1 else "en",
         stylesheet=assets.stylesheet_name(),
         script=assets.script_name(),
+        runtime=runtime.name(),
         figures=figures.for_screens(blocks, drawn),
+        specs=figures.specs(blocks),
         paper=False,
         interactive=True,
     )
