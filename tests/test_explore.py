@@ -114,13 +114,14 @@ def test_a_mark_of_a_ratio_says_the_interval_in_the_table(chromium, report):
     assert f"({low:.0f} % to {high:.0f} %)" in table
 
 
-def test_the_plain_figure_comes_back(chromium, report):
+def test_a_figure_that_is_explored_keeps_its_name_and_the_plain_figure_comes_back(chromium, report):
     with browser.opened(chromium, report) as page:
         plain = page.locator("#figure-plants .scroll").inner_html()
         figure = figure_of(page, "plants")
         assert not figure.locator(".scroll > svg").first.is_visible()
-        name = figure.locator(".explored[role=img]").get_attribute("aria-label")
-        assert name == figure.locator("svg > title").first.text_content()
+        host = figure.locator(".explored")
+        assert host.get_attribute("role") == "img"
+        assert host.get_attribute("aria-label") == figure.locator("svg > title").first.text_content()
         figure.get_by_role("button", name=LEAVE).click()
         assert figure.locator(".scroll").inner_html() == plain
         assert figure.locator(".scroll > svg").first.is_visible()
@@ -188,6 +189,17 @@ def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
         figure.locator(".scroll").press("ArrowLeft")
         assert name in said(figure)
         assert page.locator("img").count() == 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_accessibility_checker_finds_no_violation_while_figures_are_explored(chromium, report, scheme):
+    axe = browser.named_file("AXE_CORE", "axe-core's axe.min.js").read_text("utf-8")
+    with browser.opened(chromium, report, color_scheme=scheme, bypass_csp=True) as page:
+        for key in ("overview", "plants", "ec"):
+            figure_of(page, key).get_by_role("button", name=NEXT).click()
+        page.evaluate(axe)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")
+    assert {one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]} == {}
 
 
 # What a site holds for it

@@ -40,8 +40,6 @@
     const embed = await runtime();
     const host = document.createElement("div");
     host.className = "explored";
-    host.setAttribute("role", "img");
-    host.setAttribute("aria-label", region.querySelector("svg > title").textContent);
     region.append(host);
     let current;
     const show = (item) => {
@@ -52,6 +50,11 @@
     };
     const tooltip = (handler, event, item, value) => value && show(item);
     const drawn = await embed(host, specOf(figure), { ...OPTIONS, tooltip });
+    // In place of the roles that Vega gives, which have no names: one image with the plain figure's name.
+    host.querySelector("svg").setAttribute("aria-hidden", "true");
+    host.setAttribute("role", "img");
+    host.removeAttribute("aria-roledescription");
+    host.setAttribute("aria-label", region.querySelector("svg > title").textContent);
     const items = [...host.querySelectorAll("svg *")]
       .map((element) => element.__data__)
       .filter((item) => item?.tooltip && item._svg && item.mark.marktype !== "line");
@@ -82,7 +85,7 @@
   };
 
   for (const figure of document.querySelectorAll("figure:has(script)")) {
-    figure.append(template.content.cloneNode(true));
+    figure.querySelector("figcaption").before(template.content.cloneNode(true));
     const [button, ...steps] = figure.querySelectorAll(".explore button");
     const readout = figure.querySelector(".explore [role=status]");
     const region = figure.querySelector(".scroll");
