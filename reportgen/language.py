@@ -140,8 +140,13 @@ def _signs(locale: str) -> tuple[str, str]:
 
 def percent(numeral: str) -> str:
     """Return a numeral, in the language's own signs already, as a percentage."""
-    before, after = ("", f"{NO_BREAK}%") if is_english() else _percent_signs(current().locale)
+    before, after = percent_signs()
     return f"{before}{numeral}{after}"
+
+
+def percent_signs() -> tuple[str, str]:
+    """Return what stands before and what behind a percentage."""
+    return ("", f"{NO_BREAK}%") if is_english() else _percent_signs(current().locale)
 
 
 @cache

@@ -478,11 +478,11 @@ def _write_noted(target: Path, name: str, files: Mapping[str, bytes], entry: Ent
 
 
 def _write_assets(target: Path, settings: Settings) -> None:
-    """Write the stylesheet and the fonts for the good reports, where the list of trials has to wait."""
+    """Write stylesheet, scripts and fonts for the good reports, where the list of trials has to wait."""
     from reportgen import render
 
     with render.templates.using(settings):
-        write(target, render.assets.files())
+        write(target, render.assets.files() | _runtime(target, manifest.read(target / manifest.NAME)))
 
 
 def _write_shared(reports: list[Entry], target: Path, settings: Settings, rebuild: bool) -> None:
@@ -499,7 +499,16 @@ def _write_shared(reports: list[Entry], target: Path, settings: Settings, rebuil
     with render.templates.using(settings):
         shared = report.collect(settings.title, listed, compared, settings.address, settings.language)
         files = render.site_files(shared)
+    files |= _runtime(target, old)
     _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
+
+
+def _runtime(target: Path, old: Entry | None) -> dict[str, bytes]:
+    """Return the script that figures are explored by; an earlier build's where that is as it was written."""
+    from reportgen.render import runtime
+
+    path, known = target / runtime.name(), dict(old.files).get(runtime.name()) if old else None
+    return runtime.files(path.read_bytes() if known and manifest.file_digest(path) == known else None)
 
 
 def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:

@@ -63,9 +63,17 @@ def opened(browser: Any, path: Path, size: tuple[int, int] = (1280, 800), **cont
         within.close()
 
 
+def unfolded(page: Any) -> None:
+    """Open every section of a report, where the window is so small that they fold."""
+    button = page.get_by_role("button", name="Open all sections")
+    if button.count():
+        button.evaluate("e => e.click()")  # leaves focus and scrolling where they are
+
+
 # What has the focus: its place in the document, its outline, and whether anything cuts the outline or covers it.
 FOCUS = """() => {
-  const all = [...document.querySelectorAll('a[href], [tabindex="0"], input, select, button, summary, textarea')];
+  const all = [...document.querySelectorAll('a[href], [tabindex="0"], input, select, button, summary, textarea')]
+    .filter(e => e.checkVisibility());
   const found = document.activeElement;
   if (!found || found === document.body || found === document.documentElement) return null;
   const style = getComputedStyle(found), box = found.getBoundingClientRect();
@@ -89,8 +97,8 @@ FOCUS = """() => {
   };
 }"""
 
-COUNT = """() => document.querySelectorAll(
-  'a[href], [tabindex="0"], input, select, button, summary, textarea').length"""
+COUNT = """() => [...document.querySelectorAll(
+  'a[href], [tabindex="0"], input, select, button, summary, textarea')].filter(e => e.checkVisibility()).length"""
 
 # Elements that reach beyond the window's sides, but for what a region of its own scrolls.
 TOO_WIDE = """() => [...document.body.querySelectorAll('*:not(svg *)')]

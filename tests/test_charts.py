@@ -542,7 +542,7 @@ def test_an_estimate_without_interval_is_hollow_and_one_without_value_absent():
     trial = invented()
     found = (("N0", Estimate(20.0)), ("N1", Estimate(None)), ("N2", Estimate(21.0, None, 25.0)))
     chart = growth.estimates(trial, replace(weighed(trial), estimates=found))
-    assert data(chart, "hollow estimates") == [{"treatment": NAMES[0], "value": 20.0}]
+    assert data(chart, "hollow estimates") == [{"treatment": NAMES[0], "value": 20.0, "reach": ""}]
     assert data(chart, "intervals") == [{"treatment": NAMES[2], "value": 21.0, "to": 25.0}]
     assert growth.estimates(trial, replace(weighed(trial), estimates=(("N0", Estimate(None)),))) is None
 

@@ -85,6 +85,7 @@ def html_checker():
 @pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
 def test_the_accessibility_checker_finds_no_violation(chromium, axe, site, *, path, scheme, size):
     with browser.opened(chromium, site / path, size, color_scheme=scheme, bypass_csp=True) as page:
+        browser.unfolded(page)
         page.evaluate(axe)
         found = page.evaluate("rules => axe.run({runOnly: rules, resultTypes: ['violations']})", list(RULES))
     assert {one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]} == {}
@@ -151,6 +152,7 @@ def test_the_first_stop_is_a_skip_link_that_skips(chromium, site, path):
 def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium, site, path, size):
     # WCAG 2.2, success criteria 2.1.1, 2.1.2, 2.4.3, 2.4.7 and 2.4.11.
     with browser.opened(chromium, site / path, size) as page:
+        browser.unfolded(page)
         stops = []
         for _ in range(page.evaluate(browser.COUNT)):
             page.keyboard.press("Tab")
@@ -165,6 +167,7 @@ def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium
 @every_report
 def test_what_scrolls_sideways_is_a_named_region_that_the_arrow_keys_scroll(chromium, site, path):
     with browser.opened(chromium, site / path, NARROW) as page:
+        browser.unfolded(page)
         regions = page.locator(".scroll")
         scrolled = 0
         for number in range(regions.count()):
@@ -188,6 +191,7 @@ def test_what_scrolls_sideways_is_a_named_region_that_the_arrow_keys_scroll(chro
 def test_no_page_scrolls_sideways(chromium, site, path, size):
     # WCAG 2.2, success criterion 1.4.10.
     with browser.opened(chromium, site / path, size) as page:
+        browser.unfolded(page)
         assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
         assert page.evaluate(browser.TOO_WIDE) == []
 
@@ -196,6 +200,7 @@ def test_no_page_scrolls_sideways(chromium, site, path, size):
 @pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
 def test_a_readers_own_spacing_of_text_loses_nothing(chromium, site, path, size):
     with browser.opened(chromium, site / path, size, bypass_csp=True) as page:
+        browser.unfolded(page)
         assert page.evaluate(browser.LOST) == []
         page.add_style_tag(content=SPACING)
         assert page.evaluate("getComputedStyle(document.querySelector('h1')).letterSpacing") != "normal"
@@ -244,6 +249,7 @@ def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_pa
 ):
     shown = "all => all.map(e => [...e.querySelectorAll('svg')].map(svg => svg.getBoundingClientRect().width > 0))"
     with browser.opened(chromium, site / path, NARROW) as page:
+        browser.unfolded(page)
         figures = page.locator("figure .scroll:has(svg + svg)")
         assert figures.count() >= 1
         assert {tuple(each) for each in figures.evaluate_all(shown)} == {(False, True)}
@@ -258,6 +264,7 @@ def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_pa
 @every_report
 def test_a_table_of_words_fits_a_phone(chromium, site, path):
     with browser.opened(chromium, site / path, NARROW) as page:
+        browser.unfolded(page)
         tables = page.locator(".scroll:has(table):not(:has(.number))")
         assert tables.count() >= 1
         assert tables.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)") == []

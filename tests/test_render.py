@@ -249,12 +249,13 @@ def test_templates_are_found_inside_an_installed_package_and_beside_a_checkout(t
     assert templates.folder.__wrapped__() == tmp_path / "package" / "templates"
 
 
-def test_the_site_has_one_stylesheet_and_its_fonts_under_names_that_change_with_their_content(monkeypatch):
+def test_the_site_has_one_stylesheet_one_script_and_its_fonts_under_names_that_change_with_their_content(monkeypatch):
     gathered = assets.files()
     (style,) = [name for name in gathered if name.endswith(".css")]
+    (script,) = [name for name in gathered if name.endswith(".js")]
     used = set(re.findall(r'url\("([^"]+)"\)', gathered[style].decode()))
-    assert {f"assets/{name}" for name in used} == set(gathered) - {style}
-    assert all(re.fullmatch(r"assets/[\w-]+\.[0-9a-f]{10}\.(css|woff2)", name) for name in gathered)
+    assert {f"assets/{name}" for name in used} == set(gathered) - {style, script}
+    assert all(re.fullmatch(r"assets/[\w-]+\.[0-9a-f]{10}\.(css|js|woff2)", name) for name in gathered)
     monkeypatch.setattr(assets, "STYLES", ("tokens.css",))
     assert f"assets/{assets._fingerprinted('site.css', assets._stylesheet.__wrapped__(DEFAULTS))}" != style
 
@@ -283,16 +284,17 @@ def test_the_answer_stands_before_facts_disclosure_byline_and_sections(tree):
     assert places == sorted(places)
 
 
-def test_nothing_runs_and_nothing_is_fetched_from_elsewhere(tree):
+def test_only_the_sites_own_script_runs_and_nothing_is_fetched_from_elsewhere(tree):
     policy = tree.xpath("string(//meta[@http-equiv='Content-Security-Policy']/@content)")
     # CSP Level 3, section 6.1.3: default-src stands in for every fetch directive that is not given.
     assert policy == (
-        "default-src 'none'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
-        "base-uri 'none'; form-action 'none'"
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
+        "connect-src 'none'; base-uri 'none'; form-action 'none'"
     )
-    assert not tree.xpath(
-        "//script[not(@type='application/ld+json')] | //style | //iframe | //object | //embed | //base | //form"
-    )
+    (script,) = tree.xpath("//script[not(@type='application/ld+json')]")
+    assert script.attrib == {"src": f"../{assets.script_name()}", "defer": "defer"}
+    assert not script.text
+    assert not tree.xpath("//style | //iframe | //object | //embed | //base | //form")
     assert not tree.xpath("//@style | //@*[starts-with(name(), 'on')]")
 
 
@@ -374,7 +376,7 @@ def test_hostile_text_is_text_in_every_field():
     attacked = hostile(report())
     found = page_of(attacked)
     assert not found.xpath(
-        "//script[not(@type='application/ld+json')] | //b | //img[not(starts-with(@src, 'photos/'))]"
+        "//script[not(@type='application/ld+json')][not(@src)] | //b | //img[not(starts-with(@src, 'photos/'))]"
     )
     assert not found.xpath("//@*[starts-with(name(), 'on')]")
     assert found.findtext(".//title") == HOSTILE
@@ -389,7 +391,7 @@ def test_hostile_text_in_the_list_of_trials_is_text():
     attacked = Site(HOSTILE, (hostile(report()),))
     found = lxml.html.document_fromstring(site_files(attacked)["index.html"].decode())
     assert found.findtext(".//h1") == found.findtext(".//h2/a") == HOSTILE
-    assert not found.xpath("//script | //img | //b")
+    assert not found.xpath("//script[not(@src)] | //img | //b")
 
 
 def of_two(**changes: Any) -> Site:
@@ -435,7 +437,7 @@ def test_hostile_text_in_what_trials_tell_together_is_text():
     attacked = hostile(of_two())
     found = lxml.html.document_fromstring(site_files(attacked)["index.html"].decode())
     assert found.findtext(".//h3") == found.findtext(".//td") == HOSTILE
-    assert not found.xpath("//script | //img | //b")
+    assert not found.xpath("//script[not(@src)] | //img | //b")
 
 
 @pytest.mark.parametrize("block", [figure("../other"), Links((("Text", "javascript:alert(1)", ""),))])

@@ -11,6 +11,7 @@ import altair as alt
 
 from reportgen.charts import theme
 from reportgen.charts.overview import CEILING, FLOOR, MARGIN, NARROWEST, REACH, TICKS
+from reportgen.charts.tooltips import told
 from reportgen.language import figure as in_signs
 from reportgen.language import say
 from reportgen.model.results import FactorOfRatio
@@ -106,10 +107,11 @@ def marks(base: alt.Chart, rows: Sequence[Ratio], ends: tuple[float, float]) -> 
     solid = [row for row in rows if not _is_hollow(row)]
     hollow = [row for row in rows if _is_hollow(row)]
     spans, dots = theme.rows("intervals", intervals(solid, ends)), theme.rows("dots", _dots(solid, ends))
-    empty = base.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, stroke=theme.INK, strokeWidth=2)
+    telling = base.encode(tooltip=["row:N", "told:N"])
+    empty = telling.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, stroke=theme.INK, strokeWidth=2)
     return [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=spans),
-        base.mark_point(size=90, shape="square", color=theme.INK).properties(data=dots),
+        telling.mark_point(size=90, shape="square", color=theme.INK).properties(data=dots),
         empty.properties(data=theme.rows("hollow dots", _dots(hollow, ends))),
         *arrows(base, rows, ends),
     ]
@@ -182,7 +184,10 @@ def _fields(row: Ratio) -> dict[str, Any]:
 def _dots(rows: Sequence[Ratio], ends: tuple[float, float]) -> list[dict[str, Any]]:
     margin = (ends[1] / ends[0]) ** MARGIN
     inner = ends[0] * margin, ends[1] / margin
-    return [_fields(row) | {"percent": within(row.percent, inner)} for row in rows]
+    return [
+        _fields(row) | {"percent": within(row.percent, inner), "told": told(row.percent, row.low, row.high)}
+        for row in rows
+    ]
 
 
 def _is_hollow(row: Ratio) -> bool:

@@ -78,7 +78,11 @@ def bands(trial: Trial, daily: Sequence[DailyBand]) -> alt.VConcatChart | None:
     step = -(-len(known) // theme.MOST_MARKS)
     quantities = list(dict.fromkeys(row.quantity for row in known))
     panels = [(quantity, code) for quantity in quantities for code in looks if _of(known, quantity, code)]
-    rows = [row for number, panel in enumerate(panels) for row in _steps(trial, _of(known, *panel), number, step)]
+    rows = [
+        row | {"treatment": looks[panel[1]].name}
+        for number, panel in enumerate(panels)
+        for row in _steps(trial, _of(known, *panel), number, step)
+    ]
     height = min(HEIGHT, max(LOWEST, MOST_HEIGHT / len(panels) - BETWEEN))
     title = _title(trial, step, _compared(panels, looks, trial.reference))
     drawn = []
@@ -178,6 +182,9 @@ def _layers(base: alt.Chart, number: int, reference: int, colour: str) -> list[a
     mean = base.encode(x="middle:Q", y="mean:Q", detail="part:N")
     band = base.mark_rect(color=theme.tint(colour), stroke=theme.tint(colour), strokeWidth=0.6)
     thin = mean.mark_line(strokeWidth=1, strokeDash=[3, 2], color=theme.INK)
-    strong = mean.mark_line(color=colour, strokeWidth=2, point=alt.OverlayMarkDef(color=colour, size=14))
+    tells = ["treatment:N", "quantity:N", "day:Q", "low:Q", "mean:Q", "high:Q"]
+    strong = mean.encode(tooltip=tells).mark_line(
+        color=colour, strokeWidth=2, point=alt.OverlayMarkDef(color=colour, size=14)
+    )
     layers = [band.encode(x2="to:Q", y2="high:Q").transform_filter(own), strong.transform_filter(own)]
     return layers if reference == number else [*layers, thin.transform_filter(f"datum.panel === {reference}")]

@@ -7,6 +7,7 @@ import altair as alt
 import numpy as np
 
 from reportgen.charts import theme, trays
+from reportgen.charts.tooltips import reach
 from reportgen.language import say
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Plant, Tray, Trial
@@ -169,15 +170,18 @@ def _estimate_layers(
     looks = theme.looks(trial)
     shown = list(looks.values())
     dots = base.encode(color=theme.colour(shown).legend(None), shape=theme.shape(shown).legend(None))
+    whole = dots.encode(tooltip=["treatment:N", "value:Q", "reach:N"])
     bounded = [(name, e) for name, e in known if e.low is not None or e.high is not None]
     hollow = [(name, e) for name, e in known if e.low is None and e.high is None]
     return [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", map(_span, bounded))),
-        dots.mark_point(size=110).properties(data=theme.rows("estimates", map(_dot, bounded))),
-        dots.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
+        whole.mark_point(size=110).properties(data=theme.rows("estimates", map(_dot, bounded))),
+        whole.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
             data=theme.rows("hollow estimates", map(_dot, hollow))
         ),
-        dots.mark_point(size=28, yOffset=15).properties(data=theme.rows("trays", _scores(trial, result, looks))),
+        dots.mark_point(size=28, yOffset=15)
+        .encode(tooltip=["treatment:N", "tray:N", "value:Q"])
+        .properties(data=theme.rows("trays", _scores(trial, result, looks))),
     ]
 
 
@@ -188,7 +192,8 @@ def _span(known: tuple[str, Estimate]) -> dict[str, Any]:
 
 
 def _dot(known: tuple[str, Estimate]) -> dict[str, Any]:
-    return {"treatment": known[0], "value": known[1].value}
+    name, e = known
+    return {"treatment": name, "value": e.value, "reach": reach(e.low, e.high)}
 
 
 def _scores(trial: Trial, result: MeasureResult, looks: Mapping[str, theme.Look]) -> list[dict[str, Any]]:

@@ -8,6 +8,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.charts.tooltips import told
 from reportgen.language import say
 from reportgen.model.results import Comparison, Measure, Results
 from reportgen.model.trial import Trial
@@ -143,7 +144,8 @@ def _marks(
 ) -> list[alt.Chart]:
     solid = [row for row in drawn if row.low is not None or row.high is not None]
     hollow = [row for row in drawn if row not in solid]
-    dots = base.encode(color=theme.colour(shown), shape=theme.shape(shown))
+    tells = ["measure:N", "treatment:N", "told:N"]
+    dots = base.encode(color=theme.colour(shown), shape=theme.shape(shown), tooltip=tells)
     layers = [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", _spans(solid, ends))),
         dots.mark_point(size=90).properties(data=theme.rows("dots", _dots(solid, ends))),
@@ -172,7 +174,9 @@ def _spans(drawn: Sequence[_Row], ends: tuple[float, float]) -> list[dict[str, A
 def _dots(drawn: Sequence[_Row], ends: tuple[float, float]) -> list[dict[str, Any]]:
     margin = (ends[1] / ends[0]) ** MARGIN
     inner = ends[0] * margin, ends[1] / margin
-    return [_place(row) | {"percent": _within(row.dot, inner)} for row in drawn]
+    return [
+        _place(row) | {"percent": _within(row.dot, inner), "told": told(row.dot, row.low, row.high)} for row in drawn
+    ]
 
 
 def _arrows(drawn: Sequence[_Row], ends: tuple[float, float], side: str, edge: float) -> list[dict[str, Any]]:

@@ -14,6 +14,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen import language
+from reportgen.charts.tooltips import titled
 from reportgen.language import figure as in_signs
 from reportgen.language import plural, say
 from reportgen.model.results import Measure
@@ -248,6 +249,6 @@ def spec(chart: alt.TopLevelMixin) -> str:
     `<` is written as an escape, so that no name in the data can end a script element around the text.
     Raises ValueError where a number is not finite.
     """
-    document = chart.to_dict(validate=False) | {"config": CONFIG | _signs()}
+    document = titled(chart.to_dict(validate=False)) | {"config": CONFIG | _signs()}
     text = json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False)
     return BEYOND_PLANE_0.sub("?", text).replace("<", "\\u003c")

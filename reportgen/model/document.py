@@ -113,7 +113,45 @@ class Subheading:
     text: str
 
 
-Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Photo | Links | Subheading
+@dataclass(frozen=True)
+class CostLine:
+    """What a gram costs a treatment: `fixed` without electricity, and `energy` (kWh/g) times the price of a kWh."""
+
+    name: str
+    fixed: float
+    energy: float
+    is_reference: bool
+
+
+@dataclass(frozen=True)
+class Signs:
+    """How numbers look in the page's language: decimal sign, sign between groups, around a percentage."""
+
+    point: str
+    group: str
+    percent: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class OwnPrice:
+    """Fields for a reader's own price of electricity, on pages that run script alone.
+
+    `price` is the trial's own as typed, costs are in its `currency`. `reference` names the treatment that others are
+    compared with, empty where its cost is not known. `has_others` says whether costs beside electricity are counted;
+    `notes` say what they are and what does not follow the price.
+    """
+
+    kind: ClassVar = "own_price"
+    price: str
+    currency: str
+    lines: tuple[CostLine, ...]
+    reference: str
+    has_others: bool
+    notes: tuple[str, ...]
+    signs: Signs
+
+
+Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Photo | Links | Subheading | OwnPrice
 
 
 @dataclass(frozen=True)
@@ -132,6 +170,7 @@ class Report:
     `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
     are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
     `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
+    `crop_name` is the crop without its cultivar.
     """
 
     slug: str
@@ -151,6 +190,7 @@ class Report:
     data: tuple[DataTable, ...] = ()
     dataset: Dataset = field(default_factory=Dataset)
     address: str = ""
+    crop_name: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Gather the stylesheet and the fonts, each with a fingerprint of its content in its name."""
+"""Gather the stylesheet, the script and the fonts, each with a fingerprint of its content in its name."""
 
 from functools import cache
 from hashlib import sha256
@@ -8,17 +8,35 @@ from reportgen.model.settings import Settings
 from reportgen.render import templates
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
+SCRIPTS = ("sections.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
-    """Return the stylesheet and the fonts by file name."""
+    """Return the stylesheet, the script and the fonts by file name."""
     fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
-    return {stylesheet_name(): _stylesheet(templates.current())} | fonts
+    settings = templates.current()
+    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)} | fonts
 
 
 def stylesheet_name() -> str:
     """Return the address of the one stylesheet, relative to the site's root."""
     return _name_of(templates.current())
+
+
+def script_name() -> str:
+    """Return the address of the one script, relative to the site's root."""
+    return _script_name_of(templates.current())
+
+
+@cache
+def _script_name_of(settings: Settings) -> str:
+    return f"assets/{_fingerprinted('site.js', _script(settings))}"
+
+
+@cache
+def _script(settings: Settings) -> bytes:
+    """Return the scripts in one; each keeps its names to itself."""
+    return "\n".join(_text(settings, name) for name in SCRIPTS).encode()
 
 
 @cache
@@ -29,14 +47,14 @@ def _name_of(settings: Settings) -> str:
 @cache
 def _stylesheet(settings: Settings) -> bytes:
     """Return the styles in one, with the site's own design tokens and the fonts under their fingerprinted names."""
-    styles = "\n".join(_themed(_style(settings, name), name, settings) for name in STYLES)
+    styles = "\n".join(_themed(_text(settings, name), name, settings) for name in STYLES)
     for path in _fonts():
         styles = styles.replace(path.name, _fingerprinted(path.name, path.read_bytes()))
     return styles.encode()
 
 
-def _style(settings: Settings, name: str) -> str:
-    """Return a style sheet: the one in the site's own templates, else ours."""
+def _text(settings: Settings, name: str) -> str:
+    """Return a style sheet or script: the one in the site's own templates, else ours."""
     own = dict(settings.template_files).get(f"assets/{name}")
     return own.decode() if own is not None else (templates.folder() / "assets" / name).read_text("utf-8")
 

@@ -32,6 +32,15 @@ def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str,
     return {block.key: Markup(drawn[block.key] + _narrow_svg(block)) for block in found}
 
 
+def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
+    """Return what each figure is drawn from, and its form for narrow screens where it has one, as JSON for an element.
+
+    Both have every `<` as an escape, so that nothing in them ends the element.
+    """
+    found = [block for block in blocks if isinstance(block, Figure)]
+    return {block.key: tuple(map(Markup, filter(None, (block.spec, narrow(block.spec))))) for block in found}
+
+
 def _narrow_svg(figure: Figure) -> str:
     spec = narrow(figure.spec)
     return svg(replace(figure, key=f"{figure.key}-narrow", spec=spec)) if spec else ""

@@ -3,21 +3,26 @@
 from collections.abc import Mapping
 
 from reportgen.model.document import Report
-from reportgen.render import assets, card, linked, templates
-from reportgen.render.figures import for_screens
+from reportgen.render import assets, card, linked, runtime, templates
+from reportgen.render.figures import for_screens, specs
 
 
 def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict[str, bytes]:
     """Return the report's page; `pdf` says whether a PDF stands beside it to link to."""
+    blocks = [block for section in report.sections for block in section.blocks]
     filled = templates.fill(
         "pages/report.html",
         report=report,
-        figures=for_screens((block for section in report.sections for block in section.blocks), figures),
+        figures=for_screens(blocks, figures),
+        specs=specs(blocks),
         stylesheet=f"../{assets.stylesheet_name()}",
+        script=f"../{assets.script_name()}",
+        runtime=f"../{runtime.name()}",
         pdf=pdf,
         linked=linked.script(report, report.dataset, pdf=pdf, address=report.address),
         preview=linked.preview(report, address=report.address, card=card.NAME),
         canonical=linked.address_of(report, report.address),
         paper=False,
+        interactive=True,
     )
     return {f"{report.slug}/index.html": filled.encode()}

@@ -40,6 +40,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         data=trial.data,
         dataset=_dataset(trial, results),
         address=settings.address,
+        crop_name=about.crop,
     )
 
 

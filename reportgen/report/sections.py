@@ -12,7 +12,7 @@ from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, P
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import calculated, figures, numbers, tables, wording
+from reportgen.report import calculated, figures, numbers, own_price, tables, wording
 from reportgen.stats.crossings import crossings
 
 KEY_MEASURES = (
@@ -255,7 +255,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
         blocks += figures.cost_parts(trial, results)
         blocks += [*(() if trial.tariff else figures.cost_against_price(trial, results)), *_price_words(trial, results)]
         if trial.electricity_price and not trial.tariff:
-            blocks.append(_at_other_prices(trial, cost, trial.electricity_price))
+            blocks += [_at_other_prices(trial, cost, trial.electricity_price), *own_price.block(trial, results)]
     return Section("energy", say("Energy and cost"), tuple(blocks))
 
 

@@ -1,0 +1,65 @@
+"""What a page needs to work out a gram's cost at the price of electricity that its reader pays."""
+
+from collections.abc import Iterator
+
+from reportgen import language
+from reportgen.language import say
+from reportgen.metrics.cost import ELECTRICITY, cost_components
+from reportgen.metrics.price import costs_of_gram
+from reportgen.model.document import CostLine, OwnPrice, Signs
+from reportgen.model.results import Results
+from reportgen.model.trial import Trial
+from reportgen.report import figures, numbers, wording
+
+
+def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
+    """Return the fields for a reader's own price.
+
+    None where the trial has no price or one by the time of day, whose mean another price has no counterpart for, and
+    where no energy is compared.
+    """
+    lines = costs_of_gram(trial, figures.by_key(results))
+    if not lines or trial.tariff or trial.electricity_price is None:
+        return ()
+    costs = tuple(
+        CostLine(wording.name_of(trial, one.name), one.start, one.slope, one.name == trial.reference) for one in lines
+    )
+    known = {one.name for one in lines}
+    return (
+        OwnPrice(
+            price=numbers.typed(trial.electricity_price),
+            currency=trial.currency,
+            lines=costs,
+            reference=wording.name_of(trial, trial.reference) if trial.reference in known else "",
+            has_others=bool(_others(trial)),
+            notes=tuple(_notes(trial, known)),
+            signs=Signs(language.point(), language.separator(), language.percent_signs()),
+        ),
+    )
+
+
+def _others(trial: Trial) -> tuple[str, ...]:
+    """Return the names of the costs beside electricity."""
+    parts = (part.name for found in cost_components(trial).values() for part in found)
+    return tuple(say(name) for name in dict.fromkeys(parts) if name != ELECTRICITY)
+
+
+def _notes(trial: Trial, known: set[str]) -> Iterator[str]:
+    """Yield what is counted, what is left out, and what does not follow."""
+    yield say("Worked out from the electricity that a gram took in this trial, as measured, without its uncertainty.")
+    if others := _others(trial):
+        yield say(
+            "The other costs ({items}) stay as they are, in {currency}. With another currency they are left out: "
+            "nothing here converts money.",
+            items="; ".join(others),
+            currency=trial.currency,
+        )
+    else:
+        yield say("Electricity is the only cost that this trial counts.")
+    unknown = tuple(one.name for one in trial.treatments if one.code not in known)
+    if unknown:
+        yield say("Left out, because a part of its cost is not known: {names}.", names=numbers.listed(unknown))
+    yield say(
+        "Nothing else on this page follows: the answer, intervals, figures, tables, water and downloads stay at this "
+        "trial's price."
+    )
