@@ -118,8 +118,8 @@ def _turned_long(read: Understood) -> Understood:
     wide = wide_columns(read)
     if not wide or read.gives not in ("", "Plants", "Growth"):
         return read
-    dated = all(is_date(guess.header) for guess in wide)
-    return replace(read, gives="Growth" if dated else "Plants")
+    gives = "Growth" if all(is_date(guess.header) for guess in wide) else "Plants"
+    return replace(read, gives=gives) if read.gives else understood(read.table, given=gives)
 
 
 def _is_usable(read: Understood) -> bool:
