@@ -261,6 +261,93 @@ def test_words_for_a_loss_are_known_and_the_plant_counts_as_started(tmp_path, wo
     assert means(log) == MEANS
 
 
+def wide_rows(head):
+    """Return a row for each tray, with a column for each of its four plants."""
+    trays = dict.fromkeys(row[:2] for row in ROWS)
+    body = [(*tray, *(row[3] for row in ROWS if row[:2] == tray)) for tray in trays]
+    return [("Fresh weight, g",), (), head, *((*row, round(sum(row[2:]) / 4, 3)) for row in body)]
+
+
+def test_a_column_for_each_plant_of_a_tray_without_its_mean(tmp_path):
+    head = ("Tray", "Treatment", "Plant 1", "Plant 2", "Plant 3", "Plant 4", "Mean")
+    log = book(tmp_path, Log=wide_rows(head))
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEANS
+    assert settled(log).tables[0].wide.headers == head[2:6]
+
+
+def test_a_column_for_each_repetition_is_a_block(tmp_path):
+    head = ("Line", "Treatment", "Rep 1", "Rep 2", "Rep 3", "Rep 4", "SD")
+    log = book(tmp_path, Log=wide_rows(head))
+    adopt(log, talk=answering(independent="each row", per="pot", **{"Reference treatment": "plain"}))
+    assert means(log) == {"warm": (8, pytest.approx(31.35)), "plain": (8, pytest.approx(26.275))}
+    assert {tray.block for tray in pipeline.checked(log).trays} == {"Rep 1", "Rep 2", "Rep 3", "Rep 4"}
+
+
+def test_units_behind_the_numbers_in_cells_are_read(tmp_path):
+    rows = [(tray, kind, plant, f"{weight / 1000:.5f} kg") for tray, kind, plant, weight in ROWS]
+    log = book(tmp_path, Log=[(*HEAD[:3], "Fresh weight"), *rows])
+    assert "unit" not in kinds(log)
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEANS
+
+
+def test_a_column_for_each_event_of_a_tray(tmp_path):
+    water = [("Date", "Tray", "Filled (L)", "Topped up (L)", "Left (L)", "EC (mS/cm)")]
+    for number, (filled, topped, left) in enumerate(((20, None, None), (None, 4.5, None), (None, None, 3))):
+        day = datetime(2026, 1, 5) + timedelta(days=14 * number)
+        water += [(day, f"T{tray}", filled, topped, left, 1.6) for tray in (1, 2, 3, 4)]
+    log = book(tmp_path, Plants=[HEAD, *ROWS], Water=water)
+    adopt(log, talk=answering(**TRAYS))
+    events = [(one.kind, one.volume, one.ec) for one in pipeline.checked(log).solution if one.tray == "T1"]
+    assert sorted(events) == [("fill", 20, 1.6), ("remaining", 3, 1.6), ("top-up", 4.5, 1.6)]
+
+
+def logger(tmp_path, head, line):
+    """Return a log beside a logger's file with a line for each hour of five weeks."""
+    begin = datetime(2026, 1, 5)
+    lines = [line(begin + timedelta(hours=hour), 20 + hour % 5) for hour in range(35 * 24)]
+    text_file(tmp_path, "Logger 12", "", head, *lines, name="logger.txt")
+    return book(tmp_path, Log=[HEAD, *ROWS]), tmp_path / "logger.txt"
+
+
+@pytest.mark.parametrize(
+    ("head", "line"),
+    [
+        ("Date Time\tTemp, °C", lambda at, value: f"{at:%m/%d/%Y %I:%M:%S %p}\t{value}"),
+        ("Timestamp;Temp (°C)", lambda at, value: f"{at:%Y-%m-%dT%H:%M:%S.000Z};{value}"),
+        ("Datum;Zeit;Temp (°C)", lambda at, value: f"{at:%d.%m.%Y};{at:%H:%M};{value},0"),
+        ("Date,Time,Temp (°C)", lambda at, value: f"{at:%m/%d/%y},{at:%I:%M %p},{value}"),
+    ],
+)
+def test_moments_of_loggers_keep_their_hours(tmp_path, head, line):
+    paths = logger(tmp_path, head, line)
+    adopt(*paths, talk=answering(whose="all", **TRAYS))
+    air = pipeline.checked(paths[0]).climate
+    assert len(air.at) == 35 * 24
+    assert [str(air.at[place]) for place in (0, 13, 839)] == [
+        "2026-01-05T00:00:00",
+        "2026-01-05T13:00:00",
+        "2026-02-08T23:00:00",
+    ]
+
+
+def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_path):
+    rows = [(f"S{at}", "ab"[at % 2], 12, 800.5 + at) for at in range(8)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Number of plants", "Fresh weight (g)"), *rows])
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "a"}))
+    assert {tray.plants_started for tray in pipeline.checked(log).trays} == {1}
+
+
+def test_trays_that_are_cut_on_several_sheets_are_pointed_out(tmp_path):
+    head = ("Tray", "Treatment", "Fresh weight (g)")
+    week = [head, *((row[0], row[1], row[3]) for row in ROWS)]
+    log = book(tmp_path, **{"Week 1": week, "Week 2": week})
+    adopt(log, talk=answering(**TRAYS))
+    said = [(str(one.severity), one.sheet, one.cell) for one in pipeline.check(log).problems]
+    assert said == [("caution", "Week 2", "A2")]
+
+
 # --- asked
 
 

@@ -151,6 +151,8 @@ def _table_lines(table: TableMapping, reasons: Mapping[str, str]) -> Iterator[st
     if table.wide:
         yield f"    {table.wide.names} from the headers {', '.join(table.wide.headers)}"
     yield from (f"    {name} is {value}" for name, value in table.constants.items() if value != UNKNOWN)
+    if table.time:
+        yield f'    times of day from "{table.time}"'
     if table.sections:
         yield f"    {table.sections} from the texts that stand alone above their rows"
     if table.exclude_rows:

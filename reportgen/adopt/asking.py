@@ -10,6 +10,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
 from reportgen.adopt.matching import dimension, meanings, split_unit, unit_of
+from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.questions import (
     DEAD,
@@ -26,7 +27,6 @@ from reportgen.adopt.questions import (
 )
 from reportgen.adopt.roles import Guess, Profile, Understood, middle, status_of
 from reportgen.adopt.tables import is_date, is_number
-from reportgen.adopt.taken import SHORT_YEAR
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
@@ -217,8 +217,9 @@ class Asker:
             return
         read = self.parts[plants[0]].read
         tray = self.adoption.tables[plants[0]].columns.get("Tray")
-        places = [guess.header for guess in read.guesses if _is_place(read, guess)]
         wide = self.adoption.tables[plants[0]].wide
+        turned = wide.headers if wide else ()
+        places = [guess.header for guess in read.guesses if _is_place(read, guess) and guess.header not in turned]
         heads = [IN_HEADERS] if wide and wide.names in ("Tray", UNKNOWN) else []
         choices = tuple(dict.fromkeys((*([tray.header] if tray else []), *places, *heads, ROW_ALONE)))
         shared = tray is not None and len(Profile.of(read.table.values(_number(read, tray.header))).counts) * 2 <= len(
@@ -456,7 +457,7 @@ def _all_dates(read: Understood, table: TableMapping) -> list[str]:
 
 
 def _date_texts(read: Understood, name: str) -> list[str]:
-    return [SHORT_YEAR.sub(r"\g<1>20\2", text.strip()) for text in read.profile(name).values if isinstance(text, str)]
+    return [plain_moment(text) for text in read.profile(name).values if isinstance(text, str)]
 
 
 def _order_is_open(texts: Sequence[str]) -> bool:

@@ -89,6 +89,7 @@ class _Place:
 
     def _named(self) -> Iterator[tuple[str, str]]:
         yield from ((f"columns.{name}", source.header) for name, source in self.table.columns.items())
+        yield from (("time", text) for text in (self.table.time,) if text)
         yield from (("fill_down", text) for text in self.table.fill_down)
         yield from (("wide.headers", text) for text in (self.table.wide.headers if self.table.wide else ()))
 

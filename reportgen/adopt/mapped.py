@@ -12,11 +12,12 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
 from reportgen.adopt.matching import dimension, meanings, roles_of, unit_of
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
-from reportgen.adopt.roles import Guess, Profile, Understood, event_of, status_of
-from reportgen.adopt.tables import FoundTable, Pairs
+from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, status_of
+from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
     Telling,
     key_of,
+    places_in,
     prefixes_of,
     split_headers,
     wide_columns,
@@ -38,6 +39,7 @@ def mappings(
     read = part.read
     base = _base(part, files)
     if wide := wide_columns(read):
+        base = _with_treatment(base, part) if places_in([guess.header for guess in wide]) else base
         yield _with_constant(_wide(base, part, wide), part), part, _reason(read, part.telling)
         return
     if read.gives == "Solution":
@@ -62,7 +64,7 @@ def ids_repeat(parts: Sequence[Part]) -> bool:
 
 
 def _base(part: Part, files: Mapping[str, Workbook]) -> TableMapping:
-    table = part.read.table
+    table, clock = part.read.table, part.read.guess(CLOCK)
     one_table = sum(other is table.raw for book in files.values() for other in book.sheets) == 1
     whole = table.area.top <= (table.header or (1,))[0] and one_table and _spans_sheet(table)
     return TableMapping(
@@ -71,9 +73,10 @@ def _base(part: Part, files: Mapping[str, Workbook]) -> TableMapping:
         header_row=table.header_row,
         file=part.file,
         range="" if whole else _range(table),
-        columns={guess.name: _source(part.read, guess) for guess in part.read.guesses if guess.name},
+        columns={one.name: _source(part.read, one) for one in part.read.guesses if one.name not in ("", CLOCK)},
         fill_down=tuple(_fill_down(part.read)),
         exclude_rows=tuple(sorted((*table.totals, *table.skipped))),
+        time=clock.header if clock else "",
     )
 
 
@@ -92,7 +95,9 @@ def _source(read: Understood, guess: Guess) -> Source:
     same = sum(text == guess.header for text in read.table.headers.values())
     text = guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
     unit = "" if header(guess.header, 1, 1).unit == guess.unit and same == 1 else guess.unit
-    if guess.name in (*WEIGHTS, "EC") and not guess.unit and not _is_trait(read, guess):
+    values = read.table.values(guess.column)
+    asked = guess.name in (*WEIGHTS, "EC") and not guess.unit and not _is_trait(read, guess)
+    if asked and not all(number_in(value) for value in values if Profile.of((value,)).numbers):
         unit = UNKNOWN
     return Source(text, unit, _codes(read, guess))
 
@@ -167,7 +172,7 @@ def shared_trays(parts: Sequence[Part]) -> set[str]:
 def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping:
     """Return the mapping of a table with a column for each treatment or day."""
     headers = tuple(guess.header for guess in wide)
-    names = "Date" if part.read.gives == "Growth" else "Treatment"
+    names = "Date" if part.read.gives == "Growth" else places_in(headers) or "Treatment"
     said = " ".join((*part.read.table.above, part.read.table.sheet))
     values = "Height" if names == "Date" else _measure(said)
     kind = "length" if values == "Height" else "mass"
@@ -178,6 +183,7 @@ def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping
     kept = {name: source for name, source in base.columns.items() if source.header not in headers}
     if names == "Treatment":
         kept = {name: source for name, source in kept.items() if name not in ("Plant", "Treatment", "Tray")}
+    kept.pop(names, None)
     return replace(base, columns=kept, wide=Wide(names, values, headers, unit))
 
 
@@ -231,13 +237,12 @@ def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
         reading = {"Event": "sample", "Volume": "0"}
         yield replace(base, constants=reading), part, f"{reason}\nreadings of the solution; none was taken out"
         return
-    shared = {name: one for name, one in base.columns.items() if name not in ("Volume", "EC", "pH", "Temperature")}
+    shared = {name: one for name, one in base.columns.items() if name != "Volume"}
     shared = {name: one for name, one in shared.items() if one.header not in [guess.header for guess, _ in known]}
-    for at, (guess, event) in enumerate(known):
-        columns = base.columns if at == 0 else shared
+    for guess, event in known:
         source = _source(read, replace(guess, name="Volume"))
         constants = {} if "Event" in base.columns else {"Event": event or UNKNOWN}
-        yield replace(base, columns={**columns, "Volume": source}, constants=constants), part, reason
+        yield replace(base, columns={**shared, "Volume": source}, constants=constants), part, reason
 
 
 def _volumes(read: Understood) -> list[Guess]:

@@ -52,7 +52,7 @@ class TableMapping:
     readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
     wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
-    are to be left out, and SEEN from then on.
+    are to be left out, and SEEN from then on. `time` heads the times of day where they stand beside their days.
     """
 
     sheet: str
@@ -73,6 +73,7 @@ class TableMapping:
     corrected: Mapping[str, object] = field(default_factory=dict)
     confirmed: tuple[str, ...] = ()
     marked_rows: str = ""
+    time: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,24 +1,28 @@
 """What each column of a table is: by the words and the unit of its header, and by the values below it."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, time
 from functools import cached_property
 from statistics import median
 from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, unit_fits, unit_of
+from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
-from reportgen.adopt.tables import FoundTable, is_date, is_number
-from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES
+from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
+from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES, TOTALS
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import Value
 from reportgen.workbook.values import blank
 
+CLOCK: Final = "Time of day"  # a column beside the one of the days
+TIME_OF_DAY: Final = re.compile(r"\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?\s*(?:[ap]\.?\s?m\.?)?", re.IGNORECASE)
 SURE_ENOUGH: Final = 0.4
 MOST_LEVELS: Final = 12  # more treatments are hardly compared side by side
 FEW: Final = 6
@@ -51,8 +55,9 @@ class Profile:
     @cached_property
     def numbers(self) -> tuple[float, ...]:
         """Return the numbers among the values, also those that are kept as text."""
-        text_numbers = TextNumbers.of(self.values)
-        read = (text_numbers.read(value) for value in self.values if is_number(value))
+        bare = [number_in(value) or value for value in self.values]
+        text_numbers = TextNumbers.of(bare)
+        read = (text_numbers.read(value) for value in bare if is_number(value))
         return tuple(float(value) for value in read if isinstance(value, int | float))
 
     @cached_property
@@ -146,6 +151,11 @@ def _ids(profile: Profile) -> bool:
     )
 
 
+def _are_counts(profile: Profile) -> bool:
+    """Tell whether whole numbers are counts that come again and again, and no numbers of rows."""
+    return len(profile.counts) * 2 <= len(profile.values)
+
+
 def _codes(profile: Profile) -> bool:
     return bool(profile.values) and not profile.dated and profile.share(_is_short) > 0.9
 
@@ -180,6 +190,7 @@ BORNE_OUT: Final[Mapping[str, Callable[[Profile], bool]]] = {
     ),
     "Status": lambda profile: profile.share(lambda value: bool(status_of(one_line(value)))) > 0.5,
     "Plant": _ids,
+    "Plants started": lambda profile: _numbers_within(1, 10_000)(profile) and profile.whole and _are_counts(profile),
     "Tray": _codes,
     "Block": lambda profile: _codes(profile) and (profile.whole or not profile.numeric),
     "Position": _codes,
@@ -215,6 +226,11 @@ SAID_OF_VALUES: Final[Mapping[str, str]] = {
     "Date": "dates stand below it",
     "Read at": "dates stand below it",
 }
+
+
+def _is_clock_alone(value: Value) -> bool:
+    """Tell whether a cell holds a time of day without its day."""
+    return isinstance(value, time) or (isinstance(value, str) and bool(TIME_OF_DAY.fullmatch(value.strip())))
 
 
 def _is_clock(value: Value) -> bool:
@@ -256,7 +272,7 @@ def _judged(table: FoundTable, column: int, text: str) -> list[_Candidate]:
 
 
 def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile) -> _Candidate | None:
-    name = meant.role.name
+    name = CLOCK if meant.role.name == "Time" and profile.share(_is_clock_alone) > 0.6 else meant.role.name
     if meant.role.needs == ("id",) and profile.levels and not profile.numeric:
         return None
     if (not profile.values and name != "Note") or not BORNE_OUT.get(name, bool)(profile):
@@ -319,15 +335,15 @@ def _of_values(column: int, text: str, profile: Profile) -> list[_Candidate]:
 # --- the table
 
 
-def understood(table: FoundTable, judged: Mapping[int, str] | None = None) -> Understood:
-    """Return what a table gives, and what each of its columns is taken for.
+def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given: str = "") -> Understood:
+    """Return what a table gives, and what each of its columns is taken for; `given` is what it gives if that is known.
 
     `judged` holds the headers to go by, of the columns to look at, where they are not those of the table.
     """
-    if judged is None and (declared := _as_declared(table)):
+    if judged is None and not given and (declared := _as_declared(table)):
         return declared
     by_column = {column: _candidates(table, column, text) for column, text in (judged or table.headers).items()}
-    gives = _gives(table, by_column)
+    gives = given or _gives(table, by_column)
     fitting = [one for found in by_column.values() for one in found if one.sheet in (gives, "Any")]
     chosen = _chosen(fitting, gives)
     guesses = [
@@ -335,7 +351,20 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None) -> Un
     ]
     refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen)))
     barred = {guess.column for guess in refused}
-    return Understood(table, gives, tuple(guess for guess in guesses if guess.column not in barred), refused)
+    known = tuple(guess for guess in guesses if guess.column not in barred)
+    return _without_counts(Understood(table, gives, known, refused))
+
+
+def _without_counts(read: Understood) -> Understood:
+    """Return plants without the number that were weighed together: as plants started it would tell of losses."""
+    trays = read.profile("Tray").counts
+    if read.gives != "Plants" or not trays or max(trays.values()) > 1:
+        return read
+    reason = "each row is a tray, weighed as a whole; it says how many plants were weighed together"
+    guesses = (
+        replace(guess, name="", reason=reason) if guess.name == "Plants started" else guess for guess in read.guesses
+    )
+    return replace(read, guesses=tuple(guesses))
 
 
 def _as_declared(table: FoundTable) -> Understood | None:
@@ -445,13 +474,16 @@ def _declared(name: str, gives: str) -> str:
 
 
 OF_SHEET: Final[Mapping[str, tuple[str, ...]]] = {
-    "Plants": (*PLANT_MEASURES, "Tray", "Plant", "Treatment", "Block", "Position", "Harvested on", "Note"),
+    "Plants": (
+        *PLANT_MEASURES,
+        *("Tray", "Plant", "Treatment", "Block", "Position", "Plants started", "Harvested on", "Note"),
+    ),
     "Growth": ("Tray", "Plant", "Date", "Height"),
-    "Trays": ("Tray", "Treatment", "Block", "Position", "Harvested on", "Note"),
+    "Trays": ("Tray", "Treatment", "Block", "Position", "Plants started", "Harvested on", "Note"),
     "Solution": ("Tray", "Date", "Event", "Volume", "EC", "pH", "Temperature", "Note"),
-    "Meter": ("Meter", "Treatment", "Read at", "Reading", "Note"),
+    "Meter": ("Meter", "Treatment", "Read at", CLOCK, "Reading", "Note"),
     "Light": ("Treatment", "Date", "X", "Y", "Height", "PPFD"),
-    "Climate": ("Treatment", "Read at", *AIR, "Solution temperature"),
+    "Climate": ("Treatment", "Read at", CLOCK, *AIR, "Solution temperature"),
 }
 
 
@@ -461,7 +493,12 @@ def _named(one: _Candidate, gives: str) -> Guess:
         return one.guess(_trait(one.header))
     if name not in OF_SHEET.get(gives, ()):
         return Guess(
-            one.column, one.header, "", one.unit, one.score, f"{one.reason}, which {gives or 'no'} sheet holds"
+            one.column,
+            one.header,
+            "",
+            one.unit,
+            one.score,
+            f"{one.reason}, with no place in {gives or 'a report'}",
         )
     return one.guess(name)
 
@@ -475,6 +512,8 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
     text = table.headers[column]
     profile = Profile.of(table.values(column))
     unit = split_unit(text)[1] or table.units.get(column, "")
+    if folded(text) in TOTALS:
+        return Guess(column, text, "", "", 0.0, "a total or a mean of the columns beside it")
     if gives in ("Plants", "Growth") and profile.numeric and len(profile.counts) > 1 and not _is_label(text):
         return Guess(column, text, _trait(text), unit_of(unit), 0.5, "it holds numbers: a further measurement")
     if gives in ("Plants", "Growth") and profile.dated and not set(meanings(text)) & {"date", "time"}:
@@ -514,7 +553,7 @@ def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidat
 
 def span(values: Sequence[Value]) -> tuple[date, date] | None:
     """Return the first and last day among dates, None where there are none or their order is not decided."""
-    order = TextDates.of([value for value in values if isinstance(value, str)])
+    order = TextDates.of([plain_moment(value) for value in values if isinstance(value, str)])
     days = [day for value in values if (day := day_of(value, order))]
     return (min(days), max(days)) if days else None
 
@@ -526,7 +565,7 @@ def day_of(value: Value, order: TextDates) -> date | None:
     if not isinstance(value, str):
         return value if isinstance(value, date) else None
     try:
-        return order.read(value).date()
+        return order.read(plain_moment(value)).date()
     except Undated:
         return None
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.columns import WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
+from reportgen.adopt.fitting import is_by_row
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.suspect import (
     USED,
@@ -290,6 +291,26 @@ def _in_two(table: Taken, plant: str, trays: Mapping[str, int]) -> Suspect:
     )
 
 
+def trays_on_several_sheets(adopted: "Adopted") -> Iterator[Suspect]:
+    """Trays stand on several sheets and no plant has a number: other plants, or the same ones cut again."""
+    tables = [table for table in tables_of(adopted, PLANTS.name) if "Plant" not in table.mapping.columns]
+    seen: dict[str, Taken] = {}
+    for table in tables if not is_by_row(adopted.adoption) else ():
+        for index, row in enumerate(table.lines.numbers):
+            tray = code_of(table, index, "Tray").casefold()
+            first = seen.setdefault(tray, table)
+            if tray and first.place != table.place:
+                yield Suspect(
+                    table,
+                    "Tray",
+                    row,
+                    f'tray "{shown(tray)}" stands on {first.place} too',
+                    "each plant once",
+                    f"Where the same plants were cut again add up their cuts: each counts as a plant here. {USED}",
+                )
+                break
+
+
 def misspelt_treatments(adopted: "Adopted") -> Iterator[Suspect]:
     """A treatment that stands in one row is nearly spelt like another."""
     places: dict[str, list[tuple[Taken, int]]] = defaultdict(list)
@@ -392,6 +413,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     labels_below_a_blank_row,
     ids_that_are_numbers,
     ids_in_two_trays,
+    trays_on_several_sheets,
     misspelt_treatments,
     mixed_date_orders,
     treatments_in_one_place,

@@ -12,6 +12,7 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.matching import is_unit, is_worded, roles_of, split_unit
+from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.words import FACTS, TOTALS
 from reportgen.workbook.dates import DAY_OR_MONTH, YEAR_FIRST
 from reportgen.workbook.headers import folded
@@ -26,7 +27,7 @@ SHORTEST_TOTAL: Final = 3  # letters of a word that means a total wherever it st
 IN_VIEW: Final = 6  # columns that are surely shown before one that is asked about
 MOST_FACTS: Final = 20  # rows of facts in one place
 MOST_TABLES: Final = 60  # on one sheet; beyond it the sheet is no log
-SHORT_DATE: Final = re.compile(r"\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})(?:[ T]\d{1,2}:\d{2}(?::\d{2})?)?")
+WITH_UNIT: Final = re.compile(r"([+-]?\d[\d.,' ]*?)\s*([^\W\d_].*|%|°.*)")
 SPACED_NUMBER: Final = re.compile(r"[+-]?\d{1,3}(?:[ .']\d{3})+(?:,\d+)?")
 
 
@@ -131,8 +132,8 @@ def _cell(raw: RawSheet, row: int, column: int) -> Value:
 def is_date(value: Value) -> bool:
     """Tell whether a cell holds a date or a time of day, be it as text."""
     if isinstance(value, str):
-        text = value.strip()
-        return bool(YEAR_FIRST.fullmatch(text) or DAY_OR_MONTH.fullmatch(text) or SHORT_DATE.fullmatch(text))
+        text = plain_moment(value)
+        return bool(YEAR_FIRST.fullmatch(text) or DAY_OR_MONTH.fullmatch(text))
     return isinstance(value, date | time)
 
 
@@ -287,7 +288,13 @@ def header_score(raw: RawSheet, row: int, area: Area) -> float:
 
 
 def _is_measured(value: Value) -> bool:
-    return is_number(value) or is_date(value)
+    return is_number(value) or is_date(value) or bool(number_in(value))
+
+
+def number_in(value: Value) -> str:
+    """Return the number of a text that has its unit behind it, such as "34.2 g"; empty where it has none."""
+    found = WITH_UNIT.fullmatch(value.strip()) if isinstance(value, str) else None
+    return found[1].strip() if found and is_number(found[1].strip()) and is_unit(found[2]) else ""
 
 
 def _too_long(filled: dict[int, Value]) -> bool:

@@ -1,6 +1,5 @@
 """The rows of one table of its owner's own layout, column by column in the names of the declaration."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -11,16 +10,16 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.columns import column_called, kind_of, sheet_called
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.mapping import Adoption, Source, TableMapping
+from reportgen.adopt.moments import at_time, plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates, Undated
-from reportgen.workbook.declaration import PLANTS, Kind
+from reportgen.workbook.declaration import PLANTS, SOLUTION, Kind
 from reportgen.workbook.headers import header
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
 from reportgen.workbook.values import blank
 
 NUMBERS: Final = (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
 DATES: Final = (Kind.DATE, Kind.MOMENT)
-SHORT_YEAR: Final = re.compile(r"^(\d{1,2}[./-]\d{1,2}[./-])(\d{2})(?=$|[ T])")
 DEAD: Final = "dead"
 
 
@@ -120,11 +119,22 @@ class _Table:
         sections = self._sections(every)
         filled = [row for row in every if row not in sections and self._is_filled(row)]
         columns = {name: self._column(name, every, set(filled)) for name in self.letters}
+        columns |= {name: self._timed(columns[name], every) for name in self._moments()}
         columns |= {name: [value] * len(every) for name, value in self.mapping.constants.items()}
         if self.mapping.sections:
             columns[self.mapping.sections] = _carried(sections.get(row) for row in every)
         lines = Lines(tuple(every), {name: tuple(values) for name, values in columns.items()})
         return self._read(lines.without(set(every) - set(filled)), names)
+
+    def _moments(self) -> Iterator[str]:
+        """Yield the columns of days whose times stand in a column beside them."""
+        for name in self.letters if self.mapping.time else ():
+            if kind_of(self.mapping.gives, name) is Kind.MOMENT:
+                yield name
+
+    def _timed(self, days: Sequence[Value], rows: Sequence[int]) -> list[Value]:
+        at = self.grid.columns_named(self.mapping.time)[0]
+        return [at_time(day, self.grid.value(row, at)) for day, row in zip(days, rows, strict=True)]
 
     def _is_filled(self, row: int) -> bool:
         return any(
@@ -186,8 +196,9 @@ class _Table:
         )
 
     def _missing(self, name: str) -> Sequence[str]:
-        """Return the words for no value; columns turned long are of unlike length, so that a blank is none too."""
-        blank_too = name == self.turned and "" not in self.adoption.lost
+        """Return the words for no value: a blank too in columns turned long, and where nothing was poured that day."""
+        poured = self.mapping.gives == SOLUTION.name and "Event" in self.mapping.constants and name == "Volume"
+        blank_too = poured or (name == self.turned and "" not in self.adoption.lost)
         return (*self.adoption.missing, "") if blank_too else self.adoption.missing
 
     def _needed(self) -> Iterator[str]:
@@ -265,7 +276,7 @@ def _dated(value: Value, day_first: object) -> Value:
     """Return a date that is kept as text with its whole year, and as a date where its order was said."""
     if not isinstance(value, str):
         return value
-    text = SHORT_YEAR.sub(r"\g<1>20\2", value.strip())
+    text = plain_moment(value)
     if day_first is None or not DAY_OR_MONTH.fullmatch(text):
         return text
     try:

@@ -261,6 +261,7 @@ TABLE: Final[Mapping[str, Check]] = {
     "corrected": _corrected,
     "confirmed": _cells,
     "marked_rows": _seen,
+    "time": _text,
 }
 
 
@@ -295,7 +296,18 @@ def _adoption(found: Mapping[str, Any], name: str, lines: Mapping[str, int]) -> 
 def _table(found: Mapping[str, Any]) -> TableMapping:
     gives = str(found.get("gives", UNKNOWN))
     sheet = sheet_called(gives)
-    as_they_are = ("sheet", "file", "range", "sections", "day_first", "cumulative", "per", "corrected", "marked_rows")
+    as_they_are = (
+        "sheet",
+        "file",
+        "range",
+        "sections",
+        "day_first",
+        "cumulative",
+        "per",
+        "corrected",
+        "marked_rows",
+        "time",
+    )
     columns = dict(_source(gives, name, value) for name, value in found.get("columns", {}).items())
     treatment = _codes(found.get("treatment", {}))
     if treatment and "Treatment" in columns:

@@ -79,6 +79,7 @@ def _entries(table: TableMapping) -> Iterator[tuple[str, Any]]:
         "constants": table.constants,
         "wide": _wide(table.wide) if table.wide else {},
         "sections": table.sections,
+        "time": table.time,
         "exclude_rows": list(table.exclude_rows),
         "corrected": table.corrected,
         "confirmed": list(table.confirmed),

@@ -109,7 +109,8 @@ def _what(table: Taken, row: int, columns: Sequence[dict[int, float]], above: Se
             return ""
         places = _decimals(values[row])
         sums += _is_near(values[row], sum(others), places) and values[row] > max(others)
-        mean = _is_near(values[row], sum(others) / len(others), places)
+        same = max(others) == min(others)  # 20, 20, 20, 20: nothing tells a mean from one more value
+        mean = not same and _is_near(values[row], sum(others) / len(others), places)
         means += mean
         fine += mean and places > max(map(_decimals, others)) + 1
     if columns and sums == len(columns):

@@ -9,10 +9,11 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
 from reportgen.adopt.roles import Guess, Profile, Understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
-from reportgen.adopt.words import CONTROLS
+from reportgen.adopt.words import CONTROLS, TOTALS
 from reportgen.workbook.headers import folded
 
 PARTS: Final = re.compile(r"[^\W_]+")
+PLACE: Final = re.compile(r"(\D+?)[ ._#-]*\d+")  # a word and a number
 CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
 PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
 
@@ -100,7 +101,8 @@ def _heading(table: FoundTable) -> str:
 
 
 def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
-    if (wide := wide_columns(one)) and not all(is_date(guess.header) for guess in wide):
+    wide = [guess.header for guess in wide_columns(one)]
+    if wide and not places_in(wide) and not all(map(is_date, wide)):
         return Telling(headers=True, reason="the headers name it")
     guess = one.guess("Treatment")
     if guess and guess.score >= 0.4:
@@ -199,14 +201,29 @@ def wide_columns(one: Understood) -> tuple[Guess, ...]:
     return tuple(unworded) if len(unworded) >= 2 else ()
 
 
+def place_of(header: str) -> str:
+    """Return what a header such as Rep 1, Plant 2 or Tray 3 numbers, empty where none of these."""
+    found = PLACE.fullmatch(header.strip())
+    roles = roles_of(found[1]) if found else ()
+    return roles[0].role.name if roles and roles[0].role.name in ("Plant", "Block", "Tray") else ""
+
+
+def places_in(headers: Sequence[str]) -> str:
+    """Return what all of some headers number, empty where they do not number one and the same."""
+    found = {place_of(header) for header in headers}
+    return found.pop() if len(found) == 1 else ""
+
+
 def _is_level(one: Understood, guess: Guess) -> bool:
     profile = Profile.of(one.table.values(guess.column))
     bare, unit = split_unit(guess.header)
     if dimension(unit) not in ("", "mass", "length"):
         return False
     names = {meant.role.name for meant in roles_of(bare)} - {"Treatment", "Volume", "Block"}
-    is_control = folded(bare) in CONTROLS
-    return profile.numeric and len(profile.counts) > 2 and (not names or is_control or is_date(guess.header))
+    if folded(bare) in TOTALS:
+        return False
+    named = not names or folded(bare) in CONTROLS or is_date(guess.header) or place_of(guess.header)
+    return profile.numeric and len(profile.counts) > 2 and bool(named)
 
 
 def split_headers(guesses: Sequence[Guess], levels: Sequence[str]) -> Iterator[tuple[str, Guess]]:

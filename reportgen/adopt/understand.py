@@ -26,6 +26,7 @@ from reportgen.adopt.treatments import (
     Telling,
     groups_of,
     key_tables,
+    places_in,
     told,
     wide_columns,
 )
@@ -116,10 +117,11 @@ def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:
 def _turned_long(read: Understood) -> Understood:
     """Return a table that gives plants where its columns are one and the same thing for several treatments."""
     wide = wide_columns(read)
-    if not wide or read.gives not in ("", "Plants", "Growth"):
+    of_plants = bool(wide) and places_in([guess.header for guess in wide]) == "Plant"
+    if not wide or read.gives not in ("", "Plants", "Growth", *(["Trays"] if of_plants else [])):
         return read
-    dated = all(is_date(guess.header) for guess in wide)
-    return replace(read, gives="Growth" if dated else "Plants")
+    gives = "Growth" if all(is_date(guess.header) for guess in wide) else "Plants"
+    return replace(read, gives=gives) if read.gives in ("Plants", "Growth") else understood(read.table, given=gives)
 
 
 def _is_usable(read: Understood) -> bool:

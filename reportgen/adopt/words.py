@@ -254,6 +254,7 @@ ROLES: Final = (
     Role("Plants", "Leaves", ("leaf",), ("length", "width", "area", "weight", "ratio", "error", "fresh", "dry"), 0.6),
     Role("Plants", "Status", ("status",), ("ratio",), 0.9),
     Role("Any", "Plant", ("plant", "number"), ("leaf", "fruit", "weight"), 1.0),
+    Role("Any", "Plants started", ("plant", "number"), ("leaf", "fruit", "weight", "density"), 0.9),
     Role("Any", "Plant", ("plant", "id"), ("weight",), 1.0),
     Role("Any", "Plant", ("plant",), ("weight", "height", "length", "date", "fresh", "dry", "density", "volume"), 0.9),
     Role("Any", "Plant", ("sample",), ("weight", "height", "date"), 0.8),

@@ -19,6 +19,25 @@ REASONS: Final = (
     marked("no value"),
     marked("plants that were lost"),
 )
+QUANTITIES: Final = (  # of the declaration, beside those that are measures
+    marked("Photoperiod"),
+    marked("Canopy area"),
+    marked("Rated power"),
+    marked("Rated efficacy"),
+    marked("Root weight"),
+    marked("Volume"),
+    marked("Temperature"),
+    marked("Reading"),
+    marked("Power"),
+    marked("Hours per day"),
+    marked("Days"),
+    marked("Solution temperature"),
+    marked("Price per kWh"),
+    marked("Life"),
+    marked("Hours used"),
+    marked("Resolution"),
+    marked("Accuracy"),
+)
 
 
 def blocks(trial: Trial) -> tuple[Block, ...]:
