@@ -79,6 +79,18 @@ def test_what_cannot_be_said_in_figures_is_said_in_words(changes, part):
     assert part in sentences(**changes)
 
 
+def test_a_bound_of_hundreds_of_digits_is_said_to_be_far_in_table_figure_and_text():
+    far = [
+        of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
+        for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
+    ]
+    (table,), (figure,) = blocks(*far, kind=Table), blocks(*far, kind=Figure)
+    assert [plain(row[1]) for row in table.rows][-1] == "246 % (< 1 % to > 10\u202f000 %)"
+    assert plain(figure.alternative).endswith("All trials together: 246 % (< 1 % to > 10\u202f000 %).")
+    assert "246\\u00a0% (0 to > 10000)" in json.dumps(json.loads(figure.spec))
+    assert "more than 100 times as much" in said(*far)
+
+
 def test_a_share_that_is_not_all_never_shows_as_all():
     assert "100 %" not in sentences(i_squared=0.9999)
 

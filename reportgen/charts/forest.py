@@ -17,6 +17,7 @@ POOLED: Final = marked("All trials together")
 PREDICTED: Final = marked("Range for another trial like these")
 LARGEST: Final = 260.0  # px2, the square of the trial that weighs most
 SMALLEST: Final = 30.0  # px2: a trial that weighs little must still be seen
+FAR: Final = 10_000.0  # percent: a bound beyond says no more than that it is far, and may have hundreds of digits
 HALF: Final = 0.2  # rows, half the height of the diamond
 
 
@@ -85,7 +86,7 @@ def _printed(ratio: float, low: float | None, high: float | None) -> str:
 
 
 def _reach(low: float, high: float) -> str:
-    return say("{low} to {high}", low=f"{low:.0f}", high=f"{high:.0f}")
+    return say("{low} to {high}", low=f"{low:.0f}", high=f"> {FAR:.0f}" if high > FAR else f"{high:.0f}")
 
 
 def _pooled_rows(place: float, pooled: PooledRatio | None) -> list[Ratio]:

@@ -9,6 +9,7 @@ from reportgen.language import figure, percent, say
 
 PER_CENT = "\u00a0%"  # a no-break space keeps the sign with its number
 MINUS = "−"
+FAR = 100.0  # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
 CERTAIN = 1e-9  # relative: closer than this to 0 % or 100 % is floating-point rounding
 
 
@@ -168,8 +169,12 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
     measured = _of_reference(value, decimals)
     if low is None and high is None:
         return say("{value} (no interval)", value=measured)
-    lower, upper = (None if bound is None else _of_reference(bound, decimals) for bound in (low, high))
+    lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
     return f"{measured} ({span(lower, upper)})"
+
+
+def _bound(ratio: float, decimals: int) -> str:
+    return f"> {_of_reference(FAR, 0)}" if ratio > FAR else _of_reference(ratio, decimals)
 
 
 def _of_reference(ratio: float, decimals: int) -> str:

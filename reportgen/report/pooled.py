@@ -17,7 +17,7 @@ from reportgen.report import calculated, numbers, wording
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
-SMALLEST, LARGEST = 0.005, 100.0  # ratios beyond are said in words: as bare figures they would mislead
+SMALLEST, LARGEST = 0.005, numbers.FAR  # ratios beyond are said in words: as bare figures they would mislead
 METHOD = marked(
     "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
     "the trials are pooled with random effects: every trial may have a true ratio of its own. The variance between "
@@ -332,7 +332,7 @@ def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
     return Table(
         _key(comparison, measure),
         say("{label} in each trial", label=_label(measure)),
-        (say("Trial"), relative, say("Weight")),
+        (say_as("pooling", "Trial"), relative, say_as("pooling", "Weight")),
         (*rows, *_pooled_rows(measure.pooled)),
         (False, True, True),
         say(
@@ -343,7 +343,7 @@ def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
 
 
 def _weight(one: RatioOfTrial) -> str:
-    return say("none") if one.weight is None else numbers.share(100 * one.weight)
+    return say_as("pooling", "none") if one.weight is None else numbers.share(100 * one.weight)
 
 
 def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
