@@ -72,9 +72,8 @@ def files(tmp_path_factory):
 def test_no_text_of_a_workbook_becomes_markup_of_a_page(files):
     for name in ("trial/index.html", "index.html"):
         page = html.fromstring(files[name])
-        (own,) = page.xpath(
-            "//script[not(@type = 'application/ld+json')]"
-        )  # the others are data, which no browser runs
+        # The others are data, which no browser runs.
+        (own,) = page.xpath("//script[not(@type = 'application/ld+json' or @type = 'application/json')]")
         assert own.get("src").removeprefix("../") == render.assets.script_name()
         assert all("<" not in data.text for data in page.xpath("//script[not(@src)]"))
         assert not page.xpath("//img[@src='x']"), name

@@ -35,10 +35,14 @@ def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str,
 def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
     """Return what each figure is drawn from, and its form for narrow screens where it has one, as JSON for an element.
 
-    Both have every `<` as an escape, so that nothing in them ends the element.
+    Every `<` becomes an escape, so that nothing in them ends the element.
     """
     found = [block for block in blocks if isinstance(block, Figure)]
-    return {block.key: tuple(map(Markup, filter(None, (block.spec, narrow(block.spec))))) for block in found}
+    return {block.key: tuple(_inert(spec) for spec in (block.spec, narrow(block.spec)) if spec) for block in found}
+
+
+def _inert(spec: str) -> Markup:
+    return Markup(spec.replace("<", "\\u003c"))
 
 
 def _narrow_svg(figure: Figure) -> str:

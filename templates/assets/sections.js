@@ -64,6 +64,12 @@
     const link = event.target.closest("a[href^='#']");
     if (link) openAround(document.getElementById(link.getAttribute("href").slice(1)));
   });
+  addEventListener("beforeprint", () => {
+    for (const part of parts) part.body.removeAttribute("hidden");
+  });
+  addEventListener("afterprint", () => {
+    for (const part of parts) open(part, part.button.getAttribute("aria-expanded") === "true");
+  });
   addEventListener("load", followAddress);
   addEventListener("hashchange", followAddress);
   small.addEventListener("change", arrange);
