@@ -7,7 +7,7 @@ from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
-from reportgen.adopt.roles import Guess, Profile, Understood
+from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
 from reportgen.adopt.words import CONTROLS, TOTALS
 from reportgen.workbook.headers import folded
@@ -115,7 +115,7 @@ def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
 
 
 def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling:
-    levels = list(Profile.of(one.table.values(guess.column)).counts)
+    levels = list(profile_at(one.table, guess.column).counts)
     codes = key_of(levels, pairs)
     if codes:
         return Telling(guess, codes=codes, reason=f"{guess.reason}; a key in the file tells what each code stands for")
@@ -215,7 +215,7 @@ def places_in(headers: Sequence[str]) -> str:
 
 
 def _is_level(one: Understood, guess: Guess) -> bool:
-    profile = Profile.of(one.table.values(guess.column))
+    profile = profile_at(one.table, guess.column)
     bare, unit = split_unit(guess.header)
     if dimension(unit) not in ("", "mass", "length"):
         return False

@@ -20,7 +20,7 @@ from reportgen.adopt.questions import (
     answered,
     unanswered,
 )
-from reportgen.adopt.roles import Profile, Understood, understood
+from reportgen.adopt.roles import Profile, Understood, profile_at, understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
 from reportgen.adopt.treatments import (
     Telling,
@@ -167,7 +167,7 @@ def _levels_in_column(part: Part) -> Iterable[str]:
     guess = telling.guess if telling.sure else None
     if read.gives == "Trays":
         guess = read.guess("Treatment")
-    return Profile.of(read.table.values(guess.column)).counts if guess else ()
+    return profile_at(read.table, guess.column).counts if guess else ()
 
 
 # --- words in the place of numbers
