@@ -84,7 +84,10 @@ class Asker:
             return
         read = self.parts[open_ones[0]].read
         likely = [guess for guess in read.guesses if profile_at(read.table, guess.column).levels]
-        default = self.parts[open_ones[0]].telling.guess
+        default, rivals = self.parts[open_ones[0]].telling.guess, self.parts[open_ones[0]].telling.rivals
+        if rivals:
+            yield self._factors(open_ones, rivals)
+            return
         yield Question(
             f"table.{open_ones[0]}.constants.Treatment",
             "treatment",
@@ -95,6 +98,25 @@ class Asker:
             self._rows(open_ones[0]),
             tuple(open_ones),
             levels={guess.header: tuple(profile_at(read.table, guess.column).counts) for guess in likely},
+        )
+
+    def _factors(self, open_ones: Sequence[int], rivals: Sequence[str]) -> Question:
+        """Return the question for the treatment where several things were varied in one table."""
+        part = self.parts[open_ones[0]]
+        held = [[one_line(value) for value in part.read.table.values(_number(part.read, name))] for name in rivals]
+        both = " + ".join(rivals)
+        levels = dict(zip(rivals, (tuple(dict.fromkeys(values)) for values in held), strict=True))
+        joined = (" + ".join(values) for values in zip(*held, strict=True))
+        return Question(
+            f"table.{open_ones[0]}.constants.Treatment",
+            "treatment",
+            "Which column tells the treatment of each row?",
+            f"{part.telling.reason}; with {both} each pair of them is a treatment.",
+            (*rivals, both),
+            "",
+            self._rows(open_ones[0]),
+            tuple(open_ones),
+            levels={**levels, both: tuple(dict.fromkeys(joined))},
         )
 
     def _letters(self) -> Iterator[Question]:

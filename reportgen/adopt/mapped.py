@@ -140,7 +140,7 @@ def _with_treatment(base: TableMapping, part: Part) -> TableMapping:
     if telling.sections:
         columns.pop("Treatment", None)
         return replace(base, columns=columns, sections="Treatment")
-    if telling.guess and not telling.sure:
+    if telling.rivals or (telling.guess and not telling.sure):
         columns.pop("Treatment", None)
         return replace(base, columns=columns, constants={"Treatment": UNKNOWN})
     if telling.guess:

@@ -520,6 +520,8 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
     text = table.headers[column]
     profile = profile_at(table, column)
     unit = split_unit(text)[1] or table.units.get(column, "")
+    if meanings(text) and set(meanings(text)) <= {"number", "id"}:
+        return Guess(column, text, "", "", 0.0, "it numbers the rows")
     if folded(text) in TOTALS:
         return Guess(column, text, "", "", 0.0, "a total or a mean of the columns beside it")
     if gives in ("Plants", "Growth") and profile.numeric and len(profile.counts) > 1 and not _is_label(text):

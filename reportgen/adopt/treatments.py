@@ -33,6 +33,7 @@ class Telling:
     codes: Mapping[str, str] | None = None
     reason: str = ""
     sure: bool = True
+    rivals: tuple[str, ...] = ()
 
 
 WITH_OR_WITHOUT: Final = (
@@ -81,7 +82,7 @@ def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> li
 
 
 def _is_open(telling: Telling) -> bool:
-    return (
+    return not telling.rivals and (
         telling.letters
         or not telling.sure
         or not (telling.guess or telling.constant or telling.sections or telling.headers)
@@ -106,12 +107,33 @@ def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
         return Telling(headers=True, reason="the headers name it")
     guess = one.guess("Treatment")
     if guess and guess.score >= 0.4:
-        return _of_column(one, guess, pairs)
+        rivals = tuple(_rivals(one, guess))
+        if not rivals:
+            return _of_column(one, guess, pairs)
+        names = (guess.header, *rivals)
+        return Telling(rivals=names, reason=f"{' and '.join(names)} both vary within the table")
     if one.table.sections:
         return Telling(sections=True, reason="texts that stand alone above their rows name it")
     if guess:
         return Telling(guess, reason=guess.reason, sure=False)
     return _of_trays(one, pairs)
+
+
+def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
+    """Yield other columns that may tell the treatment, where the header says no more than what was varied."""
+    if "treatment" in meanings(guess.header):
+        return
+    own = one.table.values(guess.column)
+    for other in one.guesses:
+        profile = profile_at(one.table, other.column)
+        if other.name or not profile.levels or profile.numeric or profile.dated:
+            continue
+        pairs = {
+            (one_line(first), one_line(second))
+            for first, second in zip(own, one.table.values(other.column), strict=True)
+        }
+        if len(pairs) > max(len(profile.counts), len(profile_at(one.table, guess.column).counts)):
+            yield other.header
 
 
 def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling:
