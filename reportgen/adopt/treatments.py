@@ -23,6 +23,7 @@ class Telling:
     """How a table's treatment is told: by a column, a `constant`, section rows, the headers; what codes stand for.
 
     `letters` says that it may be the letters of the codes, which only the owner knows: they may be another factor.
+    `rivals` are the headers of several columns that were varied, of which the owner says what the treatment is.
     """
 
     guess: Guess | None = None
@@ -126,7 +127,13 @@ def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
     own = one.table.values(guess.column)
     for other in one.guesses:
         profile = profile_at(one.table, other.column)
-        if other.name or not profile.levels or profile.numeric or profile.dated:
+        if (
+            other is guess
+            or other.name not in ("", "Treatment")
+            or not profile.levels
+            or profile.numeric
+            or profile.dated
+        ):
             continue
         pairs = {
             (one_line(first), one_line(second))

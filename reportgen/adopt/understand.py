@@ -30,7 +30,7 @@ from reportgen.adopt.treatments import (
     told,
     wide_columns,
 )
-from reportgen.adopt.words import LOST, MISSING
+from reportgen.adopt.words import LOST, MISSING, TOTALS
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import Workbook
 from reportgen.workbook.values import blank
@@ -103,7 +103,8 @@ def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[
 
 def _is_summary(read: Understood) -> bool:
     """Tell whether a table of plants holds means or totals of treatments, which stand in another table one by one."""
-    if read.gives != "Plants" or {"Tray", "Plant"} & set(read.names):
+    codes = (guess for guess in (read.guess("Tray"), read.guess("Plant")) if guess)
+    if read.gives != "Plants" or any(folded(guess.header) not in TOTALS for guess in codes):
         return False
     weights = [guess.header for guess in read.guesses if guess.name in WEIGHTS]
     return any({"average", "total"} & set(meanings(text)) for text in weights)
