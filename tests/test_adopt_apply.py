@@ -360,6 +360,17 @@ def test_rows_that_a_problem_names_are_those_of_the_owner(tmp_path):
     assert any(one.startswith('error Log!B5: "A, 1" stands in row 3 too') for one in found)
 
 
+def test_rows_of_a_second_table_on_a_sheet_are_named_as_their_owner_counts_them(tmp_path):
+    power = [("Day", "a", "b"), *((datetime(2026, 1, 5 + day), 10 + day, 10 - day % 2) for day in range(6))]
+    meters = "".join(
+        f'[[table]]\nsheet = "Power"\ngives = "Meter"\ncolumns = {{ "Read at" = "Day", Reading = "{name}" }}\n'
+        f'constants = {{ Meter = "{name}", Treatment = "all" }}\n'
+        for name in "ab"
+    )
+    found = said(book(tmp_path, Log=rows(), Power=power), PLANTS + meters + TRIAL)
+    assert any('Power!C3: meter "b" falls from 10 kWh in row 2 to 9 kWh' in one for one in found)
+
+
 def test_a_problem_of_the_trial_stands_at_its_line(tmp_path):
     found = said(book(tmp_path, Log=rows()), PLANTS + TRIAL.replace('"plain"', '"plian"'))
     assert any("log.adopt.toml, line 13:" in one and '"plian"' in one and "Did you mean plain?" in one for one in found)

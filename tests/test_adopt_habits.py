@@ -416,7 +416,55 @@ def test_what_a_blank_a_zero_and_a_dash_mean_is_asked(tmp_path, cell):
     assert pipeline.checked(log).trays[0].plants_started == 5
 
 
+FACTORS = [(row[0], row[1], "N1" if row[0] in ("T1", "T2") else "N2", *row[2:]) for row in ROWS]
+
+
+@pytest.mark.parametrize(
+    ("answer", "codes"),
+    [
+        ("Light", {"warm", "plain"}),
+        ("Nutrient", {"N1", "N2"}),
+        ("Light + Nutrient", {"warm + N1", "warm + N2", "plain + N1", "plain + N2"}),
+    ],
+)
+def test_two_things_that_were_varied_are_asked_about_and_may_be_taken_together(tmp_path, answer, codes):
+    log = book(tmp_path, Log=[("Tray", "Light", "Nutrient", "Plant", "Fresh weight (g)"), *FACTORS])
+    question = next(one for one in questions(log) if one.kind == "treatment")
+    assert (question.choices, question.default) == (("Light", "Nutrient", "Light + Nutrient"), "")
+    taken, _ = adopt(log)
+    assert any("Treatment is still" in one.found for one in taken.open)
+    adopt(log, talk=answering(treatment=answer, independent="Tray", **{"Reference treatment": sorted(codes)[0]}))
+    assert set(means(log)) == codes
+
+
+def test_a_second_column_that_follows_the_treatment_is_no_second_factor(tmp_path):
+    rows = [(row[0], row[1], {"warm": "room A", "plain": "room B"}[row[1]], *row[2:]) for row in ROWS]
+    log = book(tmp_path, Log=[("Tray", "Light", "Place", "Plant", "Fresh weight (g)"), *rows])
+    assert "treatment" not in kinds(log)
+
+
 # --- false friends
+
+
+def test_a_table_of_means_below_the_plants_is_not_taken(tmp_path):
+    summary = [
+        (),
+        ("treatment", "mean fresh weight (g)", "n"),
+        ("warm", 31.4, 8),
+        ("plain", 26.3, 8),
+        ("all", 28.8, 16),
+    ]
+    log = book(tmp_path, Log=[HEAD, *ROWS, *summary])
+    _, said = adopt(log, talk=answering(**TRAYS))
+    assert len(settled(log).tables) == 1
+    assert "means or totals of what stands in another table" in said
+    assert means(log) == MEANS
+
+
+def test_numbers_of_rows_are_no_measurement(tmp_path):
+    log = book(tmp_path, Log=[("#", *HEAD), *((at, *row) for at, row in enumerate(ROWS, 1))])
+    adopt(log, talk=answering(**TRAYS))
+    assert "#" not in settled(log).tables[0].columns
 
 
 def test_an_ec_that_is_a_place_is_not_taken(tmp_path):

@@ -111,6 +111,8 @@ def _notes(understanding: Understanding) -> Mapping[str, str]:
     """Return what stands above each table: why it is read so, and what must be said of it."""
     notes = dict(understanding.reasons)
     for question in unanswered(understanding):
+        if question.column == "Reference treatment" and question.choices:
+            notes[question.key] = f"one of {', '.join(question.choices)}"
         for at in question.tables[:1]:
             key = f"table.{at}"
             notes[key] = "\n".join(filter(None, (notes.get(key, ""), _asked(question))))

@@ -25,7 +25,7 @@ from reportgen.adopt.questions import (
     UNMEASURED,
     Question,
 )
-from reportgen.adopt.roles import Guess, Profile, Understood, middle, status_of
+from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at, status_of
 from reportgen.adopt.tables import is_date, is_number
 from reportgen.adopt.treatments import (
     control_among,
@@ -83,8 +83,11 @@ class Asker:
                 self._mark(at, constants=constants)
             return
         read = self.parts[open_ones[0]].read
-        likely = [guess for guess in read.guesses if Profile.of(read.table.values(guess.column)).levels]
-        default = self.parts[open_ones[0]].telling.guess
+        likely = [guess for guess in read.guesses if profile_at(read.table, guess.column).levels]
+        default, rivals = self.parts[open_ones[0]].telling.guess, self.parts[open_ones[0]].telling.rivals
+        if rivals:
+            yield self._factors(open_ones, rivals)
+            return
         yield Question(
             f"table.{open_ones[0]}.constants.Treatment",
             "treatment",
@@ -94,7 +97,26 @@ class Asker:
             default.header if default else "",
             self._rows(open_ones[0]),
             tuple(open_ones),
-            levels={guess.header: tuple(Profile.of(read.table.values(guess.column)).counts) for guess in likely},
+            levels={guess.header: tuple(profile_at(read.table, guess.column).counts) for guess in likely},
+        )
+
+    def _factors(self, open_ones: Sequence[int], rivals: Sequence[str]) -> Question:
+        """Return the question for the treatment where several things were varied in one table."""
+        part = self.parts[open_ones[0]]
+        held = [[one_line(value) for value in part.read.table.values(_number(part.read, name))] for name in rivals]
+        both = " + ".join(rivals)
+        levels = dict(zip(rivals, (tuple(dict.fromkeys(values)) for values in held), strict=True))
+        joined = (" + ".join(values) for values in zip(*held, strict=True))
+        return Question(
+            f"table.{open_ones[0]}.constants.Treatment",
+            "treatment",
+            "Which column tells the treatment of each row?",
+            f"{part.telling.reason}; with {both} each pair of them is a treatment.",
+            (*rivals, both),
+            "",
+            self._rows(open_ones[0]),
+            tuple(open_ones),
+            levels={**levels, both: tuple(dict.fromkeys(joined))},
         )
 
     def _letters(self) -> Iterator[Question]:
@@ -222,7 +244,7 @@ class Asker:
         places = [guess.header for guess in read.guesses if _is_place(read, guess) and guess.header not in turned]
         heads = [IN_HEADERS] if wide and wide.names in ("Tray", UNKNOWN) else []
         choices = tuple(dict.fromkeys((*([tray.header] if tray else []), *places, *heads, ROW_ALONE)))
-        shared = tray is not None and len(Profile.of(read.table.values(_number(read, tray.header))).counts) * 2 <= len(
+        shared = tray is not None and len(profile_at(read.table, _number(read, tray.header)).counts) * 2 <= len(
             read.table.rows
         )
         yield Question(
@@ -404,7 +426,7 @@ def _is_place(read: Understood, guess: Guess) -> bool:
     return (
         bool(known)
         and guess.name in ("", "Tray", "Block", "Position")
-        and len(Profile.of(read.table.values(guess.column)).counts) > 1
+        and len(profile_at(read.table, guess.column).counts) > 1
     )
 
 

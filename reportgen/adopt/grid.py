@@ -97,6 +97,12 @@ class Grid:
         alike = tuple(column for column, text in self.headers.items() if text.casefold() == wanted.casefold())
         lettered = LETTER.fullmatch(wanted)
         if alike or not lettered:
-            return alike
+            return alike or self.joined(wanted)[:1]
         column = column_index_from_string(lettered[1].upper())
         return (column,) if self.left <= column <= self.right else ()
+
+    def joined(self, header: str) -> tuple[int, ...]:
+        """Return the columns of a header such as "Light + Feed", which are read together; none where it is no such."""
+        parts = one_line(header).split(" + ")
+        columns = [at for part in parts for at in self.columns_named(part)] if len(parts) > 1 else []
+        return tuple(columns) if len(columns) == len(parts) else ()

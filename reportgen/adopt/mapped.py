@@ -12,7 +12,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
 from reportgen.adopt.matching import dimension, meanings, roles_of, unit_of
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
-from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, status_of
+from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
     Telling,
@@ -107,7 +107,7 @@ def _is_trait(read: Understood, guess: Guess) -> bool:
 
 
 def _codes(read: Understood, guess: Guess) -> Mapping[str, str]:
-    counts = Profile.of(read.table.values(guess.column)).counts
+    counts = profile_at(read.table, guess.column).counts
     if guess.name == "Event":
         known = {text: event_of(text) for text in counts}
         return {text: event or UNKNOWN for text, event in known.items() if text != event}
@@ -140,7 +140,7 @@ def _with_treatment(base: TableMapping, part: Part) -> TableMapping:
     if telling.sections:
         columns.pop("Treatment", None)
         return replace(base, columns=columns, sections="Treatment")
-    if telling.guess and not telling.sure:
+    if telling.rivals or (telling.guess and not telling.sure):
         columns.pop("Treatment", None)
         return replace(base, columns=columns, constants={"Treatment": UNKNOWN})
     if telling.guess:
@@ -248,7 +248,7 @@ def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
 def _volumes(read: Understood) -> list[Guess]:
     found = []
     for guess in read.guesses:
-        numeric = Profile.of(read.table.values(guess.column)).numeric
+        numeric = profile_at(read.table, guess.column).numeric
         is_volume = guess.name == "Volume" or (
             not guess.name and (dimension(guess.unit) == "volume" or _event_in(guess.header))
         )
@@ -271,9 +271,7 @@ def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator
     """Yield the mapping of a meter, climate or light table, one for each treatment that its headers name."""
     read, reason = part.read, _reason(part.read, part.telling)
     own = read.guess("Treatment")
-    named = list(
-        split_headers([one for one in read.guesses if Profile.of(read.table.values(one.column)).numeric], levels)
-    )
+    named = list(split_headers([one for one in read.guesses if profile_at(read.table, one.column).numeric], levels))
     counted = Counter(level for level, _ in named)
     if own or len(counted) < 2:
         yield _in_one_place(base, part, levels), part, reason

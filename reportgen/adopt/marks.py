@@ -5,48 +5,70 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
+from zipfile import ZipFile
 
 from reportgen.adopt.grid import one_line
 
 Marks = Mapping[str, Mapping[int, Mapping[int, str]]]  # by sheet, row and column: a colour, or a comment in quotes
 SUFFIXES: Final = (".xlsx", ".xlsm")
 MOST_ROWS: Final = 5_000  # of a sheet; nobody colours the rows of a logger
+LARGEST: Final = 2**22  # bytes of a workbook that is loaded as a whole for its comments
 LONGEST: Final = 60  # letters of a comment that are shown
 RAREST: Final = 3  # marked rows are at most one in so many: more are a pattern of the table
 
 
 def marks_of(path: Path) -> Marks:
     """Return the fills and comments of a workbook's cells, nothing of a file that has none or cannot be opened."""
-    from openpyxl import load_workbook
-
     if path.suffix.casefold() not in SUFFIXES:
         return {}
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            book = load_workbook(path)
+        found = _fills(path)
+        for sheet, row, column, text in _comments_in(path):
+            found.setdefault(sheet, {}).setdefault(row, {})[column] = f'"{text}"'
     except Exception:  # on a file that it does not know openpyxl raises errors of many kinds; its cells were read
         return {}
-    return {sheet.title: found for sheet in book.worksheets if (found := _of_sheet(sheet))}
-
-
-def _of_sheet(sheet: Any) -> Mapping[int, Mapping[int, str]]:
-    found: dict[int, dict[int, str]] = {}
-    for row in sheet.iter_rows(max_row=min(sheet.max_row, MOST_ROWS)):
-        for cell in row:
-            if mark := _mark(cell):
-                found.setdefault(cell.row, {})[cell.column] = mark
     return found
 
 
-def _mark(cell: Any) -> str:
-    if getattr(cell, "comment", None):
-        text = one_line(cell.comment.text)
-        return f'"{text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."}"'
-    if cell.fill is None or cell.fill.fill_type != "solid":
+def _loaded(path: Path, *, read_only: bool) -> Any:
+    from openpyxl import load_workbook
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return load_workbook(path, read_only=read_only)
+
+
+def _fills(path: Path) -> dict[str, dict[int, dict[int, str]]]:
+    book = _loaded(path, read_only=True)
+    found: dict[str, dict[int, dict[int, str]]] = {}
+    for sheet in book.worksheets:
+        for row in sheet.iter_rows(max_row=MOST_ROWS):
+            for cell in row:
+                if colour := _colour(cell):
+                    found.setdefault(sheet.title, {}).setdefault(cell.row, {})[cell.column] = colour
+    book.close()
+    return found
+
+
+def _colour(cell: Any) -> str:
+    fill = getattr(cell, "fill", None)  # an empty cell has none
+    if fill is None or fill.fill_type != "solid":
         return ""
-    colour = cell.fill.fgColor
-    return f"{colour.type} {colour.value} {colour.tint:g}"
+    return f"{fill.fgColor.type} {fill.fgColor.value} {fill.fgColor.tint:g}"
+
+
+def _comments_in(path: Path) -> Iterator[tuple[str, int, int, str]]:
+    """Yield sheet, row, column and text of each comment; openpyxl has them only where it loads the whole book."""
+    with ZipFile(path) as archive:
+        has_some = any("comments" in name for name in archive.namelist())
+    if not has_some or path.stat().st_size > LARGEST:
+        return
+    for sheet in _loaded(path, read_only=False).worksheets:
+        for row in sheet.iter_rows(max_row=MOST_ROWS):
+            for cell in row:
+                if cell.comment:
+                    text = one_line(cell.comment.text)
+                    yield sheet.title, cell.row, cell.column, text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
 
 
 def marked_rows(marks: Mapping[int, Mapping[int, str]], rows: tuple[int, ...]) -> tuple[tuple[int, ...], str]:

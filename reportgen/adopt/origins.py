@@ -10,7 +10,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter
 from reportgen.model.problem import Problem
 
 CELL: Final = re.compile(r"([A-Z]*)(\d+)")
-ROW_SAID: Final = re.compile(r"(?<=stands in row )(\d+)(?= too)")
+ROW_SAID: Final = re.compile(r"(?<=in row )(\d+)\b")
 CELL_SAID: Final = re.compile(r"(?<=stands here and in )([A-Z]+\d+)")
 
 

@@ -95,6 +95,14 @@ class Profile:
         return 2 <= len(self.counts) <= MOST_LEVELS and len(self.values) >= 2 * len(self.counts)
 
 
+def profile_at(table: FoundTable, column: int) -> Profile:
+    """Return the profile of a table's column, made once: a logger's column is long."""
+    if column not in table.kept:
+        table.kept[column] = Profile.of(table.values(column))
+    found: Profile = table.kept[column]
+    return found
+
+
 @dataclass(frozen=True)
 class Guess:
     """What a column is taken for: the column `name` of the declaration, empty where for nothing, and why."""
@@ -128,7 +136,7 @@ class Understood:
     def profile(self, name: str) -> Profile:
         """Return the values of the column that is taken for `name`."""
         guess = self.guess(name)
-        return Profile.of(self.table.values(guess.column)) if guess else Profile(())
+        return profile_at(self.table, guess.column) if guess else Profile(())
 
 
 # --- what the values say
@@ -264,7 +272,7 @@ def _candidates(table: FoundTable, column: int, judged: str) -> list[_Candidate]
 def _judged(table: FoundTable, column: int, text: str) -> list[_Candidate]:
     _, written = split_unit(text)
     unit = written or table.units.get(column, "")
-    profile = Profile.of(table.values(column))
+    profile = profile_at(table, column)
     found = [_of_words(column, text, meant, unit, profile) for meant in roles_of(text)]
     found += _of_unit(column, text, unit, profile)
     found += _of_values(column, text, profile)
@@ -396,7 +404,7 @@ def _by_name(table: FoundTable, column: int, name: str) -> Guess:
 def _tray_fact(guess: Guess, table: FoundTable) -> Guess:
     """Return a column of a declared sheet that tells the treatment or block beside it."""
     name = next((meant.role.name for meant in roles_of(guess.header)), "")
-    fits = name in ("Treatment", "Block") and BORNE_OUT[name](Profile.of(table.values(guess.column)))
+    fits = name in ("Treatment", "Block") and BORNE_OUT[name](profile_at(table, guess.column))
     return Guess(guess.column, guess.header, name, "", 1.0, "the header says so") if fits else guess
 
 
@@ -428,7 +436,7 @@ def _solution_score(best: Mapping[str, float], dated: bool) -> float:
 def _without_measures(table: FoundTable, best: Mapping[str, float]) -> str:
     if best.get("Tray", 0.0) > 0.6 and best.get("Treatment", 0.0) > 0.6:
         return "Trays"
-    profiles = (Profile.of(table.values(column)) for column in table.headers)
+    profiles = (profile_at(table, column) for column in table.headers)
     further = any(profile.numeric and not profile.whole for profile in profiles)
     places = max(best.get(name, 0.0) for name in ("Treatment", "Plant", "Tray")) if best else 0.0
     return "Plants" if further and places > 0.6 else ""
@@ -440,7 +448,7 @@ def _is_growth(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]],
         return False
     dates = _column_for(by_column, "Date")
     keys = [column for name in ("Tray", "Plant") if (column := _column_for(by_column, name))]
-    if dates is None or not keys or len(Profile.of(table.values(dates)).counts) < 2:
+    if dates is None or not keys or len(profile_at(table, dates).counts) < 2:
         return False
     labels = list(zip(*(table.values(column) for column in keys), strict=True))
     return len(set(labels)) < len(labels)
@@ -510,8 +518,10 @@ def _trait(text: str) -> str:
 def _rest(table: FoundTable, column: int, gives: str) -> Guess:
     """Return a column that nothing was found for: a further measurement where it holds numbers of plants."""
     text = table.headers[column]
-    profile = Profile.of(table.values(column))
+    profile = profile_at(table, column)
     unit = split_unit(text)[1] or table.units.get(column, "")
+    if meanings(text) and set(meanings(text)) <= {"number", "id"}:
+        return Guess(column, text, "", "", 0.0, "it numbers the rows")
     if folded(text) in TOTALS:
         return Guess(column, text, "", "", 0.0, "a total or a mean of the columns beside it")
     if gives in ("Plants", "Growth") and profile.numeric and len(profile.counts) > 1 and not _is_label(text):
@@ -543,7 +553,7 @@ def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidat
     text = table.headers[column]
     if column in chosen and chosen[column].name == "Gross weight":
         return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Gross weight"])
-    profile = Profile.of(table.values(column))
+    profile = profile_at(table, column)
     for name in ("EC", "pH"):
         named = [meant for meant in roles_of(text) if meant.role.name == name]
         if named and column not in chosen and profile.values and not BORNE_OUT[name](profile):

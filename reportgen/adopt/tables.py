@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cached_property
 from itertools import groupby, pairwise
-from typing import Final
+from typing import Any, Final
 
 from openpyxl.utils import get_column_letter
 
@@ -81,6 +81,11 @@ class FoundTable:
         """Return the header of each column that has one, two rows joined."""
         area = self.area
         return dict(Grid(self.raw, self.header, area.left, area.right, area.top, area.bottom).headers)
+
+    @cached_property
+    def kept(self) -> dict[int, Any]:
+        """Return what was found out of each column, to be kept there."""
+        return {}
 
     def cell(self, row: int, column: int) -> Value:
         """Return what stands in a cell of the sheet."""

@@ -153,8 +153,16 @@ class _Table:
         return found
 
     def _column(self, name: str, rows: Sequence[int], filled: set[int]) -> list[Value]:
+        """Return the cells of a column, those of columns that are read together with a plus between them."""
+        text = self.mapping.columns[name].header
+        together = () if text in self.grid.headers.values() else self.grid.joined(text)
+        if not together:
+            return self._cells(self.letters[name], name, rows, filled)
+        held = [self._cells(at, name, rows, filled) for at in together]
+        return [" + ".join(map(one_line, values)) if all(values) else None for values in zip(*held, strict=True)]
+
+    def _cells(self, at: int, name: str, rows: Sequence[int], filled: set[int]) -> list[Value]:
         """Return the cells of a column with what was corrected, merged cells and what is filled down."""
-        at = self.letters[name]
         corrected = {bounds_of(cell)[:2]: value for cell, value in self.mapping.corrected.items()}
         values = [corrected.get((at, row), self.grid.value(row, at)) for row in rows]
         if kind_of(self.mapping.gives, name) not in NUMBERS:

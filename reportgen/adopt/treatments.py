@@ -7,7 +7,7 @@ from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
-from reportgen.adopt.roles import Guess, Profile, Understood
+from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
 from reportgen.adopt.words import CONTROLS, TOTALS
 from reportgen.workbook.headers import folded
@@ -23,6 +23,7 @@ class Telling:
     """How a table's treatment is told: by a column, a `constant`, section rows, the headers; what codes stand for.
 
     `letters` says that it may be the letters of the codes, which only the owner knows: they may be another factor.
+    `rivals` are the headers of several columns that were varied, of which the owner says what the treatment is.
     """
 
     guess: Guess | None = None
@@ -33,6 +34,7 @@ class Telling:
     codes: Mapping[str, str] | None = None
     reason: str = ""
     sure: bool = True
+    rivals: tuple[str, ...] = ()
 
 
 WITH_OR_WITHOUT: Final = (
@@ -81,7 +83,7 @@ def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> li
 
 
 def _is_open(telling: Telling) -> bool:
-    return (
+    return not telling.rivals and (
         telling.letters
         or not telling.sure
         or not (telling.guess or telling.constant or telling.sections or telling.headers)
@@ -106,7 +108,11 @@ def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
         return Telling(headers=True, reason="the headers name it")
     guess = one.guess("Treatment")
     if guess and guess.score >= 0.4:
-        return _of_column(one, guess, pairs)
+        rivals = tuple(_rivals(one, guess))
+        if not rivals:
+            return _of_column(one, guess, pairs)
+        names = (guess.header, *rivals)
+        return Telling(rivals=names, reason=f"{' and '.join(names)} both vary within the table")
     if one.table.sections:
         return Telling(sections=True, reason="texts that stand alone above their rows name it")
     if guess:
@@ -114,8 +120,31 @@ def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
     return _of_trays(one, pairs)
 
 
+def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
+    """Yield other columns that may tell the treatment, where the header says no more than what was varied."""
+    if "treatment" in meanings(guess.header):
+        return
+    own = one.table.values(guess.column)
+    for other in one.guesses:
+        profile = profile_at(one.table, other.column)
+        if (
+            other is guess
+            or other.name not in ("", "Treatment")
+            or not profile.levels
+            or profile.numeric
+            or profile.dated
+        ):
+            continue
+        pairs = {
+            (one_line(first), one_line(second))
+            for first, second in zip(own, one.table.values(other.column), strict=True)
+        }
+        if len(pairs) > max(len(profile.counts), len(profile_at(one.table, guess.column).counts)):
+            yield other.header
+
+
 def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling:
-    levels = list(Profile.of(one.table.values(guess.column)).counts)
+    levels = list(profile_at(one.table, guess.column).counts)
     codes = key_of(levels, pairs)
     if codes:
         return Telling(guess, codes=codes, reason=f"{guess.reason}; a key in the file tells what each code stands for")
@@ -215,7 +244,7 @@ def places_in(headers: Sequence[str]) -> str:
 
 
 def _is_level(one: Understood, guess: Guess) -> bool:
-    profile = Profile.of(one.table.values(guess.column))
+    profile = profile_at(one.table, guess.column)
     bare, unit = split_unit(guess.header)
     if dimension(unit) not in ("", "mass", "length"):
         return False

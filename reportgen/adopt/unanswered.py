@@ -23,7 +23,8 @@ Question = tuple[str, str, str, str]  # key, what is open, what is expected ther
 
 def unanswered(adoption: Adoption) -> Iterator[Problem]:
     """Yield an error for each question mark that still stands in a settings file, by its line."""
-    yield from (problem for _, problem in unanswered_keys(adoption))
+    found = sorted(unanswered_keys(adoption), key=lambda one: adoption.line(one[0]))
+    yield from (problem for _, problem in found)
 
 
 def unanswered_keys(adoption: Adoption) -> Iterator[tuple[str, Problem]]:

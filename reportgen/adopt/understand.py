@@ -11,16 +11,16 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, with_trays
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.marks import Marks
-from reportgen.adopt.matching import split_unit
+from reportgen.adopt.matching import meanings, split_unit
 from reportgen.adopt.noted import notes_in, with_noted_units
-from reportgen.adopt.parts import Part
+from reportgen.adopt.parts import WEIGHTS, Part
 from reportgen.adopt.questions import (
     Question,
     Understanding,
     answered,
     unanswered,
 )
-from reportgen.adopt.roles import Profile, Understood, understood
+from reportgen.adopt.roles import Profile, Understood, profile_at, understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
 from reportgen.adopt.treatments import (
     Telling,
@@ -30,13 +30,14 @@ from reportgen.adopt.treatments import (
     told,
     wide_columns,
 )
-from reportgen.adopt.words import LOST, MISSING
+from reportgen.adopt.words import LOST, MISSING, TOTALS
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import Workbook
 from reportgen.workbook.values import blank
 
 __all__ = ["Question", "Understanding", "answered", "unanswered", "understand"]
 
+SUMMARY: Final = "means or totals of what stands in another table"
 CODED: Final = ("Tray", "Plant", "Treatment", "Block", "Position", "Meter")
 
 LeftOut = tuple[str, str, str]  # a sheet, a header there, what is said of it
@@ -90,7 +91,23 @@ def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[
                 usable = [part for part in reads if part.read.gives and _is_usable(part.read)]
                 parts += usable
                 left_out += [text for part in reads for text in _left_out(part.read, usable=part in usable)]
+    summaries = [part for part in parts if _is_summary(part.read)]
+    if len(summaries) < sum(part.read.gives == "Plants" for part in parts):
+        parts = [part for part in parts if part not in summaries]
+        left_out += [
+            (one.read.table.sheet, "", f"{one.read.table.sheet}, {one.read.table.area.name}: {SUMMARY}")
+            for one in summaries
+        ]
     return parts, pairs, list(dict.fromkeys(left_out))
+
+
+def _is_summary(read: Understood) -> bool:
+    """Tell whether a table of plants holds means or totals of treatments, which stand in another table one by one."""
+    codes = (guess for guess in (read.guess("Tray"), read.guess("Plant")) if guess)
+    if read.gives != "Plants" or any(folded(guess.header) not in TOTALS for guess in codes):
+        return False
+    weights = [guess.header for guess in read.guesses if guess.name in WEIGHTS]
+    return any({"average", "total"} & set(meanings(text)) for text in weights)
 
 
 def _reads(table: FoundTable, file: str) -> list[Part]:
@@ -167,7 +184,7 @@ def _levels_in_column(part: Part) -> Iterable[str]:
     guess = telling.guess if telling.sure else None
     if read.gives == "Trays":
         guess = read.guess("Treatment")
-    return Profile.of(read.table.values(guess.column)).counts if guess else ()
+    return profile_at(read.table, guess.column).counts if guess else ()
 
 
 # --- words in the place of numbers

@@ -261,6 +261,7 @@ ROLES: Final = (
     Role("Any", "Plant", ("id",), ("tray", "pot", "tent", "treatment", "cultivar"), 0.6),
     Role("Any", "Plant", ("number",), ("leaf", "fruit", "weight", "tray", "pot", "date"), 0.5),
     Role("Any", "Tray", ("tray",), _OTHER_PLACE, 1.0),
+    Role("Any", "Tray", ("tray", "number"), ("plant", "weight", "height", "length", "temperature", "ratio"), 0.9),
     Role("Any", "Tray", ("pot",), _OTHER_PLACE, 0.9),
     Role("Any", "Tray", ("tent",), (*_OTHER_PLACE, "treatment", "air", "date"), 0.7),
     Role("Any", "Block", ("block",), ("plant", "weight"), 0.95),
