@@ -115,7 +115,8 @@ def _what(table: Taken, row: int, columns: Sequence[dict[int, float]], above: Se
         fine += mean and places > max(map(_decimals, others)) + 1
     if columns and sums == len(columns):
         return "sum"
-    sure = _is_nameless(table, row) or means > 1 or fine
+    # Weights of one plant go together, so two means at once tell of a mean only where rows have no code of their own.
+    sure = _is_nameless(table, row) or fine or (means > 1 and "Plant" not in table.mapping.columns)
     return "mean" if columns and means == len(columns) and sure else ""
 
 
