@@ -553,3 +553,49 @@ LANGUAGES = {
 )
 def test_a_header_is_known_in_seven_languages(name, header):
     assert roles_of(header)[0].role.name == name
+
+
+# --- names and numbers that only look like something else
+
+
+def test_a_height_in_the_name_of_a_sheet_keeps_its_unit(tmp_path):
+    head = ("Tray", "Plant", "Fresh weight (g)")
+    rows = [(f"T{tray}", plant, 30 + tray + plant) for tray in (1, 2) for plant in (1, 2, 3)]
+    log = book(tmp_path, **{"25 cm": [head, *rows], "40 cm": [head, *rows]})
+    assert [table.constants["Treatment"] for table in understood(log_of((log,))).adoption.tables] == ["25 cm", "40 cm"]
+
+
+def test_trays_that_count_anew_under_each_treatment_are_different_trays(tmp_path):
+    rows = [(plant, 30 + plant, 31 + plant, None, plant, 36 + plant, 38 + plant) for plant in (1, 2, 3, 4)]
+    head = [
+        ("", "plain", "", None, "", "warm", ""),
+        ("Plant", "Tray 1", "Tray 2", None, "Plant", "Tray 1", "Tray 2"),
+    ]
+    log = book(tmp_path, Harvest=[*head, *rows])
+    adopt(log, talk=answering(unit="g", per="plant", measure="Fresh weight", independent=IN_HEADERS))
+    assert means(log) == {"plain": (2, pytest.approx(33.0)), "warm": (2, pytest.approx(39.5))}
+
+
+def test_a_meter_whose_column_is_named_after_a_treatment_is_no_treatment(tmp_path):
+    days = [datetime(2026, 3, 1) + timedelta(days) for days in range(0, 31, 5)]
+    meter = [(day, 100 + 5.5 * at, 200 + 9.5 * at) for at, day in enumerate(days)]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Electricity=[("Date", "plain kWh meter", "warm kWh meter"), *meter])
+    tables = [table for table in understood(log_of((log,))).adoption.tables if table.gives == "Meter"]
+    assert [(one.constants["Treatment"], one.columns["Reading"].header) for one in tables] == [
+        ("plain", "plain kWh meter"),
+        ("warm", "warm kWh meter"),
+    ]
+
+
+def test_a_numbered_plant_that_weighs_the_mean_of_those_before_it_fresh_and_dry_is_a_plant(tmp_path):
+    # the fifth plant of each tray is the mean of the four before it, to the decimals of the scale
+    held = [30.1, 33.4, 28.2, 31.5]
+    weights = [*held, round(sum(held) / 4, 1), 35.0]
+    rows = [
+        (f"T{tray}", kind, plant, weight, round(0.06 * weight, 2))
+        for tray, kind in ((1, "warm"), (2, "plain"), (3, "warm"), (4, "plain"))
+        for plant, weight in enumerate(weights, start=1)
+    ]
+    log = book(tmp_path, Log=[(*HEAD, "Dry weight (g)"), *rows])
+    adopt(log, talk=answering(**TRAYS))
+    assert not [one for one in pipeline.checked(log).findings if "mean of the rows" in str(one)]

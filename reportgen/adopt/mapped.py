@@ -169,6 +169,25 @@ def shared_trays(parts: Sequence[Part]) -> set[str]:
     return {text for text, count in counted.items() if count > 1}
 
 
+def trays_apart(mappings: Sequence[TableMapping]) -> tuple[TableMapping, ...]:
+    """Return wide tables whose headers are trays with the treatment before them, where tables of several share some."""
+    told = [(text, _level(one)) for one in mappings if _level(one) and one.wide for text in one.wide.headers]
+    shared = {text for text, count in Counter(text for text, _ in set(told)).items() if count > 1}
+    return tuple(
+        replace(one, wide=replace(one.wide, prefix=f"{_level(one)}-"))
+        if one.wide and _level(one) and shared.intersection(one.wide.headers)
+        else one
+        for one in mappings
+    )
+
+
+def _level(mapping: TableMapping) -> str:
+    """Return the treatment of a wide table of trays that is of one treatment, empty for any other table."""
+    of_trays = mapping.wide is not None and mapping.wide.names == "Tray"
+    level = mapping.constants.get("Treatment", "") if of_trays else ""
+    return "" if level == UNKNOWN else level
+
+
 def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping:
     """Return the mapping of a table with a column for each treatment or day."""
     headers = tuple(guess.header for guess in wide)
@@ -270,9 +289,9 @@ def _event_in(text: str) -> str:
 def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator[Made]:
     """Yield the mapping of a meter, climate or light table, one for each treatment that its headers name."""
     read, reason = part.read, _reason(part.read, part.telling)
-    own = read.guess("Treatment")
     named = list(split_headers([one for one in read.guesses if profile_at(read.table, one.column).numeric], levels))
     counted = Counter(level for level, _ in named)
+    own = read.guess("Treatment") not in (None, *(guess for _, guess in named))
     if own or len(counted) < 2:
         yield _in_one_place(base, part, levels), part, reason
         return

@@ -28,13 +28,15 @@ class Source:
 class Wide:
     """A table with a column for each treatment, tray or week: their headers become the values of the column `names`.
 
-    `values` is the declared column that the cells are; `headers` are the columns that are turned long.
+    `values` is the declared column that the cells are; `headers` are the columns that are turned long. `prefix` goes
+    before each header where another table has the same ones for others.
     """
 
     names: str
     values: str
     headers: tuple[str, ...]
     unit: str = ""
+    prefix: str = ""
 
 
 @dataclass(frozen=True)

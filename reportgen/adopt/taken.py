@@ -94,7 +94,7 @@ def _long(mapping: TableMapping) -> Iterator[TableMapping]:
         bare = header(text, 1, 1)
         name = bare.name if bare.unit else text
         told = {"Treatment": name} if wide.names == "Tray" and mapping.treatment else {}
-        yield replace(value, constants={**mapping.constants, wide.names: name, **told})
+        yield replace(value, constants={**mapping.constants, wide.names: wide.prefix + name, **told})
 
 
 @dataclass(frozen=True)

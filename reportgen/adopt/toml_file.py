@@ -241,7 +241,7 @@ def _plain_value(value: Any) -> str:
 WIDE_FORM: Final = '{ names = "Treatment", values = "Fresh weight", headers = ["warm", "plain"], unit = "g" }'
 TOP: Final[Mapping[str, Check]] = {"missing": _texts, "lost": _texts, "table": _tables, "trial": _trial}
 SOURCE: Final[Mapping[str, Check]] = {"from": _text, "unit": _text, "codes": _pairs}
-WIDE: Final[Mapping[str, Check]] = {"names": _text, "values": _text, "headers": _texts, "unit": _text}
+WIDE: Final[Mapping[str, Check]] = {"names": _text, "values": _text, "headers": _texts, "unit": _text, "prefix": _text}
 TABLE: Final[Mapping[str, Check]] = {
     "sheet": _text,
     "file": _file,
@@ -342,7 +342,7 @@ def _bare(name: str) -> tuple[str, str]:
 
 def _wide(gives: str, found: Mapping[str, Any]) -> Wide:
     names, values = (declared_name(gives, str(found.get(key, UNKNOWN))) for key in ("names", "values"))
-    return Wide(names, values, _all_texts(found.get("headers", ())), found.get("unit", ""))
+    return Wide(names, values, _all_texts(found.get("headers", ())), found.get("unit", ""), found.get("prefix", ""))
 
 
 def _codes(found: Mapping[str, Any]) -> Mapping[str, str]:

@@ -97,8 +97,8 @@ def _source(name: str, source: Source) -> str | Mapping[str, Any]:
 
 
 def _wide(wide: Wide) -> Mapping[str, Any]:
-    unit = {"unit": wide.unit} if wide.unit else {}
-    return {"names": wide.names, "values": wide.values, "headers": list(wide.headers), **unit}
+    more = {key: said for key, said in (("unit", wide.unit), ("prefix", wide.prefix)) if said}
+    return {"names": wide.names, "values": wide.values, "headers": list(wide.headers), **more}
 
 
 def _line(key: str, value: object, note: str) -> str:

@@ -53,7 +53,9 @@ def bare_names(names: Sequence[str]) -> tuple[str, ...]:
     left = [[word for word in words if word.casefold() not in shared] for words in parted]
     if any(not words or set(WITH_OR_WITHOUT).issuperset(map(folded, words)) for words in left):
         left = [words[_shared_at_first(parted) :] for words in parted]
-    return tuple(map(" ".join, left)) if all(left) else tuple(names)
+    bare = tuple(map(" ".join, left))
+    # A number alone has lost its unit, or what it counts: 25 cm, tent 2.
+    return tuple(names) if not all(bare) or any(re.fullmatch(r"[\d.,]+", name) for name in bare) else bare
 
 
 def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:

@@ -8,7 +8,7 @@ from typing import Final
 from reportgen.adopt.asking import Asker
 from reportgen.adopt.facts import trial_of
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, with_trays
+from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.marks import Marks
 from reportgen.adopt.matching import meanings, split_unit
@@ -58,7 +58,7 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
     made = [(with_trays(mapping, parts, pairs), part, reason) for mapping, part, reason in made]
     adoption = Adoption(
-        tables=tuple(mapping for mapping, _, _ in made),
+        tables=trays_apart([mapping for mapping, _, _ in made]),
         missing=_missing(parts),
         lost=_lost(parts),
         trial=trial_of(files, parts, pairs),
