@@ -139,7 +139,7 @@ def test_a_report_is_built_again_where_only_the_settings_or_a_file_beside_them_c
 def test_check_says_where_each_quantity_was_read(log):
     adopt(log, talk=answering())
     done = run("check", log)
-    assert "Fresh weight: log.xlsx, sheet Log, column D: wt, in g; rows read: 12 rows: 2-13" in done.output
+    assert "Fresh weight: log.xlsx, sheet Log, column D: wt, in g; read: 12 rows: 2-13" in done.output
 
 
 def test_the_report_says_where_each_quantity_was_read(log, tmp_path):

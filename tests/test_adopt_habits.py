@@ -462,9 +462,11 @@ def test_a_table_of_means_below_the_plants_is_not_taken(tmp_path):
 
 
 def test_numbers_of_rows_are_no_measurement(tmp_path):
-    log = book(tmp_path, Log=[("#", *HEAD), *((at, *row) for at, row in enumerate(ROWS, 1))])
+    rows = [(at, *row, at % 5 + 7) for at, row in enumerate(ROWS, 1)]
+    log = book(tmp_path, Log=[("#", *HEAD, "Number_after"), *rows])
     adopt(log, talk=answering(**TRAYS))
     assert "#" not in settled(log).tables[0].columns
+    assert "Number_after" in settled(log).tables[0].columns
 
 
 def test_an_ec_that_is_a_place_is_not_taken(tmp_path):

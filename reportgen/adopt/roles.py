@@ -10,7 +10,7 @@ from statistics import median
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, unit_fits, unit_of
+from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, tokens, unit_fits, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
@@ -520,7 +520,7 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
     text = table.headers[column]
     profile = profile_at(table, column)
     unit = split_unit(text)[1] or table.units.get(column, "")
-    if meanings(text) and set(meanings(text)) <= {"number", "id"}:
+    if tokens(text) and all(set(meanings(word)) & {"number", "id"} for word in tokens(text)):
         return Guess(column, text, "", "", 0.0, "it numbers the rows")
     if folded(text) in TOTALS:
         return Guess(column, text, "", "", 0.0, "a total or a mean of the columns beside it")

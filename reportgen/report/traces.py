@@ -54,7 +54,7 @@ def lines(traces: Sequence[Traced]) -> Iterator[str]:
     """Yield the way of each quantity as a line of plain English."""
     for one in traces:
         quantity, where, unit, read, left_out = _row(one)
-        said = f"{quantity}: {where}{f', in {unit}' if unit else ''}; rows read: {read}"
+        said = f"{quantity}: {where}{f', in {unit}' if unit else ''}; read: {read}"
         yield f"{said}; left out: {left_out}" if left_out else said
 
 
