@@ -117,7 +117,9 @@ def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_fu
 def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_of_a_full_build(again, monkeypatch):
     change(again / "books/round-1.xlsx")
     read, real = [], pipeline.checked
-    monkeypatch.setattr(pipeline, "checked", lambda source, settings: (read.append(source.name), real(source))[1])
+    monkeypatch.setattr(
+        pipeline, "checked", lambda source, *a, **b: (read.append(source.name), real(source, *a, **b))[1]
+    )
     before = (again / "site/pooled.json").read_bytes()
     build(again / "books", again / "site")
     assert read == ["round-1.xlsx"]
