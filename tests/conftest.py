@@ -9,3 +9,9 @@ settings.load_profile("same")
 def pytest_addoption(parser):
     """Let more spoilt workbooks be tried than usual."""
     parser.addoption("--seeds", dest="seeds", type=int, default=2000, help="workbooks that are spoilt at random")
+
+
+def pytest_collection_modifyitems(items):
+    """Begin with the files that have long tests, so that two processors end together."""
+    long = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in long)

@@ -21,7 +21,9 @@ import weasyprint
 folder = Path(sys.argv[1])
 vl_convert.register_font_directory(str(folder / "fonts"))
 for key, spec in json.loads((folder / "specs.json").read_text("utf-8")).items():
-    (folder / "trial" / "figures" / f"{key}.svg").write_text(vl_convert.vegalite_to_svg(spec), "utf-8")
+    drawn = vl_convert.vegalite_to_svg(spec)
+    (folder / "trial" / "figures" / f"{key}.svg").write_text(drawn, "utf-8")
+    (folder / "trial" / "figures" / f"{key}.png").write_bytes(vl_convert.svg_to_png(drawn, scale=2))
 page = (folder / "paper.html").read_text("utf-8")
 weasyprint.HTML(string=page, base_url=(folder / "trial" / "x").as_uri()).write_pdf(folder / "report.pdf")
 """
