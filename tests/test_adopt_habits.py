@@ -601,3 +601,12 @@ def test_a_numbered_plant_that_weighs_the_mean_of_those_before_it_fresh_and_dry_
     log = book(tmp_path, Log=[(*HEAD, "Dry weight (g)"), *rows])
     adopt(log, talk=answering(**TRAYS))
     assert not [one for one in pipeline.checked(log).findings if "mean of the rows" in str(one)]
+
+
+def test_of_several_pickings_side_by_side_the_total_is_the_weight(tmp_path):
+    picked = [(f"B{at}", "straw" if at % 2 else "straw and coffee", 400 + 7 * at, 150 + 3 * at) for at in range(1, 9)]
+    rows = [(*row, row[2] + row[3]) for row in picked]
+    log = book(tmp_path, Log=[("Bag", "Substrate", "Flush 1 (g)", "Flush 2 (g)", "Total (g)"), *rows])
+    (question,) = [one for one in questions(log) if one.choices[:2] == ("Fresh weight", "Dry weight")]
+    assert "Total (g)" in question.text
+    assert "Flush 1" not in question.text

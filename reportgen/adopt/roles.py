@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cached_property
+from math import fsum, isclose
 from statistics import median
 from typing import Final
 
@@ -360,7 +361,30 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen)))
     barred = {guess.column for guess in refused}
     known = tuple(guess for guess in guesses if guess.column not in barred)
-    return _without_counts(Understood(table, gives, known, refused))
+    return _with_total(_without_counts(Understood(table, gives, known, refused)))
+
+
+def _with_total(read: Understood) -> Understood:
+    """Return plants of which several pickings stand side by side as weighed by their total, where a column has it."""
+    part = read.guess("Weight")
+    if read.gives != "Plants" or not part:
+        return read
+    numeric = [guess for guess in read.guesses if profile_at(read.table, guess.column).numeric]
+    for total in numeric:
+        parts = [guess for guess in numeric if guess.unit == part.unit and guess.column != total.column]
+        if len(parts) > 1 and part in parts and _is_sum(read.table, total, parts):
+            reason = f"it is the sum of {' and '.join(guess.header for guess in parts)}"
+            whole = replace(total, name="Weight", unit=total.unit or part.unit, reason=reason)
+            piece = replace(part, name=_trait(part.header), reason=f"a part of {total.header}")
+            turned = {total.column: whole, part.column: piece}
+            return replace(read, guesses=tuple(turned.get(guess.column, guess) for guess in read.guesses))
+    return read
+
+
+def _is_sum(table: FoundTable, total: Guess, parts: Sequence[Guess]) -> bool:
+    columns = [table.values(guess.column) for guess in (total, *parts)]
+    rows = [row for row in zip(*columns, strict=True) if all(isinstance(value, (int, float)) for value in row)]
+    return len(rows) > 2 and all(isclose(first, fsum(others), abs_tol=1e-6) for first, *others in rows)
 
 
 def _without_counts(read: Understood) -> Understood:

@@ -51,12 +51,13 @@ def _left_out(table: Taken, name: str) -> Mapping[str, tuple[int, ...]]:
     excluded = table.left_out.get("excluded", ())
     sums = tuple(row for row in excluded if label_of(table, row))
     missing = {*table.left_out.get("missing", ()), *table.cells.get(name, ())}
+    values = dict(zip(table.lines.numbers, table.lines.columns[name], strict=True))
     others = tuple(row for row in excluded if row not in sums)
     return {
         "excluded": others,
         "totals": sums,
         "missing": tuple(sorted(missing)),
-        "lost": table.left_out.get("lost", ()),
+        "lost": tuple(row for row in table.left_out.get("lost", ()) if values.get(row) is None),
     }
 
 
