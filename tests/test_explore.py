@@ -76,6 +76,16 @@ def test_every_mark_says_what_was_recorded(chromium, report):
     assert found == {(tray, weight) for tray, weights in WEIGHTS.items() for weight in weights if weight is not None}
 
 
+def test_a_figure_that_is_asked_for_twice_at_once_is_drawn_once(chromium, report):
+    with browser.opened(chromium, report) as page:
+        figure = page.locator("#figure-plants")
+        button = figure.get_by_role("button", name=EXPLORE)
+        button.evaluate("button => { button.click(); button.click(); }")
+        figure.locator(".exploring").wait_for()
+        figure.get_by_role("button", name=LEAVE).wait_for()
+        assert figure.locator(".explored").count() == 1
+
+
 def test_buttons_step_forth_and_back_and_round(chromium, report):
     with browser.opened(chromium, report) as page:
         figure = figure_of(page, "overview")

@@ -91,6 +91,7 @@
     const region = figure.querySelector(".scroll");
     const caption = figure.querySelector("figcaption").id;
     let exploring;
+    let busy = false;
     const toggle = async () => {
       if (exploring) exploring.leave();
       exploring = exploring ? undefined : await explore(figure, region, readout);
@@ -99,9 +100,15 @@
     };
     button.setAttribute("aria-describedby", caption);
     button.addEventListener("click", () => {
-      toggle().catch(() => {
-        readout.textContent = words.failed;
-      });
+      if (busy) return;
+      busy = true;
+      toggle()
+        .catch(() => {
+          readout.textContent = words.failed;
+        })
+        .finally(() => {
+          busy = false;
+        });
     });
     for (const one of steps) {
       one.setAttribute("aria-describedby", caption);
