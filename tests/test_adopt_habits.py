@@ -13,6 +13,7 @@ from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.matching import roles_of
 from reportgen.adopt.questions import HEADED, IN_HEADERS, KEPT, LEFT_OUT, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
+from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
 
 WARM, PLAIN = (30.5, 31.2, 33.1, 29.8), (25.4, 26.6, 24.9, 27.0)
@@ -610,3 +611,15 @@ def test_of_several_pickings_side_by_side_the_total_is_the_weight(tmp_path):
     (question,) = [one for one in questions(log) if one.choices[:2] == ("Fresh weight", "Dry weight")]
     assert "Total (g)" in question.text
     assert "Flush 1" not in question.text
+
+
+def test_pickings_of_the_same_plants_on_several_days_are_not_taken_and_the_message_says_what_to_do(tmp_path):
+    lines = [
+        f"2026-06-{day:02},R{row},R{row}P{plant},{'rich' if row % 2 else 'plain'},{80 + day + row + plant}"
+        for day in (1, 4, 8)
+        for row in (1, 2, 3, 4)
+        for plant in (1, 2, 3)
+    ]
+    log = text_file(tmp_path, "date,row,plant,feed,weight_g", *lines)
+    with pytest.raises(WorkbookError, match="pickings of the same plants, add them up first, one row a plant"):
+        adopt(log)

@@ -11,7 +11,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.marks import Marks
-from reportgen.adopt.matching import meanings, split_unit
+from reportgen.adopt.matching import dimension, meanings, split_unit
 from reportgen.adopt.noted import notes_in, with_noted_units
 from reportgen.adopt.parts import WEIGHTS, Part
 from reportgen.adopt.questions import (
@@ -153,6 +153,8 @@ def _is_usable(read: Understood) -> bool:
 def _why_not(read: Understood) -> str:
     if not read.gives:
         return "a table whose headers and values fit nothing that a report needs"
+    if read.gives == "Growth" and any(dimension(guess.unit) == "mass" for guess in read.guesses):
+        return "weights on several days; where they are pickings of the same plants, add them up first, one row a plant"
     return f"a table of {read.gives}, which lacks what such a table must have, as a column that names the tray"
 
 
