@@ -623,3 +623,20 @@ def test_pickings_of_the_same_plants_on_several_days_are_not_taken_and_the_messa
     log = text_file(tmp_path, "date,row,plant,feed,weight_g", *lines)
     with pytest.raises(WorkbookError, match="pickings of the same plants, add them up first, one row a plant"):
         adopt(log)
+
+
+def test_a_plant_written_below_the_range_of_a_table_is_pointed_out(tmp_path):
+    blocks = [("Tray", "Plant", "Fresh weight (g)", None, "Tray", "Plant", "Fresh weight (g)")]
+    blocks += [(f"P{at % 2}", at, 30.0 + at, None, f"W{at % 2}", at, 36.5 + at) for at in range(1, 9)]
+    log = book(tmp_path, Log=[("plain", *[None] * 3, "warm"), *blocks])
+    adopt(log, talk=answering(**TRAYS))
+    below = [one for one in pipeline.checked(log).findings if "right below the range" in one.found]
+    assert not below
+    made = openpyxl.load_workbook(log)
+    made["Log"].append(("P1", 9, 33.3, None, "W1", 9, 41.2))
+    made.save(log)
+    below = [one for one in pipeline.checked(log).findings if "right below the range" in one.found]
+    assert [one.cell for one in below] == ["C11", "G11"]
+    made["Log"]["A11"] = "Total"
+    made.save(log)
+    assert not [one for one in pipeline.checked(log).findings if one.cell == "C11"]

@@ -55,12 +55,13 @@ def label_of(table: Taken, row: int) -> str:
     read = {at for name, at in table.letters.items() if name not in ("Tray", "Plant")}
     for at in range(table.grid.left, table.grid.right + 1):
         value = table.grid.value(row, at)
-        if at not in read and isinstance(value, str) and _is_total(value):
+        if at not in read and isinstance(value, str) and is_total(value):
             return one_line(value)
     return ""
 
 
-def _is_total(text: str) -> bool:
+def is_total(text: str) -> bool:
+    """Tell whether a text is a word for a total or a mean."""
     word = folded(text)
     return bool(TOTALS.fullmatch(text.strip(" :"))) or (len(word) >= SHORTEST and word in WORDS)
 
