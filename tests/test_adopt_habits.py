@@ -640,3 +640,16 @@ def test_a_plant_written_below_the_range_of_a_table_is_pointed_out(tmp_path):
     made["Log"]["A11"] = "Total"
     made.save(log)
     assert not [one for one in pipeline.checked(log).findings if one.cell == "C11"]
+
+
+def test_a_total_that_moved_down_tells_of_the_row_that_is_left_out_in_its_place(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS, ("Total", None, None, sum(row[3] for row in ROWS))])
+    adopt(log, talk=answering(**TRAYS))
+    assert settled(log).tables[0].exclude_rows == (18,)
+    made = openpyxl.load_workbook(log)
+    made["Log"].insert_rows(5)
+    for column, value in enumerate(("T1", "warm", 5, 31.0), start=1):
+        made["Log"].cell(5, column, value)
+    made.save(log)
+    with pytest.raises(WorkbookError, match="already leaves out 18, not named as totals: were rows inserted since"):
+        pipeline.checked(log)

@@ -44,10 +44,17 @@ def _suspect(table: Taken, row: int, found: str) -> Suspect:
         row,
         found,
         "rows of data only",
-        f"Leave it out with exclude_rows = [{row}].",
+        f"Leave it out with exclude_rows = [{row}].{_moved(table)}",
         waits=True,
         whole_row=True,
     )
+
+
+def _moved(table: Taken) -> str:
+    """Return a word on rows that are left out and are no totals, as happens where rows were inserted above them."""
+    others = [str(row) for row in table.mapping.exclude_rows if not label_of(table, row)]
+    said = f" exclude_rows already leaves out {', '.join(others)}, not named as totals: were rows inserted since?"
+    return said if others else ""
 
 
 def label_of(table: Taken, row: int) -> str:
