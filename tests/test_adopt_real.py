@@ -86,6 +86,8 @@ def test_the_corrected_file_has_the_figures_of_the_one_cleaned_by_hand(owned):
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
+    (weight,) = [one for one in pipeline.checked(log).traces if one.quantity == "Fresh weight"]
+    assert weight.corrected == (("I67", "4.248", "4248"),)
 
 
 def test_the_plant_that_is_left_out_is_in_no_figure(owned):

@@ -6,9 +6,11 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.columns import column_called, kind_of
+from reportgen.adopt.grid import one_line
 from reportgen.adopt.taken import NUMBERS, Taken
 from reportgen.adopt.totals import label_of
 from reportgen.model.data import Traced
+from reportgen.workbook.raw import bounds_of
 
 REASONS: Final = {
     "excluded": "excluded in the settings file",
@@ -39,11 +41,17 @@ def _of_table(table: Taken) -> Iterator[Traced]:
             table.units.get(name) or (column.unit_shown if column else ""),
             tuple(row for row, value in values if value is not None),
             tuple((REASONS[key], rows) for key, rows in _left_out(table, name).items() if rows),
-            tuple(
-                (cell.upper(), str(value)) for cell, value in table.mapping.corrected.items() if _is_in(cell, letter)
-            ),
+            tuple(_corrected(table, letter)),
             tuple(cell for cell in table.mapping.confirmed if _is_in(cell, letter)),
         )
+
+
+def _corrected(table: Taken, letter: str) -> Iterator[tuple[str, str, str]]:
+    """Yield the cells of a column that were corrected, with what was read and what stands there."""
+    for cell, value in table.mapping.corrected.items():
+        if _is_in(cell, letter):
+            column, row = bounds_of(cell)[:2]
+            yield cell.upper(), str(value), one_line(table.grid.value(row or 0, column or 0)) or "-"
 
 
 def _left_out(table: Taken, name: str) -> Mapping[str, tuple[int, ...]]:

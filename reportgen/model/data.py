@@ -51,8 +51,8 @@ class Traced:
     """One quantity's way from a spreadsheet of its owner's own layout into a report.
 
     `quantity` is the declared column of the sheet `gives`, `column` where it stands, such as "I: wet weight". `rows`
-    are those that were read, as numbers of the sheet. `left_out` pairs a reason with rows; `corrected` holds cells that
-    were read as another value, `confirmed` those that look wrong and are right.
+    are those that were read, as numbers of the sheet. `left_out` pairs a reason with rows; `corrected` holds cells with
+    the value that was read and the one that stands there, `confirmed` those that look wrong and are right.
     """
 
     quantity: str
@@ -63,7 +63,7 @@ class Traced:
     unit: str
     rows: tuple[int, ...]
     left_out: tuple[tuple[str, tuple[int, ...]], ...] = ()
-    corrected: tuple[tuple[str, str], ...] = ()
+    corrected: tuple[tuple[str, str, str], ...] = ()
     confirmed: tuple[str, ...] = ()
 
 

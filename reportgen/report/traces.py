@@ -62,7 +62,8 @@ def _row(one: Traced) -> tuple[str, ...]:
     where = say("{file}, sheet {sheet}, column {column}", file=one.file, sheet=one.sheet, column=one.column)
     read = plural("{number} row: {rows}", "{number} rows: {rows}", len(one.rows), rows=ranges(one.rows))
     said = [f"{say(reason)}: {ranges(rows)}" for reason, rows in one.left_out]
-    corrected = [say("{cell} read as {value}", cell=cell, value=value) for cell, value in one.corrected]
+    message = marked("{cell} read as {value} in place of {stood}")
+    corrected = [say(message, cell=cell, value=value, stood=stood) for cell, value, stood in one.corrected]
     confirmed = [say("{cell} confirmed", cell=cell) for cell in one.confirmed]
     return say(one.quantity), where, one.unit, read if one.rows else "0", "; ".join((*said, *corrected, *confirmed))
 
