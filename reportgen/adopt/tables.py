@@ -1,7 +1,8 @@
 """Find the tables of a sheet: where their headers stand, which rows are theirs, what stands around them."""
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cached_property
@@ -428,7 +429,8 @@ def _read_table(
     columns = list(bare.headers)
     if not columns:
         return bare
-    kinds = _without_codes([(row, _kind_of(raw, row, area, columns)) for row in rows])
+    levels = {at for at in columns if _names_levels([_cell(raw, row, at) for row in rows])}
+    kinds = _without_codes([(row, _kind_of(raw, row, columns, levels)) for row in rows])
     units = before.units if before else _unit_row(raw, area, header)
     unit_row = {header[-1] + 1} if units else set()
     data = [row for row, kind in kinds if kind == "data" and row not in unit_row]
@@ -449,14 +451,23 @@ def _read_table(
     )
 
 
-def _kind_of(raw: RawSheet, row: int, area: Area, columns: Sequence[int]) -> str:
+def _names_levels(values: Sequence[Value]) -> bool:
+    """Tell whether texts stand again and again, as names of treatments do: Media, the middle dose, is one."""
+    counts = Counter(folded(one_line(value)) for value in values if not blank(value))
+    others = [count for word, count in counts.items() if word not in TOTALS]
+    texts = all(_is_text(value) for value in values if not blank(value))
+    return texts and len(others) > 1 and min(counts.values()) > 1
+
+
+def _kind_of(raw: RawSheet, row: int, columns: Sequence[int], levels: Set[int]) -> str:
     """Return what a row is: blank, total, short (by a word such as n), lone (over or below the rows), or data."""
     line = {at: value for at in columns if not blank(value := _cell(raw, row, at))}
     if not line:
         return "blank"
-    words = {folded(one_line(value)) for value in list(line.values())[:3] if isinstance(value, str)} & TOTALS
+    gaps = len(line) < len(columns)
+    first = list(line)[:3] if gaps else [at for at in list(line)[:3] if at not in levels]
+    words = {folded(one_line(line[at])) for at in first if isinstance(line[at], str)} & TOTALS
     if words:
-        gaps = len(line) < len(columns)
         return "total" if max(map(len, words)) >= SHORTEST_TOTAL else "short, with gaps" if gaps else "short"
     if len(columns) > 2 and len(line) == 1 and _is_text(next(iter(line.values()))):
         return "lone"
