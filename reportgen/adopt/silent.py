@@ -9,7 +9,7 @@ from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING, Final
 
-from reportgen.adopt.beyond import rows_below_the_range
+from reportgen.adopt.beyond import fields_beyond_the_header, rows_below_the_range, rows_read_twice
 from reportgen.adopt.columns import WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.fitting import is_by_row
@@ -413,6 +413,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     zeros_among_numbers,
     labels_below_a_blank_row,
     rows_below_the_range,
+    rows_read_twice,
+    fields_beyond_the_header,
     ids_that_are_numbers,
     ids_in_two_trays,
     trays_on_several_sheets,
