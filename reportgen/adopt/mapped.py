@@ -4,13 +4,14 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import groupby, pairwise
 from typing import Final
 
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
-from reportgen.adopt.matching import dimension, meanings, roles_of, unit_of
+from reportgen.adopt.matching import dimension, is_word_too, meanings, roles_of, unit_of
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
@@ -24,7 +25,7 @@ from reportgen.adopt.treatments import (
 )
 from reportgen.adopt.words import LOST
 from reportgen.workbook.headers import folded, header
-from reportgen.workbook.raw import Workbook
+from reportgen.workbook.raw import Value, Workbook
 from reportgen.workbook.values import blank
 
 NUMBERED: Final = re.compile(r"[^\W\d_]{0,3}[ ._-]?\d{1,3}")  # T1, 3: the code of a tray or of a treatment
@@ -125,8 +126,15 @@ def _fill_down(read: Understood) -> Iterator[str]:
         if guess.name not in ("Tray", "Treatment", "Block", "Position", "Meter", "Date") or not values:
             continue
         gaps = sum(map(blank, values))
-        if gaps * 5 >= len(values) and not blank(values[0]) and get_column_letter(guess.column) not in merged:
+        whole = get_column_letter(guess.column) in merged or not _are_dittos(values)
+        if gaps * 5 >= len(values) and not blank(values[0]) and not whole:
             yield guess.header
+
+
+def _are_dittos(values: Sequence[Value]) -> bool:
+    """Tell whether each gap follows a label that stands once: below one that is repeated, a blank is another group."""
+    runs = [(label, len(list(run))) for label, run in groupby(map(one_line, values))]
+    return all(label or above[1] == 1 for above, (label, _) in pairwise(runs))
 
 
 def _with_treatment(base: TableMapping, part: Part) -> TableMapping:
@@ -207,8 +215,10 @@ def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping
 
 
 def _unit_in(word: str, kind: str) -> str:
+    """Return the unit that a word of a title is: in brackets, or one that is no other word, such as `in`."""
     bare = word.strip("()[],;:")
-    return unit_of(bare) if dimension(bare) == kind else ""
+    is_plain = word[:1] in ("(", "[") or (bare.islower() and not is_word_too(bare))
+    return unit_of(bare) if is_plain and dimension(bare) == kind else ""
 
 
 def are_codes(headers: Sequence[str]) -> bool:

@@ -41,12 +41,13 @@ def split_unit(text: str) -> tuple[str, str]:
         if name and (inner := next((part for part in re.split(r"[,\s]+", unit) if is_unit(part)), "")):
             return text.strip(), inner
         return text.strip(), ""
-    if (found := BEHIND.fullmatch(text.strip())) and is_unit(found[2]) and not _is_word_too(found[2]):
+    if (found := BEHIND.fullmatch(text.strip())) and is_unit(found[2]) and not is_word_too(found[2]):
         return found[1].strip(), found[2]
     return text.strip(), ""
 
 
-def _is_word_too(unit: str) -> bool:
+def is_word_too(unit: str) -> bool:
+    """Tell whether a unit may as well be a word, or a letter that stands for something else."""
     return (
         folded(unit) in ("c", "f", "m", "d", "h", "w", "us", "in", "min", "cf", "ms", "l")
         and not unit.startswith(("°", "º"))
