@@ -13,6 +13,7 @@ PLAIN: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 DECIMAL_COMMA: Final = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})")
 EITHER: Final = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # a thousand, or a decimal to three digits
 SURE_COMMA: Final = re.compile(r"[+-]?(?:0|\d{4,})?,\d{3}")  # no thousand begins with 0 or has four digits in front
+POINT: Final = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")  # a thousand, where a comma is the decimal sign
 THOUSANDS_COMMA: Final = re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)|[+-]?[1-9]\d{0,2}(?:,\d{3}){2,}")
 THOUSANDS_POINT: Final = re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+,\d*|[+-]?[1-9]\d{0,2}(?:\.\d{3}){2,}")
 
@@ -38,7 +39,7 @@ class TextNumbers:
         text = _bare(value) if isinstance(value, str) else ""
         if not text:
             return value
-        if THOUSANDS_POINT.fullmatch(text):
+        if THOUSANDS_POINT.fullmatch(text) or (self._is_decimal and POINT.fullmatch(text)):
             text = text.replace(".", "").replace(",", ".")
         elif THOUSANDS_COMMA.fullmatch(text) or (EITHER.fullmatch(text) and self._is_thousand):
             text = text.replace(",", "")
