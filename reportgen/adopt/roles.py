@@ -314,7 +314,7 @@ def _of_unit(column: int, text: str, unit: str, profile: Profile) -> list[_Candi
     bare = unit.casefold().replace("μ", "µ")
     name_of = split_unit(text)[0]
     bare = bare or (name_of.casefold() if name_of.casefold() in ("kwh", "°c", "°f", "%rh") else "")
-    barred = {"container", "tare", "pot", "fruit", "leaf", "stem", "ratio"} & set(meanings(name_of))
+    barred = {"container", "tare", "tray", "pot", "fruit", "leaf", "stem", "ratio"} & set(meanings(name_of))
     for name, sheet, units in BY_UNIT:
         if bare in units and not barred and BORNE_OUT[name](profile):
             return [_Candidate(column, text, sheet, name, unit_of(unit), 0.45, f"its unit is {unit or name_of}")]
@@ -369,7 +369,8 @@ def _with_total(read: Understood) -> Understood:
     part = read.guess("Weight")
     if read.gives != "Plants" or not part:
         return read
-    numeric = [guess for guess in read.guesses if profile_at(read.table, guess.column).numeric]
+    tared = [guess for guess in read.guesses if "tare" in meanings(guess.header)]  # net and tare make no yield
+    numeric = [one for one in read.guesses if one not in tared and profile_at(read.table, one.column).numeric]
     for total in numeric:
         parts = [guess for guess in numeric if guess.unit == part.unit and guess.column != total.column]
         if len(parts) > 1 and part in parts and _is_sum(read.table, total, parts):
@@ -390,12 +391,13 @@ def _is_sum(table: FoundTable, total: Guess, parts: Sequence[Guess]) -> bool:
 def _without_counts(read: Understood) -> Understood:
     """Return plants without the number that were weighed together: as plants started it would tell of losses."""
     trays = read.profile("Tray").counts
-    if read.gives != "Plants" or not trays or max(trays.values()) > 1:
+    if read.gives != "Plants" or not trays or max(trays.values()) > 1 or len(trays) < len(read.table.rows):
         return read
     reason = "each row is a tray, weighed as a whole; it says how many plants were weighed together"
-    guesses = (
-        replace(guess, name="", reason=reason) if guess.name == "Plants started" else guess for guess in read.guesses
-    )
+    plants = read.profile("Plant")
+    counts = plants.numeric and len(plants.counts) < len(plants.values)  # 24, 23, 24: no numbers of single plants
+    names = ("Plants started", "Plant") if counts else ("Plants started",)
+    guesses = (replace(guess, name="", reason=reason) if guess.name in names else guess for guess in read.guesses)
     return replace(read, guesses=tuple(guesses))
 
 

@@ -63,7 +63,8 @@ MEANINGS: Final[Mapping[str, str]] = {
     ),
     "pot": (
         "pot pots topf toepfe topfe maceta macetas tiesto vaso vasi vasos potten container containers conteneur "
-        "contenitore gefass gefaess cup cups plug"
+        "contenitore gefass gefaess cup cups plug bag bags sack beutel sac sacs saco sacos bolsa bolsas sacco sacchi "
+        "zak zakken"
     ),
     "tent": (
         "tent tents zelt zelte tente tentes carpa carpas tenda tende tendas kweektent room rooms raum kammer "
