@@ -1,5 +1,6 @@
 """Logs that could be misread without a word: each is read rightly, asked about, or stopped."""
 
+import re
 from datetime import datetime, timedelta
 
 import openpyxl
@@ -43,11 +44,10 @@ def test_a_total_that_moved_out_of_its_range_stops_the_report(tmp_path):
     (table,) = settled(log).tables
     assert table.range
     assert table.exclude_rows == (18,)
-    made = openpyxl.load_workbook(log)
-    made["Log"].insert_rows(5)
-    for column, value in enumerate(("T1", "warm", 5, 31.0), start=1):
-        made["Log"].cell(5, column, value)
-    made.save(log)
+    changed(log, with_a_plant_above)
+    with pytest.raises(WorkbookError, match=r"row 19 now: write exclude_rows = \[19\], and widen range"):
+        pipeline.checked(log)
+    rewritten(log, lambda text: re.sub(r"(?m)^stood = .*\n", "", text))  # as in a file that was written by hand
     with pytest.raises(WorkbookError, match="row 18 is left out and no total"):
         pipeline.checked(log)
 
@@ -140,3 +140,77 @@ def test_a_point_before_three_digits_parts_thousands_where_commas_are_decimal():
     numbers = TextNumbers(decimal_comma=True, thousands_comma=False)
     assert [numbers.read(text) for text in ("1.120", "998,5", "1.050,5")] == [1120, 998.5, 1050.5]
     assert TextNumbers(decimal_comma=False, thousands_comma=False).read("1.120") == 1.12
+
+
+# --- a log that changes after it was taken in
+
+
+def settings_with(log, *lines):
+    """Add lines to the table of a settings file as its owner would, and take the log in again, which notes them."""
+    rewritten(log, lambda text: text.replace("[[table]]", "\n".join(("[[table]]", *lines))))
+    adopt(log)
+
+
+def changed(log, change):
+    made = openpyxl.load_workbook(log)
+    change(made["Log"])
+    made.save(log)
+
+
+def with_a_plant_above(sheet):
+    sheet.insert_rows(5)
+    for column, value in enumerate(("T1", "warm", 5, 31.0), start=1):
+        sheet.cell(5, column, value)
+
+
+def taken_log(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    adopt(log, talk=answering(**TRAYS))
+    return log
+
+
+def test_a_correction_does_not_move_to_another_plant_when_a_row_is_inserted(tmp_path):
+    log = taken_log(tmp_path)
+    settings_with(log, "corrected = { D10 = 44.0 }")
+    assert settled(log).tables[0].stood == {"D10": str(ROWS[8][3])}
+    assert pipeline.checked(log).plants[8].fresh_weight == 44.0
+    changed(log, with_a_plant_above)
+    with pytest.raises(WorkbookError, match="That stands in D11 now: write D11 for D10 in corrected"):
+        pipeline.checked(log)
+
+
+def test_a_correction_that_its_owner_made_in_the_log_too_is_no_fault(tmp_path):
+    log = taken_log(tmp_path)
+    settings_with(log, "corrected = { D10 = 44.0 }")
+    changed(log, lambda sheet: sheet.cell(10, 4, 44.0))
+    assert pipeline.checked(log).plants[8].fresh_weight == 44.0
+
+
+def test_a_plant_that_is_left_out_is_the_same_one_after_a_row_was_inserted(tmp_path):
+    log = taken_log(tmp_path)
+    settings_with(log, "exclude_rows = [10]")
+    changed(log, with_a_plant_above)
+    with pytest.raises(WorkbookError, match=r"It stands in row 11 now: write exclude_rows = \[11\]"):
+        pipeline.checked(log)
+
+
+def test_a_cell_that_was_confirmed_waits_again_once_it_holds_something_else(tmp_path):
+    log = taken_log(tmp_path)
+    changed(log, lambda sheet: sheet.cell(10, 4, 2740))
+    settings_with(log, 'confirmed = ["D10"]')
+    assert "D10" in {one.cell for one in pipeline.checked(log).findings}
+    changed(log, lambda sheet: sheet.cell(10, 4, 2840))
+    with pytest.raises(WorkbookError, match="D10 looks wrong, and the report waits for your word"):
+        pipeline.checked(log)
+
+
+def test_rows_that_are_named_by_number_only_are_remarked_on(tmp_path):
+    log = taken_log(tmp_path)
+    rewritten(log, lambda text: text.replace("[[table]]", "[[table]]\nexclude_rows = [10]"))
+    assert any("does not say what 10 held" in one.found for one in pipeline.checked(log).findings)
+
+
+def test_what_is_filled_down_is_said(tmp_path):
+    rows = [(*row[:1], row[1] if row[2] == 1 else None, *row[2:]) for row in ROWS]
+    _, shown = adopt(book(tmp_path, Log=[HEAD, *rows]))
+    assert "blank cells below a label hold the label: Treatment" in shown

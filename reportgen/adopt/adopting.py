@@ -2,16 +2,18 @@
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
 from reportgen.adopt.again import still_open
 from reportgen.adopt.checking import read_any
 from reportgen.adopt.csv_file import SUFFIXES as TEXTS
+from reportgen.adopt.fitting import sheet_of
 from reportgen.adopt.mapping import ENDING, UNKNOWN, TableMapping
 from reportgen.adopt.marks import Marks, marks_of
 from reportgen.adopt.questions import Question, Understanding, unanswered
+from reportgen.adopt.stood import with_stood
 from reportgen.adopt.toml_file import parsed, settings_file
 from reportgen.adopt.toml_written import ASKED, written
 from reportgen.adopt.understand import understand
@@ -103,7 +105,9 @@ def understood(log: Log) -> Understanding:
 
 def settings_text(understanding: Understanding, log: Log) -> str:
     """Return the text of the settings file of what is understood; what its owner wrote in it stays."""
-    text = written(understanding.adoption, log.path.name, log.earlier.replace("\r\n", "\n"), _notes(understanding))
+    tables = (with_stood(table, sheet_of(log.files, table)) for table in understanding.adoption.tables)
+    adoption = replace(understanding.adoption, tables=tuple(tables))
+    text = written(adoption, log.path.name, log.earlier.replace("\r\n", "\n"), _notes(understanding))
     return text.replace("\n", "\r\n") if "\r\n" in log.earlier else text
 
 
@@ -157,6 +161,8 @@ def _table_lines(table: TableMapping, reasons: Mapping[str, str]) -> Iterator[st
         yield f'    times of day from "{table.time}"'
     if table.sections:
         yield f"    {table.sections} from the texts that stand alone above their rows"
+    if table.fill_down:
+        yield f"    blank cells below a label hold the label: {', '.join(table.fill_down)}"
     if table.exclude_rows:
         yield f"    left out: row{'s' * (len(table.exclude_rows) > 1)} {', '.join(map(str, table.exclude_rows))}"
 

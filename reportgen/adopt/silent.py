@@ -14,6 +14,7 @@ from reportgen.adopt.columns import WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.fitting import is_by_row
 from reportgen.adopt.grid import one_line
+from reportgen.adopt.moved import has_moved, moved, not_noted
 from reportgen.adopt.suspect import (
     USED,
     Check,
@@ -52,7 +53,8 @@ ROOMS: Final = re.compile(
 
 def silent_problems(adopted: "Adopted") -> tuple[tuple[Suspect, ...], tuple[Problem, ...]]:
     """Return the suspicious cells of a taken-in workbook, and an error for each table whose owner must say more."""
-    found = tuple(suspect for check in CHECKS for suspect in check(adopted))
+    every = (suspect for check in CHECKS for suspect in check(adopted))
+    found = tuple(one for one in every if not (one.waits and has_moved(one.table)))  # of rows that moved it says that
     return found, tuple(_waiting(adopted, found))
 
 
@@ -405,6 +407,8 @@ def _in_one_place(table: Taken, at: int, text: str, pairs: Sequence[tuple[str, s
 
 
 CHECKS: Final[tuple[Check, ...]] = (
+    moved,
+    not_noted,
     totals,
     slipped_decimals,
     two_units_of_ec,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.columns import column_called, kind_of
 from reportgen.adopt.derived import code_of
+from reportgen.adopt.stood import cell_text
 from reportgen.adopt.taken import Taken
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import GROWTH, PLANTS, TRAYS, Kind
@@ -41,8 +42,9 @@ class Suspect:
 
     @property
     def is_confirmed(self) -> bool:
-        """Return whether the owner has said that the cell is right."""
-        return self.cell in self.table.mapping.confirmed
+        """Return whether the owner has said that the cell is right, and it still holds what it held then."""
+        held = cell_text(self.table.grid, self.cell)
+        return self.cell in self.table.mapping.confirmed and self.table.mapping.stood.get(self.cell, held) == held
 
     def problem(self) -> Problem:
         """Return the finding as it is said."""

@@ -262,6 +262,7 @@ TABLE: Final[Mapping[str, Check]] = {
     "confirmed": _cells,
     "marked_rows": _seen,
     "time": _text,
+    "stood": _pairs,
 }
 
 
@@ -324,6 +325,7 @@ def _table(found: Mapping[str, Any]) -> TableMapping:
         wide=_wide(gives, found["wide"]) if "wide" in found else None,
         treatment=treatment,
         confirmed=tuple(cell.upper() for cell in found.get("confirmed", ())),
+        stood={place.upper(): str(text) for place, text in found.get("stood", {}).items()},
     )
 
 

@@ -83,6 +83,7 @@ def _entries(table: TableMapping) -> Iterator[tuple[str, Any]]:
         "exclude_rows": list(table.exclude_rows),
         "corrected": table.corrected,
         "confirmed": list(table.confirmed),
+        "stood": table.stood,
     }
     yield from ((key, value) for key, value in held.items() if value not in ("", [], {}))
     for key in ("day_first", "cumulative", "per", "marked_rows"):
@@ -163,6 +164,7 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
+            _note(document["table"][index], table.stood)
     _answer_words(document, adoption, known)
     _answer(document, {"trial": answers.get("trial", {})})
     return tomlkit.dumps(document)
@@ -189,6 +191,21 @@ def _rename(table: Any, found: Mapping[str, Any], *, whole: bool) -> None:
         for name, source in found.get("columns", {}).items():
             if name not in table["columns"]:
                 table["columns"][name] = source
+
+
+def _note(table: Any, stood: Mapping[str, str]) -> None:
+    """Add what rows and cells hold that a table names, where it does not say yet what they held."""
+    known = {place.upper() for place in table.get("stood", {})}
+    if new := {place: text for place, text in stood.items() if place not in known}:
+        table["stood"] = _inline({**table.get("stood", {}), **new})
+
+
+def _inline(values: Mapping[str, str]) -> Any:
+    import tomlkit
+
+    made = tomlkit.inline_table()
+    made.update(values)
+    return made
 
 
 def _is_open(name: str, value: object) -> bool:

@@ -52,7 +52,8 @@ def _suspect(table: Taken, row: int, found: str) -> Suspect:
 
 def _moved(table: Taken) -> str:
     """Return a word on rows that are left out and are no totals, as happens where rows were inserted above them."""
-    others = [str(row) for row in table.mapping.exclude_rows if not label_of(table, row)]
+    rows = (row for row in table.mapping.exclude_rows if str(row) not in table.mapping.stood)
+    others = [str(row) for row in rows if not label_of(table, row)]
     said = f" exclude_rows already leaves out {', '.join(others)}, not named as totals: were rows inserted since?"
     return said if others else ""
 

@@ -1,0 +1,37 @@
+"""What stood in the rows and cells that a settings file names by number: rows inserted or sorted later move them."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from reportgen.adopt.grid import Grid, one_line
+from reportgen.adopt.mapping import UNKNOWN, TableMapping
+from reportgen.workbook.raw import RawSheet, bounds_of
+
+LONGEST: Final = 100  # characters of a row that are noted: enough to tell it from others
+
+
+def row_text(grid: Grid, row: int) -> str:
+    """Return what stands in a row of a table on one line, empty where it is blank."""
+    held = (one_line(grid.value(row, at)) for at in range(grid.left, grid.right + 1))
+    return " | ".join(text for text in held if text)[:LONGEST]
+
+
+def cell_text(grid: Grid, cell: str) -> str:
+    """Return what stands in a cell such as I67 on one line, empty where it is blank."""
+    column, row, *_ = bounds_of(cell)
+    return one_line(grid.value(row or 0, column or 0))[:LONGEST]
+
+
+def with_stood(table: TableMapping, raw: RawSheet | None) -> TableMapping:
+    """Return a mapping with what the rows and cells that it names hold, as far as it does not say so yet."""
+    if not raw or UNKNOWN in (table.gives, table.header_row):
+        return table
+    grid = Grid.of(raw, table)
+    return replace(table, stood={**dict(_named(table, grid)), **table.stood})
+
+
+def _named(table: TableMapping, grid: Grid) -> Iterator[tuple[str, str]]:
+    """Yield the rows and cells that a mapping names with what stands there."""
+    yield from ((str(row), row_text(grid, row)) for row in table.exclude_rows)
+    yield from ((cell.upper(), cell_text(grid, cell)) for cell in (*table.corrected, *table.confirmed))
