@@ -24,6 +24,7 @@ ANSWERS = {
     "word": "it was not measured",
 }
 DAYS = {"Started on": "2026-01-05", "Harvested on": "2026-02-16"}
+UNITS = {"Volume": "L", "Temperature": "°C", "Air temperature": "°C"}
 DATA = Path(__file__).parent / "data"
 TRIAL = """
 [trial]
@@ -113,7 +114,7 @@ def _answer(question, stop, own):
     """Return an answer of the owner's own, else a usual one, else the default."""
     if question.kind == stop:
         return "quit"
-    told = {**DAYS, **ANSWERS, **own}
+    told = {**DAYS, **UNITS, **ANSWERS, **own}
     return told.get(question.column) or told.get(question.kind) or question.default or question.choices[0]
 
 

@@ -4,7 +4,9 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Final
 
+from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
@@ -19,11 +21,11 @@ from reportgen.adopt.questions import (
     KEPT,
     LEFT_OUT,
     LETTERS,
-    MASS,
     ONE_BY_ONE,
     ROW_ALONE,
     UNMEASURED,
     Question,
+    units_of,
 )
 from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at, status_of
 from reportgen.adopt.tables import is_date, is_number
@@ -34,6 +36,9 @@ from reportgen.adopt.treatments import (
 )
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 from reportgen.workbook.raw import Value
+
+# Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
+WARM_ENOUGH: Final = {"°C": (10, 38), "°F": (50, 105)}
 
 
 @dataclass
@@ -197,21 +202,33 @@ class Asker:
             )
 
     def _units(self) -> Iterator[Question]:
-        for name in (*WEIGHTS[:3], UNKNOWN, "EC"):
+        for name in (*WEIGHTS[:3], UNKNOWN, *ASKED[len(WEIGHED) :]):
             tables = tuple(at for at, table in enumerate(self.adoption.tables) if _unit_is_open(table, name))
-            if not tables:
-                continue
-            at, table = tables[0], self.adoption.tables[tables[0]]
-            in_wide = bool(table.wide and table.wide.values == name)
-            headers = table.wide.headers if in_wide and table.wide else (table.columns[name].header,)
-            key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
-            choices, default = (("mS/cm", "µS/cm"), self._ec_default(at)) if name == "EC" else (MASS, "")
-            why = "Neither the header nor a row of units says it."
-            text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
-            yield Question(key, "unit", text, why, choices, default, rows, tables, name)
+            for alike in self._under_one_header(tables, name) if name in (*TEMPERATURES, "Volume") else [tables]:
+                if alike:
+                    yield self._unit(alike, name)
 
-    def _ec_default(self, at: int) -> str:
-        return "µS/cm" if middle(self.parts[at].read.profile("EC")) > 20 else "mS/cm"
+    def _under_one_header(self, tables: Sequence[int], name: str) -> Iterator[tuple[int, ...]]:
+        """Yield the tables by the header of a column: litres poured and millilitres drained stand under two."""
+        for header in dict.fromkeys(self.adoption.tables[at].columns[name].header for at in tables):
+            yield tuple(at for at in tables if self.adoption.tables[at].columns[name].header == header)
+
+    def _unit(self, tables: tuple[int, ...], name: str) -> Question:
+        at, table = tables[0], self.adoption.tables[tables[0]]
+        in_wide = bool(table.wide and table.wide.values == name)
+        headers = table.wide.headers if in_wide and table.wide else (table.columns[name].header,)
+        key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
+        why = "Neither the header nor a row of units says it."
+        text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
+        return Question(key, "unit", text, why, units_of(name), self._likely_unit(at, name), rows, tables, name)
+
+    def _likely_unit(self, at: int, name: str) -> str:
+        """Return the unit that the values can only be in, empty where they may be in several."""
+        profile = self.parts[at].read.profile(name)
+        if name == "EC":
+            return "µS/cm" if middle(profile) > 20 else "mS/cm"
+        fitting = WARM_ENOUGH.items() if name in TEMPERATURES and profile.numbers else ()
+        return next((unit for unit, (low, high) in fitting if all(low <= one <= high for one in profile.numbers)), "")
 
     def _per(self) -> Iterator[Question]:
         """Ask whether a row is a plant or a whole pot, where no header says so."""

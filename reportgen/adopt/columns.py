@@ -7,7 +7,8 @@ from reportgen.workbook.headers import folded
 
 OF_TRAYS: Final = ("Treatment", "Block", "Position", "Plants started", "Harvested on")  # that a row of plants may tell
 WEIGHED: Final = ("Fresh weight", "Dry weight", "Root weight")
-ASKED: Final = (*WEIGHED, "EC")  # whose unit is never guessed
+TEMPERATURES: Final = ("Temperature", "Air temperature", "Solution temperature")
+ASKED: Final = (*WEIGHED, "EC", "Volume", *TEMPERATURES)  # whose unit is never guessed
 
 
 def sheets_given() -> tuple[str, ...]:

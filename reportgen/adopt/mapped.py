@@ -9,6 +9,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen.adopt.columns import ASKED, column_called
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
 from reportgen.adopt.matching import dimension, is_word_too, meanings, roles_of, unit_of
@@ -39,7 +40,8 @@ def mappings(
     """Yield the mappings of a table: one, or one for each treatment or event that its headers name."""
     read = part.read
     base = _base(part, files)
-    if wide := wide_columns(read):
+    wide = wide_columns(read) if read.gives in ("Plants", "Growth") else ()
+    if wide:
         base = _with_treatment(base, part) if places_in([guess.header for guess in wide]) else base
         yield _with_constant(_wide(base, part, wide), part), part, _reason(read, part.telling)
         return
@@ -97,14 +99,15 @@ def _source(read: Understood, guess: Guess) -> Source:
     text = guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
     unit = "" if header(guess.header, 1, 1).unit == guess.unit and same == 1 else guess.unit
     values = read.table.values(guess.column)
-    asked = guess.name in (*WEIGHTS, "EC") and not guess.unit and not _is_trait(read, guess)
+    asked = guess.name in (*WEIGHTS, *ASKED) and not guess.unit and not _is_trait(read, guess)
     if asked and not all(number_in(value) for value in values if Profile.of((value,)).numbers):
         unit = UNKNOWN
     return Source(text, unit, _codes(read, guess))
 
 
 def _is_trait(read: Understood, guess: Guess) -> bool:
-    return read.gives != "Solution" and guess.name == "EC"
+    """Tell whether a column is a measurement of the owner's own that is named like one of another sheet."""
+    return guess.name not in WEIGHTS and column_called(read.gives, guess.name) is None
 
 
 def _codes(read: Understood, guess: Guess) -> Mapping[str, str]:

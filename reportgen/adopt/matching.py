@@ -46,6 +46,18 @@ def split_unit(text: str) -> tuple[str, str]:
     return text.strip(), ""
 
 
+def worded_unit(text: str) -> str:
+    """Return the unit that is one of a header's words, as in "Litres added" or "Temp C", empty where none is.
+
+    Only those of volumes and temperatures: a lone g or in may be another word.
+    """
+    words = re.findall(r"°?[^\W\d_]+", text)
+    found = {word for word in words if len(word) > 1 and dimension(word) == "volume"}
+    if words[-1:] in (["C"], ["F"]) and "temperature" in meanings(text):
+        found.add(words[-1])
+    return str(found.pop()) if len(found) == 1 else ""
+
+
 def is_word_too(unit: str) -> bool:
     """Tell whether a unit may as well be a word, or a letter that stands for something else."""
     return (

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from reportgen.adopt.columns import TEMPERATURES
 from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
@@ -19,6 +20,16 @@ IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
+UNITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "EC": ("mS/cm", "µS/cm"),
+    "Volume": ("L", "mL", "US gal", "imp gal"),
+    **dict.fromkeys(TEMPERATURES, ("°C", "°F")),
+}
+
+
+def units_of(name: str) -> tuple[str, ...]:
+    """Return the usual units of a column whose unit is asked, the one that it is kept in first."""
+    return UNITS.get(name, MASS)
 
 
 class AnswerError(ValueError):
@@ -165,11 +176,8 @@ def _day(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _unit(adoption: Adoption, question: Question, answer: str) -> Adoption:
-    wanted = "mS/cm" if question.column == "EC" else "kWh" if question.column == "Reading" else "g"
-    if question.column in ("Air temperature", "Temperature"):
-        wanted = "°C"
     try:
-        conversion(answer, wanted)
+        conversion(answer, units_of(question.column)[0])
     except UnitError as error:
         raise AnswerError(f"a unit such as {', '.join(question.choices)}") from error
 

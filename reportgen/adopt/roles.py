@@ -11,7 +11,7 @@ from statistics import median
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, tokens, unit_fits, unit_of
+from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, tokens, unit_fits, unit_of, worded_unit
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
@@ -272,7 +272,7 @@ def _candidates(table: FoundTable, column: int, judged: str) -> list[_Candidate]
 
 def _judged(table: FoundTable, column: int, text: str) -> list[_Candidate]:
     _, written = split_unit(text)
-    unit = written or table.units.get(column, "")
+    unit = written or table.units.get(column, "") or worded_unit(text)
     profile = profile_at(table, column)
     found = [_of_words(column, text, meant, unit, profile) for meant in roles_of(text)]
     found += _of_unit(column, text, unit, profile)
