@@ -214,3 +214,17 @@ def test_what_is_filled_down_is_said(tmp_path):
     rows = [(*row[:1], row[1] if row[2] == 1 else None, *row[2:]) for row in ROWS]
     _, shown = adopt(book(tmp_path, Log=[HEAD, *rows]))
     assert "blank cells below a label hold the label: Treatment" in shown
+
+
+def test_trays_of_differing_numbers_of_plants_are_not_compared_as_plants(tmp_path):
+    rows = [(f"T{at}", ("plain", "fed")[at % 2], (12, 8)[at % 2], (300.0, 240.0)[at % 2] + at) for at in range(1, 9)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Plants", "Total fresh weight (g)"), *rows])
+    adopt(log, talk=answering(per="pot", independent="Tray", **{"Reference treatment": "plain"}))
+    with pytest.raises(WorkbookError, match='"Plants" tells of 8 to 12 plants'):
+        pipeline.checked(log)
+
+
+@pytest.mark.parametrize("note", ["Nutrient salts: weight in kg", "Fertiliser weighed in oz"])
+def test_a_note_about_salts_tells_no_unit_of_plants(tmp_path, note):
+    log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *ROWS], Notes=[(note,)])
+    assert any(table.columns.get("?") and table.columns["?"].unit == "?" for table in tables(log))

@@ -13,6 +13,10 @@ from reportgen.workbook.raw import RawSheet
 LONGEST: Final = 120  # letters of such a note
 ROWS: Final = 5_000  # of a sheet that are looked through; a longer one is a logger's
 SAID: Final = re.compile(r"(.{3,}?)\s+(?:in|en|em)\s+([^\s,.;()]+)\W*", re.IGNORECASE)
+OTHERS: Final = re.compile(  # what is weighed or measured in a log and is no plant of the trial
+    r"(?i)\b(?:salts?|nutrients?|fertili[sz]ers?|feed|seeds?|tap|rain|well|source|stock|first|substrate|compost|soil"
+    r"|sal(?:es)?|abonos?|engrais|sels?|d[üu]nger|salz\w*|leitung\w*|robinet|grifo|concim\w+|mest|zout\w*)\b"
+)
 TELLING: Final = ("fresh", "dry", "root", "leaf", "stem", "fruit", "pot", "tray", "container", "tare", "height", "EC")
 
 
@@ -44,4 +48,6 @@ def _noted(guess: Guess, notes: Sequence[str]) -> Guess:
 def _is_of(header: str, said: str) -> bool:
     """Tell whether a note is of a column: it has the meaning of its header, and none that would make it another."""
     column, note = set(meanings(header)), set(meanings(said))
+    if OTHERS.search(said):
+        return False
     return bool(column & note - {"number"}) and not (note & set(TELLING)) - column

@@ -29,6 +29,7 @@ from reportgen.adopt.suspect import (
 from reportgen.adopt.taken import DATES, Taken
 from reportgen.adopt.toml_lines import at_line
 from reportgen.adopt.totals import totals
+from reportgen.adopt.weighed_whole import counts_of_plants_left_out
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 from reportgen.workbook.declaration import PLANTS, SOLUTION, TRAYS
@@ -415,6 +416,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     weights_that_are_none,
     numbers_made_dates,
     zeros_among_numbers,
+    counts_of_plants_left_out,
     labels_below_a_blank_row,
     rows_below_the_range,
     rows_read_twice,

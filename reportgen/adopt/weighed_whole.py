@@ -1,0 +1,44 @@
+"""Pots and trays that were weighed as a whole: what they weigh is no weight of a plant where they held several."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.adopt.matching import meanings
+from reportgen.adopt.suspect import Suspect, tables_of
+from reportgen.adopt.taken import Taken
+from reportgen.workbook.declaration import PLANTS
+from reportgen.workbook.values import shown
+
+if TYPE_CHECKING:
+    from reportgen.adopt.apply import Adopted
+
+
+def counts_of_plants_left_out(adopted: "Adopted") -> Iterator[Suspect]:
+    """Pots weighed as a whole held differing numbers of plants, told in a column that is not read."""
+    for table in tables_of(adopted, PLANTS.name):
+        read = set(table.letters.values())
+        for at, text in table.grid.headers.items() if table.mapping.per == "pot" else ():
+            counts = _counts(table, at) if at not in read and {"plant", "number"} & set(meanings(text)) else []
+            if len(set(counts)) > 1:
+                yield _suspect(table, at, text, counts)
+
+
+def _counts(table: Taken, at: int) -> list[int]:
+    """Return how many plants each pot held, none where a column holds no such numbers or numbers the pots."""
+    values = [table.grid.value(row, at) for row in table.lines.numbers]
+    counts = [int(value) for value in values if isinstance(value, int | float) and value > 0 and value == int(value)]
+    is_numbering = len(set(counts)) == len(counts)
+    return counts if len(counts) == len(values) and max(counts, default=0) > 1 and not is_numbering else []
+
+
+def _suspect(table: Taken, at: int, text: str, counts: list[int]) -> Suspect:
+    return Suspect(
+        replace(table, letters={**table.letters, text: at}),
+        text,
+        table.lines.numbers[0],
+        f'each row is a pot or tray as a whole; "{shown(text)}" tells of {min(counts)} to {max(counts)} plants',
+        "pots with as many plants each, since each pot counts as one plant",
+        "Where they are plants that were weighed together, give the weight per plant in a column of its own.",
+        waits=True,
+    )
