@@ -1,9 +1,12 @@
 """Property tests try the same examples every time, so that a change and not chance decides whether they pass."""
 
+import signal
+
 from hypothesis import settings
 
 settings.register_profile("same", derandomize=True, deadline=None)  # no test asserts on time
 settings.load_profile("same")
+signal.signal(signal.SIGINT, signal.default_int_handler)  # shells have it ignored by what runs in their background
 
 
 def pytest_addoption(parser):

@@ -651,5 +651,5 @@ def test_a_total_that_moved_down_tells_of_the_row_that_is_left_out_in_its_place(
     for column, value in enumerate(("T1", "warm", 5, 31.0), start=1):
         made["Log"].cell(5, column, value)
     made.save(log)
-    with pytest.raises(WorkbookError, match=r"It stands in row 19 now: write exclude_rows = \[19\]"):
+    with pytest.raises(WorkbookError, match=r"It stands in row 19 now: write 19 for 18 in exclude_rows"):
         pipeline.checked(log)

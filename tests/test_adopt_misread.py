@@ -45,7 +45,7 @@ def test_a_total_that_moved_out_of_its_range_stops_the_report(tmp_path):
     assert table.range
     assert table.exclude_rows == (18,)
     changed(log, with_a_plant_above)
-    with pytest.raises(WorkbookError, match=r"row 19 now: write exclude_rows = \[19\], and widen range"):
+    with pytest.raises(WorkbookError, match=r"row 19 now: write 19 for 18 in exclude_rows, and widen range"):
         pipeline.checked(log)
     rewritten(log, lambda text: re.sub(r"(?m)^stood = .*\n", "", text))  # as in a file that was written by hand
     with pytest.raises(WorkbookError, match="row 18 is left out and no total"):
@@ -190,7 +190,7 @@ def test_a_plant_that_is_left_out_is_the_same_one_after_a_row_was_inserted(tmp_p
     log = taken_log(tmp_path)
     settings_with(log, "exclude_rows = [10]")
     changed(log, with_a_plant_above)
-    with pytest.raises(WorkbookError, match=r"It stands in row 11 now: write exclude_rows = \[11\]"):
+    with pytest.raises(WorkbookError, match=r"It stands in row 11 now: write 11 for 10 in exclude_rows"):
         pipeline.checked(log)
 
 
@@ -207,7 +207,7 @@ def test_a_cell_that_was_confirmed_waits_again_once_it_holds_something_else(tmp_
 def test_rows_that_are_named_by_number_only_are_remarked_on(tmp_path):
     log = taken_log(tmp_path)
     rewritten(log, lambda text: text.replace("[[table]]", "[[table]]\nexclude_rows = [10]"))
-    assert any("does not say what 10 held" in one.found for one in pipeline.checked(log).findings)
+    assert any("does not say what row 10 held" in one.found for one in pipeline.checked(log).findings)
 
 
 def test_what_is_filled_down_is_said(tmp_path):
@@ -228,3 +228,30 @@ def test_trays_of_differing_numbers_of_plants_are_not_compared_as_plants(tmp_pat
 def test_a_note_about_salts_tells_no_unit_of_plants(tmp_path, note):
     log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *ROWS], Notes=[(note,)])
     assert any(table.columns.get("?") and table.columns["?"].unit == "?" for table in tables(log))
+
+
+def test_each_of_two_rows_that_moved_is_told_its_own_place(tmp_path):
+    log = taken_log(tmp_path)
+    settings_with(log, "exclude_rows = [10, 12]")
+    changed(log, with_a_plant_above)
+    with pytest.raises(WorkbookError) as caught:
+        pipeline.checked(log)
+    said = str(caught.value)
+    assert "write 11 for 10 in exclude_rows." in said
+    assert "write 13 for 12 in exclude_rows." in said
+
+
+@pytest.mark.parametrize(
+    ("header", "values"), [("Plants", (7, 8, 7, 8)), ("Leaves per plant", (12, 8, 12, 8)), ("No", (1, 2, 1, 2))]
+)
+def test_only_counts_of_plants_stop_trays_that_were_weighed_whole(tmp_path, header, values):
+    rows = [(f"T{at}", ("plain", "fed")[at % 2], values[at % 4], 240.0 + at) for at in range(8)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", header, "Total fresh weight (g)"), *rows])
+    adopt(log, talk=answering(per="pot", independent="Tray", **{"Reference treatment": "plain"}))
+    if header != "Plants":
+        assert len(pipeline.checked(log).trays) == 8
+        return
+    with pytest.raises(WorkbookError, match=r'or write confirmed = \["C2"\] where these are no counts'):
+        pipeline.checked(log)
+    rewritten(log, lambda text: text.replace("[[table]]", '[[table]]\nconfirmed = ["C2"]'))
+    assert any("tells of 7 to 8 plants" in one.found for one in pipeline.checked(log).findings)

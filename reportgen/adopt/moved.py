@@ -36,8 +36,10 @@ def has_moved(table: Taken) -> bool:
 def not_noted(adopted: "Adopted") -> Iterator[Suspect]:
     """Rows or cells are named by their numbers only: what they should hold is not known."""
     for index, table in {one.index: one for one in reversed(adopted.tables)}.items():
-        named = (*map(str, table.mapping.exclude_rows), *map(str.upper, table.mapping.corrected))
-        missing = [place for place in (*named, *table.mapping.confirmed) if place not in table.mapping.stood]
+        mapping = table.mapping
+        rows = [f"row {row}" for row in mapping.exclude_rows if str(row) not in mapping.stood]
+        cells = [cell.upper() for cell in (*mapping.corrected, *mapping.confirmed)]
+        missing = [*rows, *(cell for cell in cells if cell not in mapping.stood)]
         if missing:
             yield Suspect(
                 table,
@@ -69,10 +71,9 @@ def _rows(table: Taken) -> Iterator[Suspect]:
             continue
         stood = table.mapping.stood[str(row)]
         now = _row_now(table, stood)
-        others = sorted({*table.mapping.exclude_rows, *now} - {row})
         wider = ", and widen range" if now and now[0] > table.grid.last else ""
         advice = (
-            f"It stands in row {now[0]} now: write exclude_rows = {others}{wider}."
+            f"It stands in row {now[0]} now: write {now[0]} for {row} in exclude_rows{wider}."
             if now
             else f"Mend exclude_rows; where row {row} is still meant delete it from stood."
         )

@@ -2,16 +2,19 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.matching import meanings
-from reportgen.adopt.suspect import Suspect, tables_of
+from reportgen.adopt.suspect import USED, Suspect, tables_of
 from reportgen.adopt.taken import Taken
+from reportgen.model.problem import Severity
 from reportgen.workbook.declaration import PLANTS
 from reportgen.workbook.values import shown
 
 if TYPE_CHECKING:
     from reportgen.adopt.apply import Adopted
+
+COUNTING: Final = {"plant", "shoot", "number", "harvest", "yield", "total"}  # meanings of Plants, n, Plants harvested
 
 
 def counts_of_plants_left_out(adopted: "Adopted") -> Iterator[Suspect]:
@@ -19,26 +22,36 @@ def counts_of_plants_left_out(adopted: "Adopted") -> Iterator[Suspect]:
     for table in tables_of(adopted, PLANTS.name):
         read = set(table.letters.values())
         for at, text in table.grid.headers.items() if table.mapping.per == "pot" else ():
-            counts = _counts(table, at) if at not in read and {"plant", "number"} & set(meanings(text)) else []
+            counts = _counts(table, at) if at not in read and _tells_plants(text) else []
             if len(set(counts)) > 1:
                 yield _suspect(table, at, text, counts)
 
 
+def _tells_plants(header: str) -> bool:
+    """Tell whether a header is of a number of plants: not of their height, leaves or anything else of theirs."""
+    found = set(meanings(header))
+    return bool(found & {"plant", "number"}) and found <= COUNTING
+
+
 def _counts(table: Taken, at: int) -> list[int]:
-    """Return how many plants each pot held, none where a column holds no such numbers or numbers the pots."""
+    """Return how many plants each pot held, none where a column holds no such numbers or numbers the pots 1, 2, 3."""
     values = [table.grid.value(row, at) for row in table.lines.numbers]
     counts = [int(value) for value in values if isinstance(value, int | float) and value > 0 and value == int(value)]
-    is_numbering = len(set(counts)) == len(counts)
-    return counts if len(counts) == len(values) and max(counts, default=0) > 1 and not is_numbering else []
+    is_numbering = len(set(counts)) == len(counts) or set(counts) == set(range(1, len(set(counts)) + 1))
+    return [] if len(counts) < len(values) or is_numbering else counts
 
 
 def _suspect(table: Taken, at: int, text: str, counts: list[int]) -> Suspect:
-    return Suspect(
-        replace(table, letters={**table.letters, text: at}),
+    named = replace(table, letters={**table.letters, text: at})
+    found = Suspect(
+        named,
         text,
         table.lines.numbers[0],
         f'each row is a pot or tray as a whole; "{shown(text)}" tells of {min(counts)} to {max(counts)} plants',
         "pots with as many plants each, since each pot counts as one plant",
-        "Where they are plants that were weighed together, give the weight per plant in a column of its own.",
-        waits=True,
+        "Give the weight per plant in a column of its own",
     )
+    if found.is_confirmed:
+        return replace(found, advice=f"{found.advice}. {USED}")
+    advice = f'{found.advice}, or write confirmed = ["{found.cell}"] where these are no counts of plants.'
+    return replace(found, advice=advice, severity=Severity.ERROR)
