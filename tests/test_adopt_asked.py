@@ -4,11 +4,13 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import answered, unanswered
+from reportgen.adopt.questions import BY_SHEET, answered, unanswered
 from reportgen.adopt.unanswered import unanswered as still_open
-from tests.adopting import PLANTS, TRIAL, adopt, book, rows, said, taken_in
-from tests.test_adopt_habits import HEAD, ROWS, settled
+from reportgen.model.problem import WorkbookError
+from tests.adopting import PLANTS, TRIAL, adopt, answering, book, rows, said, taken_in
+from tests.test_adopt_habits import HEAD, ROWS, TRAYS, settled
 
 DAYS = [datetime(2026, 1, 5) + timedelta(7 * week) for week in range(3)]
 WATER = [(f"T{tray}", day, "fill", 20.0 + tray) for tray in range(1, 5) for day in DAYS]
@@ -91,3 +93,94 @@ def test_a_settings_file_without_the_unit_of_a_volume_stops_the_report(tmp_path)
     assert any('no unit is written for "Water"' in one for one in said(log, silent))
     told = silent.replace('Volume = "Water"', 'Volume = { from = "Water", unit = "mL" }')
     assert taken_in(log, told).tables[-1].units["Volume"] == "mL"
+
+
+# --- pickings
+
+
+def cut(number, trays=("W1", "W2", "P1", "P2")):
+    """Return a sheet of one cut: the same trays each time, three plants a tray."""
+    return [
+        ("Tray", "Fresh weight (g)"),
+        *((tray, 20.0 + at + number + plant / 4) for at, tray in enumerate(trays) for plant in (1, 2, 3)),
+    ]
+
+
+def treatments(log):
+    """Return what the tables of plants say of their treatment, with the questions that ask for it."""
+    found = understood(log_of((log,)))
+    told = [one.constants.get("Treatment") for one in found.adoption.tables if one.gives == "Plants"]
+    return told, [one for one in unanswered(found) if one.kind in ("treatment", "letters")]
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("Coupe 1", "Coupe 2"),
+        ("1st cut", "2nd cut"),
+        ("Flush 1", "Flush 2"),
+        ("1. Ernte", "2. Ernte"),
+        ("Corte 12 mayo", "Corte 9 junio"),
+        ("Oogst", "Oogst 2"),
+        ("Raccolta 2026-03-02", "Raccolta 2026-04-06"),
+        ("Harvest wk 5", "Harvest wk 9"),
+        ("Welle_1", "Welle_2"),
+        ("1", "2"),
+    ],
+)
+def test_sheets_that_are_named_like_cuts_are_no_treatments(tmp_path, names):
+    trays = ("1", "2", "3", "4")
+    log = book(tmp_path, **{name: cut(at, trays) for at, name in enumerate(names)})
+    told, (question,) = treatments(log)
+    assert told == ["?", "?"]
+    assert question.tables == (0, 1)
+
+
+def test_the_question_for_the_treatment_of_cuts_says_that_they_must_be_added_up(tmp_path):
+    log = book(tmp_path, **{"Cut 1": cut(1, ("1", "2")), "Cut 2": cut(2, ("1", "2"))})
+    (question,) = treatments(log)[1]
+    assert "add up the cuts of a plant first" in question.why
+
+
+def test_the_treatment_in_the_names_of_cuts_is_taken_without_the_cut(tmp_path):
+    names = ("Cut 1 warm", "Cut 2 warm", "Cut 1 plain", "Cut 2 plain")
+    log = book(tmp_path, **{name: cut(at, (f"{name[-2]}1", f"{name[-2]}2")) for at, name in enumerate(names)})
+    assert treatments(log)[0] == ["warm", "warm", "plain", "plain"]
+
+
+@pytest.mark.parametrize("names", [("Harvest warm", "Harvest plain"), ("Cut tent 1", "Cut tent 2")])
+def test_a_treatment_beside_the_word_harvest_is_one(tmp_path, names):
+    log = book(tmp_path, **{name: cut(at, ("1", "2", "3")) for at, name in enumerate(names)})
+    assert treatments(log) == ([name.removeprefix("Harvest ") for name in names], [])
+
+
+def test_sheets_that_hold_the_same_trays_by_names_of_their_own_are_no_treatments(tmp_path):
+    log = book(tmp_path, **{"Ann": cut(1), "Ben": cut(2)})
+    told, questions = treatments(log)
+    assert "Ann" not in told
+    assert {one.kind for one in questions} == {"letters"}
+
+
+def test_the_owner_may_say_that_such_sheets_are_treatments_with_trays_of_their_own(tmp_path):
+    log = book(tmp_path, **{"Ann": cut(1), "Ben": cut(2)})
+    adopt(log, talk=answering(letters=BY_SHEET, independent="Tray", **{"Reference treatment": "Ann"}))
+    trial = pipeline.checked(log)
+    assert {(tray.code, tray.treatment) for tray in trial.trays} == {
+        (f"{sheet}-{tray}", sheet) for sheet in ("Ann", "Ben") for tray in ("W1", "W2", "P1", "P2")
+    }
+
+
+@pytest.mark.parametrize("numbered", [False, True])
+def test_plants_that_stand_on_several_sheets_are_said_to_be_cuts_that_must_be_added_up(tmp_path, numbered):
+    head, lines = (HEAD, ROWS) if numbered else (HEAD[:2] + HEAD[3:], [(*row[:2], row[3]) for row in ROWS])
+    log = book(tmp_path, **{"Cut 1": [head, *lines], "Cut 2": [head, *lines]})
+    adopt(log, talk=answering(**TRAYS))
+    found = [one for one in all_said(log) if one.sheet == "Cut 2" and "stands on Cut 1 too" in one.found]
+    assert ["add up their cuts" in one.advice for one in found] == [True]
+
+
+def all_said(log):
+    try:
+        return pipeline.checked(log).findings
+    except WorkbookError as error:
+        return error.problems

@@ -15,6 +15,7 @@ from reportgen.adopt.matching import dimension, meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.questions import (
+    BY_SHEET,
     DEAD,
     HEADED,
     IN_HEADERS,
@@ -33,6 +34,7 @@ from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
     wide_columns,
+    without_pickings,
 )
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 from reportgen.workbook.raw import Value
@@ -97,13 +99,21 @@ class Asker:
             f"table.{open_ones[0]}.constants.Treatment",
             "treatment",
             "Which column tells the treatment of each row?",
-            default.reason if default else "No header says so, and neither does a name of a sheet or a file.",
+            default.reason if default else self._why_untold(open_ones),
             tuple(guess.header for guess in likely or read.guesses),
             default.header if default else "",
             self._rows(open_ones[0]),
             tuple(open_ones),
             levels={guess.header: tuple(profile_at(read.table, guess.column).counts) for guess in likely},
         )
+
+    def _why_untold(self, open_ones: Sequence[int]) -> str:
+        """Return why no name tells the treatment: of cuts it tells that each plant's must be added up."""
+        sheets = tuple(dict.fromkeys(self.adoption.tables[at].sheet for at in open_ones))
+        if len(sheets) > 1 and not any(without_pickings(sheets)):
+            said = f"{_listed(sheets)} are named like cuts or days, not like treatments"
+            return f"{said}. Where plants were cut again, add up the cuts of a plant first, one row a plant."
+        return "No header says so, and neither does a name of a sheet or a file."
 
     def _factors(self, open_ones: Sequence[int], rivals: Sequence[str]) -> Question:
         """Return the question for the treatment where several things were varied in one table."""
@@ -135,16 +145,18 @@ class Asker:
                 self._mark(at, columns=others)
                 continue
             letters = tuple(dict.fromkeys(prefixes_of(list(source.codes)).values()))
+            sheets = tuple(dict.fromkeys(self.adoption.tables[one].sheet for one in self._plants()))
+            by_sheet = (BY_SHEET,) if len(sheets) > 1 and any(without_pickings(sheets)) else ()
             yield Question(
                 f"table.{at}.treatment",
                 "letters",
                 f'What do the codes under "{source.header}" tell of the treatment?',
                 "Their letters may be the treatments, or something else; no key in the file says so.",
-                (LETTERS, ONE_BY_ONE),
+                (LETTERS, ONE_BY_ONE, *by_sheet),
                 "",
                 self._rows(at, source.header),
                 (at,),
-                levels={LETTERS: letters, ONE_BY_ONE: ()},
+                levels={LETTERS: letters, ONE_BY_ONE: (), BY_SHEET: sheets},
             )
 
     def _headers(self) -> Iterator[Question]:

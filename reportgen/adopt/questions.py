@@ -18,6 +18,7 @@ LETTERS: Final = "their letters are the treatments"
 KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
+BY_SHEET: Final = "nothing: each sheet is a treatment, with trays of its own"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -233,7 +234,19 @@ def _treatment(adoption: Adoption, question: Question, answer: str) -> Adoption:
 def _letters(adoption: Adoption, question: Question, answer: str) -> Adoption:
     if answer == ONE_BY_ONE:
         return adoption
+    if answer == BY_SHEET:
+        return _changed(adoption, question, _of_its_sheet)
     return _changed(adoption, question, lambda table: _with_codes(table, prefixes_of(list(codes_of(table)))))
+
+
+def _of_its_sheet(table: TableMapping) -> TableMapping:
+    """Return a table whose sheet is its treatment, which goes before the codes of its trays."""
+    coded = table.columns["Treatment"]
+    codes = {code: f"{table.sheet}-{code}" for code in coded.codes}
+    tray = next((name for name, one in table.columns.items() if name != "Treatment" and one.header == coded.header), "")
+    columns = {name: replace(one, codes=codes) if name == tray else one for name, one in table.columns.items()}
+    columns.pop("Treatment")
+    return replace(table, columns=columns, constants={**table.constants, "Treatment": table.sheet})
 
 
 def _code(adoption: Adoption, question: Question, answer: str) -> Adoption:

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final
 from reportgen.adopt.beyond import fields_beyond_the_header, rows_below_the_range, rows_read_twice
 from reportgen.adopt.columns import WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
-from reportgen.adopt.fitting import is_by_row
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.moved import has_moved, moved, not_noted
 from reportgen.adopt.suspect import (
@@ -296,21 +295,22 @@ def _in_two(table: Taken, plant: str, trays: Mapping[str, int]) -> Suspect:
 
 
 def trays_on_several_sheets(adopted: "Adopted") -> Iterator[Suspect]:
-    """Trays stand on several sheets and no plant has a number: other plants, or the same ones cut again."""
-    tables = [table for table in tables_of(adopted, PLANTS.name) if "Plant" not in table.mapping.columns]
-    seen: dict[str, Taken] = {}
-    for table in tables if not is_by_row(adopted.adoption) else ():
+    """Trays, or the plants in them that have numbers, stand on several sheets: other ones, or the same cut again."""
+    seen: dict[tuple[str, str], Taken] = {}
+    for table in tables_of(adopted, PLANTS.name):
         for index, row in enumerate(table.lines.numbers):
             tray = code_of(table, index, "Tray").casefold()
-            first = seen.setdefault(tray, table)
+            plant = code_of(table, index, "Plant").casefold() if "Plant" in table.mapping.columns else ""
+            first = seen.setdefault((tray, plant), table)
             if tray and first.place != table.place:
                 yield Suspect(
                     table,
                     "Tray",
                     row,
-                    f'tray "{shown(tray)}" stands on {first.place} too',
+                    f'tray "{shown(tray)}"{f", plant {shown(plant)}," if plant else ""} stands on {first.place} too',
                     "each plant once",
-                    f"Where the same plants were cut again add up their cuts: each counts as a plant here. {USED}",
+                    f"Where the same plants were cut again add up their cuts, one row a plant: each counts as a plant "
+                    f"here. {USED}",
                 )
                 break
 

@@ -3,17 +3,20 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
-from reportgen.adopt.words import CONTROLS, TOTALS
+from reportgen.adopt.words import CONTROLS, NUMBERING, PICKINGS, TOTALS
 from reportgen.workbook.headers import folded
 
 PARTS: Final = re.compile(r"[^\W_]+")
 PLACE: Final = re.compile(r"(\D+?)[ ._#-]*\d+")  # a word and a number
+WORD: Final = re.compile(r"[^\W\d_]+|\d+[^\W\d_]*")
+ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th|e|er|re|[eè]re|[eè]me|o|a|º|ª|de|ste)?", re.IGNORECASE)
 CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
 PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
 
@@ -65,16 +68,57 @@ def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:
     return next((at for at, same in enumerate(alike) if not same), most)
 
 
+def without_pickings(names: Sequence[str]) -> tuple[str, ...]:
+    """Return names without what says which harvest of the same plants they are of: "warm" of "Cut 2 warm".
+
+    Empty ones where they say no more; as they are where not all of them say it.
+    """
+    bare = tuple(map(_without_picking, names))
+    said = all(one != " ".join(WORD.findall(name)) for one, name in zip(bare, names, strict=True))
+    return bare if said else tuple(names)
+
+
+def _without_picking(name: str) -> str:
+    """Return a name without a word for a picking and the numbers, ordinals and months around it."""
+    runs = [(part, list(words)) for part, words in groupby(WORD.findall(name), _is_of_picking)]
+    kept = [words for part, words in runs if not (part and _says_which(words, alone=len(runs) == 1))]
+    return " ".join(word for words in kept for word in words)
+
+
+def _says_which(words: Sequence[str], *, alone: bool) -> bool:
+    """Tell whether words that stand together name one of several pickings; a number alone, as of a sheet, does too."""
+    named = [word for word in words if _is_picking(word)]
+    return alone or 0 < len(named) < len(words)
+
+
+def _is_of_picking(word: str) -> bool:
+    return _is_picking(word) or bool(ORDINAL.fullmatch(word)) or folded(word) in NUMBERING
+
+
+def _is_picking(word: str) -> bool:
+    return folded(word) in PICKINGS or "week" in meanings(word)
+
+
+def _hold_the_same_trays(tables: Sequence[Understood]) -> bool:
+    """Tell whether tables are of the same trays again: codes that do not just count from 1 or A in each."""
+    codes = [set(one.profile("Tray").counts) for one in tables]
+    again = all(len(one & codes[0]) * 2 > min(len(one), len(codes[0])) for one in codes)
+    every = set[str]().union(*codes)
+    stems = {re.sub(r"[\d\W_]", "", code) for code in every}
+    return len(codes) > 1 and all(codes) and again and len(stems) > 1 and any(len(code) > 1 for code in every)
+
+
 def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> list[Telling]:
     """Return how the treatment is told in each table of plants; `tables` are paired with their file's name."""
     alone = [_in_itself(one, pairs) for _, one in tables]
-    if not any(_is_open(one) for one in alone):
+    if not any(_is_open(one) for one in alone) or _hold_the_same_trays([one for _, one in tables]):
         return alone
-    for names, reason in (
+    for said, reason in (
         ([_heading(one.table) for _, one in tables], "the text above the table says so"),
         ([one.table.sheet for _, one in tables], "the sheet is named so"),
         ([file for file, _ in tables], "the file is named so"),
     ):
+        names = without_pickings(said)
         if len(tables) > 1 and len(set(names)) > 1 and all(names) and _are_levels(names):
             bare = bare_names(names)
             return [

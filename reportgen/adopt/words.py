@@ -351,6 +351,28 @@ _TOTALS: Final = (
 )
 TOTALS: Final = frozenset(_TOTALS.split())
 
+_PICKINGS: Final = (
+    "coupe coupes corte cortes cosecha cosechas colheita colheitas cueillette cueillettes cut cuts cutting cuttings "
+    "day days dag dagen dia dias ernte ernten flush flushes giorni giorno harvest harvests jour jours oleada oleadas "
+    "oogst oogsten pick picking pickings picks pluk raccolta raccolte recolte recoltes recogida recogidas schnitt "
+    "schnitte snede sneden tag tage tagli taglio vlucht vluchten volata volate welle wellen"
+)
+_MONTHS: Final = (
+    "january jan february feb march mar april apr may june jun july jul august aug september sep sept october oct "
+    "november nov december dec januar februar marz mrz mai juni juli oktober okt dezember dez enero ene febrero marzo "
+    "abril abr mayo junio julio agosto ago septiembre octubre noviembre diciembre dic janvier janv fevrier fevr mars "
+    "avril avr juin juillet juil aout septembre octobre novembre decembre gennaio gen febbraio aprile maggio mag "
+    "giugno giu luglio lug settembre set ottobre ott novembre dicembre janeiro fevereiro fev marco maio junho julho "
+    "setembro outubro out dezembro januari februari maart mrt mei augustus"
+)
+_ORDINALS: Final = (
+    "first second third fourth erste erster zweite zweiter dritte dritter vierte premier premiere deuxieme seconde "
+    "troisieme primera segunda tercera primer segundo tercer prima primo seconda secondo terza terzo primeira primeiro "
+    "terceira terceiro eerste tweede derde"
+)
+PICKINGS: Final = frozenset(_PICKINGS.split())  # words for one harvest of several of the same plants, and for its day
+NUMBERING: Final = frozenset((*_MONTHS.split(), *_ORDINALS.split()))  # that say which of several it is
+
 MISSING: Final = (
     *("-", "--", "–", "—", ".", "NA", "N/A", "n/a", "na", "NaN", "n.a.", "n.d.", "nd", "k.A.", "s.o.", "n.b."),
     *("missing", "not measured", "nicht gemessen", "x"),
