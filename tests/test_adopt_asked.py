@@ -6,9 +6,10 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import BY_SHEET, answered, unanswered
+from reportgen.adopt.questions import BY_SHEET, NOT_WEIGHED, NOTHING_PICKED, answered, unanswered
 from reportgen.adopt.unanswered import unanswered as still_open
 from reportgen.model.problem import WorkbookError
+from tests.adopting import HEAD as HEAD_OF_ROWS
 from tests.adopting import PLANTS, TRIAL, adopt, answering, book, rows, said, taken_in
 from tests.test_adopt_habits import HEAD, ROWS, TRAYS, settled
 
@@ -184,3 +185,101 @@ def all_said(log):
         return pipeline.checked(log).findings
     except WorkbookError as error:
         return error.problems
+
+
+# --- several weights side by side
+
+FLUSHES = ("1st flush (g)", "2nd flush (g)", "3rd flush (g)")
+SACKS = [(f"S{at}", ("straw", "wood")[at % 2], 300.0 + at, 220.0 + at, 90.0 + at) for at in range(1, 9)]
+BAGS = {"mass": "Fresh weight", "per": "pot", "independent": "Sack", "Reference treatment": "straw"}
+
+
+def sacks(tmp_path, lines=tuple(SACKS), headers=FLUSHES):
+    return book(tmp_path, Log=[("Sack", "Substrate", *headers), *lines])
+
+
+def yields(log):
+    return {plant.tray: plant.fresh_weight for plant in pipeline.checked(log).plants}
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        FLUSHES,
+        ("Cut 1", "Cut 2", "Cut 3"),
+        ("Picking 1 (g)", "Picking 2 (g)", "Picking 3 (g)"),
+        ("Coupe 1 (g)", "Coupe 2 (g)", "Coupe 3 (g)"),
+        ("Fresh weight harvest 1 (g)", "Fresh weight harvest 2 (g)", "Fresh weight harvest 3 (g)"),
+        ("1. Ernte [g]", "2. Ernte [g]", "3. Ernte [g]"),
+        ("FW1 (g)", "FW2 (g)", "FW3 (g)"),
+    ],
+)
+def test_which_of_several_weights_side_by_side_is_meant_is_asked(tmp_path, headers):
+    log = sacks(tmp_path, headers=headers)
+    (question,) = (one for one in unanswered(understood(log_of((log,)))) if one.kind == "pickings")
+    assert question.choices == (" + ".join(headers), *headers)
+    assert question.default == ""
+    adopt(log)
+    with pytest.raises(WorkbookError, match="the header that it stands under"):
+        pipeline.checked(log)
+
+
+def test_upper_headers_that_name_cuts_are_no_treatments(tmp_path):
+    upper = (None, None, "Cut 1", None, "Cut 2", None)
+    head = ("Sack", "Substrate", "Fresh weight (g)", "Dry weight (g)", "Fresh weight (g)", "Dry weight (g)")
+    log = book(tmp_path, Log=[upper, head, *((*row[:3], row[2] / 10, row[3], row[3] / 10) for row in SACKS)])
+    (table,) = understood(log_of((log,))).adoption.tables
+    assert (table.columns["Treatment"].header, table.columns["Fresh weight"].header) == ("Substrate", "?")
+
+
+def test_weights_that_their_owner_adds_up_are_added_up(tmp_path):
+    log = sacks(tmp_path)
+    adopt(log, talk=answering(**BAGS))
+    assert yields(log)["S1"] == pytest.approx(301 + 221 + 91)
+
+
+def test_weights_without_a_unit_that_are_added_up_are_in_the_unit_that_is_asked(tmp_path):
+    log = sacks(tmp_path, headers=("Cut 1", "Cut 2", "Cut 3"))
+    adopt(log, talk=answering(unit="oz", **BAGS))
+    assert yields(log)["S1"] == pytest.approx((301 + 221 + 91) * 28.349523125)  # the international avoirdupois ounce
+
+
+def test_columns_in_two_units_are_not_added_up(tmp_path):
+    log = book(tmp_path, Log=[(*HEAD_OF_ROWS[:3], "a (g)", "b (oz)"), *((*row, 1.5) for row in rows()[1:])])
+    both = PLANTS.replace('from = "wt"', 'from = "a (g) + b (oz)"')
+    assert any("adds up columns in different units" in one for one in said(log, both + TRIAL))
+
+
+def test_one_of_several_weights_may_be_meant(tmp_path):
+    log = sacks(tmp_path, [(*row[:4], None) for row in SACKS])
+    adopt(log, talk=answering(pickings="2nd flush (g)", **BAGS))
+    assert yields(log)["S1"] == pytest.approx(221)
+
+
+@pytest.mark.parametrize(("meant", "expected"), [(NOTHING_PICKED, {"S1": 613, "S2": 524}), (NOT_WEIGHED, {"S1": 613})])
+def test_a_blank_among_weights_that_are_added_up_is_asked(tmp_path, meant, expected):
+    lines = [(*SACKS[1][:4], None) if row is SACKS[1] else row for row in SACKS]
+    log = sacks(tmp_path, lines)
+    asked = [one.text for one in unanswered(understood(log_of((log,)))) if one.kind == "unpicked"]
+    assert asked == ["What does a blank cell mean among these weights?"]
+    adopt(log, talk=answering(unpicked=meant, stop="day", **BAGS))
+    adopt(log, talk=answering(**BAGS))
+    assert {sack: weight for sack, weight in yields(log).items() if sack in ("S1", "S2")} == expected
+
+
+def test_a_plant_that_died_between_two_pickings_is_lost(tmp_path):
+    lines = [(*SACKS[1][:3], "dead", None) if row is SACKS[1] else row for row in SACKS]
+    log = sacks(tmp_path, lines)
+    adopt(log, talk=answering(unpicked=NOTHING_PICKED, **BAGS))
+    assert [plant.tray for plant in pipeline.checked(log).plants if str(plant.status) == "dead"] == ["S2"]
+
+
+def test_a_total_among_the_columns_settles_it(tmp_path):
+    log = sacks(tmp_path, [(*row, sum(row[2:])) for row in SACKS], (*FLUSHES, "Total (g)"))
+    assert "pickings" not in {one.kind for one in unanswered(understood(log_of((log,))))}
+
+
+def test_a_settings_file_written_by_hand_adds_up_columns(tmp_path):
+    log = book(tmp_path, Log=[(*HEAD_OF_ROWS[:3], "a", "b"), *((*row, 1.5) for row in rows()[1:])])
+    both = PLANTS.replace('from = "wt"', 'from = "a + b"')
+    assert taken_in(log, both + TRIAL).tables[0].lines.columns["Fresh weight"][0] == pytest.approx(22.0)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from reportgen.adopt.columns import WEIGHED
-from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.questions import Question, Understanding, codes_of, each_code
 from reportgen.adopt.toml_written import paired
 from reportgen.adopt.unanswered import unanswered_keys
@@ -39,13 +39,18 @@ def _words(found: tuple[str, ...], known: tuple[str, ...], key: str, earlier: Ad
 
 
 def _renamed(question: Question, adoption: Adoption) -> Question:
-    """Return a question for the unit of a weight by the name that the settings file gives to the weight by now."""
-    if question.kind != "unit" or question.column != UNKNOWN:
+    """Return a question for a weight, as for its unit, by the name that the settings file gives to it by now."""
+    if f".{UNKNOWN}." not in question.key:
         return question
     table = adoption.tables[question.tables[0]]
-    named = (name for name, source in table.columns.items() if source.unit == UNKNOWN and name in WEIGHED)
+    named = (name for name, source in table.columns.items() if _is_untold(source) and name in WEIGHED)
     name = table.wide.values if table.wide else next(named, UNKNOWN)
-    return replace(question, column=name, key=question.key.replace(f".{UNKNOWN}.", f".{name}."))
+    column = name if question.kind == "unit" else question.column
+    return replace(question, column=column, key=question.key.replace(f".{UNKNOWN}.", f".{name}."))
+
+
+def _is_untold(source: Source) -> bool:
+    return UNKNOWN in (source.unit, source.header, *source.codes.values())
 
 
 def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adoption) -> Iterator[Question]:

@@ -14,7 +14,9 @@ from reportgen.adopt.marks import Marks, marked_rows
 from reportgen.adopt.matching import dimension, meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
+from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import (
+    ADDED,
     BY_SHEET,
     DEAD,
     HEADED,
@@ -22,6 +24,8 @@ from reportgen.adopt.questions import (
     KEPT,
     LEFT_OUT,
     LETTERS,
+    NOT_WEIGHED,
+    NOTHING_PICKED,
     ONE_BY_ONE,
     ROW_ALONE,
     UNMEASURED,
@@ -34,7 +38,6 @@ from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
     wide_columns,
-    without_pickings,
 )
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 from reportgen.workbook.raw import Value
@@ -58,6 +61,7 @@ class Asker:
             *self._treatment(),
             *self._letters(),
             *self._headers(),
+            *self._pickings(),
             *self._masses(),
             *self._units(),
             *self._per(),
@@ -179,6 +183,44 @@ class Asker:
     def _trays_tell(self) -> bool:
         return any(table.gives == "Trays" and "Treatment" in table.columns for table in self.adoption.tables)
 
+    def _pickings(self) -> Iterator[Question]:
+        """Ask which of several weights side by side is meant, or their sum, and what a blank among them means."""
+        found: dict[tuple[str, ...], list[int]] = {}
+        for at in self._plants():
+            if pickings := self.parts[at].read.pickings:
+                found.setdefault(tuple(map(self.parts[at].read.called, pickings)), []).append(at)
+        for headers, tables in found.items():
+            at = tables[0]
+            name = next(name for name, one in self.adoption.tables[at].columns.items() if one.header == UNKNOWN)
+            key = f"table.{at}.columns.{UNKNOWN if name == 'Weight' else name}"
+            yield Question(
+                f"{key}.from",
+                "pickings",
+                f"Several weights stand side by side: {_listed(headers)}. Which is the yield of a row?",
+                "No column is their total. Where they are pickings of the same plants they must be added up.",
+                (ADDED.join(headers), *headers, *_totals(self.parts[at].read)),
+                "",
+                self._rows(at, headers[0]),
+                tuple(tables),
+            )
+            blanks = tuple(one for one in tables if "" in self.adoption.tables[one].columns[name].codes)
+            if blanks:
+                yield Question(
+                    f"{key.replace(f'table.{at}.', f'table.{blanks[0]}.')}.codes.",
+                    "unpicked",
+                    "What does a blank cell mean among these weights?",
+                    "A sum is only known where each of its parts is.",
+                    (NOTHING_PICKED, NOT_WEIGHED),
+                    "",
+                    self._rows(blanks[0], headers[0]),
+                    blanks,
+                )
+
+    def _headed(self, at: int, name: str) -> tuple[str, ...]:
+        """Return the header of a column, those of all pickings where it is open which of them it is."""
+        text = self.adoption.tables[at].columns[name].header
+        return (text,) if text != UNKNOWN else tuple(one.header for one in self.parts[at].read.pickings)
+
     def _masses(self) -> Iterator[Question]:
         """Ask whether a weight is fresh or dry where its header does not say."""
         open_ones = []
@@ -193,7 +235,7 @@ class Asker:
         if open_ones:
             first = self.adoption.tables[open_ones[0]]
             headers = (
-                [first.columns[UNKNOWN].header]
+                list(self._headed(open_ones[0], UNKNOWN))
                 if UNKNOWN in first.columns
                 else list(first.wide.headers if first.wide else ())
             )
@@ -228,7 +270,7 @@ class Asker:
     def _unit(self, tables: tuple[int, ...], name: str) -> Question:
         at, table = tables[0], self.adoption.tables[tables[0]]
         in_wide = bool(table.wide and table.wide.values == name)
-        headers = table.wide.headers if in_wide and table.wide else (table.columns[name].header,)
+        headers = table.wide.headers if in_wide and table.wide else self._headed(at, name)
         key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
         why = "Neither the header nor a row of units says it."
         text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
@@ -333,8 +375,11 @@ class Asker:
         known = {word.casefold() for word in (*self.adoption.missing, *self.adoption.lost)}
         for at in self._plants():
             read = self.parts[at].read
-            if guess := read.guess("Fresh weight") or read.guess("Weight"):
+            guess = read.guess("Fresh weight") or read.guess("Weight")
+            if guess and guess not in read.pickings:
                 found += Counter(_unclear(read, guess, known))
+            for one in read.pickings:
+                found += Counter(word for word in _unclear(read, one, known) if word not in ("", "0"))
             for one in wide_columns(read):
                 found += Counter(word for word in _unclear(read, one, known) if word)
         if found:
@@ -421,6 +466,13 @@ class Asker:
             control_among(self.levels),
             column="Reference treatment",
         )
+
+
+def _totals(read: Understood) -> Iterator[str]:
+    """Yield the columns of numbers that are headed like a total, right or not."""
+    for guess in read.guesses:
+        if "total" in meanings(guess.header) and profile_at(read.table, guess.column).numeric:
+            yield read.called(guess)
 
 
 def _numbered(rows: Sequence[int]) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from reportgen.adopt.columns import ASKED, column_called, sheet_called, trial_field
+from reportgen.adopt.columns import ASKED, NUMBERS, column_called, kind_of, sheet_called, trial_field
 from reportgen.adopt.grid import Grid
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.toml_lines import at_line
@@ -114,6 +114,7 @@ class _Place:
     # --- what is never guessed
 
     def _units(self, grid: Grid) -> Iterator[Problem]:
+        yield from self._units_added_up(grid)
         asked = {name: source for name, source in self.table.columns.items() if name in ASKED and not source.unit}
         for name, source in asked.items():
             found = grid.columns_named(source.header)
@@ -126,6 +127,15 @@ class _Place:
         if wide and wide.values in ASKED and not wide.unit and not all(header(one, 1, 1).unit for one in wide.headers):
             column = column_called(self.table.gives, wide.values)
             yield self._no_unit("wide", ", ".join(wide.headers), column.unit if column else "")
+
+    def _units_added_up(self, grid: Grid) -> Iterator[Problem]:
+        for name, source in self.table.columns.items():
+            added = () if source.header in grid.headers.values() else grid.joined(source.header)
+            units = {header(grid.headers.get(at, ""), 1, 1).unit for at in added}
+            if len(units) > 1 and kind_of(self.table.gives, name) in NUMBERS:
+                said = f'"{source.header}" adds up columns in different units'
+                advice = "Add them up in one unit, in a column of your own."
+                yield self.error(f"columns.{name}", said, "columns in one unit", advice)
 
     def _no_unit(self, key: str, text: str, unit: str) -> Problem:
         where = (

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from reportgen.adopt.columns import OF_TRAYS, column_called, kind_of
+from reportgen.adopt.columns import NUMBERS, OF_TRAYS, column_called, kind_of
 from reportgen.adopt.origins import Origin
-from reportgen.adopt.taken import NUMBERS, Taken
+from reportgen.adopt.taken import Taken
 from reportgen.workbook.declaration import PLANTS, Kind
 from reportgen.workbook.raw import Place, RawSheet, Value, bounds_of
 from reportgen.workbook.units import plain

@@ -12,7 +12,7 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.columns import ASKED, column_called
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
-from reportgen.adopt.matching import dimension, is_word_too, meanings, roles_of, unit_of
+from reportgen.adopt.matching import dimension, is_word_too, meanings, roles_of, split_unit, unit_of
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
@@ -76,11 +76,23 @@ def _base(part: Part, files: Mapping[str, Workbook]) -> TableMapping:
         header_row=table.header_row,
         file=part.file,
         range="" if whole else _range(table),
-        columns={one.name: _source(part.read, one) for one in part.read.guesses if one.name not in ("", CLOCK)},
+        columns=dict(_columns(part.read)),
         fill_down=tuple(_fill_down(part.read)),
         exclude_rows=tuple(sorted((*table.totals, *table.skipped))),
         time=clock.header if clock else "",
     )
+
+
+def _columns(read: Understood) -> Iterator[tuple[str, Source]]:
+    """Yield each column with its source; that of a weight is UNKNOWN where several pickings stand side by side."""
+    for one in read.guesses:
+        source = _source(read, one)
+        if one in read.pickings and one.name in WEIGHTS:
+            blanks = any(blank(value) for part in read.pickings for value in read.table.values(part.column))
+            yield one.name, replace(source, header=UNKNOWN, codes={"": UNKNOWN} if blanks else {})
+            yield split_unit(one.header)[0], replace(source, unit=source.unit.replace(UNKNOWN, ""))
+        elif one.name not in ("", CLOCK):
+            yield one.name, source
 
 
 def _spans_sheet(table: FoundTable) -> bool:
@@ -95,9 +107,8 @@ def _range(table: FoundTable) -> str:
 
 def _source(read: Understood, guess: Guess) -> Source:
     """Return where a column comes from; its unit is said where the header does not have it in brackets."""
-    same = sum(text == guess.header for text in read.table.headers.values())
-    text = guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
-    unit = "" if header(guess.header, 1, 1).unit == guess.unit and same == 1 else guess.unit
+    text = read.called(guess)
+    unit = "" if header(guess.header, 1, 1).unit == guess.unit and text == guess.header else guess.unit
     values = read.table.values(guess.column)
     asked = guess.name in (*WEIGHTS, *ASKED) and not guess.unit and not _is_trait(read, guess)
     if asked and not all(number_in(value) for value in values if Profile.of((value,)).numbers):

@@ -18,6 +18,9 @@ LETTERS: Final = "their letters are the treatments"
 KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
+ADDED: Final = " + "  # between the headers of columns that are added up
+NOTHING_PICKED: Final = "nothing was picked"
+NOT_WEIGHED: Final = "it was not weighed, and the sum is not known"
 BY_SHEET: Final = "nothing: each sheet is a treatment, with trays of its own"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
@@ -90,6 +93,8 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
     chosen = chosen_of(question, answer)
     adoption = EFFECTS[question.kind](understanding.adoption, question, chosen)
     rest = tuple(one for one in understanding.questions if one.key != key)
+    if question.kind == "pickings" and chosen != question.choices[0]:
+        rest = tuple(one for one in rest if one.kind != "unpicked" or not set(one.tables) <= set(question.tables))
     if question.kind == "mass":
         rest = tuple(
             replace(one, column=chosen) if one.kind == "unit" and one.column == UNKNOWN else one for one in rest
@@ -198,6 +203,38 @@ def _mass(adoption: Adoption, question: Question, answer: str) -> Adoption:
         return replace(table, columns={answer if name == UNKNOWN else name: one for name, one in table.columns.items()})
 
     return _changed(adoption, question, change)
+
+
+def _pickings(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set the column of a weight: one of several pickings, or all of them, added up."""
+    added = answer == question.choices[0]
+
+    def change(table: TableMapping) -> TableMapping:
+        kept = {name: one for name, one in table.columns.items() if one.header != answer}
+        columns = {name: _picked(one, answer, added=added) for name, one in kept.items()}
+        return replace(table, columns=columns)
+
+    return _changed(adoption, question, change)
+
+
+def _picked(source: Source, header: str, *, added: bool) -> Source:
+    if source.header != UNKNOWN:
+        return source
+    return replace(source, header=header, codes=source.codes if added else {})
+
+
+def _unpicked(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    meant = "0" if answer == NOTHING_PICKED else ""
+
+    def change(table: TableMapping) -> TableMapping:
+        columns = {
+            name: replace(one, codes={**one.codes, "": meant}) if one.codes.get("") == UNKNOWN else one
+            for name, one in table.columns.items()
+        }
+        return replace(table, columns=columns)
+
+    missing = adoption.missing if meant else (*adoption.missing, "")
+    return _changed(replace(adoption, missing=missing), question, change)
 
 
 def _per(adoption: Adoption, question: Question, answer: str) -> Adoption:
@@ -317,6 +354,8 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "field": _field,
     "day": _day,
     "unit": _unit,
+    "pickings": _pickings,
+    "unpicked": _unpicked,
     "mass": _mass,
     "per": _per,
     "cumulative": _cumulative,

@@ -10,10 +10,13 @@ from math import fsum, isclose
 from statistics import median
 from typing import Final
 
+from openpyxl.utils import get_column_letter
+
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, tokens, unit_fits, unit_of, worded_unit
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
+from reportgen.adopt.pickings import are_pickings, bare_measure
 from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
 from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES, TOTALS
 from reportgen.workbook.dates import TextDates, Undated
@@ -118,16 +121,25 @@ class Guess:
 
 @dataclass(frozen=True)
 class Understood:
-    """A table, the sheet of the declaration that it gives (empty: none), and what its columns are."""
+    """A table, the sheet of the declaration that it gives (empty: none), and what its columns are.
+
+    `pickings` are columns of weights side by side without their total: one of them or their sum is the weight.
+    """
 
     table: FoundTable
     gives: str
     guesses: tuple[Guess, ...]
     refused: tuple[Guess, ...] = ()
+    pickings: tuple[Guess, ...] = ()
 
     def guess(self, name: str) -> Guess | None:
         """Return the column that is taken for a declared one, None where none is."""
         return next((guess for guess in self.guesses if guess.name == name), None)
+
+    def called(self, guess: Guess) -> str:
+        """Return how a settings file names a column: by its header, by its letter where others have the same one."""
+        same = sum(text == guess.header for text in self.table.headers.values())
+        return guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
 
     @property
     def names(self) -> dict[str, Guess]:
@@ -361,7 +373,25 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen)))
     barred = {guess.column for guess in refused}
     known = tuple(guess for guess in guesses if guess.column not in barred)
-    return _with_total(_without_counts(Understood(table, gives, known, refused)))
+    return _with_pickings(_with_total(_without_counts(Understood(table, gives, known, refused))))
+
+
+def _with_pickings(read: Understood) -> Understood:
+    """Return plants with the weights of several pickings that stand side by side, where no column is their total."""
+    if read.gives != "Plants":
+        return read
+    weight = next((guess for guess in read.guesses if guess.name in ("Fresh weight", "Weight", "Dry weight")), None)
+    numeric = [one for one in read.guesses if profile_at(read.table, one.column).numeric]
+    if not weight:
+        found = [one for one in numeric if are_pickings([one.header])]
+        if len(found) < 2 or {one.unit for one in found} != {""}:
+            return read
+        named = replace(found[0], name="Weight", reason="the header says that it is a picking")
+        guesses = tuple(named if one is found[0] else one for one in read.guesses)
+        return replace(read, guesses=guesses, pickings=(named, *found[1:]))
+    what = bare_measure(weight.header)
+    alike = tuple(one for one in numeric if bare_measure(one.header) == what and one.unit == weight.unit)
+    return replace(read, pickings=alike) if len(alike) > 1 else read
 
 
 def _with_total(read: Understood) -> Understood:
@@ -464,8 +494,9 @@ def _without_measures(table: FoundTable, best: Mapping[str, float]) -> str:
         return "Trays"
     profiles = (profile_at(table, column) for column in table.headers)
     further = any(profile.numeric and not profile.whole for profile in profiles)
+    pickings = [text for at, text in table.headers.items() if profile_at(table, at).numeric and are_pickings([text])]
     places = max(best.get(name, 0.0) for name in ("Treatment", "Plant", "Tray")) if best else 0.0
-    return "Plants" if further and places > 0.6 else ""
+    return "Plants" if (further or len(pickings) > 1) and places > 0.6 else ""
 
 
 def _is_growth(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]], best: Mapping[str, float]) -> bool:

@@ -3,11 +3,12 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import fsum
 from typing import Final
 
 from openpyxl.utils import get_column_letter
 
-from reportgen.adopt.columns import column_called, kind_of, sheet_called
+from reportgen.adopt.columns import NUMBERS, column_called, kind_of, sheet_called
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.mapping import Adoption, Source, TableMapping
 from reportgen.adopt.moments import at_time, plain_moment
@@ -18,7 +19,6 @@ from reportgen.workbook.headers import header
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
 from reportgen.workbook.values import blank
 
-NUMBERS: Final = (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
 DATES: Final = (Kind.DATE, Kind.MOMENT)
 DEAD: Final = "dead"
 
@@ -153,13 +153,25 @@ class _Table:
         return found
 
     def _column(self, name: str, rows: Sequence[int], filled: set[int]) -> list[Value]:
-        """Return the cells of a column, those of columns that are read together with a plus between them."""
+        """Return the cells of a column: of columns that are read together their sums, or texts with a plus between."""
         text = self.mapping.columns[name].header
         together = () if text in self.grid.headers.values() else self.grid.joined(text)
         if not together:
             return self._cells(self.letters[name], name, rows, filled)
         held = [self._cells(at, name, rows, filled) for at in together]
+        if kind_of(self.mapping.gives, name) in NUMBERS:
+            codes = self.mapping.columns[name].codes
+            known = zip(together, held, strict=True)
+            parts = [self._numbers(at, values, rows, codes) for at, values in known]
+            return list(map(_added, zip(*parts, strict=True)))
         return [" + ".join(map(one_line, values)) if all(values) else None for values in zip(*held, strict=True)]
+
+    def _numbers(self, at: int, values: Sequence[Value], rows: Sequence[int], codes: Mapping[str, str]) -> list[Value]:
+        """Return the cells of one of several columns that are added up as numbers, with what `codes` say of words."""
+        computed = [(row, at) not in self.raw.uncomputed for row in rows]
+        meant = [_meant(value, codes) if known else value for value, known in zip(values, computed, strict=True)]
+        numbers = TextNumbers.of(meant)
+        return [numbers.read(value) for value in meant]
 
     def _cells(self, at: int, name: str, rows: Sequence[int], filled: set[int]) -> list[Value]:
         """Return the cells of a column with what was corrected, merged cells and what is filled down."""
@@ -259,6 +271,14 @@ class _Table:
 
 def _is_number(text: str) -> bool:
     return isinstance(TextNumbers(False, False).read(text), float)
+
+
+def _added(values: Sequence[Value]) -> Value:
+    """Return the sum of numbers, not known where one is blank; where a word stands among them, the word."""
+    numbers = [value for value in values if isinstance(value, int | float) and not isinstance(value, bool)]
+    if len(numbers) == len(values):
+        return round(fsum(numbers), 9)
+    return next((value for value in values if not blank(value) and value not in numbers), None)
 
 
 def _carried(values: Iterable[Value]) -> list[Value]:

@@ -5,9 +5,9 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
-from reportgen.adopt.columns import column_called, kind_of
+from reportgen.adopt.columns import NUMBERS, column_called, kind_of
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.taken import NUMBERS, Taken
+from reportgen.adopt.taken import Taken
 from reportgen.adopt.totals import label_of
 from reportgen.model.data import Traced
 from reportgen.workbook.raw import bounds_of

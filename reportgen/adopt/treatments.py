@@ -3,20 +3,18 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
+from reportgen.adopt.pickings import are_pickings, without_pickings
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
-from reportgen.adopt.words import CONTROLS, NUMBERING, PICKINGS, TOTALS
+from reportgen.adopt.words import CONTROLS, TOTALS
 from reportgen.workbook.headers import folded
 
 PARTS: Final = re.compile(r"[^\W_]+")
 PLACE: Final = re.compile(r"(\D+?)[ ._#-]*\d+")  # a word and a number
-WORD: Final = re.compile(r"[^\W\d_]+|\d+[^\W\d_]*")
-ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th|e|er|re|[eè]re|[eè]me|o|a|º|ª|de|ste)?", re.IGNORECASE)
 CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
 PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
 
@@ -66,37 +64,6 @@ def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:
     most = min(map(len, parted)) - 1
     alike = (len({words[at].casefold() for words in parted}) == 1 for at in range(most))
     return next((at for at, same in enumerate(alike) if not same), most)
-
-
-def without_pickings(names: Sequence[str]) -> tuple[str, ...]:
-    """Return names without what says which harvest of the same plants they are of: "warm" of "Cut 2 warm".
-
-    Empty ones where they say no more; as they are where not all of them say it.
-    """
-    bare = tuple(map(_without_picking, names))
-    said = all(one != " ".join(WORD.findall(name)) for one, name in zip(bare, names, strict=True))
-    return bare if said else tuple(names)
-
-
-def _without_picking(name: str) -> str:
-    """Return a name without a word for a picking and the numbers, ordinals and months around it."""
-    runs = [(part, list(words)) for part, words in groupby(WORD.findall(name), _is_of_picking)]
-    kept = [words for part, words in runs if not (part and _says_which(words, alone=len(runs) == 1))]
-    return " ".join(word for words in kept for word in words)
-
-
-def _says_which(words: Sequence[str], *, alone: bool) -> bool:
-    """Tell whether words that stand together name one of several pickings; a number alone, as of a sheet, does too."""
-    named = [word for word in words if _is_picking(word)]
-    return alone or 0 < len(named) < len(words)
-
-
-def _is_of_picking(word: str) -> bool:
-    return _is_picking(word) or bool(ORDINAL.fullmatch(word)) or folded(word) in NUMBERING
-
-
-def _is_picking(word: str) -> bool:
-    return folded(word) in PICKINGS or "week" in meanings(word)
 
 
 def _hold_the_same_trays(tables: Sequence[Understood]) -> bool:
@@ -261,7 +228,7 @@ def groups_of(table: FoundTable) -> dict[str, dict[int, str]]:
     for column, text in lower.items():
         if text in repeated and upper[column]:
             found.setdefault(upper[column], {})[column] = text
-    if len({tuple(columns.values()) for columns in found.values()}) != 1 or len(found) < 2:
+    if len({tuple(columns.values()) for columns in found.values()}) != 1 or len(found) < 2 or are_pickings(list(found)):
         return {}
     shared = {at: text for at, text in table.headers.items() if not any(at in columns for columns in found.values())}
     return {name: {**shared, **columns} for name, columns in found.items()}
@@ -273,6 +240,8 @@ def wide_columns(one: Understood) -> tuple[Guess, ...]:
     if measured or len(one.guesses) > 14:
         return ()
     unworded = [guess for guess in one.guesses if _is_level(one, guess)]
+    if are_pickings([guess.header for guess in unworded]):
+        return ()
     return tuple(unworded) if len(unworded) >= 2 else ()
 
 

@@ -70,13 +70,14 @@ def _of_columns(key: str, table: TableMapping) -> Iterator[Question]:
             known = ", ".join(column.name for column in columns_for(table.gives))
             yield here, f'the column for "{source.header}"', f"one of {known}", "Write its name, or delete the entry."
         if source.header == UNKNOWN:
-            yield here, name, "the header that it stands under", f"Write the header of {name}, or delete the entry."
+            advice = f'Write the header of {name}; several that are to be added up as "1st cut + 2nd cut".'
+            yield here, name, "the header that it stands under", advice
         if source.unit == UNKNOWN:
             yield here, f'the unit of "{source.header}"', *_unit(table.gives, name)
         if open_ones := [text for text, code in source.codes.items() if code == UNKNOWN]:
             inside = f"{key}.treatment" if name == "Treatment" else f"{here}.codes"
             where = f"{inside}.{open_ones[0]}" if len(open_ones) == 1 else inside
-            said = ", ".join(f'"{text}"' for text in open_ones)
+            said = ", ".join(f'"{text}"' if text else "a blank cell" for text in open_ones)
             yield where, f"{said} in {name}", f"what it means in {name}", _stands_for(open_ones[0])
 
 
@@ -99,6 +100,8 @@ def _unit(gives: str, name: str) -> tuple[str, str]:
 
 
 def _stands_for(text: str) -> str:
+    if not text:
+        return 'Write "0" where nothing was picked; "", and missing = [""] above, where it was not weighed.'
     return f'Write what "{text}" stands for.'
 
 

@@ -353,10 +353,11 @@ TOTALS: Final = frozenset(_TOTALS.split())
 
 _PICKINGS: Final = (
     "coupe coupes corte cortes cosecha cosechas colheita colheitas cueillette cueillettes cut cuts cutting cuttings "
-    "day days dag dagen dia dias ernte ernten flush flushes giorni giorno harvest harvests jour jours oleada oleadas "
-    "oogst oogsten pick picking pickings picks pluk raccolta raccolte recolte recoltes recogida recogidas schnitt "
-    "schnitte snede sneden tag tage tagli taglio vlucht vluchten volata volate welle wellen"
+    "ernte ernten flush flushes harvest harvests oleada oleadas oogst oogsten pick picking pickings picks pluk "
+    "raccolta raccolte recolte recoltes recogida recogidas schnitt schnitte snede sneden tagli taglio vlucht "
+    "vluchten volata volate welle wellen"
 )
+_DAYS: Final = "day days dag dagen dia dias giorni giorno jour jours tag tage"
 _MONTHS: Final = (
     "january jan february feb march mar april apr may june jun july jul august aug september sep sept october oct "
     "november nov december dec januar februar marz mrz mai juni juli oktober okt dezember dez enero ene febrero marzo "
@@ -370,7 +371,8 @@ _ORDINALS: Final = (
     "troisieme primera segunda tercera primer segundo tercer prima primo seconda secondo terza terzo primeira primeiro "
     "terceira terceiro eerste tweede derde"
 )
-PICKINGS: Final = frozenset(_PICKINGS.split())  # words for one harvest of several of the same plants, and for its day
+PICKINGS: Final = frozenset(_PICKINGS.split())  # words for one harvest of several of the same plants
+DAYS: Final = frozenset(_DAYS.split())
 NUMBERING: Final = frozenset((*_MONTHS.split(), *_ORDINALS.split()))  # that say which of several it is
 
 MISSING: Final = (
