@@ -6,12 +6,13 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
+from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.questions import BY_SHEET, NOT_WEIGHED, NOTHING_PICKED, answered, unanswered
 from reportgen.adopt.unanswered import unanswered as still_open
 from reportgen.model.problem import WorkbookError
 from tests.adopting import HEAD as HEAD_OF_ROWS
 from tests.adopting import PLANTS, TRIAL, adopt, answering, book, rows, said, taken_in
-from tests.test_adopt_habits import HEAD, ROWS, TRAYS, settled
+from tests.test_adopt_habits import HEAD, ROWS, TRAYS, settled, text_file
 
 DAYS = [datetime(2026, 1, 5) + timedelta(7 * week) for week in range(3)]
 WATER = [(f"T{tray}", day, "fill", 20.0 + tray) for tray in range(1, 5) for day in DAYS]
@@ -283,3 +284,57 @@ def test_a_settings_file_written_by_hand_adds_up_columns(tmp_path):
     log = book(tmp_path, Log=[(*HEAD_OF_ROWS[:3], "a", "b"), *((*row, 1.5) for row in rows()[1:])])
     both = PLANTS.replace('from = "wt"', 'from = "a + b"')
     assert taken_in(log, both + TRIAL).tables[0].lines.columns["Fresh weight"][0] == pytest.approx(22.0)
+
+
+# --- thousands
+
+
+def thousands(tmp_path, weights, heights=("21", "22")):
+    """Return a text file of eight pots, with decimal signs as they may stand in it."""
+    lines = [
+        f"P{at};{('plain', 'warm')[at % 2]};{weight};{heights[at % 2]}" for at, weight in enumerate(weights, start=1)
+    ]
+    return text_file(tmp_path, "Pot;Treatment;Fresh weight per pot (g);Height (cm)", *lines)
+
+
+PLAIN_WHOLE = ("985", "1.050", "940", "1.120", "910", "1.010", "890", "1.075")
+POTS_ALONE = {"independent": "each row", "Reference treatment": "plain"}
+
+
+def test_a_point_before_three_digits_among_whole_numbers_near_a_thousand_parts_thousands(tmp_path):
+    log = thousands(tmp_path, PLAIN_WHOLE)
+    adopt(log, talk=answering(**POTS_ALONE))
+    checked = pipeline.checked(log)
+    assert sorted(plant.fresh_weight for plant in checked.plants) == [890, 910, 940, 985, 1010, 1050, 1075, 1120]
+    (caution,) = (one for one in checked.findings if one.cell == "C3" and "1.050" in one.found)
+    assert str(caution.severity) == "caution"
+
+
+@pytest.mark.parametrize(
+    ("texts", "read"),
+    [
+        (("1.050", "985"), [1050, 985]),
+        (("1.050", 985), [1050, 985]),
+        (("1.050", "2", "3"), [1.05, 2, 3]),
+        (("99.875", "100", "101.250"), [99.875, 100, 101.25]),
+        (("1.050", "985.5"), [1.05, 985.5]),
+        (("1.050", 985.5), [1.05, 985.5]),
+        (("1.050", "1.120"), [1.05, 1.12]),
+        (("1.050", "0.985"), [1.05, 0.985]),
+    ],
+)
+def test_a_point_is_decimal_but_among_whole_numbers_that_are_a_thousand_times_larger(texts, read):
+    numbers = TextNumbers.of(texts)
+    assert [numbers.read(text) for text in texts] == read
+
+
+def test_three_digits_behind_each_point_wait_for_a_word_where_the_table_has_decimal_commas(tmp_path):
+    log = thousands(
+        tmp_path, ("1.150", "1.050", "1.240", "1.120", "1.310", "1.010", "1.290", "1.075"), ("21,5", "22,5")
+    )
+    adopt(log, talk=answering(**POTS_ALONE))
+    with pytest.raises(WorkbookError, match="may be a thousand"):
+        pipeline.checked(log)
+    settings = log.with_name("log.adopt.toml")
+    settings.write_text(settings.read_text("utf-8").replace("gives =", 'confirmed = ["C2"]\ngives ='), "utf-8")
+    assert pipeline.checked(log).plants[0].fresh_weight == pytest.approx(1.15)

@@ -10,10 +10,11 @@ from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.beyond import fields_beyond_the_header, rows_below_the_range, rows_read_twice
-from reportgen.adopt.columns import WEIGHED, column_called, kind_of
+from reportgen.adopt.columns import NUMBERS, WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.moved import has_moved, moved, not_noted
+from reportgen.adopt.numbers import TextNumbers, are_thousands_or_decimals, point_texts
 from reportgen.adopt.suspect import (
     USED,
     Check,
@@ -119,6 +120,32 @@ def _power(value: float, low: float, high: float) -> int:
         return 0
     power = round(math.log10(value / math.sqrt(low * high)))
     return power if low / SLACK <= value / 10.0**power <= high * SLACK else 0
+
+
+def points_that_may_part_thousands(adopted: "Adopted") -> Iterator[Suspect]:
+    """A text such as 1.050 is a thousand among whole numbers near it; beside decimal commas it may be one."""
+    for table in adopted.tables:
+        names = [name for name in table.letters if kind_of(table.mapping.gives, name) in NUMBERS]
+        held = {name: [table.grid.value(row, table.letters[name]) for row in table.lines.numbers] for name in names}
+        commas = any(TextNumbers.of(values).decimal_comma for values in held.values())
+        for name, values in held.items():
+            numbers = TextNumbers.of(values)
+            waits = commas and are_thousands_or_decimals(values)
+            if waits or (numbers.thousands_point and not numbers.decimal_comma):
+                yield _pointed(table, name, values, waits=waits)
+
+
+def _pointed(table: Taken, name: str, values: Sequence[Value], *, waits: bool) -> Suspect:
+    at = next(at for at, value in enumerate(values) if point_texts([value]))
+    text = one_line(values[at])
+    row, whole = table.lines.numbers[at], text.replace(".", "")
+    if waits:
+        said = f'"{shown(text)}" is read as {float(text):g}, but may be a thousand: other columns have decimal commas'
+        advice = f"Where it is {whole}, type the numbers of this column without the point; else confirm the cell."
+        return Suspect(table, name, row, said, "one decimal sign in a table", advice, waits=True)
+    said = f'"{shown(text)}" is read as {whole}, since the others are whole numbers of that size'
+    advice = f"Where it is {float(text):g}, give the right value under corrected."
+    return Suspect(table, name, row, said, "numbers without a point between their thousands", advice)
 
 
 def two_units_of_ec(adopted: "Adopted") -> Iterator[Suspect]:
@@ -412,6 +439,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     not_noted,
     totals,
     slipped_decimals,
+    points_that_may_part_thousands,
     two_units_of_ec,
     weights_that_are_none,
     numbers_made_dates,
