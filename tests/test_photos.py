@@ -242,6 +242,16 @@ def test_a_file_that_is_too_large_is_not_read(tmp_path, monkeypatch):
         photos.prepared(path)
 
 
+def test_of_a_file_that_is_too_large_no_digest_is_taken(tmp_path, monkeypatch):
+    saved(tmp_path, "a.jpg", quarters())
+    (tmp_path / "a.heic").write_bytes(b"a" * 101)
+    (tmp_path / "b.heic").write_bytes(b"a" * 100)
+    monkeypatch.setattr(photos, "MOST_BYTES", 100)
+    album = photos.read(["a.jpg", "a.heic", "b.heic"], tmp_path)
+    assert [bool(photo.sha256) for photo in album.photos] == [False, False, True]
+    assert "too large a file" in str(album.faults["a.jpg"])
+
+
 def test_a_photo_that_is_not_there_is_told(tmp_path):
     with pytest.raises(photos.UnusablePhoto, match="cannot be read: No such file"):
         photos.prepared(tmp_path / "gone.jpg")

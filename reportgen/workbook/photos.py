@@ -86,10 +86,12 @@ def is_shown(name: str) -> bool:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 of a file before it is read as a photo; empty where it is no file that can be read."""
+    """Return the SHA-256 of a file before it is read as a photo; empty where it cannot be read or is too large."""
     if not os.path.isfile(path):
         return ""
     try:
+        if path.stat().st_size > MOST_BYTES:
+            return ""
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
