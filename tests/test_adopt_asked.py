@@ -338,3 +338,41 @@ def test_three_digits_behind_each_point_wait_for_a_word_where_the_table_has_deci
     settings = log.with_name("log.adopt.toml")
     settings.write_text(settings.read_text("utf-8").replace("gives =", 'confirmed = ["C2"]\ngives ='), "utf-8")
     assert pipeline.checked(log).plants[0].fresh_weight == pytest.approx(1.15)
+
+
+# --- what a 0 stands for
+
+
+def test_a_zero_that_stands_for_no_weight_stays_the_first_reading_of_a_meter(tmp_path):
+    power = [("Meter", "Date", "Reading (kWh)"), *(("A", day, at * 7.5) for at, day in enumerate(DAYS))]
+    log = book(tmp_path, Log=[HEAD, *ROWS[:5], (*ROWS[5][:3], 0), *ROWS[6:]], Power=power)
+    adopt(log, talk=answering(**{**TRAYS, "whose": "all"}))
+    assert settled(log).missing == ("0",)
+    checked = pipeline.checked(log)
+    assert [one.reading for one in checked.meter] == [0, 7.5, 15]
+    assert len(checked.plants) == len(ROWS) - 1
+
+
+def test_a_zero_that_stands_for_no_weight_stays_a_temperature_and_a_volume(tmp_path):
+    log = book(
+        tmp_path,
+        Log=rows(0),
+        Water=[("Shelf", "Date", "Event", "Water (L)"), ("A", DAYS[1], "drain", 0)],
+        Air=[("At", "Temp (°C)"), (DAYS[0], 0), (DAYS[1], 4.5)],
+    )
+    more = """
+[[table]]
+sheet = "Water"
+gives = "Solution"
+columns = { Tray = "Shelf", Date = "Date", Event = "Event", Volume = "Water (L)" }
+
+[[table]]
+sheet = "Air"
+gives = "Climate"
+columns = { "Read at" = "At", "Air temperature" = "Temp (°C)" }
+constants = { Treatment = "all" }
+"""
+    weights, water, air = taken_in(log, f'missing = ["0"]\n{PLANTS}{more}{TRIAL}').tables
+    assert water.lines.columns["Volume"] == (0,)
+    assert air.lines.columns["Air temperature"] == (0, 4.5)
+    assert len(weights.lines.numbers) == 11

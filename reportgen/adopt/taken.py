@@ -14,7 +14,7 @@ from reportgen.adopt.mapping import Adoption, Source, TableMapping
 from reportgen.adopt.moments import at_time, plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates, Undated
-from reportgen.workbook.declaration import PLANTS, SOLUTION, Kind
+from reportgen.workbook.declaration import GROWTH, PLANTS, SOLUTION, Kind
 from reportgen.workbook.headers import header
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
 from reportgen.workbook.values import blank
@@ -229,10 +229,14 @@ class _Table:
                 yield column.name
 
     def _stands_for(self, name: str, lines: Lines, words: Sequence[str]) -> set[int]:
-        """Return the indices of the lines whose cell in a column holds one of `words`; 0 is a word in quantities."""
+        """Return the indices of the lines whose cell in a column holds one of `words`.
+
+        A 0 is such a word where plants are measured; elsewhere it is a reading, as the first one of a meter.
+        """
         column = column_called(self.mapping.gives, name)
         kind = kind_of(self.mapping.gives, name)
-        quantity = kind is Kind.NUMBER and (column is None or bool(column.unit))
+        of_plants = self.mapping.gives in (PLANTS.name, GROWTH.name)
+        quantity = of_plants and kind is Kind.NUMBER and (column is None or bool(column.unit))
         known = {word.casefold() for word in words if quantity or word != "0"}
         at = self.letters[name]
         return {
