@@ -2,6 +2,7 @@
 
 from datetime import datetime, timedelta
 
+import openpyxl
 import pytest
 
 from reportgen import pipeline
@@ -376,3 +377,50 @@ constants = { Treatment = "all" }
     assert water.lines.columns["Volume"] == (0,)
     assert air.lines.columns["Air temperature"] == (0, 4.5)
     assert len(weights.lines.numbers) == 11
+
+
+# --- pots that count anew
+
+
+def groups(tmp_path, kinds=("bare", "fed"), *, merged=True):
+    """Return a log whose groups of eight pots have merged labels, or labels in their first rows, and count from 1."""
+    rows_of = [
+        (kind if pot == 1 or not merged else None, pot, 20.0 + 5 * at + pot / 4)
+        for at, kind in enumerate(kinds)
+        for pot in range(1, 9)
+    ]
+    log = book(tmp_path, Log=[("Treatment", "Pot", "Fresh weight per pot (g)"), *rows_of])
+    made = openpyxl.load_workbook(log)
+    for at in range(len(kinds) if merged else 0):
+        made["Log"].merge_cells(f"A{2 + 8 * at}:A{9 + 8 * at}")
+    made.save(log)
+    return log
+
+
+@pytest.mark.parametrize("independent", ["Pot", "each row"])
+@pytest.mark.parametrize("merged", [True, False])
+def test_pots_that_count_anew_under_each_treatment_are_different_pots_and_it_is_said(tmp_path, independent, merged):
+    log = groups(tmp_path, merged=merged)
+    adopt(log, talk=answering(**{"independent": independent, "Reference treatment": "bare"}))
+    checked = pipeline.checked(log)
+    assert {(tray.code, tray.treatment) for tray in checked.trays} == {
+        (f"{kind}-{pot}", kind) for kind in ("bare", "fed") for pot in range(1, 9)
+    }
+    (caution,) = (one for one in checked.findings if "count anew" in one.found)
+    assert (str(caution.severity), caution.cell) == ("caution", "B2")
+
+
+def test_a_single_pot_that_stands_under_two_treatments_is_a_mistake(tmp_path):
+    lines = [(kind, pot, 20.0 + pot) for kind, pots in (("bare", (1, 2, 3, 4)), ("fed", (4, 5, 6, 7))) for pot in pots]
+    log = book(tmp_path, Log=[("Treatment", "Pot", "Fresh weight per pot (g)"), *lines])
+    adopt(log, talk=answering(**{"independent": "Pot", "Reference treatment": "bare"}))
+    with pytest.raises(WorkbookError, match="one treatment a tray"):
+        pipeline.checked(log)
+
+
+def test_pots_that_hold_each_treatment_in_turn_are_no_pots_that_count_anew(tmp_path):
+    lines = [(kind, pot, 20.0 + pot) for pot in range(1, 9) for kind in ("bare", "fed")]
+    log = book(tmp_path, Log=[("Treatment", "Pot", "Fresh weight (g)"), *lines])
+    adopt(log, talk=answering(**{"independent": "Pot", "Reference treatment": "bare"}))
+    with pytest.raises(WorkbookError, match="one treatment a tray"):
+        pipeline.checked(log)

@@ -1,9 +1,10 @@
 """The sheets that no table gives: trays, treatments and the trial, made of what the tables and the settings tell."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from itertools import groupby
 from typing import Final
 
 from reportgen.adopt.columns import OF_TRAYS, trial_field
@@ -40,8 +41,42 @@ def with_codes(tables: Sequence[Taken], adoption: Adoption, *, trays_given: bool
     Where each plant is a unit of its own, and no table tells the trays, each row gets one.
     """
     by_row = is_by_row(adoption) and not trays_given
+    tables = tables if trays_given else [_apart(table) for table in tables]
     counts: dict[str, int] = defaultdict(int)
     return tuple(_in_pots(table, counts) if by_row else _numbered(table, counts) for table in tables)
+
+
+def _apart(table: Taken) -> Taken:
+    """Return a table whose trays count anew under each treatment with the treatment before their codes."""
+    shared = counting_anew(table)
+    if not shared:
+        return table
+    trays = []
+    for index in range(len(table.lines.numbers)):
+        tray = code_of(table, index, "Tray")
+        joined = f"{code_of(table, index, 'Treatment')}-{tray}"
+        trays.append(joined if tray.casefold() in shared else table.lines.value(index, "Tray"))
+    return _with(table, {"Tray": tuple(trays)}, {})
+
+
+def counting_anew(table: Taken) -> set[str]:
+    """Return the trays, in small letters, that stand under several treatments, where trays count anew under each.
+
+    That is so where each treatment's rows stand together and most trays of the smallest group come again in another;
+    none where a few do, or treatments alternate within a tray: that is a slip, or a tray that was shared.
+    """
+    lines = range(len(table.lines.numbers))
+    pairs = [(code_of(table, at, "Treatment"), code_of(table, at, "Tray")) for at in lines]
+    runs = [treatment for treatment, _ in groupby(pairs, key=lambda pair: pair[0])]
+    groups: dict[str, set[str]] = defaultdict(set)
+    for treatment, tray in pairs:
+        groups[treatment].add(tray.casefold())
+    known = all(treatment and tray for treatment, tray in pairs)
+    if not known or len(runs) != len(groups) or len(groups) < 2:
+        return set()
+    found = Counter(tray for trays in groups.values() for tray in trays)
+    shared = {tray for tray, count in found.items() if count > 1}
+    return shared if 2 * len(shared) > min(map(len, groups.values())) else set()
 
 
 def _numbered(table: Taken, counts: dict[str, int]) -> Taken:

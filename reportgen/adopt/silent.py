@@ -342,6 +342,27 @@ def trays_on_several_sheets(adopted: "Adopted") -> Iterator[Suspect]:
                 break
 
 
+def trays_that_count_anew(adopted: "Adopted") -> Iterator[Suspect]:
+    """Trays or pots stand under several treatments in groups of rows: they are taken for different ones."""
+    for table in tables_of(adopted, PLANTS.name):
+        source = table.mapping.columns.get("Tray")
+        if not source or source.codes or "Treatment" not in table.mapping.columns:
+            continue
+        at = table.grid.columns_named(source.header)[0]
+        for index, row in enumerate(table.lines.numbers):
+            text = one_line(table.grid.value(row, at))
+            named = f"{code_of(table, index, 'Treatment')}-{text}"
+            if text and code_of(table, index, "Tray").startswith(named):
+                yield _anew(table, row, text, named)
+                break
+
+
+def _anew(table: Taken, row: int, text: str, named: str) -> Suspect:
+    said = f'"{shown(text)}" and others of {table.mapping.columns["Tray"].header} count anew under each treatment'
+    advice = f'They are taken for different ones, as "{shown(named)}"; give those that are shared codes of their own.'
+    return Suspect(table, "Tray", row, said, "each tray or pot under one treatment", advice)
+
+
 def misspelt_treatments(adopted: "Adopted") -> Iterator[Suspect]:
     """A treatment that stands in one row is nearly spelt like another."""
     places: dict[str, list[tuple[Taken, int]]] = defaultdict(list)
@@ -452,6 +473,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     ids_that_are_numbers,
     ids_in_two_trays,
     trays_on_several_sheets,
+    trays_that_count_anew,
     misspelt_treatments,
     mixed_date_orders,
     treatments_in_one_place,
