@@ -164,8 +164,11 @@ def test_sheets_that_hold_the_same_trays_by_names_of_their_own_are_no_treatments
     assert {one.kind for one in questions} == {"letters"}
 
 
-def test_the_owner_may_say_that_such_sheets_are_treatments_with_trays_of_their_own(tmp_path):
+@pytest.mark.parametrize("again", [False, True])
+def test_the_owner_may_say_that_such_sheets_are_treatments_with_trays_of_their_own(tmp_path, again):
     log = book(tmp_path, **{"Ann": cut(1), "Ben": cut(2)})
+    if again:
+        adopt(log)
     adopt(log, talk=answering(letters=BY_SHEET, independent="Tray", **{"Reference treatment": "Ann"}))
     trial = pipeline.checked(log)
     assert {(tray.code, tray.treatment) for tray in trial.trays} == {
@@ -267,6 +270,18 @@ def test_a_blank_among_weights_that_are_added_up_is_asked(tmp_path, meant, expec
     adopt(log, talk=answering(unpicked=meant, stop="day", **BAGS))
     adopt(log, talk=answering(**BAGS))
     assert {sack: weight for sack, weight in yields(log).items() if sack in ("S1", "S2")} == expected
+
+
+@pytest.mark.parametrize("stop", ["unpicked", "mass", "per", "crop"])
+def test_answers_on_several_weights_are_kept_where_their_owner_stops_between(tmp_path, stop):
+    lines = [(*SACKS[1][:4], None) if row is SACKS[1] else row for row in SACKS]
+    log = sacks(tmp_path, lines, ("Cut 1", "Cut 2", "Cut 3"))
+    adopt(log)
+    adopt(log, talk=answering(stop=stop, **BAGS))
+    left = [one.kind for one in unanswered(understood(log_of((log,))))]
+    assert left[0] == stop
+    adopt(log, talk=answering(**BAGS))
+    assert (yields(log)["S1"], yields(log)["S2"]) == (613, 524)
 
 
 def test_a_plant_that_died_between_two_pickings_is_lost(tmp_path):

@@ -66,10 +66,18 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
         return
     tail = question.key.split(".", 2)[2]
     tables = tuple(at for at in question.tables if _is_open(f"table.{at}.{tail}", keys))
+    if question.kind in ("pickings", "unpicked"):
+        tables = tuple(at for at in tables if _is_picking_open(adoption.tables[at], question.kind))
     if tables and question.kind == "letters" and _is_begun(adoption.tables[tables[0]]):
         yield from each_code(adoption, replace(question, tables=tables))
     elif tables:
         yield replace(question, key=f"table.{tables[0]}.{tail}", tables=tables)
+
+
+def _is_picking_open(table: TableMapping, kind: str) -> bool:
+    """Tell whether a column of several pickings is still open, or what a blank among them means."""
+    said = (one.header if kind == "pickings" else one.codes.get("") for one in table.columns.values())
+    return UNKNOWN in said
 
 
 def _is_begun(table: TableMapping) -> bool:

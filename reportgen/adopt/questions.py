@@ -210,7 +210,8 @@ def _pickings(adoption: Adoption, question: Question, answer: str) -> Adoption:
     added = answer == question.choices[0]
 
     def change(table: TableMapping) -> TableMapping:
-        kept = {name: one for name, one in table.columns.items() if one.header != answer}
+        # A single picking that is the yield is no further measurement besides.
+        kept = {name: one for name, one in table.columns.items() if added or one.header != answer}
         columns = {name: _picked(one, answer, added=added) for name, one in kept.items()}
         return replace(table, columns=columns)
 

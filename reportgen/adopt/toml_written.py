@@ -165,6 +165,7 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
             _note(document["table"][index], table.stood)
+            _tell_by_sheet(document["table"][index], found)
     _answer_words(document, adoption, known)
     _answer(document, {"trial": answers.get("trial", {})})
     return tomlkit.dumps(document)
@@ -206,6 +207,13 @@ def _inline(values: Mapping[str, str]) -> Any:
     made = tomlkit.inline_table()
     made.update(values)
     return made
+def _tell_by_sheet(table: Any, found: Mapping[str, Any]) -> None:
+    """Take the open codes of treatments out of a table whose sheet is its treatment, as its owner has said."""
+    is_open = UNKNOWN in dict(table.get("treatment", {})).values() and "Treatment" in table.get("columns", {})
+    if is_open and "Treatment" not in found["columns"] and "Treatment" in found.get("constants", {}):
+        del table["treatment"], table["columns"]["Treatment"]
+        table["constants"] = {**table.get("constants", {}), **found["constants"]}
+        table["columns"].update({name: found["columns"][name] for name in table["columns"]})
 
 
 def _is_open(name: str, value: object) -> bool:
