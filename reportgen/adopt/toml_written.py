@@ -207,6 +207,8 @@ def _inline(values: Mapping[str, str]) -> Any:
     made = tomlkit.inline_table()
     made.update(values)
     return made
+
+
 def _tell_by_sheet(table: Any, found: Mapping[str, Any]) -> None:
     """Take the open codes of treatments out of a table whose sheet is its treatment, as its owner has said."""
     is_open = UNKNOWN in dict(table.get("treatment", {})).values() and "Treatment" in table.get("columns", {})
