@@ -57,7 +57,7 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
     """Yield a question where it is still open, for the tables that it is open for."""
     if question.kind == "word":
         said = (*earlier.missing, *earlier.lost)
-        if UNKNOWN in said or question.column not in said:
+        if not _is_corrected(question, adoption) and (UNKNOWN in said or not set(question.words) <= set(said)):
             yield question
         return
     if not question.key.startswith("table."):
@@ -72,6 +72,13 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
         yield from each_code(adoption, replace(question, tables=tables))
     elif tables:
         yield replace(question, key=f"table.{tables[0]}.{tail}", tables=tables)
+
+
+def _is_corrected(question: Question, adoption: Adoption) -> bool:
+    """Tell whether all the numbers with a mark that a question is about are said already."""
+    cells = ((at, cell) for at, found in question.corrections.items() for cell in found)
+    found = [cell in map(str.upper, adoption.tables[at].corrected) for at, cell in cells]
+    return bool(found) and all(found)
 
 
 def _is_picking_open(table: TableMapping, kind: str) -> bool:

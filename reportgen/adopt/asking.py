@@ -1,17 +1,17 @@
 """Gather what must be asked of the tables that were found, and mark it in the mapping."""
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
 from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
+from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
-from reportgen.adopt.matching import dimension, meanings, split_unit, unit_of
+from reportgen.adopt.matching import meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.pickings import without_pickings
@@ -26,21 +26,20 @@ from reportgen.adopt.questions import (
     LETTERS,
     NOT_WEIGHED,
     NOTHING_PICKED,
+    NUMBER_COUNTS,
     ONE_BY_ONE,
     ROW_ALONE,
     UNMEASURED,
     Question,
     units_of,
 )
-from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at, status_of
-from reportgen.adopt.tables import is_date, is_number
+from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
     wide_columns,
 )
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
-from reportgen.workbook.raw import Value
 
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
 WARM_ENOUGH: Final = {"°C": (10, 38), "°F": (50, 105)}
@@ -258,9 +257,9 @@ class Asker:
     def _units(self) -> Iterator[Question]:
         for name in (*WEIGHTS[:3], UNKNOWN, *ASKED[len(WEIGHED) :]):
             tables = tuple(at for at, table in enumerate(self.adoption.tables) if _unit_is_open(table, name))
-            for alike in self._under_one_header(tables, name) if name in (*TEMPERATURES, "Volume") else [tables]:
-                if alike:
-                    yield self._unit(alike, name)
+            for same in self._under_one_header(tables, name) if name in (*TEMPERATURES, "Volume") else [tables]:
+                if same:
+                    yield self._unit(same, name)
 
     def _under_one_header(self, tables: Sequence[int], name: str) -> Iterator[tuple[int, ...]]:
         """Yield the tables by the header of a column: litres poured and millilitres drained stand under two."""
@@ -272,9 +271,14 @@ class Asker:
         in_wide = bool(table.wide and table.wide.values == name)
         headers = table.wide.headers if in_wide and table.wide else self._headed(at, name)
         key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
-        why = "Neither the header nor a row of units says it."
+        why = f"Neither the header nor a row of units says it.{self._note(at, headers)}"
         text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
         return Question(key, "unit", text, why, units_of(name), self._likely_unit(at, name), rows, tables, name)
+
+    def _note(self, at: int, headers: Sequence[str]) -> str:
+        notes = (guess.noted for guess in self.parts[at].read.guesses if guess.header in headers and guess.noted)
+        found = next(notes, "")
+        return f" The file says {found!r}, which may be of something else." if found else ""
 
     def _likely_unit(self, at: int, name: str) -> str:
         """Return the unit that the values can only be in, empty where they may be in several."""
@@ -330,19 +334,27 @@ class Asker:
         )
 
     def _words(self) -> Iterator[Question]:
-        """Ask what a blank, a 0, a dash and other words mean where a weight should stand."""
-        for word, count in self._doubtful().items():
-            shown = {"": "a blank cell"}.get(word, f'"{word}"')
+        """Ask what a blank, a 0, a dash, other words and numbers with a mark mean where a weight should stand."""
+        for places in alike(self._doubtful()).values():
+            texts = tuple(dict.fromkeys(one.text for found in places.values() for one in found))
+            count = sum(map(len, places.values()))
+            corrections = {
+                at: {one.cell: one.number for one in found if one.number is not None} for at, found in places.items()
+            }
+            counted = (NUMBER_COUNTS,) if any(corrections.values()) else ()
+            at = next(iter(places))
             yield Question(
-                f"missing.{word}",
+                f"missing.{texts[0]}",
                 "word",
-                f"What does {shown} mean where a weight should stand?",
+                f"What does {_shown_texts(texts)} mean where a weight should stand?",
                 f"It stands there {count} time{'s' * (count > 1)}.",
-                (UNMEASURED, DEAD),
+                (UNMEASURED, DEAD, *counted),
                 "",
-                self._rows(self._plants()[0], self._weight(self._plants()[0])),
+                self._rows(at, self._weight(at)),
                 tuple(self._plants()),
-                word,
+                texts[0],
+                words=texts,
+                corrections=corrections,
             )
 
     def _marked(self) -> Iterator[Question]:
@@ -370,18 +382,10 @@ class Asker:
         guess = read.guess("Fresh weight") or read.guess("Weight")
         return guess.header if guess else ""
 
-    def _doubtful(self) -> Counter[str]:
-        found: Counter[str] = Counter()
+    def _doubtful(self) -> dict[int, tuple[Doubtful, ...]]:
         known = {word.casefold() for word in (*self.adoption.missing, *self.adoption.lost)}
-        for at in self._plants():
-            read = self.parts[at].read
-            guess = read.guess("Fresh weight") or read.guess("Weight")
-            if guess and guess not in read.pickings:
-                found += Counter(_unclear(read, guess, known))
-            for one in read.pickings:
-                found += Counter(word for word in _unclear(read, one, known) if word not in ("", "0"))
-            for one in wide_columns(read):
-                found += Counter(word for word in _unclear(read, one, known) if word)
+        found = {at: tuple(_doubts(self.parts[at].read, known)) for at in self._plants()}
+        found = {at: texts for at, texts in found.items() if texts}
         if found:
             self.adoption = replace(self.adoption, missing=(*self.adoption.missing, UNKNOWN))
         return found
@@ -511,31 +515,23 @@ def _is_place(read: Understood, guess: Guess) -> bool:
     )
 
 
+def _doubts(read: Understood, known: set[str]) -> Iterator[Doubtful]:
+    """Yield the doubtful texts among the weights of a table; blanks and zeros of pickings are asked of themselves."""
+    guess = read.guess("Fresh weight") or read.guess("Weight")
+    if guess and guess not in read.pickings:
+        yield from doubtful(read, guess, known)
+    for one in read.pickings:
+        yield from (found for found in doubtful(read, one, known) if found.text not in ("", "0"))
+    for one in wide_columns(read):
+        yield from (found for found in doubtful(read, one, known) if found.text)
+
+
+def _shown_texts(texts: Sequence[str]) -> str:
+    return _listed(texts) if any(texts) else "a blank cell"
+
+
 def _number(read: Understood, text: str) -> int:
     return next((guess.column for guess in read.guesses if guess.header == text), 0)
-
-
-def _unclear(read: Understood, guess: Guess, known: set[str]) -> Iterator[str]:
-    """Yield the blanks, zeros and unknown words among weights, but those of plants that a status explains."""
-    status = read.guess("Status")
-    explained = read.table.values(status.column) if status else (None,) * len(read.table.rows)
-    for value, why in zip(read.table.values(guess.column), explained, strict=True):
-        text = one_line(value)
-        is_zero = _is_zero(value)
-        if text.casefold() in known or status_of(one_line(why)) in ("dead", "removed"):
-            continue
-        if is_zero:
-            yield "0"
-        elif not text or not (is_number(value) or is_date(value) or _has_unit(text)):
-            yield text
-
-
-def _is_zero(value: Value) -> bool:
-    return is_number(value) and one_line(value).replace(",", ".").strip("0") in ("", ".")
-
-
-def _has_unit(text: str) -> bool:
-    return bool(split_unit(text)[1]) or any(dimension(word) for word in text.split()[1:])
 
 
 def _rises(read: Understood) -> bool:

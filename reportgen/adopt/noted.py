@@ -6,17 +6,14 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import meanings, unit_fits, unit_of
+from reportgen.adopt.matching import meanings, tokens, unit_fits, unit_of
 from reportgen.adopt.roles import Guess, Understood
+from reportgen.adopt.words import PLAIN_WORDS
 from reportgen.workbook.raw import RawSheet
 
 LONGEST: Final = 120  # letters of such a note
 ROWS: Final = 5_000  # of a sheet that are looked through; a longer one is a logger's
 SAID: Final = re.compile(r"(.{3,}?)\s+(?:in|en|em)\s+([^\s,.;()]+)\W*", re.IGNORECASE)
-OTHERS: Final = re.compile(  # what is weighed or measured in a log and is no plant of the trial
-    r"(?i)\b(?:salts?|nutrients?|fertili[sz]ers?|feed|seeds?|tap|rain|well|source|stock|first|substrate|compost|soil"
-    r"|sal(?:es)?|abonos?|engrais|sels?|d[üu]nger|salz\w*|leitung\w*|robinet|grifo|concim\w+|mest|zout\w*)\b"
-)
 TELLING: Final = ("fresh", "dry", "root", "leaf", "stem", "fruit", "pot", "tray", "container", "tare", "height", "EC")
 
 
@@ -38,16 +35,24 @@ def with_noted_units(read: Understood, notes: Sequence[str]) -> Understood:
 
 
 def _noted(guess: Guess, notes: Sequence[str]) -> Guess:
+    """Return a column with the unit that a note tells of it; with the note alone where it may be of something else."""
     for text in notes if guess.name and not guess.unit else ():
         found = SAID.fullmatch(text)
-        if found and _is_of(guess.header, found[1]) and unit_fits(guess.name, found[2]):
+        if found and _may_be_of(guess.header, found[1]) and unit_fits(guess.name, found[2]):
+            if not _is_of(guess.header, found[1]):
+                return replace(guess, noted=text)
             return replace(guess, unit=unit_of(found[2]), reason=f"{guess.reason}, and a note its unit: {text!r}")
     return guess
 
 
-def _is_of(header: str, said: str) -> bool:
-    """Tell whether a note is of a column: it has the meaning of its header, and none that would make it another."""
+def _may_be_of(header: str, said: str) -> bool:
+    """Tell whether a note may be of a column: it has a meaning of its header, and none that makes it another."""
     column, note = set(meanings(header)), set(meanings(said))
-    if OTHERS.search(said):
-        return False
     return bool(column & note - {"number"}) and not (note & set(TELLING)) - column
+
+
+def _is_of(header: str, said: str) -> bool:
+    """Tell whether a note is of a column and of nothing else, such as salts, tap water or a first weighing."""
+    known = set(meanings(header))
+    further = (set(meanings(word)) for word in tokens(said) if word not in PLAIN_WORDS)
+    return all(found and found <= known for found in further)

@@ -13,6 +13,7 @@ from reportgen.workbook.units import UnitError, conversion
 
 DEAD: Final = "the plant was lost"
 UNMEASURED: Final = "it was not measured"
+NUMBER_COUNTS: Final = "the number in it counts"
 ROW_ALONE: Final = "each row"
 LETTERS: Final = "their letters are the treatments"
 KEPT, LEFT_OUT = "they count like the others", "they are left out"
@@ -47,7 +48,7 @@ class Question:
     `key` is where the answer goes, as in the settings file; `tables` are the tables that it is for. Without `choices`
     any text is taken that its `kind` allows. `default` is empty where none is safe. `column` is the declared column,
     the field or the word that is asked about; `levels` are the treatments that each choice of a column brings, `marked`
-    the rows that are asked about.
+    the rows that are asked about, `words` the texts, `corrections` the numbers in them by table and cell.
     """
 
     key: str
@@ -61,6 +62,8 @@ class Question:
     column: str = ""
     levels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     marked: tuple[int, ...] = ()
+    words: tuple[str, ...] = ()
+    corrections: Mapping[int, Mapping[str, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -251,9 +254,15 @@ def _day_first(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _word(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    if answer == NUMBER_COUNTS:
+        tables = (
+            replace(table, corrected={**table.corrected, **question.corrections.get(at, {})})
+            for at, table in enumerate(adoption.tables)
+        )
+        return replace(adoption, tables=tuple(tables))
     if answer == DEAD:
-        return replace(adoption, lost=(*adoption.lost, question.column))
-    return replace(adoption, missing=(*adoption.missing, question.column))
+        return replace(adoption, lost=(*adoption.lost, *question.words))
+    return replace(adoption, missing=(*adoption.missing, *question.words))
 
 
 def _without_open_words(adoption: Adoption) -> Adoption:

@@ -109,7 +109,10 @@ def profile_at(table: FoundTable, column: int) -> Profile:
 
 @dataclass(frozen=True)
 class Guess:
-    """What a column is taken for: the column `name` of the declaration, empty where for nothing, and why."""
+    """What a column is taken for: the column `name` of the declaration, empty where for nothing, and why.
+
+    `noted` is a note in the file that tells a unit, of this column or of something else.
+    """
 
     column: int
     header: str
@@ -117,6 +120,7 @@ class Guess:
     unit: str
     score: float
     reason: str
+    noted: str = ""
 
 
 @dataclass(frozen=True)

@@ -164,7 +164,8 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
-            _note(document["table"][index], table.stood)
+            _note(document["table"][index], "corrected", table.corrected)
+            _note(document["table"][index], "stood", table.stood)
             _tell_by_sheet(document["table"][index], found)
     _answer_words(document, adoption, known)
     _answer(document, {"trial": answers.get("trial", {})})
@@ -194,14 +195,14 @@ def _rename(table: Any, found: Mapping[str, Any], *, whole: bool) -> None:
                 table["columns"][name] = source
 
 
-def _note(table: Any, stood: Mapping[str, str]) -> None:
-    """Add what rows and cells hold that a table names, where it does not say yet what they held."""
-    known = {place.upper() for place in table.get("stood", {})}
-    if new := {place: text for place, text in stood.items() if place not in known}:
-        table["stood"] = _inline({**table.get("stood", {}), **new})
+def _note(table: Any, key: str, places: Mapping[str, object]) -> None:
+    """Add how cells are to be read, or what the rows and cells that a table names held, where it does not say so."""
+    known = {place.upper() for place in table.get(key, {})}
+    if new := {place: value for place, value in places.items() if place.upper() not in known}:
+        table[key] = _inline({**table.get(key, {}), **new})
 
 
-def _inline(values: Mapping[str, str]) -> Any:
+def _inline(values: Mapping[str, object]) -> Any:
     import tomlkit
 
     made = tomlkit.inline_table()

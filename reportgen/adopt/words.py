@@ -19,7 +19,7 @@ MEANINGS: Final[Mapping[str, str]] = {
         "secca essiccato droog droge gedroogd"
     ),
     "weight": (
-        "weight weights wt wgt mass biomass bomass masses gewicht gewichte masse biomasse poids peso pesos masa "
+        "weight weights wt wgt mass biomass bomass masses gewicht gewichte masse biomasse poids peso pesos pesi masa "
         "biomasa massa biomassa materia matiere gramos grams gramm grammes gewichten weighed weigh"
     ),
     "yield": (
@@ -374,6 +374,21 @@ _ORDINALS: Final = (
 PICKINGS: Final = frozenset(_PICKINGS.split())  # words for one harvest of several of the same plants
 DAYS: Final = frozenset(_DAYS.split())
 NUMBERING: Final = frozenset((*_MONTHS.split(), *_ORDINALS.split()))  # that say which of several it is
+
+_PLAIN_WORDS: Final = (
+    "a all an and are be been data each every figures given here is kept log logged measured noted numbers of our "
+    "plant plants readings recorded s taken the their these this trial unit units value values was weighed were "
+    "alle angaben aller daten der des die einheit gegeben gemessen gewogen hier ist jeder jede notiert pflanze "
+    "pflanzen sind und von war waren werte wurde wurden zahlen "
+    "chaque de donnees du est et etaient ici l la le les mesure mesuree mesurees mesures note notees notes par pesee "
+    "pesees plante plantes pese peses releves sont tous tout toutes unite unites valeurs "
+    "cada datos del el en es eran esta estan fue fueron las los medida medidas medido medidos pesada pesadas pesado "
+    "pesados planta plantas por todas todo todos unidad unidades valores y "
+    "ciascuna dati dei delle di e gli i il misurata misurate misurati misurato ogni pesata pesate pesati pesato piante "
+    "pianta sono tutte tutti unita valori as dados do dos eram foi foram o os sao unidade unidades "
+    "eenheid elke gegevens gemeten het iedere planten van waarden werd werden zijn"
+)
+PLAIN_WORDS: Final = frozenset(_PLAIN_WORDS.split())  # that tell nothing more of what was measured
 
 MISSING: Final = (
     *("-", "--", "–", "—", ".", "NA", "N/A", "n/a", "na", "NaN", "n.a.", "n.d.", "nd", "k.A.", "s.o.", "n.b."),

@@ -1,0 +1,119 @@
+"""Texts beside the numbers: marks at a weight, and notes that tell a unit of something else."""
+
+import pytest
+
+from reportgen import pipeline
+from reportgen.model.problem import WorkbookError
+from tests.adopting import adopt, answering, book
+from tests.test_adopt_habits import means, questions
+
+HEAD = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
+TRAYS = {"Reference treatment": "plain", "independent": "Tray"}
+WEIGHTS = {"F1": (24.0, 26.0), "F2": (25.0, 27.0), "P1": (20.0, 22.0), "P2": (21.0, 23.0)}
+
+
+def rows(**instead):
+    """Return two plants a tray and two trays a treatment; `instead` are texts in place of weights, as F1_1="24*"."""
+    return [
+        (tray, "fed" if tray[0] == "F" else "plain", number, instead.get(f"{tray}_{number}", weight))
+        for tray, weights in WEIGHTS.items()
+        for number, weight in enumerate(weights, 1)
+    ]
+
+
+def words(log):
+    return [one for one in questions(log) if one.kind == "word"]
+
+
+PLAIN = {"fed": (2, pytest.approx(25.5)), "plain": (2, pytest.approx(21.5))}
+
+
+@pytest.mark.parametrize("text", ["24*", "24.0 (damaged)", "~24", "ca. 24", "24,0*", "24?", "(24)"])
+def test_a_number_with_a_mark_counts_where_its_owner_says_so(tmp_path, text):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1=text)])
+    (asked,) = words(log)
+    assert asked.choices[-1] == "the number in it counts"
+    adopt(log, talk=answering(word="the number in it counts", **TRAYS))
+    assert means(log) == PLAIN
+    assert "corrected = { D2 = 24.0 }" in log.with_suffix(".adopt.toml").read_text()
+
+
+def test_numbers_with_the_same_mark_are_asked_about_once(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1="24*", P2_2="23 *", P1_1="20?")])
+    first, second = words(log)
+    assert '"24*" and "23 *"' in first.text
+    assert "2 times" in first.why
+    assert '"20?"' in second.text
+
+
+def test_an_answer_on_marks_is_kept_where_the_owner_stops_and_comes_back(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1="24*", P1_1="20?")])
+    adopt(log, talk=answering(stop="crop", word="the number in it counts", **TRAYS))
+    settings = log.with_suffix(".adopt.toml")
+    assert 'Crop = "?"' in settings.read_text()
+    adopt(log, talk=answering(**TRAYS))
+    assert "D2 = 24.0, D6 = 20.0" in settings.read_text()
+    assert means(log) == PLAIN
+
+
+def test_a_number_with_a_mark_in_a_wide_table_counts_too(tmp_path):
+    held = [("No", "fed", "plain"), (1, 24.0, "20*"), (2, 26.0, 22.0), (3, 25.0, 21.0), (4, 27.0, 23.0)]
+    log = book(tmp_path, Weights=held)
+    own = {"independent": "each row", "Reference treatment": "plain", "word": "the number in it counts"}
+    adopt(log, talk=answering(**own))
+    assert means(log) == {"fed": (4, pytest.approx(25.5)), "plain": (4, pytest.approx(21.5))}
+
+
+@pytest.mark.parametrize("text", ["24.7+5.0", "<5", "3 of 4", "24 kg*", "0*"])
+def test_a_text_with_no_single_number_offers_none(tmp_path, text):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1=text)])
+    (asked,) = words(log)
+    assert "the number in it counts" not in asked.choices
+
+
+def test_a_mark_that_is_not_answered_waits(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1="24*")])
+    adopt(log)
+    with pytest.raises(WorkbookError, match="missing"):
+        pipeline.checked(log)
+
+
+@pytest.mark.parametrize("text", ["24g", "24 g", "24.0g", "24 gr"])
+def test_a_unit_right_behind_a_number_is_no_question(tmp_path, text):
+    log = book(tmp_path, Log=[HEAD, *rows(F1_1=text)])
+    assert not words(log)
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == PLAIN
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "Nutrient salts: weight in kg",
+        "Weight was first noted in oz",
+        "Weight of perlite in kg",
+        "Peso de la caja en kg",
+        "Gewicht der Rolle in kg",
+    ],
+)
+def test_a_note_with_words_that_are_not_of_the_column_is_shown_and_its_unit_asked(tmp_path, note):
+    log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *rows()], Notes=[(note,)])
+    (asked,) = [one for one in questions(log) if one.kind == "unit"]
+    assert note in asked.why
+    assert asked.default == ""
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "All weights in kg",
+        "Weight of each plant in kg",
+        "Gewicht der Pflanzen in kg",
+        "Le poids des plantes est en kg",
+        "Los pesos de las plantas están en kg",
+        "Tutti i pesi sono in kg",
+    ],
+)
+def test_a_note_of_all_plants_tells_the_unit(tmp_path, note):
+    log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *rows()], Notes=[(note,)])
+    assert not [one for one in questions(log) if one.kind == "unit"]
