@@ -7,6 +7,7 @@ from typing import Final
 
 from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
+from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
@@ -68,6 +69,7 @@ class Asker:
             *self._words(),
             *self._marked(),
             *self._meters(),
+            *event_questions(self.adoption, self._rows),
             *self._places(),
             *self._dates(),
             *self._trial(),

@@ -23,6 +23,13 @@ ADDED: Final = " + "  # between the headers of columns that are added up
 NOTHING_PICKED: Final = "nothing was picked"
 NOT_WEIGHED: Final = "it was not weighed, and the sum is not known"
 BY_SHEET: Final = "nothing: each sheet is a treatment, with trays of its own"
+DONE: Final = {  # the answers, and the declared events that they are
+    "poured in to start with": "fill",
+    "poured in later, for what was used": "top-up",
+    "taken out as a sample": "sample",
+    "drained or thrown away": "drain",
+    "measured as left at the end": "remaining",
+}
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -253,6 +260,19 @@ def _day_first(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, lambda table: replace(table, day_first=answer == question.choices[0]))
 
 
+def _event(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what was done with all volumes of a column, or where a word stands beside them."""
+
+    def change(table: TableMapping) -> TableMapping:
+        if not question.column:
+            return replace(table, constants={**table.constants, "Event": DONE[answer]})
+        source = table.columns["Event"]
+        codes = {**source.codes, question.column: DONE[answer]}
+        return replace(table, columns={**table.columns, "Event": replace(source, codes=codes)})
+
+    return _changed(adoption, question, change)
+
+
 def _word(adoption: Adoption, question: Question, answer: str) -> Adoption:
     if answer == NUMBER_COUNTS:
         tables = (
@@ -371,6 +391,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "cumulative": _cumulative,
     "day first": _day_first,
     "word": _word,
+    "event": _event,
     "treatment": _treatment,
     "whose": _whose,
     "letters": _letters,
