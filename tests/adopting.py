@@ -1,5 +1,6 @@
 """Spreadsheets in a layout of their owner's, taken in by the text of a settings file."""
 
+from collections import Counter
 from pathlib import Path
 
 from openpyxl import Workbook
@@ -24,7 +25,7 @@ ANSWERS = {
     "word": "it was not measured",
 }
 DAYS = {"Started on": "2026-01-05", "Harvested on": "2026-02-16"}
-UNITS = {"Volume": "L", "Temperature": "°C", "Air temperature": "°C"}
+UNITS = {"Volume": "L", "Reading": "kWh", "Height": "cm", "Temperature": "°C", "Air temperature": "°C"}
 DATA = Path(__file__).parent / "data"
 TRIAL = """
 [trial]
@@ -104,8 +105,14 @@ def answering(*, stop="", **own):
             keep(found)
             note(found)
 
+        def answer(*_):
+            tries[asked[-1].key] += 1
+            assert tries[asked[-1].key] < 9, f"no answer of this test fits {asked[-1].text}"
+            return _answer(asked[-1], stop, own)
+
+        tries = Counter()
         note(understanding)
-        return converse(understanding, lambda *_: _answer(asked[-1], stop, own), lambda _: None, kept)
+        return converse(understanding, answer, lambda _: None, kept)
 
     return talk
 

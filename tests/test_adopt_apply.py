@@ -364,7 +364,8 @@ def test_rows_that_a_problem_names_are_those_of_the_owner(tmp_path):
 def test_rows_of_a_second_table_on_a_sheet_are_named_as_their_owner_counts_them(tmp_path):
     power = [("Day", "a", "b"), *((datetime(2026, 1, 5 + day), 10 + day, 10 - day % 2) for day in range(6))]
     meters = "".join(
-        f'[[table]]\nsheet = "Power"\ngives = "Meter"\ncolumns = {{ "Read at" = "Day", Reading = "{name}" }}\n'
+        f'[[table]]\nsheet = "Power"\ngives = "Meter"\ncolumns = {{ "Read at" = "Day", '
+        f'Reading = {{ from = "{name}", unit = "kWh" }} }}\n'
         f'constants = {{ Meter = "{name}", Treatment = "all" }}\n'
         for name in "ab"
     )

@@ -439,3 +439,20 @@ def test_pots_that_hold_each_treatment_in_turn_are_no_pots_that_count_anew(tmp_p
     adopt(log, talk=answering(**{"independent": "Pot", "Reference treatment": "bare"}))
     with pytest.raises(WorkbookError, match="one treatment a tray"):
         pipeline.checked(log)
+
+
+def test_the_unit_of_a_height_and_of_a_meter_is_asked_where_none_is_written(tmp_path):
+    weekly = [(row[0], datetime(2026, 1, day), day / 2 + row[2]) for day in (12, 19, 26) for row in ROWS[::4]]
+    heights = [("Tray", "Date", "Height"), *weekly]
+    readings = [
+        ("Date", "Meter", "Reading"),
+        *((datetime(2026, 1, 5) + timedelta(7 * n), "M1", 4000.0 * n) for n in range(6)),
+    ]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Heights=heights, Power=readings)
+    asked = {one.column: one.choices for one in unanswered(understood(log_of((log,)))) if one.kind == "unit"}
+    assert asked["Height"] == ("cm", "mm", "in")
+    assert asked["Reading"] == ("kWh", "Wh", "MWh")
+    adopt(log, talk=answering(Height="in", Reading="Wh", whose="all", **TRAYS))
+    made = pipeline.checked(log)
+    assert made.growth[0].values == (pytest.approx(7 * 2.54),)  # an inch is 2.54 cm: international yard, 1959
+    assert max(one.reading for one in made.meter) == pytest.approx(20)

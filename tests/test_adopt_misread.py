@@ -119,7 +119,7 @@ def test_a_word_of_a_title_is_no_unit(tmp_path):
     days = [datetime(2026, 1, 5) + timedelta(7 * week) for week in range(5)]
     heights = [(f"T{tray}", *(20.0 + 15 * week + tray for week in range(5))) for tray in range(1, 5)]
     log = book(tmp_path, **{"Log": [HEAD, *ROWS], "Heights in tent 2": [("Tray", *days), *heights]})
-    assert [one.wide.unit for one in tables(log) if one.wide] == [""]
+    assert [one.wide.unit for one in tables(log) if one.wide] == ["?"]
 
 
 def test_the_letter_of_a_group_is_no_unit(tmp_path):

@@ -16,7 +16,7 @@ from reportgen.workbook.cells import read
 from tests.logs import PLAIN, book, climate_rows, meter_rows, sheet, text_sheet
 
 DATA = Path(__file__).parent / "data"
-USUAL = {"Crop": "basil", "Started on": "2025-03-01", "Harvested on": "2025-04-05"}
+USUAL = {"Height": "cm", "Reading": "kWh", "Crop": "basil", "Started on": "2025-03-01", "Harvested on": "2025-04-05"}
 KINDS = {"mass": "Fresh weight", "unit": "g", "per": "plant", "word": "it was not measured"}
 
 

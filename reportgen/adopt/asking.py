@@ -45,6 +45,8 @@ from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
 WARM_ENOUGH: Final = {"°C": (10, 38), "°F": (50, 105)}
 
+BY_HEADER: Final = (*TEMPERATURES, "Volume", "Reading", "Height")  # which may have another unit under another header
+
 
 @dataclass
 class Asker:
@@ -259,14 +261,21 @@ class Asker:
     def _units(self) -> Iterator[Question]:
         for name in (*WEIGHTS[:3], UNKNOWN, *ASKED[len(WEIGHED) :]):
             tables = tuple(at for at, table in enumerate(self.adoption.tables) if _unit_is_open(table, name))
-            for same in self._under_one_header(tables, name) if name in (*TEMPERATURES, "Volume") else [tables]:
+            for same in self._under_one_header(tables, name) if name in BY_HEADER else [tables]:
                 if same:
                     yield self._unit(same, name)
 
     def _under_one_header(self, tables: Sequence[int], name: str) -> Iterator[tuple[int, ...]]:
         """Yield the tables by the header of a column: litres poured and millilitres drained stand under two."""
-        for header in dict.fromkeys(self.adoption.tables[at].columns[name].header for at in tables):
-            yield tuple(at for at in tables if self.adoption.tables[at].columns[name].header == header)
+        headed = {at: self._heading(at, name) for at in tables}
+        for heading in dict.fromkeys(headed.values()):
+            yield tuple(at for at, one in headed.items() if one == heading)
+
+    def _heading(self, at: int, name: str) -> tuple[str, ...]:
+        """Return the header of a column, or those of a wide table."""
+        table = self.adoption.tables[at]
+        is_wide = table.wide and table.wide.values == name
+        return table.wide.headers if is_wide and table.wide else (table.columns[name].header,)
 
     def _unit(self, tables: tuple[int, ...], name: str) -> Question:
         at, table = tables[0], self.adoption.tables[tables[0]]

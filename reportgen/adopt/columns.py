@@ -9,7 +9,7 @@ OF_TRAYS: Final = ("Treatment", "Block", "Position", "Plants started", "Harveste
 WEIGHED: Final = ("Fresh weight", "Dry weight", "Root weight")
 NUMBERS: Final = (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
 TEMPERATURES: Final = ("Temperature", "Air temperature", "Solution temperature")
-ASKED: Final = (*WEIGHED, "EC", "Volume", *TEMPERATURES)  # whose unit is never guessed
+ASKED: Final = (*WEIGHED, "EC", "Volume", "Reading", "Height", *TEMPERATURES)  # whose unit is never guessed
 
 
 def sheets_given() -> tuple[str, ...]:

@@ -220,7 +220,7 @@ def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping
     units = {guess.unit for guess in wide if guess.unit} or {
         unit for word in said.split() if (unit := _unit_in(word, kind))
     }
-    unit = next(iter(units)) if len(units) == 1 else UNKNOWN if values != "Height" else ""
+    unit = next(iter(units)) if len(units) == 1 else UNKNOWN
     kept = {name: source for name, source in base.columns.items() if source.header not in headers}
     if names == "Treatment":
         kept = {name: source for name, source in kept.items() if name not in ("Plant", "Treatment", "Tray")}

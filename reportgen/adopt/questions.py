@@ -35,6 +35,8 @@ MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "EC": ("mS/cm", "µS/cm"),
     "Volume": ("L", "mL", "US gal", "imp gal"),
+    "Reading": ("kWh", "Wh", "MWh"),
+    "Height": ("cm", "mm", "in"),
     **dict.fromkeys(TEMPERATURES, ("°C", "°F")),
 }
 
