@@ -283,7 +283,7 @@ EXAMPLES: Final = (
         1,
         {"Tray": "Pot", "Fresh weight": "Frischmasse [g]", "Height": "Höhe"},
         {"ohne Kalk": 18.0, "mit Kalk": 21.0},
-        frozenset({"per"}),
+        frozenset({"per", "unit"}),
         answers={"independent": "each row", "per": "pot"},
     ),
 )
