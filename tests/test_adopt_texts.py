@@ -92,7 +92,7 @@ def test_a_unit_right_behind_a_number_is_no_question(tmp_path, text):
         "Nutrient salts: weight in kg",
         "Weight was first noted in oz",
         "Weight of perlite in kg",
-        "Peso de la caja en kg",
+        "Peso de la sal gruesa en kg",
         "Gewicht der Rolle in kg",
     ],
 )
@@ -117,3 +117,24 @@ def test_a_note_with_words_that_are_not_of_the_column_is_shown_and_its_unit_aske
 def test_a_note_of_all_plants_tells_the_unit(tmp_path, note):
     log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *rows()], Notes=[(note,)])
     assert not [one for one in questions(log) if one.kind == "unit"]
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["Vaschetta", "Cajón", "Caja", "Kasten", "Caisse", "Barquette", "Cassetta", "Caixa", "Kist", "Plot", "Parzelle"],
+)
+def test_what_plants_stood_in_is_known_in_every_language(tmp_path, header):
+    log = book(tmp_path, Log=[(header, *HEAD[1:]), *rows()])
+    (asked,) = [one for one in questions(log) if one.kind == "independent"]
+    assert header in asked.choices
+    adopt(log, talk=answering(independent=header, **{"Reference treatment": "plain"}))
+    assert means(log) == PLAIN
+
+
+@pytest.mark.parametrize(("unit", "grams"), [("dag", 10), ("dkg", 10), ("hg", 100)])
+def test_decagrams_and_hectograms_are_units(tmp_path, unit, grams):
+    """The prefixes deca and hecto of the SI, ten and a hundred times."""
+    held = [(*row[:3], row[3] / grams) for row in rows()]
+    log = book(tmp_path, Log=[(*HEAD[:3], f"Fresh weight ({unit})"), *held])
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == PLAIN

@@ -59,7 +59,9 @@ MEANINGS: Final[Mapping[str, str]] = {
         "estante ripiano prateleira schap rack racks channel gully gutter rinne goot canal canale calha bucket "
         "buckets eimer seau cubo balde emmer raft floss radeau balsa zattera vlot tank tanks reservoir becken "
         "reservoirs bed beds beet lit cama letto canteiro bin tote flat flats tower turm tour torre toren trayno "
-        "trayid plate"
+        "trayid plate vaschetta vaschette cajon cajones caja cajas kasten kisten kist caisse caisses caissette "
+        "caissettes barquette barquettes cassetta cassette cassone caixa caixas plot plots parzelle parzellen parcelle "
+        "parcelles parcela parcelas parcella perceel percelen"
     ),
     "pot": (
         "pot pots topf toepfe topfe maceta macetas tiesto vaso vasi vasos potten container containers conteneur "
@@ -471,6 +473,9 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
         "gramas",
         "mg",
         "kg",
+        "dag",
+        "dkg",
+        "hg",
         "oz",
         "lb",
         "lbs",
@@ -509,6 +514,7 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
 # Units in other spellings than a converter knows, as that of the declaration.
 SPELT: Final[Mapping[str, str]] = {
     **dict.fromkeys(("gram", "grams", "gramm", "gramme", "grammes", "gramos", "grammi", "gramas"), "g"),
+    "dkg": "dag",
     **dict.fromkeys(("litros", "litri", "litro"), "L"),
     **dict.fromkeys(("ms", "ms cm-1"), "mS/cm"),
     **dict.fromkeys(("µs", "us"), "µS/cm"),
