@@ -3,6 +3,7 @@
 import pytest
 
 from reportgen import pipeline
+from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book
 from tests.test_adopt_habits import questions
@@ -53,3 +54,48 @@ def test_an_event_that_is_not_answered_waits_and_is_asked_again(tmp_path):
         pipeline.checked(log)
     adopt(log, talk=answering(event=TOPPED, **TRAYS))
     assert volumes(log) == [("top-up", 2), ("top-up", 3), ("top-up", 4), ("top-up", 5)]
+
+
+def water_used(log):
+    measures = compute(pipeline.checked(log)).measures
+    found = [one for one in measures if one.measure.key == "water_use"]
+    return {code: one.value for code, one in found[0].estimates} if found else None
+
+
+USED_UP = "used up, as worked out from readings"
+
+
+def test_litres_that_were_used_up_are_the_water_used(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *rows()], Water=water("Water used (L)"))
+    adopt(log, talk=answering(event=USED_UP, **TRAYS))
+    assert water_used(log) == {"fed": pytest.approx(2 + 3 + 4 + 5), "plain": pytest.approx(14)}
+    assert 'constants = { Event = "used" }' in log.with_suffix(".adopt.toml").read_text()
+
+
+def test_litres_used_up_keep_their_readings_of_ec_once(tmp_path):
+    held = [(*line, 1.6) for line in water("Water used (L)")[1:]]
+    log = book(tmp_path, Log=[HEAD, *rows()], Water=[("Tray", "Date", "Water used (L)", "EC (mS/cm)"), *held])
+    adopt(log, talk=answering(event=USED_UP, **TRAYS))
+    assert sum(one.ec is not None for one in pipeline.checked(log).solution) == 16
+
+
+def test_litres_used_up_beside_what_was_poured_in_are_not_counted_twice(tmp_path):
+    said = dict(zip(DAYS, ("fill", "top-up", "top-up", "remaining"), strict=True))
+    log = book(
+        tmp_path,
+        Log=[HEAD, *rows()],
+        Water=water("Volume (L)", event=said),
+        Used=water("Water (L)"),
+    )
+    adopt(log, talk=answering(event=USED_UP, **TRAYS))
+    with pytest.raises(WorkbookError, match='"used" and 15 more is not one of'):
+        pipeline.checked(log)
+
+
+def test_litres_used_up_that_are_worked_out_from_the_columns_beside_them_are_not_taken(tmp_path):
+    head = ("Tray", "Date", "Filled (L)", "Topped up (L)", "Left over (L)", "Used (L)")
+    held = [head, *((tray, DAYS[3], 4.0, 12.0, 2.0, 14.0) for tray in ("F1", "F2", "P1", "P2"))]
+    log = book(tmp_path, Log=[HEAD, *rows()], Water=held)
+    assert not events(log)
+    adopt(log, talk=answering(**TRAYS))
+    assert water_used(log) == {"fed": pytest.approx(14), "plain": pytest.approx(14)}

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from reportgen.adopt.columns import trial_field
+from reportgen.adopt.consumption import budgeted
 from reportgen.adopt.csv_file import SUFFIXES
 from reportgen.adopt.derived import (
     TRAYS_HEAD,
@@ -25,7 +26,7 @@ from reportgen.adopt.trace import traced
 from reportgen.adopt.unanswered import unanswered
 from reportgen.model.data import Traced
 from reportgen.model.problem import Problem, WorkbookError
-from reportgen.workbook.declaration import GROWTH, METER, PLANTS, SHEETS, TRAYS, TREATMENTS
+from reportgen.workbook.declaration import GROWTH, METER, PLANTS, SHEETS, SOLUTION, TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value, Workbook
 
 
@@ -81,6 +82,7 @@ def _ready(tables: Tables, adoption: Adoption) -> Tables:
         PLANTS.name: list(plants),
         GROWTH.name: [in_pots_too(table, pots) if pots else table for table in tables[GROWTH.name]],
         METER.name: [counted(table, begins) for table in tables[METER.name]],
+        SOLUTION.name: budgeted(tables[SOLUTION.name]),
         TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
     }
 

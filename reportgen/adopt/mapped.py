@@ -275,7 +275,7 @@ def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
     if "Event" in base.columns and "Volume" in base.columns:
         yield base, part, reason
         return
-    known = [(guess, _event_in(guess.header)) for guess in _volumes(read)]
+    known = _without_worked_out([(guess, _event_in(guess.header)) for guess in _volumes(read)])
     if not known:
         reading = {"Event": "sample", "Volume": "0"}
         yield replace(base, constants=reading), part, f"{reason}\nreadings of the solution; none was taken out"
@@ -286,6 +286,12 @@ def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
         source = _source(read, replace(guess, name="Volume"))
         constants = {} if "Event" in base.columns else {"Event": event or UNKNOWN}
         yield replace(base, columns={**shared, "Volume": source}, constants=constants), part, reason
+
+
+def _without_worked_out(known: Sequence[tuple[Guess, str]]) -> list[tuple[Guess, str]]:
+    """Return columns of volumes without what was used up, where what went in and what was left stand beside it."""
+    whole = {"fill", "remaining"} <= {event for _, event in known}
+    return [(one, event) for one, event in known if event or not (whole and "per interval" in meanings(one.header))]
 
 
 def _volumes(read: Understood) -> list[Guess]:

@@ -29,6 +29,7 @@ DONE: Final = {  # the answers, and the declared events that they are
     "taken out as a sample": "sample",
     "drained or thrown away": "drain",
     "measured as left at the end": "remaining",
+    "used up, as worked out from readings": "used",
 }
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
