@@ -3,15 +3,18 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from openpyxl.utils import get_column_letter
+
 from reportgen.adopt.columns import ASKED, NUMBERS, column_called, kind_of, sheet_called, trial_field
 from reportgen.adopt.grid import Grid
 from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.stood import heading, letters_named
 from reportgen.adopt.toml_lines import at_line
 from reportgen.model.problem import Problem
 from reportgen.workbook.declaration import METER, PLANTS, TRAYS, TREATMENTS, TRIAL
 from reportgen.workbook.headers import folded, header, nearest
 from reportgen.workbook.raw import RawSheet, Workbook, bounds_of
-from reportgen.workbook.values import bare_number
+from reportgen.workbook.values import bare_number, shown
 
 Files = Mapping[str, Workbook]  # by name beside the settings file; the file that it is named after is ""
 DERIVED: Final = {"Tray", "Plant", "Plants started", "Name", "Treatment"}  # that need not stand in a table
@@ -57,6 +60,7 @@ class _Place:
             yield self.error("header_row", said, "the row of the headers", "Write its number.")
             return
         yield from self._headers(grid)
+        yield from self._letters(grid)
         yield from self._rows(grid)
         yield from self._units(grid)
         yield from self._required()
@@ -86,6 +90,18 @@ class _Place:
                 advice = f"Did you mean {near}?" if near else "Check the header and header_row."
                 said = f'there is no header "{text}" in row {self.table.header_row}'
                 yield self.error(key, said, f"one of {', '.join(known[:20])}", advice)
+
+    def _letters(self, grid: Grid) -> Iterator[Problem]:
+        """Yield an error for each column named by its letter whose header is another one by now."""
+        for key, letter in letters_named(self.table, grid):
+            stood, now = self.table.stood.get(letter), heading(grid, letter)
+            if stood in (None, now):
+                continue
+            places = [name for name in map(get_column_letter, grid.headers) if heading(grid, name) == stood]
+            where = f"That header stands in column {places[0]} now: write it" if places else "Write the right column"
+            said = f'column {letter} was headed "{shown(stood)}" and is headed "{shown(now)}" now'
+            advice = f"{where} in place of {letter}; where {letter} is still meant delete it from stood."
+            yield self.error(key, said, "the column that was meant", advice)
 
     def _named(self) -> Iterator[tuple[str, str]]:
         yield from ((f"columns.{name}", source.header) for name, source in self.table.columns.items())

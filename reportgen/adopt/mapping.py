@@ -55,7 +55,8 @@ class TableMapping:
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
     wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
     are to be left out, and SEEN from then on. `time` heads the times of day where they stand beside their days. `stood`
-    tells what rows such as "18" and cells such as "I67" held when they were named, so that later moves are noticed.
+    tells what rows such as "18" and cells such as "I67" held when they were named, and what headed columns such as "D",
+    so that later moves are noticed.
     """
 
     sheet: str

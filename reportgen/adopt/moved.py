@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from openpyxl.utils import get_column_letter
 
-from reportgen.adopt.stood import cell_text, row_text
+from reportgen.adopt.stood import cell_text, letters_named, row_text
 from reportgen.adopt.suspect import Suspect
 from reportgen.adopt.taken import Taken
 from reportgen.adopt.totals import is_total, label_of
@@ -34,19 +34,21 @@ def has_moved(table: Taken) -> bool:
 
 
 def not_noted(adopted: "Adopted") -> Iterator[Suspect]:
-    """Rows or cells are named by their numbers only: what they should hold is not known."""
+    """Rows, cells or columns are named by number or letter only: what they should hold is not known."""
     for index, table in {one.index: one for one in reversed(adopted.tables)}.items():
         mapping = table.mapping
         rows = [f"row {row}" for row in mapping.exclude_rows if str(row) not in mapping.stood]
         cells = [cell.upper() for cell in (*mapping.corrected, *mapping.confirmed)]
+        letters = dict.fromkeys(letter for _, letter in letters_named(mapping, table.grid))
         missing = [*rows, *(cell for cell in cells if cell not in mapping.stood)]
+        missing += [f"column {letter}" for letter in letters if letter not in mapping.stood]
         if missing:
             yield Suspect(
                 table,
                 "",
                 table.grid.header[-1] if table.grid.header else table.grid.first,
                 f"table {index + 1} of the settings file does not say what {', '.join(missing)} held",
-                "a note of it, so that rows which are inserted or sorted later are noticed",
+                "a note of it, so that rows or columns which are inserted or sorted later are noticed",
                 "Run reportgen adopt again, which writes it.",
                 severity=Severity.REMARK,
             )
