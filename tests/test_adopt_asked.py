@@ -179,7 +179,8 @@ def test_the_owner_may_say_that_such_sheets_are_treatments_with_trays_of_their_o
 @pytest.mark.parametrize("numbered", [False, True])
 def test_plants_that_stand_on_several_sheets_are_said_to_be_cuts_that_must_be_added_up(tmp_path, numbered):
     head, lines = (HEAD, ROWS) if numbered else (HEAD[:2] + HEAD[3:], [(*row[:2], row[3]) for row in ROWS])
-    log = book(tmp_path, **{"Cut 1": [head, *lines], "Cut 2": [head, *lines]})
+    again = [(*line[:-1], line[-1] + 1) for line in lines]
+    log = book(tmp_path, **{"Cut 1": [head, *lines], "Cut 2": [head, *again]})
     adopt(log, talk=answering(**TRAYS))
     found = [one for one in all_said(log) if one.sheet == "Cut 2" and "stands on Cut 1 too" in one.found]
     assert ["add up their cuts" in one.advice for one in found] == [True]

@@ -343,7 +343,8 @@ def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_pa
 def test_trays_that_are_cut_on_several_sheets_are_pointed_out(tmp_path):
     head = ("Tray", "Treatment", "Fresh weight (g)")
     week = [head, *((row[0], row[1], row[3]) for row in ROWS)]
-    log = book(tmp_path, **{"Week 1": week, "Week 2": week})
+    again = [head, *((row[0], row[1], row[3] + 1) for row in ROWS)]
+    log = book(tmp_path, **{"Week 1": week, "Week 2": again})
     adopt(log, talk=answering(**TRAYS))
     said = [(str(one.severity), one.sheet, one.cell) for one in pipeline.check(log).problems]
     assert said == [("caution", "Week 2", "A2")]

@@ -4,9 +4,11 @@ import openpyxl
 import pytest
 
 from reportgen import pipeline
+from reportgen.adopt.adopting import log_of, understood
+from reportgen.adopt.questions import ALL_BELONG, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.model.problem import WorkbookError
-from tests.adopting import adopt, answering, book
+from tests.adopting import adopt, answering, book, fresh_weight
 from tests.test_adopt_habits import HEAD, MEANS, ROWS, TRAYS, means, settled
 
 
@@ -72,3 +74,120 @@ def test_a_settings_file_that_has_no_note_of_a_column_says_so_and_adopting_again
     assert any("does not say what column D" in one.found for one in findings(log))
     adopt(log, talk=answering(**TRAYS))
     assert settled(log).tables[0].stood["D"] == "Fresh weight (g) (1 of 2)"
+
+
+# --- sheets that are no part of the trial
+
+EARLIER = [(f"Z{row[0]}", row[1], row[2], row[3] / 2) for row in ROWS]
+WHICH = {"belonging": "only 2026", **TRAYS}
+
+
+def asked(log, kind="belonging"):
+    return [one for one in unanswered(understood(log_of((log,)))) if one.kind == kind]
+
+
+@pytest.mark.parametrize("names", [("2025", "2026"), ("Trial 1", "Trial 2"), ("Log", "Old"), ("Essai", "Essai (2)")])
+def test_sheets_that_name_the_same_treatments_are_asked_about(tmp_path, names):
+    log = book(tmp_path, **{names[0]: [HEAD, *EARLIER], names[1]: [HEAD, *ROWS]})
+    (question,) = asked(log)
+    assert question.text == f"Do {names[0]} and {names[1]} belong to one trial?"
+    assert question.choices == (ALL_BELONG, f"only {names[0]}", f"only {names[1]}")
+    assert question.default == ""
+
+
+@pytest.mark.parametrize(
+    "names",
+    [("Bench 1", "Bench 2"), ("Tray A", "Tray B"), ("T1", "T2"), ("Block 1", "Block 2"), ("left rack", "right rack")],
+)
+def test_sheets_that_are_named_like_places_are_not_asked_about(tmp_path, names):
+    log = book(tmp_path, **{names[0]: [HEAD, *EARLIER], names[1]: [HEAD, *ROWS]})
+    assert asked(log) == []
+
+
+def test_the_rows_of_a_year_that_is_no_part_of_the_trial_do_not_count(tmp_path):
+    log = book(tmp_path, **{"2025": [HEAD, *EARLIER], "2026": [HEAD, *ROWS]})
+    adopt(log, talk=answering(**WHICH))
+    assert [table.gives for table in settled(log).tables] == ["nothing", "Plants"]
+    assert means(log) == MEANS
+    before = settings_file(log).read_text()
+    adopt(log, talk=answering(**WHICH))
+    assert settings_file(log).read_text() == before
+
+
+def test_both_years_count_where_their_owner_says_so(tmp_path):
+    log = book(tmp_path, **{"2025": [HEAD, *EARLIER], "2026": [HEAD, *ROWS]})
+    adopt(log, talk=answering(**{**WHICH, "belonging": ALL_BELONG}))
+    assert means(log)["warm"][0] == 4
+
+
+def test_whether_sheets_belong_together_stays_open_until_it_is_said(tmp_path):
+    log = book(tmp_path, **{"2025": [HEAD, *EARLIER], "2026": [HEAD, *ROWS]})
+    adopt(log)
+    found = [one for one in findings(log) if "gives is still" in one.found]
+    assert ["nothing where it is no part of the trial" in one.expected for one in found] == [True, True]
+    assert "# To say: Do 2025 and 2026 belong to one trial?" in settings_file(log).read_text()
+    adopt(log, talk=answering(**WHICH))
+    assert means(log) == MEANS
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace('"nothing"', '"Plants"', 1))
+    adopt(log, talk=answering(**WHICH))
+    assert means(log)["warm"][0] == 4  # what their owner wrote stays
+
+
+@pytest.mark.parametrize(
+    "name", ["Example", "TEMPLATE", "Muster", "ejemplo", "Modèle", "Esempio", "Voorbeeld 1", "Modelo"]
+)
+def test_an_example_is_left_out_with_a_word(tmp_path, name):
+    log = book(tmp_path, **{name: [HEAD, *EARLIER[:6]], "Log": [HEAD, *ROWS]})
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert f"nothing from {name}: {name} is an example" in shown
+    assert means(log) == MEANS
+    assert not [one for one in findings(log) if one.sheet == name]
+
+
+def test_a_sheet_that_is_named_like_an_example_and_is_a_treatment_counts(tmp_path):
+    rows = {
+        name: [HEAD[:1] + HEAD[2:], *((f"{name}{at % 2}", at, 30.0 + at) for at in range(8))]
+        for name in ("Modelo", "Control")
+    }
+    log = book(tmp_path, **rows)
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "Control"}))
+    assert set(means(log)) == {"Modelo", "Control"}
+
+
+@pytest.mark.parametrize("columns", [(0, 1, 2, 3), (1, 3)])
+def test_a_sorted_copy_of_a_sheet_is_left_out_with_a_word(tmp_path, columns):
+    ranked = sorted(ROWS, key=lambda row: -row[3])
+    made = [tuple(row[at] for at in columns) for row in (HEAD, *ranked)]
+    log = book(tmp_path, Data=[tuple(row[at] for at in columns) for row in (HEAD, *ROWS)], Ranking=made)
+    _, shown = adopt(
+        log, talk=answering(independent="each row" if len(columns) == 2 else "Tray", **{"Reference treatment": "plain"})
+    )
+    assert "nothing from Ranking: it has the same rows as Data" in shown
+    assert sum(one.n for _, one in fresh_weight(pipeline.checked(log)).estimates) == (16 if len(columns) == 2 else 4)
+
+
+def test_a_hidden_sheet_is_left_out_where_nothing_else_is_said(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS], Old=[HEAD, *EARLIER])
+    changed(log, lambda made: setattr(made["Old"], "sheet_state", "hidden"))
+    (question,) = asked(log)
+    assert (question.default, question.why.endswith("Old is hidden.")) == ("only Log", True)
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEANS
+
+
+def test_a_hidden_sheet_that_counts_is_named_rightly(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS], Old=[HEAD, *EARLIER])
+    changed(log, lambda made: setattr(made["Old"], "sheet_state", "hidden"))
+    adopt(log, talk=answering(**{"belonging": ALL_BELONG, **TRAYS}))
+    assert [one.sheet for one in findings(log) if "hidden" in one.found] == ["Old"]
+
+
+def test_of_two_columns_of_one_header_the_visible_one_is_taken(tmp_path):
+    log = book(
+        tmp_path, Log=[(*HEAD[:3], HEAD[3], HEAD[3]), *((*row[:3], 3.0 + at, row[3]) for at, row in enumerate(ROWS))]
+    )
+    changed(log, lambda made: setattr(made["Log"].column_dimensions["D"], "hidden", True))
+    adopt(log, talk=answering(**TRAYS))
+    assert settled(log).tables[0].columns["Fresh weight"].header == "column E"
+    assert means(log) == MEANS

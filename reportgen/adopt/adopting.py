@@ -10,7 +10,7 @@ from reportgen.adopt.again import still_open
 from reportgen.adopt.checking import read_any
 from reportgen.adopt.csv_file import SUFFIXES as TEXTS
 from reportgen.adopt.fitting import sheet_of
-from reportgen.adopt.mapping import ENDING, UNKNOWN, TableMapping
+from reportgen.adopt.mapping import ENDING, NOTHING, UNKNOWN, TableMapping
 from reportgen.adopt.marks import Marks, marks_of
 from reportgen.adopt.questions import Question, Understanding, unanswered
 from reportgen.adopt.stood import with_stood
@@ -96,7 +96,7 @@ def understood(log: Log) -> Understanding:
     found = understand(log.files, log.marks)
     if log.earlier.strip():
         return still_open(found, parsed(log.earlier, log.settings.name))
-    if not any(table.gives == PLANTS.name for table in found.adoption.tables):
+    if not any(table.gives in (PLANTS.name, UNKNOWN) for table in found.adoption.tables):
         said = "; ".join(found.left_out) or "no table with a header above numbers"
         advice = f"Give the columns headers, or write {log.settings.name} by hand."
         raise _refused(f"{log.path.name}: no table of plants was found ({said})", "a weight for each plant", advice)
@@ -114,6 +114,9 @@ def settings_text(understanding: Understanding, log: Log) -> str:
 def _notes(understanding: Understanding) -> Mapping[str, str]:
     """Return what stands above each table: why it is read so, and what must be said of it."""
     notes = dict(understanding.reasons)
+    for at, table in enumerate(understanding.adoption.tables):
+        if table.gives == NOTHING and (reason := notes.get(f"table.{at}")):
+            notes[f"table.{at}"] = f"left out: {reason.splitlines()[0]}"
     for question in unanswered(understanding):
         if question.column == "Reference treatment" and question.choices:
             notes[question.key] = f"one of {', '.join(question.choices)}"
@@ -136,7 +139,11 @@ def summary(understanding: Understanding, log: Log) -> Iterator[str]:
     tables = understanding.adoption.tables
     yield f"{log.path.name}: {len(tables)} table{'s' * (len(tables) != 1)} understood"
     for at, table in enumerate(tables):
-        reasons = dict(_split(line) for line in understanding.reasons.get(f"table.{at}", "").splitlines())
+        said = understanding.reasons.get(f"table.{at}", "")
+        if table.gives == NOTHING:
+            yield f"  nothing from {table.place}{f', {table.range}' if table.range else ''}: {said or 'it is left out'}"
+            continue
+        reasons = dict(_split(line) for line in said.splitlines())
         yield from _table_lines(table, reasons)
     yield from (f"  not taken: {text}" for text in understanding.left_out)
 

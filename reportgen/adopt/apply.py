@@ -18,8 +18,8 @@ from reportgen.adopt.derived import (
     with_codes,
 )
 from reportgen.adopt.fitting import Files, is_by_row, misfits, sheet_of
-from reportgen.adopt.layout import laid, listed
-from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.layout import hidden_parts, laid, listed
+from reportgen.adopt.mapping import NOTHING, Adoption
 from reportgen.adopt.origins import Origins
 from reportgen.adopt.taken import Taken, taken
 from reportgen.adopt.trace import traced
@@ -50,12 +50,14 @@ def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
     problems = (*unanswered(adoption), *misfits(files, adoption))
     if problems:
         raise WorkbookError(problems)
-    tables = [one for index in range(len(adoption.tables)) for one in _taken(files, index, adoption, name)]
+    used = [index for index, table in enumerate(adoption.tables) if table.gives != NOTHING]
+    tables = [one for index in used for one in _taken(files, index, adoption, name)]
     by_sheet = {sheet.name: [one for one in tables if one.mapping.gives == sheet.name] for sheet in SHEETS}
     ready = _ready(by_sheet, adoption)
     made, origins, found = _sheets(ready, adoption)
     known = tuple(one for group in ready.values() for one in group)
-    return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, found)
+    problems = (*found, *hidden_parts(known))
+    return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, problems)
 
 
 def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[Taken]:

@@ -1,16 +1,17 @@
 """Gather what must be asked of the tables that were found, and mark it in the mapping."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
+from reportgen.adopt.belonging import is_hidden, question_of, rivals
 from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
 from reportgen.adopt.matching import meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
@@ -56,10 +57,12 @@ class Asker:
     parts: tuple[Part, ...]
     levels: tuple[str, ...]
     marks: Mapping[str, Marks]
+    levels_of: Callable[[Part], Iterable[str]] = lambda _: ()
 
     def asked(self) -> tuple[Adoption, tuple[Question, ...]]:
         """Return the mapping with UNKNOWN where a question is open, and the questions in their order."""
         found = [
+            *self._belonging(),
             *self._treatment(),
             *self._letters(),
             *self._headers(),
@@ -76,6 +79,8 @@ class Asker:
             *self._dates(),
             *self._trial(),
         ]
+        for at in (at for question in found if question.kind == "belonging" for at in question.tables):
+            self._mark(at, gives=UNKNOWN)
         return self.adoption, tuple({question.key: question for question in found}.values())
 
     def _mark(self, at: int, **changes: object) -> None:
@@ -88,6 +93,16 @@ class Asker:
 
     def _rows(self, at: int, about: str = "") -> tuple[tuple[str, ...], ...]:
         return self.parts[at].read.table.first_rows(about=about)
+
+    def _belonging(self) -> Iterator[Question]:
+        """Ask whether tables that name the same treatments are of one trial, where nothing says why they are apart."""
+        plants = self._plants()
+        alike = [plants[at] for at in rivals([self.parts[at] for at in plants], self.levels_of)]
+        places = [self.adoption.tables[at].place for at in alike]
+        hidden = [place for at, place in zip(alike, places, strict=True) if is_hidden(self.parts[at].read.table.raw)]
+        if alike:
+            (question,) = question_of(alike, places, list(dict.fromkeys(hidden)))
+            yield replace(question, rows=self._rows(alike[0]))
 
     def _treatment(self) -> Iterator[Question]:
         open_ones = [at for at in self._plants() if self.adoption.tables[at].constants.get("Treatment") == UNKNOWN]
@@ -441,7 +456,7 @@ class Asker:
         """Ask for the order of day and month where no day above 12 decides it, once a sheet."""
         open_ones: dict[tuple[str, str], list[int]] = {}
         for at, table in enumerate(self.adoption.tables):
-            if _order_is_open(_all_dates(self.parts[at].read, table)):
+            if table.gives != NOTHING and _order_is_open(_all_dates(self.parts[at].read, table)):
                 self._mark(at, day_first=UNKNOWN)
                 open_ones.setdefault((table.file, table.sheet), []).append(at)
         for (_, sheet), tables in open_ones.items():
@@ -500,6 +515,8 @@ def _listed(texts: Sequence[str]) -> str:
 
 
 def _unit_is_open(table: TableMapping, name: str) -> bool:
+    if table.gives == NOTHING:
+        return False
     in_column = name in table.columns and table.columns[name].unit == UNKNOWN
     return in_column or bool(table.wide and table.wide.values == name and table.wide.unit == UNKNOWN)
 

@@ -7,7 +7,7 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.columns import ASKED, NUMBERS, column_called, kind_of, sheet_called, trial_field
 from reportgen.adopt.grid import Grid
-from reportgen.adopt.mapping import UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.stood import heading, letters_named
 from reportgen.adopt.toml_lines import at_line
 from reportgen.model.problem import Problem
@@ -25,7 +25,8 @@ def misfits(files: Files, adoption: Adoption) -> Iterator[Problem]:
     for word in sorted({one.casefold() for one in adoption.missing} & {one.casefold() for one in adoption.lost}):
         said = f'"{word}" stands for no value and for a plant that was lost'
         yield at_line(adoption, "lost", said, "each word in one of the lists", "Delete it from one of the two.")
-    for index, table in enumerate(adoption.tables):
+    used = [(index, table) for index, table in enumerate(adoption.tables) if table.gives != NOTHING]
+    for index, table in used:
         yield from _Place(files, adoption, f"table.{index}", table).problems()
     yield from _of_the_whole(adoption)
 

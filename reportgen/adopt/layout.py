@@ -1,13 +1,16 @@
 """Lay tables out as a sheet of the declaration, each row beside where it came from."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from reportgen.adopt.columns import NUMBERS, OF_TRAYS, column_called, kind_of
 from reportgen.adopt.origins import Origin
 from reportgen.adopt.taken import Taken
+from reportgen.model.problem import Problem
 from reportgen.workbook.declaration import PLANTS, Kind
 from reportgen.workbook.raw import Place, RawSheet, Value, bounds_of
+from reportgen.workbook.recognise import hidden_cells
 from reportgen.workbook.units import plain
 
 Row = tuple[tuple[Value, ...], Origin]
@@ -37,8 +40,7 @@ def laid(name: str, tables: Sequence[Taken]) -> Laid:
     for table in tables:
         sheet.add(table, keep=len(tables) == 1 and _is_in_order(table))
     formats, uncomputed = sheet.formats, sheet.uncomputed
-    hidden = tuple(dict.fromkeys(one for table in tables for one in _hidden(table)))
-    return RawSheet(name, tuple(sheet.rows), formats, uncomputed, hidden, tuple(sheet.merged)), sheet.origins
+    return RawSheet(name, tuple(sheet.rows), formats, uncomputed, (), tuple(sheet.merged)), sheet.origins
 
 
 def _columns(name: str, tables: Sequence[Taken]) -> tuple[str, ...]:
@@ -53,6 +55,14 @@ def _unit(table: Taken, column: str) -> str:
 def _is_in_order(table: Taken) -> bool:
     numbers = table.lines.numbers
     return bool(numbers) and numbers[0] > HEADER and all(map(int.__lt__, numbers, numbers[1:]))
+
+
+def hidden_parts(tables: Sequence[Taken]) -> Iterator[Problem]:
+    """Yield a caution for each sheet of which hidden rows or columns are read."""
+    for place in dict.fromkeys(table.place for table in tables):
+        held = [table for table in tables if table.place == place]
+        hidden = tuple(dict.fromkeys(one for table in held for one in _hidden(table)))
+        yield from hidden_cells(replace(held[0].raw, name=place, hidden=hidden))
 
 
 def _hidden(table: Taken) -> tuple[str, ...]:

@@ -2,13 +2,22 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import PurePath
 from typing import Final
 
 UNKNOWN: Final = "?"  # stands in the file where its owner must still say something
 SEEN: Final = "seen"
+NOTHING: Final = "nothing"  # what a table gives that is left out
 ENDING: Final = ".adopt.toml"  # of the settings file, behind the name of the spreadsheet without its own ending
 
 Answer = bool | str  # yes, no, or UNKNOWN
+
+
+def placed(file: str, sheet: str) -> str:
+    """Return how a sheet is named: with its file where that is another one, by the file alone where it is a text."""
+    if not file:
+        return sheet
+    return file if PurePath(file).stem == sheet else f"[{file}]{sheet}"
 
 
 @dataclass(frozen=True)
@@ -43,12 +52,12 @@ class Wide:
 class TableMapping:
     """One table of a file: where it stands, which sheet of the declaration it gives, and how.
 
-    `file` is a name beside the settings file, empty for the file that it is named after. `header_row` is a row's
-    number, two as in "10-11", or "0" where there is none; `range` a part of the sheet such as A11:H52. `columns` pairs
-    declared columns with their sources, `constants` those that are the same in every row. Rows in `exclude_rows` are
-    left out, and said so. `sections` names the declared column whose value stands alone in a row above its rows.
-    `treatment` turns what stands for a treatment into its code, wherever it comes from; in a wide table of trays these
-    are the headers.
+    `gives` is NOTHING where the table is no part of the trial. `file` is a name beside the settings file, empty for
+    the file that it is named after. `header_row` is a row's number, two as in "10-11", or "0" where there is none;
+    `range` a part of the sheet such as A11:H52. `columns` pairs declared columns with their sources, `constants` those
+    that are the same in every row. Rows in `exclude_rows` are left out, and said so. `sections` names the declared
+    column whose value stands alone in a row above its rows. `treatment` turns what stands for a treatment into its
+    code, wherever it comes from; in a wide table of trays these are the headers.
 
     `day_first` tells the order in dates such as 3/4/2026 (None: the column decides), `cumulative` whether a meter's
     readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or
@@ -79,6 +88,11 @@ class TableMapping:
     marked_rows: str = ""
     time: str = ""
     stood: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def place(self) -> str:
+        """Return how its sheet is named to its owner."""
+        return placed(self.file, self.sheet)
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,15 @@
 """What must be asked of a spreadsheet's owner, and what each answer changes in the mapping."""
 
-from collections.abc import Callable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
 from reportgen.adopt.columns import TEMPERATURES
-from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
+from reportgen.workbook.declaration import PLANTS
 from reportgen.workbook.headers import folded
 from reportgen.workbook.units import UnitError, conversion
 
@@ -31,6 +33,7 @@ DONE: Final = {  # the answers, and the declared events that they are
     "measured as left at the end": "remaining",
     "used up, as worked out from readings": "used",
 }
+ALL_BELONG: Final = "yes, all of them"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -105,7 +108,7 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
         raise KeyError(key)
     chosen = chosen_of(question, answer)
     adoption = EFFECTS[question.kind](understanding.adoption, question, chosen)
-    rest = tuple(one for one in understanding.questions if one.key != key)
+    rest = tuple(_of_the_trial([one for one in understanding.questions if one.key != key], adoption))
     if question.kind == "pickings" and chosen != question.choices[0]:
         rest = tuple(one for one in rest if one.kind != "unpicked" or not set(one.tables) <= set(question.tables))
     if question.kind == "mass":
@@ -125,6 +128,17 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
     if not rest:
         adoption = _without_open_words(adoption)
     return replace(understanding, adoption=adoption, questions=rest)
+
+
+def _of_the_trial(questions: Sequence[Question], adoption: Adoption) -> Iterator[Question]:
+    """Yield questions for the tables that are part of the trial."""
+    for one in questions:
+        tables = tuple(at for at in one.tables if adoption.tables[at].gives != NOTHING)
+        if not one.tables or tables == one.tables:
+            yield one
+        elif tables:
+            key = re.sub(r"^table\.\d+", f"table.{tables[0]}", one.key)
+            yield replace(one, key=key, tables=tables)
 
 
 def chosen_of(question: Question, answer: str) -> str:
@@ -374,6 +388,16 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
     return _changed(adoption, question, change)
 
 
+def _belonging(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Leave out the tables of plants on sheets that are no part of the trial."""
+    places = question.levels[answer]
+
+    def change(table: TableMapping) -> TableMapping:
+        return replace(table, gives=PLANTS.name if table.place in places else NOTHING)
+
+    return _changed(adoption, question, change)
+
+
 def _marked(adoption: Adoption, question: Question, answer: str) -> Adoption:
     def change(table: TableMapping) -> TableMapping:
         rows = question.marked if answer == LEFT_OUT else ()
@@ -402,6 +426,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "headers": _headers,
     "marked": _marked,
     "independent": _independent,
+    "belonging": _belonging,
 }
 
 

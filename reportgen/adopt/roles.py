@@ -22,7 +22,7 @@ from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES, TOTALS
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.headers import folded, header
-from reportgen.workbook.raw import Value
+from reportgen.workbook.raw import RawSheet, Value
 from reportgen.workbook.values import blank
 
 CLOCK: Final = "Time of day"  # a column beside the one of the days
@@ -367,7 +367,8 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     """
     if judged is None and not given and (declared := _as_declared(table)):
         return declared
-    by_column = {column: _candidates(table, column, text) for column, text in (judged or table.headers).items()}
+    shown = _without_hidden_twins(table.raw, judged or table.headers)
+    by_column = {column: _candidates(table, column, text) for column, text in shown.items()}
     gives = given or _gives(table, by_column)
     fitting = [one for found in by_column.values() for one in found if one.sheet in (gives, "Any")]
     chosen = _chosen(fitting, gives)
@@ -378,6 +379,13 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     barred = {guess.column for guess in refused}
     known = tuple(guess for guess in guesses if guess.column not in barred)
     return _with_pickings(_with_total(_without_counts(Understood(table, gives, known, refused))))
+
+
+def _without_hidden_twins(raw: RawSheet, headers: Mapping[int, str]) -> Mapping[int, str]:
+    """Return the headers of columns without those of hidden ones whose header another column in view has too."""
+    hidden = {at for at in headers if f"column {get_column_letter(at)}" in raw.hidden}
+    in_view = {text for at, text in headers.items() if at not in hidden}
+    return {at: text for at, text in headers.items() if at not in hidden or text not in in_view}
 
 
 def _with_pickings(read: Understood) -> Understood:
@@ -437,7 +445,8 @@ def _without_counts(read: Understood) -> Understood:
 
 def _as_declared(table: FoundTable) -> Understood | None:
     """Return a table whose headers are those of a declared sheet already, None where they are not."""
-    names = {folded(header(text, 1, 1).name): column for column, text in table.headers.items()}
+    shown = _without_hidden_twins(table.raw, table.headers)
+    names = {folded(header(text, 1, 1).name): column for column, text in shown.items()}
     for sheet in SHEETS:
         wanted = [column for column in sheet.columns if column.required or column.needed]
         named = folded(sheet.name) == folded(table.sheet)
@@ -449,7 +458,7 @@ def _as_declared(table: FoundTable) -> Understood | None:
             _by_name(table, names[folded(one.name)], one.name) for one in sheet.columns if folded(one.name) in names
         ]
         known = {guess.column for guess in guesses}
-        rest = [_rest(table, column, sheet.name) for column in table.headers if column not in known]
+        rest = [_rest(table, column, sheet.name) for column in shown if column not in known]
         also = [_tray_fact(guess, table) for guess in rest]
         return Understood(table, sheet.name, tuple(guesses + also))
     return None

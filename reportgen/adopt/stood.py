@@ -7,7 +7,7 @@ from typing import Final
 from openpyxl.utils import column_index_from_string
 
 from reportgen.adopt.grid import LETTER, Grid, one_line
-from reportgen.adopt.mapping import UNKNOWN, TableMapping
+from reportgen.adopt.mapping import NOTHING, UNKNOWN, TableMapping
 from reportgen.workbook.raw import RawSheet, bounds_of
 
 LONGEST: Final = 100  # characters of a row that are noted: enough to tell it from others
@@ -46,7 +46,7 @@ def letters_named(table: TableMapping, grid: Grid) -> Iterator[tuple[str, str]]:
 
 def with_stood(table: TableMapping, raw: RawSheet | None) -> TableMapping:
     """Return a mapping with what the rows and cells that it names hold, as far as it does not say so yet."""
-    if not raw or UNKNOWN in (table.gives, table.header_row):
+    if not raw or table.gives == NOTHING or UNKNOWN in (table.gives, table.header_row):
         return table
     grid = Grid.of(raw, table)
     return replace(table, stood={**dict(_named(table, grid)), **table.stood})

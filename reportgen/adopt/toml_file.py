@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from reportgen.adopt.columns import columns_for, declared_name, is_known, sheet_called, sheets_given, trial_field
 from reportgen.adopt.grid import header_rows
-from reportgen.adopt.mapping import ENDING, SEEN, UNKNOWN, Adoption, Source, TableMapping, Wide
+from reportgen.adopt.mapping import ENDING, NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping, Wide
 from reportgen.adopt.toml_lines import at_line, lines_of
 from reportgen.adopt.unanswered import unanswered_keys
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -98,7 +98,7 @@ def _by_checks(
 def _of_columns(place: Adoption, key: str, table: Mapping[str, Any]) -> Iterator[Mistake]:
     gives = str(table.get("gives", ""))
     if "gives" not in table:
-        said = f"one of {', '.join(sheets_given())}"
+        said = f"one of {', '.join((*sheets_given(), NOTHING))}"
         yield key, at_line(place, key, "the table has no gives", said, 'Write what it holds, as gives = "Plants".')
     for part in ("columns", "constants"):
         entries = table.get(part, {})
@@ -203,8 +203,8 @@ def _pairs(value: Any) -> str:
 
 
 def _gives(value: Any) -> str:
-    known = isinstance(value, str) and (value == UNKNOWN or sheet_called(value))
-    return "" if known else f"one of {', '.join(sheets_given())}"
+    known = isinstance(value, str) and (value in (UNKNOWN, NOTHING) or sheet_called(value))
+    return "" if known else f"one of {', '.join((*sheets_given(), NOTHING))}"
 
 
 def _answer(value: Any) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from reportgen.adopt.columns import column_called, columns_for, sheets_given, trial_field
-from reportgen.adopt.mapping import SEEN, UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.toml_lines import at_line
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import expected
@@ -39,7 +39,8 @@ def _questions(adoption: Adoption) -> Iterator[Question]:
             what = "no value" if name == "missing" else "a plant that died"
             advice = f'Write them as {name} = ["-"], a blank cell as "", or {name} = [] where there are none.'
             yield name, name, f"the words that stand for {what}", advice
-    for index, table in enumerate(adoption.tables):
+    used = [(index, table) for index, table in enumerate(adoption.tables) if table.gives != NOTHING]
+    for index, table in used:
         yield from _of_table(f"table.{index}", table)
     for name, value in adoption.trial.items():
         field = trial_field(name)
@@ -49,7 +50,8 @@ def _questions(adoption: Adoption) -> Iterator[Question]:
 
 def _of_table(key: str, table: TableMapping) -> Iterator[Question]:
     if table.gives == UNKNOWN:
-        yield f"{key}.gives", "gives", f"one of {', '.join(sheets_given())}", "Write what the table holds."
+        known = f"one of {', '.join(sheets_given())}, or {NOTHING} where it is no part of the trial"
+        yield f"{key}.gives", "gives", known, "Write what the table holds."
     for field, answers in _ANSWERS.items():
         if getattr(table, field) == UNKNOWN:
             yield f"{key}.{field}", field, *answers

@@ -2,14 +2,16 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import islice
 from pathlib import PurePath
 from typing import Final
 
 from reportgen.adopt.asking import Asker
+from reportgen.adopt.belonging import strays, unused
 from reportgen.adopt.facts import trial_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
-from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.mapping import Adoption, TableMapping
 from reportgen.adopt.marks import Marks
 from reportgen.adopt.matching import dimension, meanings, split_unit
 from reportgen.adopt.noted import notes_in, with_noted_units
@@ -53,23 +55,33 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     ways = told([(_file_name(part, files), part.read) for part in plants], pairs)
     telling = dict(zip(map(id, plants), ways, strict=True))
     parts = [replace(part, telling=telling.get(id(part), part.telling)) for part in parts]
+    aside = {id(parts[at]): reason for at, reason in strays(parts).items()}
+    others, parts = [part for part in parts if id(part) in aside], [part for part in parts if id(part) not in aside]
     levels = _levels(parts)
     repeated, shared = ids_repeat(parts), shared_trays(parts)
     made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
     made = [(with_trays(mapping, parts, pairs), part, reason) for mapping, part, reason in made]
+    tables = trays_apart([mapping for mapping, _, _ in made])
+    left = [(unused(mapping), part, aside[id(part)]) for part in others for mapping in _plain(part, files)]
+    made += left
     adoption = Adoption(
-        tables=trays_apart([mapping for mapping, _, _ in made]),
+        tables=(*tables, *(mapping for mapping, _, _ in left)),
         missing=_missing(parts),
         lost=_lost(parts),
         trial=trial_of(files, parts, pairs),
     )
     reasons = {f"table.{at}": reason for at, (_, _, reason) in enumerate(made)}
-    asker = Asker(adoption, tuple(part for _, part, _ in made), levels, marks or {})
+    asker = Asker(adoption, tuple(part for _, part, _ in made), levels, marks or {}, _levels_of)
     adoption, questions = asker.asked()
     used = {(table.sheet, source.header) for table in adoption.tables for source in table.columns.values()}
     used |= {(table.sheet, text) for table in adoption.tables if table.wide for text in table.wide.headers}
     said = tuple(text for sheet, header, text in left_out if (sheet, header) not in used)
     return Understanding(adoption, reasons, questions, said, levels)
+
+
+def _plain(part: Part, files: Mapping[str, Workbook]) -> Iterator[TableMapping]:
+    """Yield the first mapping of a table by itself."""
+    yield from (mapping for mapping, _, _ in islice(mappings(part, (), files, repeated=False, shared=set()), 1))
 
 
 def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[LeftOut]]:
