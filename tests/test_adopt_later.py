@@ -1,5 +1,7 @@
 """Logs that change after they were taken in, and sheets, columns and readings that are no part of the trial."""
 
+from datetime import datetime, timedelta
+
 import openpyxl
 import pytest
 
@@ -7,7 +9,7 @@ from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.questions import ALL_BELONG, unanswered
 from reportgen.adopt.toml_file import settings_file
-from reportgen.model.problem import WorkbookError
+from reportgen.model.problem import Severity, WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
 from tests.test_adopt_habits import HEAD, MEANS, ROWS, TRAYS, means, settled
 
@@ -191,3 +193,135 @@ def test_of_two_columns_of_one_header_the_visible_one_is_taken(tmp_path):
     adopt(log, talk=answering(**TRAYS))
     assert settled(log).tables[0].columns["Fresh weight"].header == "column E"
     assert means(log) == MEANS
+
+
+# --- what a log gains after it was taken in
+
+
+def later(log):
+    """Return what is said of a log beside what is known when it is taken in."""
+    return [one for one in findings(log) if "fits the log as it is now" in one.expected]
+
+
+def kilowatts(*rates):
+    days = [datetime(2026, 1, 5) + timedelta(day) for day in range(0, 43, 7)]
+    return [(day, *(100 + rate * at for rate in rates)) for at, day in enumerate(days)]
+
+
+def of_one_treatment(kind):
+    return [("Tray", "Plant", "Fresh weight (g)"), *((row[0], row[2], row[3]) for row in ROWS if row[1] == kind)]
+
+
+def test_a_sheet_that_is_added_for_a_third_treatment_is_pointed_out(tmp_path):
+    log = book(tmp_path, warm=of_one_treatment("warm"), plain=of_one_treatment("plain"))
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+
+    def add(made):
+        sheet = made.create_sheet("shade")
+        for row in of_one_treatment("plain"):
+            sheet.append((f"S{row[0]}", row[1], row[2]) if row[1] != "Plant" else row)
+        made.create_sheet("Notes").append(("The lamp broke once",))
+
+    changed(log, add)
+    (found,) = later(log)
+    assert (found.sheet, found.severity) == ("shade", Severity.CAUTION)
+    assert "Run reportgen adopt log.xlsx again" in found.advice
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+    assert set(means(log)) == {"warm", "plain", "shade"}
+
+
+def test_a_sheet_that_its_owner_leaves_out_is_not_pointed_out(tmp_path):
+    log = book(tmp_path, **{"2026": [HEAD, *ROWS]})
+    adopt(log, talk=answering(**TRAYS))
+
+    def add(made):
+        sheet = made.create_sheet("2025")
+        for row in (HEAD, *EARLIER):
+            sheet.append(row)
+
+    changed(log, add)
+    assert [one.sheet for one in later(log)] == ["2025"]
+    settings = settings_file(log)
+    left_out = '[[table]]\nsheet = "2025"\ngives = "nothing"\n\n'
+    settings.write_text(settings.read_text().replace("[trial]", f"{left_out}[trial]"))
+    assert later(log) == []
+    assert means(log) == MEANS
+
+
+def test_a_file_that_is_added_beside_others_is_pointed_out(tmp_path):
+    for kind in ("warm", "plain"):
+        lines = [";".join(map(str, row)) for row in of_one_treatment(kind)]
+        (tmp_path / f"{kind}.csv").write_text("\n".join(lines) + "\n")
+    log = tmp_path / "plain.csv"
+    adopt(log, tmp_path / "warm.csv", talk=answering(**TRAYS))
+    (tmp_path / "other.csv").write_text("Day;Rain (mm)\n1;3.4\n2;5.5\n")
+    assert later(log) == []
+    (tmp_path / "shade.csv").write_text("Tray;Plant;Fresh weight (g)\nS1;1;20.5\nS1;2;21.5\nS2;1;22.5\nS2;2;23.5\n")
+    assert [one.sheet for one in later(log)] == ["shade.csv"]
+
+
+def test_a_column_that_is_added_to_those_of_the_treatments_is_pointed_out(tmp_path):
+    log = book(tmp_path, Log=[("Pot", "warm", "plain", "Mean"), *((at, 30.5 + at, 25.5 + at, 28.0) for at in range(8))])
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": "plain"}))
+    assert later(log) == []
+
+    def add(made):
+        for row, value in enumerate(("shade", *(20.5 + at for at in range(8))), start=1):
+            made["Log"].cell(row, 5, value)
+
+    changed(log, add)
+    assert [one.found for one in later(log)] == ['"shade" heads a column that is read by no table']
+
+
+def test_a_column_that_is_added_to_those_of_meters_is_pointed_out(tmp_path):
+    power = [("Date", "warm (kWh)", "plain (kWh)"), *kilowatts(14, 7)]
+    shade = [row for row in ROWS if row[1] == "plain"]
+    rows = [*ROWS, *((f"S{row[0]}", "shade", row[2], row[3]) for row in shade)]
+    log = book(tmp_path, Log=[HEAD, *rows], Power=power)
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+
+    def add(made):
+        for row, value in enumerate(("shade (kWh)", *(50.5 + at for at in range(7))), start=1):
+            made["Power"].cell(row, 4, value)
+
+    changed(log, add)
+    assert [(one.sheet, one.found) for one in later(log)] == [
+        ("Power", '"shade (kWh)" heads a column that is read by no table')
+    ]
+
+
+def test_another_unit_in_the_row_of_units_or_in_a_note_is_pointed_out(tmp_path):
+    rows = [("Weights in g",), (), ("Tray", "Treatment", "Plant", "Weight"), *ROWS]
+    log = book(tmp_path, Log=rows)
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+    changed(log, lambda made: made["Log"].__setitem__("A1", "Weights in kg"))
+    assert [one.found for one in later(log)] == ['"Weight" is read in g, and the sheet says that it is in kg']
+
+
+def test_another_unit_in_the_row_of_units_is_not_read_without_a_word(tmp_path):
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Plant", "Weight"), (None, None, None, "g"), *ROWS])
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+    changed(log, lambda made: made["Log"].__setitem__("D2", "oz"))
+    assert any("oz" in one.found for one in findings(log))
+
+
+def test_a_key_that_was_turned_round_is_pointed_out(tmp_path):
+    rows = [(row[0], "A" if row[1] == "warm" else "B", *row[2:]) for row in ROWS]
+    log = book(tmp_path, Log=[HEAD, *rows], Key=[("A", "warm"), ("B", "plain")])
+    adopt(log, talk=answering(**TRAYS))
+    assert later(log) == []
+    assert means(log) == MEANS
+
+    def turn(made):
+        made["Key"]["B1"], made["Key"]["B2"] = "plain", "warm"
+
+    changed(log, turn)
+    assert [one.found for one in later(log)] == [
+        '"A" is read as warm, and the key says plain',
+        '"B" is read as plain, and the key says warm',
+    ]

@@ -156,7 +156,8 @@ def _split(line: str) -> tuple[str, str]:
 def _table_lines(table: TableMapping, reasons: Mapping[str, str]) -> Iterator[str]:
     place = f"{table.file}, {table.sheet}" if table.file else table.sheet
     where = f", {table.range}" if table.range else ""
-    yield f"  {table.gives} from {place}, header in row {table.header_row}{where}"
+    gives = "Plants, if it is of the trial," if table.gives == UNKNOWN else table.gives
+    yield f"  {gives} from {place}, header in row {table.header_row}{where}"
     for name, source in table.columns.items():
         unit = f" ({source.unit})" if source.unit not in ("", UNKNOWN) else ""
         why = f": {reasons[name]}" if reasons.get(name) else ""

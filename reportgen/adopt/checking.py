@@ -3,12 +3,15 @@
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from reportgen import workbook
 from reportgen.adopt import csv_file
 from reportgen.adopt.apply import Adopted, adopted
+from reportgen.adopt.gained import gained
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.origins import relocated
 from reportgen.adopt.silent import silent_problems
@@ -19,6 +22,9 @@ from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import SHEETS
+
+MOST_BESIDE: Final = 50  # files beside a log that are looked at
+LARGEST_BESIDE: Final = 2**20  # bytes of such a file
 
 
 def is_adopted(source: Path) -> bool:
@@ -70,7 +76,23 @@ def read_adopted(source: Path) -> Adopted:
     Raises WorkbookError, with everything that is wrong or still open, where a file cannot be read or does not fit.
     """
     adoption = read_adoption(settings_file(source))
-    return adopted(_files(source, adoption), adoption, source.name)
+    files = _files(source, adoption)
+    made = adopted(files, adoption, source.name)
+    later = gained({**files, **_beside(source, adoption)}, adoption, source.name)
+    return replace(made, problems=(*made.problems, *later))
+
+
+def _beside(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:
+    """Return the text files beside a log of several of them that no table names and that are no log of their own."""
+    names = {source.name, *(table.file for table in adoption.tables)}
+    suffixes = {Path(name).suffix for name in names if name and is_text(Path(name))} if len(names) > 2 else set()
+    found = {}
+    for path in sorted(one for suffix in suffixes for one in source.parent.glob(f"*{suffix}"))[:MOST_BESIDE]:
+        is_other = path.name not in names and not is_adopted(path) and path.stat().st_size <= LARGEST_BESIDE
+        if is_other and not path.name.startswith(("~$", ".")):
+            with suppress(WorkbookError):
+                found[path.name] = read_any(path)
+    return found
 
 
 def _files(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:
