@@ -4,10 +4,11 @@ from datetime import datetime, timedelta
 
 import openpyxl
 import pytest
+from openpyxl.styles import PatternFill
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import ALL_BELONG, unanswered
+from reportgen.adopt.questions import ALL_BELONG, KEPT, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.model.problem import Severity, WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
@@ -325,3 +326,55 @@ def test_a_key_that_was_turned_round_is_pointed_out(tmp_path):
         '"A" is read as warm, and the key says plain',
         '"B" is read as plain, and the key says warm',
     ]
+
+
+# --- rows that are marked
+
+
+def coloured(*rows):
+    """Return a change of a log that colours the weights of some rows."""
+
+    def change(made):
+        for row in rows:
+            made["Log"].cell(row, 4).fill = PatternFill("solid", fgColor="FFFF0000")
+
+    return change
+
+
+@pytest.mark.parametrize("before", [(), (5, 9)])
+def test_rows_that_are_coloured_after_a_log_was_taken_in_are_pointed_out(tmp_path, before):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    changed(log, coloured(*before))
+    adopt(log, talk=answering(marked=KEPT, **TRAYS))
+    assert [one.found for one in findings(log) if "marked" in one.found] == []
+    changed(log, coloured(12))
+    (found,) = [one for one in findings(log) if "marked" in one.found]
+    assert (found.severity, found.cell) == (Severity.CAUTION, "12:12")
+    assert "exclude_rows = [12]" in found.advice
+
+
+def test_rows_whose_colour_was_seen_are_known_after_a_row_was_inserted(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    changed(log, coloured(5, 9))
+    adopt(log, talk=answering(marked=KEPT, **TRAYS))
+    assert settled(log).tables[0].marked_rows == (5, 9)
+    made = openpyxl.load_workbook(log)
+    rows = [[cell.value for cell in row] for row in made["Log"].iter_rows()]
+    rows.insert(1, ["T1", "warm", 5, 30.0])
+    for at, row in enumerate(rows, start=1):
+        for column, value in enumerate(row, start=1):
+            cell = made["Log"].cell(at, column, value)
+            cell.fill = PatternFill("solid", fgColor="FFFF0000") if at in (6, 10) and column == 4 else PatternFill()
+    made.save(log)
+    assert [one.found for one in findings(log) if "marked" in one.found] == []
+
+
+def test_a_settings_file_that_says_seen_of_colours_still_holds(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    changed(log, coloured(5, 9))
+    adopt(log, talk=answering(marked=KEPT, **TRAYS))
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace("marked_rows = [5, 9]", 'marked_rows = "seen"'))
+    assert means(log) == MEANS
+    adopt(log, talk=answering(**TRAYS))
+    assert settled(log).tables[0].marked_rows == "seen"

@@ -13,6 +13,8 @@ from reportgen.adopt import csv_file
 from reportgen.adopt.apply import Adopted, adopted
 from reportgen.adopt.gained import gained
 from reportgen.adopt.mapping import Adoption
+from reportgen.adopt.marked_later import marked_since
+from reportgen.adopt.marks import marks_of
 from reportgen.adopt.origins import relocated
 from reportgen.adopt.silent import silent_problems
 from reportgen.adopt.suspect import Suspect
@@ -21,7 +23,7 @@ from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.declaration import PLANTS, SHEETS
 
 MOST_BESIDE: Final = 50  # files beside a log that are looked at
 LARGEST_BESIDE: Final = 2**20  # bytes of such a file
@@ -79,7 +81,16 @@ def read_adopted(source: Path) -> Adopted:
     files = _files(source, adoption)
     made = adopted(files, adoption, source.name)
     later = gained({**files, **_beside(source, adoption)}, adoption, source.name)
-    return replace(made, problems=(*made.problems, *later))
+    return replace(made, problems=(*made.problems, *later, *_marked(source, made)))
+
+
+def _marked(source: Path, made: Adopted) -> Iterator[Problem]:
+    """Yield a caution for rows of plants that were marked by a colour or a comment later."""
+    plants = [table for table in made.tables if table.mapping.gives == PLANTS.name]
+    for name in dict.fromkeys(table.mapping.file for table in plants):
+        tables = [table for table in plants if table.mapping.file == name]
+        marks = marks_of(source.parent / name if name else source, {table.raw.name for table in tables})
+        yield from marked_since(tables, marks)
 
 
 def _beside(source: Path, adoption: Adoption) -> Mapping[str, Workbook]:

@@ -14,7 +14,7 @@ from reportgen.workbook.raw import Workbook
 from reportgen.workbook.units import plain
 from reportgen.workbook.values import shown
 
-LONGEST: Final = 5_000  # rows of a sheet that is looked at anew; a longer one is a logger's
+MOST_ROWS: Final = 2_000  # of a sheet that are looked at anew; the rest of a longer one, a logger's, is like them
 LEFT_OUT: Final = 'where it is no part of the trial give it a table of its own with gives = "nothing"'
 
 
@@ -32,7 +32,7 @@ def gained(files: Mapping[str, Workbook], adoption: Adoption, main: str) -> Iter
 
 
 def _short(book: Workbook) -> Workbook:
-    return replace(book, sheets=tuple(raw for raw in book.sheets if len(raw.rows) <= LONGEST))
+    return replace(book, sheets=tuple(replace(raw, rows=raw.rows[:MOST_ROWS]) for raw in book.sheets))
 
 
 @dataclass(frozen=True)

@@ -63,9 +63,9 @@ class TableMapping:
     readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
     wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
-    are to be left out, and SEEN from then on. `time` heads the times of day where they stand beside their days. `stood`
-    tells what rows such as "18" and cells such as "I67" held when they were named, and what headed columns such as "D",
-    so that later moves are noticed.
+    are to be left out, and those rows, or SEEN, from then on. `time` heads the times of day where they stand beside
+    their days. `stood` tells what rows such as "18" and cells such as "I67" held when they were named, and what headed
+    columns such as "D", so that later moves are noticed.
     """
 
     sheet: str
@@ -85,7 +85,7 @@ class TableMapping:
     per: str = "plant"
     corrected: Mapping[str, object] = field(default_factory=dict)
     confirmed: tuple[str, ...] = ()
-    marked_rows: str = ""
+    marked_rows: str | tuple[int, ...] = ""
     time: str = ""
     stood: Mapping[str, str] = field(default_factory=dict)
 

@@ -2,7 +2,7 @@
 
 import warnings
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
 from zipfile import ZipFile
@@ -17,13 +17,16 @@ LONGEST: Final = 60  # letters of a comment that are shown
 RAREST: Final = 3  # marked rows are at most one in so many: more are a pattern of the table
 
 
-def marks_of(path: Path) -> Marks:
-    """Return the fills and comments of a workbook's cells, nothing of a file that has none or cannot be opened."""
+def marks_of(path: Path, sheets: Container[str] | None = None) -> Marks:
+    """Return the fills and comments of a workbook's cells, nothing of a file that has none or cannot be opened.
+
+    With `sheets` only theirs are looked for.
+    """
     if path.suffix.casefold() not in SUFFIXES:
         return {}
     try:
-        found = _fills(path)
-        for sheet, row, column, text in _comments_in(path):
+        found = _fills(path, sheets)
+        for sheet, row, column, text in _comments_in(path, sheets):
             found.setdefault(sheet, {}).setdefault(row, {})[column] = f'"{text}"'
     except Exception:  # on a file that it does not know openpyxl raises errors of many kinds; its cells were read
         return {}
@@ -38,10 +41,14 @@ def _loaded(path: Path, *, read_only: bool) -> Any:
         return load_workbook(path, read_only=read_only)
 
 
-def _fills(path: Path) -> dict[str, dict[int, dict[int, str]]]:
+def _wanted(book: Any, sheets: Container[str] | None) -> list[Any]:
+    return [sheet for sheet in book.worksheets if sheets is None or sheet.title in sheets]
+
+
+def _fills(path: Path, sheets: Container[str] | None) -> dict[str, dict[int, dict[int, str]]]:
     book = _loaded(path, read_only=True)
     found: dict[str, dict[int, dict[int, str]]] = {}
-    for sheet in book.worksheets:
+    for sheet in _wanted(book, sheets):
         for row in sheet.iter_rows(max_row=MOST_ROWS):
             for cell in row:
                 if colour := _colour(cell):
@@ -57,13 +64,13 @@ def _colour(cell: Any) -> str:
     return f"{fill.fgColor.type} {fill.fgColor.value} {fill.fgColor.tint:g}"
 
 
-def _comments_in(path: Path) -> Iterator[tuple[str, int, int, str]]:
+def _comments_in(path: Path, sheets: Container[str] | None) -> Iterator[tuple[str, int, int, str]]:
     """Yield sheet, row, column and text of each comment; openpyxl has them only where it loads the whole book."""
     with ZipFile(path) as archive:
         has_some = any("comments" in name for name in archive.namelist())
     if not has_some or path.stat().st_size > LARGEST:
         return
-    for sheet in _loaded(path, read_only=False).worksheets:
+    for sheet in _wanted(_loaded(path, read_only=False), sheets):
         for row in sheet.iter_rows(max_row=MOST_ROWS):
             for cell in row:
                 if cell.comment:

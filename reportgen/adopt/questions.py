@@ -401,7 +401,9 @@ def _belonging(adoption: Adoption, question: Question, answer: str) -> Adoption:
 def _marked(adoption: Adoption, question: Question, answer: str) -> Adoption:
     def change(table: TableMapping) -> TableMapping:
         rows = question.marked if answer == LEFT_OUT else ()
-        return replace(table, marked_rows=SEEN, exclude_rows=tuple(sorted({*table.exclude_rows, *rows})))
+        return replace(
+            table, marked_rows=question.marked or SEEN, exclude_rows=tuple(sorted({*table.exclude_rows, *rows}))
+        )
 
     return _changed(adoption, question, change)
 

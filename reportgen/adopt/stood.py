@@ -54,6 +54,7 @@ def with_stood(table: TableMapping, raw: RawSheet | None) -> TableMapping:
 
 def _named(table: TableMapping, grid: Grid) -> Iterator[tuple[str, str]]:
     """Yield the rows and cells that a mapping names with what stands there."""
-    yield from ((str(row), row_text(grid, row)) for row in table.exclude_rows)
+    marked = table.marked_rows if isinstance(table.marked_rows, tuple) else ()
+    yield from ((str(row), row_text(grid, row)) for row in (*table.exclude_rows, *marked))
     yield from ((cell.upper(), cell_text(grid, cell)) for cell in (*table.corrected, *table.confirmed))
     yield from ((letter, heading(grid, letter)) for _, letter in letters_named(table, grid))

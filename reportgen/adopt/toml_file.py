@@ -216,7 +216,7 @@ def _per(value: Any) -> str:
 
 
 def _seen(value: Any) -> str:
-    return "" if value in (SEEN, UNKNOWN) else f'"{SEEN}"'
+    return "" if value in (SEEN, UNKNOWN) or not _rows(value) else f'"{SEEN}", or the rows, as [38, 52]'
 
 
 def _mapping(value: Any) -> str:
@@ -306,9 +306,9 @@ def _table(found: Mapping[str, Any]) -> TableMapping:
         "cumulative",
         "per",
         "corrected",
-        "marked_rows",
         "time",
     )
+    marked = found.get("marked_rows", "")
     columns = dict(_source(gives, name, value) for name, value in found.get("columns", {}).items())
     treatment = _codes(found.get("treatment", {}))
     if treatment and "Treatment" in columns:
@@ -322,6 +322,7 @@ def _table(found: Mapping[str, Any]) -> TableMapping:
         constants={declared_name(gives, name): value for name, value in found.get("constants", {}).items()},
         fill_down=_all_texts(found.get("fill_down", ())),
         exclude_rows=tuple(found.get("exclude_rows", ())),
+        marked_rows=marked if isinstance(marked, str) else tuple(marked),
         wide=_wide(gives, found["wide"]) if "wide" in found else None,
         treatment=treatment,
         confirmed=tuple(cell.upper() for cell in found.get("confirmed", ())),
