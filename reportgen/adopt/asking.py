@@ -39,8 +39,8 @@ from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
-    wide_columns,
 )
+from reportgen.adopt.wide import wide_columns
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.

@@ -12,18 +12,27 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.columns import ASKED, column_called
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
-from reportgen.adopt.matching import dimension, is_word_too, meanings, roles_of, split_unit, unit_of
+from reportgen.adopt.matching import (
+    dimension,
+    is_dose,
+    is_word_too,
+    level_and_unit,
+    meanings,
+    roles_of,
+    split_unit,
+    unit_of,
+)
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
     Telling,
     key_of,
-    places_in,
     prefixes_of,
     split_headers,
-    wide_columns,
+    told_from_totals,
 )
+from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST
 from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import Value, Workbook
@@ -217,7 +226,7 @@ def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping
     said = " ".join((*part.read.table.above, part.read.table.sheet))
     values = "Height" if names == "Date" else _measure(said)
     kind = "length" if values == "Height" else "mass"
-    units = {guess.unit for guess in wide if guess.unit} or {
+    units = {guess.unit for guess in wide if guess.unit and not is_dose(guess.header)} or {
         unit for word in said.split() if (unit := _unit_in(word, kind))
     }
     unit = next(iter(units)) if len(units) == 1 else UNKNOWN
@@ -225,7 +234,8 @@ def _wide(base: TableMapping, part: Part, wide: Sequence[Guess]) -> TableMapping
     if names == "Treatment":
         kept = {name: source for name, source in kept.items() if name not in ("Plant", "Treatment", "Tray")}
     kept.pop(names, None)
-    return replace(base, columns=kept, wide=Wide(names, values, headers, unit))
+    codes = told_from_totals([level_and_unit(text)[0] for text in headers]) if names == "Treatment" else {}
+    return replace(base, columns=kept, treatment=codes, wide=Wide(names, values, headers, unit))
 
 
 def _unit_in(word: str, kind: str) -> str:

@@ -16,7 +16,11 @@ BRACKETS: Final = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]\s*(.*)", re.DOTALL
 BEHIND: Final = re.compile(
     r"(.+?)(?:\s*[,/:;]\s*|\s+(?:in|en|em)\s+|[\s_.]+)([^\s_,;]+(?: cm-1| m-1| m-2 s-1)?)", re.DOTALL
 )
+DOSE: Final = re.compile(r"[<>~±+-]?\s*\d[\d.,]*\s*[^\W\d_]?[^\s\d]*")  # 18°C, 5%
+SHORT_CODE: Final = re.compile(r"[^\W\d_]{1,3}[ ._#-]?\d+")
+PLACE: Final = re.compile(r"(\D+?)[ ._#-]*\d+")  # a word and a number
 SLIP: Final = 85  # of 100: two letters that changed places in a word of seven
+SLIPPED: Final = 0.85  # how sure a word with a slip is
 SHORTEST_SLIP: Final = 5
 LONGEST_JOINT: Final = 2  # letters between the parts of a compound, as in Pflanzennummer
 SIGNS: Final = {"#": "number", "№": "number", "nº": "number", "n°": "number"}
@@ -44,6 +48,20 @@ def split_unit(text: str) -> tuple[str, str]:
     if (found := BEHIND.fullmatch(text.strip())) and is_unit(found[2]) and not is_word_too(found[2]):
         return found[1].strip(), found[2]
     return text.strip(), ""
+
+
+def level_and_unit(text: str) -> tuple[str, str]:
+    """Return the treatment that heads a column of a wide table, and the unit behind it."""
+    return (text.strip(), "") if is_dose(text) else split_unit(text)
+
+
+def is_dose(text: str) -> bool:
+    """Tell whether the unit in a header belongs to the number before it: 5 g, 18 °C, but not Tray 5 (g)."""
+    name, unit = split_unit(text)
+    bare = text.strip()
+    if not unit or bare.endswith((")", "]")) or re.search(r"[,/:;]\s*$", bare[: -len(unit)]):
+        return bool(DOSE.fullmatch(bare))
+    return bool(re.search(r"\d$", name)) and not place_of(name) and not SHORT_CODE.fullmatch(name)
 
 
 def worded_unit(text: str) -> str:
@@ -143,6 +161,12 @@ def _longest(words: Sequence[str]) -> tuple[int, frozenset[str], float]:
     return 1, known, sure
 
 
+def only_slips(text: str) -> bool:
+    """Tell whether a header means something only where its words were misspelt: ombré is no slip of nombre."""
+    known = meanings(text)
+    return bool(known) and all(sure == SLIPPED for _, sure in known.values())
+
+
 @cache
 def _one_word(word: str) -> tuple[frozenset[str], float]:
     vocabulary = _vocabulary()
@@ -152,7 +176,7 @@ def _one_word(word: str) -> tuple[frozenset[str], float]:
         return frozenset().union(*(vocabulary[part] for part in parts)), 0.98
     near = _slip(word)
     if near:
-        return vocabulary[near], 0.85
+        return vocabulary[near], SLIPPED
     parts = _slipped_compound(word)
     return (frozenset().union(*(vocabulary[part] for part in parts)), 0.8) if parts else (frozenset(), 0.0)
 
@@ -200,6 +224,13 @@ def roles_of(text: str) -> tuple[Meant, ...]:
     known = meanings(name)
     found = [meant for role in ROLES if (meant := _meant(role, known, len(tokens(name))))]
     return tuple(sorted(found, key=lambda meant: -meant.score))
+
+
+def place_of(header: str) -> str:
+    """Return what a header such as Rep 1, Plant 2 or Tray 3 numbers, empty where none of these."""
+    found = PLACE.fullmatch(header.strip())
+    roles = roles_of(found[1]) if found else ()
+    return roles[0].role.name if roles and roles[0].role.name in ("Plant", "Block", "Tray") else ""
 
 
 def _meant(role: Role, known: Mapping[str, tuple[str, float]], length: int) -> Meant | None:

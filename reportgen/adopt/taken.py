@@ -11,6 +11,7 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.columns import NUMBERS, column_called, kind_of, sheet_called
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.mapping import Adoption, Source, TableMapping
+from reportgen.adopt.matching import level_and_unit
 from reportgen.adopt.moments import at_time, plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates, Undated
@@ -91,8 +92,7 @@ def _long(mapping: TableMapping) -> Iterator[TableMapping]:
         return
     for text in wide.headers:
         value = replace(mapping, wide=None, columns={**mapping.columns, wide.values: Source(text, wide.unit)})
-        bare = header(text, 1, 1)
-        name = bare.name if bare.unit else text
+        name = level_and_unit(text)[0]
         told = {"Treatment": name} if wide.names == "Tray" and mapping.treatment else {}
         yield replace(value, constants={**mapping.constants, wide.names: wide.prefix + name, **told})
 

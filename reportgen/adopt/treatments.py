@@ -6,15 +6,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import dimension, meanings, roles_of, split_unit
+from reportgen.adopt.matching import meanings
 from reportgen.adopt.pickings import are_pickings, without_pickings
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
-from reportgen.adopt.words import CONTROLS, TOTALS
+from reportgen.adopt.wide import places_in, wide_columns
+from reportgen.adopt.words import CONTROLS
 from reportgen.workbook.headers import folded
+from reportgen.workbook.rows import TOTALS as TOTAL
 
 PARTS: Final = re.compile(r"[^\W_]+")
-PLACE: Final = re.compile(r"(\D+?)[ ._#-]*\d+")  # a word and a number
 CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
 PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
 
@@ -164,7 +165,18 @@ def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling
     prefixes = prefixes_of(levels)
     if prefixes and one.guess("Tray") is None:
         return Telling(guess, codes=prefixes, letters=True, reason=f"{guess.reason}; what its codes stand for is asked")
+    if apart := told_from_totals(levels):
+        return Telling(guess, codes=apart, reason=f"{guess.reason}; a word for a total has a full stop behind it")
     return Telling(guess, reason=guess.reason)
+
+
+def told_from_totals(levels: Sequence[str]) -> dict[str, str]:
+    """Return what levels are called where one is a word for a total, such as max: with a full stop it is told apart.
+
+    Empty where none is such a word.
+    """
+    called = {level: f"{level}." if TOTAL.fullmatch(level.strip(" :")) else level for level in levels}
+    return called if list(called.values()) != list(called) else {}
 
 
 def _of_trays(one: Understood, pairs: Sequence[Pairs]) -> Telling:
@@ -232,42 +244,6 @@ def groups_of(table: FoundTable) -> dict[str, dict[int, str]]:
         return {}
     shared = {at: text for at, text in table.headers.items() if not any(at in columns for columns in found.values())}
     return {name: {**shared, **columns} for name, columns in found.items()}
-
-
-def wide_columns(one: Understood) -> tuple[Guess, ...]:
-    """Return the columns that hold one and the same thing for several treatments or days, none where there are none."""
-    measured = [guess for guess in one.guesses if guess.name in ("Fresh weight", "Dry weight", "Weight", "Height")]
-    if measured or len(one.guesses) > 14:
-        return ()
-    unworded = [guess for guess in one.guesses if _is_level(one, guess)]
-    if are_pickings([guess.header for guess in unworded]):
-        return ()
-    return tuple(unworded) if len(unworded) >= 2 else ()
-
-
-def place_of(header: str) -> str:
-    """Return what a header such as Rep 1, Plant 2 or Tray 3 numbers, empty where none of these."""
-    found = PLACE.fullmatch(header.strip())
-    roles = roles_of(found[1]) if found else ()
-    return roles[0].role.name if roles and roles[0].role.name in ("Plant", "Block", "Tray") else ""
-
-
-def places_in(headers: Sequence[str]) -> str:
-    """Return what all of some headers number, empty where they do not number one and the same."""
-    found = {place_of(header) for header in headers}
-    return found.pop() if len(found) == 1 else ""
-
-
-def _is_level(one: Understood, guess: Guess) -> bool:
-    profile = profile_at(one.table, guess.column)
-    bare, unit = split_unit(guess.header)
-    if dimension(unit) not in ("", "mass", "length"):
-        return False
-    names = {meant.role.name for meant in roles_of(bare)} - {"Treatment", "Volume", "Block"}
-    if folded(bare) in TOTALS:
-        return False
-    named = not names or folded(bare) in CONTROLS or is_date(guess.header) or place_of(guess.header)
-    return profile.numeric and len(profile.counts) > 2 and bool(named)
 
 
 def split_headers(guesses: Sequence[Guess], levels: Sequence[str]) -> Iterator[tuple[str, Guess]]:

@@ -13,7 +13,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
 from reportgen.adopt.mapping import Adoption, TableMapping
 from reportgen.adopt.marks import Marks
-from reportgen.adopt.matching import dimension, meanings, split_unit
+from reportgen.adopt.matching import dimension, level_and_unit, meanings
 from reportgen.adopt.noted import notes_in, with_noted_units
 from reportgen.adopt.parts import WEIGHTS, Part
 from reportgen.adopt.questions import (
@@ -28,10 +28,10 @@ from reportgen.adopt.treatments import (
     Telling,
     groups_of,
     key_tables,
-    places_in,
     told,
-    wide_columns,
+    told_from_totals,
 )
+from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST, MISSING, TOTALS
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import Workbook
@@ -184,8 +184,8 @@ def _levels_of(part: Part) -> Iterable[str]:
     if telling.constant:
         return (telling.constant,)
     if telling.headers:
-        headers = [split_unit(guess.header)[0] for guess in wide_columns(read)]
-        return () if are_codes(headers) else headers
+        headers = [level_and_unit(guess.header)[0] for guess in wide_columns(read)]
+        return () if are_codes(headers) else told_from_totals(headers).values() or headers
     if telling.sections:
         return [text for _, text in read.table.sections]
     if telling.codes:

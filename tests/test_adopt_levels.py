@@ -1,0 +1,138 @@
+"""Treatments as their owner names and groups them: which columns, codes and marks are levels, and of what."""
+
+import pytest
+
+from reportgen import pipeline
+from reportgen.adopt.adopting import log_of, understood
+from reportgen.adopt.questions import unanswered
+from reportgen.adopt.toml_file import read_adoption, settings_file
+from tests.adopting import adopt, answering, book, fresh_weight
+
+LEVELS = (
+    (20.1, 21.3, 19.4, 20.7, 18.8, 21.1),
+    (24.4, 23.2, 25.3, 24.1, 22.9, 25.8),
+    (16.2, 15.1, 17.3, 16.6, 14.9, 17.0),
+)
+
+
+def means(log):
+    return {code: (one.n, one.value) for code, one in fresh_weight(pipeline.checked(log)).estimates}
+
+
+def questions(*paths):
+    return unanswered(understood(log_of(paths)))
+
+
+def kinds(*paths):
+    return {question.kind for question in questions(*paths)}
+
+
+def settled(log):
+    return read_adoption(settings_file(log))
+
+
+def levels(log):
+    return understood(log_of((log,))).levels
+
+
+def wide(tmp_path, *headers, weights=LEVELS, **beside):
+    """Write a log with a column of weights for each header; `beside` are columns in front of them, by header."""
+    head = (*beside, *headers)
+    lines = zip(*beside.values(), *weights[: len(headers)], strict=True)
+    return book(tmp_path, Log=[("fresh weights in g",), head, *lines])
+
+
+# --- a column for each treatment, whatever its name may mean elsewhere
+
+
+@pytest.mark.parametrize(
+    ("headers", "lost"),
+    [
+        (("témoin", "paillé", "ombré"), "nombre, a number, is spelt nearly so"),
+        (("ohne", "Netz", "Folie"), "folia, leaves, is spelt nearly so"),
+        (("témoin", "nuit", "jour"), "jour heads days too"),
+        (("testemunha", "rede", "estufa"), "estufa heads places too"),
+        (("control", "pot", "bag"), "both head pots too"),
+        (("control", "dry", "humid"), "humid heads the humidity of the air too"),
+        (("control", "+P", "+N+P"), "n heads numbers of rows too"),
+        (("none", "P", "N"), "n heads numbers of rows too"),
+        (("mini", "midi", "Maximum"), "maximum heads the largest of a row too"),
+        (("bajo", "medio", "alto"), "alto heads heights too"),
+        (("control", "seedling", "transplant"), "both head plants and days too"),
+    ],
+)
+def test_a_treatment_named_like_something_else_is_not_lost_from_a_wide_table(tmp_path, headers, lost):
+    assert levels(wide(tmp_path, *headers)) == headers, lost
+
+
+def test_a_treatment_named_like_something_else_counts_with_weights_in_whole_grams(tmp_path):
+    whole = [[round(weight * 3.1) for weight in column] for column in LEVELS]
+    assert levels(wide(tmp_path, "témoin", "paillé", "ombré", weights=whole)) == ("témoin", "paillé", "ombré")
+    assert levels(wide(tmp_path, "none", "P", "N", weights=whole)) == ("none", "P", "N")
+
+
+def test_all_treatments_of_a_wide_table_come_into_the_figures(tmp_path):
+    log = wide(tmp_path, "témoin", "paillé", "ombré")
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": "témoin"}))
+    found = means(log)
+    assert {code: n for code, (n, _) in found.items()} == {"témoin": 6, "paillé": 6, "ombré": 6}
+    assert found["ombré"][1] == pytest.approx(sum(LEVELS[2]) / 6)
+
+
+@pytest.mark.parametrize(
+    ("header", "values"),
+    [
+        ("N", (1, 2, 3, 4, 5, 6)),
+        ("Pot", (1, 2, 3, 1, 2, 3)),
+        ("Tray", (21, 21, 21, 24, 24, 24)),
+        ("Max", (24.4, 23.2, 25.3, 24.1, 22.9, 25.8)),
+        ("Temp", (21.1, 20.4, 22.3, 21.0, 20.2, 21.7)),
+    ],
+)
+def test_what_numbers_the_rows_or_sums_them_up_is_no_treatment_of_a_wide_table(tmp_path, header, values):
+    assert levels(wide(tmp_path, "témoin", "paillé", **{header: values})) == ("témoin", "paillé")
+
+
+def test_treatments_named_like_totals_are_told_apart_from_them(tmp_path):
+    talk = answering(independent="each row", **{"Reference treatment": "mid"})
+    weights = [(f"T{at}", ("min", "mid", "max")[at % 3], 20 + at) for at in range(12)]
+    for log in (
+        wide(tmp_path, "min", "mid", "max"),
+        book(tmp_path, "long.xlsx", Log=[("Tray", "Treatment", "Fresh weight (g)"), *weights]),
+    ):
+        adopt(log, talk=talk)
+        assert set(means(log)) == {"min.", "mid", "max."}
+
+
+def test_words_in_brackets_behind_a_treatment_are_no_unit(tmp_path):
+    log = wide(tmp_path, "Basil (warm)", "Basil (cold)", "Dill (warm)")
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": "Basil (cold)"}))
+    assert set(means(log)) == {"Basil (warm)", "Basil (cold)", "Dill (warm)"}
+
+
+def test_a_unit_in_brackets_behind_a_treatment_is_one(tmp_path):
+    log = wide(tmp_path, "warm (kg)", "cold (kg)")
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": "cold"}))
+    found = means(log)
+    assert set(found) == {"warm", "cold"}
+    assert found["warm"][1] == pytest.approx(1000 * sum(LEVELS[0]) / 6)
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        ("0 g", "5 g", "10 g"),
+        ("18 °C", "22 °C", "26 °C"),
+        ("12 h", "16 h", "20 h"),
+        ("5%", "10%", "20%"),
+        ("Biochar 0 g", "Biochar 5 g", "Biochar 10 g"),
+        ("0,5 g/L", "1 g/L", "2 g/L"),
+    ],
+)
+def test_doses_that_head_columns_are_treatments_and_no_units_of_what_stands_below(tmp_path, headers):
+    log = wide(tmp_path, *headers)
+    assert levels(log) == headers
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": headers[0]}))
+    found = means(log)
+    assert set(found) == set(headers)
+    assert found[headers[0]][1] == pytest.approx(sum(LEVELS[0]) / 6)
