@@ -1,10 +1,11 @@
 """Treatments as their owner names and groups them: which columns, codes and marks are levels, and of what."""
 
+import openpyxl
 import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import unanswered
+from reportgen.adopt.questions import IN_HEADERS, WORDED, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from tests.adopting import adopt, answering, book, fresh_weight
 
@@ -136,3 +137,36 @@ def test_doses_that_head_columns_are_treatments_and_no_units_of_what_stands_belo
     found = means(log)
     assert set(found) == set(headers)
     assert found[headers[0]][1] == pytest.approx(sum(LEVELS[0]) / 6)
+
+
+# --- trays that head columns
+
+
+def test_words_with_numbers_over_columns_are_asked_and_may_be_trays_of_the_word(tmp_path):
+    weights = (*LEVELS, LEVELS[0])
+    log = wide(tmp_path, "warm 1", "warm 2", "cold 1", "cold 2", weights=weights)
+    asked = next(one for one in questions(log) if one.kind == "headers")
+    assert WORDED in asked.choices
+    adopt(log, talk=answering(headers=WORDED, independent=IN_HEADERS, **{"Reference treatment": "cold"}))
+    warm, cold = (sum(LEVELS[0]) + sum(LEVELS[1])) / 12, (sum(LEVELS[2]) + sum(LEVELS[0])) / 12
+    assert means(log) == {"cold": (2, pytest.approx(cold)), "warm": (2, pytest.approx(warm))}
+
+
+def test_words_with_numbers_over_columns_stay_open_without_an_answer(tmp_path):
+    log = wide(tmp_path, "warm 1", "warm 2", "cold 1", "cold 2", weights=(*LEVELS, LEVELS[0]))
+    adopt(log)
+    assert settled(log).tables[0].wide.names == "?"
+
+
+def test_a_treatment_that_stands_over_its_trays_is_one_treatment_with_several_trays(tmp_path):
+    lines = zip(*LEVELS, LEVELS[0], strict=True)
+    head = [("fresh weights in g",), ("fed", None, "plain", None), ("T1", "T2", "T3", "T4")]
+    log = book(tmp_path, Log=[*head, *lines])
+    made = openpyxl.load_workbook(log)
+    for cells in ("A2:B2", "C2:D2"):
+        made["Log"].merge_cells(cells)
+    made.save(log)
+    assert levels(log) == ("fed", "plain")
+    adopt(log, talk=answering(independent=IN_HEADERS, **{"Reference treatment": "plain"}))
+    fed, plain = (sum(LEVELS[0]) + sum(LEVELS[1])) / 12, (sum(LEVELS[2]) + sum(LEVELS[0])) / 12
+    assert means(log) == {"plain": (2, pytest.approx(plain)), "fed": (2, pytest.approx(fed))}

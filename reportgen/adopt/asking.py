@@ -13,7 +13,7 @@ from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
-from reportgen.adopt.matching import meanings, split_unit, unit_of
+from reportgen.adopt.matching import level_and_unit, meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.pickings import without_pickings
@@ -32,6 +32,7 @@ from reportgen.adopt.questions import (
     ONE_BY_ONE,
     ROW_ALONE,
     UNMEASURED,
+    WORDED,
     Question,
     units_of,
 )
@@ -186,16 +187,18 @@ class Asker:
         for at in self._plants():
             wide = self.adoption.tables[at].wide
             if wide and wide.names == UNKNOWN:
+                bare = tuple(level_and_unit(text)[0] for text in wide.headers)
+                words = tuple(dict.fromkeys(prefixes_of(bare).values()))
                 yield Question(
                     f"table.{at}.wide.names",
                     "headers",
                     f"What are {_listed(wide.headers)}, which head the columns?",
                     "They may be the treatments, or trays of which several have one treatment.",
-                    HEADED,
+                    (*HEADED, *((WORDED,) if words else ())),
                     "",
                     self._rows(at),
                     (at,),
-                    levels={HEADED[0]: wide.headers, HEADED[1]: ()},
+                    levels={HEADED[0]: bare, HEADED[1]: (), WORDED: words},
                 )
 
     def _trays_tell(self) -> bool:

@@ -31,6 +31,7 @@ from reportgen.adopt.treatments import (
     prefixes_of,
     split_headers,
     told_from_totals,
+    trays_under,
 )
 from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST
@@ -246,21 +247,25 @@ def _unit_in(word: str, kind: str) -> str:
 
 
 def are_codes(headers: Sequence[str]) -> bool:
-    """Tell whether headers are codes such as T1 or 3, which may as well be those of trays."""
-    return all(NUMBERED.fullmatch(header.strip()) for header in headers)
+    """Tell whether headers are codes such as T1, 3 or warm 2, which may as well be those of trays."""
+    return all(NUMBERED.fullmatch(header.strip()) for header in headers) or bool(prefixes_of(headers))
 
 
-def with_trays(mapping: TableMapping, parts: Sequence[Part], pairs: Sequence[Pairs]) -> TableMapping:
-    """Return a wide table whose headers are codes as one of trays, where a list of trays or a key has them all."""
+def with_trays(mapping: TableMapping, read: Understood, parts: Sequence[Part], pairs: Sequence[Pairs]) -> TableMapping:
+    """Return a wide table whose headers are codes as one of trays, where a list of trays or a key has them all.
+
+    So it is too where upper headers stand over the trays of each treatment.
+    """
     wide = mapping.wide
     if not wide or wide.names != "Treatment":
         return mapping
+    bare = [level_and_unit(text)[0] for text in wide.headers]
     known = {code for part in parts if part.read.gives == "Trays" for code in part.read.profile("Tray").counts}
-    if known.issuperset(wide.headers):
+    if known.issuperset(bare):
         return replace(mapping, wide=replace(wide, names="Tray"))
-    if key := key_of(wide.headers, pairs):
+    if key := key_of(bare, pairs) or trays_under(read):
         return replace(mapping, wide=replace(wide, names="Tray"), treatment=key)
-    return replace(mapping, wide=replace(wide, names=UNKNOWN)) if are_codes(wide.headers) else mapping
+    return replace(mapping, wide=replace(wide, names=UNKNOWN)) if are_codes(bare) else mapping
 
 
 def _with_constant(mapping: TableMapping, part: Part) -> TableMapping:

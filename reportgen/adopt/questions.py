@@ -7,6 +7,7 @@ from typing import Final
 
 from reportgen.adopt.columns import TEMPERATURES
 from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.matching import level_and_unit
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import PLANTS
@@ -21,6 +22,7 @@ LETTERS: Final = "their letters are the treatments"
 KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
+WORDED: Final = "trays; the words before their numbers are the treatments"
 ADDED: Final = " + "  # between the headers of columns that are added up
 NOTHING_PICKED: Final = "nothing was picked"
 NOT_WEIGHED: Final = "it was not weighed, and the sum is not known"
@@ -357,7 +359,9 @@ def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
             return table
         if answer == HEADED[0]:
             return replace(table, wide=replace(table.wide, names="Treatment"))
-        codes = dict.fromkeys(table.wide.headers, UNKNOWN)
+        bare = [level_and_unit(text)[0] for text in table.wide.headers]
+        words = prefixes_of(bare) if answer == WORDED else {}
+        codes = words or dict.fromkeys(bare, UNKNOWN)
         return replace(table, wide=replace(table.wide, names="Tray"), treatment=codes)
 
     return _changed(adoption, question, change)

@@ -1,12 +1,13 @@
 """Where the treatment of each row is told: in a column, a heading, a sheet's or a file's name, beside a code."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import meanings
+from reportgen.adopt.matching import SHORT_CODE, meanings, place_of
 from reportgen.adopt.pickings import are_pickings, without_pickings
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
@@ -16,7 +17,7 @@ from reportgen.workbook.headers import folded
 from reportgen.workbook.rows import TOTALS as TOTAL
 
 PARTS: Final = re.compile(r"[^\W_]+")
-CODE: Final = re.compile(r"([^\W\d]+)[\s._-]*\d+")
+CODE: Final = re.compile(r"([^\W\d]+(?:\s[^\W\d]+)*)[\s._-]*\d+")
 PLAIN_NAME: Final = re.compile(r"(?:sheet|tabelle|hoja|feuil|foglio|planilha|blad|data|sheet1)\s*\d*", re.IGNORECASE)
 
 
@@ -244,6 +245,23 @@ def groups_of(table: FoundTable) -> dict[str, dict[int, str]]:
         return {}
     shared = {at: text for at, text in table.headers.items() if not any(at in columns for columns in found.values())}
     return {name: {**shared, **columns} for name, columns in found.items()}
+
+
+def trays_under(one: Understood) -> dict[str, str]:
+    """Return, for each code of a tray that heads a column of a wide table, the treatment over several of them.
+
+    Empty where the lower headers are no codes that differ, or the upper ones name places or stand over one each.
+    """
+    table, wide = one.table, wide_columns(one)
+    if len(table.header) != 2 or not wide:
+        return {}
+    lower = {guess.header: one_line(table.cell(table.header[1], guess.column)) for guess in wide}
+    upper = {text: text.removesuffix(code).strip() for text, code in lower.items()}
+    counted = Counter(upper.values())
+    codes = all(SHORT_CODE.fullmatch(code) or place_of(code) == "Tray" for code in lower.values())
+    differ = len(set(lower.values())) == len(wide)
+    over_several = len(counted) > 1 and min(counted.values()) > 1 and all(counted)
+    return upper if codes and differ and over_several and not any(map(place_of, counted)) else {}
 
 
 def split_headers(guesses: Sequence[Guess], levels: Sequence[str]) -> Iterator[tuple[str, Guess]]:

@@ -30,6 +30,7 @@ from reportgen.adopt.treatments import (
     key_tables,
     told,
     told_from_totals,
+    trays_under,
 )
 from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST, MISSING, TOTALS
@@ -64,6 +65,7 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     tables = trays_apart([mapping for mapping, _, _ in made])
     left = [(unused(mapping), part, aside[id(part)]) for part in others for mapping in _plain(part, files)]
     made += left
+    made = [(with_trays(mapping, part.read, parts, pairs), part, reason) for mapping, part, reason in made]
     adoption = Adoption(
         tables=(*tables, *(mapping for mapping, _, _ in left)),
         missing=_missing(parts),
@@ -184,6 +186,8 @@ def _levels_of(part: Part) -> Iterable[str]:
     if telling.constant:
         return (telling.constant,)
     if telling.headers:
+        if under := trays_under(read):
+            return dict.fromkeys(under.values())
         headers = [level_and_unit(guess.header)[0] for guess in wide_columns(read)]
         return () if are_codes(headers) else told_from_totals(headers).values() or headers
     if telling.sections:
