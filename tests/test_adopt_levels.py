@@ -170,3 +170,27 @@ def test_a_treatment_that_stands_over_its_trays_is_one_treatment_with_several_tr
     adopt(log, talk=answering(independent=IN_HEADERS, **{"Reference treatment": "plain"}))
     fed, plain = (sum(LEVELS[0]) + sum(LEVELS[1])) / 12, (sum(LEVELS[2]) + sum(LEVELS[0])) / 12
     assert means(log) == {"plain": (2, pytest.approx(plain)), "fed": (2, pytest.approx(fed))}
+
+
+# --- days that head columns
+
+
+def heights(tmp_path, *days):
+    """Write a log with weights, and heights a tray in a column for each day."""
+    weights = [(f"T{tray}", ("fed", "plain")[tray % 2], 20.5 + tray) for tray in range(1, 5)]
+    lines = [(f"T{tray}", *(5.5 + 3.1 * at + tray / 7 for at in range(len(days)))) for tray in range(1, 5)]
+    return book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *weights], Heights=[("Tray", *days), *lines])
+
+
+def test_days_that_are_kept_as_text_head_the_columns_of_a_wide_table(tmp_path):
+    log = heights(tmp_path, "05/01/26", "12/01/26", "19/01/26", "02/02/26")
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "plain"}))
+    days = sorted({str(one.on)[:10] for one in pipeline.checked(log).growth})
+    assert days == ["2026-01-05", "2026-01-12", "2026-01-19", "2026-02-02"]
+
+
+def test_the_order_of_day_and_month_is_asked_of_days_that_head_columns(tmp_path):
+    log = heights(tmp_path, "05/01/26", "12/01/26", "02/02/26")
+    assert "day first" in kinds(log)
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "plain"}))
+    assert len({one.on for one in pipeline.checked(log).growth}) == 3

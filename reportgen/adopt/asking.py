@@ -583,7 +583,8 @@ def _each_rises(read: Understood) -> bool:
 
 def _all_dates(read: Understood, table: TableMapping) -> list[str]:
     names = [name for name in ("Date", "Read at", "Harvested on") if name in table.columns and read.guess(name)]
-    return [text for name in names for text in _date_texts(read, name)]
+    headed = table.wide.headers if table.wide and table.wide.names == "Date" else ()
+    return [*(plain_moment(text) for text in headed), *(text for name in names for text in _date_texts(read, name))]
 
 
 def _date_texts(read: Understood, name: str) -> list[str]:

@@ -15,7 +15,7 @@ from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.matching import is_unit, is_worded, roles_of, split_unit
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.words import FACTS, TOTALS
-from reportgen.workbook.dates import DAY_OR_MONTH, YEAR_FIRST
+from reportgen.workbook.dates import DAY_OR_MONTH, YEAR_FIRST, TextDates, Undated
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
 from reportgen.workbook.values import bare_number, blank
@@ -312,17 +312,29 @@ def _is_series(filled: dict[int, Value]) -> bool:
     others = [value for value in filled.values() if not _is_text(value)]
     if len(others) < 2 or not _is_text(next(iter(filled.values()))):
         return False
-    keys = [_in_order(value) for value in others]
+    return any(_rises([_in_order(value, day_first) for value in others]) for day_first in (True, False))
+
+
+def _rises(keys: Sequence[tuple[int, float]]) -> bool:
     return all(first < second for first, second in pairwise(keys)) and len({key[0] for key in keys}) == 1
 
 
-def _in_order(value: Value) -> tuple[int, float]:
+def _in_order(value: Value, day_first: bool) -> tuple[int, float]:
     if isinstance(value, datetime):
         return 1, value.timestamp()
     if isinstance(value, date):
         return 1, float(value.toordinal())
+    if is_date(value):
+        return _text_in_order(one_line(value), day_first)
     text = one_line(value).replace(",", ".")
     return (0, float(text)) if bare_number(text) else (2, 0.0)
+
+
+def _text_in_order(text: str, day_first: bool) -> tuple[int, float]:
+    try:
+        return 1, TextDates(day_first, mixed=False).read(plain_moment(text)).timestamp()
+    except Undated:
+        return 2, 0.0
 
 
 def _whole_header(raw: RawSheet, area: Area, row: int) -> tuple[int, ...]:
