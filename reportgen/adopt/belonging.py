@@ -12,7 +12,7 @@ from reportgen.adopt.matching import meanings
 from reportgen.adopt.parts import Part
 from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import ALL_BELONG, Question
-from reportgen.adopt.treatments import wide_columns
+from reportgen.adopt.wide import wide_columns
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import RawSheet
 from reportgen.workbook.values import blank

@@ -61,11 +61,10 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     levels = _levels(parts)
     repeated, shared = ids_repeat(parts), shared_trays(parts)
     made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
-    made = [(with_trays(mapping, parts, pairs), part, reason) for mapping, part, reason in made]
+    made = [(with_trays(mapping, part.read, parts, pairs), part, reason) for mapping, part, reason in made]
     tables = trays_apart([mapping for mapping, _, _ in made])
     left = [(unused(mapping), part, aside[id(part)]) for part in others for mapping in _plain(part, files)]
     made += left
-    made = [(with_trays(mapping, part.read, parts, pairs), part, reason) for mapping, part, reason in made]
     adoption = Adoption(
         tables=(*tables, *(mapping for mapping, _, _ in left)),
         missing=_missing(parts),
