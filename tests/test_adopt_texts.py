@@ -1,5 +1,7 @@
 """Texts beside the numbers: marks at a weight, and notes that tell a unit of something else."""
 
+from datetime import datetime, time
+
 import pytest
 
 from reportgen import pipeline
@@ -138,3 +140,15 @@ def test_decagrams_and_hectograms_are_units(tmp_path, unit, grams):
     log = book(tmp_path, Log=[(*HEAD[:3], f"Fresh weight ({unit})"), *held])
     adopt(log, talk=answering(**TRAYS))
     assert means(log) == PLAIN
+
+
+def test_a_day_that_stands_in_its_first_row_of_a_logger_holds_for_the_rows_below(tmp_path):
+    held = [("Date", "Time", "Temp (°C)", "RH (%)")]
+    for day in range(5, 12):
+        for at, hour in enumerate((0, 6, 12, 18)):
+            held.append((None if at else datetime(2026, 1, day), time(hour), 20.0 + at / 2 + day / 10, 60.0 + at))
+    log = book(tmp_path, Log=[HEAD, *rows()], Climate=held)
+    adopt(log, talk=answering(whose="all", **TRAYS))
+    climate = pipeline.checked(log).climate
+    assert len(climate.at) == 28
+    assert climate.at[1] == datetime(2026, 1, 5, 6)

@@ -145,9 +145,11 @@ def _codes(read: Understood, guess: Guess) -> Mapping[str, str]:
 def _fill_down(read: Understood) -> Iterator[str]:
     """Yield the headers of labels that stand in the first row of their group only."""
     merged = {cells.split(":")[0].rstrip("0123456789") for cells in read.table.raw.merged}
+    # A day stands in its first row where the time of day has a column of its own; a moment never goes on.
+    days = ("Date", "Read at") if read.guess(CLOCK) else ("Date",)
     for guess in read.guesses:
         values = read.table.values(guess.column)
-        if guess.name not in ("Tray", "Treatment", "Block", "Position", "Meter", "Date") or not values:
+        if guess.name not in ("Tray", "Treatment", "Block", "Position", "Meter", *days) or not values:
             continue
         gaps = sum(map(blank, values))
         whole = get_column_letter(guess.column) in merged or not _are_dittos(values)
