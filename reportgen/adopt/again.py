@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from reportgen.adopt.columns import WEIGHED
 from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping
-from reportgen.adopt.questions import Question, Understanding, codes_of, each_code
+from reportgen.adopt.questions import Question, Understanding, codes_of, each_code, named_so
 from reportgen.adopt.toml_written import paired
 from reportgen.adopt.unanswered import unanswered_keys
 
@@ -66,8 +66,8 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
         return
     tail = question.key.split(".", 2)[2]
     tables = tuple(at for at in question.tables if _is_open(f"table.{at}.{tail}", keys))
-    if question.kind in ("pickings", "unpicked"):
-        tables = tuple(at for at in tables if _is_picking_open(adoption.tables[at], question.kind))
+    if question.kind in ("pickings", "unpicked", "rivals"):
+        tables = tuple(at for at in tables if _is_picking_open(adoption.tables[at], question))
     if tables and question.kind == "letters" and _is_begun(adoption.tables[tables[0]]):
         yield from each_code(adoption, replace(question, tables=tables))
     elif tables:
@@ -85,6 +85,14 @@ def _is_picking_open(table: TableMapping, kind: str) -> bool:
     """Tell whether a column of several pickings is still open, or what a blank among them means."""
     said = (one.header if kind == "pickings" else one.codes.get("") for one in table.columns.values())
     return UNKNOWN in said
+
+
+def _is_picking_open(table: TableMapping, question: Question) -> bool:
+    """Tell whether it is open which of several columns is meant, or what a blank among those of pickings means."""
+    if question.kind == "unpicked":
+        return any(one.codes.get("") == UNKNOWN for one in table.columns.values())
+    named = (table.columns.get(name) for name in named_so(table, question.column))
+    return any(source and source.header == UNKNOWN for source in named)
 
 
 def _is_begun(table: TableMapping) -> bool:

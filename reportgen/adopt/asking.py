@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Final
 
 from reportgen.adopt.belonging import is_hidden, question_of, rivals
@@ -36,7 +35,9 @@ from reportgen.adopt.questions import (
     Question,
     units_of,
 )
-from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at
+from reportgen.adopt.rivals import adds_up, contested, rises
+from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at, status_of
+from reportgen.adopt.tables import is_date, is_number
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
@@ -44,6 +45,12 @@ from reportgen.adopt.treatments import (
 from reportgen.adopt.wide import wide_columns
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 
+_RISING: Final[Mapping[tuple[bool, bool], str]] = {  # by whether some readings rise all the time, and some do not
+    (True, False): "The readings rise all the time.",
+    (True, True): "Some of the readings rise all the time, as those of a counter do; others fall at times.",
+    (False, True): "The readings fall at times, as those of a counter do not.",
+}
+OF_OTHERS: Final = "Several may be it, and only one is read; those of other treatments need their names in the headers."
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
 WARM_ENOUGH: Final = {"°C": (10, 38), "°F": (50, 105)}
 
@@ -68,6 +75,7 @@ class Asker:
             *self._letters(),
             *self._headers(),
             *self._pickings(),
+            *self._rivals(),
             *self._masses(),
             *self._units(),
             *self._per(),
@@ -212,17 +220,18 @@ class Asker:
                 found.setdefault(tuple(map(self.parts[at].read.called, pickings)), []).append(at)
         for headers, tables in found.items():
             at = tables[0]
-            name = next(name for name, one in self.adoption.tables[at].columns.items() if one.header == UNKNOWN)
+            name = next(one.name for one in self.parts[at].read.pickings if one.name in WEIGHTS)
             key = f"table.{at}.columns.{UNKNOWN if name == 'Weight' else name}"
             yield Question(
                 f"{key}.from",
                 "pickings",
                 f"Several weights stand side by side: {_listed(headers)}. Which is the yield of a row?",
                 "No column is their total. Where they are pickings of the same plants they must be added up.",
-                (ADDED.join(headers), *headers, *_totals(self.parts[at].read)),
+                tuple(dict.fromkeys((ADDED.join(headers), *headers, *_totals(self.parts[at].read)))),
                 "",
                 self._rows(at, headers[0]),
                 tuple(tables),
+                name,
             )
             blanks = tuple(one for one in tables if "" in self.adoption.tables[one].columns[name].codes)
             if blanks:
@@ -237,10 +246,39 @@ class Asker:
                     blanks,
                 )
 
+    def _rivals(self) -> Iterator[Question]:
+        """Ask which of several columns is meant that may each be one and the same thing."""
+        found: dict[tuple[str, ...], list[int]] = {}
+        for at, part in enumerate(self.parts):
+            for name, rivals in self._open_rivals(at).items():
+                found.setdefault((name, *map(part.read.called, rivals)), []).append(at)
+        for (name, *headers), tables in found.items():
+            at = tables[0]
+            added = adds_up(name, self._open_rivals(at)[name])
+            of_plants = self.adoption.tables[at].gives == "Plants"
+            yield Question(
+                f"table.{at}.columns.{UNKNOWN if name == 'Weight' else name}.from",
+                "rivals",
+                f"Which column is the {_spoken(name)}{' at harvest' if of_plants else ''}: {_listed(headers, ' or ')}?",
+                "Several may be it, and only one is read." if of_plants else OF_OTHERS,
+                (*headers, *([ADDED.join(headers)] if added else [])),
+                "",
+                self._rows(at, headers[0]),
+                tuple(tables),
+                name,
+            )
+
+    def _open_rivals(self, at: int) -> Mapping[str, tuple[Guess, ...]]:
+        columns = self.adoption.tables[at].columns
+        found = contested(self.parts[at].read)
+        return {name: rivals for name, rivals in found.items() if name in columns and columns[name].header == UNKNOWN}
+
     def _headed(self, at: int, name: str) -> tuple[str, ...]:
-        """Return the header of a column, those of all pickings where it is open which of them it is."""
+        """Return the header of a column, those of all that it may be where that is open."""
         text = self.adoption.tables[at].columns[name].header
-        return (text,) if text != UNKNOWN else tuple(one.header for one in self.parts[at].read.pickings)
+        read = self.parts[at].read
+        rivals = contested(read).get("Weight" if name == UNKNOWN else name, read.pickings)
+        return (text,) if text != UNKNOWN else tuple(map(read.called, rivals))
 
     def _masses(self) -> Iterator[Question]:
         """Ask whether a weight is fresh or dry where its header does not say."""
@@ -415,6 +453,17 @@ class Asker:
         known = {word.casefold() for word in (*self.adoption.missing, *self.adoption.lost)}
         found = {at: tuple(_doubts(self.parts[at].read, known)) for at in self._plants()}
         found = {at: texts for at, texts in found.items() if texts}
+        for at in self._plants():
+            read = self.parts[at].read
+            guess = read.guess("Fresh weight") or read.guess("Weight")
+            if guess and guess not in read.pickings:
+                found += Counter(_unclear(read, guess, known))
+            for one in contested(read).get(guess.name, ())[1:] if guess else ():
+                found += Counter(_unclear(read, one, known))
+            for one in read.pickings:
+                found += Counter(word for word in _unclear(read, one, known) if word not in ("", "0"))
+            for one in wide_columns(read):
+                found += Counter(word for word in _unclear(read, one, known) if word)
         if found:
             self.adoption = replace(self.adoption, missing=(*self.adoption.missing, UNKNOWN))
         return found
@@ -424,20 +473,24 @@ class Asker:
         for at in open_ones:
             self._mark(at, cumulative=UNKNOWN)
         if open_ones:
-            rising = all(_rises(self.parts[at].read) for at in open_ones)
+            found = {rises(self.parts[at].read, one) for at in open_ones for one in self._readings(at)}
             choices = ("the counter's total, which goes on rising", "what was used since the reading before")
             yield Question(
                 f"table.{open_ones[0]}.cumulative",
                 "cumulative",
                 "What is a meter reading?",
-                "The readings rise all the time."
-                if rising
-                else "The readings fall at times, as those of a counter do not.",
+                _RISING[True in found, False in found],
                 choices,
-                choices[0] if rising else "",
+                choices[0] if found == {True} else "",
                 self._rows(open_ones[0]),
                 tuple(open_ones),
             )
+
+    def _readings(self, at: int) -> tuple[Guess, ...]:
+        """Return the column of a meter's readings, all that it may be where that is open."""
+        read = self.parts[at].read
+        own = read.guess("Reading")
+        return self._open_rivals(at).get("Reading", (own,) if own else ())
 
     def _places(self) -> Iterator[Question]:
         """Ask whose meter or climate it is where neither a column nor a name says so."""
@@ -502,9 +555,9 @@ class Asker:
 
 
 def _totals(read: Understood) -> Iterator[str]:
-    """Yield the columns of numbers that are headed like a total, right or not."""
+    """Yield the columns of numbers that are headed like a total or a mean, right or not."""
     for guess in read.guesses:
-        if "total" in meanings(guess.header) and profile_at(read.table, guess.column).numeric:
+        if {"total", "average"} & set(meanings(guess.header)) and profile_at(read.table, guess.column).numeric:
             yield read.called(guess)
 
 
@@ -512,9 +565,14 @@ def _numbered(rows: Sequence[int]) -> str:
     return f"row{'s' * (len(rows) > 1)} {', '.join(map(str, rows))}"
 
 
-def _listed(texts: Sequence[str]) -> str:
+def _spoken(name: str) -> str:
+    """Return how a declared column is called within a sentence."""
+    return name if name in ("PPFD", "CO2") else name.lower()
+
+
+def _listed(texts: Sequence[str], last: str = " and ") -> str:
     quoted = [f'"{text}"' for text in texts]
-    return " and ".join(filter(None, (", ".join(quoted[:-1]), quoted[-1])))
+    return last.join(filter(None, (", ".join(quoted[:-1]), quoted[-1])))
 
 
 def _unit_is_open(table: TableMapping, name: str) -> bool:
@@ -579,6 +637,29 @@ def _each_rises(read: Understood) -> bool:
             numbers = Profile.of((value,)).numbers
             series.setdefault(one_line(name), []).extend(numbers)
     return all(first <= second for values in series.values() for first, second in pairwise(values))
+
+
+def _unclear(read: Understood, guess: Guess, known: set[str]) -> Iterator[str]:
+    """Yield the blanks, zeros and unknown words among weights, but those of plants that a status explains."""
+    status = read.guess("Status")
+    explained = read.table.values(status.column) if status else (None,) * len(read.table.rows)
+    for value, why in zip(read.table.values(guess.column), explained, strict=True):
+        text = one_line(value)
+        is_zero = _is_zero(value)
+        if text.casefold() in known or status_of(one_line(why)) in ("dead", "removed"):
+            continue
+        if is_zero:
+            yield "0"
+        elif not text or not (is_number(value) or is_date(value) or _has_unit(text)):
+            yield text
+
+
+def _is_zero(value: Value) -> bool:
+    return is_number(value) and one_line(value).replace(",", ".").strip("0") in ("", ".")
+
+
+def _has_unit(text: str) -> bool:
+    return bool(split_unit(text)[1]) or any(dimension(word) for word in text.split()[1:])
 
 
 def _all_dates(read: Understood, table: TableMapping) -> list[str]:

@@ -23,6 +23,7 @@ from reportgen.adopt.matching import (
     unit_of,
 )
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
+from reportgen.adopt.rivals import with_rivals
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
@@ -61,7 +62,7 @@ def mappings(
     if read.gives in TO_ONE_PLACE:
         yield from _by_level(base, part, levels)
         return
-    mapping = _with_treatment(base, part)
+    mapping = with_rivals(_with_treatment(base, part), read, _source)
     if read.gives == "Plants" and "Tray" not in mapping.columns and repeated:
         mapping = replace(mapping, columns={name: one for name, one in mapping.columns.items() if name != "Plant"})
     yield _apart(mapping, part, shared), part, _reason(read, part.telling)
@@ -340,17 +341,27 @@ def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator
     counted = Counter(level for level, _ in named)
     own = read.guess("Treatment") not in (None, *(guess for _, guess in named))
     if own or len(counted) < 2:
-        yield _in_one_place(base, part, levels), part, reason
+        yield with_rivals(_in_one_place(base, part, levels), read, _source), part, reason
         return
     when = {name: one for name, one in base.columns.items() if name in ("Read at", "Date")}
     for level in counted:
-        columns = dict(when)
-        for guess in (guess for other, guess in named if other == level):
-            name = guess.name if guess.name in _MEASURED[read.gives] else _alike(read, guess)
-            if name:
-                columns[name] = _source(read, replace(guess, name=name))
+        one = _of_level(read, [guess for other, guess in named if other == level])
+        measured = {guess.name: _source(one, guess) for guess in one.guesses if guess.name in _MEASURED[read.gives]}
         constants = {"Treatment": level, **({"Meter": level} if read.gives == "Meter" else {})}
-        yield replace(base, columns=columns, constants=constants), part, f"{reason}\nthe headers name the treatments"
+        mapping = with_rivals(replace(base, columns={**when, **measured}, constants=constants), one, _source)
+        yield mapping, replace(part, read=one), f"{reason}\nthe headers name the treatments"
+
+
+def _of_level(read: Understood, guesses: Sequence[Guess]) -> Understood:
+    """Return a table as it is of one treatment, whose headers name it; several may be one and the same thing."""
+    rivals: dict[str, list[Guess]] = {}
+    for guess in guesses:
+        name = guess.name if guess.name in _MEASURED[read.gives] else _alike(read, guess)
+        if name:
+            rivals.setdefault(name, []).append(replace(guess, name=name))
+    when = [guess for guess in read.guesses if guess.name in ("Read at", "Date", CLOCK)]
+    known = (*when, *(held[0] for held in rivals.values()))
+    return replace(read, guesses=known, rivals={name: tuple(held) for name, held in rivals.items() if len(held) > 1})
 
 
 _MEASURED: Final[Mapping[str, tuple[str, ...]]] = {

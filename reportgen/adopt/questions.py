@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from reportgen.adopt.columns import TEMPERATURES
+from reportgen.adopt.columns import TEMPERATURES, WEIGHED
 from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.matching import level_and_unit
 from reportgen.adopt.treatments import prefixes_of
@@ -235,16 +235,31 @@ def _mass(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _pickings(adoption: Adoption, question: Question, answer: str) -> Adoption:
-    """Set the column of a weight: one of several pickings, or all of them, added up."""
-    added = answer == question.choices[0]
+    """Set the column of a weight or of another measure: one of several, or all of them, added up."""
+    added = _is_sum(question, answer)
 
     def change(table: TableMapping) -> TableMapping:
         # A single picking that is the yield is no further measurement besides.
         kept = {name: one for name, one in table.columns.items() if added or one.header != answer}
-        columns = {name: _picked(one, answer, added=added) for name, one in kept.items()}
+        columns = {
+            name: _picked(one, answer, added=added) if name in named_so(table, question.column) else one
+            for name, one in kept.items()
+        }
         return replace(table, columns=columns)
 
     return _changed(adoption, question, change)
+
+
+def _is_sum(question: Question, answer: str) -> bool:
+    parts = answer.split(ADDED)
+    return len(parts) > 1 and all(part != answer and part in question.choices for part in parts)
+
+
+def named_so(table: TableMapping, name: str) -> tuple[str, ...]:
+    """Return how a table calls a column by now: a weight not said to be fresh or dry is renamed later."""
+    if name != "Weight":
+        return (name,)
+    return tuple(one for one in (UNKNOWN, name) if one in table.columns) or WEIGHED
 
 
 def _picked(source: Source, header: str, *, added: bool) -> Source:
@@ -418,6 +433,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "day": _day,
     "unit": _unit,
     "pickings": _pickings,
+    "rivals": _pickings,
     "unpicked": _unpicked,
     "mass": _mass,
     "per": _per,

@@ -2,8 +2,8 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cached_property
 from math import fsum, isclose
@@ -18,7 +18,7 @@ from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.pickings import are_pickings, bare_measure
 from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
-from reportgen.adopt.words import EVENTS, LOST, MISSING, STATUSES, TOTALS
+from reportgen.adopt.words import EVENTS, LOST, MISSING, NOT_OF_THE_AIR, STATUSES, TOTALS
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.headers import folded, header
@@ -128,6 +128,7 @@ class Understood:
     """A table, the sheet of the declaration that it gives (empty: none), and what its columns are.
 
     `pickings` are columns of weights side by side without their total: one of them or their sum is the weight.
+    `rivals` are, by declared column, those that may be it by their words, or where none has such words by their unit.
     """
 
     table: FoundTable
@@ -135,6 +136,7 @@ class Understood:
     guesses: tuple[Guess, ...]
     refused: tuple[Guess, ...] = ()
     pickings: tuple[Guess, ...] = ()
+    rivals: Mapping[str, tuple[Guess, ...]] = field(default_factory=dict)
 
     def guess(self, name: str) -> Guess | None:
         """Return the column that is taken for a declared one, None where none is."""
@@ -325,15 +327,25 @@ BY_UNIT: Final = (
 )
 
 
+UNIT_ALONE: Final = 0.45  # how far a unit carries without a word
+_PARTS: Final = frozenset({"container", "tare", "tray", "pot", "fruit", "leaf", "stem", "ratio"})
+BARRED: Final[Mapping[str, frozenset[str]]] = {  # words that make a column another thing than its unit tells
+    "": _PARTS,
+    "Weight": _PARTS | {"start", "gross"},
+    **dict.fromkeys(("Air temperature", "Relative humidity"), _PARTS.union(NOT_OF_THE_AIR)),
+    "PPFD": _PARTS | {"setpoint", "extreme"},
+}
+
+
 def _of_unit(column: int, text: str, unit: str, profile: Profile) -> list[_Candidate]:
     """Return what a unit alone tells of a column, less surely than words do."""
     bare = unit.casefold().replace("μ", "µ")
     name_of = split_unit(text)[0]
     bare = bare or (name_of.casefold() if name_of.casefold() in ("kwh", "°c", "°f", "%rh") else "")
-    barred = {"container", "tare", "tray", "pot", "fruit", "leaf", "stem", "ratio"} & set(meanings(name_of))
+    said = set(meanings(name_of))
     for name, sheet, units in BY_UNIT:
-        if bare in units and not barred and BORNE_OUT[name](profile):
-            return [_Candidate(column, text, sheet, name, unit_of(unit), 0.45, f"its unit is {unit or name_of}")]
+        if bare in units and not said & BARRED.get(name, BARRED[""]) and BORNE_OUT[name](profile):
+            return [_Candidate(column, text, sheet, name, unit_of(unit), UNIT_ALONE, f"its unit is {unit or name_of}")]
     return []
 
 
@@ -375,10 +387,11 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     guesses = [
         _named(chosen[column], gives) if column in chosen else _rest(table, column, gives) for column in by_column
     ]
-    refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen)))
+    refused = tuple(refusal for column in by_column if (refusal := _false_friend(table, column, chosen, gives)))
     barred = {guess.column for guess in refused}
     known = tuple(guess for guess in guesses if guess.column not in barred)
-    return _with_pickings(_with_total(_without_counts(Understood(table, gives, known, refused))))
+    rivals = dict(_rivals(fitting, chosen, gives))
+    return _with_pickings(_with_total(_without_counts(Understood(table, gives, known, refused, rivals=rivals))))
 
 
 def _without_hidden_twins(raw: RawSheet, headers: Mapping[int, str]) -> Mapping[int, str]:
@@ -407,21 +420,30 @@ def _with_pickings(read: Understood) -> Understood:
 
 
 def _with_total(read: Understood) -> Understood:
-    """Return plants of which several pickings stand side by side as weighed by their total, where a column has it."""
-    part = read.guess("Weight")
-    if read.gives != "Plants" or not part:
+    """Return plants, or a meter, of which several parts stand side by side by their total, where a column has it."""
+    part = next((read.guess(name) for name in ("Weight", "Fresh weight", "Reading") if read.guess(name)), None)
+    if read.gives not in ("Plants", "Meter") or not part:
         return read
-    tared = [guess for guess in read.guesses if "tare" in meanings(guess.header)]  # net and tare make no yield
-    numeric = [one for one in read.guesses if one not in tared and profile_at(read.table, one.column).numeric]
+    numeric = _beside_part(read, part)
     for total in numeric:
         parts = [guess for guess in numeric if guess.unit == part.unit and guess.column != total.column]
-        if len(parts) > 1 and part in parts and _is_sum(read.table, total, parts):
+        if len(parts) > 1 and part.column in [one.column for one in parts] and _is_sum(read.table, total, parts):
             reason = f"it is the sum of {' and '.join(guess.header for guess in parts)}"
-            whole = replace(total, name="Weight", unit=total.unit or part.unit, reason=reason)
-            piece = replace(part, name=_trait(part.header), reason=f"a part of {total.header}")
+            whole = replace(total, name=part.name, unit=total.unit or part.unit, reason=reason)
+            trait = _trait(part.header) if read.gives == "Plants" else ""
+            piece = replace(part, name=trait, reason=f"a part of {total.header}")
             turned = {total.column: whole, part.column: piece}
             return replace(read, guesses=tuple(turned.get(guess.column, guess) for guess in read.guesses))
     return read
+
+
+def _beside_part(read: Understood, part: Guess) -> list[Guess]:
+    """Return the columns of numbers that may be the parts of a total: those of weights by their unit alone too."""
+    others = read.guesses if part.name == "Weight" else ()
+    found = {one.column: one for one in (*others, *read.rivals.get(part.name, ()))}
+    # A net weight and its tare make no yield.
+    untared = (one for one in found.values() if "tare" not in meanings(one.header))
+    return [one for one in untared if profile_at(read.table, one.column).numeric]
 
 
 def _is_sum(table: FoundTable, total: Guess, parts: Sequence[Guess]) -> bool:
@@ -460,8 +482,19 @@ def _as_declared(table: FoundTable) -> Understood | None:
         known = {guess.column for guess in guesses}
         rest = [_rest(table, column, sheet.name) for column in shown if column not in known]
         also = [_tray_fact(guess, table) for guess in rest]
-        return Understood(table, sheet.name, tuple(guesses + also))
+        return Understood(table, sheet.name, tuple(guesses + also), rivals=dict(_beside(table, guesses, rest)))
     return None
+
+
+def _beside(
+    table: FoundTable, named: Sequence[Guess], rest: Sequence[Guess]
+) -> Iterator[tuple[str, tuple[Guess, ...]]]:
+    """Yield a weight of a declared sheet with further columns whose words say the same, as a corrected one."""
+    said = [(one, {worded.name for worded in _candidates(table, one.column, one.header)}) for one in rest]
+    for own in named:
+        alike = [one for one, names in said if own.name in names]
+        if alike and own.name in ("Fresh weight", "Dry weight"):
+            yield own.name, tuple(sorted((own, *alike), key=lambda one: one.column))
 
 
 def _by_name(table: FoundTable, column: int, name: str) -> Guess:
@@ -535,13 +568,32 @@ def _chosen(fitting: Sequence[_Candidate], gives: str) -> dict[int, _Candidate]:
     taken: set[str] = set()
     for one in sorted(fitting, key=lambda one: (-one.score, one.column)):
         name = _declared(one.name, gives)
-        if one.column in chosen or (name in taken and name != "Further") or one.score < 0.3:
+        if one.column in chosen or (name in taken and name not in ("Further", "Gross weight")) or one.score < 0.3:
             continue
         if name == "Weight" and "Fresh weight" in taken:
             continue
         chosen[one.column] = one
         taken.add(name)
     return chosen
+
+
+MEASURED: Final = ("Fresh weight", "Dry weight", "Root weight", "Weight", "Height", "Leaves", "Reading", "PPFD", *AIR)
+
+
+def _rivals(
+    fitting: Sequence[_Candidate], chosen: Mapping[int, _Candidate], gives: str
+) -> Iterator[tuple[str, tuple[Guess, ...]]]:
+    """Yield what is measured with all columns that may be it and are nothing else, where there are several."""
+    for own in chosen.values():
+        free = [
+            one
+            for one in fitting
+            if one.name == own.name and (one is own or chosen.get(one.column, one).name in (own.name, "Further"))
+        ]
+        alike = [one for one in free if (one.score > UNIT_ALONE) == (own.score > UNIT_ALONE)]
+        found = {one.column: _named(one, gives) for one in sorted(alike, key=lambda one: (one.column, one.score))}
+        if own.name in MEASURED and len(found) > 1:
+            yield own.name, tuple(found.values())
 
 
 def _declared(name: str, gives: str) -> str:
@@ -613,17 +665,23 @@ def _is_label(text: str) -> bool:
 
 FALSE_FRIENDS: Final = {
     "Gross weight": "a weight of plant and pot together is no fresh weight; take off what the pot weighs first",
+    "Start": "a weight at the start tells nothing of the harvest; it is left alone",
+    "Air": "the header does not say that it is of the air around the plants, or of its mean; it is left alone",
     "EC": "the header says EC, but what stands below it is no conductivity; it is left alone",
     "pH": "the header says pH, but what stands below it is no pH; it is left alone",
 }
 
 
-def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidate]) -> Guess | None:
+def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidate], gives: str) -> Guess | None:
     """Return why a column is not taken for what its header seems to say, None where nothing is amiss."""
     text = table.headers[column]
     if column in chosen and chosen[column].name == "Gross weight":
         return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Gross weight"])
     profile = profile_at(table, column)
+    if column not in chosen and {"weight", "start"} <= set(meanings(text)) and profile.numeric:
+        return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Start"])
+    if gives == "Climate" and column not in chosen and profile.numeric and set(meanings(text)) & set(NOT_OF_THE_AIR):
+        return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Air"])
     for name in ("EC", "pH"):
         named = [meant for meant in roles_of(text) if meant.role.name == name]
         if named and column not in chosen and profile.values and not BORNE_OUT[name](profile):

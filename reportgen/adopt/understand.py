@@ -22,6 +22,7 @@ from reportgen.adopt.questions import (
     answered,
     unanswered,
 )
+from reportgen.adopt.rivals import contested, with_counter
 from reportgen.adopt.roles import Profile, Understood, profile_at, understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
 from reportgen.adopt.treatments import (
@@ -131,7 +132,7 @@ def _reads(table: FoundTable, file: str) -> list[Part]:
             Part(file, understood(table, judged), Telling(constant=name, reason=reason))
             for name, judged in groups.items()
         ]
-    return [Part(file, _turned_long(understood(table)))]
+    return [Part(file, _turned_long(with_counter(understood(table))))]
 
 
 def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:
@@ -140,7 +141,9 @@ def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:
     if not usable:
         yield sheet, "", f"{sheet}, {read.table.area.name}: {_why_not(read)}"
         return
-    for one in (*read.refused, *(guess for guess in read.guesses if not guess.name)):
+    asked = {one.column for rivals in contested(read).values() for one in rivals}
+    left = (guess for guess in read.guesses if not guess.name and guess.column not in asked)
+    for one in (*read.refused, *left):
         yield sheet, one.header, f"{sheet}, {one.header}: {one.reason}"
 
 

@@ -176,7 +176,7 @@ MEANINGS: Final[Mapping[str, str]] = {
         "temperature temp temps temperatur temperaturen temperatura temperaturas temperatuur tmp lufttemperatur "
         "kastemp tair tluft degc degf"
     ),
-    "air": ("air luft aire aria ar lucht ambient room raum outside inside indoor dehors kas canopy"),
+    "air": ("air luft aire aria ar lucht ambient room raum inside indoor kas canopy"),
     "humidity": (
         "humidity humid rh feuchte feuchtigkeit luftfeuchte luftfeuchtigkeit rlf rf humidite hr humedad umidita "
         "ur umidade luchtvochtigheid vochtigheid vocht rv relhum relativehumidity"
@@ -215,9 +215,29 @@ MEANINGS: Final[Mapping[str, str]] = {
     ),
     "error": ("sd se sem stdev std error ci cv variance stderr"),
     "container": ("with incl including mit avec con com met plus and und et y e en inkl brutto gross lordo bruto brut"),
+    "gross": "gross brutto lordo bruto brut",
     "tare": ("tare tara empty leer vide vacio vuoto vazio"),
+    "outside": (
+        "outside outdoor outdoors exterior external aussen draussen dehors exterieur exterieure ext esterno esterna "
+        "externo externa fuera afuera fora buiten"
+    ),
+    "setpoint": (
+        "setpoint setpoints set target soll sollwert consigne consigna ziel zielwert objetivo obiettivo instelling "
+        "streefwaarde"
+    ),
+    "extreme": (
+        "min max minimum maximum minimo minima maximo maxima massimo massima mini maxi tmin tmax lowest highest "
+        "laagste hoogste tiefstwert hochstwert"
+    ),
+    "dew": "dew dewpoint taupunkt tau rosee rugiada rocio orvalho dauw dauwpunt",
+    "soil": (
+        "soil substrate slab medium boden erde substrat substrato sustrato suelo suolo solo sol grond bodem substraat"
+    ),
     "density": ("density densite dichte densidad densita densidade dichtheid pflanzdichte"),
 }
+
+
+NOT_OF_THE_AIR: Final = ("solution", "root", "leaf", "soil", "outside", "setpoint", "extreme", "dew")
 
 
 @dataclass(frozen=True)
@@ -236,22 +256,30 @@ class Role:
 
 
 _PART: Final = ("leaf", "stem", "fruit")
+_NOT_HARVESTED: Final = ("start", "gross")  # of the seedling, of the plant with its pot
 _OTHER_PLACE: Final = ("plant", "sample", "weight", "number", "height", "length", "temperature", "humidity", "ratio")
 
 # Roles by the sheet of the declaration; "Any" stands for several sheets. "Weight" is a mass that is not said to be
 # fresh or dry, "Gross weight" one with its pot, "Further" a measurement of plants that the declaration does not name.
 ROLES: Final = (
-    Role("Plants", "Fresh weight", ("fresh", "weight"), ("dry", "root", *_PART, "ratio", "error")),
-    Role("Plants", "Dry weight", ("dry", "weight"), ("fresh", "root", *_PART, "ratio", "error")),
-    Role("Plants", "Dry weight", ("dry", "shoot"), ("fresh", "root", *_PART, "ratio", "error"), 0.8),
-    Role("Plants", "Fresh weight", ("fresh", "shoot"), ("dry", "root", *_PART, "ratio", "error"), 0.8),
+    Role("Plants", "Fresh weight", ("fresh", "weight"), ("dry", "root", *_PART, "ratio", "error", *_NOT_HARVESTED)),
+    Role("Plants", "Dry weight", ("dry", "weight"), ("fresh", "root", *_PART, "ratio", "error", *_NOT_HARVESTED)),
+    Role("Plants", "Dry weight", ("dry", "shoot"), ("fresh", "root", *_PART, "ratio", "error", *_NOT_HARVESTED), 0.8),
+    Role("Plants", "Fresh weight", ("fresh", "shoot"), ("dry", "root", *_PART, "ratio", "error", *_NOT_HARVESTED), 0.8),
     Role("Plants", "Root weight", ("root", "weight"), ("dry", "ratio", "error"), 0.95),
-    Role("Plants", "Weight", ("weight",), ("fresh", "dry", "root", *_PART, "ratio", "error", "area basis"), 0.8),
-    Role("Plants", "Weight", ("yield",), ("ratio", "error", "area basis", "date"), 0.6),
-    Role("Plants", "Weight", ("shoot", "weight"), ("fresh", "dry", "root", "ratio", "error"), 0.8),
+    Role(
+        "Plants",
+        "Weight",
+        ("weight",),
+        ("fresh", "dry", "root", *_PART, "ratio", "error", "area basis", *_NOT_HARVESTED),
+        0.8,
+    ),
+    Role("Plants", "Weight", ("yield",), ("ratio", "error", "area basis", "date", "gross"), 0.6),
+    Role("Plants", "Weight", ("shoot", "weight"), ("fresh", "dry", "root", "ratio", "error", *_NOT_HARVESTED), 0.8),
     Role("Plants", "Gross weight", ("weight", "container", "pot"), ()),
     Role("Plants", "Gross weight", ("weight", "container", "tray"), ()),
     Role("Plants", "Gross weight", ("weight", "tare"), ()),
+    Role("Plants", "Gross weight", ("weight", "gross"), ()),
     Role("Plants", "Height", ("height",), ("root", "error", "ratio"), 1.0),
     Role("Plants", "Leaves", ("leaf", "number"), ("length", "width", "area", "weight", "ratio", "error")),
     Role("Plants", "Leaves", ("leaf",), ("length", "width", "area", "weight", "ratio", "error", "fresh", "dry"), 0.6),
@@ -296,12 +324,12 @@ ROLES: Final = (
     Role("Meter", "Reading", ("reading",), ("temperature", "humidity", "date", "time", "weight"), 0.8),
     Role("Meter", "Reading", ("meter", "reading"), ("date",), 1.0),
     Role("Meter", "Reading", ("energy",), ("ratio", "date", "weight", "volume", "solution"), 0.8),
-    Role("Climate", "Air temperature", ("air", "temperature"), ("solution", "root"), 1.0),
-    Role("Climate", "Air temperature", ("temperature",), ("solution", "root", "leaf"), 0.8),
-    Role("Climate", "Relative humidity", ("humidity",), ("ratio",), 0.95),
-    Role("Climate", "Relative humidity", ("humidity", "relative"), (), 1.0),
-    Role("Climate", "CO2", ("CO2",), (), 0.9),
-    Role("Light", "PPFD", ("PPFD",), ("DLI",), 1.0),
+    Role("Climate", "Air temperature", ("air", "temperature"), NOT_OF_THE_AIR, 1.0),
+    Role("Climate", "Air temperature", ("temperature",), NOT_OF_THE_AIR, 0.8),
+    Role("Climate", "Relative humidity", ("humidity",), ("ratio", *NOT_OF_THE_AIR), 0.95),
+    Role("Climate", "Relative humidity", ("humidity", "relative"), NOT_OF_THE_AIR, 1.0),
+    Role("Climate", "CO2", ("CO2",), ("outside", "setpoint", "extreme", "soil"), 0.9),
+    Role("Light", "PPFD", ("PPFD",), ("DLI", "setpoint", "extreme"), 1.0),
     Role("Light", "X", ("x",), (), 0.8),
     Role("Light", "Y", ("y",), (), 0.8),
     Role("Any", "Further", ("leaf", "length")),

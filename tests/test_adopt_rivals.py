@@ -1,0 +1,295 @@
+"""Columns that may each be the same thing: words or values settle which of them it is, else their owner is asked."""
+
+import re
+from datetime import datetime, timedelta
+
+import pytest
+
+from reportgen import pipeline
+from reportgen.adopt.adopting import log_of, understood
+from reportgen.adopt.questions import unanswered
+from reportgen.adopt.toml_file import read_adoption, settings_file
+from reportgen.metrics import compute
+from reportgen.model.problem import WorkbookError
+from tests.adopting import adopt, answering, book, fresh_weight
+from tests.test_adopt_habits import HEAD, ROWS, TRAYS
+
+PLACE = ("Tray", "Treatment", "Plant no.")
+MEAN = {"warm": pytest.approx(31.35), "plain": pytest.approx(26.275)}
+
+
+def weighed(tmp_path, *headers, of=lambda weight: (weight / 2, weight)):
+    """Return a log of plants with further columns of numbers, each made of what the plant weighed."""
+    return book(tmp_path, Log=[(*PLACE, *headers), *((*row[:3], *of(row[3])) for row in ROWS)])
+
+
+def logged(tmp_path, *headers, of=lambda day: (), name="Logger", labels=("warm", "plain")):
+    """Return a log with a second sheet of readings: one row a label and second day from the first to the last."""
+    days = [(day, label) for day in range(0, 43, 2) for label in labels]
+    rows = [(datetime(2026, 1, 5) + timedelta(day), label, *of(day)) for day, label in days]
+    return book(tmp_path, Log=[HEAD, *ROWS], **{name: [("Date", "Treatment", *headers), *rows]})
+
+
+def questions(log, *of_kind):
+    return [one for one in unanswered(understood(log_of((log,)))) if one.kind in of_kind]
+
+
+def source(log, name):
+    """Return the header that a declared column is understood to come from, None where it comes from none."""
+    tables = understood(log_of((log,))).adoption.tables
+    return next((table.columns[name].header for table in tables if name in table.columns), None)
+
+
+def means(log):
+    return {code: one.value for code, one in fresh_weight(pipeline.checked(log)).estimates}
+
+
+# --- weights
+
+
+@pytest.mark.parametrize(
+    ("headers", "name"),
+    [
+        (("Fresh weight lab (g)", "Fresh weight corrected (g)"), "fresh weight"),
+        (("Marketable weight (g)", "Total weight (g)"), "weight"),
+        (("Poids parage (g)", "Poids vendu (g)"), "weight"),
+        (("Gewicht geputzt (g)", "Gewicht ungeputzt (g)"), "weight"),
+        (("Peso fresco comercial (g)", "Peso fresco completo (g)"), "fresh weight"),
+    ],
+)
+def test_which_of_two_weights_is_that_at_harvest_is_asked(tmp_path, headers, name):
+    log = weighed(tmp_path, *headers)
+    (question,) = questions(log, "rivals")
+    assert question.text.startswith(f"Which column is the {name} at harvest")
+    assert (question.choices, question.default) == (headers, "")
+    adopt(log, talk=answering(rivals=headers[1], **TRAYS))
+    assert means(log) == MEAN
+
+
+def test_a_further_weight_in_the_declared_layout_is_asked_about_too(tmp_path):
+    head = (*HEAD, "Fresh weight corrected (g)")
+    log = book(tmp_path, Log=[head, *((*row[:3], row[3] / 2, row[3]) for row in ROWS)])
+    adopt(log, talk=answering(rivals=head[-1], **TRAYS))
+    assert means(log) == MEAN
+
+
+def test_two_weights_under_one_header_are_asked_about_by_their_letters(tmp_path):
+    log = weighed(tmp_path, "Fresh weight (g)", "Fresh weight (g)")
+    assert questions(log, "rivals", "pickings")[0].choices[-2:] == ("column D", "column E")
+
+
+def test_weights_of_several_days_are_one_of_them_or_their_sum(tmp_path):
+    log = weighed(
+        tmp_path, "FW d14 (g)", "FW d28 (g)", "FW d42 (g)", of=lambda weight: (weight / 5, weight / 2, weight)
+    )
+    (question,) = questions(log, "rivals", "pickings")
+    assert question.choices == ("FW d14 (g) + FW d28 (g) + FW d42 (g)", "FW d14 (g)", "FW d28 (g)", "FW d42 (g)")
+    adopt(log, talk=answering(pickings="FW d42 (g)", **TRAYS))
+    assert means(log) == MEAN
+
+
+def test_dry_weights_of_several_days_are_asked_about_beside_the_fresh_ones(tmp_path):
+    heads = ("FW d28 (g)", "DW d28 (g)", "FW d42 (g)", "DW d42 (g)")
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight / 2, weight / 20, weight, weight / 10))
+    adopt(log, talk=answering(pickings=heads[2], rivals=heads[3], **TRAYS))
+    assert means(log) == MEAN
+    dry = next(one for one in compute(pipeline.checked(log)).measures if one.measure.key == "dry_weight")
+    assert {code: one.value for code, one in dry.estimates} == {
+        "warm": pytest.approx(3.135),
+        "plain": pytest.approx(2.6275),
+    }
+
+
+def test_a_mean_beside_two_weighings_is_among_the_choices(tmp_path):
+    log = weighed(tmp_path, "FW 1 (g)", "FW 2 (g)", "FW mean (g)", of=lambda weight: (weight - 1, weight + 1, weight))
+    assert "FW mean (g)" in [choice for one in questions(log, "rivals", "pickings") for choice in one.choices]
+
+
+@pytest.mark.parametrize(
+    ("headers", "meant"),
+    [
+        (("Initial weight (g)", "Final weight (g)"), 1),
+        (("Peso inicial (g)", "Peso final (g)"), 1),
+        (("Poids initial (g)", "Poids final (g)"), 1),
+        (("Anfangsgewicht (g)", "Endgewicht (g)"), 1),
+        (("Bruttogewicht (g)", "Nettogewicht (g)"), 1),
+        (("Peso netto (g)", "Peso lordo (g)"), 0),
+        (("Fresh weight (g)", "Start weight (g)"), 0),
+        (("Fresh weight (g)", "Weight of leaves (g)"), 0),
+    ],
+)
+def test_a_weight_that_its_words_settle_is_not_asked_about(tmp_path, headers, meant):
+    log = weighed(tmp_path, *headers)
+    assert questions(log, "rivals", "pickings") == []
+    found = source(log, "?") or source(log, "Fresh weight")
+    assert found == headers[meant]
+
+
+@pytest.mark.parametrize("header", ["Initial weight (g)", "Peso inicial (g)", "Startgewicht (g)"])
+def test_a_lone_weight_of_the_seedling_is_no_weight_at_harvest(tmp_path, header):
+    with pytest.raises(WorkbookError, match="a weight at the start"):
+        adopt(weighed(tmp_path, header, of=lambda weight: (weight,)))
+
+
+@pytest.mark.parametrize("name", ["Fresh weight", "Weight"])
+def test_a_weight_that_is_the_sum_of_the_others_is_taken_unasked(tmp_path, name):
+    heads = (f"{name} sold (g)", f"{name} trimmed (g)", f"{name} in all (g)")
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight * 0.75, weight * 0.25, weight))
+    assert questions(log, "rivals", "pickings") == []
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEAN
+
+
+def test_columns_that_hold_the_same_are_not_asked_about(tmp_path):
+    log = weighed(tmp_path, "Fresh weight lab (g)", "Fresh weight copied (g)", of=lambda weight: (weight, weight))
+    assert questions(log, "rivals", "pickings") == []
+
+
+def test_heights_of_several_weeks_are_asked_about(tmp_path):
+    heads = ("Weight (g)", "Height wk 2 (cm)", "Height wk 4 (cm)")
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight, weight / 4, weight / 2))
+    assert [one.choices for one in questions(log, "rivals")] == [heads[1:]]
+
+
+def test_a_blank_in_any_of_the_weights_is_asked_about(tmp_path):
+    rows = [(*row[:3], row[3], None if at == 3 else row[3] + 1) for at, row in enumerate(ROWS)]
+    log = book(tmp_path, Log=[(*PLACE, "Marketable weight (g)", "Total weight (g)"), *rows])
+    assert [one.column for one in questions(log, "word")] == [""]
+
+
+# --- the settings file
+
+
+def test_without_an_answer_check_says_what_to_write(tmp_path):
+    log = weighed(tmp_path, "Marketable weight (g)", "Total weight (g)")
+    adopt(log)
+    assert "Which column is the weight at harvest" in settings_file(log).read_text("utf-8")
+    with pytest.raises(WorkbookError, match="the header that it stands under"):
+        pipeline.checked(log)
+
+
+@pytest.mark.parametrize("stop", ["rivals", "mass", "crop"])
+def test_an_answer_is_kept_where_its_owner_stops_between(tmp_path, stop):
+    log = weighed(tmp_path, "Marketable weight (g)", "Total weight (g)")
+    adopt(log)
+    adopt(log, talk=answering(stop=stop, rivals="Total weight (g)", **TRAYS))
+    assert next(one.kind for one in unanswered(understood(log_of((log,))))) == stop
+    adopt(log, talk=answering(rivals="Total weight (g)", **TRAYS))
+    assert means(log) == MEAN
+
+
+def test_what_the_owner_wrote_is_not_asked_again(tmp_path):
+    log = weighed(tmp_path, "Marketable weight (g)", "Total weight (g)")
+    adopt(log)
+    settings = settings_file(log)
+    text = settings.read_text("utf-8")
+    settings.write_text(re.sub(r'"\?" = "\?"', '"Fresh weight" = "Total weight (g)"', text), "utf-8")
+    assert settings.read_text("utf-8") != text
+    assert questions(log, "rivals", "mass") == []
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEAN
+
+
+# --- climate
+
+
+@pytest.mark.parametrize(
+    ("headers", "meant"),
+    [
+        (("Temp min (°C)", "Temp max (°C)", "Temp mean (°C)"), 2),
+        (("Tmax (°C)", "Tmin (°C)", "Tavg (°C)"), 2),
+        (("Outside temp (°C)", "Inside temp (°C)"), 1),
+        (("Aussentemperatur (°C)", "Innentemperatur (°C)"), 1),
+        (("Buitentemperatuur (°C)", "Kastemperatuur (°C)"), 1),
+        (("Temp esterna (°C)", "Temp interna (°C)"), 1),
+        (("Température consigne (°C)", "Température mesurée (°C)"), 1),
+        (("Setpoint (°C)", "Actual (°C)"), 1),
+        (("Dew point (°C)", "Temperature (°C)"), 1),
+        (("Water temp (°C)", "Temp (°C)"), 1),
+        (("Temperatura do substrato (°C)", "Temperatura (°C)"), 1),
+        (("Leaf temperature (°C)", "Air temperature (°C)"), 1),
+        (("Soil (°C)", "Air (°C)"), 1),
+    ],
+)
+def test_a_temperature_that_is_not_of_the_air_is_not_taken_for_it(tmp_path, headers, meant):
+    log = logged(tmp_path, *headers, of=lambda day: tuple(18.0 + at + day % 5 / 10 for at, _ in enumerate(headers)))
+    assert questions(log, "rivals", "treatment") == []
+    assert source(log, "Air temperature") == headers[meant]
+
+
+@pytest.mark.parametrize("header", ["Dew point (°C)", "Taupunkt (°C)", "Outside temp (°C)", "Tmin (°C)", "Soil (°C)"])
+def test_a_lone_temperature_that_is_not_of_the_air_is_left_out(tmp_path, header):
+    log = logged(tmp_path, header, "RH (%)", of=lambda day: (12.0 + day % 5, 60.0 + day % 7))
+    assert source(log, "Air temperature") is None
+    assert source(log, "Relative humidity") == "RH (%)"
+    assert any(header in text and "left alone" in text for text in understood(log_of((log,))).left_out)
+
+
+@pytest.mark.parametrize("first", ["Outside RH (%)", "RH min (%)", "RH setpoint (%)", "Soil humidity (%)"])
+def test_a_humidity_that_is_not_of_the_air_is_not_taken_for_it(tmp_path, first):
+    log = logged(tmp_path, first, "RH inside (%)", of=lambda day: (50.0 + day % 7, 60.0 + day % 7))
+    assert source(log, "Relative humidity") == "RH inside (%)"
+
+
+@pytest.mark.parametrize(
+    ("headers", "name"),
+    [
+        (("Temp top (°C)", "Temp bottom (°C)"), "air temperature"),
+        (("Sonde 1 (°C)", "Sonde 2 (°C)"), "air temperature"),
+        (("RH left (%)", "RH right (%)"), "relative humidity"),
+        (("PPFD before (µmol/m2/s)", "PPFD after (µmol/m2/s)"), "PPFD"),
+        (("PPFD vorher (µmol/m²s)", "PPFD nachher (µmol/m²s)"), "PPFD"),
+    ],
+)
+def test_which_of_several_sensors_is_meant_is_asked(tmp_path, headers, name):
+    log = logged(tmp_path, *headers, of=lambda day: (21.0 + day % 5, 22.0 + day % 5))
+    (question,) = questions(log, "rivals")
+    assert question.text.startswith(f"Which column is the {name}:")
+    assert question.choices == headers
+    adopt(log, talk=answering(**{"Air temperature": headers[1], "rivals": headers[1], **TRAYS}))
+    assert headers[1] in [one.header for one in read_adoption(settings_file(log)).tables[1].columns.values()]
+
+
+# --- meters
+
+
+def test_two_registers_of_one_meter_may_be_added_up(tmp_path):
+    heads = ("Stand hoog (kWh)", "Stand laag (kWh)")
+    log = logged(tmp_path, *heads, of=lambda day: (100 + day, 50 + day / 2), labels=("warm",))
+    (question,) = questions(log, "rivals")
+    assert question.choices == (*heads, " + ".join(heads))
+    adopt(log, talk=answering(rivals=question.choices[2], whose="all", **TRAYS))
+    readings = [one.reading for one in pipeline.checked(log).meter]
+    assert readings[-1] - readings[0] == pytest.approx(42 + 21)
+
+
+def test_what_was_used_and_the_reading_that_counts_it_are_not_added_up(tmp_path):
+    heads = ("Consumo (kWh)", "Leitura (kWh)")
+    log = logged(tmp_path, *heads, of=lambda day: (2.0 + day % 3, 100.0 + 2 * day))
+    (question,) = questions(log, "rivals")
+    assert question.choices == heads
+    (meter,) = questions(log, "cumulative")
+    assert (meter.default, meter.why[:8]) == ("", "Some of ")
+
+
+def test_a_counter_beside_its_own_differences_is_taken_unasked(tmp_path):
+    log = logged(tmp_path, "Consumo (kWh)", "Leitura (kWh)", of=lambda day: (4.0, 100.0 + 2 * day))
+    assert questions(log, "rivals") == []
+    assert source(log, "Reading") == "Leitura (kWh)"
+
+
+def test_a_total_of_two_registers_is_taken_unasked(tmp_path):
+    heads = ("HT (kWh)", "NT (kWh)", "Gesamt (kWh)")
+    log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 50.0 + day, 150.0 + 2 * day))
+    assert questions(log, "rivals") == []
+    assert source(log, "Reading") == "Gesamt (kWh)"
+
+
+def test_two_registers_a_treatment_are_asked_about_for_each(tmp_path):
+    heads = ("warm hoog (kWh)", "warm laag (kWh)", "plain hoog (kWh)", "plain laag (kWh)")
+    days = [datetime(2026, 1, 5) + timedelta(day) for day in range(0, 43, 2)]
+    rows = [(day, 10.0 + at, 20.0 + at, 30.0 + 2 * at, 40.0 + 2 * at) for at, day in enumerate(days)]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", *heads), *rows])
+    assert [one.choices for one in questions(log, "rivals")] == [
+        (*pair, " + ".join(pair)) for pair in (heads[:2], heads[2:])
+    ]
