@@ -121,7 +121,7 @@ def _answer(question, stop, own):
     """Return an answer of the owner's own, else a usual one, else the default."""
     if question.kind == stop:
         return "quit"
-    told = {**DAYS, **UNITS, **ANSWERS, **own}
+    told = {**DAYS, **(UNITS if question.kind == "unit" else {}), **ANSWERS, **own}
     return told.get(question.column) or told.get(question.kind) or question.default or question.choices[0]
 
 

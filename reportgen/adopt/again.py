@@ -81,12 +81,6 @@ def _is_corrected(question: Question, adoption: Adoption) -> bool:
     return bool(found) and all(found)
 
 
-def _is_picking_open(table: TableMapping, kind: str) -> bool:
-    """Tell whether a column of several pickings is still open, or what a blank among them means."""
-    said = (one.header if kind == "pickings" else one.codes.get("") for one in table.columns.values())
-    return UNKNOWN in said
-
-
 def _is_picking_open(table: TableMapping, question: Question) -> bool:
     """Tell whether it is open which of several columns is meant, or what a blank among those of pickings means."""
     if question.kind == "unpicked":

@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from reportgen.adopt.belonging import is_hidden, question_of, rivals
+from reportgen.adopt.belonging import is_hidden, question_of
+from reportgen.adopt.belonging import rivals as sheets_apart
 from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
@@ -36,8 +37,7 @@ from reportgen.adopt.questions import (
     units_of,
 )
 from reportgen.adopt.rivals import adds_up, contested, rises
-from reportgen.adopt.roles import Guess, Profile, Understood, middle, profile_at, status_of
-from reportgen.adopt.tables import is_date, is_number
+from reportgen.adopt.roles import Guess, Understood, middle, profile_at
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
@@ -106,7 +106,7 @@ class Asker:
     def _belonging(self) -> Iterator[Question]:
         """Ask whether tables that name the same treatments are of one trial, where nothing says why they are apart."""
         plants = self._plants()
-        alike = [plants[at] for at in rivals([self.parts[at] for at in plants], self.levels_of)]
+        alike = [plants[at] for at in sheets_apart([self.parts[at] for at in plants], self.levels_of)]
         places = [self.adoption.tables[at].place for at in alike]
         hidden = [place for at, place in zip(alike, places, strict=True) if is_hidden(self.parts[at].read.table.raw)]
         if alike:
@@ -453,17 +453,6 @@ class Asker:
         known = {word.casefold() for word in (*self.adoption.missing, *self.adoption.lost)}
         found = {at: tuple(_doubts(self.parts[at].read, known)) for at in self._plants()}
         found = {at: texts for at, texts in found.items() if texts}
-        for at in self._plants():
-            read = self.parts[at].read
-            guess = read.guess("Fresh weight") or read.guess("Weight")
-            if guess and guess not in read.pickings:
-                found += Counter(_unclear(read, guess, known))
-            for one in contested(read).get(guess.name, ())[1:] if guess else ():
-                found += Counter(_unclear(read, one, known))
-            for one in read.pickings:
-                found += Counter(word for word in _unclear(read, one, known) if word not in ("", "0"))
-            for one in wide_columns(read):
-                found += Counter(word for word in _unclear(read, one, known) if word)
         if found:
             self.adoption = replace(self.adoption, missing=(*self.adoption.missing, UNKNOWN))
         return found
@@ -609,6 +598,8 @@ def _doubts(read: Understood, known: set[str]) -> Iterator[Doubtful]:
     guess = read.guess("Fresh weight") or read.guess("Weight")
     if guess and guess not in read.pickings:
         yield from doubtful(read, guess, known)
+    for one in contested(read).get(guess.name, ())[1:] if guess else ():
+        yield from doubtful(read, one, known)
     for one in read.pickings:
         yield from (found for found in doubtful(read, one, known) if found.text not in ("", "0"))
     for one in wide_columns(read):
@@ -621,45 +612,6 @@ def _shown_texts(texts: Sequence[str]) -> str:
 
 def _number(read: Understood, text: str) -> int:
     return next((guess.column for guess in read.guesses if guess.header == text), 0)
-
-
-def _rises(read: Understood) -> bool:
-    meters = read.guess("Meter")
-    numbers = read.profile("Reading").numbers
-    return _each_rises(read) if meters else all(first <= second for first, second in pairwise(numbers))
-
-
-def _each_rises(read: Understood) -> bool:
-    meter, reading = read.guess("Meter"), read.guess("Reading")
-    series: dict[str, list[float]] = {}
-    if meter and reading:
-        for name, value in zip(read.table.values(meter.column), read.table.values(reading.column), strict=True):
-            numbers = Profile.of((value,)).numbers
-            series.setdefault(one_line(name), []).extend(numbers)
-    return all(first <= second for values in series.values() for first, second in pairwise(values))
-
-
-def _unclear(read: Understood, guess: Guess, known: set[str]) -> Iterator[str]:
-    """Yield the blanks, zeros and unknown words among weights, but those of plants that a status explains."""
-    status = read.guess("Status")
-    explained = read.table.values(status.column) if status else (None,) * len(read.table.rows)
-    for value, why in zip(read.table.values(guess.column), explained, strict=True):
-        text = one_line(value)
-        is_zero = _is_zero(value)
-        if text.casefold() in known or status_of(one_line(why)) in ("dead", "removed"):
-            continue
-        if is_zero:
-            yield "0"
-        elif not text or not (is_number(value) or is_date(value) or _has_unit(text)):
-            yield text
-
-
-def _is_zero(value: Value) -> bool:
-    return is_number(value) and one_line(value).replace(",", ".").strip("0") in ("", ".")
-
-
-def _has_unit(text: str) -> bool:
-    return bool(split_unit(text)[1]) or any(dimension(word) for word in text.split()[1:])
 
 
 def _all_dates(read: Understood, table: TableMapping) -> list[str]:
