@@ -10,6 +10,8 @@ from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.questions import ALL_BELONG, KEPT, unanswered
 from reportgen.adopt.toml_file import settings_file
+from reportgen.metrics.energy import energy_of_treatments
+from reportgen.metrics.totals import water_used
 from reportgen.model.problem import Severity, WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
 from tests.test_adopt_habits import HEAD, MEANS, ROWS, TRAYS, means, settled
@@ -378,3 +380,92 @@ def test_a_settings_file_that_says_seen_of_colours_still_holds(tmp_path):
     assert means(log) == MEANS
     adopt(log, talk=answering(**TRAYS))
     assert settled(log).tables[0].marked_rows == "seen"
+
+
+# --- readings from before the trial or after it
+
+START, END = datetime(2026, 1, 5), datetime(2026, 2, 16)  # 42 days
+
+
+def energy(log):
+    """Return the energy of each treatment, kWh."""
+    return {code: share.total for code, share in energy_of_treatments(pipeline.checked(log)).items()}
+
+
+def days_from(first, last, step=1):
+    return [START + timedelta(day) for day in range(first, last, step)]
+
+
+def metered(tmp_path, rows, head=("Date", "warm (kWh)", "plain (kWh)"), **answers):
+    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[head, *rows])
+    adopt(log, talk=answering(**TRAYS, **answers))
+    return log
+
+
+@pytest.mark.parametrize("first", [-28, -24, -1])
+def test_what_a_counter_counted_before_and_after_the_trial_is_no_energy_of_it(tmp_path, first):
+    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(first, 71, 7)]
+    log = metered(tmp_path, rows)
+    assert energy(log) == {"warm": pytest.approx(84), "plain": pytest.approx(42)}
+    (found, *_) = [one for one in findings(log) if "from before the trial or after it" in one.found]
+    assert found.severity == Severity.CAUTION
+    assert ("reckoned from the readings around it" in found.advice) is (first % 7 != 0)
+
+
+def test_a_counter_that_was_read_only_once_in_a_long_while_around_the_start_tells_no_energy(tmp_path):
+    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(-20, 80, 40)]
+    log = metered(tmp_path, rows)
+    assert [one.sheet for one in findings(log) if "was read once only" in one.found] == ["Power", "Power"]
+
+
+def test_a_counter_that_was_reset_between_two_readings_is_not_reckoned_there(tmp_path):
+    rows = [("A", "all", day, 500 if at == 0 else at) for at, day in enumerate(days_from(-3, 45, 4))]
+    rows = [(*row, "yes" if at == 1 else None) for at, row in enumerate(rows)]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Meter", "Treatment", "Read at", "Reading (kWh)", "Reset"), *rows])
+    adopt(log, talk=answering(**TRAYS))
+    assert not any("2026-01-05 was reckoned" in one.advice for one in findings(log))
+
+
+@pytest.mark.parametrize("first", [-20, 0, 1])
+def test_amounts_of_days_that_begin_before_the_trial_or_on_its_first_day(tmp_path, first):
+    rows = [(day, 2.0 + at % 2, 1.0) for at, day in enumerate(days_from(first, 43))]
+    log = metered(tmp_path, rows, cumulative="what was used since the reading before")
+    assert energy(log) == {"warm": pytest.approx(105, abs=2.5), "plain": pytest.approx(42)}
+
+
+def test_amounts_of_weeks_whose_first_is_of_the_week_before_the_trial(tmp_path):
+    rows = [(day, 14.0, 7.0) for day in days_from(0, 43, 7)]
+    log = metered(tmp_path, rows, cumulative="what was used since the reading before")
+    assert energy(log) == {"warm": pytest.approx(84), "plain": pytest.approx(42)}
+
+
+def test_the_air_before_and_after_the_trial_does_not_count(tmp_path):
+    air = [
+        ("Time", "Temp (°C)", "RH (%)"),
+        *((day, 20 if START <= day <= END else 8, 60) for day in days_from(-60, 90)),
+    ]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Air=air)
+    adopt(log, talk=answering(whose="all", **TRAYS))
+    assert set(pipeline.checked(log).climate.air_temperature) == {20.0}
+    (found,) = [one for one in findings(log) if "from before the trial" in one.found]
+    assert found.found == "107 rows of 150 from before the trial or after it"
+
+
+def watered(tmp_path, events):
+    """Return a log of water with the same events, by the day of the trial, in each tray."""
+    rows = [(f"T{tray}", START + timedelta(day), *rest) for tray in (1, 2, 3, 4) for day, *rest in events]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Water=[("Tray", "Date", "Event", "Volume (L)"), *rows])
+    adopt(log, talk=answering(**TRAYS))
+    return log
+
+
+def test_water_of_the_crop_before_does_not_count(tmp_path):
+    events = [(-30, "fill", 10), (-10, "remaining", 2), (0, "fill", 10), (20, "top-up", 3), (42, "remaining", 4)]
+    log = watered(tmp_path, events)
+    assert set(water_used(pipeline.checked(log))) == {9.0}
+
+
+def test_a_reservoir_that_was_filled_on_the_eve_and_measured_the_day_after_is_of_the_trial(tmp_path):
+    events = [(-1, "fill", 10), (20, "top-up", 3), (43, "remaining", 4), (44, "fill", 10), (80, "remaining", 1)]
+    log = watered(tmp_path, events)
+    assert set(water_used(pipeline.checked(log))) == {9.0}

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from reportgen.adopt.amounts import counted
 from reportgen.adopt.columns import trial_field
 from reportgen.adopt.consumption import budgeted
 from reportgen.adopt.csv_file import SUFFIXES
 from reportgen.adopt.derived import (
     TRAYS_HEAD,
     code_of,
-    counted,
     in_pots_too,
     started_in,
     trays_of,
@@ -21,6 +21,7 @@ from reportgen.adopt.fitting import Files, is_by_row, misfits, sheet_of
 from reportgen.adopt.layout import hidden_parts, laid, listed
 from reportgen.adopt.mapping import NOTHING, Adoption
 from reportgen.adopt.origins import Origins
+from reportgen.adopt.span import moments_of, span_of, within
 from reportgen.adopt.taken import Taken, taken
 from reportgen.adopt.trace import traced
 from reportgen.adopt.unanswered import unanswered
@@ -53,10 +54,10 @@ def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
     used = [index for index, table in enumerate(adoption.tables) if table.gives != NOTHING]
     tables = [one for index in used for one in _taken(files, index, adoption, name)]
     by_sheet = {sheet.name: [one for one in tables if one.mapping.gives == sheet.name] for sheet in SHEETS}
-    ready = _ready(by_sheet, adoption)
+    ready, cut = _within_the_trial(_ready(by_sheet, adoption), adoption)
     made, origins, found = _sheets(ready, adoption)
     known = tuple(one for group in ready.values() for one in group)
-    problems = (*found, *hidden_parts(known))
+    problems = (*found, *cut, *hidden_parts(known))
     return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, problems)
 
 
@@ -87,6 +88,17 @@ def _ready(tables: Tables, adoption: Adoption) -> Tables:
         SOLUTION.name: budgeted(tables[SOLUTION.name]),
         TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
     }
+
+
+def _within_the_trial(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, ...]]:
+    """Return tables without the readings from before the trial or after it, and what is said of them."""
+    harvests = [
+        moment for table in (*tables[PLANTS.name], *tables[TRAYS.name]) for moment in moments_of(table, "Harvested on")
+    ]
+    span = span_of(_field(adoption, "Started on"), [_field(adoption, "Harvested on"), *harvests])
+    cut = {name: [within(table, span) for table in group] for name, group in tables.items()}
+    problems = tuple(one for group in cut.values() for _, found in group for one in found)
+    return {name: [table for table, _ in group] for name, group in cut.items()}, problems
 
 
 def _sheets(tables: Tables, adoption: Adoption) -> tuple[tuple[RawSheet, ...], Origins, tuple[Problem, ...]]:

@@ -14,7 +14,6 @@ from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.origins import Origin
 from reportgen.adopt.taken import Lines, Taken
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import METER
 from reportgen.workbook.raw import RawSheet, Value
 from reportgen.workbook.values import Unreadable, blank, code, shown
 
@@ -207,33 +206,6 @@ def _codes(table: Taken) -> set[str]:
     source = table.mapping.columns.get("Treatment")
     codes = {**(source.codes if source else {}), **table.mapping.treatment}
     return {code.casefold() for code in codes.values()}
-
-
-def counted(table: Taken, begins: Value) -> Taken:
-    """Return a table of meter readings that are amounts as one of a counter, which begins at 0 on the day `begins`.
-
-    Where the first amount is of the first day itself, nothing tells what it is of, and it counts as of that day.
-    """
-    if table.mapping.gives != METER.name or table.mapping.cumulative is not False:
-        return table
-    totals: dict[str, float] = {}
-    indices: list[int] = []
-    readings: list[Value] = []
-    moments: list[Value] = []
-    for index, amount in enumerate(table.lines.columns["Reading"]):
-        meter = code_of(table, index, "Meter").casefold()
-        if meter not in totals:
-            totals[meter] = 0.0
-            indices, readings, moments = [*indices, index], [*readings, 0.0], [*moments, begins]
-        known = isinstance(amount, int | float)
-        totals[meter] += float(amount) if isinstance(amount, int | float) else 0.0
-        indices.append(index)
-        readings.append(round(totals[meter], 9) if known else amount)
-        moments.append(table.lines.value(index, "Read at"))
-    lines = table.lines.at(indices)
-    return replace(
-        table, lines=Lines(lines.numbers, {**lines.columns, "Reading": tuple(readings), "Read at": tuple(moments)})
-    )
 
 
 def trial_sheet(adoption: Adoption) -> tuple[RawSheet, Mapping[int, str]]:
