@@ -8,7 +8,7 @@ from openpyxl.styles import PatternFill
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import ALL_BELONG, KEPT, unanswered
+from reportgen.adopt.questions import ALL_BELONG, COUNTED_TWICE, KEPT, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.metrics.energy import energy_of_treatments
 from reportgen.metrics.totals import water_used
@@ -384,6 +384,7 @@ def test_a_settings_file_that_says_seen_of_colours_still_holds(tmp_path):
 
 # --- readings from before the trial or after it
 
+RATES = (("warm", 14), ("plain", 7))  # kWh a week
 START, END = datetime(2026, 1, 5), datetime(2026, 2, 16)  # 42 days
 
 
@@ -469,3 +470,44 @@ def test_a_reservoir_that_was_filled_on_the_eve_and_measured_the_day_after_is_of
     events = [(-1, "fill", 10), (20, "top-up", 3), (43, "remaining", 4), (44, "fill", 10), (80, "remaining", 1)]
     log = watered(tmp_path, events)
     assert set(water_used(pipeline.checked(log))) == {9.0}
+
+
+# --- whose a meter is
+
+
+def test_meters_that_are_named_like_the_treatments_are_theirs(tmp_path):
+    rows = [(day, kind, 100 + rate * at) for at, day in enumerate(days_from(0, 43, 7)) for kind, rate in RATES]
+    log = metered(tmp_path, rows, ("Date", "Meter", "Reading (kWh)"))
+    assert energy(log) == {"warm": 84, "plain": 42}
+
+
+def test_meters_whose_names_hold_those_of_the_treatments_are_theirs(tmp_path):
+    rows = [
+        (day, f"Zähler {kind}", 100 + rate * at) for at, day in enumerate(days_from(0, 43, 7)) for kind, rate in RATES
+    ]
+    log = metered(tmp_path, rows, ("Datum", "Zähler", "Stand (kWh)"))
+    assert energy(log) == {"warm": 84, "plain": 42}
+
+
+def test_a_list_of_readings_that_names_the_treatments_has_a_meter_for_each(tmp_path):
+    rows = [(day, kind, 100 + rate * at) for at, day in enumerate(days_from(0, 43, 7)) for kind, rate in RATES]
+    log = metered(tmp_path, rows, ("Date", "Treatment", "Reading (kWh)"))
+    assert energy(log) == {"warm": 84, "plain": 42}
+
+
+@pytest.mark.parametrize(
+    ("answer", "kilowatt_hours"), [("all", (147, 105)), (COUNTED_TWICE, (84, 42)), ("plain", (84, 168))]
+)
+@pytest.mark.parametrize("again", [False, True])
+def test_a_column_of_energy_that_names_no_treatment_is_asked_about(tmp_path, answer, kilowatt_hours, again):
+    rows = [(day, 100 + 14 * at, 300 + 7 * at, 500.5 + 21 * at) for at, day in enumerate(days_from(0, 43, 7))]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", "warm (kWh)", "plain (kWh)", "Whole room (kWh)"), *rows])
+    (question,) = asked(log, "whose")
+    assert question.text == 'Which treatment is "Whole room (kWh)" on Power of?'
+    assert question.choices == ("all", "warm", "plain", COUNTED_TWICE)
+    if again:
+        adopt(log)
+        assert any("Treatment is still" in one.found for one in findings(log))
+    adopt(log, talk=answering(whose=answer, **TRAYS))
+    assert energy(log) == dict(zip(("warm", "plain"), map(pytest.approx, kilowatt_hours), strict=True))
+    assert later(log) == []

@@ -20,6 +20,7 @@ from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import (
     ADDED,
     BY_SHEET,
+    COUNTED_TWICE,
     DEAD,
     HEADED,
     IN_HEADERS,
@@ -486,16 +487,26 @@ class Asker:
         for at, table in enumerate(self.adoption.tables):
             if table.gives in TO_ONE_PLACE and table.constants.get("Treatment") == UNKNOWN:
                 choices = ("all", *self.levels) if table.gives != "Light" else self.levels
+                beside = self._is_beside_others(at)
+                header = table.columns["Reading"].header if beside else ""
                 yield Question(
                     f"table.{at}.constants.Treatment",
                     "whose",
-                    f"Which treatment is the table on {table.sheet} of?",
-                    "No column says so." + (' Choose "all" where the treatments share it.' if "all" in choices else ""),
-                    choices,
+                    f'Which treatment is "{header}" on {table.sheet} of?'
+                    if beside
+                    else f"Which treatment is the table on {table.sheet} of?",
+                    f"No {'header' if beside else 'column'} says so."
+                    + (' Choose "all" where the treatments share it.' if "all" in choices else ""),
+                    (*choices, COUNTED_TWICE) if beside else choices,
                     "",
-                    self._rows(at),
+                    self._rows(at, header),
                     (at,),
                 )
+
+    def _is_beside_others(self, at: int) -> bool:
+        """Tell whether a meter's column stands beside those of treatments in one table."""
+        others = (one for one in range(len(self.parts)) if self.parts[one] is self.parts[at])
+        return self.adoption.tables[at].gives == "Meter" and len(list(others)) > 1
 
     def _dates(self) -> Iterator[Question]:
         """Ask for the order of day and month where no day above 12 decides it, once a sheet."""

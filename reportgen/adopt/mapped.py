@@ -29,6 +29,7 @@ from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
     Telling,
     key_of,
+    level_in,
     prefixes_of,
     split_headers,
     told_from_totals,
@@ -340,7 +341,8 @@ def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator
     named = list(split_headers([one for one in read.guesses if profile_at(read.table, one.column).numeric], levels))
     counted = Counter(level for level, _ in named)
     own = read.guess("Treatment") not in (None, *(guess for _, guess in named))
-    if own or len(counted) < 2:
+    others = () if own or not counted else _other_meters(read, [guess for _, guess in named])
+    if own or len(counted) + len(others) < 2:
         yield with_rivals(_in_one_place(base, part, levels), read, _source), part, reason
         return
     when = {name: one for name, one in base.columns.items() if name in ("Read at", "Date")}
@@ -350,6 +352,10 @@ def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator
         constants = {"Treatment": level, **({"Meter": level} if read.gives == "Meter" else {})}
         mapping = with_rivals(replace(base, columns={**when, **measured}, constants=constants), one, _source)
         yield mapping, replace(part, read=one), f"{reason}\nthe headers name the treatments"
+    for guess in others:
+        columns = {**when, "Reading": _source(read, replace(guess, name="Reading"))}
+        constants = {"Treatment": UNKNOWN, "Meter": read.called(guess)}
+        yield replace(base, columns=columns, constants=constants), part, f"{reason}\nits header names no treatment"
 
 
 def _of_level(read: Understood, guesses: Sequence[Guess]) -> Understood:
@@ -362,6 +368,14 @@ def _of_level(read: Understood, guesses: Sequence[Guess]) -> Understood:
     when = [guess for guess in read.guesses if guess.name in ("Read at", "Date", CLOCK)]
     known = (*when, *(held[0] for held in rivals.values()))
     return replace(read, guesses=known, rivals={name: tuple(held) for name, held in rivals.items() if len(held) > 1})
+
+
+def _other_meters(read: Understood, named: Sequence[Guess]) -> tuple[Guess, ...]:
+    """Return the columns of energy beside those of treatments whose headers name none."""
+    numeric = [one for one in read.guesses if one not in named and profile_at(read.table, one.column).numeric]
+    units = [unit_of(split_unit(one.header)[1] or read.table.units.get(one.column, "")) for one in numeric]
+    found = (replace(one, unit=unit) for one, unit in zip(numeric, units, strict=True) if dimension(unit) == "energy")
+    return tuple(found) if read.gives == "Meter" else ()
 
 
 _MEASURED: Final[Mapping[str, tuple[str, ...]]] = {
@@ -381,13 +395,26 @@ def _alike(read: Understood, guess: Guess) -> str:
 def _in_one_place(base: TableMapping, part: Part, levels: Sequence[str]) -> TableMapping:
     read = part.read
     constants: dict[str, str] = {}
-    if not read.guess("Treatment"):
+    base = _with_meters_told(base, read, levels) if read.gives == "Meter" else base
+    if "Treatment" not in base.columns:
         named = [level for level in levels if folded(level) in folded(f"{read.table.sheet} {part.file}")]
         constants["Treatment"] = max(named, key=len) if named else UNKNOWN
-    if read.gives == "Meter" and not read.guess("Meter"):
+    if read.gives == "Meter" and "Meter" not in base.columns:
         constants["Meter"] = constants.get("Treatment", "").replace(UNKNOWN, "") or read.table.sheet
     columns = {name: one for name, one in base.columns.items() if name in (*_OF_ONE, *_MEASURED[read.gives])}
     return replace(base, columns=columns, constants=constants)
+
+
+def _with_meters_told(base: TableMapping, read: Understood, levels: Sequence[str]) -> TableMapping:
+    """Return a table of meters whose names tell the treatments, or whose treatments tell the meters."""
+    meter, treatment = base.columns.get("Meter"), base.columns.get("Treatment")
+    if treatment and not meter:
+        return replace(base, columns={**base.columns, "Meter": Source(treatment.header)})
+    told = {code: level_in(code, levels) for code in read.profile("Meter").counts} if meter and not treatment else {}
+    if not meter or not all(told.values()) or len(set(told.values())) < 2:
+        return base
+    codes = {code: level for code, level in told.items() if code != level}
+    return replace(base, columns={**base.columns, "Treatment": Source(meter.header, "", codes)})
 
 
 _OF_ONE: Final = ("Treatment", "Read at", "Date", "Meter", "X", "Y", "Height", "Solution temperature", "Note")

@@ -36,6 +36,7 @@ DONE: Final = {  # the answers, and the declared events that they are
     "used up, as worked out from readings": "used",
 }
 ALL_BELONG: Final = "yes, all of them"
+COUNTED_TWICE: Final = "none: it counts what the others count too, or something else"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -168,7 +169,8 @@ def _with_levels(understanding: Understanding, levels: tuple[str, ...]) -> Under
     def offered(question: Question) -> Question:
         if question.key == "trial.Reference treatment":
             return replace(question, choices=levels)
-        return replace(question, choices=("all", *levels)) if question.kind == "whose" else question
+        more = tuple(one for one in question.choices if one == COUNTED_TWICE)
+        return replace(question, choices=("all", *levels, *more)) if question.kind == "whose" else question
 
     return replace(understanding, questions=tuple(map(offered, understanding.questions)), levels=levels)
 
@@ -383,6 +385,8 @@ def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _whose(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    if answer == COUNTED_TWICE:
+        return _changed(adoption, question, lambda table: replace(table, gives=NOTHING))
     return _changed(
         adoption, question, lambda table: replace(table, constants={**table.constants, "Treatment": answer})
     )

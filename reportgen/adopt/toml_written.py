@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping, Wide
+from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, Source, TableMapping, Wide
 from reportgen.adopt.toml_file import parsed
 from reportgen.adopt.toml_lines import OTHER, TABLE
 
@@ -158,6 +158,8 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
     whole = _unit_is_open(known) and not _unit_is_open(adoption)
     for index, table, found in placed:
         if index is not None:
+            if table.gives == NOTHING != known.tables[index].gives:
+                document["table"][index]["gives"] = NOTHING
             rows_said = known.tables[index].marked_rows == UNKNOWN != table.marked_rows
             if rows_said and table.exclude_rows != known.tables[index].exclude_rows:
                 document["table"][index]["exclude_rows"] = list(table.exclude_rows)

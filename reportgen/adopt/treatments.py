@@ -267,10 +267,15 @@ def trays_under(one: Understood) -> dict[str, str]:
 def split_headers(guesses: Sequence[Guess], levels: Sequence[str]) -> Iterator[tuple[str, Guess]]:
     """Yield each column whose header names one of the treatments, with that treatment."""
     for guess in guesses:
-        words = {folded(word) for word in PARTS.findall(guess.header)}
-        named = [level for level in levels if folded(level) in words or folded(level) in folded(guess.header)]
-        if named:
-            yield max(named, key=len), guess
+        if level := level_in(guess.header, levels):
+            yield level, guess
+
+
+def level_in(text: str, levels: Sequence[str]) -> str:
+    """Return the treatment that a text names, the longest of several, empty where it names none."""
+    words = {folded(word) for word in PARTS.findall(text)}
+    named = [level for level in levels if folded(level) in words or folded(level) in folded(text)]
+    return max(named, key=len, default="")
 
 
 def control_among(levels: Sequence[str]) -> str:
