@@ -505,8 +505,8 @@ class Asker:
 
     def _is_beside_others(self, at: int) -> bool:
         """Tell whether a meter's column stands beside those of treatments in one table."""
-        others = (one for one in range(len(self.parts)) if self.parts[one] is self.parts[at])
-        return self.adoption.tables[at].gives == "Meter" and len(list(others)) > 1
+        same = sum(part.read.table is self.parts[at].read.table for part in self.parts)
+        return self.adoption.tables[at].gives == "Meter" and same > 1
 
     def _dates(self) -> Iterator[Question]:
         """Ask for the order of day and month where no day above 12 decides it, once a sheet."""

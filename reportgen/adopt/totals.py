@@ -32,14 +32,9 @@ def _of_table(table: Taken) -> Iterator[Suspect]:
     labels = {row: label for row in table.lines.numbers if (label := label_of(table, row))}
     for row, label in labels.items():
         yield _suspect(table, row, f'"{shown(label)}" looks like a total or an average among the data')
-    if len(table.lines.numbers) <= MOST and not _is_counter(table):
+    if len(table.lines.numbers) <= MOST and table.mapping.gives != METER.name:  # a counter at 14, 28, 42 adds up too
         for row, what in _by_value(table, set(labels)).items():
             yield _suspect(table, row, f"the row holds the {what} of the rows above it")
-
-
-def _is_counter(table: Taken) -> bool:
-    """Tell whether a table holds a meter's totals: read at 0, 4, 8 and 12 kWh, the last is no sum of those above."""
-    return table.mapping.gives == METER.name and table.mapping.cumulative is True
 
 
 def _suspect(table: Taken, row: int, found: str) -> Suspect:
