@@ -41,7 +41,7 @@ MISTAKES = {
     "a trait twice": (both(cells(Plants_F1="Stem (mm)", Plants_G1="stem (mm)"), cells(Plants_F2=3, Plants_G2=3)), "error", "Plants!G1", "stands here and in F1", "Rename or delete"),
     "a field twice": (cells(Trial_A9="Crop", Trial_B9="basil"), "error", "Trial!A9", '"Crop" stands here and in A3', "Rename or delete"),
     "a blank that is required": (cells(Solution_D4=None), "error", "Solution!D4", "Volume is not filled in yet", "Fill it in"),
-    "a row with only its code": (cells(Trays_B3=None, Trays_D3=None), "error", "Trays!B3", "Treatment and Plants started are not filled in yet", "Fill it in"),
+    "a row with only its code": (cells(Trays_B3=None, Trays_D3=None), "error", "Trays!B3", "Treatment is not filled in yet", "Fill it in"),
     "a blank tray code": (cells(Trays_A4=None), "error", "Trays!A4", "Tray is not filled in yet", "Fill it in"),
     "a plant twice": (cells(Plants_B3=1), "error", "Plants!B3", '"A1, 1" stands in row 2 too', "Delete one of the rows"),
     "a tray twice": (cells(Trays_A3="a1"), "error", "Trays!A3", '"a1" stands in row 2 too', "Delete one of the rows"),

@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from reportgen.adopt.amounts import counted
-from reportgen.adopt.columns import trial_field
+from reportgen.adopt.columns import NOT_KNOWN, trial_field
 from reportgen.adopt.consumption import budgeted
 from reportgen.adopt.csv_file import SUFFIXES
 from reportgen.adopt.derived import (
     TRAYS_HEAD,
     code_of,
     in_pots_too,
+    of_all_plants,
     started_in,
     trays_of,
     treatments_of,
@@ -77,7 +78,8 @@ Tables = dict[str, list[Taken]]  # by the sheet that they give
 
 def _ready(tables: Tables, adoption: Adoption) -> Tables:
     """Return tables with the codes, counts and readings that the declaration wants."""
-    plants = with_codes(tables[PLANTS.name], adoption, trays_given=bool(tables[TRAYS.name]))
+    summed = [of_all_plants(table) for table in tables[PLANTS.name]]
+    plants = with_codes(summed, adoption, trays_given=bool(tables[TRAYS.name]))
     pots = set(started_in(plants)) if is_by_row(adoption) else set()
     begins = _field(adoption, "Started on")
     return {
@@ -127,8 +129,9 @@ def _is_field(name: str, wanted: str) -> bool:
 
 def _with_started(table: Taken, plants: Sequence[Taken]) -> Taken:
     """Return a table of trays with the plants that each was started with: where it does not say, those written down."""
-    if "Plants started" in table.lines.columns:
-        return table
+    if told := table.lines.columns.get("Plants started"):
+        known = tuple(None if value == NOT_KNOWN else value for value in told)
+        return replace(table, lines=replace(table.lines, columns={**table.lines.columns, "Plants started": known}))
     counts = started_in(plants)
     trays = [code_of(table, index, "Tray").casefold() for index in range(len(table.lines.numbers))]
     started: tuple[Value, ...] = tuple(counts.get(tray) for tray in trays)

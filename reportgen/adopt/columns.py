@@ -7,6 +7,7 @@ from reportgen.workbook.headers import folded
 
 OF_TRAYS: Final = ("Treatment", "Block", "Position", "Plants started", "Harvested on")  # that a row of plants may tell
 WEIGHED: Final = ("Fresh weight", "Dry weight", "Root weight")
+NOT_KNOWN: Final = "not known"  # in the place of a number that its owner does not know
 NUMBERS: Final = (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
 TEMPERATURES: Final = ("Temperature", "Air temperature", "Solution temperature")
 ASKED: Final = (*WEIGHED, "EC", "Volume", "Reading", "Height", *TEMPERATURES)  # whose unit is never guessed

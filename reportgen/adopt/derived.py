@@ -7,7 +7,7 @@ from datetime import date, datetime, time
 from itertools import groupby
 from typing import Final
 
-from reportgen.adopt.columns import OF_TRAYS, trial_field
+from reportgen.adopt.columns import NOT_KNOWN, OF_TRAYS, WEIGHED, trial_field
 from reportgen.adopt.fitting import is_by_row
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import Adoption
@@ -149,8 +149,7 @@ def trays_of(plants: Sequence[Taken]) -> tuple[Rows, tuple[Problem, ...]]:
     for tray in _by_tray(plants):
         values = {name: tray.first(name)[2] for name in OF_TRAYS}
         table, index, _ = tray.first("Treatment")
-        started = values["Plants started"]
-        values["Plants started"] = len(tray.lines) if started is None else started
+        values["Plants started"] = _started(tray)
         stands = {at: table.letters.get(name, 0) for at, name in enumerate(TRAYS_HEAD, 1)}
         origin = Origin(table.place, table.lines.numbers[index], stands)
         rows.append(((tray.code, *(values[name] for name in TRAYS_HEAD[1:])), origin))
@@ -158,9 +157,32 @@ def trays_of(plants: Sequence[Taken]) -> tuple[Rows, tuple[Problem, ...]]:
     return rows, tuple(problems)
 
 
-def started_in(plants: Sequence[Taken]) -> Mapping[str, int]:
-    """Return how many plants are written down for each tray, by its code in small letters."""
-    return {tray.code.casefold(): len(tray.lines) for tray in _by_tray(plants)}
+def _started(tray: _TrayRows) -> Value:
+    """Return how many plants a tray was started with: those written down where no table says so and each has a row."""
+    table, _, started = tray.first("Plants started")
+    if started is not None:
+        return None if started == NOT_KNOWN else started
+    return None if "Plants weighed" in table.lines.columns else len(tray.lines)
+
+
+def started_in(plants: Sequence[Taken]) -> Mapping[str, Value]:
+    """Return how many plants each tray was started with by the rows of plants, by its code in small letters."""
+    return {tray.code.casefold(): _started(tray) for tray in _by_tray(plants)}
+
+
+def of_all_plants(table: Taken) -> Taken:
+    """Return a table whose weights are means of the plants weighed in a row with their totals."""
+    counts = table.lines.columns.get("Plants weighed")
+    if counts is None or table.mapping.per != "plant":
+        return table
+    columns = {name: values for name, values in table.lines.columns.items() if name in WEIGHED}
+    summed = {name: tuple(map(_times, values, counts)) for name, values in columns.items()}
+    return replace(table, lines=Lines(table.lines.numbers, {**table.lines.columns, **summed}))
+
+
+def _times(mean: Value, count: Value) -> Value:
+    known = isinstance(mean, int | float) and isinstance(count, int | float)
+    return mean * count if known else mean  # type: ignore[operator]
 
 
 def _by_tray(plants: Sequence[Taken]) -> Iterator[_TrayRows]:

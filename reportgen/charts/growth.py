@@ -82,7 +82,7 @@ def _values(trial: Trial, trait: str | None) -> dict[str, list[float]]:
 
 def _value(plant: Plant, column: int | None) -> float | None:
     if column is None:
-        return plant.fresh_weight
+        return plant.mean_weight
     return plant.traits[column] if column < len(plant.traits) else None
 
 

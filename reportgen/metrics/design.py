@@ -1,10 +1,10 @@
 """How a trial was laid out: its treatments, trays and blocks as the analysis takes them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 import numpy as np
 
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.results import TreatmentCount
 from reportgen.model.trial import Trial, Variances
 from reportgen.stats.analysis import Design
@@ -12,14 +12,14 @@ from reportgen.stats.analysis import Design
 
 def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
     """Return how many trays and plants each treatment had."""
-    harvested: dict[str, int] = defaultdict(int)
+    harvested = Counter[str]()
     for plant in trial.plants:
-        harvested[plant.tray] += plant.status == "harvested"
+        harvested[plant.tray] += harvested_in(plant)
     return tuple(
         TreatmentCount(
             treatment.code,
             len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
-            sum(tray.plants_started for tray in trays),
+            sum(tray.plants_started for tray in trays) if all(tray.started_known for tray in trays) else None,
             sum(harvested[tray.code] for tray in trays),
         )
         for treatment in trial.treatments

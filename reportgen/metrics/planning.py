@@ -69,7 +69,7 @@ def variation_of(trial: Trial) -> Variation | None:
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
     weighed = [plant for plant in trial.plants if plant.fresh_weight is not None and plant.tray in treatment_of]
     codes, trays = [treatment.code for treatment in trial.treatments], list(treatment_of)
-    values = np.array([plant.fresh_weight for plant in weighed], dtype=float)
+    values = np.array([plant.mean_weight for plant in weighed], dtype=float)
     group = np.array([codes.index(treatment_of[plant.tray]) for plant in weighed], dtype=int)
     if not values.size:
         return None

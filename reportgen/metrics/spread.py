@@ -3,7 +3,7 @@
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
 
@@ -26,14 +26,16 @@ def _survival(trial: Trial) -> dict[str, str]:
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
     started: dict[str, int] = defaultdict(int)
     harvested: dict[str, int] = defaultdict(int)
+    untold = {tray.treatment for tray in planted(trial) if not tray.started_known}
     for tray in planted(trial):
         started[tray.treatment] += tray.plants_started
     for plant in trial.plants:
         if plant.tray in treatment_of:
-            harvested[treatment_of[plant.tray]] += plant.status == "harvested"
+            harvested[treatment_of[plant.tray]] += harvested_in(plant)
     return {
         treatment: _wilson_note(harvested[treatment], number, trial.confidence_level)
         for treatment, number in started.items()
+        if treatment not in untold
     }
 
 
@@ -55,7 +57,7 @@ def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[
 
 
 def _weights(trial: Trial) -> dict[str, list[float]]:
-    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants])
+    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants if plant.number == 1])
 
 
 def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
@@ -63,4 +65,4 @@ def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
     if key not in keys:
         return {}
     position = keys.index(key)
-    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in trial.plants])
+    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in trial.plants if plant.number == 1])

@@ -35,7 +35,7 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
         trial.confidence_level,
         trial.reference,
         tuple(NamedTreatment(one.code, one.name) for one in trial.treatments),
-        tuple(count.treatment for count in results.counts if count.plants_harvested < count.plants_started),
+        tuple(count.treatment for count in results.counts if count.lost_some),
         tuple(_ratios(trial, results)),
     )
 

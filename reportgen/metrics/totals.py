@@ -12,6 +12,7 @@ from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
+TOTALS = ("dry_weight", "root_weight")  # traits that are summed up where several plants were weighed together
 
 
 def planted(trial: Trial) -> tuple[Tray, ...]:
@@ -49,13 +50,19 @@ def one(trial: Trial) -> FloatArray:
 
 
 def plants_started(trial: Trial) -> FloatArray:
-    """Return the plants that each tray was started with."""
-    return np.array([tray.plants_started for tray in planted(trial)], dtype=float)
+    """Return the plants that each tray was started with, NaN where that is not known."""
+    known = [tray.plants_started if tray.started_known else np.nan for tray in planted(trial)]
+    return np.array(known, dtype=float)
+
+
+def harvested_in(plant: Plant) -> int:
+    """Return how many plants a row of plants gave to the harvest."""
+    return plant.number if plant.status == "harvested" else 0
 
 
 def plants_harvested(trial: Trial) -> FloatArray:
     """Return the plants harvested from each tray."""
-    return _plants(trial, lambda plant: float(plant.status == "harvested"))
+    return _plants(trial, lambda plant: float(harvested_in(plant)))
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
@@ -87,13 +94,25 @@ def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArr
 
 
 def trait_sum(position: int) -> Quantity:
-    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's plants."""
-    return lambda trial: _plants(trial, lambda plant: plant.traits[position])
+    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's plants.
+
+    Of plants that were weighed together a weight is their total, anything else their mean.
+    """
+
+    def total(trial: Trial) -> FloatArray:
+        is_total = trial.traits[position].key in TOTALS
+        return _plants(trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number))
+
+    return total
+
+
+def _times(value: float | None, number: int) -> float | None:
+    return None if value is None else value * number
 
 
 def trait_count(position: int) -> Quantity:
     """Return the quantity that counts each tray's plants with a value of the trait at `position`."""
-    return lambda trial: _plants(trial, lambda plant: float(plant.traits[position] is not None))
+    return lambda trial: _plants(trial, lambda plant: plant.number * float(plant.traits[position] is not None))
 
 
 def water_used(trial: Trial) -> FloatArray:

@@ -82,12 +82,17 @@ class MeasureResult:
 
 @dataclass(frozen=True)
 class TreatmentCount:
-    """How much of a treatment there was; `trays` counts trays with plants."""
+    """How much of a treatment there was; `trays` counts trays with plants, None started where that is not known."""
 
     treatment: str
     trays: int
-    plants_started: int
+    plants_started: int | None
     plants_harvested: int
+
+    @property
+    def lost_some(self) -> bool:
+        """Return whether it is known that plants were lost."""
+        return self.plants_started is not None and self.plants_harvested < self.plants_started
 
 
 @dataclass(frozen=True)

@@ -63,7 +63,10 @@ class Treatment:
 
 @dataclass(frozen=True)
 class Tray:
-    """One experimental unit; `plants_started` is 0 for an evaporation control without plants."""
+    """One experimental unit; `plants_started` is 0 for an evaporation control without plants.
+
+    Where it is not known how many were started (`started_known`), `plants_started` counts those written down.
+    """
 
     code: str
     treatment: str
@@ -72,6 +75,7 @@ class Tray:
     position: str = ""
     harvested_on: date | None = None
     note: str = ""
+    started_known: bool = True
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,10 @@ class Trait:
 
 @dataclass(frozen=True)
 class Plant:
-    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of `Trial.traits`."""
+    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of `Trial.traits`.
+
+    `number` plants were weighed together where it is above 1: their weights are totals, other traits means.
+    """
 
     tray: str
     code: str
@@ -93,6 +100,12 @@ class Plant:
     fresh_weight: float | None
     traits: tuple[float | None, ...] = ()
     note: str = ""
+    number: int = 1
+
+    @property
+    def mean_weight(self) -> float | None:
+        """Return the fresh weight of one plant, the mean of those that were weighed together, g."""
+        return None if self.fresh_weight is None else self.fresh_weight / self.number
 
 
 @dataclass(frozen=True)

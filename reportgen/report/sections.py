@@ -7,7 +7,7 @@ from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.metrics.tariff import prices
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
@@ -68,7 +68,7 @@ def compared(trial: Trial, results: Results) -> Section:
             _name_in_list(trial, count.treatment),
             count.treatment,
             str(count.trays),
-            str(count.plants_started),
+            say("not known") if count.plants_started is None else str(count.plants_started),
             str(count.plants_harvested),
         )
         for count in results.counts
@@ -162,7 +162,9 @@ def growth(trial: Trial, results: Results) -> Section | None:
 
 def _losses(trial: Trial) -> str:
     started = sum(tray.plants_started for tray in trial.trays)
-    kept = sum(plant.status == "harvested" for plant in trial.plants)
+    kept = sum(harvested_in(plant) for plant in trial.plants)
+    if not all(tray.started_known for tray in trial.trays):
+        return say("{kept} plants were harvested; how many were started is not known.", kept=kept)
     dead = sum(plant.status == "dead" for plant in trial.plants)
     removed = sum(plant.status == "removed" for plant in trial.plants)
     if kept == started:

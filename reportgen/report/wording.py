@@ -75,7 +75,7 @@ def _for_each_treatment(trial: Trial, headline: MeasureResult) -> tuple[str, ...
 
 
 def _followers(results: Results) -> tuple[str, ...]:
-    lost = any(count.plants_harvested < count.plants_started for count in results.counts)
+    lost = any(count.lost_some for count in results.counts)
     return (*(("yield_per_plant_started",) if lost else ()), "energy_per_kg", "water_per_gram")
 
 

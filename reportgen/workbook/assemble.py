@@ -1,5 +1,6 @@
 """Make the trial out of checked tables."""
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
@@ -32,7 +33,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
-from reportgen.workbook.table import Row, Table
+from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
 
@@ -56,6 +57,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
     """Return the trial that tables without errors describe; the settings hold where they say nothing."""
     head = next(book["Trial"].rows())
     traits = book["Plants"].traits
+    recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
         source_sha256=workbook.source_sha256,
@@ -64,7 +66,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         harvested_on=cast(date, head.get("Harvested on")),
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
-        trays=tuple(_tray(row) for row in book["Trays"].rows()),
+        trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
         plants=tuple(_plant(row, tuple(trait.label for trait in traits)) for row in book["Plants"].rows()),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
@@ -136,15 +138,25 @@ def _treatment(row: Row) -> Treatment:
     )
 
 
-def _tray(row: Row) -> Tray:
+def plants_recorded(book: Book) -> Counter[str]:
+    """Return how many plants are written down for each tray."""
+    found = Counter[str]()
+    for row in _rows(book, "Plants"):
+        found[row.text("Tray")] += number_weighed(row)
+    return found
+
+
+def _tray(row: Row, recorded: Counter[str]) -> Tray:
+    started = row.number_in("Plants started")
     return Tray(
         code=row.text("Tray"),
         treatment=row.text("Treatment"),
-        plants_started=cast(int, row.get("Plants started")),
+        plants_started=recorded[row.text("Tray")] if started is None else int(started),
         block=row.text("Block"),
         position=row.text("Position"),
         harvested_on=cast(date | None, row.get("Harvested on")),
         note=row.text("Note"),
+        started_known=started is not None,
     )
 
 
@@ -157,6 +169,7 @@ def _plant(row: Row, traits: tuple[str, ...]) -> Plant:
         fresh_weight=row.number_in("Fresh weight"),
         traits=tuple(row.number_in(trait) for trait in traits),
         note=row.text("Note"),
+        number=number_weighed(row),
     )
 
 

@@ -23,7 +23,7 @@ from reportgen.workbook.records import (
     resolutions_of_what_is_measured,
 )
 from reportgen.workbook.references import codes
-from reportgen.workbook.table import Row
+from reportgen.workbook.table import Row, number_weighed
 
 Check = Callable[[Book], Iterator[Problem]]
 
@@ -127,12 +127,18 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
 def weights_of_one_size(book: Book) -> Iterator[Problem]:
     """No weight is many times the others, nor a small part of them."""
     for name in ("Fresh weight", "Dry weight", "Root weight"):
-        weights = [weight for row in rows_of(book, "Plants") if (weight := row.number_in(name)) is not None]
+        weights = [weight for row in rows_of(book, "Plants") if (weight := _of_one(row, name)) is not None]
         middle = median(weights) if weights else 0.0
         for row in rows_of(book, "Plants") if middle > 0 else ():
-            weight = row.number_in(name)
+            weight = _of_one(row, name)
             if weight and not middle / TIMES_MEDIAN <= weight <= middle * TIMES_MEDIAN:
                 yield _of_another_size(row, name, weight, middle)
+
+
+def _of_one(row: Row, name: str) -> float | None:
+    """Return a weight of one plant, the mean where several were weighed together."""
+    weight = row.number_in(name)
+    return None if weight is None else weight / number_weighed(row)
 
 
 def _of_another_size(row: Row, name: str, weight: float, middle: float) -> Problem:
@@ -186,11 +192,25 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
         return
     seen: dict[str, int] = defaultdict(int)
     for row in rows_of(book, "Plants"):
-        seen[row.text("Tray")] += 1
+        seen[row.text("Tray")] += number_weighed(row)
     for row in rows_of(book, "Trays"):
         started = row.number_in("Plants started")
         if started is not None and row.text("Tray"):
             yield from _plants_of_tray(row, int(started), seen[row.text("Tray")])
+
+
+def plants_started(book: Book) -> Iterator[Problem]:
+    """It is known how many plants each tray was started with."""
+    if flawed(book, "Trays", "Tray", "Treatment", "Plants started"):
+        return
+    untold = [row for row in rows_of(book, "Trays") if row.get("Plants started") is None]
+    for row in untold[:1]:
+        yield row.caution(
+            "Plants started",
+            f"it is not known how many plants {len(untold)} tray{'s were' * (len(untold) > 1) or ' was'} started with",
+            "the number of plants of every tray",
+            "Survival and yield per plant started are not known there. Fill it in where you know it.",
+        )
 
 
 def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
@@ -265,6 +285,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     dry_below_fresh,
     blocks_that_hold_treatments,
     plants_of_each_tray,
+    plants_started,
     solution_of_each_tray,
     dates_within_the_trial,
     meters_of_the_trial,

@@ -94,3 +94,8 @@ class Row:
     def caution(self, name: str, found: str, expected: str, advice: str) -> Problem:
         """Return a caution at the cell in the column `name`."""
         return Problem(Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice)
+
+
+def number_weighed(row: Row) -> int:
+    """Return how many plants a row of the sheet Plants is of: those that were weighed together."""
+    return int(row.number_in("Plants weighed") or 1)

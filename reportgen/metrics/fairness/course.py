@@ -22,7 +22,7 @@ from reportgen.metrics.fairness.words import (
     percent,
     together,
 )
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.trial import SolutionEvent, Trial
 
 SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
@@ -95,7 +95,9 @@ def losses(trial: Trial) -> Finding:
         started[tray.treatment] += tray.plants_started
     for plant in trial.plants:
         if plant.tray in treatment_of:
-            kept[treatment_of[plant.tray]] += plant.status == "harvested"
+            kept[treatment_of[plant.tray]] += harvested_in(plant)
+    if not all(tray.started_known for tray in planted(trial)):
+        return "not recorded", "How many plants were started is not known, so nothing tells how many were lost."
     lost = {code: 1 - kept[code] / number for code, number in started.items()}
     if max(lost.values()) <= 0:
         return "sound", f"None of {count(sum(started.values()), 'plant')} was lost (0 %)."

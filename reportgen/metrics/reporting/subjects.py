@@ -94,8 +94,9 @@ def volumes(trial: Trial) -> Known:
 def plants_per_container(trial: Trial) -> Known:
     """Return how many plants a tray was started with."""
     numbers = [tray.plants_started for tray in planted(trial)]
+    missing = () if all(tray.started_known for tray in planted(trial)) else ("how many were started",)
     fewest = f"{min(numbers)} to " if min(numbers) < max(numbers) else ""
-    return Known(f"{fewest}{count(max(numbers), 'plant')} a {trial.unit}")
+    return Known(f"{fewest}{count(max(numbers), 'plant')} a {trial.unit}", missing)
 
 
 def spacing(trial: Trial) -> Known:
@@ -175,15 +176,16 @@ def randomisation(trial: Trial) -> Known:
 def exclusions(trial: Trial) -> Known:
     """Return the plants that are in no weight, with the reason; one that is not accounted for has none."""
     started = sum(tray.plants_started for tray in planted(trial))
+    missing = [] if all(tray.started_known for tray in planted(trial)) else ["how many plants were started"]
     lost = [plant for plant in trial.plants if plant.status != "harvested"]
-    unseen = started - len(trial.plants)
+    unseen = started - sum(plant.number for plant in trial.plants)
     unexplained = [
         f"plant {one.code} of {trial.unit} {one.tray}" for one in lost if one.status == "removed" and not one.note
     ]
-    missing = (*unexplained, *([count(unseen, "plant") + " without a row"] if unseen > 0 else []))
+    missing += [*unexplained, *([count(unseen, "plant") + " without a row"] if unseen > 0 else [])]
     if not lost:
-        return Known(f"none of {count(started, 'plant')}", missing)
-    return Known(f"{len(lost)} of {count(started, 'plant')}: {'; '.join(map(_lost, lost))}", missing)
+        return Known(f"none of {count(started, 'plant')}", tuple(missing))
+    return Known(f"{len(lost)} of {count(started, 'plant')}: {'; '.join(map(_lost, lost))}", tuple(missing))
 
 
 def _lost(plant: Plant) -> str:
