@@ -2,8 +2,14 @@
 
 import pytest
 
+from reportgen import pipeline
+from reportgen.adopt.adopting import log_of, understood
+from reportgen.adopt.questions import answered, unanswered
+from reportgen.adopt.unanswered import unanswered as still_open
 from reportgen.metrics import compute
-from tests.adopting import book, said, trial
+from reportgen.model.problem import WorkbookError
+from tests.adopting import adopt, answering, book, said, trial
+from tests.test_adopt_habits import TRAYS, settled
 
 # Fed trays held 8 plants of 30 g, plain ones 12 of 25 g: per plant fed is 1.2 times plain, per tray 0.8 times.
 COUNTS = [("fed", 8, 240.0), ("plain", 12, 300.0)] * 4
@@ -87,3 +93,145 @@ def test_a_height_beside_a_whole_tray_is_the_mean_of_its_plants_and_a_dry_weight
     assert found["height"] == pytest.approx({"fed": 20.0, "plain": 20.0})
     assert found["dry_matter"] == pytest.approx({"fed": 10.0, "plain": 10.0})
     assert found["dry_weight"]["fed"] == pytest.approx(found["fresh_weight"]["fed"] / 10)
+
+
+# --- as a log has them
+
+
+def taken(log, **own):
+    """Return the trial of a log that its owner answered for."""
+    adopt(log, talk=answering(**{**TRAYS, **own}))
+    return pipeline.checked(log)
+
+
+def questions(log):
+    return {one.kind: one for one in unanswered(understood(log_of((log,))))}
+
+
+@pytest.mark.parametrize(
+    ("tray", "treatment", "count", "total"),
+    [
+        ("Tray", "Treatment", "Plants", "Total fresh weight (g)"),
+        ("Tray", "Treatment", "n", "Yield per tray, fresh weight (g)"),
+        ("Bandeja", "Tratamiento", "Nº plantas", "Peso fresco total (g)"),
+        ("Bac", "Modalité", "Nombre de plants", "Poids frais total (g)"),
+        ("Schale", "Behandlung", "Anzahl Pflanzen", "Frischmasse gesamt (g)"),
+        ("Vassoio", "Trattamento", "Piante raccolte", "Peso fresco totale (g)"),
+        ("Bak", "Behandeling", "Aantal planten", "Versgewicht totaal (g)"),
+        ("Tabuleiro", "Tratamento", "N.º de plantas", "Peso fresco total (g)"),
+    ],
+)
+def test_the_plants_of_a_tray_that_was_weighed_whole_are_counted(tmp_path, tray, treatment, count, total):
+    log = totals_log(tmp_path, tray, treatment, count, total)
+    assert not {"per", "started", "all weighed"} & questions(log).keys()
+    found = taken(log, independent=tray)
+    assert figures(found)["fresh_weight"] == pytest.approx({"fed": 30.125, "plain": 25 + 5 / 48})
+    assert "survival" not in figures(found)
+    assert found.experimental_unit == "tray"
+
+
+@pytest.mark.parametrize("mean", ["Mean fresh weight (g)", "Fresh weight (g/plant)", "Frischmasse, Mittel (g)"])
+def test_means_with_their_number_are_read_as_means_and_it_is_said(tmp_path, mean):
+    lines = [(tray, kind, count, total / count, 2.5) for tray, kind, count, total in TOTALS]
+    log = totals_log(tmp_path, "Tray", "Treatment", "n", mean, "SD", lines=lines)
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "a tray yields that many times its mean" in shown
+    found = figures(pipeline.checked(log))
+    assert found["fresh_weight"] == pytest.approx({"fed": 30.125, "plain": 25 + 5 / 48})
+    assert found["tray_yield"] == pytest.approx({"fed": 241.0, "plain": 301.25})
+
+
+def test_a_weight_that_may_be_of_one_plant_or_of_the_tray_is_asked(tmp_path):
+    log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Fresh weight (g)")
+    assert 'be it as the mean of those under "Plants"' in questions(log)["per"].text
+    assert figures(taken(log, per="pot"))["tray_yield"]["fed"] == pytest.approx(241.0)
+    adopt(log)
+    assert settled(log).tables[0].per == "pot"
+
+
+def test_of_a_total_and_a_mean_the_total_is_the_yield(tmp_path):
+    lines = [(tray, kind, count, round(total / count, 1), total / 1000) for tray, kind, count, total in TOTALS]
+    log = totals_log(tmp_path, "Bandeja", "Tratamiento", "Nº plantas", "Peso medio (g)", "Peso total (kg)", lines=lines)
+    (table,) = understood(log_of((log,))).adoption.tables
+    assert [source.header for source in table.columns.values()][-1] == "Peso total (kg)"
+    assert ratios(taken(log, independent="Bandeja"))["fresh_weight"] > 1.19
+
+
+def test_plants_planted_and_harvested_tell_of_survival(tmp_path):
+    lines = [(tray, kind, 12, count, total) for tray, kind, count, total in TOTALS]
+    log = totals_log(
+        tmp_path, "Vassoio", "Trattamento", "Piante messe", "Piante raccolte", "Peso totale fresco (g)", lines=lines
+    )
+    found = taken(log, independent="Vassoio")
+    assert figures(found)["survival"] == pytest.approx({"fed": 100 * 8 / 12, "plain": 100.0})
+    assert figures(found)["yield_per_plant_started"] == pytest.approx({"fed": 241 / 12, "plain": 301.25 / 12})
+
+
+def test_where_only_the_plants_started_are_counted_it_is_asked_whether_all_were_weighed(tmp_path):
+    other = tmp_path / "other"
+    other.mkdir()
+    log = totals_log(tmp_path, "Tray", "Treatment", "Planted", "Total fresh weight (g)")
+    asked = questions(log)["all weighed"]
+    assert figures(taken(log, **{"all weighed": asked.choices[0]}))["survival"] == {"fed": 100.0, "plain": 100.0}
+    log = totals_log(other, "Tray", "Treatment", "Planted", "Total fresh weight (g)")
+    adopt(log, talk=answering(**TRAYS, **{"all weighed": asked.choices[1]}))
+    with pytest.raises(WorkbookError, match='Plants weighed is still "\\?"'):
+        pipeline.checked(log)
+
+
+def test_of_how_many_plants_a_mean_is_is_asked_where_nothing_counts_them(tmp_path):
+    lines = [(tray, kind, total / count) for tray, kind, count, total in TOTALS]
+    log = totals_log(tmp_path, "Tray", "Treatment", "Mean fresh weight (g)", lines=lines)
+    adopt(log)
+    with pytest.raises(WorkbookError, match='Write it, as "Plants weighed" = "12"'):
+        pipeline.checked(log)
+    found = figures(taken(log, number="10"))
+    assert found["tray_yield"]["fed"] == pytest.approx(10 * found["fresh_weight"]["fed"])
+
+
+def test_the_number_of_plants_of_a_mean_must_be_one(tmp_path):
+    lines = [(tray, kind, total / count) for tray, kind, count, total in TOTALS]
+    found = understood(log_of((totals_log(tmp_path, "Tray", "Treatment", "Mean fresh weight (g)", lines=lines),)))
+    with pytest.raises(ValueError, match="a whole number"):
+        answered(found, "table.0.constants.Plants weighed", "ten")
+
+
+# --- plants started
+
+
+def grown(tmp_path, *head, counts=(24, 22, 20)):
+    """Write plants of four trays of ten, and a sheet of the trays with numbers of plants."""
+    plants = [(f"T{at}", plant, 24.0 + at + plant / 10) for at in range(1, 5) for plant in range(1, 11)]
+    trays = [(f"T{at}", ("plain", "fed")[at % 2], *counts[: len(head)]) for at in range(1, 5)]
+    sheets = {"Trays": [("Tray", "Treatment", *head), *trays], "Log": [("Tray", "Plant", "Fresh weight (g)"), *plants]}
+    return book(tmp_path, **sheets)
+
+
+@pytest.mark.parametrize(
+    "head", [("Sown", "Germinated", "Planted"), ("semées", "levées", "repiquées"), ("gesät", "gekeimt", "pikiert")]
+)
+def test_which_number_tells_the_plants_started_is_asked(tmp_path, head):
+    log = grown(tmp_path, *head)
+    asked = questions(log)["started"]
+    assert asked.choices == (*head, "not known")
+    assert figures(taken(log, started=head[2]))["survival"] == {"fed": 50.0, "plain": 50.0}
+
+
+def test_survival_is_not_known_where_its_owner_does_not_know_it(tmp_path):
+    log = grown(tmp_path, "Sown", "Germinated")
+    adopt(log)
+    with pytest.raises(WorkbookError, match='"Plants started" = "its header" under columns'):
+        pipeline.checked(log)
+    (open_one,) = (one for one in still_open(settled(log)) if "Plants started" in one.found)
+    assert "not known" in open_one.expected
+    assert "survival" not in figures(taken(log, started="not known"))
+    before = settled(log)
+    adopt(log)
+    assert settled(log) == before
+
+
+@pytest.mark.parametrize("head", ["Planted", "No. of plants", "plantadas", "Anzahl Pflanzen"])
+def test_one_number_of_plants_of_each_tray_is_that_of_those_started(tmp_path, head):
+    log = grown(tmp_path, head, counts=(20,))
+    assert "started" not in questions(log)
+    assert figures(taken(log))["survival"] == {"fed": 50.0, "plain": 50.0}

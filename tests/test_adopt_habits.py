@@ -337,7 +337,7 @@ def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_pa
     rows = [(f"S{at}", "ab"[at % 2], 12, 800.5 + at) for at in range(8)]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Number of plants", "Fresh weight (g)"), *rows])
     adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "a"}))
-    assert {tray.plants_started for tray in pipeline.checked(log).trays} == {1}
+    assert {tray.started_known for tray in pipeline.checked(log).trays} == {False}
 
 
 def test_trays_that_are_cut_on_several_sheets_are_pointed_out(tmp_path):

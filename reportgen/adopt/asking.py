@@ -6,12 +6,13 @@ from typing import Final
 
 from reportgen.adopt.belonging import is_hidden, question_of
 from reportgen.adopt.belonging import rivals as sheets_apart
-from reportgen.adopt.columns import ASKED, TEMPERATURES, WEIGHED
+from reportgen.adopt.columns import ASKED, NOT_KNOWN, TEMPERATURES, WEIGHED
+from reportgen.adopt.counts import is_mean, per_of
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, TableMapping
+from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
 from reportgen.adopt.matching import level_and_unit, meanings, split_unit, unit_of
 from reportgen.adopt.moments import plain_moment
@@ -19,6 +20,7 @@ from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import (
     ADDED,
+    ALL_OF,
     BY_SHEET,
     COUNTED_TWICE,
     DEAD,
@@ -27,6 +29,7 @@ from reportgen.adopt.questions import (
     KEPT,
     LEFT_OUT,
     LETTERS,
+    NOT_ALL,
     NOT_WEIGHED,
     NOTHING_PICKED,
     NUMBER_COUNTS,
@@ -80,6 +83,8 @@ class Asker:
             *self._masses(),
             *self._units(),
             *self._per(),
+            *self._started(),
+            *self._weighed(),
             *self._independent(),
             *self._words(),
             *self._marked(),
@@ -364,16 +369,67 @@ class Asker:
             self._mark(at, per=told_per or UNKNOWN)
             open_ones += [] if told_per else [at]
         if open_ones:
+            counts = self.parts[open_ones[0]].read.guess("Plants weighed")
+            of_one = f", be it as the mean of those under {_listed([counts.header])}," if counts else ""
             yield Question(
                 f"table.{open_ones[0]}.per",
                 "per",
-                "Was each plant weighed, or each pot or tray as a whole?",
+                f"Was each plant weighed{of_one} or each pot or tray as a whole?"
+                if counts
+                else "Was each plant weighed, or each pot or tray as a whole?",
                 "No header says which.",
                 ("plant", "pot"),
                 "",
                 self._rows(open_ones[0]),
                 tuple(open_ones),
             )
+
+    def _started(self) -> Iterator[Question]:
+        """Ask which of several numbers tells how many plants were started; where none does survival is not known."""
+        for at, table in enumerate(self.adoption.tables):
+            read = self.parts[at].read
+            if read.started and table.gives in ("Plants", "Trays"):
+                self._mark(at, constants={**table.constants, "Plants started": UNKNOWN})
+                headers = tuple(map(read.called, read.started))
+                yield Question(
+                    f"table.{at}.constants.Plants started",
+                    "started",
+                    f"How many plants were started: does {_listed(headers)} tell it?",
+                    "Survival and yield per plant started count from there.",
+                    (*headers, NOT_KNOWN),
+                    "",
+                    self._rows(at, headers[0]),
+                    (at,),
+                )
+
+    def _weighed(self) -> Iterator[Question]:
+        """Ask how many plants a weight is of where only those started are counted, or where a mean is of no number."""
+        for at in self._plants():
+            table, read = self.adoption.tables[at], self.parts[at].read
+            if read.uncounted and table.per != "plant":
+                self._mark(at, columns={**table.columns, "Plants weighed": Source(UNKNOWN)})
+                header = read.called(read.uncounted[0])
+                yield Question(
+                    f"table.{at}.columns.Plants weighed.from",
+                    "all weighed",
+                    f"Were all plants under {_listed([header])} weighed?",
+                    "Each row is a tray or pot, and the weight of a plant is its part of the whole.",
+                    (f"{ALL_OF} {header}", NOT_ALL),
+                    "",
+                    self._rows(at, header),
+                    (at,),
+                )
+            elif means := _means_of_no_number(read):
+                self._mark(at, constants={**table.constants, "Plants weighed": UNKNOWN}, per="plant")
+                yield Question(
+                    f"table.{at}.constants.Plants weighed",
+                    "number",
+                    f"Of how many plants is each number under {_listed([means])} the mean?",
+                    "What a tray yields is that many times the mean.",
+                    rows=self._rows(at, means),
+                    tables=(at,),
+                    column="Plants weighed",
+                )
 
     def _independent(self) -> Iterator[Question]:
         """Ask what was given its treatment on its own: a tray with several plants, or each row."""
@@ -396,7 +452,11 @@ class Asker:
             "What was given its treatment independently of the others?",
             "Plants in one tray, tent or room count as one: choose the column that names it, or each row.",
             choices,
-            tray.header if tray and shared else IN_HEADERS if wide and wide.names == "Tray" else "",
+            tray.header
+            if tray and (shared or read.guess("Plants weighed"))
+            else IN_HEADERS
+            if wide and wide.names == "Tray"
+            else "",
             self._rows(plants[0]),
             plants,
         )
@@ -584,6 +644,8 @@ def _unit_is_open(table: TableMapping, name: str) -> bool:
 
 def _per_of(read: Understood) -> str:
     """Return plant or pot where a header says what a row is, empty where none does."""
+    if read.guess("Plants weighed"):
+        return per_of(read)
     weights = [guess.header for guess in read.guesses if guess.name in WEIGHTS]
     for text in weights:
         unit = split_unit(text)[1]
@@ -593,6 +655,15 @@ def _per_of(read: Understood) -> str:
             return "plant"
     plant = read.guess("Plant")
     return "plant" if plant and "plant" in meanings(plant.header) else ""
+
+
+def _means_of_no_number(read: Understood) -> str:
+    """Return the header of a weight that is a mean where each row is a tray and nothing counts its plants."""
+    trays = read.profile("Tray").counts
+    alone = not trays or max(trays.values()) == 1
+    if read.guess("Plant") or read.guess("Plants weighed") or not alone:
+        return ""
+    return next((one.header for one in read.guesses if one.name in WEIGHTS and is_mean(one.header)), "")
 
 
 def _is_place(read: Understood, guess: Guess) -> bool:

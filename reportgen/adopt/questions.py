@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from reportgen.adopt.columns import TEMPERATURES, WEIGHED
+from reportgen.adopt.columns import NOT_KNOWN, TEMPERATURES, WEIGHED
 from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.matching import level_and_unit
 from reportgen.adopt.treatments import prefixes_of
@@ -37,6 +37,8 @@ DONE: Final = {  # the answers, and the declared events that they are
 }
 ALL_BELONG: Final = "yes, all of them"
 COUNTED_TWICE: Final = "none: it counts what the others count too, or something else"
+ALL_OF: Final = "yes, all of"  # before the header of a number of plants
+NOT_ALL: Final = "no, and how many were weighed stands nowhere"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -309,6 +311,36 @@ def _event(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, change)
 
 
+def _started(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set the column of the plants started, or that it is not known how many they were."""
+
+    def change(table: TableMapping) -> TableMapping:
+        constants = {name: value for name, value in table.constants.items() if name != "Plants started"}
+        if answer == NOT_KNOWN:
+            return replace(table, constants={**constants, "Plants started": NOT_KNOWN})
+        return replace(table, constants=constants, columns={**table.columns, "Plants started": Source(answer)})
+
+    return _changed(adoption, question, change)
+
+
+def _all_weighed(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set that all plants started were weighed; where they were not, how many were stays open."""
+    header = question.choices[0].removeprefix(f"{ALL_OF} ") if answer == question.choices[0] else UNKNOWN
+    return _changed(
+        adoption,
+        question,
+        lambda table: replace(table, columns={**table.columns, "Plants weighed": Source(header)}),
+    )
+
+
+def _number(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    if not answer.isdigit() or not int(answer):
+        raise AnswerError("a whole number, such as 12")
+    return _changed(
+        adoption, question, lambda table: replace(table, constants={**table.constants, question.column: answer})
+    )
+
+
 def _word(adoption: Adoption, question: Question, answer: str) -> Adoption:
     if answer == NUMBER_COUNTS:
         tables = (
@@ -441,6 +473,9 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "unpicked": _unpicked,
     "mass": _mass,
     "per": _per,
+    "started": _started,
+    "all weighed": _all_weighed,
+    "number": _number,
     "cumulative": _cumulative,
     "day first": _day_first,
     "word": _word,

@@ -129,6 +129,8 @@ class Understood:
 
     `pickings` are columns of weights side by side without their total: one of them or their sum is the weight.
     `rivals` are, by declared column, those that may be it by their words, or where none has such words by their unit.
+    `started` are columns of which one may tell how many plants were started, `uncounted` those that were started where
+    nothing tells how many of them were weighed together.
     """
 
     table: FoundTable
@@ -137,6 +139,8 @@ class Understood:
     refused: tuple[Guess, ...] = ()
     pickings: tuple[Guess, ...] = ()
     rivals: Mapping[str, tuple[Guess, ...]] = field(default_factory=dict)
+    started: tuple[Guess, ...] = ()
+    uncounted: tuple[Guess, ...] = ()
 
     def guess(self, name: str) -> Guess | None:
         """Return the column that is taken for a declared one, None where none is."""
@@ -391,7 +395,7 @@ def understood(table: FoundTable, judged: Mapping[int, str] | None = None, given
     barred = {guess.column for guess in refused}
     known = tuple(guess for guess in guesses if guess.column not in barred)
     rivals = dict(_rivals(fitting, chosen, gives))
-    return _with_pickings(_with_total(_without_counts(Understood(table, gives, known, refused, rivals=rivals))))
+    return _with_pickings(_with_total(Understood(table, gives, known, refused, rivals=rivals)))
 
 
 def _without_hidden_twins(raw: RawSheet, headers: Mapping[int, str]) -> Mapping[int, str]:
@@ -450,19 +454,6 @@ def _is_sum(table: FoundTable, total: Guess, parts: Sequence[Guess]) -> bool:
     columns = [table.values(guess.column) for guess in (total, *parts)]
     rows = [row for row in zip(*columns, strict=True) if all(isinstance(value, (int, float)) for value in row)]
     return len(rows) > 2 and all(isclose(first, fsum(others), abs_tol=1e-6) for first, *others in rows)
-
-
-def _without_counts(read: Understood) -> Understood:
-    """Return plants without the number that were weighed together: as plants started it would tell of losses."""
-    trays = read.profile("Tray").counts
-    if read.gives != "Plants" or not trays or max(trays.values()) > 1 or len(trays) < len(read.table.rows):
-        return read
-    reason = "each row is a tray, weighed as a whole; it says how many plants were weighed together"
-    plants = read.profile("Plant")
-    counts = plants.numeric and len(plants.counts) < len(plants.values)  # 24, 23, 24: no numbers of single plants
-    names = ("Plants started", "Plant") if counts else ("Plants started",)
-    guesses = (replace(guess, name="", reason=reason) if guess.name in names else guess for guess in read.guesses)
-    return replace(read, guesses=tuple(guesses))
 
 
 def _as_declared(table: FoundTable) -> Understood | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from reportgen.adopt.columns import column_called, columns_for, sheets_given, trial_field
+from reportgen.adopt.columns import NOT_KNOWN, column_called, columns_for, sheets_given, trial_field
 from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, TableMapping
 from reportgen.adopt.toml_lines import at_line
 from reportgen.model.problem import Problem
@@ -58,7 +58,11 @@ def _of_table(key: str, table: TableMapping) -> Iterator[Question]:
     yield from _of_columns(key, table)
     for name, value in table.constants.items():
         if value == UNKNOWN:
-            yield f"{key}.constants.{name}", name, f"what {name} is in every row", f"Write {name} of this table."
+            yield (
+                f"{key}.constants.{name}",
+                name,
+                *_CONSTANTS.get(name, (f"what {name} is in every row", f"Write {name} of this table.")),
+            )
     for text, code in table.treatment.items():
         if code == UNKNOWN:
             yield f"{key}.treatment.{text}", f'treatment "{text}"', "the treatment's code", _stands_for(text)
@@ -107,13 +111,23 @@ def _stands_for(text: str) -> str:
     return f'Write what "{text}" stands for.'
 
 
+_CONSTANTS: Final[Mapping[str, tuple[str, str]]] = {
+    "Plants started": (
+        f'the column that tells it, or "{NOT_KNOWN}"',
+        f'Write "Plants started" = "its header" under columns and delete it here, or write "{NOT_KNOWN}" here.',
+    ),
+    "Plants weighed": ("the number of plants that each mean is of", 'Write it, as "Plants weighed" = "12".'),
+}
 _ANSWERS: Final[Mapping[str, tuple[str, str]]] = {
     "day_first": ("true where 3/4/2026 is the 3rd of April, false where it is March 4th", "Write true or false."),
     "cumulative": (
         "true where the meter counts on, false where each reading is what was used since the one before",
         "Write true or false.",
     ),
-    "per": ('"plant" or "pot"', "Write plant where each row is one plant, pot where a pot was weighed as a whole."),
+    "per": (
+        '"plant" or "pot"',
+        "Write plant where each row is one plant or a mean of several, pot where a pot was weighed as a whole.",
+    ),
     "marked_rows": (
         "a word on the rows with a colour or a comment, which the line above the table names",
         f'Write those that are to be left out as exclude_rows = [12], then marked_rows = "{SEEN}".',

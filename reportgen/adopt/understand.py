@@ -8,6 +8,7 @@ from typing import Final
 
 from reportgen.adopt.asking import Asker
 from reportgen.adopt.belonging import strays, unused
+from reportgen.adopt.counts import counted
 from reportgen.adopt.facts import trial_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
@@ -129,10 +130,10 @@ def _reads(table: FoundTable, file: str) -> list[Part]:
     if groups := groups_of(table):
         reason = "the upper header names it"
         return [
-            Part(file, understood(table, judged), Telling(constant=name, reason=reason))
+            Part(file, counted(understood(table, judged)), Telling(constant=name, reason=reason))
             for name, judged in groups.items()
         ]
-    return [Part(file, _turned_long(with_counter(understood(table))))]
+    return [Part(file, counted(_turned_long(with_counter(understood(table)))))]
 
 
 def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:

@@ -49,7 +49,7 @@ def _suspect(table: Taken, at: int, text: str, counts: list[int]) -> Suspect:
         table.lines.numbers[0],
         f'each row is a pot or tray as a whole; "{shown(text)}" tells of {min(counts)} to {max(counts)} plants',
         "pots with as many plants each, since each pot counts as one plant",
-        "Give the weight per plant in a column of its own",
+        f'Write "Plants weighed" = "{shown(text)}" under columns',
     )
     if found.is_confirmed:
         return replace(found, advice=f"{found.advice}. {USED}")

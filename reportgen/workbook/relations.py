@@ -191,12 +191,14 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
     if flawed(book, "Plants", "Tray", "Plant"):
         return
     seen: dict[str, int] = defaultdict(int)
+    counted = {row.text("Tray") for row in rows_of(book, "Plants") if row.get("Plants weighed") is not None}
     for row in rows_of(book, "Plants"):
         seen[row.text("Tray")] += number_weighed(row)
     for row in rows_of(book, "Trays"):
         started = row.number_in("Plants started")
         if started is not None and row.text("Tray"):
-            yield from _plants_of_tray(row, int(started), seen[row.text("Tray")])
+            lacking = row.text("Tray") in counted and 0 < seen[row.text("Tray")] < started
+            yield from _plants_of_tray(row, int(started), seen[row.text("Tray")]) if not lacking else ()
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
