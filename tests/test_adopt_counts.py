@@ -7,8 +7,10 @@ from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.questions import answered, unanswered
 from reportgen.adopt.unanswered import unanswered as still_open
 from reportgen.metrics import compute
+from reportgen.metrics.fairness import without_outliers
 from reportgen.model.problem import WorkbookError
-from tests.adopting import adopt, answering, book, said, trial
+from reportgen.report.figures import plants
+from tests.adopting import adopt, answering, book, fresh_weight, said, trial
 from tests.test_adopt_habits import TRAYS, settled
 
 # Fed trays held 8 plants of 30 g, plain ones 12 of 25 g: per plant fed is 1.2 times plain, per tray 0.8 times.
@@ -201,9 +203,9 @@ def test_the_number_of_plants_of_a_mean_must_be_one(tmp_path):
 
 def grown(tmp_path, *head, counts=(24, 22, 20)):
     """Write plants of four trays of ten, and a sheet of the trays with numbers of plants."""
-    plants = [(f"T{at}", plant, 24.0 + at + plant / 10) for at in range(1, 5) for plant in range(1, 11)]
+    grown = [(f"T{at}", plant, 24.0 + at + plant / 10) for at in range(1, 5) for plant in range(1, 11)]
     trays = [(f"T{at}", ("plain", "fed")[at % 2], *counts[: len(head)]) for at in range(1, 5)]
-    sheets = {"Trays": [("Tray", "Treatment", *head), *trays], "Log": [("Tray", "Plant", "Fresh weight (g)"), *plants]}
+    sheets = {"Trays": [("Tray", "Treatment", *head), *trays], "Log": [("Tray", "Plant", "Fresh weight (g)"), *grown]}
     return book(tmp_path, **sheets)
 
 
@@ -235,3 +237,10 @@ def test_one_number_of_plants_of_each_tray_is_that_of_those_started(tmp_path, he
     log = grown(tmp_path, head, counts=(20,))
     assert "started" not in questions(log)
     assert figures(taken(log))["survival"] == {"fed": 50.0, "plain": 50.0}
+
+
+def test_trays_weighed_whole_are_no_plants_that_stand_out(tmp_path):
+    found = taken(totals_log(tmp_path))
+    assert without_outliers(found) is None
+    (caption,) = (one.caption for one in plants(found, fresh_weight(found)))
+    assert "the mean of those that were weighed together" in caption

@@ -175,7 +175,6 @@ def test_a_field_says_what_the_declaration_says_of_its_column(found):
         "miappe": "variableId",
     }
     assert field_of(found, "trays", "Plants started")["constraints"] == {
-        "required": True,
         "minimum": 0,
         "maximum": 100_000,
     }

@@ -67,9 +67,10 @@ def variation_of(trial: Trial) -> Variation | None:
     Each weight is taken relative to the mean of its treatment's trays, so that treatments may differ.
     """
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    weighed = [plant for plant in trial.plants if plant.fresh_weight is not None and plant.tray in treatment_of]
+    alone = [plant for plant in trial.plants if plant.fresh_weight is not None and plant.number == 1]
+    weighed = [plant for plant in alone if plant.tray in treatment_of]
     codes, trays = [treatment.code for treatment in trial.treatments], list(treatment_of)
-    values = np.array([plant.mean_weight for plant in weighed], dtype=float)
+    values = np.array([plant.fresh_weight for plant in weighed], dtype=float)
     group = np.array([codes.index(treatment_of[plant.tray]) for plant in weighed], dtype=int)
     if not values.size:
         return None

@@ -77,6 +77,11 @@ def plants(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
         "Fresh weight of every harvested plant, by {unit}, with each {unit}'s mean and each treatment's mean and "
         "{level} interval. The {units}, not the plants, carry the comparison."
     )
+    together = marked(
+        "Fresh weight of a plant, by {unit}: the mean of those that were weighed together, with each treatment's mean "
+        "and {level} interval. The {units}, not the plants, carry the comparison."
+    )
+    message = together if any(plant.number > 1 for plant in trial.plants) else message
     level = numbers.percent_level(trial.confidence_level)
     caption = say(message, unit=wording.unit_of(trial), units=wording.unit_of(trial, 2), level=level)
     return _figure("plants", plants_by_tray(trial, result), caption, wording.values_text(trial, result))

@@ -1,7 +1,6 @@
 """What the figures rest on: single plants, instruments, and who supplied or paid."""
 
 import re
-from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -35,17 +34,17 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
     """Return the plants whose fresh weight lies far from the rest of their treatment, with modified z-scores."""
     found: list[tuple[Plant, float]] = []
     for weighed in _weighed(trial).values():
-        result = outliers(np.array([plant.mean_weight for plant in weighed], dtype=float))
+        result = outliers(np.array([plant.fresh_weight for plant in weighed], dtype=float))
         found += [(weighed[index], result.scores[index]) for index in result.indices]
     return tuple(found)
 
 
 def _weighed(trial: Trial) -> dict[str, list[Plant]]:
-    """Return the plants with a fresh weight, by treatment."""
+    """Return the plants with a fresh weight of their own, by treatment."""
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
     found: dict[str, list[Plant]] = {one.code: [] for one in trial.treatments}
     for plant in trial.plants:
-        if plant.fresh_weight is not None and plant.tray in treatment_of:
+        if plant.fresh_weight is not None and plant.number == 1 and plant.tray in treatment_of:
             found[treatment_of[plant.tray]].append(plant)
     return found
 
@@ -58,10 +57,8 @@ def without_outliers(trial: Trial) -> Trial | None:
     out = {(plant.tray, plant.code) for plant, _ in flagged(trial)}
     if not out:
         return None
-    gone = Counter[str]()
-    for plant, _ in flagged(trial):
-        gone[plant.tray] += plant.number
-    trays = tuple(replace(tray, plants_started=tray.plants_started - gone[tray.code]) for tray in trial.trays)
+    gone = [tray for tray, _ in out]
+    trays = tuple(replace(tray, plants_started=tray.plants_started - gone.count(tray.code)) for tray in trial.trays)
     return replace(
         trial, trays=trays, plants=tuple(plant for plant in trial.plants if (plant.tray, plant.code) not in out)
     )
@@ -92,7 +89,7 @@ def _named(trial: Trial, far: tuple[tuple[Plant, float], ...]) -> str:
     return listed(
         [
             f"plant {plant.code} of {trial.unit} {plant.tray} ({names(trial, [treatment_of[plant.tray]])}, "
-            f"{figure(plant.mean_weight or 0.0)} g, {figure(abs(score))} spreads {'above' if score > 0 else 'below'})"
+            f"{figure(plant.fresh_weight or 0.0)} g, {figure(abs(score))} spreads {'above' if score > 0 else 'below'})"
             for plant, score in far
         ]
     )
