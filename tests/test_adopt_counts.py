@@ -244,3 +244,57 @@ def test_trays_weighed_whole_are_no_plants_that_stand_out(tmp_path):
     assert without_outliers(found) is None
     (caption,) = (one.caption for one in plants(found, fresh_weight(found)))
     assert "the mean of those that were weighed together" in caption
+
+
+# --- rows of several plants, and of none
+
+HEAD = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
+CODES = [("F1", "fed"), ("P1", "plain"), ("F2", "fed"), ("P2", "plain")]
+
+
+def with_last(*last):
+    """Return four plants of four trays; `last` makes a further row of each tray's code and treatment."""
+    for tray, kind in CODES:
+        yield from ((tray, kind, plant, 24.0 + plant + len(kind)) for plant in range(1, 5))
+        yield from (make(tray, kind) for make in last)
+
+
+@pytest.mark.parametrize("name", ["rest (6)", "others", "übrige", "resto", "autres", "6 plants", "altre", "overige"])
+def test_the_rest_of_a_tray_in_one_row_waits(tmp_path, name):
+    rows = list(with_last(lambda tray, kind: (tray, kind, name, 160.0)))
+    log = book(tmp_path, Log=[HEAD, *rows])
+    with pytest.raises(WorkbookError, match="is the name of several plants"):
+        taken(log)
+
+
+@pytest.mark.parametrize("name", ["Mean {}", "{} mean", "Ø {}", "{} avg", "Subtotal tray {}", "Summe {}", "Moyenne {}"])
+def test_a_mean_that_is_named_with_its_tray_is_left_out(tmp_path, name):
+    rows = list(with_last(lambda tray, kind: (name.format(tray), kind, None, 27.5 + len(kind))))
+    log = book(tmp_path, Log=[HEAD, *rows])
+    (table,) = understood(log_of((log,))).adoption.tables
+    assert table.exclude_rows == (6, 11, 16, 21)
+    assert len(taken(log).trays) == 4
+
+
+def test_a_mean_that_is_named_with_its_tray_waits_where_it_came_later(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *with_last()])
+    taken(log)
+    book(tmp_path, Log=[HEAD, *with_last(), ("F1 mean", "fed", 1, 27.2)])
+    with pytest.raises(WorkbookError, match='"F1 mean" looks like a total or an average'):
+        pipeline.checked(log)
+
+
+def test_a_treatment_of_two_words_of_which_one_is_a_mean_keeps_its_plants(tmp_path):
+    rows = [(f"T{at}", ("alta", "media alta", "baja", "media baja")[at % 4], 24.0 + at) for at in range(1, 17)]
+    log = book(tmp_path, Log=[("Bandeja", "Dosis", "Peso fresco (g)"), *rows])
+    (table,) = understood(log_of((log,))).adoption.tables
+    assert table.exclude_rows == ()
+
+
+@pytest.mark.parametrize("label", ["% of plain", "Ratio", "Differenz", "CV %", "t-test", "p-value", "% du témoin"])
+def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
+    rows = [(at, 30.0 + at, 24.0 + at) for at in range(1, 9)]
+    below = [("Mean", 34.5, 28.5), ("SD", 2.4, 2.4), (label, 121.1, 100.0)]
+    log = book(tmp_path, Log=[("No", "fed", "plain"), *rows, *below])
+    (table,) = understood(log_of((log,))).adoption.tables
+    assert table.exclude_rows == (10, 11, 12)

@@ -10,6 +10,7 @@ from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.beyond import fields_beyond_the_header, rows_below_the_range, rows_read_twice
+from reportgen.adopt.bulk import rows_of_several_plants
 from reportgen.adopt.columns import NUMBERS, WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
@@ -466,6 +467,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     numbers_made_dates,
     zeros_among_numbers,
     counts_of_plants_left_out,
+    rows_of_several_plants,
     labels_below_a_blank_row,
     rows_below_the_range,
     rows_read_twice,

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cached_property
@@ -12,6 +12,7 @@ from typing import Any, Final
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.grid import Grid, one_line
+from reportgen.adopt.labels import below_totals, totals_of
 from reportgen.adopt.matching import is_unit, is_worded, roles_of, split_unit
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.words import FACTS, TOTALS
@@ -442,7 +443,10 @@ def _read_table(
     if not columns:
         return bare
     levels = {at for at in columns if _names_levels([_cell(raw, row, at) for row in rows])}
-    kinds = _without_codes([(row, _kind_of(raw, row, columns, levels)) for row in rows])
+    codes = {at: {folded(one_line(_cell(raw, row, at))) for row in rows} - {""} for at in columns if at not in levels}
+    kinds = _without_codes([(row, _kind_of(raw, row, columns, levels, codes)) for row in rows])
+    statistics = below_totals(kinds, lambda row: _filled(raw, row, area))
+    kinds = [(row, "total" if row in statistics else kind) for row, kind in kinds]
     units = before.units if before else _unit_row(raw, area, header)
     unit_row = {header[-1] + 1} if units else set()
     data = [row for row, kind in kinds if kind == "data" and row not in unit_row]
@@ -471,7 +475,7 @@ def _names_levels(values: Sequence[Value]) -> bool:
     return texts and len(others) > 1 and min(counts.values()) > 1
 
 
-def _kind_of(raw: RawSheet, row: int, columns: Sequence[int], levels: Set[int]) -> str:
+def _kind_of(raw: RawSheet, row: int, columns: Sequence[int], levels: Set[int], codes: Mapping[int, Set[str]]) -> str:
     """Return what a row is: blank, total, short (by a word such as n), lone (over or below the rows), or data."""
     line = {at: value for at in columns if not blank(value := _cell(raw, row, at))}
     if not line:
@@ -481,6 +485,8 @@ def _kind_of(raw: RawSheet, row: int, columns: Sequence[int], levels: Set[int]) 
     words = {folded(one_line(line[at])) for at in first if isinstance(line[at], str)} & TOTALS
     if words:
         return "total" if max(map(len, words)) >= SHORTEST_TOTAL else "short, with gaps" if gaps else "short"
+    if any(isinstance(line[at], str) and totals_of(one_line(line[at]), codes.get(at, ())) for at in first):
+        return "total"
     if len(columns) > 2 and len(line) == 1 and _is_text(next(iter(line.values()))):
         return "lone"
     return "data"
