@@ -434,11 +434,11 @@ def test_a_single_pot_that_stands_under_two_treatments_is_a_mistake(tmp_path):
         pipeline.checked(log)
 
 
-def test_pots_that_hold_each_treatment_in_turn_are_no_pots_that_count_anew(tmp_path):
+def test_pots_that_hold_each_treatment_in_turn_are_asked_whether_they_count_anew(tmp_path):
     lines = [(kind, pot, 20.0 + pot) for pot in range(1, 9) for kind in ("bare", "fed")]
     log = book(tmp_path, Log=[("Treatment", "Pot", "Fresh weight (g)"), *lines])
-    adopt(log, talk=answering(**{"independent": "Pot", "Reference treatment": "bare"}))
-    with pytest.raises(WorkbookError, match="one treatment a tray"):
+    adopt(log, talk=answering(stop="crossed", **{"independent": "Pot", "Reference treatment": "bare"}))
+    with pytest.raises(WorkbookError, match='Tray is still "\\?"'):
         pipeline.checked(log)
 
 

@@ -1,12 +1,16 @@
 """Treatments as their owner names and groups them: which columns, codes and marks are levels, and of what."""
 
+from datetime import datetime
+
 import openpyxl
 import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import IN_HEADERS, WORDED, unanswered
+from reportgen.adopt.questions import COUNTED_ANEW, IN_HEADERS, SHARED, WORDED, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
+from reportgen.metrics import compute
+from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
 
 LEVELS = (
@@ -194,3 +198,114 @@ def test_the_order_of_day_and_month_is_asked_of_days_that_head_columns(tmp_path)
     assert "day first" in kinds(log)
     adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "plain"}))
     assert len({one.on for one in pipeline.checked(log).growth}) == 3
+
+
+# --- trays that count anew under each treatment
+
+KINDS = (("fed", 30.5), ("plain", 25.5))
+BY_TRAY = [
+    (tray, kind, plant, base + tray + plant / 4) for tray in (1, 2, 3) for kind, base in KINDS for plant in (1, 2, 3)
+]
+BY_KIND = sorted(BY_TRAY, key=lambda row: row[1])
+CROSSED = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
+
+
+def test_trays_of_one_code_under_several_treatments_are_asked_where_treatments_alternate(tmp_path):
+    log = book(tmp_path, Log=[CROSSED, *BY_TRAY])
+    asked = next(one for one in questions(log) if one.kind == "crossed")
+    assert asked.text == 'Is "1" of "fed" another Tray than "1" of "plain"?'
+    adopt(log, talk=answering(crossed=COUNTED_ANEW, independent="Tray", **{"Reference treatment": "plain"}))
+    assert means(log) == {"plain": (3, pytest.approx(28.0)), "fed": (3, pytest.approx(33.0))}
+    assert {tray.block for tray in pipeline.checked(log).trays} == {""}
+
+
+def test_a_tray_that_holds_several_treatments_is_a_block_of_them(tmp_path):
+    log = book(tmp_path, Log=[CROSSED, *BY_TRAY])
+    adopt(log, talk=answering(crossed=SHARED, independent="Tray", **{"Reference treatment": "plain"}))
+    assert means(log) == {"plain": (3, pytest.approx(28.0)), "fed": (3, pytest.approx(33.0))}
+    assert sorted(tray.block for tray in pipeline.checked(log).trays) == ["1", "1", "2", "2", "3", "3"]
+
+
+def test_trays_of_one_code_under_several_treatments_stay_open_without_an_answer(tmp_path):
+    log = book(tmp_path, Log=[CROSSED, *BY_TRAY])
+    adopt(log)
+    with pytest.raises(WorkbookError) as refused:
+        pipeline.checked(log)
+    said = next(one for one in refused.value.problems if "Tray is still" in one.found)
+    assert '"Treatment + its header"' in said.advice
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace('Tray = "?"', 'Tray = "Treatment + Tray"'))
+    adopt(log, talk=answering(stop="crossed", independent="Tray", **{"Reference treatment": "plain"}))
+    assert settled(log).tables[0].columns["Tray"].header == "Treatment + Tray"
+    assert means(log)["plain"][0] == 3
+
+
+def test_one_tray_under_two_treatments_is_a_slip_and_no_question(tmp_path):
+    rows = [(f"T{at // 3}", ("fed", "plain")[at // 3 % 2], at % 3 + 1, 30 + at / 4) for at in range(18)]
+    rows[4] = ("T1", "fed", 2, 31.0)
+    assert "crossed" not in kinds(book(tmp_path, Log=[CROSSED, *rows]))
+
+
+@pytest.mark.parametrize("rows", [BY_KIND, BY_TRAY])
+def test_logs_name_trays_that_count_anew_by_their_treatment_too(tmp_path, rows):
+    days = (datetime(2026, 1, 5), datetime(2026, 1, 19), datetime(2026, 2, 2))
+    every = [(day, kind, tray) for day in days for kind, _ in KINDS for tray in (1, 2, 3)]
+    heights = [(*key, 5.25 + at / 3) for at, key in enumerate(every)]
+    water = [(*key, "fill" if key[0] == days[0] else "top-up", 4.0 if key[1] == "fed" else 2.0) for key in every]
+    head = ("Date", "Treatment", "Tray")
+    log = book(
+        tmp_path,
+        Log=[CROSSED, *rows],
+        Heights=[(*head, "Height (cm)"), *heights],
+        Water=[(*head, "Event", "Volume (L)"), *water],
+    )
+    adopt(log, talk=answering(crossed=COUNTED_ANEW, independent="Tray", **{"Reference treatment": "plain"}))
+    trial = pipeline.checked(log)
+    assert {one.tray for one in trial.growth} == {tray.code for tray in trial.trays}
+    assert len(trial.trays) == 6
+    assert means(log) == {"plain": (3, pytest.approx(28.0)), "fed": (3, pytest.approx(33.0))}
+
+
+def test_meters_that_count_anew_under_each_treatment_are_different_meters(tmp_path):
+    days = [datetime(2026, 1, 5), datetime(2026, 1, 25), datetime(2026, 2, 16)]
+    meters = [
+        (day, kind, meter, 100 * meter + at * (20 if kind == "fed" else 10))
+        for at, day in enumerate(days)
+        for kind, _ in KINDS
+        for meter in (1, 2)
+    ]
+    log = book(tmp_path, Log=[CROSSED, *BY_KIND], Power=[("Date", "Treatment", "Meter", "Reading (kWh)"), *meters])
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "plain"}))
+    energy = next(one for one in compute(pipeline.checked(log)).measures if one.measure.key == "energy_use")
+    assert {code: one.value for code, one in energy.estimates} == {
+        "plain": pytest.approx(40 / 3),
+        "fed": pytest.approx(80 / 3),
+    }
+
+
+# --- signs that repeat the label above
+
+
+@pytest.mark.parametrize("sign", ['"', "''", '-"-', "〃", "idem", "id.", "dito", "ditto", "do.", "„", ",,", "– ” –"])
+def test_ditto_marks_stand_for_the_label_above_them_and_it_is_said(tmp_path, sign):
+    rows = [
+        (f"T{tray}" if plant == 1 else sign, kind if plant == 1 and tray % 2 else sign, plant, base + tray)
+        for kind, base, trays in (("fed", 30.0, (1, 2)), ("plain", 25.0, (3, 4)))
+        for tray in trays
+        for plant in (1, 2, 3)
+    ]
+    log = book(tmp_path, Log=[CROSSED, *rows])
+    assert levels(log) == ("fed", "plain")
+    _, shown = adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "plain"}))
+    assert means(log) == {"plain": (2, pytest.approx(28.5)), "fed": (2, pytest.approx(31.5))}
+    assert shown.count("; ditto marks stand for what is above them") == 2
+
+
+def test_ditto_marks_repeat_numbers_of_trays_but_no_weights(tmp_path):
+    trays = [(tray, kind, plant) for tray, kind in enumerate("ffpp") for plant in (1, 2)]
+    rows = [(tray if plant == 1 else '"', kind, plant, 20.5 + tray) for tray, kind, plant in trays]
+    rows[3] = (*rows[3][:3], '"')
+    log = book(tmp_path, Log=[CROSSED, *rows])
+    assert [one.column for one in questions(log) if one.kind == "word"] == ['"']
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "p"}))
+    assert {tray.code for tray in pipeline.checked(log).trays} == {"0", "1", "2", "3"}

@@ -8,6 +8,7 @@ from reportgen.adopt.belonging import is_hidden, question_of
 from reportgen.adopt.belonging import rivals as sheets_apart
 from reportgen.adopt.columns import ASKED, NOT_KNOWN, TEMPERATURES, WEIGHED
 from reportgen.adopt.counts import is_mean, per_of
+from reportgen.adopt.crossed import apart, crossed
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
@@ -22,6 +23,7 @@ from reportgen.adopt.questions import (
     ADDED,
     ALL_OF,
     BY_SHEET,
+    COUNTED_ANEW,
     COUNTED_TWICE,
     DEAD,
     HEADED,
@@ -35,6 +37,7 @@ from reportgen.adopt.questions import (
     NUMBER_COUNTS,
     ONE_BY_ONE,
     ROW_ALONE,
+    SHARED,
     UNMEASURED,
     WORDED,
     Question,
@@ -73,19 +76,15 @@ class Asker:
 
     def asked(self) -> tuple[Adoption, tuple[Question, ...]]:
         """Return the mapping with UNKNOWN where a question is open, and the questions in their order."""
+        told = [*self._belonging(), *self._treatment(), *self._letters(), *self._headers()]
+        weighed = [*self._pickings(), *self._rivals(), *self._masses(), *self._units(), *self._per()]
+        weighed += [*self._started(), *self._weighed()]
+        independent = list(self._independent())  # its choices are the columns as they are named, also of crossed trays
         found = [
-            *self._belonging(),
-            *self._treatment(),
-            *self._letters(),
-            *self._headers(),
-            *self._pickings(),
-            *self._rivals(),
-            *self._masses(),
-            *self._units(),
-            *self._per(),
-            *self._started(),
-            *self._weighed(),
-            *self._independent(),
+            *told,
+            *weighed,
+            *self._crossed(),
+            *independent,
             *self._words(),
             *self._marked(),
             *self._meters(),
@@ -460,6 +459,28 @@ class Asker:
             self._rows(plants[0]),
             plants,
         )
+
+    def _crossed(self) -> Iterator[Question]:
+        """Ask whether trays of one code under several treatments are different ones; by groups of rows they are."""
+        for one in list(crossed(self.adoption.tables, self.parts)):
+            if one.together:
+                for at in one.tables if len(one.tables) > 1 else ():
+                    self._mark(at, columns=apart(self.adoption.tables[at], one).columns)
+                continue
+            for at in one.tables:
+                self._mark(at, columns={**self.adoption.tables[at].columns, "Tray": Source(UNKNOWN)})
+            first, second = one.levels
+            yield Question(
+                f"table.{one.tables[0]}.columns.Tray.from",
+                "crossed",
+                f'Is "{one.example}" of "{first}" another {one.tray} than "{one.example}" of "{second}"?',
+                f'The codes under "{one.tray}" stand under several treatments.',
+                (COUNTED_ANEW, SHARED),
+                "",
+                self._rows(one.tables[0], one.tray),
+                one.tables,
+                one.joined,
+            )
 
     def _words(self) -> Iterator[Question]:
         """Ask what a blank, a 0, a dash, other words and numbers with a mark mean where a weight should stand."""

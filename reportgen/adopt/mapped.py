@@ -422,10 +422,15 @@ _OF_ONE: Final = ("Treatment", "Read at", "Date", "Meter", "X", "Y", "Height", "
 
 def _reason(read: Understood, telling: Telling) -> str:
     """Return why a table is taken as it is, a line for each column."""
-    lines = [f"{guess.name}: {guess.reason}" for guess in read.guesses if guess.name and guess.name != "Treatment"]
-    lines += [f"Treatment: {telling.reason}"] if telling.reason else []
-    guess = read.guess("Treatment")
-    if guess and not telling.reason:
-        lines.append(f"Treatment: {guess.reason}")
+    told = {guess.name: f"{guess.reason}{_ditto(read, guess)}" for guess in read.guesses if guess.name}
+    own = read.guess("Treatment")
+    reason = f"{telling.reason}{_ditto(read, telling.guess)}" if telling.reason else told.get("Treatment", "")
+    lines = [f"{name}: {why}" for name, why in told.items() if name != "Treatment"]
+    lines += [f"Treatment: {reason}"] if telling.reason or own else []
     lines += [f"{one.header} is left out: {one.reason}" for one in read.refused]
     return "\n".join(lines)
+
+
+def _ditto(read: Understood, guess: Guess | None) -> str:
+    repeats = guess is not None and read.table.repeats(guess.column)
+    return "; ditto marks stand for what is above them" if repeats else ""

@@ -24,6 +24,8 @@ IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
 ADDED: Final = " + "  # between the headers of columns that are added up
+COUNTED_ANEW: Final = "another one: they count anew under each treatment"
+SHARED: Final = "the same one: it holds several treatments"
 NOTHING_PICKED: Final = "nothing was picked"
 NOT_WEIGHED: Final = "it was not weighed, and the sum is not known"
 BY_SHEET: Final = "nothing: each sheet is a treatment, with trays of its own"
@@ -433,7 +435,7 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
 
     def change(table: TableMapping) -> TableMapping:
         tray = table.columns.get("Tray")
-        if tray and tray.header == answer:
+        if tray and answer in tray.header.split(ADDED):
             return table
         columns = {
             name: source for name, source in table.columns.items() if source.header != answer or name == "Treatment"
@@ -449,6 +451,17 @@ def _belonging(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
     def change(table: TableMapping) -> TableMapping:
         return replace(table, gives=PLANTS.name if table.place in places else NOTHING)
+
+    return _changed(adoption, question, change)
+
+
+def _crossed(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set that trays are told by their treatment too; one that holds several treatments is a block of them."""
+    tray = question.column.split(ADDED)[-1]
+
+    def change(table: TableMapping) -> TableMapping:
+        block = {"Block": Source(tray)} if answer == SHARED and table.gives in ("Plants", "Trays") else {}
+        return replace(table, columns={**block, **table.columns, "Tray": Source(question.column)})
 
     return _changed(adoption, question, change)
 
@@ -485,6 +498,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "letters": _letters,
     "code": _code,
     "headers": _headers,
+    "crossed": _crossed,
     "marked": _marked,
     "independent": _independent,
     "belonging": _belonging,

@@ -472,7 +472,7 @@ def _as_declared(table: FoundTable) -> Understood | None:
         ]
         known = {guess.column for guess in guesses}
         rest = [_rest(table, column, sheet.name) for column in shown if column not in known]
-        also = [_tray_fact(guess, table) for guess in rest]
+        also = [_tray_fact(guess, table, sheet.name) for guess in rest]
         return Understood(table, sheet.name, tuple(guesses + also), rivals=dict(_beside(table, guesses, rest)))
     return None
 
@@ -494,10 +494,11 @@ def _by_name(table: FoundTable, column: int, name: str) -> Guess:
     return Guess(column, text, name, unit, 2.0, "it is named so")
 
 
-def _tray_fact(guess: Guess, table: FoundTable) -> Guess:
+def _tray_fact(guess: Guess, table: FoundTable, gives: str) -> Guess:
     """Return a column of a declared sheet that tells the treatment or block beside it."""
     name = next((meant.role.name for meant in roles_of(guess.header)), "")
-    fits = name in ("Treatment", "Block") and BORNE_OUT[name](profile_at(table, guess.column))
+    told = name in ("Treatment", "Block") and name in OF_SHEET.get(gives, ())
+    fits = told and BORNE_OUT[name](profile_at(table, guess.column))
     return Guess(guess.column, guess.header, name, "", 1.0, "the header says so") if fits else guess
 
 

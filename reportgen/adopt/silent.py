@@ -347,7 +347,7 @@ def trays_that_count_anew(adopted: "Adopted") -> Iterator[Suspect]:
     """Trays or pots stand under several treatments in groups of rows: they are taken for different ones."""
     for table in tables_of(adopted, PLANTS.name):
         source = table.mapping.columns.get("Tray")
-        if not source or source.codes or "Treatment" not in table.mapping.columns:
+        if not source or source.codes or "Treatment" not in table.mapping.columns or table.grid.joined(source.header):
             continue
         at = table.grid.columns_named(source.header)[0]
         for index, row in enumerate(table.lines.numbers):

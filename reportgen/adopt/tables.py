@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen.adopt.ditto import is_ditto, repeated
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.labels import below_totals, totals_of
 from reportgen.adopt.matching import is_unit, is_worded, roles_of, split_unit
@@ -94,8 +95,15 @@ class FoundTable:
         return _cell(self.raw, row, column)
 
     def values(self, column: int) -> tuple[Value, ...]:
-        """Return what stands in a column, in the data rows."""
-        return tuple(_cell(self.raw, row, column) for row in self.rows)
+        """Return what stands in a column, in the data rows; signs that repeat a label with the label."""
+        held = tuple(_cell(self.raw, row, column) for row in self.rows)
+        return repeated(held) if self.repeats(column) else held
+
+    def repeats(self, column: int) -> bool:
+        """Tell whether a column of labels has signs for the one above; among measured numbers they may be anything."""
+        held = [value for row in self.rows if not blank(value := _cell(self.raw, row, column))]
+        signs = sum(map(is_ditto, held))
+        return signs > 0 and (signs * 3 >= len(held) or not any(map(is_number, held)))
 
     def first_rows(self, count: int = 5, about: str = "") -> tuple[tuple[str, ...], ...]:
         """Return the headers and the first `count` rows, as they are shown, the column headed `about` in view."""

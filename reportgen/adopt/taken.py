@@ -9,6 +9,7 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.columns import NUMBERS, column_called, kind_of, sheet_called
+from reportgen.adopt.ditto import repeated
 from reportgen.adopt.grid import Grid, one_line
 from reportgen.adopt.mapping import Adoption, Source, TableMapping
 from reportgen.adopt.matching import level_and_unit
@@ -178,7 +179,7 @@ class _Table:
         corrected = {bounds_of(cell)[:2]: value for cell, value in self.mapping.corrected.items()}
         values = [corrected.get((at, row), self.grid.value(row, at)) for row in rows]
         if kind_of(self.mapping.gives, name) not in NUMBERS:
-            values = self._merged(at, rows, values)
+            values = list(repeated(self._merged(at, rows, values)))
         filled_down = {column for text in self.mapping.fill_down for column in self.grid.columns_named(text)}
         return _filled_down(rows, values, filled) if at in filled_down else values
 

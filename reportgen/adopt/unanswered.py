@@ -75,7 +75,11 @@ def _of_columns(key: str, table: TableMapping) -> Iterator[Question]:
         if name.startswith(UNKNOWN):
             known = ", ".join(column.name for column in columns_for(table.gives))
             yield here, f'the column for "{source.header}"', f"one of {known}", "Write its name, or delete the entry."
-        if source.header == UNKNOWN:
+        if source.header == UNKNOWN and name == "Tray" and "Treatment" in table.columns:
+            both = f'"{table.columns["Treatment"].header} + its header"'
+            advice = f"Write {both} where trays count anew under each treatment; where they do not, name Block too."
+            yield here, name, "the header that it stands under", advice
+        elif source.header == UNKNOWN:
             advice = f'Write the header of {name}; several that are to be added up as "1st cut + 2nd cut".'
             yield here, name, "the header that it stands under", advice
         if source.unit == UNKNOWN:

@@ -9,6 +9,7 @@ from typing import Final
 from reportgen.adopt.asking import Asker
 from reportgen.adopt.belonging import strays, unused
 from reportgen.adopt.counts import counted
+from reportgen.adopt.crossed import of_meters
 from reportgen.adopt.facts import trial_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
@@ -64,7 +65,7 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     repeated, shared = ids_repeat(parts), shared_trays(parts)
     made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
     made = [(with_trays(mapping, part.read, parts, pairs), part, reason) for mapping, part, reason in made]
-    tables = trays_apart([mapping for mapping, _, _ in made])
+    tables = trays_apart([of_meters(mapping, part.read) for mapping, part, _ in made])
     left = [(unused(mapping), part, aside[id(part)]) for part in others for mapping in _plain(part, files)]
     made += left
     adoption = Adoption(
