@@ -7,7 +7,7 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import COUNTED_ANEW, IN_HEADERS, SHARED, WORDED, unanswered
+from reportgen.adopt.questions import BLOCKS, COUNTED_ANEW, IN_HEADERS, NO_KEY, NUMBERS, SHARED, WORDED, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
@@ -309,3 +309,78 @@ def test_ditto_marks_repeat_numbers_of_trays_but_no_weights(tmp_path):
     assert [one.column for one in questions(log) if one.kind == "word"] == ['"']
     adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "p"}))
     assert {tray.code for tray in pipeline.checked(log).trays} == {"0", "1", "2", "3"}
+
+
+# --- keys that explain codes
+
+
+def coded(tmp_path, first, second, header="Group"):
+    """Write plants whose treatment is A or B, and a sheet with two keys of these codes, each under its title."""
+    rows = [(f"T{tray}", "AB"[tray % 2], plant, 20.5 + tray + plant) for tray in range(4) for plant in (1, 2)]
+    keys = [(first,), (), ("A", "Genovese"), ("B", "Thai"), (), (second,), (), ("A", "seaweed"), ("B", "bare")]
+    return book(tmp_path, Legend=keys, Harvest=[("Tray", header, "Plant", "Fresh wt (g)"), *rows])
+
+
+def test_of_two_keys_with_the_same_codes_the_one_titled_like_the_column_is_taken(tmp_path):
+    assert levels(coded(tmp_path, "Varieties", "Groups")) == ("seaweed", "bare")
+    assert levels(coded(tmp_path, "Groups", "Varieties")) == ("Genovese", "Thai")
+
+
+def test_of_two_keys_with_the_same_codes_it_is_asked_which_is_meant_where_no_title_says(tmp_path):
+    log = coded(tmp_path, "First", "Second")
+    asked = next(one for one in questions(log) if one.kind == "key")
+    assert asked.choices == ("Genovese, Thai", "seaweed, bare", NO_KEY)
+    adopt(log, talk=answering(key="seaweed, bare", independent="Tray", **{"Reference treatment": "bare"}))
+    assert set(means(log)) == {"seaweed", "bare"}
+
+
+def test_codes_that_two_keys_explain_stay_open_without_an_answer(tmp_path):
+    log = coded(tmp_path, "First", "Second")
+    adopt(log)
+    with pytest.raises(WorkbookError, match='what "A" stands for'):
+        pipeline.checked(log)
+
+
+# --- repetitions
+
+REPEATED = [(kind, rep, base + rep) for rep in range(1, 7) for kind, base in KINDS]
+
+
+def repeated(tmp_path, header, rows=REPEATED, title=None):
+    return book(tmp_path, Log=[*([(title,)] if title else []), ("Treatment", header, "Fresh weight (g)"), *rows])
+
+
+@pytest.mark.parametrize("header", ["Rep", "Replicate", "Wdh", "Répétition", "Repetición", "Ripetizione", "Herhaling"])
+def test_repetitions_are_blocks_only_where_their_owner_says_so(tmp_path, header):
+    log = repeated(tmp_path, header)
+    asked = next(one for one in questions(log) if one.kind == "blocks")
+    assert (asked.choices, asked.default) == ((BLOCKS, NUMBERS), NUMBERS)
+    for answer, blocks in ((NUMBERS, {""}), (BLOCKS, set("123456"))):
+        settings_file(log).unlink(missing_ok=True)
+        adopt(log, talk=answering(blocks=answer, independent="each row", **{"Reference treatment": "plain"}))
+        assert {tray.block for tray in pipeline.checked(log).trays} == blocks
+
+
+def test_blocks_are_no_question(tmp_path):
+    assert "blocks" not in kinds(repeated(tmp_path, "Block"))
+    titled = repeated(tmp_path, "Rep", title="Randomised block trial")
+    asked = next(one for one in questions(titled) if one.kind == "blocks")
+    assert asked.default == BLOCKS
+
+
+def test_repetitions_with_several_plants_each_are_units_of_their_treatment(tmp_path):
+    rows = [(kind, rep, base + rep + plant) for rep in (1, 2, 3) for kind, base in KINDS for plant in (1, 2)]
+    log = repeated(tmp_path, "Rep", rows)
+    adopt(log, talk=answering(blocks=NUMBERS, independent="Rep", **{"Reference treatment": "plain"}))
+    assert means(log) == {"plain": (3, pytest.approx(29.0)), "fed": (3, pytest.approx(34.0))}
+
+
+def test_whether_repetitions_are_blocks_stays_open_without_an_answer(tmp_path):
+    log = repeated(tmp_path, "Rep")
+    adopt(log)
+    with pytest.raises(WorkbookError, match="Block is still"):
+        pipeline.checked(log)
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace(', Block = "?"', "").replace('Block = "?", ', ""))
+    adopt(log, talk=answering(stop="blocks", independent="each row", **{"Reference treatment": "plain"}))
+    assert {tray.block for tray in pipeline.checked(log).trays} == {""}

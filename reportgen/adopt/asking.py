@@ -8,20 +8,21 @@ from reportgen.adopt.belonging import is_hidden, question_of
 from reportgen.adopt.belonging import rivals as sheets_apart
 from reportgen.adopt.columns import ASKED, NOT_KNOWN, TEMPERATURES, WEIGHED
 from reportgen.adopt.counts import is_mean, per_of
-from reportgen.adopt.crossed import apart, crossed
+from reportgen.adopt.crossed import apart, crossed, under_several
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
-from reportgen.adopt.matching import level_and_unit, meanings, split_unit, unit_of
+from reportgen.adopt.matching import level_and_unit, meanings, split_unit, tokens, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import (
     ADDED,
     ALL_OF,
+    BLOCKS,
     BY_SHEET,
     COUNTED_ANEW,
     COUNTED_TWICE,
@@ -31,10 +32,12 @@ from reportgen.adopt.questions import (
     KEPT,
     LEFT_OUT,
     LETTERS,
+    NO_KEY,
     NOT_ALL,
     NOT_WEIGHED,
     NOTHING_PICKED,
     NUMBER_COUNTS,
+    NUMBERS,
     ONE_BY_ONE,
     ROW_ALONE,
     SHARED,
@@ -50,6 +53,8 @@ from reportgen.adopt.treatments import (
     prefixes_of,
 )
 from reportgen.adopt.wide import wide_columns
+from reportgen.adopt.words import BLOCKS as BLOCK_WORDS
+from reportgen.adopt.words import REPEATS
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 
 _RISING: Final[Mapping[tuple[bool, bool], str]] = {  # by whether some readings rise all the time, and some do not
@@ -83,6 +88,7 @@ class Asker:
         found = [
             *told,
             *weighed,
+            *self._blocks(),
             *self._crossed(),
             *independent,
             *self._words(),
@@ -180,6 +186,9 @@ class Asker:
                 others = {n: one for n, one in self.adoption.tables[at].columns.items() if n != "Treatment"}
                 self._mark(at, columns=others)
                 continue
+            if keys := self.parts[at].telling.keys:
+                yield self._which_key(at, source.header, keys)
+                continue
             letters = tuple(dict.fromkeys(prefixes_of(list(source.codes)).values()))
             sheets = tuple(dict.fromkeys(self.adoption.tables[one].sheet for one in self._plants()))
             by_sheet = (BY_SHEET,) if len(sheets) > 1 and any(without_pickings(sheets)) else ()
@@ -194,6 +203,21 @@ class Asker:
                 (at,),
                 levels={LETTERS: letters, ONE_BY_ONE: (), BY_SHEET: sheets},
             )
+
+    def _which_key(self, at: int, header: str, keys: Sequence[Mapping[str, str]]) -> Question:
+        """Return the question for the key of codes which several keys explain."""
+        meant = {", ".join(dict.fromkeys(key.values())): tuple(key.values()) for key in keys}
+        return Question(
+            f"table.{at}.treatment",
+            "key",
+            f'What do {_listed(tuple(keys[0]))} under "{header}" stand for?',
+            "Several keys in the file have them all, and no title says which is meant.",
+            (*meant, NO_KEY),
+            "",
+            self._rows(at, header),
+            (at,),
+            levels={**meant, NO_KEY: tuple(keys[0])},
+        )
 
     def _headers(self) -> Iterator[Question]:
         """Ask what codes that head the columns of a wide table are: treatments, or trays whose treatments follow."""
@@ -458,7 +482,42 @@ class Asker:
             else "",
             self._rows(plants[0]),
             plants,
+            levels=self._told_together(plants[0], choices),
         )
+
+    def _told_together(self, at: int, choices: Sequence[str]) -> Mapping[str, tuple[str, ...]]:
+        """Return, for each column that counts anew under each treatment, how it is read together with that."""
+        table, read = self.adoption.tables[at], self.parts[at].read
+        treatment = table.columns.get("Treatment")
+        known = {one.header for name, one in table.columns.items() if name in ("Tray", "Treatment")}
+        others = [text for text in choices if treatment and text not in known and text in read.table.headers.values()]
+        found = (under_several(read, treatment.header, text) for text in others if treatment)
+        return {one.tray: (one.joined,) for one in found if one}
+
+    def _blocks(self) -> Iterator[Question]:
+        """Ask whether repetitions are blocks: each pair of treatments is compared within them if they are."""
+        found: dict[str, list[int]] = {}
+        for at, table in enumerate(self.adoption.tables):
+            block = table.columns.get("Block") if table.gives in ("Plants", "Trays") else None
+            words = set(tokens(block.header)) if block else set()
+            if block and words & REPEATS and not words & BLOCK_WORDS:
+                found.setdefault(block.header, []).append(at)
+        for header, tables in found.items():
+            there = self.parts[tables[0]].read.table
+            texts = " ".join((*there.above, *there.notes, there.sheet))
+            for at in tables:
+                self._mark(at, columns={**self.adoption.tables[at].columns, "Block": Source(UNKNOWN)})
+            yield Question(
+                f"table.{tables[0]}.columns.Block.from",
+                "blocks",
+                f'What does "{header}" tell?',
+                "Treatments are compared within blocks, where they are such.",
+                (BLOCKS, NUMBERS),
+                BLOCKS if BLOCK_WORDS.intersection(tokens(texts)) else NUMBERS,
+                self._rows(tables[0], header),
+                tuple(tables),
+                header,
+            )
 
     def _crossed(self) -> Iterator[Question]:
         """Ask whether trays of one code under several treatments are different ones; by groups of rows they are."""

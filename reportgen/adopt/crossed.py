@@ -39,8 +39,8 @@ class Crossed:
 def crossed(tables: Sequence[TableMapping], parts: Sequence[Part]) -> Iterator[Crossed]:
     """Yield the trays of plants that stand under several treatments, with other tables under the same two headers."""
     found: dict[tuple[str, str], Crossed] = {}
-    for at, (table, part) in enumerate(zip(tables, parts, strict=True)):
-        one = _in_plants(at, table, part.read) if table.gives == "Plants" else None
+    for table, part in zip(tables, parts, strict=True):
+        one = _in_plants(table, part.read) if table.gives == "Plants" else None
         if one and (one.treatment, one.tray) not in found:
             found[one.treatment, one.tray] = one
     for one in found.values():
@@ -66,11 +66,8 @@ def of_meters(table: TableMapping, read: Understood) -> TableMapping:
     return replace(table, columns={**table.columns, "Meter": Source(f"{treatment}{JOINT}{meter}")})
 
 
-def _in_plants(at: int, table: TableMapping, read: Understood) -> Crossed | None:
-    """Return the trays of a table of plants that stand under several treatments, None where few or none do."""
-    if not {"Tray", "Treatment"} <= set(table.columns) or table.columns["Tray"].codes:
-        return None
-    tray, treatment = table.columns["Tray"].header, table.columns["Treatment"].header
+def under_several(read: Understood, treatment: str, tray: str) -> Crossed | None:
+    """Return the codes of a column that stand under several treatments, None where few or none do."""
     pairs = list(zip(_values(read, treatment), _values(read, tray), strict=True))
     held = dict.fromkeys(pair for pair in pairs if all(pair))
     counted = Counter(code for _, code in held)
@@ -80,7 +77,13 @@ def _in_plants(at: int, table: TableMapping, read: Understood) -> Crossed | None
         return None
     runs = [level for level, _ in groupby(pairs, key=lambda pair: pair[0])]
     first, second, *_ = dict.fromkeys(level for level, code in pairs if code == shared[0] and level)
-    return Crossed((at,), treatment, tray, shared[0], (first, second), len(runs) == len(set(runs)))
+    return Crossed((), treatment, tray, shared[0], (first, second), len(runs) == len(set(runs)))
+
+
+def _in_plants(table: TableMapping, read: Understood) -> Crossed | None:
+    if not {"Tray", "Treatment"} <= set(table.columns) or table.columns["Tray"].codes:
+        return None
+    return under_several(read, table.columns["Treatment"].header, table.columns["Tray"].header)
 
 
 def _has_both(read: Understood, one: Crossed) -> bool:

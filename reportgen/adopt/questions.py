@@ -24,6 +24,9 @@ IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
 ADDED: Final = " + "  # between the headers of columns that are added up
+BLOCKS: Final = "blocks: those of one number stood together"
+NUMBERS: Final = "numbers that tell the units of a treatment apart, and no more"
+NO_KEY: Final = "nothing else: they are the treatments"
 COUNTED_ANEW: Final = "another one: they count anew under each treatment"
 SHARED: Final = "the same one: it holds several treatments"
 NOTHING_PICKED: Final = "nothing was picked"
@@ -124,7 +127,7 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
         )
     if chosen in (ONE_BY_ONE, HEADED[1]) and question.kind in ("letters", "headers"):
         rest = (*each_code(adoption, question), *rest)
-    if question.kind in ("treatment", "letters", "headers"):
+    if question.kind in ("treatment", "letters", "headers", "key"):
         known = replace(understanding, adoption=adoption, questions=rest)
         return _with_levels(known, question.levels.get(chosen, ()))
     if question.kind == "code":
@@ -376,6 +379,14 @@ def _letters(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, lambda table: _with_codes(table, prefixes_of(list(codes_of(table)))))
 
 
+def _key(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what codes stand for, by one of several keys."""
+    meant = question.levels[answer]
+    return _changed(
+        adoption, question, lambda table: _with_codes(table, dict(zip(codes_of(table), meant, strict=True)))
+    )
+
+
 def _of_its_sheet(table: TableMapping) -> TableMapping:
     """Return a table whose sheet is its treatment, which goes before the codes of its trays."""
     coded = table.columns["Treatment"]
@@ -427,7 +438,11 @@ def _whose(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _independent(adoption: Adoption, question: Question, answer: str) -> Adoption:
-    """Set what was treated on its own: trays where a column tells them, else each row."""
+    """Set what was treated on its own: trays where a column tells them, else each row.
+
+    A column that counts anew under each treatment tells them together with the treatment.
+    """
+    joined = question.levels.get(answer, ())
     unit = "plant" if answer == ROW_ALONE else "tray"
     adoption = replace(adoption, trial={**adoption.trial, "Experimental unit": unit})
     if answer in (ROW_ALONE, IN_HEADERS):
@@ -437,6 +452,8 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
         tray = table.columns.get("Tray")
         if tray and answer in tray.header.split(ADDED):
             return table
+        if joined:
+            return replace(table, columns={**table.columns, "Tray": Source(joined[0])})
         columns = {
             name: source for name, source in table.columns.items() if source.header != answer or name == "Treatment"
         }
@@ -451,6 +468,14 @@ def _belonging(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
     def change(table: TableMapping) -> TableMapping:
         return replace(table, gives=PLANTS.name if table.place in places else NOTHING)
+
+    return _changed(adoption, question, change)
+
+
+def _blocks(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    def change(table: TableMapping) -> TableMapping:
+        kept = {name: one for name, one in table.columns.items() if name != "Block"}
+        return replace(table, columns={**kept, "Block": Source(question.column)} if answer == BLOCKS else kept)
 
     return _changed(adoption, question, change)
 
@@ -497,7 +522,9 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "whose": _whose,
     "letters": _letters,
     "code": _code,
+    "key": _key,
     "headers": _headers,
+    "blocks": _blocks,
     "crossed": _crossed,
     "marked": _marked,
     "independent": _independent,

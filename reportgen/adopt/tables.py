@@ -3,7 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cached_property
 from itertools import groupby, pairwise
@@ -116,11 +116,15 @@ class FoundTable:
 
 @dataclass(frozen=True)
 class Pairs:
-    """Two columns without a header, a text and what belongs to it: facts of the trial, or a key that explains codes."""
+    """Two columns, a text and what belongs to it: facts of the trial, or a key that explains codes.
+
+    `title` are the texts over them, or their headers.
+    """
 
     raw: RawSheet
     area: Area
     pairs: tuple[tuple[str, Value], ...]
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -174,18 +178,20 @@ def tables_of(raw: RawSheet) -> Found:
     tables: list[FoundTable] = []
     pairs: list[Pairs] = []
     texts: list[str] = []
+    over: list[str] = []  # what stands alone right before an area
     for area in _areas(raw):
         if len(tables) >= MOST_TABLES:
             break
         found = [] if _is_of_facts(raw, area) else _tables_in(raw, area)
         if not found and _continued(raw, area, tables):
             continue
+        paired = None if found else _pairs_in(raw, area)
         if found:
             tables += [_with_above(table, texts) for table in found]
-        elif paired := _pairs_in(raw, area):
-            pairs.append(paired)
-        else:
-            texts += _texts_in(raw, area)
+        elif paired:
+            pairs.append(replace(paired, title=" ".join((*over, paired.title)).strip()))
+        over = [] if found or paired else _texts_in(raw, area)
+        texts += over
     return Found(tuple(map(_without_strays, tables)), tuple(pairs), tuple(texts))
 
 
@@ -602,7 +608,9 @@ def _pairs_in(raw: RawSheet, area: Area) -> Pairs | None:
     inline = [_inline(line) for line in lines if len(line) == 1]
     found = [(one_line(first).rstrip(": ="), second) for first, second in two]
     found += [pair for pair in inline if pair]
-    return Pairs(raw, area, tuple(found)) if found and len(found) * 2 >= len(lines) else None
+    first = lines[0] if len(lines[0]) == 1 and not _inline(lines[0]) else {}
+    title = " ".join(map(one_line, first.values()))
+    return Pairs(raw, area, tuple(found), title) if found and len(found) * 2 >= len(lines) else None
 
 
 def _inline(line: dict[int, Value]) -> tuple[str, Value] | None:

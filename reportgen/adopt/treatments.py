@@ -26,7 +26,8 @@ class Telling:
     """How a table's treatment is told: by a column, a `constant`, section rows, the headers; what codes stand for.
 
     `letters` says that it may be the letters of the codes, which only the owner knows: they may be another factor.
-    `rivals` are the headers of several columns that were varied, of which the owner says what the treatment is.
+    `rivals` are the headers of several columns that were varied, of which the owner says what the treatment is;
+    `keys` are several that explain its codes, each otherwise.
     """
 
     guess: Guess | None = None
@@ -38,6 +39,7 @@ class Telling:
     reason: str = ""
     sure: bool = True
     rivals: tuple[str, ...] = ()
+    keys: tuple[Mapping[str, str], ...] = ()
 
 
 WITH_OR_WITHOUT: Final = (
@@ -98,7 +100,7 @@ def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> li
 
 
 def _is_open(telling: Telling) -> bool:
-    return not telling.rivals and (
+    return not (telling.rivals or telling.keys) and (
         telling.letters
         or not telling.sure
         or not (telling.guess or telling.constant or telling.sections or telling.headers)
@@ -160,8 +162,11 @@ def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
 
 def _of_column(one: Understood, guess: Guess, pairs: Sequence[Pairs]) -> Telling:
     levels = list(profile_at(one.table, guess.column).counts)
-    codes = key_of(levels, pairs)
-    if codes:
+    keys = keys_of(levels, pairs, guess.header)
+    if len(keys) > 1:
+        reason = f"{guess.reason}; several keys in the file have its codes"
+        return Telling(guess, codes=keys[0], letters=True, reason=reason, keys=keys)
+    if codes := keys[0] if keys else {}:
         return Telling(guess, codes=codes, reason=f"{guess.reason}; a key in the file tells what each code stands for")
     prefixes = prefixes_of(levels)
     if prefixes and one.guess("Tray") is None:
@@ -203,12 +208,30 @@ def prefixes_of(codes: Sequence[str]) -> dict[str, str]:
 
 
 def key_of(levels: Sequence[str], pairs: Sequence[Pairs]) -> dict[str, str]:
-    """Return what each code stands for by a key elsewhere in the file, none where no key has them all."""
+    """Return what each code stands for by the only key in the file that has them all, none where no or several do."""
+    found = keys_of(levels, pairs)
+    return found[0] if len(found) == 1 else {}
+
+
+def keys_of(levels: Sequence[str], pairs: Sequence[Pairs], header: str = "") -> tuple[dict[str, str], ...]:
+    """Return what each code stands for, by each key in the file that has them all.
+
+    Where only one of their titles shares a meaning or a word with `header`, by that one.
+    """
+    found: list[dict[str, str]] = []
+    titled: list[dict[str, str]] = []
     for key in pairs:
         known = {folded(code): one_line(meant) for code, meant in key.pairs if one_line(meant)}
         if len(levels) > 1 and all(folded(level) in known for level in levels):
-            return {level: known[folded(level)] for level in levels}
-    return {}
+            one = {level: known[folded(level)] for level in levels}
+            found += [one] if one not in found else []
+            titled += [one] if one not in titled and _share_a_word(f"{key.raw.name} {key.title}", header) else []
+    return tuple(titled if len(titled) == 1 else found)
+
+
+def _share_a_word(title: str, header: str) -> bool:
+    words = [set(map(folded, PARTS.findall(text))) for text in (title, header)]
+    return bool(words[0] & words[1] or set(meanings(title)) & set(meanings(header)))
 
 
 def key_tables(table: FoundTable) -> Pairs | None:
@@ -218,7 +241,7 @@ def key_tables(table: FoundTable) -> Pairs | None:
         return None
     first, second = (table.values(column) for column in columns)
     pairs = tuple((one_line(code), meant) for code, meant in zip(first, second, strict=True))
-    return Pairs(table.raw, table.area, pairs)
+    return Pairs(table.raw, table.area, pairs, " ".join((*table.above[:1], *table.headers.values())))
 
 
 # --- headers that name treatments

@@ -79,6 +79,9 @@ def _of_columns(key: str, table: TableMapping) -> Iterator[Question]:
             both = f'"{table.columns["Treatment"].header} + its header"'
             advice = f"Write {both} where trays count anew under each treatment; where they do not, name Block too."
             yield here, name, "the header that it stands under", advice
+        elif source.header == UNKNOWN and name == "Block":
+            advice = "Write its header where those of one number stood together; delete the entry where they did not."
+            yield here, name, "the header that it stands under", advice
         elif source.header == UNKNOWN:
             advice = f'Write the header of {name}; several that are to be added up as "1st cut + 2nd cut".'
             yield here, name, "the header that it stands under", advice

@@ -238,6 +238,13 @@ MEANINGS: Final[Mapping[str, str]] = {
 
 
 NOT_OF_THE_AIR: Final = ("solution", "root", "leaf", "soil", "outside", "setpoint", "extreme", "dew")
+_REPEATS: Final = (
+    "wiederholung wiederholungen wdh whg replicate replicates rep reps repetition repetitions repl replication replica "
+    "replicas replicacion repeticion repeticiones ripetizione ripetizioni repeticao repeticoes herhaling herhalingen"
+)
+REPEATS: Final = frozenset(_REPEATS.split())  # that number blocks, or no more than the pots of each treatment
+_BLOCKS: Final = "block blocks bloc blocs bloque bloques blocco blocchi bloco blocos blok blokken rcbd"
+BLOCKS: Final = frozenset(_BLOCKS.split())
 
 
 @dataclass(frozen=True)
