@@ -384,3 +384,25 @@ def test_whether_repetitions_are_blocks_stays_open_without_an_answer(tmp_path):
     settings.write_text(settings.read_text().replace(', Block = "?"', "").replace('Block = "?", ', ""))
     adopt(log, talk=answering(stop="blocks", independent="each row", **{"Reference treatment": "plain"}))
     assert {tray.block for tray in pipeline.checked(log).trays} == {""}
+
+
+# --- a vague header beside what was varied
+
+
+@pytest.mark.parametrize("header", ["Group", "Condition", "Gruppe", "Groupe", "Grupo", "Gruppo", "Groep"])
+def test_a_group_beside_a_factor_that_varies_too_is_asked_for(tmp_path, header):
+    rows = [(f"T{at}", "AB"[at % 2], ("kelp", "bare")[at // 2 % 2], 20.5 + at) for at in range(8)]
+    log = book(tmp_path, Log=[("Tray", header, "Feed", "Fresh weight (g)"), *rows])
+    asked = next(one for one in questions(log) if one.kind == "treatment")
+    assert asked.choices == (header, "Feed", f"{header} + Feed")
+    adopt(log, talk=answering(treatment="Feed", independent="Tray", **{"Reference treatment": "bare"}))
+    assert set(means(log)) == {"kelp", "bare"}
+
+
+def test_a_group_alone_or_beside_what_follows_from_it_is_no_question(tmp_path):
+    rows = [
+        (f"T{at}", "AB"[at % 2], ("kelp", "bare")[at % 2], "Thai" * (at > 3) or "Genovese", 20.5 + at)
+        for at in range(8)
+    ]
+    log = book(tmp_path, Log=[("Tray", "Group", "Feed", "Variety", "Fresh weight (g)"), *rows])
+    assert "treatment" not in kinds(log)

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import SHORT_CODE, meanings, place_of
+from reportgen.adopt.matching import SHORT_CODE, meanings, place_of, tokens
 from reportgen.adopt.pickings import are_pickings, without_pickings
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
 from reportgen.adopt.wide import places_in, wide_columns
-from reportgen.adopt.words import CONTROLS
+from reportgen.adopt.words import CONTROLS, VAGUE
 from reportgen.workbook.headers import folded
 from reportgen.workbook.rows import TOTALS as TOTAL
 
@@ -42,6 +42,7 @@ class Telling:
     keys: tuple[Mapping[str, str], ...] = ()
 
 
+OTHER_THINGS: Final = {"cultivar", "note", "status", "id", "block", "position", "tray", "pot", "tent", "plant", "date"}
 WITH_OR_WITHOUT: Final = (
     *("with", "without", "no", "not", "low", "high", "plus", "minus"),
     *("mit", "ohne", "kein", "keine", "avec", "sans", "con", "sin", "senza", "com", "sem", "met", "zonder", "geen"),
@@ -138,8 +139,12 @@ def _in_itself(one: Understood, pairs: Sequence[Pairs]) -> Telling:
 
 
 def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
-    """Yield other columns that may tell the treatment, where the header says no more than what was varied."""
-    if "treatment" in meanings(guess.header):
+    """Yield other columns that may tell the treatment, where the header says no more than what was varied.
+
+    So it is with a vague one too, as Group or Condition: what a column beside it varies may be the treatment.
+    """
+    vague = "treatment" in meanings(guess.header) and VAGUE.issuperset(tokens(guess.header))
+    if "treatment" in meanings(guess.header) and not vague:
         return
     own = one.table.values(guess.column)
     for other in one.guesses:
@@ -150,6 +155,7 @@ def _rivals(one: Understood, guess: Guess) -> Iterator[str]:
             or not profile.levels
             or profile.numeric
             or profile.dated
+            or (vague and OTHER_THINGS & set(meanings(other.header)))
         ):
             continue
         pairs = {

@@ -238,6 +238,11 @@ MEANINGS: Final[Mapping[str, str]] = {
 
 
 NOT_OF_THE_AIR: Final = ("solution", "root", "leaf", "soil", "outside", "setpoint", "extreme", "dew")
+_VAGUE: Final = (
+    "group groups gruppe gruppen groupe groupes grupo grupos gruppo gruppi groep groepen condition conditions "
+    "bedingung bedingungen condicion condizione condicao conditie setup"
+)
+VAGUE: Final = frozenset(_VAGUE.split())  # that head treatments, and whatever else plants are told apart by
 _REPEATS: Final = (
     "wiederholung wiederholungen wdh whg replicate replicates rep reps repetition repetitions repl replication replica "
     "replicas replicacion repeticion repeticiones ripetizione ripetizioni repeticao repeticoes herhaling herhalingen"
