@@ -406,3 +406,42 @@ def test_a_group_alone_or_beside_what_follows_from_it_is_no_question(tmp_path):
     ]
     log = book(tmp_path, Log=[("Tray", "Group", "Feed", "Variety", "Fresh weight (g)"), *rows])
     assert "treatment" not in kinds(log)
+
+
+# --- how treatments are called
+
+
+@pytest.mark.parametrize(
+    ("sheets", "named"),
+    [
+        (("Biochar 5%", "none"), ("Biochar 5%", "none")),
+        (("N+P", "bare"), ("N+P", "bare")),
+        (("far-red", "no light"), ("far-red", "no light")),
+        (("Harvest_warm", "Harvest_cold"), ("warm", "cold")),
+        (("warm - week 6", "cold - week 6"), ("warm", "cold")),
+    ],
+)
+def test_sheets_that_are_treatments_keep_the_signs_in_their_names(tmp_path, sheets, named):
+    rows = [(f"T{tray}", plant, 20.5 + tray + plant) for tray in (1, 2) for plant in (1, 2)]
+    head = ("Tray", "Plant", "Fresh weight (g)")
+    assert levels(book(tmp_path, **{sheet: [head, *rows] for sheet in sheets})) == named
+
+
+def test_treatments_that_differ_by_capitals_and_spaces_are_one(tmp_path):
+    rows = [(f"T{at}", ("fed", "Plain", "plain ", "PLAIN")[at % 4], 20.5 + at) for at in range(8)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *rows])
+    assert levels(log) == ("fed", "Plain")
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "Plain"}))
+    assert means(log)["Plain"][0] == 6
+
+
+def test_treatments_that_are_shares_are_called_as_the_sheet_shows_them(tmp_path):
+    rows = [(f"T{at}", (0.25, 0, 0.5)[at % 3], 20.5 + at) for at in range(9)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *rows])
+    made = openpyxl.load_workbook(log)
+    for row in range(2, 11):
+        made["Log"].cell(row, 2).number_format = "0%"
+    made.save(log)
+    assert levels(log) == ("25%", "0%", "50%")
+    adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "0%"}))
+    assert {code: n for code, (n, _) in means(log).items()} == {"0%": 3, "25%": 3, "50%": 3}

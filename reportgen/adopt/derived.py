@@ -7,13 +7,14 @@ from datetime import date, datetime, time
 from itertools import groupby
 from typing import Final
 
-from reportgen.adopt.columns import NOT_KNOWN, OF_TRAYS, WEIGHED, trial_field
+from reportgen.adopt.columns import NOT_KNOWN, NUMBERS, OF_TRAYS, WEIGHED, kind_of, trial_field
 from reportgen.adopt.fitting import is_by_row
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import Adoption
 from reportgen.adopt.origins import Origin
 from reportgen.adopt.taken import Lines, Taken
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.declaration import TRAYS, Kind
 from reportgen.workbook.raw import RawSheet, Value
 from reportgen.workbook.values import Unreadable, blank, code, shown
 
@@ -141,13 +142,19 @@ class _TrayRows:
                 return table, index, value
         return *self.lines[0], None
 
+    def shown(self, name: str) -> Value:
+        """Return the first value in a column, a number that its sheet shows otherwise, as 0.25 as 25%, as it does."""
+        table, index, value = self.first(name)
+        is_number = isinstance(value, int | float) and kind_of(TRAYS.name, name) not in (*NUMBERS, Kind.DATE)
+        return code_of(table, index, name) if is_number else value
+
 
 def trays_of(plants: Sequence[Taken]) -> tuple[Rows, tuple[Problem, ...]]:
     """Return a row for each tray of the plants, and an error for each tray whose plants differ in treatment."""
     rows: Rows = []
     problems: list[Problem] = []
     for tray in _by_tray(plants):
-        values = {name: tray.first(name)[2] for name in OF_TRAYS}
+        values = {name: tray.shown(name) for name in OF_TRAYS}
         table, index, _ = tray.first("Treatment")
         values["Plants started"] = _started(tray)
         stands = {at: table.letters.get(name, 0) for at, name in enumerate(TRAYS_HEAD, 1)}

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import compress
 from typing import Final
 
 from reportgen.adopt.grid import one_line
@@ -56,12 +57,24 @@ def bare_names(names: Sequence[str]) -> tuple[str, ...]:
     """
     parted = [PARTS.findall(name) for name in names]
     shared = set.intersection(*({word.casefold() for word in words} for words in parted)) if parted else set()
-    left = [[word for word in words if word.casefold() not in shared] for words in parted]
+    kept = [[word.casefold() not in shared for word in words] for words in parted]
+    left = [list(compress(words, keep)) for words, keep in zip(parted, kept, strict=True)]
     if any(not words or set(WITH_OR_WITHOUT).issuperset(map(folded, words)) for words in left):
-        left = [words[_shared_at_first(parted) :] for words in parted]
-    bare = tuple(map(" ".join, left))
+        first = _shared_at_first(parted)
+        kept = [[at >= first for at in range(len(words))] for words in parted]
+    bare = tuple(_with_only(name, keep) for name, keep in zip(names, kept, strict=True))
     # A number alone has lost its unit, or what it counts: 25 cm, tent 2.
     return tuple(names) if not all(bare) or any(re.fullmatch(r"[\d.,]+", name) for name in bare) else bare
+
+
+def _with_only(name: str, kept: Sequence[bool]) -> str:
+    """Return a name with some of its words and the signs that belong to these, as in "5%" and "N+P"."""
+    if all(kept):
+        return " ".join(name.replace("_", " ").split())
+    words = iter(kept)
+    text = PARTS.sub(lambda found: found[0] if next(words) else "\0", name.replace("_", " "))
+    runs = re.sub(r"(?:[\s\-–,;:./]*\0[\s\-–,;:./]*)+", " ", text)
+    return " ".join(runs.strip(" -–,;:./()[]").split())
 
 
 def _shared_at_first(parted: Sequence[Sequence[str]]) -> int:

@@ -39,7 +39,7 @@ from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST, MISSING, TOTALS
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import Workbook
-from reportgen.workbook.values import blank
+from reportgen.workbook.values import blank, code
 
 __all__ = ["Question", "Understanding", "answered", "unanswered", "understand"]
 
@@ -182,7 +182,9 @@ def _file_name(part: Part, files: Mapping[str, Workbook]) -> str:
 
 def _levels(parts: Sequence[Part]) -> tuple[str, ...]:
     """Return the treatments that the tables name, in the order of the file, but those that are still asked."""
-    return tuple(dict.fromkeys(level for part in parts for level in _levels_of(part)))
+    found = [level for part in parts for level in _levels_of(part)]
+    first = {level.casefold(): level for level in reversed(found)}
+    return tuple(first[key] for key in dict.fromkeys(map(str.casefold, found)))
 
 
 def _levels_of(part: Part) -> Iterable[str]:
@@ -206,7 +208,15 @@ def _levels_in_column(part: Part) -> Iterable[str]:
     guess = telling.guess if telling.sure else None
     if read.gives == "Trays":
         guess = read.guess("Treatment")
-    return profile_at(read.table, guess.column).counts if guess else ()
+    return _as_shown(read.table, guess.column) if guess else ()
+
+
+def _as_shown(table: FoundTable, column: int) -> Iterable[str]:
+    """Return the different codes of a column as the sheet shows them: 0.25 as 25%."""
+    formats = {table.raw.formats.get((row, column), "") for row in table.rows}
+    percent = next((one for one in formats if "%" in one), "") if len(formats) == 1 else ""
+    held = profile_at(table, column).values
+    return dict.fromkeys(code(value, percent) if percent else one_line(value) for value in held)
 
 
 # --- words in the place of numbers
