@@ -445,3 +445,16 @@ def test_treatments_that_are_shares_are_called_as_the_sheet_shows_them(tmp_path)
     assert levels(log) == ("25%", "0%", "50%")
     adopt(log, talk=answering(independent="Tray", **{"Reference treatment": "0%"}))
     assert {code: n for code, (n, _) in means(log).items()} == {"0%": 3, "25%": 3, "50%": 3}
+
+
+# --- groups of rows
+
+
+def test_groups_with_a_blank_row_between_them_need_no_header_of_their_own(tmp_path):
+    top = [("Top (LED A)" if plant == 1 else None, plant, 20.5 + plant) for plant in range(1, 6)]
+    bottom = [("Bottom (LED B)" if plant == 1 else None, plant, 30.5 + plant) for plant in range(1, 6)]
+    log = book(tmp_path, Log=[("Shelf", "Plant", "Fresh weight (g)"), *top, (), *bottom])
+    tables = understood(log_of((log,))).adoption.tables
+    assert [table.gives for table in tables] == ["Plants"]
+    adopt(log, talk=answering(treatment="Shelf", independent="each row", **{"Reference treatment": "Top (LED A)"}))
+    assert means(log) == {"Top (LED A)": (5, pytest.approx(23.5)), "Bottom (LED B)": (5, pytest.approx(33.5))}

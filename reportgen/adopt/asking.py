@@ -132,7 +132,8 @@ class Asker:
                 self._mark(at, constants=constants)
             return
         read = self.parts[open_ones[0]].read
-        likely = [guess for guess in read.guesses if profile_at(read.table, guess.column).levels]
+        filled = self.adoption.tables[open_ones[0]].fill_down
+        likely = [one for one in read.guesses if one.header in filled or profile_at(read.table, one.column).levels]
         default, rivals = self.parts[open_ones[0]].telling.guess, self.parts[open_ones[0]].telling.rivals
         if rivals:
             yield self._factors(open_ones, rivals)

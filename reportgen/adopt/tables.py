@@ -183,7 +183,7 @@ def tables_of(raw: RawSheet) -> Found:
         if len(tables) >= MOST_TABLES:
             break
         found = [] if _is_of_facts(raw, area) else _tables_in(raw, area)
-        if not found and _continued(raw, area, tables):
+        if (not found or _is_headed_by_data(raw, found[0])) and _continued(raw, area, tables):
             continue
         paired = None if found else _pairs_in(raw, area)
         if found:
@@ -193,6 +193,14 @@ def tables_of(raw: RawSheet) -> Found:
         over = [] if found or paired else _texts_in(raw, area)
         texts += over
     return Found(tuple(map(_without_strays, tables)), tuple(pairs), tuple(texts))
+
+
+def _is_headed_by_data(raw: RawSheet, table: FoundTable) -> bool:
+    """Tell whether a header is a label with numbers, as the first row of a group that has no header of its own."""
+    filled = _filled(raw, table.header[-1], table.area)
+    label, *others = filled.values()
+    named = is_worded(one_line(label)) or folded(one_line(label)) in TOTALS
+    return len(table.header) == 1 and not named and bool(others) and all(map(is_number, others))
 
 
 def _areas(raw: RawSheet) -> Iterator[Area]:
