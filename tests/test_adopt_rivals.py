@@ -3,11 +3,12 @@
 import re
 from datetime import datetime, timedelta
 
+import openpyxl
 import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import unanswered
+from reportgen.adopt.questions import ON_DAYS, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
@@ -293,3 +294,160 @@ def test_two_registers_a_treatment_are_asked_about_for_each(tmp_path):
     assert [one.choices for one in questions(log, "rivals")] == [
         (*pair, " + ".join(pair)) for pair in (heads[:2], heads[2:])
     ]
+
+
+# --- the same trays on several days
+
+BY_DAY = ("Date", "Tray", "Treatment", "Fresh weight (g)")
+DAYS = ("2026-01-20", "2026-02-02", "2026-02-16")
+LAST, SUM, EACH = (ON_DAYS[way] for way in ("last", "sum", "each"))
+EVERY = ("T1", "warm"), ("T2", "plain"), ("T3", "warm"), ("T4", "plain")
+
+
+def picked(at, tray, kind):
+    """Return what was picked of a tray on the day of number `at`, g."""
+    return 20.0 + 7 * at + int(tray[1]) * 1.3 + (5 if kind == "warm" else 0)
+
+
+def by_day(tmp_path, *, plants=(), change=lambda rows: rows):
+    """Return a log of the same trays on three days: one row each, or one for each number of a plant."""
+    head = (*BY_DAY[:3], *(["Plant"] if plants else []), BY_DAY[3])
+    rows = [
+        (day, tray, kind, *([plant(at, n)] if plants else []), round(picked(at, tray, kind) + n / 7, 2))
+        for at, day in enumerate(DAYS)
+        for tray, kind in EVERY
+        for n, plant in enumerate(plants or [None], 1)
+    ]
+    return book(tmp_path, Log=[head, *change(rows)])
+
+
+def weights(log):
+    return {plant.tray: plant.fresh_weight for plant in pipeline.checked(log).plants}
+
+
+def total(tray, kind, days=(0, 1, 2)):
+    return pytest.approx(sum(round(picked(at, tray, kind) + 1 / 7, 2) for at in days))
+
+
+def test_pickings_of_trays_on_several_days_add_up_where_their_owner_says_so(tmp_path):
+    log = by_day(tmp_path)
+    (question,) = questions(log, "days")
+    assert (question.choices, question.default) == ((LAST, SUM, EACH), "")
+    adopt(log, talk=answering(**{**TRAYS, "days": SUM, "per": "pot"}))
+    assert weights(log) == {tray: total(tray, kind) for tray, kind in EVERY}
+
+
+def test_only_the_last_day_of_each_tray_counts_where_their_owner_says_so(tmp_path):
+    log = by_day(tmp_path)
+    adopt(log, talk=answering(**{**TRAYS, "days": LAST, "per": "pot"}))
+    assert weights(log) == {tray: total(tray, kind, (2,)) for tray, kind in EVERY}
+    (trace,) = [one for one in pipeline.checked(log).traces if one.quantity == "Fresh weight"]
+    assert trace.left_out == (("earlier days", tuple(range(2, 10))),)
+
+
+def test_every_row_counts_where_other_plants_were_weighed_each_day(tmp_path):
+    log = by_day(tmp_path)
+    adopt(log, talk=answering(**{**TRAYS, "days": EACH}))
+    assert len(pipeline.checked(log).plants) == 12
+
+
+def test_the_same_plants_on_several_days_are_no_other_plants(tmp_path):
+    log = by_day(tmp_path, plants=[lambda at, n: n] * 3)
+    assert questions(log, "days")[0].choices == (LAST, SUM)
+    adopt(log, talk=answering(**{**TRAYS, "days": SUM}))
+    assert len(pipeline.checked(log).plants) == 12
+
+
+def test_new_plants_each_day_are_samples_or_count(tmp_path):
+    log = by_day(tmp_path, plants=[lambda at, n: 3 * at + n] * 3)
+    assert questions(log, "days")[0].choices == (LAST, EACH)
+    adopt(log, talk=answering(**{**TRAYS, "days": LAST}))
+    assert {plant.code for plant in pipeline.checked(log).plants} == {"7", "8", "9"}
+
+
+def test_a_sum_of_which_one_weight_is_missing_is_not_known(tmp_path):
+    def change(rows):
+        return [(*row[:-1], None) if at == 5 else row for at, row in enumerate(rows)]  # T2 on the second day
+
+    log = by_day(tmp_path, change=change)
+    adopt(log, talk=answering(**{**TRAYS, "days": SUM, "per": "pot"}))
+    assert set(weights(log)) == {"T1", "T3", "T4"}
+
+
+def test_a_tray_that_ends_before_the_others_is_pointed_out(tmp_path):
+    log = by_day(tmp_path, change=lambda rows: rows[:-1])
+    adopt(log, talk=answering(**{**TRAYS, "days": LAST, "per": "pot"}))
+    found = [one.found for one in pipeline.checked(log).findings if "the last row of" in one.found]
+    assert found == ['the last row of "t4" is of 2026-02-02, that of others of 2026-02-16']
+
+
+def test_a_day_without_a_date_stops_the_report_where_the_last_one_counts(tmp_path):
+    log = by_day(tmp_path)
+    adopt(log, talk=answering(**{**TRAYS, "days": LAST, "per": "pot"}))
+    made = openpyxl.load_workbook(log)
+    made["Log"]["A4"] = None
+    made.save(log)
+    with pytest.raises(WorkbookError, match="no day stands in the row"):
+        pipeline.checked(log)
+
+
+def test_without_an_answer_on_days_check_says_what_to_write_and_keeps_it(tmp_path):
+    log = by_day(tmp_path)
+    adopt(log)
+    with pytest.raises(WorkbookError, match="Write last where the earlier days are no harvest"):
+        pipeline.checked(log)
+    settings = settings_file(log)
+    settings.write_text(settings.read_text("utf-8").replace('days = "?"', 'days = "sum"'), "utf-8")
+    assert questions(log, "days") == []
+    adopt(log, talk=answering(**{**TRAYS, "per": "pot"}))
+    assert weights(log) == {tray: total(tray, kind) for tray, kind in EVERY}
+
+
+@pytest.mark.parametrize("stop", ["days", "per", "crop"])
+def test_an_answer_on_days_is_kept_where_its_owner_stops_between(tmp_path, stop):
+    log = by_day(tmp_path)
+    adopt(log)
+    told = {**TRAYS, "days": SUM, "per": "pot"}
+    adopt(log, talk=answering(stop=stop, **told))
+    adopt(log, talk=answering(**told))
+    assert weights(log) == {tray: total(tray, kind) for tray, kind in EVERY}
+
+
+def test_one_harvest_is_not_asked_about(tmp_path):
+    rows = [("2026-02-16", *row) for row in ROWS]
+    assert questions(book(tmp_path, Log=[("Date", *HEAD), *rows]), "days") == []
+
+
+def test_trays_that_were_harvested_on_days_of_their_own_are_not_asked_about(tmp_path):
+    rows = [(f"2026-02-{10 + int(row[0][1])}", *row) for row in ROWS]
+    assert questions(book(tmp_path, Log=[("Date", *HEAD), *rows]), "days") == []
+
+
+@pytest.mark.parametrize("head", ["Harvested on", "Erntedatum", "Date de récolte"])
+def test_plants_with_harvest_dates_of_their_own_are_not_asked_about(tmp_path, head):
+    rows = [(f"2026-02-{10 + at % 5}", *row) for at, row in enumerate(ROWS)]
+    assert questions(book(tmp_path, Log=[(head, *HEAD), *rows]), "days") == []
+
+
+@pytest.mark.parametrize("head", ["Flowering date", "Date of first flower", "Aussaatdatum", "Germinated on"])
+def test_days_of_something_else_than_weighing_are_not_asked_about(tmp_path, head):
+    rows = [(f"2026-01-{10 + at % 5}", *row) for at, row in enumerate(ROWS)]
+    assert questions(book(tmp_path, Log=[(head, *HEAD), *rows]), "days") == []
+
+
+@pytest.mark.parametrize("head", ["Date", "Datum", "Fecha de cosecha", "Date de pesée", "Pesata", "Picked on", "Dia"])
+def test_days_of_weighing_are_known_by_their_words(tmp_path, head):
+    log = by_day(tmp_path)
+    made = openpyxl.load_workbook(log)
+    made["Log"]["A1"] = head
+    made.save(log)
+    assert len(questions(log, "days")) == 1
+
+
+def test_no_advice_deletes_a_plant_that_stands_in_two_rows(tmp_path):
+    log = book(tmp_path, **{"Bench 1": [HEAD, *ROWS], "Bench 2": [HEAD, *ROWS]})
+    adopt(log, talk=answering(**TRAYS))
+    with pytest.raises(WorkbookError) as stopped:
+        pipeline.checked(log)
+    assert not any("Delete one of the rows" in one.advice for one in stopped.value.problems)
+    assert any("give them codes of their own" in one.advice for one in stopped.value.problems)

@@ -22,6 +22,7 @@ from reportgen.adopt.fitting import Files, is_by_row, misfits, sheet_of
 from reportgen.adopt.layout import hidden_parts, laid, listed
 from reportgen.adopt.mapping import NOTHING, Adoption
 from reportgen.adopt.origins import Origins
+from reportgen.adopt.several_days import on_days
 from reportgen.adopt.span import moments_of, span_of, within
 from reportgen.adopt.taken import Taken, taken
 from reportgen.adopt.trace import traced
@@ -70,7 +71,7 @@ def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[
         other = f"[{table.file}]{raw.name}" if table.file else raw.name
         place = file if file.casefold().endswith(SUFFIXES) else other  # a text file is one sheet
         for one in taken(raw, table, adoption, (file, place)):
-            yield replace(one, index=index)
+            yield on_days(replace(one, index=index))
 
 
 Tables = dict[str, list[Taken]]  # by the sheet that they give

@@ -38,6 +38,7 @@ from reportgen.adopt.questions import (
     NOTHING_PICKED,
     NUMBER_COUNTS,
     NUMBERS,
+    ON_DAYS,
     ONE_BY_ONE,
     ROW_ALONE,
     SHARED,
@@ -48,6 +49,7 @@ from reportgen.adopt.questions import (
 )
 from reportgen.adopt.rivals import adds_up, contested, rises
 from reportgen.adopt.roles import Guess, Understood, middle, profile_at
+from reportgen.adopt.several_days import DAY, day_column, ways_of
 from reportgen.adopt.treatments import (
     control_among,
     prefixes_of,
@@ -82,7 +84,7 @@ class Asker:
     def asked(self) -> tuple[Adoption, tuple[Question, ...]]:
         """Return the mapping with UNKNOWN where a question is open, and the questions in their order."""
         told = [*self._belonging(), *self._treatment(), *self._letters(), *self._headers()]
-        weighed = [*self._pickings(), *self._rivals(), *self._masses(), *self._units(), *self._per()]
+        weighed = [*self._pickings(), *self._rivals(), *self._days(), *self._masses(), *self._units(), *self._per()]
         weighed += [*self._started(), *self._weighed()]
         independent = list(self._independent())  # its choices are the columns as they are named, also of crossed trays
         found = [
@@ -302,6 +304,25 @@ class Asker:
         columns = self.adoption.tables[at].columns
         found = contested(self.parts[at].read)
         return {name: rivals for name, rivals in found.items() if name in columns and columns[name].header == UNKNOWN}
+
+    def _days(self) -> Iterator[Question]:
+        """Ask what rows of the same plants or trays on several days are."""
+        found: dict[tuple[str, ...], list[int]] = {}
+        for at in self._plants():
+            if self.adoption.tables[at].days == UNKNOWN:
+                found.setdefault(ways_of(self.parts[at].read), []).append(at)
+        for ways, tables in found.items():
+            header = self.adoption.tables[tables[0]].columns[DAY].header
+            yield Question(
+                f"table.{tables[0]}.days",
+                "days",
+                f'What are the rows of several days under "{header}"?',
+                "The same trays or plants stand there on more than one day.",
+                tuple(ON_DAYS[way] for way in ways),
+                "",
+                self._rows(tables[0], header),
+                tuple(tables),
+            )
 
     def _headed(self, at: int, name: str) -> tuple[str, ...]:
         """Return the header of a column, those of all that it may be where that is open."""
@@ -778,13 +799,12 @@ def _number(read: Understood, text: str) -> int:
 
 
 def _all_dates(read: Understood, table: TableMapping) -> list[str]:
-    names = [name for name in ("Date", "Read at", "Harvested on") if name in table.columns and read.guess(name)]
+    days = day_column(read) if table.days else None
+    named = [read.guess(name) for name in ("Date", "Read at", "Harvested on") if name in table.columns]
+    found = dict.fromkeys(guess for guess in (*named, days) if guess)
     headed = table.wide.headers if table.wide and table.wide.names == "Date" else ()
-    return [*(plain_moment(text) for text in headed), *(text for name in names for text in _date_texts(read, name))]
-
-
-def _date_texts(read: Understood, name: str) -> list[str]:
-    return [plain_moment(text) for text in read.profile(name).values if isinstance(text, str)]
+    values = [value for guess in found for value in profile_at(read.table, guess.column).values]
+    return [plain_moment(value) for value in (*headed, *values) if isinstance(value, str)]
 
 
 def _order_is_open(texts: Sequence[str]) -> bool:

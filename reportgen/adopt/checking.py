@@ -27,6 +27,10 @@ from reportgen.workbook.declaration import PLANTS, SHEETS
 
 MOST_BESIDE: Final = 50  # files beside a log that are looked at
 LARGEST_BESIDE: Final = 2**20  # bytes of such a file
+TWICE: Final = (
+    "Where these are other plants give them codes of their own; where the same one was picked or measured again make "
+    "it one row, its pickings added up."
+)
 
 
 def is_adopted(source: Path) -> bool:
@@ -135,9 +139,17 @@ def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
     suspects, waiting = silent_problems(made)
-    others = dict.fromkeys((*made.problems, *_unsaid(relocated(found, made.origins), suspects)))
+    advised = map(_advised, found)
+    others = dict.fromkeys((*made.problems, *_unsaid(relocated(advised, made.origins), suspects)))
     said = (suspect.problem() for suspect in suspects)
     return (*waiting, *sorted((*others, *said), key=lambda problem: _place(made, problem)))
+
+
+def _advised(problem: Problem) -> Problem:
+    """Return a problem of plants that stand in two rows with advice that loses no weight of them."""
+    if problem.sheet != PLANTS.name or not re.search(r"stands in row \d+ too$", problem.found):
+        return problem
+    return replace(problem, advice=TWICE)
 
 
 def _unsaid(problems: Iterable[Problem], suspects: Iterable[Suspect]) -> Iterator[Problem]:

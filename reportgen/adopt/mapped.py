@@ -25,6 +25,7 @@ from reportgen.adopt.matching import (
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.rivals import with_rivals
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
+from reportgen.adopt.several_days import DAY, day_column
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
     Telling,
@@ -66,7 +67,15 @@ def mappings(
     mapping = with_rivals(_with_treatment(base, part), read, _source)
     if read.gives == "Plants" and "Tray" not in mapping.columns and repeated:
         mapping = replace(mapping, columns={name: one for name, one in mapping.columns.items() if name != "Plant"})
-    yield _apart(mapping, part, shared), part, _reason(read, part.telling)
+    yield _on_days(_apart(mapping, part, shared), read), part, _reason(read, part.telling)
+
+
+def _on_days(mapping: TableMapping, read: Understood) -> TableMapping:
+    """Return a table of plants that stand on several days as one of which it is open what these are."""
+    day = day_column(read)
+    if not day:
+        return mapping
+    return replace(mapping, days=UNKNOWN, columns={**mapping.columns, DAY: Source(read.called(day))})
 
 
 def ids_repeat(parts: Sequence[Part]) -> bool:

@@ -8,6 +8,7 @@ from typing import Final
 UNKNOWN: Final = "?"  # stands in the file where its owner must still say something
 SEEN: Final = "seen"
 NOTHING: Final = "nothing"  # what a table gives that is left out
+DAYS_LAST, DAYS_SUM, DAYS_EACH = "last", "sum", "each"  # what rows of the same trays on several days are
 ENDING: Final = ".adopt.toml"  # of the settings file, behind the name of the spreadsheet without its own ending
 
 Answer = bool | str  # yes, no, or UNKNOWN
@@ -64,8 +65,10 @@ class TableMapping:
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
     wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
     are to be left out, and those rows, or SEEN, from then on. `time` heads the times of day where they stand beside
-    their days. `stood` tells what rows such as "18" and cells such as "I67" held when they were named, and what headed
-    columns such as "D", so that later moves are noticed.
+    their days. `days` tells of rows of the same plants or trays on several days, which stand in the column "Harvested
+    on": "last" where only those of the last day are the harvest, "sum" where they are pickings that add up, "each"
+    where they are other plants. `stood` tells what rows such as "18" and cells such as "I67" held when they were named,
+    and what headed columns such as "D", so that later moves are noticed.
     """
 
     sheet: str
@@ -87,6 +90,7 @@ class TableMapping:
     confirmed: tuple[str, ...] = ()
     marked_rows: str | tuple[int, ...] = ""
     time: str = ""
+    days: str = ""
     stood: Mapping[str, str] = field(default_factory=dict)
 
     @property

@@ -6,7 +6,17 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from reportgen.adopt.columns import NOT_KNOWN, TEMPERATURES, WEIGHED
-from reportgen.adopt.mapping import NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.mapping import (
+    DAYS_EACH,
+    DAYS_LAST,
+    DAYS_SUM,
+    NOTHING,
+    SEEN,
+    UNKNOWN,
+    Adoption,
+    Source,
+    TableMapping,
+)
 from reportgen.adopt.matching import level_and_unit
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
@@ -46,6 +56,11 @@ ALL_OF: Final = "yes, all of"  # before the header of a number of plants
 NOT_ALL: Final = "no, and how many were weighed stands nowhere"
 ONE_BY_ONE: Final = "I say the treatment of each code"
 MASS: Final = ("g", "kg", "mg", "oz", "lb")
+ON_DAYS: Final = {
+    DAYS_LAST: "only the last day of each is the harvest",
+    DAYS_SUM: "pickings of the same plants, which add up",
+    DAYS_EACH: "other plants each day, and every row counts",
+}
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "EC": ("mS/cm", "µS/cm"),
     "Volume": ("L", "mL", "US gal", "imp gal"),
@@ -291,6 +306,11 @@ def _unpicked(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(replace(adoption, missing=missing), question, change)
 
 
+def _on_days(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    way = next(way for way, said in ON_DAYS.items() if said == answer)
+    return _changed(adoption, question, lambda table: replace(table, days=way))
+
+
 def _per(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, lambda table: replace(table, per=answer))
 
@@ -509,6 +529,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "pickings": _pickings,
     "rivals": _pickings,
     "unpicked": _unpicked,
+    "days": _on_days,
     "mass": _mass,
     "per": _per,
     "started": _started,

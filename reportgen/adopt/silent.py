@@ -16,6 +16,7 @@ from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.moved import has_moved, moved, not_noted
 from reportgen.adopt.numbers import TextNumbers, are_thousands_or_decimals, point_texts
+from reportgen.adopt.several_days import trays_without_the_last_day
 from reportgen.adopt.suspect import (
     USED,
     Check,
@@ -476,6 +477,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     ids_in_two_trays,
     trays_on_several_sheets,
     trays_that_count_anew,
+    trays_without_the_last_day,
     misspelt_treatments,
     mixed_date_orders,
     treatments_in_one_place,

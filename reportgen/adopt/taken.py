@@ -52,7 +52,8 @@ class Taken:
     """A table's lines, where its columns stand on the sheet and in which units, and the rows that were left out.
 
     `file` is the file's name, `place` how its sheet is named in messages. `letters` has no column for what is the same
-    in every row. `cells` has, by declared column, the rows whose cell holds a word for no value.
+    in every row. `cells` has, by declared column, the rows whose cell holds a word for no value; `dropped` are the
+    lines that say nothing for want of a value.
     """
 
     mapping: TableMapping
@@ -64,6 +65,7 @@ class Taken:
     lines: Lines
     left_out: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     cells: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    dropped: Lines = field(default_factory=lambda: Lines((), {}))
     index: int = 0  # which table of the settings file it is
 
     @cached_property
@@ -212,9 +214,10 @@ class _Table:
         kept = Lines(lines.numbers, columns).without(set(left_out["missing"]))
         cells = {name: tuple(rows[at] for at in sorted(found - unweighed - lost)) for name, found in missing.items()}
         lost_rows = {"lost": tuple(rows[index] for index in sorted(lost))}
-        return Taken(
+        found = Taken(
             self.mapping, self.raw, *names, self.letters, self._units(), kept, {**left_out, **lost_rows}, cells
         )
+        return replace(found, dropped=Lines(lines.numbers, columns).at(sorted(unweighed)))
 
     def _missing(self, name: str) -> Sequence[str]:
         """Return the words for no value: a blank too in columns turned long, and where nothing was poured that day."""

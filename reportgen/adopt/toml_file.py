@@ -8,7 +8,19 @@ from typing import Any, Final
 
 from reportgen.adopt.columns import columns_for, declared_name, is_known, sheet_called, sheets_given, trial_field
 from reportgen.adopt.grid import header_rows
-from reportgen.adopt.mapping import ENDING, NOTHING, SEEN, UNKNOWN, Adoption, Source, TableMapping, Wide
+from reportgen.adopt.mapping import (
+    DAYS_EACH,
+    DAYS_LAST,
+    DAYS_SUM,
+    ENDING,
+    NOTHING,
+    SEEN,
+    UNKNOWN,
+    Adoption,
+    Source,
+    TableMapping,
+    Wide,
+)
 from reportgen.adopt.toml_lines import at_line, lines_of
 from reportgen.adopt.unanswered import unanswered_keys
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -215,6 +227,10 @@ def _per(value: Any) -> str:
     return "" if value in ("plant", "pot", UNKNOWN) else '"plant" or "pot"'
 
 
+def _days(value: Any) -> str:
+    return "" if value in (DAYS_LAST, DAYS_SUM, DAYS_EACH, UNKNOWN) else '"last", "sum" or "each"'
+
+
 def _seen(value: Any) -> str:
     return "" if value in (SEEN, UNKNOWN) or not _rows(value) else f'"{SEEN}", or the rows, as [38, 52]'
 
@@ -262,6 +278,7 @@ TABLE: Final[Mapping[str, Check]] = {
     "confirmed": _cells,
     "marked_rows": _seen,
     "time": _text,
+    "days": _days,
     "stood": _pairs,
 }
 
@@ -307,6 +324,7 @@ def _table(found: Mapping[str, Any]) -> TableMapping:
         "per",
         "corrected",
         "time",
+        "days",
     )
     marked = found.get("marked_rows", "")
     columns = dict(_source(gives, name, value) for name, value in found.get("columns", {}).items())

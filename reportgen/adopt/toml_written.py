@@ -86,7 +86,7 @@ def _entries(table: TableMapping) -> Iterator[tuple[str, Any]]:
         "stood": table.stood,
     }
     yield from ((key, value) for key, value in held.items() if value not in ("", [], {}))
-    for key in ("day_first", "cumulative", "per", "marked_rows"):
+    for key in ("day_first", "cumulative", "per", "days", "marked_rows"):
         if (value := getattr(table, key)) != getattr(usual, key):
             yield key, value
 

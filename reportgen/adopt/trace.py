@@ -17,6 +17,7 @@ REASONS: Final = {
     "totals": "totals and means",
     "missing": "no value",
     "lost": "plants that were lost",
+    "earlier": "earlier days",
 }
 
 
@@ -65,6 +66,7 @@ def _left_out(table: Taken, name: str) -> Mapping[str, tuple[int, ...]]:
         "excluded": others,
         "totals": sums,
         "missing": tuple(sorted(missing)),
+        "earlier": table.left_out.get("earlier", ()),
         "lost": tuple(row for row in table.left_out.get("lost", ()) if values.get(row) is None),
     }
 

@@ -135,6 +135,11 @@ _ANSWERS: Final[Mapping[str, tuple[str, str]]] = {
         '"plant" or "pot"',
         "Write plant where each row is one plant or a mean of several, pot where a pot was weighed as a whole.",
     ),
+    "days": (
+        '"last", "sum" or "each"',
+        "Write last where the earlier days are no harvest, sum where they are pickings of the same plants, each where "
+        "they are other plants.",
+    ),
     "marked_rows": (
         "a word on the rows with a colour or a comment, which the line above the table names",
         f'Write those that are to be left out as exclude_rows = [12], then marked_rows = "{SEEN}".',
