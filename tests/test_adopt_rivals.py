@@ -451,3 +451,88 @@ def test_no_advice_deletes_a_plant_that_stands_in_two_rows(tmp_path):
         pipeline.checked(log)
     assert not any("Delete one of the rows" in one.advice for one in stopped.value.problems)
     assert any("give them codes of their own" in one.advice for one in stopped.value.problems)
+
+
+# --- gross weights
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["FW + pot (g)", "FW+pot (g)", "Fresh weight & bag (g)", "Frischgewicht + Topf (g)", "Poids frais + pot (g)"],
+)
+def test_a_weight_with_its_pot_is_none_of_the_plant(tmp_path, header):
+    log = weighed(tmp_path, header, "Dry weight (g)", of=lambda weight: (weight + 20, weight / 10))
+    assert source(log, "Fresh weight") is None
+    assert any("plant and pot together" in text for text in understood(log_of((log,))).left_out)
+
+
+def test_a_second_weight_with_a_bag_is_none_of_the_plant_either(tmp_path):
+    heads = ("Dry weight with bag (g)", "Fresh weight with bag (g)", "Height (cm)")
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight / 10 + 20, weight + 20, weight))
+    assert (source(log, "Fresh weight"), source(log, "Dry weight")) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("heads", "net"),
+    [
+        (("FW + pot (g)", "Pot (g)"), "FW + pot (g) - Pot (g)"),
+        (("Fresh weight with bag (g)", "Bag (g)"), "Fresh weight with bag (g) - Bag (g)"),
+        (("Frischgewicht brutto (g)", "Tara (g)"), "Frischgewicht brutto (g) - Tara (g)"),
+        (("Peso fresco lordo (g)", "Tara (g)"), "Peso fresco lordo (g) - Tara (g)"),
+        (("Brutto (g)", "Leergewicht (g)"), "Brutto (g) - Leergewicht (g)"),
+    ],
+)
+def test_a_gross_weight_is_read_less_its_tare(tmp_path, heads, net):
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight + 20.5, 20.5))
+    adopt(log, talk=answering(**TRAYS))
+    assert source(log, "Fresh weight") == net
+    assert means(log) == MEAN
+
+
+def test_fresh_and_dry_weights_with_one_bag_are_both_read_without_it(tmp_path):
+    heads = ("Dry weight with bag (g)", "Fresh weight with bag (g)", "Bag (g)")
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight / 10 + 20, weight + 20, 20))
+    assert (source(log, "Fresh weight"), source(log, "Dry weight")) == (
+        "Fresh weight with bag (g) - Bag (g)",
+        "Dry weight with bag (g) - Bag (g)",
+    )
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEAN
+
+
+@pytest.mark.parametrize(
+    "heads",
+    [
+        ("Poids (g)", "Tare (g)"),
+        ("Fresh weight (g)", "Tare (g)"),
+        ("Peso (g)", "Tara (g)"),
+        ("Gewicht (g)", "Tarra (g)"),
+    ],
+)
+def test_whether_the_tare_is_off_is_asked(tmp_path, heads):
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight + 20.5, 20.5))
+    (question,) = questions(log, "rivals")
+    assert question.choices == (" - ".join(heads), heads[0])
+    adopt(log)
+    with pytest.raises(WorkbookError, match="the header that it stands under"):
+        pipeline.checked(log)
+    adopt(log, talk=answering(rivals=question.choices[0], **TRAYS))
+    assert means(log) == MEAN
+
+
+@pytest.mark.parametrize(
+    "heads", [("Poids (g)", "Tare (g)", "Poids net (g)"), ("Weight (g)", "Tare (g)", "Plant weight (g)")]
+)
+def test_a_net_weight_beside_its_gross_one_and_the_tare_is_taken_unasked(tmp_path, heads):
+    log = weighed(tmp_path, *heads, of=lambda weight: (weight + 20.5, 20.5, weight))
+    assert questions(log, "rivals") == []
+    adopt(log, talk=answering(**TRAYS))
+    assert means(log) == MEAN
+
+
+def test_a_weight_whose_tare_is_blank_is_not_known(tmp_path):
+    rows = [(*row[:3], row[3] + 20.5, None if at == 3 else 20.5) for at, row in enumerate(ROWS)]
+    log = book(tmp_path, Log=[(*PLACE, "FW + pot (g)", "Pot (g)"), *rows])
+    adopt(log, talk=answering(**TRAYS))
+    with pytest.raises(WorkbookError, match="a blank stands for the fresh weight"):
+        pipeline.checked(log)

@@ -105,4 +105,11 @@ class Grid:
         """Return the columns of a header such as "Light + Feed", which are read together; none where it is no such."""
         parts = one_line(header).split(" + ")
         columns = [at for part in parts for at in self.columns_named(part)] if len(parts) > 1 else []
-        return tuple(columns) if len(columns) == len(parts) else ()
+        return tuple(columns) if columns and len(columns) == len(parts) else self.less(header)
+
+    def less(self, header: str) -> tuple[int, ...]:
+        """Return the two columns of a header such as "Gross - Tare", a weight and what is taken off; else none."""
+        parts = one_line(header).split(" - ")
+        pairs = ((" - ".join(parts[:at]), " - ".join(parts[at:])) for at in range(1, len(parts)))
+        found = ((*self.columns_named(first), *self.columns_named(second)) for first, second in pairs)
+        return next((columns for columns in found if len(columns) == 2), ())

@@ -23,6 +23,7 @@ SLIP: Final = 85  # of 100: two letters that changed places in a word of seven
 SLIPPED: Final = 0.85  # how sure a word with a slip is
 SHORTEST_SLIP: Final = 5
 LONGEST_JOINT: Final = 2  # letters between the parts of a compound, as in Pflanzennummer
+TOGETHER: Final = re.compile(r"(?<=[^\W\d_]{2})\s*[+&]\s*(?=[^\W\d_]{2})")  # as in FW + pot, and not in N+P
 SIGNS: Final = {"#": "number", "№": "number", "nº": "number", "n°": "number"}
 
 
@@ -131,7 +132,7 @@ def tokens(text: str) -> tuple[str, ...]:
         text = text.replace(sign, f" {word} ").replace(sign.upper(), f" {word} ")
     joined = re.sub(r"(?i)\bCO\s?[2₂]", " carbondioxide ", unicodedata.normalize("NFC", text))
     joined = re.sub(r"(?i)\bp\.?h\b(?!\w)", " phvalue ", joined)
-    parts = TOKEN.findall(CAMEL.sub(" ", joined))
+    parts = TOKEN.findall(CAMEL.sub(" ", TOGETHER.sub(" with ", joined)))
     return tuple(word for part in parts if (word := folded(part)))
 
 

@@ -12,6 +12,7 @@ from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping
 from reportgen.adopt.matching import meanings, split_unit
 from reportgen.adopt.pickings import bare_measure
 from reportgen.adopt.roles import Guess, Profile, Understood
+from reportgen.adopt.tare import LESS
 from reportgen.workbook.raw import Value
 
 ROUNDED: Final = 0.011  # kWh; differences of readings to two decimals
@@ -40,7 +41,7 @@ def _undecided(read: Understood, name: str, rivals: Sequence[Guess]) -> Iterator
 
 def _is_settled(read: Understood, own: Guess) -> bool:
     """Tell whether the values of the other columns have shown already which of them it is."""
-    return own.reason.startswith(("it is the sum of", "it counts on"))
+    return own.reason.startswith(("it is the sum of", "it counts on", "with "))
 
 
 def with_rivals(
@@ -64,7 +65,7 @@ def _traits(mapping: TableMapping, rivals: Sequence[Guess], sources: Sequence[So
     """Yield the columns as further measurements of plants, which those stay that are not meant."""
     headers = [split_unit(one.header)[0] for one in rivals]
     for trait, source in zip(headers, sources, strict=True) if mapping.gives == "Plants" else ():
-        if headers.count(trait) == 1 and not column_called(mapping.gives, trait):
+        if headers.count(trait) == 1 and LESS not in trait and not column_called(mapping.gives, trait):
             yield trait, replace(source, unit=source.unit.replace(UNKNOWN, ""))
 
 

@@ -13,7 +13,17 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.matching import Meant, meanings, roles_of, split_unit, tokens, unit_fits, unit_of, worded_unit
+from reportgen.adopt.matching import (
+    Meant,
+    dimension,
+    meanings,
+    roles_of,
+    split_unit,
+    tokens,
+    unit_fits,
+    unit_of,
+    worded_unit,
+)
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.pickings import are_pickings, bare_measure
@@ -149,7 +159,7 @@ class Understood:
     def called(self, guess: Guess) -> str:
         """Return how a settings file names a column: by its header, by its letter where others have the same one."""
         same = sum(text == guess.header for text in self.table.headers.values())
-        return guess.header if same == 1 else f"column {get_column_letter(guess.column)}"
+        return guess.header if same <= 1 else f"column {get_column_letter(guess.column)}"
 
     @property
     def names(self) -> dict[str, Guess]:
@@ -670,6 +680,8 @@ def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidat
     if column in chosen and chosen[column].name == "Gross weight":
         return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Gross weight"])
     profile = profile_at(table, column)
+    if column not in chosen and "gross" in meanings(text) and _is_mass(table, column):
+        return Guess(column, text, "", split_unit(text)[1], 1.0, FALSE_FRIENDS["Gross weight"])
     if column not in chosen and {"weight", "start"} <= set(meanings(text)) and profile.numeric:
         return Guess(column, text, "", "", 1.0, FALSE_FRIENDS["Start"])
     if gives == "Climate" and column not in chosen and profile.numeric and set(meanings(text)) & set(NOT_OF_THE_AIR):
@@ -679,6 +691,10 @@ def _false_friend(table: FoundTable, column: int, chosen: Mapping[int, _Candidat
         if named and column not in chosen and profile.values and not BORNE_OUT[name](profile):
             return Guess(column, text, "", "", 1.0, FALSE_FRIENDS[name])
     return None
+
+
+def _is_mass(table: FoundTable, column: int) -> bool:
+    return dimension(split_unit(table.headers[column])[1] or table.units.get(column, "")) == "mass"
 
 
 def span(values: Sequence[Value]) -> tuple[date, date] | None:

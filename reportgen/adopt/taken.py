@@ -166,6 +166,8 @@ class _Table:
             codes = self.mapping.columns[name].codes
             known = zip(together, held, strict=True)
             parts = [self._numbers(at, values, rows, codes) for at, values in known]
+            if together == self.grid.less(text):
+                parts[1] = [-value if isinstance(value, int | float) else value for value in parts[1]]
             return list(map(_added, zip(*parts, strict=True)))
         return [" + ".join(map(one_line, values)) if all(values) else None for values in zip(*held, strict=True)]
 

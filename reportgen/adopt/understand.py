@@ -27,6 +27,7 @@ from reportgen.adopt.questions import (
 from reportgen.adopt.rivals import contested, with_counter
 from reportgen.adopt.roles import Profile, Understood, profile_at, understood
 from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
+from reportgen.adopt.tare import without_tare
 from reportgen.adopt.treatments import (
     Telling,
     groups_of,
@@ -134,7 +135,7 @@ def _reads(table: FoundTable, file: str) -> list[Part]:
             Part(file, counted(understood(table, judged)), Telling(constant=name, reason=reason))
             for name, judged in groups.items()
         ]
-    return [Part(file, counted(_turned_long(with_counter(understood(table)))))]
+    return [Part(file, counted(_turned_long(without_tare(with_counter(understood(table))))))]
 
 
 def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:

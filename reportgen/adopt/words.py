@@ -215,8 +215,9 @@ MEANINGS: Final[Mapping[str, str]] = {
     ),
     "error": ("sd se sem stdev std error ci cv variance stderr"),
     "container": ("with incl including mit avec con com met plus and und et y e en inkl brutto gross lordo bruto brut"),
+    "net": "net netto neto neta nette netta liquido",
     "gross": "gross brutto lordo bruto brut",
-    "tare": ("tare tara empty leer vide vacio vuoto vazio"),
+    "tare": ("tare tara tarra empty leer vide vacio vuoto vazio"),
     "outside": (
         "outside outdoor outdoors exterior external aussen draussen dehors exterieur exterieure ext esterno esterna "
         "externo externa fuera afuera fora buiten"
