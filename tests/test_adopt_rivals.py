@@ -536,3 +536,77 @@ def test_a_weight_whose_tare_is_blank_is_not_known(tmp_path):
     adopt(log, talk=answering(**TRAYS))
     with pytest.raises(WorkbookError, match="a blank stands for the fresh weight"):
         pipeline.checked(log)
+
+
+# --- weights of several plants together
+
+
+def waiting(log):
+    """Return what the report waits for, empty where it waits for nothing."""
+    try:
+        pipeline.checked(log)
+    except WorkbookError as error:
+        return " ".join(one.found for one in error.problems)
+    return ""
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        "Fresh weight of 10 plants (g)",
+        "Fresh weight of 10 seedlings (g)",
+        "FW (g per 10 plants)",
+        "FW (g/10 plants)",
+        "Fresh weight x10 (g)",
+        "Fresh weight ×10 (g)",
+        "Fresh weight, 10 plants pooled (g)",
+        "Frischgewicht 10 Pflanzen (g)",
+        "Poids frais de 10 plantes (g)",
+        "Peso fresco de 10 plantas (g)",
+        "Peso fresco di 10 piante (g)",
+        "Versgewicht 10 planten (g)",
+    ],
+)
+def test_a_weight_of_several_plants_waits_for_its_owner(tmp_path, header):
+    log = weighed(tmp_path, header, of=lambda weight: (10 * weight,))
+    adopt(log, talk=answering(**TRAYS))
+    assert f'"{header}" tells of 10 plants together' in waiting(log)
+    settings = settings_file(log)
+    text = settings.read_text("utf-8").replace("[trial]", 'confirmed = ["D2"]\n\n[trial]', 1)
+    settings.write_text(text, "utf-8")
+    adopt(log)
+    assert waiting(log) == ""
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["Fresh weight plant 10 (g)", "Fresh weight day 10 (g)", "FW 10 (g)", "FW of 1 plant (g)"],
+)
+def test_a_number_that_counts_no_plants_is_none_of_them(tmp_path, header):
+    log = weighed(tmp_path, header, of=lambda weight: (weight,))
+    adopt(log, talk=answering(**TRAYS))
+    assert waiting(log) == ""
+
+
+def once_a_tray(at_plant):
+    """Return plants whose dry weight stands in one row of each tray."""
+    return [(*row, row[3] / 3 if row[2] == at_plant else None) for row in ROWS]
+
+
+def test_a_dry_weight_in_the_first_row_of_each_tray_waits_for_its_owner(tmp_path):
+    log = book(tmp_path, Log=[(*HEAD, "Dry weight (g)"), *once_a_tray(1)])
+    adopt(log, talk=answering(**TRAYS))
+    assert "the dry weight stands once a tray, in its first row" in waiting(log)
+
+
+def test_a_dry_weight_of_one_chosen_plant_a_tray_is_taken(tmp_path):
+    log = book(tmp_path, Log=[(*HEAD, "Dry weight (g)"), *once_a_tray(3)])
+    adopt(log, talk=answering(**TRAYS))
+    assert waiting(log) == ""
+
+
+def test_a_fresh_weight_in_the_first_row_of_each_tray_waits_for_its_owner(tmp_path):
+    rows = [(*row[:3], row[3] * 4 if row[2] == 1 else None) for row in ROWS]
+    log = book(tmp_path, Log=[HEAD, *rows])
+    adopt(log, talk=answering(**TRAYS))
+    assert "the fresh weight stands once a tray" in waiting(log)

@@ -17,6 +17,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.moved import has_moved, moved, not_noted
 from reportgen.adopt.numbers import TextNumbers, are_thousands_or_decimals, point_texts
 from reportgen.adopt.several_days import trays_without_the_last_day
+from reportgen.adopt.several_plants import weights_of_several_plants, weights_that_stand_once_a_tray
 from reportgen.adopt.suspect import (
     USED,
     Check,
@@ -469,6 +470,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     zeros_among_numbers,
     counts_of_plants_left_out,
     rows_of_several_plants,
+    weights_of_several_plants,
+    weights_that_stand_once_a_tray,
     labels_below_a_blank_row,
     rows_below_the_range,
     rows_read_twice,
