@@ -374,6 +374,16 @@ def test_a_sum_of_which_one_weight_is_missing_is_not_known(tmp_path):
     assert set(weights(log)) == {"T1", "T3", "T4"}
 
 
+def test_a_picking_of_nothing_adds_nothing(tmp_path):
+    def change(rows):
+        return [(*row[:-1], 0) if at == 5 else row for at, row in enumerate(rows)]  # T2 on the second day
+
+    log = by_day(tmp_path, change=change)
+    assert questions(log, "word") == []
+    adopt(log, talk=answering(**{**TRAYS, "days": SUM, "per": "pot"}))
+    assert weights(log)["T2"] == total("T2", "plain", (0, 2))
+
+
 def test_a_tray_that_ends_before_the_others_is_pointed_out(tmp_path):
     log = by_day(tmp_path, change=lambda rows: rows[:-1])
     adopt(log, talk=answering(**{**TRAYS, "days": LAST, "per": "pot"}))

@@ -13,7 +13,7 @@ from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
-from reportgen.adopt.mapping import NOTHING, UNKNOWN, Adoption, Source, TableMapping
+from reportgen.adopt.mapping import DAYS_SUM, NOTHING, UNKNOWN, Adoption, Source, TableMapping
 from reportgen.adopt.marks import Marks, marked_rows
 from reportgen.adopt.matching import level_and_unit, meanings, split_unit, tokens, unit_of
 from reportgen.adopt.moments import plain_moment
@@ -781,7 +781,8 @@ def _doubts(read: Understood, known: set[str]) -> Iterator[Doubtful]:
     """Yield the doubtful texts among the weights of a table; blanks and zeros of pickings are asked of themselves."""
     guess = read.guess("Fresh weight") or read.guess("Weight")
     if guess and guess not in read.pickings:
-        yield from doubtful(read, guess, known)
+        zeros = DAYS_SUM in ways_of(read)  # of pickings a 0 is what was picked that day
+        yield from (found for found in doubtful(read, guess, known) if not (zeros and found.text == "0"))
     for one in contested(read).get(guess.name, ())[1:] if guess else ():
         yield from doubtful(read, one, known)
     for one in read.pickings:
