@@ -296,6 +296,22 @@ def test_two_registers_a_treatment_are_asked_about_for_each(tmp_path):
     ]
 
 
+def test_a_counter_beside_its_differences_is_taken_unasked_for_each_treatment(tmp_path):
+    heads = ("Used warm (kWh)", "Used plain (kWh)", "Reading warm (kWh)", "Reading plain (kWh)")
+    days = [datetime(2026, 1, 5) + timedelta(day) for day in range(0, 43, 2)]
+    rows = [(day, 2.0, 3.0, 10.0 + 2 * at, 30.0 + 3 * at) for at, day in enumerate(days)]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", *heads), *rows])
+    assert questions(log, "rivals") == []
+    tables = understood(log_of((log,))).adoption.tables[1:]
+    assert [table.columns["Reading"].header for table in tables] == list(heads[2:])
+
+
+def test_a_meter_at_the_start_in_kilowatt_hours_is_no_name_of_a_meter(tmp_path):
+    heads = ("Meter start (kWh)", "Meter end (kWh)", "Used (kWh)")
+    log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 102.0 + day, 2.0))
+    assert source(log, "Meter") is None
+
+
 # --- the same trays on several days
 
 BY_DAY = ("Date", "Tray", "Treatment", "Fresh weight (g)")

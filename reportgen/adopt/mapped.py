@@ -23,7 +23,7 @@ from reportgen.adopt.matching import (
     unit_of,
 )
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
-from reportgen.adopt.rivals import with_rivals
+from reportgen.adopt.rivals import with_counter, with_rivals
 from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
 from reportgen.adopt.several_days import DAY, day_column
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
@@ -375,8 +375,10 @@ def _of_level(read: Understood, guesses: Sequence[Guess]) -> Understood:
         if name:
             rivals.setdefault(name, []).append(replace(guess, name=name))
     when = [guess for guess in read.guesses if guess.name in ("Read at", "Date", CLOCK)]
-    known = (*when, *(held[0] for held in rivals.values()))
-    return replace(read, guesses=known, rivals={name: tuple(held) for name, held in rivals.items() if len(held) > 1})
+    others = (replace(guess, name="") for held in rivals.values() for guess in held[1:])
+    known = (*when, *(held[0] for held in rivals.values()), *others)
+    several = {name: tuple(held) for name, held in rivals.items() if len(held) > 1}
+    return with_counter(replace(read, guesses=known, rivals=several))
 
 
 def _other_meters(read: Understood, named: Sequence[Guess]) -> tuple[Guess, ...]:

@@ -319,7 +319,7 @@ def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile)
     if (not profile.values and name != "Note") or not BORNE_OUT.get(name, bool)(profile):
         return None
     fits = unit_fits(name, unit)
-    if fits is False and name != "Further":
+    if (fits is False and name != "Further") or (name == "Meter" and dimension(unit) == "energy"):
         return None
     score = meant.score + (0.3 if fits else 0.0)
     reason = f"the header says {meant.words!r}"
