@@ -18,6 +18,7 @@ REASONS: Final = (
     marked("totals and means"),
     marked("no value"),
     marked("plants that were lost"),
+    marked("earlier days"),
 )
 QUANTITIES: Final = (  # of the declaration, beside those that are measures
     marked("Photoperiod"),
