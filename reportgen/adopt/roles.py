@@ -28,7 +28,7 @@ from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.pickings import are_pickings, bare_measure
 from reportgen.adopt.tables import FoundTable, is_date, is_number, number_in
-from reportgen.adopt.words import EVENTS, LOST, MISSING, NOT_OF_THE_AIR, STATUSES, TOTALS
+from reportgen.adopt.words import DEATH, EVENTS, LIFE, LOST, MISSING, NO, NOT_OF_THE_AIR, STATUSES, TOTALS, YES
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.headers import folded, header
@@ -223,6 +223,25 @@ def status_of(text: str) -> str:
     return next((status for status, words in STATUSES.items() if bare in words.split()), "")
 
 
+def status_in(header: str, text: str) -> str:
+    """Return the declared status that a word stands for under a header: yes under Dead? is dead, no under Alive too."""
+    answer = next((yes for yes, words in ((True, YES), (False, NO)) if folded(text) in words.split()), None)
+    if answer is None or not asks_for_fate(header):
+        return status_of(text)
+    of_death = bool(set(map(folded, tokens(header))) & set(DEATH.split()))
+    return "dead" if answer == of_death else "harvested"
+
+
+def asks_for_fate(header: str) -> bool:
+    """Tell whether a header asks which plants died, or which lived, with words that yes and no answer."""
+    return bool(set(map(folded, tokens(header))) & {*DEATH.split(), *LIFE.split()})
+
+
+def _answers_fate(header: str, profile: "Profile") -> bool:
+    known = profile.share(lambda value: bool(status_in(header, one_line(value)))) > 0.8
+    return asks_for_fate(header) and len(profile.counts) <= FEW and known
+
+
 BORNE_OUT: Final[Mapping[str, Callable[[Profile], bool]]] = {
     **dict.fromkeys(("Fresh weight", "Dry weight", "Root weight", "Weight", "Gross weight"), _numbers_within(0, 1e6)),
     "Height": _numbers_within(0, 5000),
@@ -378,7 +397,11 @@ def _of_values(column: int, text: str, profile: Profile) -> list[_Candidate]:
         found.append(_Candidate(column, text, "Any", "Treatment", "", 0.35, reason))
     if not profile.numeric and profile.share(_is_event) > 0.8:
         found.append(_Candidate(column, text, "Solution", "Event", "", 0.6, SAID_OF_VALUES["Event"]))
-    if not profile.numeric and len(profile.values) > 1 and profile.share(lambda v: bool(status_of(one_line(v)))) > 0.8:
+    if _answers_fate(text, profile):
+        found.append(_Candidate(column, text, "Plants", "Status", "", 1.1, SAID_OF_VALUES["Status"]))
+    elif (
+        not profile.numeric and len(profile.values) > 1 and profile.share(lambda v: bool(status_of(one_line(v)))) > 0.8
+    ):
         found.append(_Candidate(column, text, "Plants", "Status", "", 0.6, SAID_OF_VALUES["Status"]))
     return found
 
@@ -505,8 +528,10 @@ def _by_name(table: FoundTable, column: int, name: str) -> Guess:
 
 
 def _tray_fact(guess: Guess, table: FoundTable, gives: str) -> Guess:
-    """Return a column of a declared sheet that tells the treatment or block beside it."""
+    """Return a column of a declared sheet that tells the treatment, block or fate beside it."""
     name = next((meant.role.name for meant in roles_of(guess.header)), "")
+    if _answers_fate(guess.header, profile_at(table, guess.column)):
+        return Guess(guess.column, guess.header, "Status", "", 1.0, SAID_OF_VALUES["Status"])
     told = name in ("Treatment", "Block") and name in OF_SHEET.get(gives, ())
     fits = told and BORNE_OUT[name](profile_at(table, guess.column))
     return Guess(guess.column, guess.header, name, "", 1.0, "the header says so") if fits else guess

@@ -257,7 +257,15 @@ class _Table:
             return set()
         asked = [name for name in ("Fresh weight", "Status") if name in self.letters]
         words = {name: [word for word in self.adoption.lost if word or name != "Status"] for name in asked}
-        return {index for name in asked for index in self._stands_for(name, lines, words[name])}
+        said = {index for name in asked for index in self._stands_for(name, lines, words[name])}
+        return said | self._meant_as_dead(lines)
+
+    def _meant_as_dead(self, lines: Lines) -> set[int]:
+        """Return the indices of the lines whose status is a code for a plant that died, as yes below Dead?."""
+        source = self.mapping.columns.get("Status")
+        codes = source.codes if source else {}
+        values = lines.columns.get("Status", ()) if DEAD in codes.values() else ()
+        return {index for index, value in enumerate(values) if _meant(value, codes) == DEAD}
 
     def _values(self, name: str, values: Sequence[Value], missing: set[int]) -> tuple[Value, ...]:
         held = [None if index in missing else value for index, value in enumerate(values)]

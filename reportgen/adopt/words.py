@@ -478,6 +478,14 @@ STATUSES: Final[Mapping[str, str]] = {
     "removed": ("removed thinned culled discarded sampled entfernt retire eliminado removido rimosso verwijderd"),
 }
 
+DEATH: Final = "dead died lost tot gestorben mort morte morts muerta muerto muertas morta morto dood gestorven perdue"
+LIFE: Final = (
+    "alive living survived survivor lebt lebend uberlebt ueberlebt vivant vivante survecu survit viva vivo vive "
+    "sobrevive sobrevivio sopravvissuta sopravvive sobreviveu levend leeft overleefd"
+)
+YES: Final = "yes y ja j oui o si s sim true 1 x"
+NO: Final = "no n nein non nao nee false 0"
+
 FACTS: Final[Mapping[str, str]] = {
     "Title": ("title trial experiment titel versuch essai titre ensayo titulo prova titolo ensaio proef"),
     "Crop": ("crop kultur culture cultivo coltura cultura gewas species pflanzenart"),
