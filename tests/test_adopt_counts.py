@@ -1,5 +1,8 @@
 """Logs with numbers of plants: trays that were weighed whole, means of plants, plants that were started."""
 
+from math import fsum
+from statistics import fmean
+
 import pytest
 
 from reportgen import pipeline
@@ -298,3 +301,157 @@ def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
     log = book(tmp_path, Log=[("No", "fed", "plain"), *rows, *below])
     (table,) = understood(log_of((log,))).adoption.tables
     assert table.exclude_rows == (10, 11, 12)
+
+
+# --- dead or alive
+
+
+@pytest.mark.parametrize(
+    ("header", "dead", "alive"),
+    [
+        ("Dead?", "yes", "no"),
+        ("Alive", "N", "Y"),
+        ("Tot", "ja", "nein"),
+        ("Mort ?", "oui", "non"),
+        ("Viva", "no", "sí"),
+        ("Dood", "ja", "nee"),
+        ("Morta", "sim", "não"),
+        ("Survived", 0, 1),
+    ],
+)
+@pytest.mark.parametrize("weight", [None, 0])
+def test_a_column_that_says_which_plants_died_tells_of_survival(tmp_path, header, dead, alive, weight):
+    rows = [(*row[:3], weight if row[2] == 4 else row[3], dead if row[2] == 4 else alive) for row in with_last()]
+    log = book(tmp_path, Log=[(*HEAD, header), *rows])
+    found = figures(taken(log))
+    assert found["survival"] == pytest.approx({"fed": 75.0, "plain": 75.0})
+    assert found["fresh_weight"]["fed"] == pytest.approx(29.0)
+
+
+def test_a_plant_that_is_dead_and_was_weighed_is_pointed_out(tmp_path):
+    rows = [(*row, "yes" if row[2] == 4 else "no") for row in with_last()]
+    log = book(tmp_path, Log=[(*HEAD, "Dead?"), *rows])
+    with pytest.raises(WorkbookError, match="a plant that is dead has a fresh weight"):
+        taken(log)
+
+
+# --- further measurements on a sheet of their own
+
+
+def with_dry(tmp_path, head=("Tray", "Plant", "Dry weight (g)"), sheet="Dry", rows=None):
+    """Return a log with a sheet of dry weights in another order, a tenth of the fresh ones."""
+    plants = list(with_last())
+    dry = [(tray, plant, weight / 10) for tray, _, plant, weight in reversed(plants)]
+    return book(tmp_path, **{"Fresh": [HEAD, *plants], sheet: [head, *(dry if rows is None else rows)]})
+
+
+@pytest.mark.parametrize("head", [("Tray", "Plant", "Dry weight (g)"), ("Schale", "Pflanze", "Trockengewicht (g)")])
+def test_dry_weights_on_a_sheet_of_their_own_are_joined_by_tray_and_plant(tmp_path, head):
+    log = with_dry(tmp_path, head)
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "joined to the fresh weights of the same plants" in shown
+    found = pipeline.checked(log)
+    assert len(found.plants) == 16
+    assert figures(found)["dry_matter"] == pytest.approx({"fed": 10.0, "plain": 10.0})
+
+
+def test_weights_of_one_header_are_fresh_and_dry_by_the_names_of_their_sheets(tmp_path):
+    plants = list(with_last())
+    fresh = [("Tray", "Treatment", "Plant", "Weight (g)"), *plants]
+    dry = [("Tray", "Treatment", "Plant", "Weight (mg)"), *((*row[:3], row[3] * 80) for row in plants)]
+    log = book(tmp_path, **{"Fresh weights": fresh, "Dry weights": dry})
+    assert "mass" not in questions(log)
+    found = taken(log)
+    assert {one.code for one in found.treatments} == {"fed", "plain"}
+    assert figures(found)["dry_matter"] == pytest.approx({"fed": 8.0, "plain": 8.0})
+
+
+def test_heights_on_a_sheet_of_their_own_are_joined_where_the_tray_stands_once_a_group(tmp_path):
+    rows = [(tray if plant == 1 else None, plant, 20.0 + plant) for tray, _, plant, _ in with_last()]
+    log = with_dry(tmp_path, ("Tray", "Plant", "Height (cm)"), "Heights", rows)
+    assert figures(taken(log))["height"] == pytest.approx({"fed": 22.5, "plain": 22.5})
+
+
+def test_measurements_of_plants_that_have_no_weight_are_pointed_out(tmp_path):
+    dry = [(tray, plant, weight / 10) for tray, _, plant, weight in with_last()]
+    log = with_dry(tmp_path, rows=[*dry, ("F9", 1, 2.5)])
+    assert [one.cell for one in taken(log).findings if "name no plant with a fresh weight" in one.found] == ["18:18"]
+    with_dry(tmp_path, rows=[*dry, ("F1", 1, 2.5)])
+    with pytest.raises(WorkbookError, match="Tray and Plant of row 2 name several plants"):
+        pipeline.checked(log)
+
+
+def test_dry_weights_that_name_no_plant_are_left_out_with_a_word(tmp_path):
+    log = with_dry(tmp_path, ("Sample", "Dry weight (g)"), rows=[(f"S{at}", 2.0 + at / 10) for at in range(6)])
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "Dry: measurements without fresh weights" in shown
+    assert "dry_weight" not in figures(pipeline.checked(log))
+
+
+# --- summaries
+
+
+@pytest.mark.parametrize("numbered", [True, False])
+@pytest.mark.parametrize("of", [fmean, fsum])
+def test_a_sheet_of_what_the_trays_weighed_is_no_more_plants(tmp_path, numbered, of):
+    plants = list(with_last())
+    trays = [(tray, kind, round(of(row[3] for row in plants if row[0] == tray), 1)) for tray, kind in CODES]
+    rows = plants if numbered else [(*row[:2], row[3]) for row in plants]
+    head = HEAD if numbered else (*HEAD[:2], HEAD[3])
+    log = book(tmp_path, Log=[head, *rows], Overview=[("Tray", "Treatment", "Fresh weight (g)"), *trays])
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "Overview, A1:C5: means or totals of what stands in another table" in shown
+    assert len(pipeline.checked(log).plants) == 16
+
+
+def test_a_sheet_of_means_of_treatments_is_no_more_plants(tmp_path):
+    plants = list(with_last())
+    means = [(kind, fmean(row[3] for row in plants if row[1] == kind)) for kind in ("fed", "plain")]
+    log = book(tmp_path, Log=[HEAD, *plants], Result=[("Treatment", "Fresh weight (g)"), *means])
+    assert len(taken(log).plants) == 16
+
+
+def test_trays_that_were_weighed_on_another_sheet_stay(tmp_path):
+    more = [(f"N{at}", ("fed", "plain")[at % 2], at // 2, 25.0 + at) for at in range(2, 10)]
+    log = book(tmp_path, Log=[HEAD, *with_last()], More=[HEAD, *more])
+    assert len(understood(log_of((log,))).adoption.tables) == 2
+
+
+def heights(*sheets):
+    """Return a sheet of heights for each of some names, of a day each."""
+    plants = list(with_last())
+    return {
+        sheet: [("Tray", "Plant", "Height (cm)"), *((row[0], row[2], 5.0 + 4 * at + row[2]) for row in plants)]
+        for at, sheet in enumerate(sheets)
+    }
+
+
+def test_heights_on_a_sheet_a_day_are_growth(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *with_last()], **heights("2026-01-12", "2026-01-19", "2026-01-26"))
+    found = taken(log)
+    assert len(found.plants) == 16
+    assert sorted({f"{one.on}" for one in found.growth}) == ["2026-01-12", "2026-01-19", "2026-01-26"]
+    assert {one.code for one in found.treatments} == {"fed", "plain"}
+
+
+def test_heights_on_sheets_without_days_are_left_out_with_a_word(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *with_last()], **heights("12 janv", "19 janv"))
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "19 janv: measurements of several weeks or days without their dates" in shown
+    assert "height" not in figures(pipeline.checked(log))
+
+
+def test_a_column_of_heights_a_week_is_no_treatment(tmp_path):
+    weeks = [(tray, 5.0 + at, 9.0 + at, 14.5 + at) for at, (tray, _) in enumerate(CODES)]
+    log = book(tmp_path, Log=[HEAD, *with_last()], Höhe=[("Kiste", "KW 2", "KW 3", "KW 4"), *weeks])
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "Höhe: measurements of several weeks or days without their dates" in shown
+    assert {one.code for one in pipeline.checked(log).treatments} == {"fed", "plain"}
+
+
+def test_a_height_that_stands_on_both_sheets_is_pointed_out(tmp_path):
+    plants = [(*row, 30.0) for row in with_last()]
+    log = book(tmp_path, Log=[(*HEAD, "Height (cm)"), *plants], **heights("Late"))
+    found = taken(log)
+    assert figures(found)["height"] == {"fed": 30.0, "plain": 30.0}
+    assert any("Height stands twice" in one.found for one in found.findings)

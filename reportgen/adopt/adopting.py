@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.adopt.again import still_open
+from reportgen.adopt.beside import KEYS
 from reportgen.adopt.checking import read_any
 from reportgen.adopt.csv_file import SUFFIXES as TEXTS
-from reportgen.adopt.fitting import sheet_of
+from reportgen.adopt.fitting import is_joined, sheet_of
 from reportgen.adopt.mapping import ENDING, NOTHING, UNKNOWN, TableMapping
 from reportgen.adopt.marks import Marks, marks_of
 from reportgen.adopt.questions import Question, Understanding, unanswered
@@ -145,6 +146,9 @@ def summary(understanding: Understanding, log: Log) -> Iterator[str]:
             continue
         reasons = dict(_split(line) for line in said.splitlines())
         yield from _table_lines(table, reasons)
+        if is_joined(table, understanding.adoption):
+            by = " and ".join(name for name in KEYS if name in table.columns)
+            yield f"    joined to the fresh weights of the same plants, by {by}"
     yield from (f"  not taken: {text}" for text in understanding.left_out)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from reportgen.adopt.amounts import counted
+from reportgen.adopt.beside import joined
 from reportgen.adopt.columns import NOT_KNOWN, trial_field
 from reportgen.adopt.consumption import budgeted
 from reportgen.adopt.csv_file import SUFFIXES
@@ -56,10 +57,11 @@ def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
     used = [index for index, table in enumerate(adoption.tables) if table.gives != NOTHING]
     tables = [one for index in used for one in _taken(files, index, adoption, name)]
     by_sheet = {sheet.name: [one for one in tables if one.mapping.gives == sheet.name] for sheet in SHEETS}
-    ready, cut = _within_the_trial(_ready(by_sheet, adoption), adoption)
+    ready, amiss = _ready(by_sheet, adoption)
+    ready, cut = _within_the_trial(ready, adoption)
     made, origins, found = _sheets(ready, adoption)
     known = tuple(one for group in ready.values() for one in group)
-    problems = (*found, *cut, *hidden_parts(known))
+    problems = (*amiss, *found, *cut, *hidden_parts(known))
     return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, problems)
 
 
@@ -77,13 +79,14 @@ def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[
 Tables = dict[str, list[Taken]]  # by the sheet that they give
 
 
-def _ready(tables: Tables, adoption: Adoption) -> Tables:
-    """Return tables with the codes, counts and readings that the declaration wants."""
-    summed = [of_all_plants(table) for table in tables[PLANTS.name]]
+def _ready(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, ...]]:
+    """Return tables with the codes, counts and readings that the declaration wants, and what is amiss with them."""
+    together, found = joined(tables[PLANTS.name])
+    summed = [of_all_plants(table) for table in together]
     plants = with_codes(summed, adoption, trays_given=bool(tables[TRAYS.name]))
     pots = set(started_in(plants)) if is_by_row(adoption) else set()
     begins = _field(adoption, "Started on")
-    return {
+    ready = {
         **tables,
         PLANTS.name: list(plants),
         GROWTH.name: [in_pots_too(table, pots) if pots else table for table in tables[GROWTH.name]],
@@ -91,6 +94,7 @@ def _ready(tables: Tables, adoption: Adoption) -> Tables:
         SOLUTION.name: budgeted(tables[SOLUTION.name]),
         TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
     }
+    return ready, found
 
 
 def _within_the_trial(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, ...]]:

@@ -111,7 +111,11 @@ class Asker:
         self.adoption = replace(self.adoption, tables=tuple(tables))
 
     def _plants(self) -> list[int]:
-        return [at for at, table in enumerate(self.adoption.tables) if table.gives == "Plants"]
+        return [at for at, table in enumerate(self.adoption.tables) if self._is_of_rows(at, table)]
+
+    def _is_of_rows(self, at: int, table: TableMapping) -> bool:
+        """Tell whether a table has plants of its own, and not only more of those of another one."""
+        return table.gives == "Plants" and not self.parts[at].joined
 
     def _rows(self, at: int, about: str = "") -> tuple[tuple[str, ...], ...]:
         return self.parts[at].read.table.first_rows(about=about)

@@ -11,7 +11,7 @@ from openpyxl.utils import get_column_letter
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import dimension, is_unit, split_unit
 from reportgen.adopt.numbers import TextNumbers
-from reportgen.adopt.roles import Guess, Understood, status_of
+from reportgen.adopt.roles import Guess, Understood, status_in
 from reportgen.adopt.tables import is_date, is_number, number_in
 from reportgen.workbook.raw import Value
 
@@ -50,7 +50,7 @@ def doubtful(read: Understood, guess: Guess, known: set[str]) -> Iterator[Doubtf
     values = read.table.values(guess.column)
     for row, value, why in zip(read.table.rows, values, explained, strict=True):
         text = one_line(value)
-        if text.casefold() in known or status_of(one_line(why)) in ("dead", "removed"):
+        if text.casefold() in known or (status and status_in(status.header, one_line(why))) in ("dead", "removed"):
             continue
         cell = f"{get_column_letter(guess.column)}{row}"
         if _is_zero(value):

@@ -164,10 +164,15 @@ class _Place:
     def _required(self) -> Iterator[Problem]:
         sheet = sheet_called(self.table.gives)
         named = names_given(self.table)
+        beside = is_joined(self.table, self.adoption)
         for column in sheet.columns if sheet else ():
             needed = (column.required or column.needed) and not {column.name, UNKNOWN} & named
             left = column.name in DERIVED and sheet in (PLANTS, TRAYS, TREATMENTS) and column.name != sheet.key[0]
-            if needed and not (left or (sheet is PLANTS and column.name in DERIVED)):
+            if (
+                needed
+                and not (beside and column.name == "Fresh weight")
+                and not (left or (sheet is PLANTS and column.name in DERIVED))
+            ):
                 advice = f'Write "{column.name}" = "its header" under columns, or its value under constants.'
                 said = f"nothing gives {column.name} of the sheet {sheet.name}" if sheet else ""
                 yield self.error("columns", said, f"the column {column.header}", advice)
@@ -181,6 +186,15 @@ def names_given(table: TableMapping) -> set[str]:
     wide = {table.wide.names, table.wide.values} if table.wide else set()
     told = {"Treatment"} if table.wide and table.wide.names == "Tray" and table.treatment else set()
     return {*table.columns, *table.constants, *wide, *told, *([table.sections] if table.sections else [])}
+
+
+def is_joined(table: TableMapping, adoption: Adoption) -> bool:
+    """Return whether a table tells more of plants whose fresh weights stand in another one, by tray or number."""
+    given = [names_given(one) for one in adoption.tables if one.gives == PLANTS.name]
+    whole = any("Fresh weight" in names for names in given)
+    own = names_given(table)
+    told = {"Fresh weight", UNKNOWN} & own or any(name.startswith(UNKNOWN) for name in own)
+    return table.gives == PLANTS.name and table.wide is None and whole and not told and bool({"Tray", "Plant"} & own)
 
 
 def is_by_row(adoption: Adoption, *, whether_open: bool = False) -> bool:
@@ -209,6 +223,8 @@ def _of_trays(adoption: Adoption, gives: Mapping[str, Sequence[int]]) -> Iterato
     """Yield an error where trays and their treatments are told by no table."""
     plants = {index: names_given(adoption.tables[index]) for index in gives.get(PLANTS.name, ())}
     for index, names in plants.items():
+        if is_joined(adoption.tables[index], adoption):
+            continue
         if "Tray" not in names and not is_by_row(adoption, whether_open=True):
             advice = (
                 'Name its column under columns; where each plant was treated alone write "Experimental unit" = "plant".'

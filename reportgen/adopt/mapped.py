@@ -9,7 +9,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
-from reportgen.adopt.columns import ASKED, column_called
+from reportgen.adopt.columns import ASKED, OF_TRAYS, column_called
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
 from reportgen.adopt.matching import (
@@ -24,7 +24,7 @@ from reportgen.adopt.matching import (
 )
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.rivals import with_counter, with_rivals
-from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_of
+from reportgen.adopt.roles import CLOCK, Guess, Profile, Understood, event_of, profile_at, status_in
 from reportgen.adopt.several_days import DAY, day_column
 from reportgen.adopt.tables import FoundTable, Pairs, number_in
 from reportgen.adopt.treatments import (
@@ -53,6 +53,12 @@ def mappings(
     """Yield the mappings of a table: one, or one for each treatment or event that its headers name."""
     read = part.read
     base = _base(part, files)
+    if part.joined:
+        yield _bare(base), part, f"{_reason(read, part.telling)}\njoined to the fresh weights of the same plants"
+        return
+    if part.day:
+        yield replace(_bare(base), constants={"Date": part.day}), part, _reason(read, part.telling)
+        return
     wide = wide_columns(read) if read.gives in ("Plants", "Growth") else ()
     if wide:
         base = _with_treatment(base, part) if places_in([guess.header for guess in wide]) else base
@@ -78,11 +84,17 @@ def _on_days(mapping: TableMapping, read: Understood) -> TableMapping:
     return replace(mapping, days=UNKNOWN, columns={**mapping.columns, DAY: Source(read.called(day))})
 
 
+def _bare(base: TableMapping) -> TableMapping:
+    """Return a table of further measurements of plants whose fresh weights, trays and treatments stand elsewhere."""
+    kept = {name: one for name, one in base.columns.items() if name not in OF_TRAYS}
+    return replace(base, columns=kept)
+
+
 def ids_repeat(parts: Sequence[Part]) -> bool:
     """Tell whether plants of different rows have one number, as where each treatment counts from 1."""
     found = Counter[str]()
     for part in parts:
-        guess = part.read.guess("Plant") if part.read.gives == "Plants" else None
+        guess = part.read.guess("Plant") if part.read.gives == "Plants" and not part.joined else None
         found += Counter(one_line(value) for value in part.read.table.values(guess.column)) if guess else Counter()
     return any(count > 1 for count in found.values())
 
@@ -148,7 +160,7 @@ def _codes(read: Understood, guess: Guess) -> Mapping[str, str]:
         known = {text: event_of(text) for text in counts}
         return {text: event or UNKNOWN for text, event in known.items() if text != event}
     if guess.name == "Status":
-        known = {text: status_of(text) for text in counts if folded(text) not in LOST}
+        known = {text: status_in(guess.header, text) for text in counts if folded(text) not in LOST}
         return {text: status for text, status in known.items() if status and text != status}
     return {}
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from reportgen.adopt.asking import Asker
 from reportgen.adopt.belonging import strays, unused
+from reportgen.adopt.beside import told_beside
 from reportgen.adopt.counts import counted
 from reportgen.adopt.crossed import of_meters
 from reportgen.adopt.facts import trial_of
@@ -26,6 +27,7 @@ from reportgen.adopt.questions import (
 )
 from reportgen.adopt.rivals import contested, with_counter
 from reportgen.adopt.roles import Profile, Understood, profile_at, understood
+from reportgen.adopt.summaries import summaries as summaries_of
 from reportgen.adopt.tables import FoundTable, Pairs, is_date, is_number, tables_of
 from reportgen.adopt.tare import without_tare
 from reportgen.adopt.treatments import (
@@ -56,7 +58,9 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     `marks` are the colours and comments of their cells, by file.
     """
     parts, pairs, left_out = _read(files)
-    plants = [part for part in parts if part.read.gives == "Plants" and not part.telling.constant]
+    parts, apart = told_beside(parts)
+    left_out += [(one.read.table.sheet, "", f"{one.read.table.sheet}: {why}") for one, why in apart]
+    plants = [part for part in parts if part.read.gives == "Plants" and not (part.telling.constant or part.joined)]
     ways = told([(_file_name(part, files), part.read) for part in plants], pairs)
     telling = dict(zip(map(id, plants), ways, strict=True))
     parts = [replace(part, telling=telling.get(id(part), part.telling)) for part in parts]
@@ -108,7 +112,8 @@ def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[
                 usable = [part for part in reads if part.read.gives and _is_usable(part.read)]
                 parts += usable
                 left_out += [text for part in reads for text in _left_out(part.read, usable=part in usable)]
-    summaries = [part for part in parts if _is_summary(part.read)]
+    summed = summaries_of(parts)
+    summaries = [part for part in parts if part in summed or _is_summary(part.read)]
     if len(summaries) < sum(part.read.gives == "Plants" for part in parts):
         parts = [part for part in parts if part not in summaries]
         left_out += [
