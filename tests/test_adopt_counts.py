@@ -1,5 +1,6 @@
 """Logs with numbers of plants: trays that were weighed whole, means of plants, plants that were started."""
 
+from datetime import datetime, timedelta
 from math import fsum
 from statistics import fmean
 
@@ -455,3 +456,41 @@ def test_a_height_that_stands_on_both_sheets_is_pointed_out(tmp_path):
     found = taken(log)
     assert figures(found)["height"] == {"fed": 30.0, "plain": 30.0}
     assert any("Height stands twice" in one.found for one in found.findings)
+
+
+def test_the_rest_of_a_tray_counts_as_its_plants_once_their_number_stands_beside(tmp_path):
+    rows = list(with_last(lambda tray, kind: (tray, kind, "rest", 160.0)))
+    log = book(tmp_path, Log=[(*HEAD, "Of"), *((*row, 6 if row[2] == "rest" else 1) for row in rows)])
+    with pytest.raises(WorkbookError, match="is the name of several plants"):
+        taken(log)
+    settings = log.with_suffix(".adopt.toml")
+    text = settings.read_text("utf-8").replace("columns = {", 'per = "pot"\ncolumns = { "Plants weighed" = "Of",')
+    settings.write_text(text, "utf-8")
+    found = pipeline.checked(log)
+    assert [one.code for one in found.trays] == [tray for tray, _ in CODES]
+    assert figures(found)["fresh_weight"]["fed"] == pytest.approx((25 + 26 + 27 + 28 + 4 * 3 + 160) / 10)
+
+
+def test_dry_weights_in_a_wide_table_of_their_own_are_left_out_with_a_word(tmp_path):
+    fresh = [("Fresh weight (g)",), ("fed", "plain"), *((29.5 + at, 24.5 + at) for at in range(8))]
+    dry = [("Dry weight (g)",), ("fed", "plain"), *((2.9 + at / 10, 2.4 + at / 10) for at in range(8))]
+    log = book(tmp_path, Fresh=fresh, Dry=dry)
+    _, shown = adopt(log, talk=answering(independent="each row", **{"Reference treatment": "plain"}))
+    assert "Dry: no fresh weights, and nothing says which plant" in shown
+    assert figures(pipeline.checked(log))["fresh_weight"] == pytest.approx({"fed": 33.0, "plain": 28.0})
+
+
+@pytest.mark.parametrize("counted", [True, False])
+def test_figures_a_gram_say_that_they_rest_on_the_plants_written_down(tmp_path, counted):
+    readings = [
+        (datetime(2026, 1, 5) + timedelta(at), f"M-{kind}", kind, 100.0 + 10.5 * at)
+        for at in range(43)
+        for kind in ("fed", "plain")
+    ]
+    trays = [(tray, kind, 4) for tray, kind in CODES]
+    sheets = {"Log": [HEAD, *with_last()], "Meter": [("Date", "Meter", "Treatment", "Reading (kWh)"), *readings]}
+    if counted:
+        sheets["Trays"] = [("Tray", "Treatment", "Planted"), *trays]
+    log = book(tmp_path, **sheets)
+    said = [one for one in taken(log).findings if "those written down are taken for all" in one.found]
+    assert bool(said) is not counted

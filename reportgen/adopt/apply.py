@@ -29,7 +29,7 @@ from reportgen.adopt.taken import Taken, taken
 from reportgen.adopt.trace import traced
 from reportgen.adopt.unanswered import unanswered
 from reportgen.model.data import Traced
-from reportgen.model.problem import Problem, WorkbookError
+from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.declaration import GROWTH, METER, PLANTS, SHEETS, SOLUTION, TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value, Workbook
 
@@ -94,7 +94,20 @@ def _ready(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, .
         SOLUTION.name: budgeted(tables[SOLUTION.name]),
         TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
     }
-    return ready, found
+    return ready, (*found, *_said_of_trays(ready, adoption))
+
+
+def _said_of_trays(tables: Tables, adoption: Adoption) -> Iterator[Problem]:
+    """Yield a remark where figures a gram take the plants written down for all of a tray, as nothing counts them."""
+    told = [*tables[PLANTS.name], *tables[TRAYS.name]]
+    counted = any({"Plants started", "Plants weighed"} & {*one.mapping.columns, *one.mapping.constants} for one in told)
+    if told and not counted and not is_by_row(adoption) and (tables[METER.name] or tables[SOLUTION.name]):
+        said = "no column counts the plants of a tray, so those written down are taken for all of them"
+        advice = (
+            "Where only some were weighed, tray yield, water and energy a gram are wrong: add the number in a column, "
+            'and name it as "Plants started" in the settings file.'
+        )
+        yield Problem(Severity.REMARK, told[0].place, "", said, "every plant of a tray, or their number", advice)
 
 
 def _within_the_trial(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, ...]]:

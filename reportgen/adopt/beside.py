@@ -8,6 +8,7 @@ from typing import Final
 
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
+from reportgen.adopt.mapping import UNKNOWN, TableMapping
 from reportgen.adopt.matching import meanings
 from reportgen.adopt.parts import Part
 from reportgen.adopt.roles import Understood
@@ -20,6 +21,7 @@ from reportgen.workbook.raw import Value
 KEYS: Final = ("Tray", "Plant")
 NO_PLANTS: Final = "measurements without fresh weights, of plants that stand on no other sheet by tray and number"
 NO_DAYS: Final = "measurements of several weeks or days without their dates; give them on one sheet with a column Date"
+WIDE_ALONE: Final = "no fresh weights, and nothing says which plant of the others each one is of"
 OF_PLANTS: Final = (*KEYS, "Treatment", "Block", "Position", "Note", "Plants started", "Harvested on")
 Key = tuple[str, ...]
 
@@ -49,6 +51,14 @@ def told_beside(parts: Sequence[Part]) -> tuple[list[Part], list[tuple[Part, str
         else:
             left_out.append((part, NO_PLANTS))
     return kept, left_out
+
+
+def is_without_plants(mapping: TableMapping, all_of_them: Sequence[TableMapping]) -> bool:
+    """Tell whether a wide table has dry weights or heights of plants that nothing names, beside fresh weights."""
+    others = [one for one in all_of_them if one.gives == "Plants" and one is not mapping]
+    fresh = {"Fresh weight", "Weight", UNKNOWN}
+    whole = any(fresh & {*one.columns, one.wide.values if one.wide else ""} for one in others)
+    return mapping.gives == "Plants" and whole and mapping.wide is not None and mapping.wide.values not in fresh
 
 
 def _has_same(part: Part, other: Part) -> bool:

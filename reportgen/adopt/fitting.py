@@ -201,7 +201,13 @@ def is_by_row(adoption: Adoption, *, whether_open: bool = False) -> bool:
     """Return whether each row of plants is an experimental unit of its own: a pot; or whether that is still open."""
     unit = next((value for name, value in adoption.trial.items() if folded(name) == "experimentalunit"), "")
     said = {unit, *(table.per for table in adoption.tables if table.gives == PLANTS.name)} - {"plant", "tray", ""}
-    return unit == "plant" or "pot" in said or (whether_open and UNKNOWN in said)
+    counted = all(_counts_plants(table) for table in adoption.tables if table.per == "pot")
+    in_trays = unit == "tray" and counted  # a weight of several plants, whose tray is the unit
+    return unit == "plant" or ("pot" in said and not in_trays) or (whether_open and UNKNOWN in said)
+
+
+def _counts_plants(table: TableMapping) -> bool:
+    return "Plants weighed" in {**table.columns, **table.constants}
 
 
 def _of_the_whole(adoption: Adoption) -> Iterator[Problem]:

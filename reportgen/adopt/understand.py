@@ -8,7 +8,7 @@ from typing import Final
 
 from reportgen.adopt.asking import Asker
 from reportgen.adopt.belonging import strays, unused
-from reportgen.adopt.beside import told_beside
+from reportgen.adopt.beside import WIDE_ALONE, is_without_plants, told_beside
 from reportgen.adopt.counts import counted
 from reportgen.adopt.crossed import of_meters
 from reportgen.adopt.facts import trial_of
@@ -70,6 +70,9 @@ def understand(files: Mapping[str, Workbook], marks: Mapping[str, Marks] | None 
     repeated, shared = ids_repeat(parts), shared_trays(parts)
     made = [one for part in parts for one in mappings(part, levels, files, repeated, shared)]
     made = [(with_trays(mapping, part.read, parts, pairs), part, reason) for mapping, part, reason in made]
+    wide = [mapping for mapping, _, _ in made if is_without_plants(mapping, [one for one, _, _ in made])]
+    made = [one for one in made if one[0] not in wide]
+    left_out += [(one.sheet, "", f"{one.sheet}: {WIDE_ALONE}") for one in wide]
     tables = trays_apart([of_meters(mapping, part.read) for mapping, part, _ in made])
     left = [(unused(mapping), part, aside[id(part)]) for part in others for mapping in _plain(part, files)]
     made += left
