@@ -494,3 +494,13 @@ def test_figures_a_gram_say_that_they_rest_on_the_plants_written_down(tmp_path, 
     log = book(tmp_path, **sheets)
     said = [one for one in taken(log).findings if "those written down are taken for all" in one.found]
     assert bool(said) is not counted
+
+
+@pytest.mark.parametrize(("count", "stops"), [(12, True), (1, False)])
+def test_a_number_of_plants_in_each_pot_that_is_not_read_stops_the_report(tmp_path, count, stops):
+    lines = [(tray, kind, count, total) for tray, kind, _, total in TOTALS]
+    log = totals_log(tmp_path, lines=lines)
+    toml = BY_HAND.format(weight="Total fresh weight (g)", per="pot").replace('"Plants weighed" = "Plants", ', "")
+    lines_said = [line for line in said(log, toml) if 'Write "Plants weighed" = "Plants" under columns' in line]
+    assert bool(lines_said) is stops
+    assert all('"Plants" tells of 12 plants' in line for line in lines_said)

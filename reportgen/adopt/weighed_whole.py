@@ -18,12 +18,12 @@ COUNTING: Final = {"plant", "shoot", "number", "harvest", "yield", "total"}  # m
 
 
 def counts_of_plants_left_out(adopted: "Adopted") -> Iterator[Suspect]:
-    """Pots weighed as a whole held differing numbers of plants, told in a column that is not read."""
+    """Pots weighed as a whole held several plants, told in a column that is not read."""
     for table in tables_of(adopted, PLANTS.name):
         read = set(table.letters.values())
         for at, text in table.grid.headers.items() if table.mapping.per == "pot" else ():
             counts = _counts(table, at) if at not in read and _tells_plants(text) else []
-            if len(set(counts)) > 1:
+            if counts and max(counts) > 1:
                 yield _suspect(table, at, text, counts)
 
 
@@ -43,12 +43,13 @@ def _counts(table: Taken, at: int) -> list[int]:
 
 def _suspect(table: Taken, at: int, text: str, counts: list[int]) -> Suspect:
     named = replace(table, letters={**table.letters, text: at})
+    fewest = f"{min(counts)} to " if min(counts) < max(counts) else ""
     found = Suspect(
         named,
         text,
         table.lines.numbers[0],
-        f'each row is a pot or tray as a whole; "{shown(text)}" tells of {min(counts)} to {max(counts)} plants',
-        "pots with as many plants each, since each pot counts as one plant",
+        f'each row is a pot or tray as a whole; "{shown(text)}" tells of {fewest}{max(counts)} plants',
+        "pots of one plant each, since each pot counts as one plant",
         f'Write "Plants weighed" = "{shown(text)}" under columns',
     )
     if found.is_confirmed:
