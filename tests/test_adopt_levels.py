@@ -7,7 +7,18 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import BLOCKS, COUNTED_ANEW, IN_HEADERS, NO_KEY, NUMBERS, SHARED, WORDED, unanswered
+from reportgen.adopt.questions import (
+    BLOCKS,
+    COUNTED_ANEW,
+    IN_HEADERS,
+    NO_KEY,
+    NUMBERS,
+    OTHER_TRAYS,
+    SAME_TRAYS,
+    SHARED,
+    WORDED,
+    unanswered,
+)
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
@@ -234,7 +245,8 @@ def test_trays_of_one_code_under_several_treatments_stay_open_without_an_answer(
     said = next(one for one in refused.value.problems if "Tray is still" in one.found)
     assert '"Treatment + its header"' in said.advice
     settings = settings_file(log)
-    settings.write_text(settings.read_text().replace('Tray = "?"', 'Tray = "Treatment + Tray"'))
+    text = settings.read_text().replace('Tray = "?"', 'Tray = "Treatment + Tray"')
+    settings.write_text(text.replace(', Block = "?"', "").replace('Block = "?", ', ""))
     adopt(log, talk=answering(stop="crossed", independent="Tray", **{"Reference treatment": "plain"}))
     assert settled(log).tables[0].columns["Tray"].header == "Treatment + Tray"
     assert means(log)["plain"][0] == 3
@@ -458,3 +470,83 @@ def test_groups_with_a_blank_row_between_them_need_no_header_of_their_own(tmp_pa
     assert [table.gives for table in tables] == ["Plants"]
     adopt(log, talk=answering(treatment="Shelf", independent="each row", **{"Reference treatment": "Top (LED A)"}))
     assert means(log) == {"Top (LED A)": (5, pytest.approx(23.5)), "Bottom (LED B)": (5, pytest.approx(33.5))}
+
+
+# --- a sheet for each bench
+
+
+def benches(tmp_path, names=("Bench 1", "Bench 2", "Bench 3"), plants=(None,)):
+    rows = {
+        name: [("Tray", "Treatment", "Plant", "Fresh weight (g)")]
+        + [(kind[0].upper(), kind, plant, base + at + (plant or 0)) for kind, base in KINDS for plant in plants]
+        for at, name in enumerate(names)
+    }
+    return book(tmp_path, **rows)
+
+
+@pytest.mark.parametrize("plants", [(1, 2), (1, 2, 3)])
+def test_trays_of_one_code_on_a_sheet_for_each_bench_are_asked_and_may_be_others(tmp_path, plants):
+    log = benches(tmp_path, plants=plants)
+    assert "places" in kinds(log)
+    adopt(log, talk=answering(places=OTHER_TRAYS, independent="Tray", **{"Reference treatment": "plain"}))
+    trial = pipeline.checked(log)
+    assert {tray.block for tray in trial.trays} == {"Bench 1", "Bench 2", "Bench 3"}
+    assert {code: n for code, (n, _) in means(log).items()} == {"plain": 3, "fed": 3}
+
+
+def test_trays_of_one_code_on_a_sheet_for_each_bench_stay_open_without_an_answer(tmp_path):
+    log = benches(tmp_path, plants=(1, 2))
+    adopt(log)
+    with pytest.raises(WorkbookError, match='"F", "P" in Tray'):
+        pipeline.checked(log)
+    adopt(log, talk=answering(places=SAME_TRAYS, independent="Tray", **{"Reference treatment": "plain"}))
+    assert [table.columns["Tray"].codes for table in settled(log).tables] == [{"F": "F", "P": "P"}] * 3
+    assert all("Block" not in table.constants for table in settled(log).tables)
+
+
+def test_sheets_that_are_no_places_are_not_asked_for_their_trays(tmp_path):
+    assert "places" not in kinds(benches(tmp_path, ("Cut 1", "Cut 2", "Cut 3"), (1, 2)))
+
+
+# --- answers that are given another day
+
+
+@pytest.mark.parametrize(("places", "blocks"), [(OTHER_TRAYS, {"Bench 1", "Bench 2", "Bench 3"}), (SAME_TRAYS, {""})])
+def test_what_sheets_of_benches_are_is_kept_where_its_owner_stops_behind_it(tmp_path, places, blocks):
+    log = benches(tmp_path, plants=(1, 2))
+    adopt(log)
+    adopt(log, talk=answering(places=places, stop="independent"))
+    adopt(log, talk=answering(stop="places", independent="Tray", **{"Reference treatment": "plain"}))
+    made = settled(log)
+    assert {table.constants.get("Block", "") for table in made.tables} == blocks
+
+
+@pytest.mark.parametrize(("crossed", "blocks"), [(SHARED, {"1", "2", "3"}), (COUNTED_ANEW, {""})])
+def test_what_trays_under_several_treatments_are_is_kept_where_its_owner_stops_behind_it(tmp_path, crossed, blocks):
+    log = book(tmp_path, Log=[CROSSED, *BY_TRAY])
+    adopt(log)
+    adopt(log, talk=answering(crossed=crossed, stop="independent"))
+    adopt(log, talk=answering(stop="crossed", independent="Tray", **{"Reference treatment": "plain"}))
+    assert {tray.block for tray in pipeline.checked(log).trays} == blocks
+
+
+def test_what_words_with_numbers_over_columns_are_is_kept_where_its_owner_stops_behind_it(tmp_path):
+    log = wide(tmp_path, "warm 1", "warm 2", "cold 1", "cold 2", weights=(*LEVELS, LEVELS[0]))
+    adopt(log)
+    adopt(log, talk=answering(headers=WORDED, stop="independent"))
+    adopt(log, talk=answering(stop="headers", independent=IN_HEADERS, **{"Reference treatment": "cold"}))
+    assert {code: n for code, (n, _) in means(log).items()} == {"cold": 2, "warm": 2}
+
+
+def test_which_key_is_meant_and_what_repetitions_are_is_kept_where_its_owner_stops_behind_it(tmp_path):
+    log = coded(tmp_path, "First", "Second")
+    adopt(log)
+    adopt(log, talk=answering(key="seaweed, bare", stop="independent"))
+    adopt(log, talk=answering(stop="key", independent="Tray", **{"Reference treatment": "bare"}))
+    assert set(means(log)) == {"seaweed", "bare"}
+    log = repeated(tmp_path, "Rep")
+    settings_file(log).unlink()
+    adopt(log)
+    adopt(log, talk=answering(blocks=NUMBERS, stop="independent"))
+    adopt(log, talk=answering(stop="blocks", independent="each row", **{"Reference treatment": "plain"}))
+    assert {tray.block for tray in pipeline.checked(log).trays} == {""}

@@ -8,7 +8,7 @@ from reportgen.adopt.belonging import is_hidden, question_of
 from reportgen.adopt.belonging import rivals as sheets_apart
 from reportgen.adopt.columns import ASKED, NOT_KNOWN, TEMPERATURES, WEIGHED
 from reportgen.adopt.counts import is_mean, per_of
-from reportgen.adopt.crossed import apart, crossed, under_several
+from reportgen.adopt.crossed import apart, crossed, on_places, under_several
 from reportgen.adopt.doubtful import Doubtful, alike, doubtful
 from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
@@ -40,7 +40,9 @@ from reportgen.adopt.questions import (
     NUMBERS,
     ON_DAYS,
     ONE_BY_ONE,
+    OTHER_TRAYS,
     ROW_ALONE,
+    SAME_TRAYS,
     SHARED,
     UNMEASURED,
     WORDED,
@@ -91,6 +93,7 @@ class Asker:
             *told,
             *weighed,
             *self._blocks(),
+            *self._on_places(),
             *self._crossed(),
             *independent,
             *self._words(),
@@ -545,6 +548,29 @@ class Asker:
                 header,
             )
 
+    def _on_places(self) -> Iterator[Question]:
+        """Ask whether trays of one code on sheets that are named after places are the same ones."""
+        tables = on_places(self.adoption.tables, self.parts)
+        for at in tables:
+            columns, counts = self.adoption.tables[at].columns, self.parts[at].read.profile("Tray").counts
+            tray = replace(columns["Tray"], codes=dict.fromkeys(counts, UNKNOWN))
+            constants = self.adoption.tables[at].constants
+            block = {} if "Block" in {**columns, **constants} else {"Block": UNKNOWN}
+            self._mark(at, columns={**columns, "Tray": tray}, constants={**constants, **block})
+        if tables:
+            first, second, *_ = (self.adoption.tables[at] for at in tables)
+            code = next(iter(first.columns["Tray"].codes))
+            yield Question(
+                f"table.{tables[0]}.columns.Tray.codes",
+                "places",
+                f'Are trays such as "{code}" on {first.sheet} and "{code}" on {second.sheet} others, or the same ones?',
+                "The sheets have the same codes, and are named after places.",
+                (OTHER_TRAYS, SAME_TRAYS),
+                "",
+                self._rows(tables[0], first.columns["Tray"].header),
+                tables,
+            )
+
     def _crossed(self) -> Iterator[Question]:
         """Ask whether trays of one code under several treatments are different ones; by groups of rows they are."""
         for one in list(crossed(self.adoption.tables, self.parts)):
@@ -553,7 +579,10 @@ class Asker:
                     self._mark(at, columns=apart(self.adoption.tables[at], one).columns)
                 continue
             for at in one.tables:
-                self._mark(at, columns={**self.adoption.tables[at].columns, "Tray": Source(UNKNOWN)})
+                table = self.adoption.tables[at]
+                with_block = table.gives in ("Plants", "Trays") and "Block" not in {**table.columns, **table.constants}
+                block = {"Block": Source(UNKNOWN)} if with_block else {}
+                self._mark(at, columns={**table.columns, **block, "Tray": Source(UNKNOWN)})
             first, second = one.levels
             yield Question(
                 f"table.{one.tables[0]}.columns.Tray.from",

@@ -8,6 +8,7 @@ from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import Source, TableMapping
+from reportgen.adopt.matching import meanings
 from reportgen.adopt.parts import Part
 from reportgen.adopt.roles import Understood
 from reportgen.workbook.headers import folded
@@ -46,6 +47,24 @@ def crossed(tables: Sequence[TableMapping], parts: Sequence[Part]) -> Iterator[C
     for one in found.values():
         others = (at for at, part in enumerate(parts) if tables[at].gives in WITH_TRAYS and _has_both(part.read, one))
         yield replace(one, tables=tuple(at for at in others if "Tray" in tables[at].columns))
+
+
+def on_places(tables: Sequence[TableMapping], parts: Sequence[Part]) -> tuple[int, ...]:
+    """Return the tables of plants on sheets named after places, such as Bench 1 and Bench 2, with the same tray codes.
+
+    Empty where there are none: sheets named otherwise may be harvests of the same trays.
+    """
+    found = [at for at, table in enumerate(tables) if table.gives == "Plants" and _is_of_place(table)]
+    codes = [set(parts[at].read.profile("Tray").counts) for at in found]
+    again = [at for at, held in zip(found, codes, strict=True) if 2 * len(held & codes[0]) > len(held)]
+    named = {tables[at].sheet for at in again}
+    return tuple(again) if len(again) > 1 and len(named) == len(again) else ()
+
+
+def _is_of_place(table: TableMapping) -> bool:
+    of_place = {"block", "tent", "tray"} & set(meanings(table.sheet))
+    told = {"Tray", "Treatment"} <= set(table.columns) and not table.columns["Tray"].codes
+    return bool(of_place) and told and table.columns["Tray"].header != table.columns["Treatment"].header
 
 
 def apart(table: TableMapping, one: Crossed) -> TableMapping:

@@ -36,6 +36,8 @@ WORDED: Final = "trays; the words before their numbers are the treatments"
 ADDED: Final = " + "  # between the headers of columns that are added up
 BLOCKS: Final = "blocks: those of one number stood together"
 NUMBERS: Final = "numbers that tell the units of a treatment apart, and no more"
+OTHER_TRAYS: Final = "others: each sheet has trays of its own, and is a block"
+SAME_TRAYS: Final = "the same ones again"
 NO_KEY: Final = "nothing else: they are the treatments"
 COUNTED_ANEW: Final = "another one: they count anew under each treatment"
 SHARED: Final = "the same one: it holds several treatments"
@@ -500,13 +502,30 @@ def _blocks(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, change)
 
 
+def _places(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set whether trays of one code on several sheets are others: then the sheet goes before their codes."""
+
+    def change(table: TableMapping) -> TableMapping:
+        tray = table.columns["Tray"]
+        others = answer == OTHER_TRAYS
+        codes = {code: f"{table.sheet}-{code}" if others else code for code in tray.codes}
+        block = {"Block": table.sheet} if others and table.constants.get("Block") == UNKNOWN else {}
+        known = {name: value for name, value in table.constants.items() if (name, value) != ("Block", UNKNOWN)}
+        columns = {**table.columns, "Tray": replace(tray, codes=codes)}
+        return replace(table, columns=columns, constants={**known, **block})
+
+    return _changed(adoption, question, change)
+
+
 def _crossed(adoption: Adoption, question: Question, answer: str) -> Adoption:
     """Set that trays are told by their treatment too; one that holds several treatments is a block of them."""
     tray = question.column.split(ADDED)[-1]
 
     def change(table: TableMapping) -> TableMapping:
-        block = {"Block": Source(tray)} if answer == SHARED and table.gives in ("Plants", "Trays") else {}
-        return replace(table, columns={**block, **table.columns, "Tray": Source(question.column)})
+        is_open = "Block" in table.columns and table.columns["Block"].header == UNKNOWN
+        known = {name: one for name, one in table.columns.items() if name != "Block" or not is_open}
+        block = {"Block": Source(tray)} if is_open and answer == SHARED else {}
+        return replace(table, columns={**known, **block, "Tray": Source(question.column)})
 
     return _changed(adoption, question, change)
 
@@ -546,6 +565,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "key": _key,
     "headers": _headers,
     "blocks": _blocks,
+    "places": _places,
     "crossed": _crossed,
     "marked": _marked,
     "independent": _independent,

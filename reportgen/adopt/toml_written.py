@@ -169,6 +169,8 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             _note(document["table"][index], "corrected", table.corrected)
             _note(document["table"][index], "stood", table.stood)
             _tell_by_sheet(document["table"][index], found)
+            if known.tables[index].wide and "treatment" not in document["table"][index] and "treatment" in found:
+                document["table"][index]["treatment"] = _inline(found["treatment"])  # of trays that head columns
     _answer_words(document, adoption, known)
     _answer(document, {"trial": answers.get("trial", {})})
     return tomlkit.dumps(document)
