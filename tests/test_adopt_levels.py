@@ -550,3 +550,16 @@ def test_which_key_is_meant_and_what_repetitions_are_is_kept_where_its_owner_sto
     adopt(log, talk=answering(blocks=NUMBERS, stop="independent"))
     adopt(log, talk=answering(stop="blocks", independent="each row", **{"Reference treatment": "plain"}))
     assert {tray.block for tray in pipeline.checked(log).trays} == {""}
+
+
+def test_what_was_measured_may_stand_over_the_treatments(tmp_path):
+    head = [("", "Fresh weight (g)", "", "Dry weight (g)", ""), ("Plant", "fed", "plain", "fed", "plain")]
+    rows = [(at, 30.5 + at, 25.5 + at, 3.05 + at / 10, 2.55 + at / 10) for at in range(1, 7)]
+    log = book(tmp_path, Log=[*head, *rows])
+    made = openpyxl.load_workbook(log)
+    for cells in ("B1:C1", "D1:E1"):
+        made["Log"].merge_cells(cells)
+    made.save(log)
+    assert levels(log) == ("fed", "plain")
+    adopt(log, talk=answering(independent="each row", **{"Reference treatment": "plain"}))
+    assert means(log) == {"plain": (6, pytest.approx(29.0)), "fed": (6, pytest.approx(34.0))}

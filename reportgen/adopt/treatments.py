@@ -286,7 +286,20 @@ def groups_of(table: FoundTable) -> dict[str, dict[int, str]]:
     if len({tuple(columns.values()) for columns in found.values()}) != 1 or len(found) < 2 or are_pickings(list(found)):
         return {}
     shared = {at: text for at, text in table.headers.items() if not any(at in columns for columns in found.values())}
-    return {name: {**shared, **columns} for name, columns in found.items()}
+    return {name: {**shared, **columns} for name, columns in _by_treatment(found).items()}
+
+
+def _by_treatment(found: Mapping[str, dict[int, str]]) -> Mapping[str, dict[int, str]]:
+    """Return columns by the treatment over them: by the one below where the upper headers are what was measured."""
+    lower = {text for columns in found.values() for text in columns.values()}
+    measured = all({"weight", "height", "leaf"} & set(meanings(upper)) for upper in found)
+    if not measured or any({"weight", "height", "leaf"} & set(meanings(text)) for text in lower):
+        return found
+    turned: dict[str, dict[int, str]] = {}
+    for upper, columns in found.items():
+        for column, text in columns.items():
+            turned.setdefault(text, {})[column] = upper
+    return turned
 
 
 def trays_under(one: Understood) -> dict[str, str]:
