@@ -148,6 +148,7 @@ def test_a_unit_in_brackets_behind_a_treatment_is_one(tmp_path):
 def test_doses_that_head_columns_are_treatments_and_no_units_of_what_stands_below(tmp_path, headers):
     log = wide(tmp_path, *headers)
     assert levels(log) == headers
+    assert "pickings" not in kinds(log)
     adopt(log, talk=answering(independent="each row", **{"Reference treatment": headers[0]}))
     found = means(log)
     assert set(found) == set(headers)

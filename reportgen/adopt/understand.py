@@ -165,7 +165,8 @@ def _turned_long(read: Understood) -> Understood:
     if not wide or read.gives not in ("", "Plants", "Growth", *(["Trays"] if of_plants else [])):
         return read
     gives = "Growth" if all(is_date(guess.header) for guess in wide) else "Plants"
-    return replace(read, gives=gives) if read.gives in ("Plants", "Growth") else understood(read.table, given=gives)
+    known = read if read.gives in ("Plants", "Growth") else understood(read.table, given=gives)
+    return replace(known, gives=gives, pickings=())
 
 
 def _is_usable(read: Understood) -> bool:
