@@ -427,11 +427,12 @@ def test_a_counter_that_was_reset_between_two_readings_is_not_reckoned_there(tmp
     assert not any("2026-01-05 was reckoned" in one.advice for one in findings(log))
 
 
-@pytest.mark.parametrize("first", [-20, 0, 1])
-def test_amounts_of_days_that_begin_before_the_trial_or_on_its_first_day(tmp_path, first):
+@pytest.mark.parametrize(("first", "days"), [(-20, 42), (0, 43), (1, 42)])
+def test_amounts_of_days_that_begin_before_the_trial_or_on_its_first_day(tmp_path, first, days):
     rows = [(day, 2.0 + at % 2, 1.0) for at, day in enumerate(days_from(first, 43))]
     log = metered(tmp_path, rows, cumulative="what was used since the reading before")
-    assert energy(log) == {"warm": pytest.approx(105, abs=2.5), "plain": pytest.approx(42)}
+    assert energy(log) == {"warm": pytest.approx(2.5 * days, abs=0.5), "plain": pytest.approx(days)}
+    assert any("from before the trial" in one.found for one in findings(log)) is (first < 0)
 
 
 def test_amounts_of_weeks_whose_first_is_of_the_week_before_the_trial(tmp_path):

@@ -15,6 +15,7 @@ from reportgen.workbook.declaration import METER
 from reportgen.workbook.raw import Value
 
 DAY: Final = timedelta(days=1)
+MINUTE: Final = timedelta(minutes=1)
 Line = tuple[int, Value, Value]  # which line of the table, when, what the counter shows then
 
 
@@ -55,7 +56,7 @@ def _from_the_first(lines: list[tuple[int, datetime, Value]], begins: datetime) 
     step = timedelta(seconds=median((later - earlier).total_seconds() for earlier, later in pairwise(moments)))
     yield lines[0][0], moments[0], 0.0
     if moments[0].date() == begins.date() and step <= DAY and lines[0][2]:
-        ends = [*moments[1:], moments[-1] + step]
+        ends = [moment + step - MINUTE for moment in moments]  # on the same day still, as that of the harvest must be
         yield from _added_up([(index, end, value) for (index, _, value), end in zip(lines, ends, strict=True)], 0.0)
     else:
         yield from _added_up(list(lines[1:]), 0.0)

@@ -206,8 +206,8 @@ def _said(table: Taken, span: Span, readings: list[_Reading], cut: list[_Reading
         meter = shown(code_of(table, readings[0].at, "Meter"))
         days = [str(one.moment.date()) for one in cut if one not in readings]
         reckoned = f" What it showed on {' and '.join(days)} was reckoned from the readings around it." if days else ""
-        found = f'meter "{meter}": {len(gone)} of {len(readings)} readings are from before the trial or after it'
-        rows = [table.lines.numbers[one.at] for one in gone]
+        every, rows = ([*dict.fromkeys(table.lines.numbers[one.at] for one in some)] for some in (readings, gone))
+        found = f'meter "{meter}": {len(rows)} of {len(every)} readings are from before the trial or after it'
         yield _caution(table, span, ("Read at", rows), (found, reckoned))
 
 
