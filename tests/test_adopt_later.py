@@ -4,11 +4,16 @@ from datetime import datetime, timedelta
 
 import openpyxl
 import pytest
-from openpyxl.styles import PatternFill
+import xlwt
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.style import Style, TableCellProperties, TextProperties
+from odf.table import Table, TableCell, TableRow
+from odf.text import P
+from openpyxl.styles import Font, PatternFill
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import ALL_BELONG, COUNTED_TWICE, KEPT, unanswered
+from reportgen.adopt.questions import ALL_BELONG, COUNTED_TWICE, KEPT, LEFT_OUT, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.metrics.energy import energy_of_treatments
 from reportgen.metrics.totals import water_used
@@ -512,3 +517,78 @@ def test_a_column_of_energy_that_names_no_treatment_is_asked_about(tmp_path, ans
     adopt(log, talk=answering(whose=answer, **TRAYS))
     assert energy(log) == dict(zip(("warm", "plain"), map(pytest.approx, kilowatt_hours), strict=True))
     assert later(log) == []
+
+
+# --- other marks than colours
+
+
+def with_font(**look):
+    """Return a change of a log that gives the weights in rows 5 and 9 another font."""
+
+    def change(made):
+        for row in (5, 9):
+            made["Log"].cell(row, 4).font = Font(**look)
+
+    return change
+
+
+@pytest.mark.parametrize(("look", "default"), [({"strike": True}, LEFT_OUT), ({"color": "FFFF0000"}, "")])
+def test_weights_that_are_crossed_out_or_red_are_asked_about(tmp_path, look, default):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    changed(log, with_font(**look))
+    (question,) = asked(log, "marked")
+    assert (question.marked, question.default) == ((5, 9), default)
+    adopt(log, talk=answering(marked=LEFT_OUT, **TRAYS))
+    assert settled(log).tables[0].exclude_rows == (5, 9)
+
+
+@pytest.mark.parametrize("look", [{"color": "FF000000"}, {"bold": True}, {"name": "Arial", "size": 14}])
+def test_weights_in_another_font_are_not_asked_about(tmp_path, look):
+    log = book(tmp_path, Log=[HEAD, *ROWS])
+    changed(log, with_font(**look))
+    assert asked(log, "marked") == []
+
+
+@pytest.mark.parametrize(
+    "look", ["pattern: pattern solid, fore_colour red", "font: colour red", "font: struck_out on", ""]
+)
+def test_marks_of_an_old_workbook_are_asked_about(tmp_path, look):
+    made = xlwt.Workbook()
+    sheet = made.add_sheet("Log")
+    plain, marked = xlwt.easyxf(""), xlwt.easyxf(look)
+    for at, row in enumerate([HEAD, *ROWS]):
+        for column, value in enumerate(row):
+            sheet.write(at, column, value, marked if at in (4, 8) and column == 3 else plain)
+    log = tmp_path / "log.xls"
+    made.save(str(log))
+    assert [one.marked for one in asked(log, "marked")] == ([(5, 9)] if look else [])
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        ({"backgroundcolor": "#ff0000"}, {}),
+        ({}, {"color": "#ff0000"}),
+        ({}, {"textlinethroughstyle": "solid"}),
+        ({}, {}),
+    ],
+)
+def test_marks_of_a_workbook_of_open_document_are_asked_about(tmp_path, cell, text):
+    made = OpenDocumentSpreadsheet()
+    style = Style(name="marked", family="table-cell")
+    style.addElement(TableCellProperties(**cell))
+    style.addElement(TextProperties(**text))
+    made.automaticstyles.addElement(style)
+    sheet = Table(name="Log")
+    for at, line in enumerate([HEAD, *ROWS]):
+        row = TableRow()
+        for column, value in enumerate(line):
+            kind = {"valuetype": "string"} if isinstance(value, str) else {"valuetype": "float", "value": value}
+            one = TableCell(**kind, **({"stylename": style} if at in (4, 8) and column == 3 else {}))
+            one.addElement(P(text=str(value)))
+            row.addElement(one)
+        sheet.addElement(row)
+    made.spreadsheet.addElement(sheet)
+    log = tmp_path / "log.ods"
+    made.save(str(log))
+    assert [one.marked for one in asked(log, "marked")] == ([(5, 9)] if cell or text else [])

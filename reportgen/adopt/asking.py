@@ -14,7 +14,7 @@ from reportgen.adopt.events import event_questions
 from reportgen.adopt.facts import logged
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import DAYS_SUM, NOTHING, UNKNOWN, Adoption, Source, TableMapping
-from reportgen.adopt.marks import Marks, marked_rows
+from reportgen.adopt.marks import Marks, is_crossed_out, marked_rows
 from reportgen.adopt.matching import level_and_unit, meanings, split_unit, tokens, unit_of
 from reportgen.adopt.moments import plain_moment
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
@@ -628,13 +628,15 @@ class Asker:
             rows, comment = marked_rows(marks, read.table.rows) if marks else ((), "")
             if rows:
                 self._mark(at, marked_rows=UNKNOWN)
+                crossed_out = is_crossed_out(marks, rows)
+                what = "line through it" if crossed_out else "colour or a comment" if comment else "colour"
                 yield Question(
                     f"table.{at}.marked_rows",
                     "marked",
-                    f"What of {_numbered(rows)} of {table.sheet}, which a colour or a comment marks?",
-                    f"The first comment is {comment}." if comment else "Nothing says what the colour means.",
+                    f"What of {_numbered(rows)} of {table.sheet}, which a {what} marks?",
+                    f"The first comment is {comment}." if comment else f"Nothing says what the {what} means.",
                     (KEPT, LEFT_OUT),
-                    "",
+                    LEFT_OUT if crossed_out else "",
                     self._rows(at),
                     (at,),
                     marked=rows,
