@@ -592,3 +592,40 @@ def test_marks_of_a_workbook_of_open_document_are_asked_about(tmp_path, cell, te
     log = tmp_path / "log.ods"
     made.save(str(log))
     assert [one.marked for one in asked(log, "marked")] == ([(5, 9)] if cell or text else [])
+
+
+# --- rows below a range
+
+
+def ranged(tmp_path, *below):
+    """Return a log of two blocks side by side, which have ranges, once rows were written below them."""
+    blocks = [("Tray", "Plant", "Fresh weight (g)", None, "Tray", "Plant", "Fresh weight (g)")]
+    blocks += [(f"P{at % 2}", at, 30.0 + at, None, f"W{at % 2}", at, 36.5 + at) for at in range(1, 9)]
+    log = book(tmp_path, Log=[("plain", *[None] * 3, "warm"), *blocks])
+    adopt(log, talk=answering(**TRAYS))
+
+    def write(made):
+        for row in below:
+            made["Log"].append(row)
+
+    changed(log, write)
+    return [one.cell for one in findings(log) if "below the range" in one.found]
+
+
+@pytest.mark.parametrize("gap", [1, 2])
+def test_rows_behind_a_blank_row_below_a_range_are_pointed_out(tmp_path, gap):
+    found = ranged(tmp_path, *[()] * gap, ("P1", 9, 33.3, None, "W1", 9, 41.2))
+    assert found == [f"C{11 + gap}", f"G{11 + gap}"]
+
+
+@pytest.mark.parametrize(
+    "below",
+    [
+        [(), (), (), ("P1", 9, 33.3, None, "W1", 9, 41.2)],
+        [(), ("Mean", None, 34.5, None, "Mean", None, 41.0)],
+        [(), ("Scale", "No 3", "checked", None, "by", "me", "again")],
+        [(), (None, None, 33.3, None, None, None, 41.2)],
+    ],
+)
+def test_other_things_below_a_blank_row_are_left_alone(tmp_path, below):
+    assert ranged(tmp_path, *below) == []

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import isclose
 from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.columns import WEIGHED
 from reportgen.adopt.csv_file import SUFFIXES
@@ -16,6 +16,8 @@ from reportgen.adopt.words import LOST, MISSING
 from reportgen.model.problem import Severity
 from reportgen.workbook.declaration import PLANTS
 
+NEAR: Final = 3  # rows below a range: what stands farther off is something else
+
 if TYPE_CHECKING:
     from reportgen.adopt.apply import Adopted
 
@@ -27,15 +29,31 @@ def rows_below_the_range(adopted: "Adopted") -> Iterator[Suspect]:
         if _has_lost_its_total(table):
             yield _of_lost_total(table)
             continue
-        name = next((name for name in quantities(table) if _is_more(table, name)), "")
+        row = _row_below(adopted, table)
+        name = next((name for name in quantities(table) if _is_more(table, name, row)), "")
         if name and (table.place, table.mapping.range) not in said:
             said.add((table.place, table.mapping.range))
-            yield _suspect(table, name)
+            yield _suspect(table, name, row)
 
 
-def _is_more(table: Taken, name: str) -> bool:
-    """Tell whether a column goes on below the range, with something else than a total or mean of what it holds."""
-    row = table.grid.last + 1
+def _row_below(adopted: "Adopted", table: Taken) -> int:
+    """Return the row below the range: behind blank ones the first that is filled like the last row of the table."""
+    first = table.grid.last + 1
+    near = [row for row in range(first, first + NEAR) if _filled(table, row)]
+    if first in near or not near or not table.lines.numbers:
+        return first
+    others = (one for one in adopted.tables if one.place == table.place and one.index != table.index)
+    is_taken = any(min((*one.grid.header, one.grid.first)) <= near[0] <= one.grid.last for one in others)
+    is_like = _filled(table, near[0]) >= _filled(table, table.lines.numbers[-1])
+    return near[0] if is_like and not is_taken else first
+
+
+def _filled(table: Taken, row: int) -> set[int]:
+    return {at for at in table.letters.values() if at and one_line(table.grid.value(row, at))}
+
+
+def _is_more(table: Taken, name: str, row: int) -> bool:
+    """Tell whether a column goes on in a row below, with something else than a total or mean of what it holds."""
     value = TextNumbers(decimal_comma=True, thousands_comma=False).read(table.grid.value(row, table.letters[name]))
     if not table.mapping.range or isinstance(value, bool) or not isinstance(value, int | float):
         return _is_coded(table, row)
@@ -118,13 +136,14 @@ def fields_beyond_the_header(adopted: "Adopted") -> Iterator[Suspect]:
             )
 
 
-def _suspect(table: Taken, name: str) -> Suspect:
-    row = table.grid.last + 1
+def _suspect(table: Taken, name: str, row: int) -> Suspect:
+    near = row == table.grid.last + 1
+    blank_rows = "a blank row" if near else f"{NEAR} blank rows"
     return Suspect(
         table,
         name,
         row,
-        f"a number stands right below the range {table.mapping.range} and was not read",
+        f"a number stands {'right ' * near}below the range {table.mapping.range} and was not read",
         "a range that holds every row of its table",
-        "Widen range in the settings file; where the row is no part of the table, leave a blank row above it.",
+        f"Widen range in the settings file; where the row is no part of the table, leave {blank_rows} above it.",
     )
