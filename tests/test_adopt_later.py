@@ -1,6 +1,7 @@
 """Logs that change after they were taken in, and sheets, columns and readings that are no part of the trial."""
 
 from datetime import datetime, timedelta
+from statistics import fmean
 
 import openpyxl
 import pytest
@@ -629,3 +630,31 @@ def test_rows_behind_a_blank_row_below_a_range_are_pointed_out(tmp_path, gap):
 )
 def test_other_things_below_a_blank_row_are_left_alone(tmp_path, below):
     assert ranged(tmp_path, *below) == []
+
+
+@pytest.mark.parametrize(("made", "what"), [(fmean, "means"), (sum, "sums")])
+@pytest.mark.parametrize("numbered", [False, True])
+def test_means_or_sums_of_trays_that_stand_on_a_sheet_of_their_own_are_left_out(tmp_path, made, what, numbered):
+    trays = dict.fromkeys((row[0], row[1]) for row in ROWS)
+    weights = {tray: [row[3] for row in ROWS if row[0] == tray] for tray, _ in trays}
+    summary = [(tray, kind, round(made(weights[tray]), 1)) for tray, kind in trays]
+    rows = [HEAD, *ROWS] if numbered else [(row[0], row[1], row[3]) for row in (HEAD, *ROWS)]
+    log = book(tmp_path, Log=rows, Sheet2=[(HEAD[0], HEAD[1], HEAD[3]), *summary])
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert f"nothing from Sheet2: it holds the {what} of the rows of Log" in shown
+    assert len(pipeline.checked(log).plants) == 16
+
+
+def test_a_column_of_energy_that_is_the_total_of_the_others_is_not_asked_about(tmp_path):
+    for name, more in (("Total (kWh)", 5), ("Both (kWh)", 0)):
+        rows = [(day, 10 + 14 * at, 30 + 7 * at, 40 + 21 * at + more) for at, day in enumerate(days_from(0, 43, 7))]
+        log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", "warm (kWh)", "plain (kWh)", name), *rows])
+        assert asked(log, "whose") == []
+
+
+def test_the_report_says_which_readings_are_from_outside_the_trial(tmp_path):
+    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(-14, 57, 7)]
+    log = metered(tmp_path, rows)
+    trace = next(one for one in pipeline.checked(log).traces if one.column.startswith("B") and one.sheet == "Power")
+    assert trace.rows == (4, 5, 6, 7, 8, 9, 10)
+    assert ("from before the trial or after it", (2, 3, 11, 12)) in trace.left_out

@@ -62,7 +62,17 @@ def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
     made, origins, found = _sheets(ready, adoption)
     known = tuple(one for group in ready.values() for one in group)
     problems = (*amiss, *found, *cut, *hidden_parts(known))
-    return Adopted(replace(files[""], sheets=made), origins, traced(tables), known, adoption, problems)
+    return Adopted(
+        replace(files[""], sheets=made), origins, traced(_outside_noted(tables, known)), known, adoption, problems
+    )
+
+
+def _outside_noted(tables: Sequence[Taken], known: Sequence[Taken]) -> tuple[Taken, ...]:
+    """Return tables as they stand, with the rows that are from before the trial or after it."""
+    outside = {table.index: table.left_out["outside"] for table in known if "outside" in table.left_out}
+    return tuple(
+        replace(table, left_out={**table.left_out, "outside": outside.get(table.index, ())}) for table in tables
+    )
 
 
 def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[Taken]:

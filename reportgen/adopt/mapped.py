@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
+from math import fsum, isclose
 from typing import Final
 
 from openpyxl.utils import get_column_letter
@@ -37,7 +38,7 @@ from reportgen.adopt.treatments import (
     trays_under,
 )
 from reportgen.adopt.wide import places_in, wide_columns
-from reportgen.adopt.words import LOST
+from reportgen.adopt.words import LOST, TOTALS
 from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import Value, Workbook
 from reportgen.workbook.values import blank
@@ -398,7 +399,16 @@ def _other_meters(read: Understood, named: Sequence[Guess]) -> tuple[Guess, ...]
     numeric = [one for one in read.guesses if one not in named and profile_at(read.table, one.column).numeric]
     units = [unit_of(split_unit(one.header)[1] or read.table.units.get(one.column, "")) for one in numeric]
     found = (replace(one, unit=unit) for one, unit in zip(numeric, units, strict=True) if dimension(unit) == "energy")
-    return tuple(found) if read.gives == "Meter" else ()
+    return tuple(one for one in found if read.gives == "Meter" and not _adds_up(read, one, named))
+
+
+def _adds_up(read: Understood, guess: Guess, named: Sequence[Guess]) -> bool:
+    """Tell whether a column is the total of others: its header says so, or its numbers are their sums."""
+    if folded(split_unit(guess.header)[0]) in TOTALS:
+        return True
+    columns = [read.table.values(one.column) for one in (guess, *named)]
+    rows = [row for row in zip(*columns, strict=True) if all(isinstance(value, int | float) for value in row)]
+    return len(rows) > 2 and len(named) > 1 and all(isclose(row[0], fsum(row[1:]), abs_tol=1e-6) for row in rows)
 
 
 _MEASURED: Final[Mapping[str, tuple[str, ...]]] = {

@@ -1,7 +1,7 @@
 """Readings from before the start of a trial or after its harvest, which tell nothing of it."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from typing import Final
@@ -92,7 +92,12 @@ def _without(table: Taken, span: Span, outside: Sequence[int], name: str) -> tup
     kept = [at for at in range(len(table.lines.numbers)) if at not in gone]
     rows = [table.lines.numbers[at] for at in outside]
     said = f"{len(rows)} row{'s' * (len(rows) > 1)} of {len(kept) + len(rows)} from before the trial or after it"
-    return replace(table, lines=table.lines.at(kept)), (_caution(table, span, (name, rows), (said, "")),)
+    caution = _caution(table, span, (name, rows), (said, ""))
+    return replace(table, lines=table.lines.at(kept), left_out=_outside(table, rows)), (caution,)
+
+
+def _outside(table: Taken, rows: Iterable[int]) -> Mapping[str, tuple[int, ...]]:
+    return {**table.left_out, "outside": tuple(sorted(set(rows)))}
 
 
 def _caution(table: Taken, span: Span, at: tuple[str, Sequence[int]], said: tuple[str, str]) -> Problem:
@@ -158,10 +163,15 @@ def _meter(table: Taken, span: Span) -> tuple[Taken, tuple[Problem, ...]]:
     problems: list[Problem] = []
     for readings in meters.values():
         readings.sort(key=lambda one: one.moment)
-        cut = _cut(table, readings, span)
-        made += cut
-        problems += _said(table, span, readings, cut)
-    return (_with(table, sorted(made, key=lambda one: one.at)), tuple(problems)) if problems else (table, ())
+        left = _cut(table, readings, span)
+        made += left
+        problems += _said(table, span, readings, left)
+    if not problems:
+        return table, ()
+    every = {one for readings in meters.values() for one in readings}
+    kept = {table.lines.numbers[one.at] for one in made if one in every}
+    cut = _with(table, sorted(made, key=lambda one: one.at))
+    return replace(cut, left_out=_outside(table, {*table.lines.numbers} - kept)), tuple(problems)
 
 
 def _readings(table: Taken) -> list[float | None]:

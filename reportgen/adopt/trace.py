@@ -18,6 +18,7 @@ REASONS: Final = {
     "missing": "no value",
     "lost": "plants that were lost",
     "earlier": "earlier days",
+    "outside": "from before the trial or after it",
 }
 
 
@@ -33,6 +34,7 @@ def _of_table(table: Taken) -> Iterator[Traced]:
         column = column_called(table.mapping.gives, name)
         values = zip(table.lines.numbers, table.lines.columns[name], strict=True)
         letter = get_column_letter(at)
+        outside = set(table.left_out.get("outside", ()))
         yield Traced(
             name,
             table.mapping.gives,
@@ -40,7 +42,7 @@ def _of_table(table: Taken) -> Iterator[Traced]:
             table.raw.name,
             f"{letter}: {table.grid.headers.get(at, '')}".rstrip(": "),
             table.units.get(name) or (column.unit_shown if column else ""),
-            tuple(row for row, value in values if value is not None),
+            tuple(row for row, value in values if value is not None and row not in outside),
             tuple((REASONS[key], rows) for key, rows in _left_out(table, name).items() if rows),
             tuple(_corrected(table, letter)),
             tuple(cell for cell in table.mapping.confirmed if _is_in(cell, letter)),
@@ -68,6 +70,7 @@ def _left_out(table: Taken, name: str) -> Mapping[str, tuple[int, ...]]:
         "missing": tuple(sorted(missing)),
         "earlier": table.left_out.get("earlier", ()),
         "lost": tuple(row for row in table.left_out.get("lost", ()) if values.get(row) is None),
+        "outside": table.left_out.get("outside", ()),
     }
 
 

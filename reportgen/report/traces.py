@@ -19,6 +19,7 @@ REASONS: Final = (
     marked("no value"),
     marked("plants that were lost"),
     marked("earlier days"),
+    marked("from before the trial or after it"),
 )
 QUANTITIES: Final = (  # of the declaration, beside those that are measures
     marked("Photoperiod"),
