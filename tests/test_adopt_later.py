@@ -268,7 +268,9 @@ def test_a_file_that_is_added_beside_others_is_pointed_out(tmp_path):
     (tmp_path / "other.csv").write_text("Day;Rain (mm)\n1;3.4\n2;5.5\n")
     assert later(log) == []
     (tmp_path / "shade.csv").write_text("Tray;Plant;Fresh weight (g)\nS1;1;20.5\nS1;2;21.5\nS2;1;22.5\nS2;2;23.5\n")
-    assert [one.sheet for one in later(log)] == ["shade.csv"]
+    (found,) = later(log)
+    assert found.sheet == "shade.csv"
+    assert "Run reportgen adopt plain.csv warm.csv shade.csv again" in found.advice
 
 
 def test_a_column_that_is_added_to_those_of_the_treatments_is_pointed_out(tmp_path):
@@ -334,6 +336,32 @@ def test_a_key_that_was_turned_round_is_pointed_out(tmp_path):
         '"A" is read as warm, and the key says plain',
         '"B" is read as plain, and the key says warm',
     ]
+    assert {one.severity for one in later(log)} == {Severity.ERROR}
+
+
+def test_a_key_that_names_a_treatment_otherwise_is_remarked_only(tmp_path):
+    rows = [(row[0], "A" if row[1] == "warm" else "B", *row[2:]) for row in ROWS]
+    log = book(tmp_path, Log=[HEAD, *rows], Key=[("A", "warm"), ("B", "plain")])
+    adopt(log, talk=answering(**TRAYS))
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace('"warm"', '"Warm bench, 24 °C"'))
+    assert [one.severity for one in later(log)] == [Severity.REMARK]
+    assert set(means(log)) == {"Warm bench, 24 °C", "plain"}
+
+
+def test_a_code_or_a_word_that_is_written_later_is_to_be_said_in_the_settings_file(tmp_path):
+    rows = [(row[0], "A" if row[1] == "warm" else "B", *row[2:]) for row in ROWS]
+    log = book(tmp_path, Log=[HEAD, *rows], Key=[("A", "warm"), ("B", "plain")])
+    adopt(log, talk=answering(**TRAYS))
+
+    def write(made):
+        made["Log"].append(("T5", "C", 1, 20.5))
+        made["Log"].append(("T1", "A", 5, "wilted away"))
+
+    changed(log, write)
+    advice = [one.advice for one in findings(log) if one.severity == Severity.ERROR]
+    assert any('or say in log.adopt.toml what it stands for, as treatment = { "C" = "..." }' in one for one in advice)
+    assert any('In log.adopt.toml write "wilted away" in lost where the plant died' in one for one in advice)
 
 
 # --- rows that are marked

@@ -10,6 +10,7 @@ from typing import Final
 
 from reportgen import workbook
 from reportgen.adopt import csv_file
+from reportgen.adopt.advice import advised
 from reportgen.adopt.apply import Adopted, adopted
 from reportgen.adopt.gained import gained
 from reportgen.adopt.mapping import Adoption
@@ -139,8 +140,8 @@ def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
     suspects, waiting = silent_problems(made)
-    advised = map(_advised, found)
-    others = dict.fromkeys((*made.problems, *_unsaid(relocated(advised, made.origins), suspects)))
+    unsaid = _unsaid(relocated(map(_advised, found), made.origins), suspects)
+    others = dict.fromkeys((*made.problems, *advised(unsaid, made.adoption)))
     said = (suspect.problem() for suspect in suspects)
     return (*waiting, *sorted((*others, *said), key=lambda problem: _place(made, problem)))
 

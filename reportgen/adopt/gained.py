@@ -19,7 +19,7 @@ LEFT_OUT: Final = 'where it is no part of the trial give it a table of its own w
 
 
 def gained(files: Mapping[str, Workbook], adoption: Adoption, main: str) -> Iterator[Problem]:
-    """Yield a caution for each thing that reportgen would read otherwise, or besides, were it to take in the log now.
+    """Yield a problem for each thing that reportgen would read otherwise, or besides, were it to take in the log now.
 
     `files` are by name, with those beside the log that no table names; `main` is the name of the log itself.
     """
@@ -53,11 +53,16 @@ class _Found:
             yield from self._new_columns()
         elif not self._named and any(map(self._is_alike, self.adoption.tables)):
             said = f"{self.table.place} is read by no table, and its headers are those of one that is read"
-            yield self._caution(said, f"Run reportgen adopt {self.main} again; {LEFT_OUT}.")
+            yield self._problem(said, f"Run {self._command} again; {LEFT_OUT}.")
 
-    def _caution(self, said: str, advice: str) -> Problem:
+    @property
+    def _command(self) -> str:
+        others = dict.fromkeys((*(one.file for one in self.adoption.tables), self.table.file))
+        return " ".join(("reportgen adopt", self.main, *filter(None, others)))
+
+    def _problem(self, said: str, advice: str, severity: Severity = Severity.CAUTION) -> Problem:
         expected = "a settings file that fits the log as it is now"
-        return Problem(Severity.CAUTION, self.table.place, "", said, expected, advice)
+        return Problem(severity, self.table.place, "", said, expected, advice)
 
     @cached_property
     def _named(self) -> tuple[TableMapping, ...]:
@@ -92,7 +97,7 @@ class _Found:
         for text in headers:
             if text.casefold() not in read:
                 said = f'"{shown(text)}" heads a column that is read by no table'
-                yield self._caution(said, f"Write it in the settings file, or run reportgen adopt {self.main} again.")
+                yield self._problem(said, f"Write it in the settings file, or run {self._command} again.")
 
     # --- what they mean
 
@@ -105,14 +110,16 @@ class _Found:
             now = units.get(text, "")
             if unit and now not in ("", UNKNOWN) and plain(unit) != plain(now):
                 said = f'"{shown(text)}" is read in {unit}, and the sheet says that it is in {now}'
-                yield self._caution(said, "Mend its unit in the settings file, or what the sheet says of it.")
+                yield self._problem(said, "Mend its unit in the settings file, or what the sheet says of it.")
 
     def _codes(self, known: TableMapping) -> Iterator[Problem]:
         now, read = _codes(self.table), _codes(known)
         for code, meant in read.items():
             if now.get(code, UNKNOWN) not in (UNKNOWN, meant):
                 said = f'"{shown(code)}" is read as {shown(meant)}, and the key says {shown(now[code])}'
-                yield self._caution(said, "Mend treatment in the settings file, or the key in the log.")
+                turned = now[code] in read.values()  # else its name may be another one for the same treatment
+                severity = Severity.ERROR if turned else Severity.REMARK
+                yield self._problem(said, "Mend treatment in the settings file, or the key in the log.", severity)
 
 
 def _headers(table: TableMapping) -> frozenset[str]:
