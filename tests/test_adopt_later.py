@@ -108,9 +108,16 @@ def test_sheets_that_name_the_same_treatments_are_asked_about(tmp_path, names):
 
 @pytest.mark.parametrize(
     "names",
-    [("Bench 1", "Bench 2"), ("Tray A", "Tray B"), ("T1", "T2"), ("Block 1", "Block 2"), ("left rack", "right rack")],
+    [
+        ("Bench 1", "Bench 2"),
+        ("Tray A", "Tray B"),
+        ("T1", "T2"),
+        ("Block 1", "Block 2"),
+        ("left rack", "right rack"),
+        ("Fresh weights", "Dry weights"),
+    ],
 )
-def test_sheets_that_are_named_like_places_are_not_asked_about(tmp_path, names):
+def test_sheets_that_are_named_like_places_or_measures_are_not_asked_about(tmp_path, names):
     log = book(tmp_path, **{names[0]: [HEAD, *EARLIER], names[1]: [HEAD, *ROWS]})
     assert asked(log) == []
 
@@ -567,6 +574,7 @@ def test_weights_that_are_crossed_out_or_red_are_asked_about(tmp_path, look, def
     changed(log, with_font(**look))
     (question,) = asked(log, "marked")
     assert (question.marked, question.default) == ((5, 9), default)
+    assert question.text.endswith("a line crosses out?" if "strike" in look else "a colour marks?")
     adopt(log, talk=answering(marked=LEFT_OUT, **TRAYS))
     assert settled(log).tables[0].exclude_rows == (5, 9)
 

@@ -629,12 +629,13 @@ class Asker:
             if rows:
                 self._mark(at, marked_rows=UNKNOWN)
                 crossed_out = is_crossed_out(marks, rows)
-                what = "line through it" if crossed_out else "colour or a comment" if comment else "colour"
+                sign = "line" if crossed_out else "colour"
+                what = "line crosses out" if crossed_out else f"colour{' or a comment' * bool(comment)} marks"
                 yield Question(
                     f"table.{at}.marked_rows",
                     "marked",
-                    f"What of {_numbered(rows)} of {table.sheet}, which a {what} marks?",
-                    f"The first comment is {comment}." if comment else f"Nothing says what the {what} means.",
+                    f"What of {_numbered(rows)} of {table.sheet}, which a {what}?",
+                    f"The first comment is {comment}." if comment else f"Nothing says what the {sign} means.",
                     (KEPT, LEFT_OUT),
                     LEFT_OUT if crossed_out else "",
                     self._rows(at),

@@ -27,6 +27,7 @@ EXAMPLES: Final = frozenset(
     )
 )
 PLACES: Final = {"tray", "tent", "pot", "block", "position", "plant"}  # a sheet for each of them needs no reason
+MEASURES: Final = {"fresh", "dry", "root", "leaf", "stem", "fruit", "height"}  # each may have a sheet of its own
 ROOMS: Final = frozenset(
     (
         *("room", "tent", "chamber", "greenhouse", "house", "shelf", "rack", "bay", "bench", "table", "zone", "raum"),
@@ -167,7 +168,9 @@ def _explain(parts: Sequence[Part]) -> bool:
     names = list(dict.fromkeys(part.file or part.read.table.sheet for part in parts))
     if len({tuple(YEAR.findall(name)) for name in names}) > 1:
         return False
-    if all(set(part.read.profile("Tray").counts) == {part.read.table.sheet} for part in parts):
+    measures = [set(meanings(name)) & MEASURES for name in names]
+    own_tray = all(set(part.read.profile("Tray").counts) == {part.read.table.sheet} for part in parts)
+    if own_tray or all(measures):
         return True
     return not any(without_pickings(names)) or all(map(_is_place, names))
 
