@@ -226,6 +226,14 @@ def test_a_lone_temperature_that_is_not_of_the_air_is_left_out(tmp_path, header)
     assert any(header in text and "left alone" in text for text in understood(log_of((log,))).left_out)
 
 
+def test_a_sensor_in_the_soil_is_no_treatment(tmp_path):
+    days = [datetime(2026, 1, 5) + timedelta(day) for day in range(40)]
+    rows = [(day, 12.0 + at % 8 / 10, 60.0 + at % 5) for at, day in enumerate(days)]
+    log = book(tmp_path, Log=[HEAD, *ROWS], Air=[("Date", "Soil (°C)", "RH (%)"), *rows])
+    tables = understood(log_of((log,))).adoption.tables
+    assert "Treatment" not in tables[1].columns
+
+
 @pytest.mark.parametrize("first", ["Outside RH (%)", "RH min (%)", "RH setpoint (%)", "Soil humidity (%)"])
 def test_a_humidity_that_is_not_of_the_air_is_not_taken_for_it(tmp_path, first):
     log = logged(tmp_path, first, "RH inside (%)", of=lambda day: (50.0 + day % 7, 60.0 + day % 7))

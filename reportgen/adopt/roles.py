@@ -337,6 +337,8 @@ def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile)
         return None
     if (not profile.values and name != "Note") or not BORNE_OUT.get(name, bool)(profile):
         return None
+    if name == "Treatment" and dimension(unit) == "temperature" and len(profile.counts) > FEW:
+        return None  # a sensor in the soil or the light, and no few levels of warmth
     fits = unit_fits(name, unit)
     if (fits is False and name != "Further") or (name == "Meter" and dimension(unit) == "energy"):
         return None
