@@ -480,7 +480,7 @@ def test_days_of_weighing_are_known_by_their_words(tmp_path, head):
 
 def test_no_advice_deletes_a_plant_that_stands_in_two_rows(tmp_path):
     others = [(*row[:3], row[3] + 0.7) for row in ROWS]
-    log = book(tmp_path, **{"Bench 1": [HEAD, *ROWS], "Bench 2": [HEAD, *others]})
+    log = book(tmp_path, Log=[HEAD, *ROWS, *others])
     adopt(log, talk=answering(**TRAYS))
     with pytest.raises(WorkbookError) as stopped:
         pipeline.checked(log)

@@ -1,11 +1,9 @@
 """Which tables of plants are of the trial: the rows of an example, a copy or another year are not."""
 
 import re
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import fsum, isclose
-from statistics import fmean
 from typing import Final
 
 from reportgen.adopt.grid import one_line
@@ -39,7 +37,6 @@ ROOMS: Final = frozenset(
 )
 YEAR: Final = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 WORD: Final = re.compile(r"[^\W\d_]+")
-ROUNDED: Final = 0.005  # part of a mean or sum that it may have been rounded by
 FEWEST: Final = 4  # different weights that no two tables have alike by chance
 WHOLE: Final = "the whole sheet"
 
@@ -67,35 +64,6 @@ def strays(parts: Sequence[Part]) -> Mapping[int, str]:
         if first:
             found[at] = f"it has the same rows as {_place(first)}"
         seen.append((rows, part))
-    plants = [(at, part) for at, part in enumerate(parts) if at not in found and part.read.gives == "Plants"]
-    for at, part in plants:
-        whole = next((other for _, other in plants if other is not part and _summary_of(part, other)), None)
-        if whole:
-            found[at] = f"it holds the {_summary_of(part, whole)} of the rows of {_place(whole)}"
-    return found
-
-
-def _summary_of(part: Part, other: Part) -> str:
-    """Return whether a table holds the means or the sums of another's rows, tray by tray; empty where it does not."""
-    few, many = _by_tray(part), _by_tray(other)
-    if len(few) < FEWEST or any(len(held) > 1 for held in few.values()) or not few.keys() <= many.keys():
-        return ""
-    pairs = [(held[0], many[tray]) for tray, held in few.items()]
-    for name, made in (("means", fmean), ("sums", fsum)):
-        if all(len(held) > 1 and isclose(one, made(held), rel_tol=ROUNDED) for one, held in pairs):
-            return name
-    return ""
-
-
-def _by_tray(part: Part) -> Mapping[str, list[float]]:
-    """Return the weights of each tray of a table."""
-    tray, weight = part.read.guess("Tray"), part.read.guess("Fresh weight") or part.read.guess("Weight")
-    found: dict[str, list[float]] = defaultdict(list)
-    if tray and weight:
-        held = zip(part.read.table.values(tray.column), part.read.table.values(weight.column), strict=True)
-        for code, value in held:
-            if isinstance(value, int | float) and not isinstance(value, bool):
-                found[one_line(code)].append(float(value))
     return found
 
 
