@@ -1,6 +1,6 @@
 """Texts beside the numbers: marks at a weight, and notes that tell a unit of something else."""
 
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 import pytest
 
@@ -152,3 +152,40 @@ def test_a_day_that_stands_in_its_first_row_of_a_logger_holds_for_the_rows_below
     climate = pipeline.checked(log).climate
     assert len(climate.at) == 28
     assert climate.at[1] == datetime(2026, 1, 5, 6)
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        ("fed (kWh/day)", "plain (kWh/day)"),
+        ("fed kWh/Tag", "plain kWh/Tag"),
+        ("kWh fed", "kWh plain"),
+        ("fed (kWh per day)", "plain (kWh per day)"),
+    ],
+)
+def test_kilowatt_hours_of_a_day_are_amounts_of_energy(tmp_path, headers):
+    held = [("Date", *headers), *((datetime(2026, 1, 5) + timedelta(day), 1.5, 2.0) for day in range(43))]
+    log = book(tmp_path, Log=[HEAD, *rows()], Power=held)
+    assert {one.kind for one in questions(log)} & {"unit", "mass"} == set()
+    adopt(log, talk=answering(cumulative="what was used since the reading before", **TRAYS))
+    used = {}
+    for one in pipeline.checked(log).meter:
+        used[one.treatment] = max(used.get(one.treatment, 0), one.reading)
+    assert used == {"fed": pytest.approx(43 * 1.5), "plain": pytest.approx(43 * 2.0)}
+
+
+@pytest.mark.parametrize("title", ["Power", "Strom", "Températures", "Water added (mL)"])
+def test_readings_by_day_without_a_unit_are_no_weights(tmp_path, title):
+    held = [("Date", "fed", "plain"), *((datetime(2026, 1, 5) + timedelta(day), 1.5 + day, 2.0) for day in range(43))]
+    log = book(tmp_path, **{"Log": [HEAD, *rows()], title: held})
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert f"not taken: {title}" in shown
+    assert "readings by day" in shown
+    assert means(log) == PLAIN
+
+
+def test_two_columns_of_volumes_with_units_are_not_asked_about(tmp_path):
+    held = [("Date", "Tray", "Added (mL)", "Drained (mL)")]
+    held += [(day, tray, 800.0, 150.0) for day in ("2026-01-05", "2026-02-16") for tray in ("F1", "F2", "P1", "P2")]
+    log = book(tmp_path, Log=[HEAD, *rows()], Water=held)
+    assert not [one for one in questions(log) if one.kind == "unit"]

@@ -68,10 +68,10 @@ def is_dose(text: str) -> bool:
 def worded_unit(text: str) -> str:
     """Return the unit that is one of a header's words, as in "Litres added" or "Temp C", empty where none is.
 
-    Only those of volumes and temperatures: a lone g or in may be another word.
+    Only those of volumes, energy and temperatures: a lone g or in may be another word.
     """
     words = re.findall(r"°?[^\W\d_]+", text)
-    found = {word for word in words if len(word) > 1 and dimension(word) == "volume"}
+    found = {word for word in words if len(word) > 1 and dimension(word) in ("volume", "energy")}
     if words[-1:] in (["C"], ["F"]) and "temperature" in meanings(text):
         found.add(words[-1])
     return str(found.pop()) if len(found) == 1 else ""

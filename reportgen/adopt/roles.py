@@ -339,6 +339,8 @@ def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile)
         return None
     if name == "Treatment" and dimension(unit) == "temperature" and len(profile.counts) > FEW:
         return None  # a sensor in the soil or the light, and no few levels of warmth
+    if name == "Treatment" and dimension(unit) == "energy":
+        return None
     fits = unit_fits(name, unit)
     if (fits is False and name != "Further") or (name == "Meter" and dimension(unit) == "energy"):
         return None
@@ -374,7 +376,7 @@ BARRED: Final[Mapping[str, frozenset[str]]] = {  # words that make a column anot
 
 def _of_unit(column: int, text: str, unit: str, profile: Profile) -> list[_Candidate]:
     """Return what a unit alone tells of a column, less surely than words do."""
-    bare = unit.casefold().replace("μ", "µ")
+    bare = unit_of(unit).casefold().replace("μ", "µ")
     name_of = split_unit(text)[0]
     bare = bare or (name_of.casefold() if name_of.casefold() in ("kwh", "°c", "°f", "%rh") else "")
     said = set(meanings(name_of))
@@ -670,7 +672,7 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
     """Return a column that nothing was found for: a further measurement where it holds numbers of plants."""
     text = table.headers[column]
     profile = profile_at(table, column)
-    unit = split_unit(text)[1] or table.units.get(column, "")
+    unit = split_unit(text)[1] or table.units.get(column, "") or worded_unit(text)
     if tokens(text) and all(set(meanings(word)) & {"number", "id"} for word in tokens(text)):
         return Guess(column, text, "", "", 0.0, "it numbers the rows")
     if folded(text) in TOTALS:
@@ -679,7 +681,7 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
         return Guess(column, text, _trait(text), unit_of(unit), 0.5, "it holds numbers: a further measurement")
     if gives in ("Plants", "Growth") and profile.dated and not set(meanings(text)) & {"date", "time"}:
         return Guess(column, text, "", "", 0.0, "dates stand below it: were numbers such as 4.3 made dates of?")
-    return Guess(column, text, "", "", 0.0, "its header and its values fit nothing that a report needs")
+    return Guess(column, text, "", unit_of(unit), 0.0, "its header and its values fit nothing that a report needs")
 
 
 def _is_label(text: str) -> bool:

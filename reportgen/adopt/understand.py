@@ -47,6 +47,8 @@ from reportgen.workbook.values import blank, code
 __all__ = ["Question", "Understanding", "answered", "unanswered", "understand"]
 
 SUMMARY: Final = "means or totals of what stands in another table"
+READINGS: Final = frozenset(("energy", "power", "meter", "reading", "temperature", "humidity", "volume", "solution"))
+GROWN: Final = frozenset(("weight", "yield", "fresh", "dry", "height", "harvest", "leaf"))
 CODED: Final = ("Tray", "Plant", "Treatment", "Block", "Position", "Meter")
 
 LeftOut = tuple[str, str, str]  # a sheet, a header there, what is said of it
@@ -164,9 +166,19 @@ def _turned_long(read: Understood) -> Understood:
     of_plants = bool(wide) and places_in([guess.header for guess in wide]) == "Plant"
     if not wide or read.gives not in ("", "Plants", "Growth", *(["Trays"] if of_plants else [])):
         return read
+    if _is_log_of_readings(read):
+        return replace(read, gives="")
     gives = "Growth" if all(is_date(guess.header) for guess in wide) else "Plants"
     known = read if read.gives in ("Plants", "Growth") else understood(read.table, given=gives)
     return replace(known, gives=gives, pickings=())
+
+
+def _is_log_of_readings(read: Understood) -> bool:
+    """Tell whether a table has a row a day and a title of readings, as of a meter: no weights of plants."""
+    days = [at for at in read.table.headers if profile_at(read.table, at).dated]
+    title = set(meanings(" ".join((*read.table.above, read.table.sheet))))
+    by_day = any(len(profile_at(read.table, at).counts) == len(read.table.rows) > 2 for at in days)
+    return by_day and bool(title & READINGS) and not title & GROWN
 
 
 def _is_usable(read: Understood) -> bool:
@@ -179,6 +191,8 @@ def _is_usable(read: Understood) -> bool:
 
 
 def _why_not(read: Understood) -> str:
+    if not read.gives and _is_log_of_readings(read):
+        return "readings by day, whose headers say no unit such as kWh, °C or L"
     if not read.gives:
         return "a table whose headers and values fit nothing that a report needs"
     if read.gives == "Growth" and any(dimension(guess.unit) == "mass" for guess in read.guesses):

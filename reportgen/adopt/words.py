@@ -507,6 +507,10 @@ _CONTROLS: Final = (
 CONTROLS: Final = frozenset(_CONTROLS.split())
 
 # Units as they stand in headers, by what is measured.
+_DAYS_AND_WEEKS: Final = "day d tag jour j día dia giorno g dag week wk woche semaine sem semana settimana sett week"
+_ENERGY_OF_DAYS: Final = tuple(  # an amount of each day or week, as a list of them holds
+    f"kwh{sign}{time}" for time in _DAYS_AND_WEEKS.split() for sign in ("/", " / ", " per ", " pro ", " par ", " por ")
+)
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "mass": (
         "g",
@@ -554,7 +558,7 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "temperature": ("°c", "c", "degc", "deg c", "°f", "f", "degf", "deg f", "celsius", "fahrenheit", "ºc", "℃"),
     "share": ("%", "pct", "%rh", "% rh", "% r.h.", "% rf", "% hr", "percent"),
     "gas": ("ppm", "µmol/mol", "umol/mol"),
-    "energy": ("kwh", "wh", "mj"),
+    "energy": ("kwh", "wh", "mj", *_ENERGY_OF_DAYS),
     "power": ("w", "kw"),
     "light": ("µmol/m2/s", "umol/m2/s", "µmol m-2 s-1", "umol m-2 s-1", "µmol/m²/s", "µmol/m²s", "µmol", "umol"),
     "time": ("h", "hrs", "d", "days", "min"),
@@ -564,6 +568,7 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
 SPELT: Final[Mapping[str, str]] = {
     **dict.fromkeys(("gram", "grams", "gramm", "gramme", "grammes", "gramos", "grammi", "gramas"), "g"),
     "dkg": "dag",
+    **dict.fromkeys(_ENERGY_OF_DAYS, "kWh"),
     **dict.fromkeys(("litros", "litri", "litro"), "L"),
     **dict.fromkeys(("ms", "ms cm-1"), "mS/cm"),
     **dict.fromkeys(("µs", "us"), "µS/cm"),
