@@ -189,3 +189,17 @@ def test_two_columns_of_volumes_with_units_are_not_asked_about(tmp_path):
     held += [(day, tray, 800.0, 150.0) for day in ("2026-01-05", "2026-02-16") for tray in ("F1", "F2", "P1", "P2")]
     log = book(tmp_path, Log=[HEAD, *rows()], Water=held)
     assert not [one for one in questions(log) if one.kind == "unit"]
+
+
+def test_equal_readings_are_not_offered_as_those_of_a_counter(tmp_path):
+    held = [("Date", "fed (kWh)", "plain (kWh)"), *((datetime(2026, 1, 5) + timedelta(n), 1.5, 2.0) for n in range(43))]
+    log = book(tmp_path, Log=[HEAD, *rows()], Power=held)
+    (asked,) = [one for one in questions(log) if one.kind == "cumulative"]
+    assert asked.default == ""
+
+
+def test_kilowatt_hours_of_a_day_that_rise_are_still_offered_as_amounts(tmp_path):
+    days = [(datetime(2026, 1, 5) + timedelta(n), 1.5 + n / 50, 2.0 + n / 50) for n in range(43)]
+    log = book(tmp_path, Log=[HEAD, *rows()], Power=[("Date", "fed (kWh/day)", "plain (kWh/day)"), *days])
+    (asked,) = [one for one in questions(log) if one.kind == "cumulative"]
+    assert asked.default == "what was used since the reading before"

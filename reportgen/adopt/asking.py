@@ -49,7 +49,7 @@ from reportgen.adopt.questions import (
     Question,
     units_of,
 )
-from reportgen.adopt.rivals import adds_up, contested, rises
+from reportgen.adopt.rivals import adds_up, contested, is_of_days, rises
 from reportgen.adopt.roles import Guess, Understood, middle, profile_at
 from reportgen.adopt.several_days import DAY, day_column, ways_of
 from reportgen.adopt.treatments import (
@@ -64,7 +64,7 @@ from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 _RISING: Final[Mapping[tuple[bool, bool], str]] = {  # by whether some readings rise all the time, and some do not
     (True, False): "The readings rise all the time.",
     (True, True): "Some of the readings rise all the time, as those of a counter do; others fall at times.",
-    (False, True): "The readings fall at times, as those of a counter do not.",
+    (False, True): "The readings do not rise all the time, as those of a counter do.",
 }
 OF_OTHERS: Final = "Several may be it, and only one is read; those of other treatments need their names in the headers."
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
@@ -661,15 +661,19 @@ class Asker:
         for at in open_ones:
             self._mark(at, cumulative=UNKNOWN)
         if open_ones:
-            found = {rises(self.parts[at].read, one) for at in open_ones for one in self._readings(at)}
+            readings = [(self.parts[at].read, one) for at in open_ones for one in self._readings(at)]
+            found = {rises(read, one) for read, one in readings}
+            of_days = bool(readings) and all(is_of_days(one) for _, one in readings)
             choices = ("the counter's total, which goes on rising", "what was used since the reading before")
             yield Question(
                 f"table.{open_ones[0]}.cumulative",
                 "cumulative",
                 "What is a meter reading?",
-                _RISING[True in found, False in found],
+                "The headers say that they are of a day or a week."
+                if of_days
+                else _RISING[True in found, False in found],
                 choices,
-                choices[0] if found == {True} else "",
+                choices[1] if of_days else choices[0] if found == {True} else "",
                 self._rows(open_ones[0]),
                 tuple(open_ones),
             )

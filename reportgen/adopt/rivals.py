@@ -9,7 +9,7 @@ from typing import Final
 from reportgen.adopt.columns import column_called
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping
-from reportgen.adopt.matching import meanings, split_unit
+from reportgen.adopt.matching import meanings, split_unit, unit_of
 from reportgen.adopt.pickings import bare_measure
 from reportgen.adopt.roles import Guess, Profile, Understood
 from reportgen.adopt.tare import LESS
@@ -104,8 +104,16 @@ def _by_meter(read: Understood, *guesses: Guess) -> Iterator[list[tuple[float, .
 
 
 def rises(read: Understood, guess: Guess) -> bool:
-    """Tell whether the readings of each meter rise all the time, as those of a counter do."""
-    return all(first <= later for held in _by_meter(read, guess) for (first,), (later,) in pairwise(held))
+    """Tell whether the readings of each meter rise all the time, as those of a counter do; equal ones do not."""
+    meters = list(_by_meter(read, guess))
+    falls = any(first > later for held in meters for (first,), (later,) in pairwise(held))
+    return not falls and any(held[0] < held[-1] for held in meters)
+
+
+def is_of_days(guess: Guess) -> bool:
+    """Tell whether a header says that a reading is what was used in a day or week, as "kWh/day" does."""
+    unit = split_unit(guess.header)[1]
+    return unit != unit_of(unit) == "kWh"
 
 
 def adds_up(name: str, rivals: Sequence[Guess]) -> bool:
