@@ -5,6 +5,7 @@ from datetime import datetime, time, timedelta
 import pytest
 
 from reportgen import pipeline
+from reportgen.adopt.checking import problems_in, read_adopted
 from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book
 from tests.test_adopt_habits import means, questions
@@ -203,3 +204,23 @@ def test_kilowatt_hours_of_a_day_that_rise_are_still_offered_as_amounts(tmp_path
     log = book(tmp_path, Log=[HEAD, *rows()], Power=[("Date", "fed (kWh/day)", "plain (kWh/day)"), *days])
     (asked,) = [one for one in questions(log) if one.kind == "cumulative"]
     assert asked.default == "what was used since the reading before"
+
+
+def test_climate_of_each_treatment_headed_by_its_unit_alone_is_read(tmp_path):
+    head = ("Date", "fed °C", "fed %", "plain °C", "plain %")
+    held = [(datetime(2026, 1, 5) + timedelta(hours=3 * at), 21.0, 55.0, 23.0, 65.0 + at % 3) for at in range(60)]
+    log = book(tmp_path, Log=[HEAD, *rows()], Climate=[head, *held])
+    adopt(log, talk=answering(**TRAYS))
+    climate = pipeline.checked(log).climate
+    of_plain = [at for at, code in enumerate(climate.treatments) if code == "plain"]
+    assert len(of_plain) == 60
+    assert {climate.air_temperature[at] for at in of_plain} == {23.0}
+    assert {climate.relative_humidity[at] for at in of_plain} == {65.0, 66.0, 67.0}
+
+
+def test_readings_of_a_solution_alone_need_no_unit_of_a_volume(tmp_path):
+    held = [("Date", "Tray", "EC (mS/cm)", "pH")]
+    held += [(day, tray, 1.8, 5.9) for day in ("2026-01-05", "2026-02-16") for tray in ("F1", "F2", "P1", "P2")]
+    log = book(tmp_path, Log=[HEAD, *rows()], Solution=held)
+    adopt(log, talk=answering(**TRAYS))
+    assert not [one for one in problems_in(read_adopted(log)) if "Volume" in one.found]

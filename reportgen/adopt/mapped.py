@@ -21,6 +21,7 @@ from reportgen.adopt.matching import (
     meanings,
     roles_of,
     split_unit,
+    unit_fits,
     unit_of,
 )
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
@@ -422,7 +423,8 @@ def _alike(read: Understood, guess: Guess) -> str:
     """Return which measured column a column is that lost its name to another of the same kind."""
     wanted = _MEASURED[read.gives]
     named = next((meant.role.name for meant in roles_of(guess.header) if meant.role.name in wanted), "")
-    return named or (wanted[0] if len(wanted) == 1 else "")
+    by_unit = next((name for name in wanted if unit_fits(name, guess.unit)), "")
+    return named or by_unit or (wanted[0] if len(wanted) == 1 else "")
 
 
 def _in_one_place(base: TableMapping, part: Part, levels: Sequence[str]) -> TableMapping:
