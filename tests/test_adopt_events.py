@@ -62,34 +62,20 @@ def water_used(log):
     return {code: one.value for code, one in found[0].estimates} if found else None
 
 
-USED_UP = "used up, as worked out from readings"
-
-
-def test_litres_that_were_used_up_are_the_water_used(tmp_path):
+def test_litres_that_were_used_up_are_left_out_and_water_use_is_not_known(tmp_path):
     log = book(tmp_path, Log=[HEAD, *rows()], Water=water("Water used (L)"))
-    adopt(log, talk=answering(event=USED_UP, **TRAYS))
-    assert water_used(log) == {"fed": pytest.approx(2 + 3 + 4 + 5), "plain": pytest.approx(14)}
-    assert 'constants = { Event = "used" }' in log.with_suffix(".adopt.toml").read_text()
+    (asked,) = events(log)
+    adopt(log, talk=answering(event=asked.choices[-1], **TRAYS))
+    assert not pipeline.checked(log).solution
+    assert water_used(log) is None
 
 
-def test_litres_used_up_keep_their_readings_of_ec_once(tmp_path):
-    held = [(*line, 1.6) for line in water("Water used (L)")[1:]]
-    log = book(tmp_path, Log=[HEAD, *rows()], Water=[("Tray", "Date", "Water used (L)", "EC (mS/cm)"), *held])
-    adopt(log, talk=answering(event=USED_UP, **TRAYS))
-    assert sum(one.ec is not None for one in pipeline.checked(log).solution) == 16
-
-
-def test_litres_used_up_beside_what_was_poured_in_are_not_counted_twice(tmp_path):
-    said = dict(zip(DAYS, ("fill", "top-up", "top-up", "remaining"), strict=True))
-    log = book(
-        tmp_path,
-        Log=[HEAD, *rows()],
-        Water=water("Volume (L)", event=said),
-        Used=water("Water (L)"),
-    )
-    adopt(log, talk=answering(event=USED_UP, **TRAYS))
-    with pytest.raises(WorkbookError, match='"used" and 15 more is not one of'):
-        pipeline.checked(log)
+def test_a_column_that_is_left_out_another_day_gives_nothing(tmp_path):
+    log = book(tmp_path, Log=[HEAD, *rows()], Water=water("Water used (L)"))
+    adopt(log, talk=answering(stop="event", **TRAYS))
+    adopt(log, talk=answering(event="something else, as what was used up: leave it out", **TRAYS))
+    assert 'gives = "nothing"' in log.with_suffix(".adopt.toml").read_text()
+    assert not pipeline.checked(log).solution
 
 
 def test_litres_used_up_that_are_worked_out_from_the_columns_beside_them_are_not_taken(tmp_path):

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from reportgen.adopt.amounts import counted
 from reportgen.adopt.beside import joined
 from reportgen.adopt.columns import NOT_KNOWN, trial_field
-from reportgen.adopt.consumption import budgeted
 from reportgen.adopt.csv_file import SUFFIXES
 from reportgen.adopt.derived import (
     TRAYS_HEAD,
@@ -101,7 +100,6 @@ def _ready(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, .
         PLANTS.name: list(plants),
         GROWTH.name: [in_pots_too(table, pots) if pots else table for table in tables[GROWTH.name]],
         METER.name: [counted(table, begins) for table in tables[METER.name]],
-        SOLUTION.name: budgeted(tables[SOLUTION.name]),
         TRAYS.name: [_with_started(table, plants) for table in tables[TRAYS.name]],
     }
     return ready, (*found, *_said_of_trays(ready, adoption))

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from reportgen.adopt.mapping import UNKNOWN, Adoption
-from reportgen.adopt.questions import DONE, Question
+from reportgen.adopt.questions import DONE, NOT_POURED, Question
 
 Rows = Callable[[int, str], tuple[tuple[str, ...], ...]]
 
@@ -13,8 +13,8 @@ def event_questions(adoption: Adoption, rows: Rows) -> Iterator[Question]:
     for header, tables in _by_header(adoption).items():
         text = f'What was done with the volumes under "{header}"?'
         key = f"table.{tables[0]}.constants.Event"
-        why = "No header says so. What goes back into another tray or tank is not used."
-        yield Question(key, "event", text, why, tuple(DONE), "", rows(tables[0], header), tables)
+        why = "No header says so. Water use is reckoned from what went in and what was left."
+        yield Question(key, "event", text, why, (*DONE, NOT_POURED), "", rows(tables[0], header), tables)
     for word, tables in _by_word(adoption).items():
         header = adoption.tables[tables[0]].columns["Event"].header
         text = f'What was done where "{word}" stands under "{header}"?'

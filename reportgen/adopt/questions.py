@@ -50,8 +50,8 @@ DONE: Final = {  # the answers, and the declared events that they are
     "taken out as a sample": "sample",
     "drained or thrown away": "drain",
     "measured as left at the end": "remaining",
-    "used up, as worked out from readings": "used",
 }
+NOT_POURED: Final = "something else, as what was used up: leave it out"
 ALL_BELONG: Final = "yes, all of them"
 COUNTED_TWICE: Final = "none: it counts what the others count too, or something else"
 ALL_OF: Final = "yes, all of"  # before the header of a number of plants
@@ -329,6 +329,8 @@ def _event(adoption: Adoption, question: Question, answer: str) -> Adoption:
     """Set what was done with all volumes of a column, or where a word stands beside them."""
 
     def change(table: TableMapping) -> TableMapping:
+        if answer == NOT_POURED:
+            return replace(table, gives=NOTHING, constants={})
         if not question.column:
             return replace(table, constants={**table.constants, "Event": DONE[answer]})
         source = table.columns["Event"]

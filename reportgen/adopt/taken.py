@@ -280,7 +280,7 @@ class _Table:
         return tuple(_meant(value, codes) for value in held) if codes else tuple(held)
 
     def _units(self) -> Mapping[str, str]:
-        """Return the units that the mapping says, else those in brackets behind the headers; told values have their own."""
+        """Return the units that the mapping says, else those in brackets behind the headers; told values need none."""
         told = ((name, column_called(self.mapping.gives, name)) for name in self.mapping.constants)
         units = {name: column.unit for name, column in told if column and column.unit}
         for name, source in self.mapping.columns.items():

@@ -169,6 +169,7 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             _note(document["table"][index], "corrected", table.corrected)
             _note(document["table"][index], "stood", table.stood)
             _tell_by_sheet(document["table"][index], found)
+            _leave_out(document["table"][index], table)
             if known.tables[index].wide and "treatment" not in document["table"][index] and "treatment" in found:
                 document["table"][index]["treatment"] = _inline(found["treatment"])  # of trays that head columns
     _answer_words(document, adoption, known)
@@ -221,6 +222,15 @@ def _tell_by_sheet(table: Any, found: Mapping[str, Any]) -> None:
         del table["treatment"], table["columns"]["Treatment"]
         table["constants"] = {**table.get("constants", {}), **found["constants"]}
         table["columns"].update({name: found["columns"][name] for name in table["columns"]})
+
+
+def _leave_out(table: Any, known: TableMapping) -> None:
+    """Say that a table gives nothing where its owner has said so, and what was open of it no more."""
+    if known.gives != NOTHING or table.get("gives") == NOTHING:
+        return
+    table["gives"] = NOTHING
+    for name in [name for name, value in table.get("constants", {}).items() if value == UNKNOWN]:
+        del table["constants"][name]
 
 
 def _is_open(name: str, value: object) -> bool:
