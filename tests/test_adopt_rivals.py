@@ -645,3 +645,13 @@ def test_a_fresh_weight_in_the_first_row_of_each_tray_waits_for_its_owner(tmp_pa
     log = book(tmp_path, Log=[HEAD, *rows])
     adopt(log, talk=answering(**TRAYS))
     assert "the fresh weight stands once a tray" in waiting(log)
+
+
+def test_a_weight_that_is_chosen_another_day_is_no_further_measurement_besides(tmp_path):
+    weights = [(*row[:3], round(row[3] * 0.8, 1), row[3]) for row in ROWS]
+    log = book(tmp_path, Log=[(*HEAD[:3], "Marketable weight (g)", "Total weight (g)"), *weights])
+    own = {"rivals": "Total weight (g)", "mass": "Fresh weight", **TRAYS}
+    adopt(log)
+    adopt(log, talk=answering(**own))
+    assert [one.key for one in pipeline.checked(log).traits if "total" in one.key] == []
+    assert [one.key for one in pipeline.checked(log).traits if "marketable" in one.key] == ["marketable_weight"]

@@ -166,6 +166,7 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
+            _drop_chosen(document["table"][index], found)
             _note(document["table"][index], "corrected", table.corrected)
             _note(document["table"][index], "stood", table.stood)
             _tell_by_sheet(document["table"][index], found)
@@ -198,6 +199,19 @@ def _rename(table: Any, found: Mapping[str, Any], *, whole: bool) -> None:
         for name, source in found.get("columns", {}).items():
             if name not in table["columns"]:
                 table["columns"][name] = source
+
+
+def _drop_chosen(table: Any, found: Mapping[str, Any]) -> None:
+    """Take out a further measurement whose column has been chosen as the one that it was a rival of."""
+    known = found.get("columns", {})
+    read = {_header(source) for source in known.values()}
+    for name in [name for name in table.get("columns", {}) if name not in known]:
+        if _header(table["columns"][name]) in read:
+            del table["columns"][name]
+
+
+def _header(source: Any) -> str:
+    return str(source["from"] if isinstance(source, Mapping) else source)
 
 
 def _note(table: Any, key: str, places: Mapping[str, object]) -> None:
