@@ -111,6 +111,7 @@ MISTAKES = {
     "a tray harvested after the trial": (cells(Trays_E1="Harvested on", Trays_E2=date(2027, 5, 6)), "caution", "Trays!E2", "2027-05-06 outside the trial", "Check the date"),
     "a harvested plant without a weight": (cells(Plants_C5=None), "error", "Plants!C5", "Fresh weight is not filled in yet", "write in Status"),
     "a dead plant with a weight": (cells(Plants_E5="dead"), "error", "Plants!C5", "a plant that is dead has a fresh weight", "Clear the weight"),
+    "a weight of no plant": (cells(Plants_F1="Plants weighed", Plants_F5=0), "error", "Plants!F5", "no plant was weighed, and the fresh weight is", "Type their number"),
     "a tray without plants": (without_rows("Plants", *range(2, 6)), "error", "Trays!A2", 'no plant of tray "A1" is on the sheet Plants', "Add them"),
     "more plants than started": (cells(Trays_D2=3), "error", "Trays!D2", 'tray "A1" has 4 plants on the sheet Plants, 3 started', "Mend the number"),
     "a plant not accounted for": (without_rows("Plants", 5), "caution", "Trays!D2", 'tray "A1" has 3 plants on the sheet Plants, 4 started', "count as lost"),

@@ -124,6 +124,18 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
             )
 
 
+def weights_of_some_plant(book: Book) -> Iterator[Problem]:
+    """A weight is of one plant at least."""
+    for row in rows_of(book, "Plants"):
+        if row.number_in("Plants weighed") == 0 and row.number_in("Fresh weight"):
+            yield row.error(
+                "Plants weighed",
+                f"no plant was weighed, and the fresh weight is {row.number_in('Fresh weight'):g} g",
+                "how many plants were weighed together",
+                "Type their number, or clear the weight.",
+            )
+
+
 def weights_of_one_size(book: Book) -> Iterator[Problem]:
     """No weight is many times the others, nor a small part of them."""
     for name in ("Fresh weight", "Dry weight", "Root weight"):
@@ -283,6 +295,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     trays_for_each_treatment,
     pots_where_plants_are_units,
     status_and_weight_agree,
+    weights_of_some_plant,
     weights_of_one_size,
     dry_below_fresh,
     blocks_that_hold_treatments,
