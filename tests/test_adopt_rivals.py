@@ -539,6 +539,7 @@ def test_fresh_and_dry_weights_with_one_bag_are_both_read_without_it(tmp_path):
     "heads",
     [
         ("Poids (g)", "Tare (g)"),
+        ("Weight (g)", "Tare (g)"),
         ("Fresh weight (g)", "Tare (g)"),
         ("Peso (g)", "Tara (g)"),
         ("Gewicht (g)", "Tarra (g)"),

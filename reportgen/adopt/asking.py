@@ -446,7 +446,7 @@ class Asker:
                 yield Question(
                     f"table.{at}.constants.Plants started",
                     "started",
-                    f"How many plants were started: does {_listed(headers)} tell it?",
+                    f"How many plants were started: does {_listed(headers, ' or ')} tell it?",
                     "Survival and yield per plant started count from there.",
                     (*headers, NOT_KNOWN),
                     "",

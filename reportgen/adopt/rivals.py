@@ -57,7 +57,8 @@ def with_rivals(
             sources = [source_of(read, replace(one, name=name)) for one in rivals]
             units = {one.unit for one in sources}
             columns[name] = Source(UNKNOWN, units.pop() if len(units) == 1 else UNKNOWN)
-            columns |= dict(_traits(mapping, rivals, sources))
+            traits = dict(_traits(mapping, rivals, sources))
+            columns |= {trait: source for trait, source in traits.items() if trait not in columns}
     return replace(mapping, columns=columns)
 
 
