@@ -224,3 +224,31 @@ def test_readings_of_a_solution_alone_need_no_unit_of_a_volume(tmp_path):
     log = book(tmp_path, Log=[HEAD, *rows()], Solution=held)
     adopt(log, talk=answering(**TRAYS))
     assert not [one for one in problems_in(read_adopted(log)) if "Volume" in one.found]
+
+
+def test_whole_degrees_of_two_probes_are_no_numbers_of_plants(tmp_path):
+    held = [("Date", "Probe 1 (°C)", "Probe 2 (°C)")]
+    held += [(datetime(2026, 1, 5) + timedelta(hours=6 * at), 20 + at % 4, 24 + at % 4) for at in range(160)]
+    log = book(tmp_path, Log=[HEAD, *rows()], Climate=held)
+    (asked,) = [one for one in questions(log) if one.kind == "rivals"]
+    assert asked.choices == ("Probe 1 (°C)", "Probe 2 (°C)")
+
+
+@pytest.mark.parametrize("headers", [("T1", "T2"), ("Sonde 1", "Sonde 2")])
+def test_a_log_of_the_climate_without_units_is_no_table_of_weights(tmp_path, headers):
+    held = [(datetime(2026, 1, 5) + timedelta(hours=6 * at), 20.1 + at % 4, 24.3 + at % 4) for at in range(160)]
+    log = book(tmp_path, Log=[HEAD, *rows()], Climate=[("Date", *headers), *held])
+    _, shown = adopt(log, talk=answering(**TRAYS))
+    assert "not taken: Climate" in shown
+    assert means(log) == PLAIN
+
+
+def test_many_plants_that_stand_in_two_rows_are_told_in_one_message(tmp_path):
+    again = [(*row[:3], row[3] / 2) for row in rows()]
+    log = book(tmp_path, **{"Cut 1": [HEAD, *rows()], "Cut 2": [HEAD, *again]})
+    adopt(log, talk=answering(**TRAYS))
+    with pytest.raises(WorkbookError) as stopped:
+        pipeline.checked(log)
+    (twice,) = [one for one in stopped.value.problems if "stands in row" in one.found]
+    assert (twice.sheet, twice.cell) == ("Cut 2", "C2:C9")
+    assert "and 7 rows more do so" in twice.found

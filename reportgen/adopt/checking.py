@@ -28,6 +28,7 @@ from reportgen.workbook.declaration import PLANTS, SHEETS
 
 MOST_BESIDE: Final = 50  # files beside a log that are looked at
 LARGEST_BESIDE: Final = 2**20  # bytes of such a file
+MANY_TWICE: Final = 4  # rows that are told in one message
 TWICE: Final = (
     "Where these are other plants give them codes of their own; where the same one was picked or measured again make "
     "it one row, its pickings added up."
@@ -140,7 +141,7 @@ def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
     suspects, waiting = silent_problems(made)
-    unsaid = _unsaid(relocated(map(_advised, found), made.origins), suspects)
+    unsaid = _gathered(_unsaid(relocated(map(_advised, found), made.origins), suspects))
     others = dict.fromkeys((*made.problems, *advised(unsaid, made.adoption)))
     said = (suspect.problem() for suspect in suspects)
     return (*waiting, *sorted((*others, *said), key=lambda problem: _place(made, problem)))
@@ -151,6 +152,19 @@ def _advised(problem: Problem) -> Problem:
     if problem.sheet != PLANTS.name or not re.search(r"stands in row \d+ too$", problem.found):
         return problem
     return replace(problem, advice=TWICE)
+
+
+def _gathered(problems: Iterable[Problem]) -> Iterator[Problem]:
+    """Yield problems with those of plants that stand in two rows as one where a sheet has many of them."""
+    held = list(problems)
+    for sheet in dict.fromkeys(one.sheet for one in held if one.advice == TWICE):
+        alike = [one for one in held if one.advice == TWICE and one.sheet == sheet]
+        if len(alike) >= MANY_TWICE:
+            first, last = alike[0], alike[-1]
+            found = f"{first.found}, and {len(alike) - 1} rows more do so"
+            held = [one for one in held if one not in alike[1:]]
+            held[held.index(first)] = replace(first, cell=f"{first.cell}:{last.cell}", found=found)
+    yield from held
 
 
 def _unsaid(problems: Iterable[Problem], suspects: Iterable[Suspect]) -> Iterator[Problem]:

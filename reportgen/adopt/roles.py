@@ -331,6 +331,9 @@ def _judged(table: FoundTable, column: int, text: str) -> list[_Candidate]:
     return [one for one in found if one is not None]
 
 
+PLACED: Final = ("Plant", "Tray", "Block", "Position")  # that a probe's number in °C is none of
+
+
 def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile) -> _Candidate | None:
     name = CLOCK if meant.role.name == "Time" and profile.share(_is_clock_alone) > 0.6 else meant.role.name
     if meant.role.needs == ("id",) and profile.levels and not profile.numeric:
@@ -339,7 +342,8 @@ def _of_words(column: int, text: str, meant: Meant, unit: str, profile: Profile)
         return None
     if name == "Treatment" and dimension(unit) == "temperature" and len(profile.counts) > FEW:
         return None  # a sensor in the soil or the light, and no few levels of warmth
-    if name == "Treatment" and dimension(unit) == "energy":
+    measured = dimension(unit)
+    if (measured == "energy" and name == "Treatment") or (measured == "temperature" and name in PLACED):
         return None
     fits = unit_fits(name, unit)
     if (fits is False and name != "Further") or (name == "Meter" and dimension(unit) == "energy"):

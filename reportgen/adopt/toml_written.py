@@ -166,10 +166,10 @@ def _answered(text: str, adoption: Adoption, known: Adoption) -> str:
             usual = {"per": table.per, "cumulative": table.cumulative}  # a new file leaves out what holds without it
             _answer(document["table"][index], {**usual, **found})
             _rename(document["table"][index], found, whole=whole)
-            _drop_chosen(document["table"][index], found)
             _note(document["table"][index], "corrected", table.corrected)
             _note(document["table"][index], "stood", table.stood)
             _tell_by_sheet(document["table"][index], found)
+            _drop_chosen(document["table"][index], found)
             _leave_out(document["table"][index], table)
             if known.tables[index].wide and "treatment" not in document["table"][index] and "treatment" in found:
                 document["table"][index]["treatment"] = _inline(found["treatment"])  # of trays that head columns

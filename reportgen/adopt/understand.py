@@ -16,7 +16,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapped import are_codes, ids_repeat, mappings, shared_trays, trays_apart, with_trays
 from reportgen.adopt.mapping import Adoption, TableMapping
 from reportgen.adopt.marks import Marks
-from reportgen.adopt.matching import dimension, level_and_unit, meanings
+from reportgen.adopt.matching import dimension, level_and_unit, meanings, tokens
 from reportgen.adopt.noted import notes_in, with_noted_units
 from reportgen.adopt.parts import WEIGHTS, Part
 from reportgen.adopt.questions import (
@@ -48,6 +48,9 @@ __all__ = ["Question", "Understanding", "answered", "unanswered", "understand"]
 
 SUMMARY: Final = "means or totals of what stands in another table"
 READINGS: Final = frozenset(("energy", "power", "meter", "reading", "temperature", "humidity", "volume", "solution"))
+LOGGED: Final = frozenset(
+    ("climate", "klima", "clima", "climat", "klimaat", "logger", "datalogger", "sensor", "sensors", "sensoren")
+)
 GROWN: Final = frozenset(("weight", "yield", "fresh", "dry", "height", "harvest", "leaf"))
 CODED: Final = ("Tray", "Plant", "Treatment", "Block", "Position", "Meter")
 
@@ -176,9 +179,10 @@ def _turned_long(read: Understood) -> Understood:
 def _is_log_of_readings(read: Understood) -> bool:
     """Tell whether a table has a row a day and a title of readings, as of a meter: no weights of plants."""
     days = [at for at in read.table.headers if profile_at(read.table, at).dated]
-    title = set(meanings(" ".join((*read.table.above, read.table.sheet))))
+    said = " ".join((*read.table.above, read.table.sheet))
+    title = {*meanings(said), *(LOGGED & set(tokens(said)))}
     by_day = any(len(profile_at(read.table, at).counts) == len(read.table.rows) > 2 for at in days)
-    return by_day and bool(title & READINGS) and not title & GROWN
+    return by_day and bool(title & (READINGS | LOGGED)) and not title & GROWN
 
 
 def _is_usable(read: Understood) -> bool:
