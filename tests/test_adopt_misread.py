@@ -10,7 +10,7 @@ from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.adopt.questions import unanswered
-from reportgen.model.problem import WorkbookError
+from reportgen.model.problem import Severity, WorkbookError
 from tests.adopting import adopt, answering, book
 from tests.test_adopt_habits import HEAD, ROWS, TRAYS, settled, text_file
 
@@ -258,3 +258,22 @@ def test_only_counts_of_plants_stop_trays_that_were_weighed_whole(tmp_path, head
         pipeline.checked(log)
     rewritten(log, lambda text: text.replace("[[table]]", '[[table]]\nconfirmed = ["C2"]'))
     assert any("tells of 7 to 8 plants" in one.found for one in pipeline.checked(log).findings)
+
+
+@pytest.mark.parametrize(
+    ("told", "cautioned"),
+    [("", True), ('columns."Plants weighed" = "Held"\n', False), ('constants."Plants weighed" = "1"\n', False)],
+)
+def test_pots_weighed_whole_whose_plants_nothing_counts_are_cautioned(tmp_path, told, cautioned):
+    rows = [(f"T{at}", ("plain", "fed")[at % 2], 240.0 + at, (7, 8, 7, 8)[at % 4]) for at in range(8)]
+    log = book(tmp_path, Log=[("Tray", "Treatment", "Total fresh weight (g)", "Held"), *rows])
+    adopt(log, talk=answering(per="pot", independent="Tray", **{"Reference treatment": "plain"}))
+    rewritten(log, lambda text: re.sub(r"columns = \{ (.*) \}", _line_by_line, text))
+    rewritten(log, lambda text: text.replace("per = ", told + "per = "))
+    found = [one for one in pipeline.checked(log).findings if "nothing tells how many plants" in one.found]
+    assert [(one.severity, one.cell) for one in found] == [(Severity.CAUTION, "C2")] * cautioned
+
+
+def _line_by_line(match):
+    """Return an inline table of columns as dotted keys, which more can follow."""
+    return "\n".join(f"columns.{one.strip()}" for one in match[1].split(", "))

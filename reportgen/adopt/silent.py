@@ -32,7 +32,7 @@ from reportgen.adopt.suspect import (
 from reportgen.adopt.taken import DATES, Taken
 from reportgen.adopt.toml_lines import at_line
 from reportgen.adopt.totals import totals
-from reportgen.adopt.weighed_whole import counts_of_plants_left_out
+from reportgen.adopt.weighed_whole import counts_of_plants_left_out, pots_of_untold_plants
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates
 from reportgen.workbook.declaration import PLANTS, SOLUTION, TRAYS
@@ -469,6 +469,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     numbers_made_dates,
     zeros_among_numbers,
     counts_of_plants_left_out,
+    pots_of_untold_plants,
     rows_of_several_plants,
     weights_of_several_plants,
     weights_that_stand_once_a_tray,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from reportgen.adopt.columns import WEIGHED
 from reportgen.adopt.matching import meanings
 from reportgen.adopt.suspect import USED, Suspect, tables_of
 from reportgen.adopt.taken import Taken
@@ -20,11 +21,31 @@ COUNTING: Final = {"plant", "shoot", "number", "harvest", "yield", "total"}  # m
 def counts_of_plants_left_out(adopted: "Adopted") -> Iterator[Suspect]:
     """Pots weighed as a whole held several plants, told in a column that is not read."""
     for table in tables_of(adopted, PLANTS.name):
-        read = set(table.letters.values())
-        for at, text in table.grid.headers.items() if table.mapping.per == "pot" else ():
-            counts = _counts(table, at) if at not in read and _tells_plants(text) else []
-            if counts and max(counts) > 1:
-                yield _suspect(table, at, text, counts)
+        yield from _left_out(table)
+
+
+def pots_of_untold_plants(adopted: "Adopted") -> Iterator[Suspect]:
+    """Pots were weighed as a whole, and nothing tells how many plants each held: each stands as one plant."""
+    for table in tables_of(adopted, PLANTS.name):
+        weights = [name for name in WEIGHED if name in table.letters]
+        told = "Plants weighed" in table.lines.columns or any(_left_out(table))
+        if table.mapping.per == "pot" and weights and table.lines.numbers and not told:
+            yield Suspect(
+                table,
+                weights[0],
+                table.lines.numbers[0],
+                "each row is a pot or tray as a whole, and nothing tells how many plants it held",
+                "pots of one plant each, since each pot counts as one plant",
+                'Write "Plants weighed" = "its header" under columns, or their number under constants, as 1.',
+            )
+
+
+def _left_out(table: Taken) -> Iterator[Suspect]:
+    read = set(table.letters.values())
+    for at, text in table.grid.headers.items() if table.mapping.per == "pot" else ():
+        counts = _counts(table, at) if at not in read and _tells_plants(text) else []
+        if counts and max(counts) > 1:
+            yield _suspect(table, at, text, counts)
 
 
 def _tells_plants(header: str) -> bool:
