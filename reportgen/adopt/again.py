@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from reportgen.adopt.columns import WEIGHED
 from reportgen.adopt.mapping import UNKNOWN, Adoption, Source, TableMapping
-from reportgen.adopt.questions import Question, Understanding, codes_of, each_code, named_so
+from reportgen.adopt.questions import Question, Understanding, codes_of, each_code, each_named, named_so
 from reportgen.adopt.toml_written import paired
 from reportgen.adopt.unanswered import unanswered_keys
 
@@ -68,10 +68,19 @@ def _kept(question: Question, adoption: Adoption, keys: set[str], earlier: Adopt
     tables = tuple(at for at in question.tables if _is_open(f"table.{at}.{tail}", keys))
     if question.kind in ("pickings", "unpicked", "rivals"):
         tables = tuple(at for at in tables if _is_picking_open(adoption.tables[at], question))
-    if tables and question.kind == "letters" and _is_begun(adoption.tables[tables[0]]):
-        yield from each_code(adoption, replace(question, tables=tables))
-    elif tables:
-        yield replace(question, key=f"table.{tables[0]}.{tail}", tables=tables)
+    yield from (
+        _asked_again(replace(question, key=f"table.{tables[0]}.{tail}", tables=tables), adoption) if tables else ()
+    )
+
+
+def _asked_again(question: Question, adoption: Adoption) -> Iterator[Question]:
+    """Yield a question, or those for its codes or names one by one where some of them are answered."""
+    if question.kind == "named" and _is_named(adoption, question):
+        yield from each_named(adoption, question)
+    elif question.kind == "letters" and _is_begun(adoption.tables[question.tables[0]]):
+        yield from each_code(adoption, question)
+    else:
+        yield question
 
 
 def _is_corrected(question: Question, adoption: Adoption) -> bool:
@@ -87,6 +96,11 @@ def _is_picking_open(table: TableMapping, question: Question) -> bool:
         return any(one.codes.get("") == UNKNOWN for one in table.columns.values())
     named = (table.columns.get(name) for name in named_so(table, question.column))
     return any(source and source.header == UNKNOWN for source in named)
+
+
+def _is_named(adoption: Adoption, question: Question) -> bool:
+    """Tell whether it is said that whole tables are trays, whose treatments are said one by one."""
+    return any("Tray" in adoption.tables[at].constants for at in question.named)
 
 
 def _is_begun(table: TableMapping) -> bool:

@@ -17,11 +17,13 @@ from reportgen.adopt.mapping import DAYS_SUM, NOTHING, UNKNOWN, Adoption, Source
 from reportgen.adopt.marks import Marks, is_crossed_out, marked_rows
 from reportgen.adopt.matching import level_and_unit, meanings, split_unit, tokens, unit_of
 from reportgen.adopt.moments import plain_moment
+from reportgen.adopt.named_trays import numbered
 from reportgen.adopt.parts import TO_ONE_PLACE, WEIGHTS, Part
 from reportgen.adopt.pickings import without_pickings
 from reportgen.adopt.questions import (
     ADDED,
     ALL_OF,
+    BESIDE,
     BLOCKS,
     BY_SHEET,
     COUNTED_ANEW,
@@ -29,6 +31,7 @@ from reportgen.adopt.questions import (
     DEAD,
     HEADED,
     IN_HEADERS,
+    IN_SHEETS,
     KEPT,
     LEFT_OUT,
     LETTERS,
@@ -44,6 +47,7 @@ from reportgen.adopt.questions import (
     ROW_ALONE,
     SAME_TRAYS,
     SHARED,
+    TOGETHER,
     UNMEASURED,
     WORDED,
     Question,
@@ -85,7 +89,7 @@ class Asker:
 
     def asked(self) -> tuple[Adoption, tuple[Question, ...]]:
         """Return the mapping with UNKNOWN where a question is open, and the questions in their order."""
-        told = [*self._belonging(), *self._treatment(), *self._letters(), *self._headers()]
+        told = [*self._belonging(), *self._named(), *self._treatment(), *self._letters(), *self._headers()]
         weighed = [*self._pickings(), *self._rivals(), *self._days(), *self._masses(), *self._units(), *self._per()]
         weighed += [*self._started(), *self._weighed()]
         independent = list(self._independent())  # its choices are the columns as they are named, also of crossed trays
@@ -133,8 +137,33 @@ class Asker:
             (question,) = question_of(alike, places, list(dict.fromkeys(hidden)))
             yield replace(question, rows=self._rows(alike[0]))
 
+    def _named(self) -> Iterator[Question]:
+        """Ask whether names such as T1 or fan 2 are those of treatments, or of trays of which several have one."""
+        named = {at: self.parts[at].telling.named for at in self._plants() if self.parts[at].telling.named}
+        if named and self._trays_tell():
+            for at, name in named.items():
+                self._mark(at, constants={"Tray": name})
+            return
+        names = tuple(dict.fromkeys(named.values()))
+        parted = tuple(dict.fromkeys(one.treatment for one in numbered(names)))
+        if named:
+            first = next(iter(named))
+            yield Question(
+                f"table.{first}.constants.Treatment",
+                "named",
+                f"What are {_listed(names)}?",
+                f"{self.parts[first].telling.reason}: they may be the treatments, or trays of which several have one.",
+                (*HEADED, *((BESIDE,) if parted else ())),
+                "",
+                self._rows(first),
+                tuple(named),
+                levels={HEADED[0]: names, BESIDE: parted},
+                named=named,
+            )
+
     def _treatment(self) -> Iterator[Question]:
-        open_ones = [at for at in self._plants() if self.adoption.tables[at].constants.get("Treatment") == UNKNOWN]
+        unknown = [at for at in self._plants() if self.adoption.tables[at].constants.get("Treatment") == UNKNOWN]
+        open_ones = [at for at in unknown if not self.parts[at].telling.named]
         if not open_ones or self._trays_tell():
             for at in open_ones:
                 constants = {n: v for n, v in self.adoption.tables[at].constants.items() if n != "Treatment"}
@@ -494,7 +523,11 @@ class Asker:
         turned = wide.headers if wide else ()
         places = [guess.header for guess in read.guesses if _is_place(read, guess) and guess.header not in turned]
         heads = [IN_HEADERS] if wide and wide.names in ("Tray", UNKNOWN) else []
-        choices = tuple(dict.fromkeys((*([tray.header] if tray else []), *places, *heads, ROW_ALONE)))
+        sheets = {at: self._tray_of(at) for at in plants}
+        by_sheet = len(set(sheets.values())) == len(plants) > 1
+        together = () if by_sheet or heads or self._has_trays() else (TOGETHER,)
+        told = dict.fromkeys((*([tray.header] if tray else []), *places, *heads))
+        choices = (*told, ROW_ALONE, *((IN_SHEETS,) if by_sheet else together))
         shared = tray is not None and len(profile_at(read.table, _number(read, tray.header)).counts) * 2 <= len(
             read.table.rows
         )
@@ -508,11 +541,28 @@ class Asker:
             if tray and (shared or read.guess("Plants weighed"))
             else IN_HEADERS
             if wide and wide.names == "Tray"
+            else IN_SHEETS
+            if all(self.parts[at].telling.tray for at in plants)
             else "",
             self._rows(plants[0]),
             plants,
-            levels=self._told_together(plants[0], choices),
+            levels={**self._told_together(plants[0], choices), TOGETHER: self._sections()},
+            named=sheets,
         )
+
+    def _tray_of(self, at: int) -> str:
+        """Return how a whole table is called where it is one tray."""
+        table, telling = self.adoption.tables[at], self.parts[at].telling
+        return table.constants.get("Tray", "") or telling.tray or telling.named or table.place
+
+    def _has_trays(self) -> bool:
+        """Tell whether trays have a list of their own."""
+        return any(table.gives == "Trays" for table in self.adoption.tables)
+
+    def _sections(self) -> tuple[str, ...]:
+        """Return the texts that stand alone above their rows."""
+        texts = (text for at in self._plants() for _, text in self.parts[at].read.table.sections)
+        return tuple(dict.fromkeys(texts))
 
     def _told_together(self, at: int, choices: Sequence[str]) -> Mapping[str, tuple[str, ...]]:
         """Return, for each column that counts anew under each treatment, how it is read together with that."""

@@ -102,10 +102,11 @@ def _in_pots(table: Taken, counts: dict[str, int]) -> Taken:
 def _pot(table: Taken, index: int, counts: dict[str, int]) -> str | None:
     """Return the name of the pot in a line, None where a part of it is blank."""
     parts = [code_of(table, index, name) for name in ("Tray", "Plant") if name in table.lines.columns]
-    if not parts:
-        treatment = code_of(table, index, "Treatment") or "pot"
-        counts[treatment] += 1
-        parts = [treatment, str(counts[treatment])]
+    whole = "Plant" not in table.lines.columns and "Tray" in table.mapping.constants
+    if whole or not parts:
+        named = parts[0] if whole else code_of(table, index, "Treatment") or "pot"
+        counts[named] += 1
+        parts = [named, str(counts[named])]
     return "-".join(parts) if all(parts) else None
 
 

@@ -184,7 +184,8 @@ class _Place:
 def names_given(table: TableMapping) -> set[str]:
     """Return the declared columns that a table gives."""
     wide = {table.wide.names, table.wide.values} if table.wide else set()
-    told = {"Treatment"} if table.wide and table.wide.names == "Tray" and table.treatment else set()
+    trays = (table.wide.names if table.wide else "") == "Tray" or table.sections == "Tray"
+    told = {"Treatment"} if trays and table.treatment else set()
     return {*table.columns, *table.constants, *wide, *told, *([table.sections] if table.sections else [])}
 
 
@@ -233,7 +234,8 @@ def _of_trays(adoption: Adoption, gives: Mapping[str, Sequence[int]]) -> Iterato
             continue
         if "Tray" not in names and not is_by_row(adoption, whether_open=True):
             advice = (
-                'Name its column under columns; where each plant was treated alone write "Experimental unit" = "plant".'
+                "Name its column under columns: that of the treatment again where all plants of one stood together. "
+                'Where each plant was treated alone write "Experimental unit" = "plant".'
             )
             yield at_line(adoption, f"table.{index}", "nothing tells the trays", "the column of the trays", advice)
         if TRAYS.name not in gives and "Treatment" not in names:

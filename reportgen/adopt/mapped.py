@@ -73,7 +73,7 @@ def mappings(
         yield from _by_level(base, part, levels)
         return
     mapping = with_rivals(_with_treatment(base, part), read, _source)
-    if read.gives == "Plants" and "Tray" not in mapping.columns and repeated:
+    if read.gives == "Plants" and "Tray" not in {**mapping.columns, **mapping.constants} and repeated:
         mapping = replace(mapping, columns={name: one for name, one in mapping.columns.items() if name != "Plant"})
     yield _on_days(_apart(mapping, part, shared), read), part, _reason(read, part.telling)
 
@@ -193,22 +193,20 @@ def _with_treatment(base: TableMapping, part: Part) -> TableMapping:
     telling, columns = part.telling, dict(base.columns)
     if part.read.gives != "Plants":
         return base
-    if telling.constant:
+    is_open = bool(telling.named or telling.rivals or not telling.sure)
+    by_section = telling.sections and not (telling.constant or is_open)
+    if telling.constant or is_open or by_section:
         columns.pop("Treatment", None)
-        return replace(base, columns=columns, constants={"Treatment": telling.constant})
-    if telling.sections:
-        columns.pop("Treatment", None)
-        return replace(base, columns=columns, sections="Treatment")
-    if telling.rivals or (telling.guess and not telling.sure):
-        columns.pop("Treatment", None)
-        return replace(base, columns=columns, constants={"Treatment": UNKNOWN})
-    if telling.guess:
+    constants = {"Treatment": telling.constant} if telling.constant else {}
+    if telling.guess and not (is_open or telling.constant or by_section):
         codes = dict.fromkeys(telling.codes or {}, UNKNOWN) if telling.letters else telling.codes or {}
         columns["Treatment"] = Source(telling.guess.header, "", codes)
         if telling.codes and telling.guess.name == "Treatment" and prefixes_of(list(telling.codes)):
             columns.setdefault("Tray", Source(telling.guess.header))
-        return replace(base, columns=columns)
-    return replace(base, constants={"Treatment": UNKNOWN})
+    elif not (telling.constant or by_section):
+        constants = {"Treatment": UNKNOWN}
+    constants |= {"Tray": telling.tray} if telling.tray and "Tray" not in columns else {}
+    return replace(base, columns=columns, constants=constants, sections="Treatment" if by_section else "")
 
 
 def _apart(mapping: TableMapping, part: Part, shared: set[str]) -> TableMapping:

@@ -58,7 +58,7 @@ class TableMapping:
     `range` a part of the sheet such as A11:H52. `columns` pairs declared columns with their sources, `constants` those
     that are the same in every row. Rows in `exclude_rows` are left out, and said so. `sections` names the declared
     column whose value stands alone in a row above its rows. `treatment` turns what stands for a treatment into its
-    code, wherever it comes from; in a wide table of trays these are the headers.
+    code, wherever it comes from; in a wide table of trays these are the headers, of sections of trays their texts.
 
     `day_first` tells the order in dates such as 3/4/2026 (None: the column decides), `cumulative` whether a meter's
     readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or

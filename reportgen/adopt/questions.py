@@ -18,6 +18,7 @@ from reportgen.adopt.mapping import (
     TableMapping,
 )
 from reportgen.adopt.matching import level_and_unit
+from reportgen.adopt.named_trays import numbered
 from reportgen.adopt.treatments import prefixes_of
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import PLANTS
@@ -33,6 +34,9 @@ KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
+BESIDE: Final = "trays; the words beside their numbers are the treatments"
+IN_SHEETS: Final = "each sheet"
+TOGETHER: Final = "each treatment: all its plants stood together"
 ADDED: Final = " + "  # between the headers of columns that are added up
 BLOCKS: Final = "blocks: those of one number stood together"
 NUMBERS: Final = "numbers that tell the units of a treatment apart, and no more"
@@ -88,7 +92,8 @@ class Question:
     `key` is where the answer goes, as in the settings file; `tables` are the tables that it is for. Without `choices`
     any text is taken that its `kind` allows. `default` is empty where none is safe. `column` is the declared column,
     the field or the word that is asked about; `levels` are the treatments that each choice of a column brings, `marked`
-    the rows that are asked about, `words` the texts, `corrections` the numbers in them by table and cell.
+    the rows that are asked about, `words` the texts, `corrections` the numbers in them by table and cell. `named` are
+    the names of whole tables, by table.
     """
 
     key: str
@@ -104,6 +109,7 @@ class Question:
     marked: tuple[int, ...] = ()
     words: tuple[str, ...] = ()
     corrections: Mapping[int, Mapping[str, float]] = field(default_factory=dict)
+    named: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -142,15 +148,15 @@ def answered(understanding: Understanding, key: str, answer: str) -> Understandi
         rest = tuple(
             replace(one, column=chosen) if one.kind == "unit" and one.column == UNKNOWN else one for one in rest
         )
-    if chosen in (ONE_BY_ONE, HEADED[1]) and question.kind in ("letters", "headers"):
-        rest = (*each_code(adoption, question), *rest)
-    if question.kind in ("treatment", "letters", "headers", "key"):
+    if chosen in (ONE_BY_ONE, HEADED[1]):
+        rest = (*_one_by_one(adoption, question), *rest)
+    if question.kind in ("treatment", "letters", "headers", "key", "named"):
         known = replace(understanding, adoption=adoption, questions=rest)
         return _with_levels(known, question.levels.get(chosen, ()))
-    if question.kind == "code":
+    if question.kind in ("code", "of tray"):
         said = _codes_said(adoption)
         why = f"Named so far: {', '.join(said)}."
-        rest = tuple(replace(one, why=why) if one.kind == "code" else one for one in rest)
+        rest = tuple(replace(one, why=why) if one.kind == question.kind else one for one in rest)
         return _with_levels(replace(understanding, adoption=adoption, questions=rest), said)
     if not rest:
         adoption = _without_open_words(adoption)
@@ -199,6 +205,14 @@ def _with_levels(understanding: Understanding, levels: tuple[str, ...]) -> Under
     return replace(understanding, questions=tuple(map(offered, understanding.questions)), levels=levels)
 
 
+def _one_by_one(adoption: Adoption, question: Question) -> Iterator[Question]:
+    """Yield the questions for the treatment of each code, header or name that a question was about."""
+    if question.kind in ("letters", "headers"):
+        yield from each_code(adoption, question)
+    elif question.kind == "named":
+        yield from each_named(adoption, question)
+
+
 def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
     """Yield a question for each code of a table whose treatment its owner tells one by one, and has not told yet."""
     at = question.tables[0]
@@ -208,10 +222,18 @@ def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
         yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
 
 
+def each_named(adoption: Adoption, question: Question) -> Iterator[Question]:
+    """Yield a question for each table that is a tray whose treatment its owner has not told yet."""
+    for at, name in question.named.items():
+        if at in question.tables and adoption.tables[at].constants.get("Treatment") == UNKNOWN:
+            key, text = f"table.{at}.constants.Treatment", f'Which treatment is "{name}"?'
+            yield Question(key, "of tray", text, rows=question.rows, tables=(at,), column=name, named=question.named)
+
+
 def _codes_said(adoption: Adoption) -> tuple[str, ...]:
     """Return the treatments that codes are said to stand for, each once."""
-    said = (meant for table in adoption.tables for meant in codes_of(table).values() if meant != UNKNOWN)
-    return tuple(dict.fromkeys(said))
+    told = ((*codes_of(table).values(), table.constants.get("Treatment", UNKNOWN)) for table in adoption.tables)
+    return tuple(dict.fromkeys(meant for levels in told for meant in levels if meant not in (UNKNOWN, "all")))
 
 
 # --- what an answer changes
@@ -453,6 +475,26 @@ def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
     return _changed(adoption, question, change)
 
 
+def _named(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set what the names of whole tables are: treatments, or trays, whose treatments they tell or are still to tell."""
+    known = (
+        dict(zip(question.named, numbered(tuple(question.named.values())), strict=False)) if answer == BESIDE else {}
+    )
+    tables = list(adoption.tables)
+    for at in question.tables:
+        name = question.named[at]
+        told = {"Treatment": name} if answer == HEADED[0] else {"Treatment": UNKNOWN, "Tray": name}
+        told = {"Treatment": known[at].treatment, "Tray": known[at].tray} if at in known else told
+        tables[at] = replace(tables[at], constants={**tables[at].constants, **told})
+    return replace(adoption, tables=tuple(tables))
+
+
+def _of_tray(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    (at,) = question.tables
+    told = {"Tray": question.named[at], "Treatment": answer}
+    return _changed(adoption, question, lambda table: replace(table, constants={**table.constants, **told}))
+
+
 def _whose(adoption: Adoption, question: Question, answer: str) -> Adoption:
     if answer == COUNTED_TWICE:
         return _changed(adoption, question, lambda table: replace(table, gives=NOTHING))
@@ -471,6 +513,8 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
     adoption = replace(adoption, trial={**adoption.trial, "Experimental unit": unit})
     if answer in (ROW_ALONE, IN_HEADERS):
         return adoption
+    if answer in (IN_SHEETS, TOGETHER):
+        return _in_one_place(adoption, question, answer)
 
     def change(table: TableMapping) -> TableMapping:
         tray = table.columns.get("Tray")
@@ -484,6 +528,36 @@ def _independent(adoption: Adoption, question: Question, answer: str) -> Adoptio
         return replace(table, columns={**columns, "Tray": Source(answer)})
 
     return _changed(adoption, question, change)
+
+
+def _in_one_place(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set that all plants of a table, or all of a treatment, are one experimental unit."""
+    tables = list(adoption.tables)
+    for at in question.tables:
+        tables[at] = (
+            _as_tray(tables[at], question.named[at])
+            if answer == IN_SHEETS
+            else _in_treatments(tables[at], question.levels.get(TOGETHER, ()))
+        )
+    return replace(adoption, tables=tuple(tables))
+
+
+def _as_tray(table: TableMapping, name: str) -> TableMapping:
+    columns = {name: one for name, one in table.columns.items() if name != "Tray"}
+    return replace(table, columns=columns, constants={"Tray": name, **table.constants})
+
+
+def _in_treatments(table: TableMapping, levels: Sequence[str]) -> TableMapping:
+    """Return a table in which each treatment is one tray too; `levels` are those that stand above their rows."""
+    wide = table.wide
+    if table.sections == "Treatment":
+        return replace(table, sections="Tray", treatment={text: text for text in levels})
+    if wide and wide.names == "Treatment":
+        told = {text: text for text in (level_and_unit(text)[0] for text in wide.headers)}
+        return replace(table, wide=replace(wide, names="Tray"), treatment={**told, **table.treatment})
+    if "Treatment" in table.columns:
+        return replace(table, columns={**table.columns, "Tray": table.columns["Treatment"]})
+    return replace(table, constants={**table.constants, "Tray": table.constants.get("Treatment", UNKNOWN)})
 
 
 def _belonging(adoption: Adoption, question: Question, answer: str) -> Adoption:
@@ -566,6 +640,8 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "code": _code,
     "key": _key,
     "headers": _headers,
+    "named": _named,
+    "of tray": _of_tray,
     "blocks": _blocks,
     "places": _places,
     "crossed": _crossed,

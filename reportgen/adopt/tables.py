@@ -467,6 +467,7 @@ def _read_table(
     levels = {at for at in columns if _names_levels([_cell(raw, row, at) for row in rows])}
     codes = {at: {folded(one_line(_cell(raw, row, at))) for row in rows} - {""} for at in columns if at not in levels}
     kinds = _without_codes([(row, _kind_of(raw, row, columns, levels, codes)) for row in rows])
+    kinds = kinds if len(columns) > 2 else list(_with_lone(raw, columns, kinds))
     statistics = below_totals(kinds, lambda row: _filled(raw, row, area))
     kinds = [(row, "total" if row in statistics else kind) for row, kind in kinds]
     units = before.units if before else _unit_row(raw, area, header)
@@ -512,6 +513,16 @@ def _kind_of(raw: RawSheet, row: int, columns: Sequence[int], levels: Set[int], 
     if len(columns) > 2 and len(line) == 1 and _is_text(next(iter(line.values()))):
         return "lone"
     return "data"
+
+
+def _with_lone(raw: RawSheet, columns: Sequence[int], kinds: Sequence[tuple[int, str]]) -> Iterator[tuple[int, str]]:
+    """Yield what rows of a narrow table are: among numbers, a text with nothing beside it stands over others."""
+    numbers = [is_number(_cell(raw, row, columns[0])) for row, kind in kinds if kind == "data"]
+    is_numbered = len(columns) > 1 and sum(numbers) * 2 > len(numbers)
+    for row, kind in kinds:
+        first, *others = (_cell(raw, row, at) for at in columns)
+        alone = kind == "data" and is_numbered and _is_text(first) and all(map(blank, others))
+        yield row, "lone" if alone else kind
 
 
 def _without_codes(kinds: list[tuple[int, str]]) -> list[tuple[int, str]]:

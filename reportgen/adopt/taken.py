@@ -125,7 +125,9 @@ class _Table:
         columns |= {name: self._timed(columns[name], every) for name in self._moments()}
         columns |= {name: [value] * len(every) for name, value in self.mapping.constants.items()}
         if self.mapping.sections:
-            columns[self.mapping.sections] = _carried(sections.get(row) for row in every)
+            named = _carried(sections.get(row) for row in every)
+            both = self.mapping.sections == "Tray" and self.mapping.treatment
+            columns |= {self.mapping.sections: named, **({"Treatment": named} if both else {})}
         lines = Lines(tuple(every), {name: tuple(values) for name, values in columns.items()})
         return self._read(lines.without(set(every) - set(filled)), names)
 

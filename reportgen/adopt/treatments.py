@@ -3,12 +3,13 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import compress
 from typing import Final
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import SHORT_CODE, meanings, place_of, tokens
+from reportgen.adopt.named_trays import Named, numbered, placed
 from reportgen.adopt.pickings import are_pickings, without_pickings
 from reportgen.adopt.roles import Guess, Understood, profile_at
 from reportgen.adopt.tables import FoundTable, Pairs, is_date
@@ -28,7 +29,8 @@ class Telling:
 
     `letters` says that it may be the letters of the codes, which only the owner knows: they may be another factor.
     `rivals` are the headers of several columns that were varied, of which the owner says what the treatment is;
-    `keys` are several that explain its codes, each otherwise.
+    `keys` are several that explain its codes, each otherwise. The whole table is the `tray` where a name tells it;
+    `named` is that name where only the owner knows whether it is a treatment, or a tray and of which one.
     """
 
     guess: Guess | None = None
@@ -41,6 +43,8 @@ class Telling:
     sure: bool = True
     rivals: tuple[str, ...] = ()
     keys: tuple[Mapping[str, str], ...] = ()
+    tray: str = ""
+    named: str = ""
 
 
 OTHER_THINGS: Final = {"cultivar", "note", "status", "id", "block", "position", "tray", "pot", "tent", "plant", "date"}
@@ -96,8 +100,21 @@ def _hold_the_same_trays(tables: Sequence[Understood]) -> bool:
 def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> list[Telling]:
     """Return how the treatment is told in each table of plants; `tables` are paired with their file's name."""
     alone = [_in_itself(one, pairs) for _, one in tables]
-    if not any(_is_open(one) for one in alone) or _hold_the_same_trays([one for _, one in tables]):
+    sources = list(_names_of(tables))
+    trays = next((known for names, _ in sources if (known := _only_trays(names))), ())
+    if not any(_is_open(one) for one in alone):
+        return _in_trays(alone, trays, tables)
+    if _hold_the_same_trays([one for _, one in tables]):
         return alone
+    source = next((one for one in sources if not _only_trays(one[0])), sources[0] if sources else None)
+    if not source:
+        return alone
+    named = [name if _is_open(one) else one for name, one in zip(_by_name(*source, pairs=pairs), alone, strict=True)]
+    return _in_trays(named, trays, tables)
+
+
+def _names_of(tables: Sequence[tuple[str, Understood]]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield names that tell the tables apart, and what they are names of."""
     for said, reason in (
         ([_heading(one.table) for _, one in tables], "the text above the table says so"),
         ([one.table.sheet for _, one in tables], "the sheet is named so"),
@@ -105,16 +122,49 @@ def told(tables: Sequence[tuple[str, Understood]], pairs: Sequence[Pairs]) -> li
     ):
         names = without_pickings(said)
         if len(tables) > 1 and len(set(names)) > 1 and all(names) and _are_levels(names):
-            bare = bare_names(names)
-            return [
-                Telling(constant=name, reason=reason) if _is_open(one) else one
-                for name, one in zip(bare, alone, strict=True)
-            ]
-    return alone
+            yield names, reason
+
+
+def _only_trays(names: Sequence[str]) -> tuple[Named, ...]:
+    """Return the trays that names tell which tell nothing else, none for other names."""
+    found = placed(names)
+    return () if any(one.treatment for one in found) else found
+
+
+def _by_name(names: Sequence[str], reason: str, pairs: Sequence[Pairs]) -> list[Telling]:
+    """Return what names tell of the tables that are named so: a treatment, a tray of one, or what is to be asked."""
+    trays = placed(names)
+    if len({one.treatment.casefold() for one in trays}) > 1 and all(one.treatment for one in trays):
+        treatments = bare_names([one.treatment for one in trays])
+        return [
+            Telling(constant=level, tray=one.tray, reason=reason) for level, one in zip(treatments, trays, strict=True)
+        ]
+    bare = bare_names(names)
+    if key := key_of(list(dict.fromkeys(bare)), pairs):
+        said = f"{reason}, and a key in the file tells what it stands for"
+        return [Telling(constant=key[name], tray=name, reason=said) for name in bare]
+    if numbered(bare) or (len(set(names)) > 2 and (trays or all(map(SHORT_CODE.fullmatch, bare)))):
+        return [Telling(named=name, reason=reason) for name in bare]
+    return [Telling(constant=name, reason=reason) for name in bare]
+
+
+def _in_trays(
+    tellings: Sequence[Telling], trays: Sequence[Named], tables: Sequence[tuple[str, Understood]]
+) -> list[Telling]:
+    """Return how treatments are told, with the tray of each table that a name tells and no column of its own."""
+    codes = [one.tray for one in trays] or [telling.tray for telling in tellings]
+    pairs = set(zip(codes, (telling.constant for telling in tellings), strict=True))
+    shared = {code for code, count in Counter(code for code, _ in pairs).items() if code and count > 1}
+    found = []
+    for telling, code, (_, read) in zip(tellings, codes, tables, strict=True):
+        tray = f"{telling.constant} {code}" if code in shared and telling.constant else code
+        has_own = read.guess("Tray") or telling.headers or telling.named
+        found.append(replace(telling, tray="" if has_own else tray))
+    return found
 
 
 def _is_open(telling: Telling) -> bool:
-    return not (telling.rivals or telling.keys) and (
+    return not (telling.rivals or telling.keys or telling.named) and (
         telling.letters
         or not telling.sure
         or not (telling.guess or telling.constant or telling.sections or telling.headers)

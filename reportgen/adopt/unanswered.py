@@ -119,6 +119,10 @@ def _stands_for(text: str) -> str:
 
 
 _CONSTANTS: Final[Mapping[str, tuple[str, str]]] = {
+    "Treatment": (
+        "the treatment of the whole table",
+        'Write Treatment of this table. Where it is one tray, write Tray = "its code" beside it.',
+    ),
     "Plants started": (
         f'the column that tells it, or "{NOT_KNOWN}"',
         f'Write "Plants started" = "its header" under columns and delete it here, or write "{NOT_KNOWN}" here.',

@@ -217,8 +217,8 @@ def _levels(parts: Sequence[Part]) -> tuple[str, ...]:
 
 def _levels_of(part: Part) -> Iterable[str]:
     telling, read = part.telling, part.read
-    if telling.constant:
-        return (telling.constant,)
+    if telling.constant or telling.named:
+        return (telling.constant,) * bool(telling.constant)
     if telling.headers:
         if under := trays_under(read):
             return dict.fromkeys(under.values())
