@@ -5,7 +5,7 @@ import pytest
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.named_trays import Named, numbered, placed
-from reportgen.adopt.questions import BESIDE, HEADED, IN_SHEETS, ROW_ALONE, TOGETHER, unanswered
+from reportgen.adopt.questions import BESIDE, HEADED, IN_HEADERS, IN_SHEETS, ROW_ALONE, SHEETED, TOGETHER, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
@@ -163,6 +163,29 @@ def test_a_sheet_a_treatment_may_be_one_unit(tmp_path):
     log = book(tmp_path, fan=plants(30.8), still=plants(25.8))
     adopt(log, talk=answers())
     assert means(log) == ONE_EACH
+
+
+@pytest.mark.parametrize("heads", [("T1", "T2", "T3"), ("A", "B", "C"), ("A (g)", "B (g)", "C (g)")])
+def test_columns_of_trays_on_sheets_of_treatments(tmp_path, heads):
+    held = {
+        kind: [heads, *(tuple(lightest + row + at * 0.3 for at in range(3)) for row in range(5))]
+        for kind, lightest in (("fan", 30.0), ("still", 25.0))
+    }
+    log = book(tmp_path, **held)
+    assert questions(log)["headers"].choices == (*HEADED, SHEETED)
+    adopt(log, talk=answers(headers=SHEETED, mass="Fresh weight", independent=IN_HEADERS))
+    assert means(log) == {"fan": (3, pytest.approx(32.3)), "still": (3, pytest.approx(27.3))}
+
+
+def test_codes_with_a_unit_may_head_the_weights_of_treatments(tmp_path):
+    rows = [(30.0 + at, 28 + at * 1.1, 25 + at * 0.9) for at in range(6)]
+    log = book(tmp_path, Weights=[("T1 (g)", "T2 (g)", "C (g)"), *rows])
+    assert "pickings" not in questions(log)
+    adopt(
+        log, talk=answers(mass="Fresh weight", headers=HEADED[0], independent=ROW_ALONE, **{"Reference treatment": "C"})
+    )
+    found = {"t1": (6, pytest.approx(32.5)), "t2": (6, pytest.approx(30.75)), "c": (6, pytest.approx(27.25))}
+    assert means(log) == found
 
 
 # --- all plants of a treatment together

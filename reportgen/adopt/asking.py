@@ -47,6 +47,7 @@ from reportgen.adopt.questions import (
     ROW_ALONE,
     SAME_TRAYS,
     SHARED,
+    SHEETED,
     TOGETHER,
     UNMEASURED,
     WORDED,
@@ -57,6 +58,7 @@ from reportgen.adopt.rivals import adds_up, contested, is_of_days, rises
 from reportgen.adopt.roles import Guess, Understood, middle, profile_at
 from reportgen.adopt.several_days import DAY, day_column, ways_of
 from reportgen.adopt.treatments import (
+    bare_names,
     control_among,
     prefixes_of,
 )
@@ -259,23 +261,34 @@ class Asker:
         )
 
     def _headers(self) -> Iterator[Question]:
-        """Ask what codes that head the columns of a wide table are: treatments, or trays whose treatments follow."""
+        """Ask what codes that head the columns of wide tables are: treatments, or trays whose treatments follow."""
+        found: dict[tuple[str, ...], list[int]] = {}
         for at in self._plants():
             wide = self.adoption.tables[at].wide
             if wide and wide.names == UNKNOWN:
-                bare = tuple(level_and_unit(text)[0] for text in wide.headers)
-                words = tuple(dict.fromkeys(prefixes_of(bare).values()))
-                yield Question(
-                    f"table.{at}.wide.names",
-                    "headers",
-                    f"What are {_listed(wide.headers)}, which head the columns?",
-                    "They may be the treatments, or trays of which several have one treatment.",
-                    (*HEADED, *((WORDED,) if words else ())),
-                    "",
-                    self._rows(at),
-                    (at,),
-                    levels={HEADED[0]: bare, HEADED[1]: (), WORDED: words},
-                )
+                found.setdefault(wide.headers, []).append(at)
+        for headers, tables in found.items():
+            bare = tuple(level_and_unit(text)[0] for text in headers)
+            words = tuple(dict.fromkeys(prefixes_of(bare).values()))
+            sheets = dict(zip(tables, self._sheet_names(tables), strict=True))
+            yield Question(
+                f"table.{tables[0]}.wide.names",
+                "headers",
+                f"What are {_listed(headers)}, which head the columns?",
+                "They may be the treatments, or trays of which several have one treatment.",
+                (*HEADED, *((WORDED,) if words else ()), *((SHEETED,) if any(sheets.values()) else ())),
+                "",
+                self._rows(tables[0]),
+                tuple(tables),
+                levels={HEADED[0]: bare, HEADED[1]: (), WORDED: words, SHEETED: tuple(sheets.values())},
+                named=sheets,
+            )
+
+    def _sheet_names(self, tables: Sequence[int]) -> tuple[str, ...]:
+        """Return what tells the sheets of some tables apart, empty names where they may be no treatments."""
+        names = without_pickings([self.adoption.tables[at].sheet for at in tables])
+        apart = len(tables) > 1 and len(set(names)) == len(tables) and all(names)
+        return bare_names(names) if apart else ("",) * len(tables)
 
     def _trays_tell(self) -> bool:
         return any(table.gives == "Trays" and "Treatment" in table.columns for table in self.adoption.tables)
@@ -393,7 +406,7 @@ class Asker:
             yield Question(
                 key,
                 "mass",
-                f"Is {_listed(headers)} the fresh or the dry weight?",
+                f"{_is(headers)} {_listed(headers)} the fresh or the dry weight?",
                 "The header does not say, and water is most of a fresh plant.",
                 ("Fresh weight", "Dry weight"),
                 "",
@@ -426,7 +439,7 @@ class Asker:
         headers = table.wide.headers if in_wide and table.wide else self._headed(at, name)
         key = f"table.{at}.wide.unit" if in_wide else f"table.{at}.columns.{name}.unit"
         why = f"Neither the header nor a row of units says it.{self._note(at, headers)}"
-        text, rows = f"In which unit is {_listed(headers)}?", self._rows(at, headers[0])
+        text, rows = f"In which unit {_is(headers).lower()} {_listed(headers)}?", self._rows(at, headers[0])
         return Question(key, "unit", text, why, units_of(name), self._likely_unit(at, name), rows, tables, name)
 
     def _note(self, at: int, headers: Sequence[str]) -> str:
@@ -524,7 +537,8 @@ class Asker:
         places = [guess.header for guess in read.guesses if _is_place(read, guess) and guess.header not in turned]
         heads = [IN_HEADERS] if wide and wide.names in ("Tray", UNKNOWN) else []
         sheets = {at: self._tray_of(at) for at in plants}
-        by_sheet = len(set(sheets.values())) == len(plants) > 1
+        is_wide = any(self.adoption.tables[at].wide for at in plants)
+        by_sheet = len(set(sheets.values())) == len(plants) > 1 and not is_wide
         together = () if by_sheet or heads or self._has_trays() else (TOGETHER,)
         told = dict.fromkeys((*([tray.header] if tray else []), *places, *heads))
         choices = (*told, ROW_ALONE, *((IN_SHEETS,) if by_sheet else together))
@@ -825,6 +839,10 @@ def _spoken(name: str) -> str:
 def _listed(texts: Sequence[str], last: str = " and ") -> str:
     quoted = [f'"{text}"' for text in texts]
     return last.join(filter(None, (", ".join(quoted[:-1]), quoted[-1])))
+
+
+def _is(texts: Sequence[str]) -> str:
+    return "Is" if len(texts) == 1 else "Are"
 
 
 def _unit_is_open(table: TableMapping, name: str) -> bool:

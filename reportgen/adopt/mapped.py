@@ -44,7 +44,7 @@ from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import Value, Workbook
 from reportgen.workbook.values import blank
 
-NUMBERED: Final = re.compile(r"[^\W\d_]{0,3}[ ._-]?\d{1,3}")  # T1, 3: the code of a tray or of a treatment
+NUMBERED: Final = re.compile(r"[^\W\d_]{0,3}[ ._-]?\d{1,3}|[A-Z]")  # T1, 3, B: the code of a tray or a treatment
 
 Made = tuple[TableMapping, Part, str]
 

@@ -34,6 +34,7 @@ KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
+SHEETED: Final = "trays; their sheets are named after the treatments"
 BESIDE: Final = "trays; the words beside their numbers are the treatments"
 IN_SHEETS: Final = "each sheet"
 TOGETHER: Final = "each treatment: all its plants stood together"
@@ -215,11 +216,11 @@ def _one_by_one(adoption: Adoption, question: Question) -> Iterator[Question]:
 
 def each_code(adoption: Adoption, question: Question) -> Iterator[Question]:
     """Yield a question for each code of a table whose treatment its owner tells one by one, and has not told yet."""
-    at = question.tables[0]
-    codes = codes_of(adoption.tables[at])
-    for code in (code for code, meant in codes.items() if meant == UNKNOWN):
-        text = f'Which treatment is "{code}"?'
-        yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
+    for at in question.tables:
+        for code in (code for code, meant in codes_of(adoption.tables[at]).items() if meant == UNKNOWN):
+            where = f" on {adoption.tables[at].place}" if len(question.tables) > 1 else ""
+            text = f'Which treatment is "{code}"{where}?'
+            yield Question(f"table.{at}.treatment.{code}", "code", text, rows=question.rows, tables=(at,), column=code)
 
 
 def each_named(adoption: Adoption, question: Question) -> Iterator[Question]:
@@ -461,6 +462,8 @@ def _with_codes(table: TableMapping, codes: Mapping[str, str]) -> TableMapping:
 
 def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
     """Set what the headers of a wide table name; the treatments of trays are still to be told."""
+    if answer == SHEETED:
+        return _of_sheets(adoption, question)
 
     def change(table: TableMapping) -> TableMapping:
         if not table.wide:
@@ -473,6 +476,16 @@ def _headers(adoption: Adoption, question: Question, answer: str) -> Adoption:
         return replace(table, wide=replace(table.wide, names="Tray"), treatment=codes)
 
     return _changed(adoption, question, change)
+
+
+def _of_sheets(adoption: Adoption, question: Question) -> Adoption:
+    """Set that the headers of wide tables are trays, whose codes come again on each sheet, which is a treatment."""
+    tables = list(adoption.tables)
+    for at in question.tables:
+        level, wide = question.named[at], tables[at].wide
+        told = replace(wide, names="Tray", prefix=f"{level}-") if wide else None
+        tables[at] = replace(tables[at], wide=told, constants={**tables[at].constants, "Treatment": level})
+    return replace(adoption, tables=tuple(tables))
 
 
 def _named(adoption: Adoption, question: Question, answer: str) -> Adoption:

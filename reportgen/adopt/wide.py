@@ -1,12 +1,22 @@
 """Tables with a column for each treatment, tray or day: which columns these are, by their names and their values."""
 
+import re
 from collections.abc import Sequence
 from itertools import groupby, pairwise
 from math import isclose
 from statistics import fmean, median
 from typing import Final
 
-from reportgen.adopt.matching import dimension, is_dose, level_and_unit, meanings, only_slips, place_of, roles_of
+from reportgen.adopt.matching import (
+    SHORT_CODE,
+    dimension,
+    is_dose,
+    level_and_unit,
+    meanings,
+    only_slips,
+    place_of,
+    roles_of,
+)
 from reportgen.adopt.pickings import are_pickings
 from reportgen.adopt.roles import BORNE_OUT, Guess, Understood, profile_at
 from reportgen.adopt.tables import is_date
@@ -18,6 +28,7 @@ LIKE_SIZE: Final = 10  # columns of one thing do not differ as much between trea
 MEASURES: Final = ("Fresh weight", "Dry weight", "Weight", "Height")
 FREE: Final = ("Treatment", "Volume", "Block")  # roles whose words name treatments as well
 CODED: Final = ("Tray", "Plant", "Position", "Leaves", "Plants started", "Week")  # whole numbers or texts, if any
+CODE: Final = re.compile(r"[A-Z]")
 EXTREMES: Final = frozenset(("max", "maximum", "min", "minimum", "n"))  # totals that name treatments as well
 HIGH: Final = frozenset(("alto", "tall"))  # heights, but levels beside these:
 LOWER: Final = frozenset(("bajo", "baixo", "basso", "medio", "short", "dwarf"))
@@ -53,7 +64,8 @@ def _is_measure(one: Understood, guess: Guess) -> bool:
     if is_dose(guess.header):
         return sum(map(is_dose, headers)) < 2
     if guess.name == "Weight" and "Weight" not in _roles(guess.header):
-        return not _name_treatments([other.header for other in one.guesses if other.unit == guess.unit])
+        alike = [other.header for other in one.guesses if other.unit == guess.unit]
+        return not (_name_treatments(alike) or _are_codes_alone(one, alike))
     return not (folded(guess.header) in HIGH and set(map(folded, headers)) & (LOWER | CONTROLS))
 
 
@@ -65,6 +77,13 @@ def _name_treatments(headers: Sequence[str]) -> bool:
     bare = [level_and_unit(text)[0] for text in headers]
     known = all("factor" in meanings(text) for text in bare) or any(folded(text) in CONTROLS for text in bare)
     return len(bare) > 1 and known and not any(_roles(text) for text in bare if folded(text) not in CONTROLS)
+
+
+def _are_codes_alone(one: Understood, headers: Sequence[str]) -> bool:
+    """Tell whether weights are headed by codes such as T1 and C, and no other column tells trays or treatments."""
+    bare = [level_and_unit(text)[0] for text in headers]
+    codes = all(SHORT_CODE.fullmatch(text) or CODE.fullmatch(text) or folded(text) in CONTROLS for text in bare)
+    return len(bare) > 1 and codes and not any(one.guess(name) for name in ("Treatment", "Tray", "Block", "Position"))
 
 
 def _roles(bare: str) -> set[str]:
