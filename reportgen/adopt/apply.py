@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from reportgen.adopt.amounts import counted
 from reportgen.adopt.beside import joined
-from reportgen.adopt.columns import NOT_KNOWN, trial_field
+from reportgen.adopt.columns import NOT_KNOWN, kind_of, trial_field
 from reportgen.adopt.csv_file import SUFFIXES
 from reportgen.adopt.derived import (
     TRAYS_HEAD,
@@ -20,11 +20,11 @@ from reportgen.adopt.derived import (
 )
 from reportgen.adopt.fitting import Files, is_by_row, misfits, sheet_of
 from reportgen.adopt.layout import hidden_parts, laid, listed
-from reportgen.adopt.mapping import NOTHING, Adoption
+from reportgen.adopt.mapping import NOTHING, Adoption, TableMapping
 from reportgen.adopt.origins import Origins
 from reportgen.adopt.several_days import on_days
 from reportgen.adopt.span import moments_of, span_of, within
-from reportgen.adopt.taken import Taken, taken
+from reportgen.adopt.taken import DATES, Taken, taken
 from reportgen.adopt.trace import traced
 from reportgen.adopt.unanswered import unanswered
 from reportgen.model.data import Traced
@@ -81,8 +81,18 @@ def _taken(files: Files, index: int, adoption: Adoption, main: str) -> Iterator[
     if raw:
         other = f"[{table.file}]{raw.name}" if table.file else raw.name
         place = file if file.casefold().endswith(SUFFIXES) else other  # a text file is one sheet
-        for one in taken(raw, table, adoption, (file, place)):
+        for one in taken(raw, _on_days_of_trial(table, adoption), adoption, (file, place)):
             yield on_days(replace(one, index=index))
+
+
+def _on_days_of_trial(table: TableMapping, adoption: Adoption) -> TableMapping:
+    """Return a table with the days of the trial where its constants name their fields."""
+    days = {"Started on": _field(adoption, "Started on"), "Harvested on": _field(adoption, "Harvested on")}
+    told = {
+        name: str(days[value])[:10] if days.get(value) and kind_of(table.gives, name) in DATES else value
+        for name, value in table.constants.items()
+    }
+    return replace(table, constants=told)
 
 
 Tables = dict[str, list[Taken]]  # by the sheet that they give

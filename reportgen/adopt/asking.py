@@ -43,6 +43,7 @@ from reportgen.adopt.questions import (
     NUMBERS,
     ON_DAYS,
     ONE_BY_ONE,
+    OTHER_DAYS,
     OTHER_TRAYS,
     ROW_ALONE,
     SAME_TRAYS,
@@ -50,6 +51,7 @@ from reportgen.adopt.questions import (
     SHEETED,
     TOGETHER,
     UNMEASURED,
+    WHOLE_TRIAL,
     WORDED,
     Question,
     units_of,
@@ -104,6 +106,7 @@ class Asker:
             *independent,
             *self._words(),
             *self._marked(),
+            *self._whole(),
             *self._meters(),
             *event_questions(self.adoption, self._rows),
             *self._places(),
@@ -720,8 +723,33 @@ class Asker:
             self.adoption = replace(self.adoption, missing=(*self.adoption.missing, UNKNOWN))
         return found
 
+    def _whole(self) -> Iterator[Question]:
+        """Ask whether columns without days are of the whole trial."""
+        found: dict[int, list[int]] = {}
+        for at, part in enumerate(self.parts):
+            if part.read.whole:
+                found.setdefault(id(part.read.table), []).append(at)
+                self._mark(at, cumulative=len(part.read.whole) > 1)
+        for tables in found.values():
+            first, read = tables[0], self.parts[tables[0]].read
+            headers = tuple(one.guess.header for one in read.whole)
+            day = "Read at" if read.gives == "Meter" else "Date"
+            yield Question(
+                f"table.{first}.constants.{day}",
+                "whole",
+                f"{_is(headers)} {_listed(headers)} of the whole trial, from its start to the last harvest?",
+                "No day stands beside the numbers.",
+                (WHOLE_TRIAL, OTHER_DAYS),
+                "",
+                self._rows(first, headers[0]),
+                tuple(tables),
+                day,
+                named={at: one.day for at, one in zip(tables, read.whole, strict=True)},
+            )
+
     def _meters(self) -> Iterator[Question]:
-        open_ones = [at for at, table in enumerate(self.adoption.tables) if table.gives == "Meter"]
+        meters = [at for at, table in enumerate(self.adoption.tables) if table.gives == "Meter"]
+        open_ones = [at for at in meters if not self.parts[at].read.whole]
         for at in open_ones:
             self._mark(at, cumulative=UNKNOWN)
         if open_ones:

@@ -15,6 +15,7 @@ from reportgen.adopt.grid import one_line
 from reportgen.adopt.mapping import UNKNOWN, Source, TableMapping, Wide
 from reportgen.adopt.matching import (
     dimension,
+    event_in,
     is_dose,
     is_word_too,
     level_and_unit,
@@ -60,6 +61,9 @@ def mappings(
         return
     if part.day:
         yield replace(_bare(base), constants={"Date": part.day}), part, _reason(read, part.telling)
+        return
+    if read.whole:
+        yield from _of_whole_trial(base, part, levels)
         return
     wide = wide_columns(read) if read.gives in ("Plants", "Growth") else ()
     if wide:
@@ -315,7 +319,7 @@ def _by_event(base: TableMapping, part: Part) -> Iterator[Made]:
     if "Event" in base.columns and "Volume" in base.columns:
         yield base, part, reason
         return
-    known = _without_worked_out([(guess, _event_in(guess.header)) for guess in _volumes(read)])
+    known = _without_worked_out([(guess, event_in(guess.header)) for guess in _volumes(read)])
     if not known:
         reading = {"Event": "sample", "Volume": "0"}
         yield replace(base, constants=reading), part, f"{reason}\nreadings of the solution; none was taken out"
@@ -339,21 +343,29 @@ def _volumes(read: Understood) -> list[Guess]:
     for guess in read.guesses:
         numeric = profile_at(read.table, guess.column).numeric
         is_volume = guess.name == "Volume" or (
-            not guess.name and (dimension(guess.unit) == "volume" or _event_in(guess.header))
+            not guess.name and (dimension(guess.unit) == "volume" or event_in(guess.header))
         )
         if numeric and is_volume:
             found.append(guess)
     return found
 
 
-def _event_in(text: str) -> str:
-    known = meanings(text)
-    for event in ("top-up", "drain", "remaining", "fill"):
-        if event in known:
-            return (
-                "top-up" if event == "fill" and "start" not in known and "add" in " ".join(known["fill"][:1]) else event
-            )
-    return ""
+def _of_whole_trial(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator[Made]:
+    """Yield a mapping for each column that is of the whole trial; whether it is that stays open."""
+    read = part.read
+    for one in read.whole:
+        name, day = ("Reading", "Read at") if read.gives == "Meter" else ("Volume", "Date")
+        others = tuple(guess for guess in read.guesses if guess.name in ("Tray", "Treatment", "Meter", "Note"))
+        alone = replace(read, guesses=(*others, replace(one.guess, name=name)))
+        own = replace(base, columns={guess.name: _source(alone, guess) for guess in alone.guesses}, time="")
+        mapping = _in_one_place(own, replace(part, read=alone), levels) if read.gives == "Meter" else own
+        event = {"Event": one.event} if one.event else {}
+        reason = f"{_reason(alone, part.telling)}\nit stands once for each row, without a day"
+        yield (
+            replace(mapping, constants={**mapping.constants, **event, day: UNKNOWN}),
+            replace(part, read=alone),
+            reason,
+        )
 
 
 def _by_level(base: TableMapping, part: Part, levels: Sequence[str]) -> Iterator[Made]:

@@ -234,6 +234,17 @@ def place_of(header: str) -> str:
     return roles[0].role.name if roles and roles[0].role.name in ("Plant", "Block", "Tray") else ""
 
 
+def event_in(text: str) -> str:
+    """Return what a header says was done with a volume, empty where it does not."""
+    known = meanings(text)
+    for event in ("top-up", "drain", "remaining", "fill"):
+        if event in known:
+            return (
+                "top-up" if event == "fill" and "start" not in known and "add" in " ".join(known["fill"][:1]) else event
+            )
+    return ""
+
+
 def _meant(role: Role, known: Mapping[str, tuple[str, float]], length: int) -> Meant | None:
     if not all(need in known for need in role.needs) or any(never in known for never in role.never):
         return None

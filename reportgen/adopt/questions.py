@@ -34,6 +34,8 @@ KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
+WHOLE_TRIAL: Final = "yes"
+OTHER_DAYS: Final = "no, of other days: leave it out"
 SHEETED: Final = "trays; their sheets are named after the treatments"
 BESIDE: Final = "trays; the words beside their numbers are the treatments"
 IN_SHEETS: Final = "each sheet"
@@ -244,6 +246,19 @@ Effect = Callable[[Adoption, Question, str], Adoption]
 
 def _changed(adoption: Adoption, question: Question, change: Callable[[TableMapping], TableMapping]) -> Adoption:
     tables = (change(table) if at in question.tables else table for at, table in enumerate(adoption.tables))
+    return replace(adoption, tables=tuple(tables))
+
+
+def _whole(adoption: Adoption, question: Question, answer: str) -> Adoption:
+    """Set that columns without days are of the whole trial: each of its first or its last day, as `named` has it."""
+    tables = list(adoption.tables)
+    for at in question.tables:
+        told = {**tables[at].constants, question.column: question.named[at]}
+        tables[at] = (
+            replace(tables[at], constants=told)
+            if answer == WHOLE_TRIAL
+            else replace(tables[at], gives=NOTHING, constants={})
+        )
     return replace(adoption, tables=tuple(tables))
 
 
@@ -649,6 +664,7 @@ EFFECTS: Final[Mapping[str, Effect]] = {
     "event": _event,
     "treatment": _treatment,
     "whose": _whose,
+    "whole": _whole,
     "letters": _letters,
     "code": _code,
     "key": _key,

@@ -134,13 +134,23 @@ class Guess:
 
 
 @dataclass(frozen=True)
+class OfTrial:
+    """A column that is of the day of the trial that is called `day`, and what was done with a volume."""
+
+    day: str
+    guess: Guess
+    event: str = ""
+
+
+@dataclass(frozen=True)
 class Understood:
     """A table, the sheet of the declaration that it gives (empty: none), and what its columns are.
 
     `pickings` are columns of weights side by side without their total: one of them or their sum is the weight.
     `rivals` are, by declared column, those that may be it by their words, or where none has such words by their unit.
     `started` are columns of which one may tell how many plants were started, `uncounted` those that were started where
-    nothing tells how many of them were weighed together.
+    nothing tells how many of them were weighed together. `whole` are columns of the whole trial in a table without
+    days; `why_not` says why nothing is made of a table.
     """
 
     table: FoundTable
@@ -151,6 +161,8 @@ class Understood:
     rivals: Mapping[str, tuple[Guess, ...]] = field(default_factory=dict)
     started: tuple[Guess, ...] = ()
     uncounted: tuple[Guess, ...] = ()
+    whole: tuple[OfTrial, ...] = ()
+    why_not: str = ""
 
     def guess(self, name: str) -> Guess | None:
         """Return the column that is taken for a declared one, None where none is."""

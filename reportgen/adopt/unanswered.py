@@ -123,6 +123,13 @@ _CONSTANTS: Final[Mapping[str, tuple[str, str]]] = {
         "the treatment of the whole table",
         'Write Treatment of this table. Where it is one tray, write Tray = "its code" beside it.',
     ),
+    **dict.fromkeys(
+        ("Read at", "Date"),
+        (
+            'a day, or "Started on" or "Harvested on" for that of the trial',
+            "Write it where the numbers are of the whole trial, as Started on for what stood there first.",
+        ),
+    ),
     "Plants started": (
         f'the column that tells it, or "{NOT_KNOWN}"',
         f'Write "Plants started" = "its header" under columns and delete it here, or write "{NOT_KNOWN}" here.',

@@ -38,6 +38,7 @@ from reportgen.adopt.treatments import (
     told_from_totals,
     trays_under,
 )
+from reportgen.adopt.whole_trial import of_whole_trial
 from reportgen.adopt.wide import places_in, wide_columns
 from reportgen.adopt.words import LOST, MISSING, TOTALS
 from reportgen.workbook.headers import folded
@@ -114,7 +115,7 @@ def _read(files: Mapping[str, Workbook]) -> tuple[list[Part], list[Pairs], list[
             for table in found.tables:
                 key = key_tables(table)
                 reads = [replace(one, read=with_noted_units(one.read, notes)) for one in _reads(table, file)]
-                if key and not reads[0].read.gives:
+                if key and not (reads[0].read.gives or reads[0].read.why_not):
                     pairs.append(key)
                     continue
                 usable = [part for part in reads if part.read.gives and _is_usable(part.read)]
@@ -148,7 +149,8 @@ def _reads(table: FoundTable, file: str) -> list[Part]:
             Part(file, counted(understood(table, judged)), Telling(constant=name, reason=reason))
             for name, judged in groups.items()
         ]
-    return [Part(file, counted(_turned_long(without_tare(with_counter(understood(table))))))]
+    read = of_whole_trial(understood(table))
+    return [Part(file, read if read.whole else counted(_turned_long(without_tare(with_counter(read)))))]
 
 
 def _left_out(read: Understood, *, usable: bool) -> Iterator[LeftOut]:
@@ -189,12 +191,14 @@ def _is_usable(read: Understood) -> bool:
     """Tell whether a table holds what its sheet cannot do without."""
     names = read.names
     needed = {"Solution": ("Tray",), "Meter": ("Read at", "Reading"), "Climate": ("Read at",), "Growth": ("Tray",)}
-    if wide_columns(read):
+    if wide_columns(read) or read.whole:
         return True
     return all(name in names for name in needed.get(read.gives, ()))
 
 
 def _why_not(read: Understood) -> str:
+    if read.why_not:
+        return read.why_not
     if not read.gives and _is_log_of_readings(read):
         return "readings by day, whose headers say no unit such as kWh, °C or L"
     if not read.gives:

@@ -156,7 +156,7 @@ MEANINGS: Final[Mapping[str, str]] = {
     ),
     "fill": (
         "fill filled filling fuellung fullung gefullt rempli remplissage llenado llenar riempimento enchimento "
-        "gevuld added add zugabe ajout anadido aggiunta adicionado toegevoegd"
+        "gevuld added add zugabe ajout anadido anadida aggiunta adicionado toegevoegd"
     ),
     "top-up": (
         "topup toppedup refill refilled nachgefullt nachfullung appoint recarga relleno rabbocco reposicao "
@@ -452,8 +452,8 @@ EVENTS: Final[Mapping[str, str]] = {
         "llenado inicial riempimento enchimento gevuld vullen vulling"
     ),
     "top-up": (
-        "topup topped toppedup refill refilled add added nachgefullt nachfullung nachfullen appoint ajout recarga "
-        "relleno rellenado rabbocco aggiunta reposicao bijgevuld bijvullen bijvulling"
+        "topup topped toppedup refill refilled add added nachgefullt nachfullung nachfullen appoint ajout "
+        "anadida recarga relleno rellenado rabbocco aggiunta reposicao bijgevuld bijvullen bijvulling"
     ),
     "sample": (
         "sample sampled sampling probe probenahme echantillon muestra campione amostra monster check reading "
@@ -468,6 +468,17 @@ EVENTS: Final[Mapping[str, str]] = {
         "rimanente residuo resterend einde"
     ),
 }
+
+_START_OF: Final = (
+    "start starting started begin beginning initial first before opening anfang beginn erster erste vorher debut "
+    "premier premiere avant inicio inicial primera primero antes inizio iniziale primo prima eerste"
+)
+START_OF: Final = frozenset(_START_OF.split())
+_LAST_OF: Final = (
+    "end ending final last after closing ende schluss letzter letzte nachher fin finale dernier derniere apres ultima "
+    "ultimo despues fine dopo fim depois eind einde laatste"
+)
+LAST_OF: Final = frozenset(_LAST_OF.split())
 
 STATUSES: Final[Mapping[str, str]] = {
     "harvested": (
