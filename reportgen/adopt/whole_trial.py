@@ -66,8 +66,8 @@ def _budget(found: Sequence[Guess]) -> tuple[OfTrial, ...]:
 
 def _event_of(header: str) -> str:
     words = {word.removesuffix("s") for word in tokens(re.sub(r"(?i)top[ -]ups?", "topup", header))}
-    by_word = (event for event in ("top-up", "drain", "remaining", "fill") if words & set(EVENTS[event].split()))
-    return event_in(header) or next(by_word, "")
+    by_word = [event for event in ("top-up", "drain", "remaining", "fill") if words & set(EVENTS[event].split())]
+    return (by_word or [event_in(header)])[0]
 
 
 def _of(read: Understood, gives: str, found: tuple[OfTrial, ...]) -> Understood:
