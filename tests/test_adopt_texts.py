@@ -6,6 +6,8 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.checking import problems_in, read_adopted
+from reportgen.adopt.toml_file import settings_file
+from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book
 from tests.test_adopt_habits import means, questions
@@ -252,3 +254,30 @@ def test_many_plants_that_stand_in_two_rows_are_told_in_one_message(tmp_path):
     (twice,) = [one for one in stopped.value.problems if "stands in row" in one.found]
     assert (twice.sheet, twice.cell) == ("Cut 2", "C2:C9")
     assert "and 7 rows more do so" in twice.found
+
+
+def test_dead_plants_that_were_weighed_are_told_in_one_message(tmp_path):
+    held = [(*row, "dead" if row[2] == 2 else "") for row in rows()]
+    log = book(tmp_path, Log=[(*HEAD, "Status"), *held])
+    adopt(log, talk=answering(**TRAYS))
+    with pytest.raises(WorkbookError) as stopped:
+        pipeline.checked(log)
+    (dead,) = [one for one in stopped.value.problems if "a plant that is dead" in one.found]
+    assert (dead.sheet, dead.cell) == ("Log", "D3:D9")
+    assert "and 3 rows more do so" in dead.found
+    settings, told = settings_file(log), '{ from = "Status", codes = { dead = "harvested" } }'
+    settings.write_text(settings.read_text().replace('Status = "Status"', f"Status = {told}"))
+    assert means(log) == PLAIN
+
+
+def test_a_slipped_point_in_a_weight_on_a_sheet_of_its_own_waits(tmp_path):
+    dry = [(row[0], row[2], row[3] / 10) for row in rows()]
+    dry[4] = (*dry[4][:2], dry[4][2] * 10)
+    log = book(tmp_path, Fresh=[HEAD, *rows()], Dry=[("Tray", "Plant", "Dry weight (g)"), *dry])
+    adopt(log, talk=answering(**TRAYS))
+    with pytest.raises(WorkbookError, match="is about 10 times what the table has otherwise"):
+        pipeline.checked(log)
+    settings = settings_file(log)
+    settings.write_text(settings.read_text().replace('sheet = "Dry"', 'sheet = "Dry"\ncorrected = { C6 = 2.0 }'))
+    found = next(one for one in compute(pipeline.checked(log)).measures if one.measure.key == "dry_weight")
+    assert {code: one.value for code, one in found.estimates} == pytest.approx({"fed": 2.55, "plain": 2.15})

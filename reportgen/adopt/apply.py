@@ -35,7 +35,10 @@ from reportgen.workbook.raw import RawSheet, Value, Workbook
 
 @dataclass(frozen=True)
 class Adopted:
-    """A workbook made of its owner's tables, where its cells came from, and what was found while it was made."""
+    """A workbook made of its owner's tables, where its cells came from, and what was found while it was made.
+
+    `joined` are the tables as they stand whose measurements were joined to the plants of others.
+    """
 
     workbook: Workbook
     origins: Origins
@@ -43,6 +46,7 @@ class Adopted:
     tables: tuple[Taken, ...]
     adoption: Adoption
     problems: tuple[Problem, ...] = ()
+    joined: tuple[Taken, ...] = ()
 
 
 def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
@@ -61,9 +65,10 @@ def adopted(files: Files, adoption: Adoption, name: str = "") -> Adopted:
     made, origins, found = _sheets(ready, adoption)
     known = tuple(one for group in ready.values() for one in group)
     problems = (*amiss, *found, *cut, *hidden_parts(known))
-    return Adopted(
-        replace(files[""], sheets=made), origins, traced(_outside_noted(tables, known)), known, adoption, problems
-    )
+    kept = {table.index for table in known}
+    beside = tuple(table for table in by_sheet[PLANTS.name] if table.index not in kept)
+    traces = traced(_outside_noted(tables, known))
+    return Adopted(replace(files[""], sheets=made), origins, traces, known, adoption, problems, beside)
 
 
 def _outside_noted(tables: Sequence[Taken], known: Sequence[Taken]) -> tuple[Taken, ...]:

@@ -29,6 +29,10 @@ from reportgen.workbook.declaration import PLANTS, SHEETS
 MOST_BESIDE: Final = 50  # files beside a log that are looked at
 LARGEST_BESIDE: Final = 2**20  # bytes of such a file
 MANY_TWICE: Final = 4  # rows that are told in one message
+DEAD_WEIGHED: Final = (
+    'Clear the weight. Where such weights count say so at Status, as codes = { dead = "harvested" }; where the rows '
+    "are no plants of the trial name them in exclude_rows."
+)
 TWICE: Final = (
     "Where these are other plants give them codes of their own; where the same one was picked or measured again make "
     "it one row, its pickings added up."
@@ -148,17 +152,23 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
 
 
 def _advised(problem: Problem) -> Problem:
-    """Return a problem of plants that stand in two rows with advice that loses no weight of them."""
-    if problem.sheet != PLANTS.name or not re.search(r"stands in row \d+ too$", problem.found):
-        return problem
-    return replace(problem, advice=TWICE)
+    """Return a problem of plants that stand in two rows, or are dead and weighed, with advice for a settings file."""
+    if problem.sheet == PLANTS.name and re.search(r"stands in row \d+ too$", problem.found):
+        return replace(problem, advice=TWICE)
+    if problem.sheet == PLANTS.name and re.match(r"a plant that is \w+ has a fresh weight", problem.found):
+        return replace(problem, advice=DEAD_WEIGHED)
+    return problem
 
 
 def _gathered(problems: Iterable[Problem]) -> Iterator[Problem]:
-    """Yield problems with those of plants that stand in two rows as one where a sheet has many of them."""
+    """Yield problems with those that are one and the same of many rows of a sheet as one.
+
+    These are plants that stand in two rows, and dead ones that were weighed.
+    """
     held = list(problems)
-    for sheet in dict.fromkeys(one.sheet for one in held if one.advice == TWICE):
-        alike = [one for one in held if one.advice == TWICE and one.sheet == sheet]
+    kinds = dict.fromkeys((one.sheet, one.advice) for one in held if one.advice in (TWICE, DEAD_WEIGHED))
+    for kind in kinds:
+        alike = [one for one in held if (one.sheet, one.advice) == kind]
         if len(alike) >= MANY_TWICE:
             first, last = alike[0], alike[-1]
             found = f"{first.found}, and {len(alike) - 1} rows more do so"

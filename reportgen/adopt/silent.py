@@ -4,6 +4,7 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
 from statistics import median
@@ -57,7 +58,8 @@ ROOMS: Final = re.compile(
 
 def silent_problems(adopted: "Adopted") -> tuple[tuple[Suspect, ...], tuple[Problem, ...]]:
     """Return the suspicious cells of a taken-in workbook, and an error for each table whose owner must say more."""
-    every = (suspect for check in CHECKS for suspect in check(adopted))
+    runs = ((adopted, CHECKS), (replace(adopted, tables=adopted.joined), CHECKS_BESIDE))
+    every = (suspect for made, checks in runs for check in checks for suspect in check(made))
     found = tuple(one for one in every if not (one.waits and has_moved(one.table)))  # of rows that moved it says that
     return found, tuple(_waiting(adopted, found))
 
@@ -458,6 +460,13 @@ def _in_one_place(table: Taken, at: int, text: str, pairs: Sequence[tuple[str, s
     )
 
 
+CHECKS_BESIDE: Final[tuple[Check, ...]] = (  # of measurements that were joined to the plants of another table
+    moved,
+    not_noted,
+    slipped_decimals,
+    points_that_may_part_thousands,
+    numbers_made_dates,
+)
 CHECKS: Final[tuple[Check, ...]] = (
     moved,
     not_noted,

@@ -258,7 +258,10 @@ class _Table:
         if self.mapping.gives != PLANTS.name:
             return set()
         asked = [name for name in ("Fresh weight", "Status") if name in self.letters]
-        words = {name: [word for word in self.adoption.lost if word or name != "Status"] for name in asked}
+        status = self.mapping.columns.get("Status")
+        told = {"", *map(str.casefold, status.codes if status else ())}  # what the owner says otherwise of a status
+        words = {"Fresh weight": self.adoption.lost}
+        words["Status"] = tuple(word for word in self.adoption.lost if word.casefold() not in told)
         said = {index for name in asked for index in self._stands_for(name, lines, words[name])}
         return said | self._meant_as_dead(lines)
 
