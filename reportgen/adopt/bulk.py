@@ -1,10 +1,13 @@
 """Rows that hold several plants in one weight, such as the rest of a tray, among rows of one plant each."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
+from reportgen.adopt.columns import WEIGHED
+from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.matching import meanings, tokens
 from reportgen.adopt.suspect import Suspect, numbers_of, tables_of
@@ -22,6 +25,8 @@ REST: Final = (
     "restant restants restantes autres ensemble resto restos otras otros demas juntas juntos "
     "altri altre rimanenti restanti insieme outros outras demais overige overigen samen"
 )
+RANGE: Final = re.compile(r"(?:[^\W\d_]+\s*)?(\d+)\s*-\s*(\d+)")
+MOST_WORDS: Final = 3  # one row of so many is named by a word, at most
 SEVERAL: Final = re.compile(r"\d+\s*(?:–|\.\.|to|bis|à|a|t/m)\s*\d+|[x×]\s*\d+|\d+\s*[x×]", re.IGNORECASE)
 FEWEST: Final = 2  # plants that a number in words is of
 
@@ -35,6 +40,60 @@ def rows_of_several_plants(adopted: "Adopted") -> Iterator[Suspect]:
         found = {row: text for row in table.lines.numbers if row in weighed and (text := _several(table, row))}
         if 2 * len(found) <= len(table.lines.numbers):
             yield from (_suspect(table, row, text) for row, text in found.items())
+        else:
+            yield _of_all(table, *next(iter(found.items())))
+
+
+def plants_in_ranges(adopted: "Adopted") -> Iterator[Suspect]:
+    """Every row is named by the first and the last plant in it, as 1-5 and 6-10, and counts as one plant."""
+    for table in tables_of(adopted, PLANTS.name):
+        rows = dict(zip(table.lines.numbers, map(one_line, table.lines.columns.get("Plant", ())), strict=False))
+        trays = [code_of(table, index, "Tray") for index in range(len(rows))]
+        if "Plants weighed" not in table.lines.columns and _are_ranges(list(zip(trays, rows.values(), strict=True))):
+            yield _of_all(table, *next(iter(rows.items())))
+
+
+def _are_ranges(named: Sequence[tuple[str, str]]) -> bool:
+    """Tell whether the plants of each tray are ranges of numbers that follow upon each other."""
+    found = [(tray, match) for tray, text in named if (match := RANGE.fullmatch(text))]
+    bounds = [(tray, int(match[1]), int(match[2])) for tray, match in found]
+    follow = all(second[1] > first[2] for first, second in pairwise(sorted(bounds)) if first[0] == second[0])
+    return len(bounds) == len(named) > 1 and follow and all(low < high for _, low, high in bounds)
+
+
+def words_among_numbers(adopted: "Adopted") -> Iterator[Suspect]:
+    """A row is named by a word where all plants else have numbers: it may be of a statistic, or of another part."""
+    for table in tables_of(adopted, PLANTS.name):
+        if "Plant" not in table.letters or "Plants weighed" in table.lines.columns:
+            continue
+        texts = dict(zip(table.lines.numbers, map(one_line, table.lines.columns["Plant"]), strict=True))
+        words = [row for row, text in texts.items() if text and not re.search(r"\d", text)]
+        weighed = {one.row for name in WEIGHED for one in numbers_of(table, name)}
+        if len(words) * MOST_WORDS <= len(texts):
+            yield from (_worded(table, row, texts[row]) for row in words if row in weighed)
+
+
+def _worded(table: Taken, row: int, text: str) -> Suspect:
+    cell = table.cell("Plant", row)
+    return Suspect(
+        table,
+        "Plant",
+        row,
+        f'"{shown(text)}" is no number, as the names of the other plants are',
+        "one plant a row, no statistic and nothing else that was weighed",
+        f'Leave it out with exclude_rows = [{row}], or write confirmed = ["{cell}"] where it is a plant.',
+        waits=True,
+        whole_row=True,
+    )
+
+
+def _of_all(table: Taken, row: int, text: str) -> Suspect:
+    one = _suspect(table, row, text)
+    advice = (
+        'Give each row the number of its plants in a column of your own, and write "Plants weighed" = "its header" '
+        f'under columns, with per = "pot"; or write confirmed = ["{one.cell}"] where each row is one plant.'
+    )
+    return replace(one, found=f'"{shown(text)}" and the like name several plants, and count as one', advice=advice)
 
 
 def _several(table: Taken, row: int) -> str:

@@ -203,7 +203,9 @@ def is_by_row(adoption: Adoption, *, whether_open: bool = False) -> bool:
     unit = next((value for name, value in adoption.trial.items() if folded(name) == "experimentalunit"), "")
     said = {unit, *(table.per for table in adoption.tables if table.gives == PLANTS.name)} - {"plant", "tray", ""}
     counted = all(_counts_plants(table) for table in adoption.tables if table.per == "pot")
-    in_trays = unit == "tray" and counted  # a weight of several plants, whose tray is the unit
+    plants = [names_given(table) for table in adoption.tables if table.gives == PLANTS.name]
+    # A weight of several plants whose tray is the unit; or trays that are named, and said to be it.
+    in_trays = unit == "tray" and (counted or all("Tray" in names for names in plants))
     return unit == "plant" or ("pot" in said and not in_trays) or (whether_open and UNKNOWN in said)
 
 

@@ -43,6 +43,9 @@ def split_unit(text: str) -> tuple[str, str]:
         unit = found[2].strip()
         if name and is_unit(unit):
             return name, unit
+        before = found[1].strip()
+        if not found[3].strip() and (behind := split_unit(before))[1]:  # in brackets is what else is said of it
+            return behind
         if name and (inner := next((part for part in re.split(r"[,\s]+", unit) if is_unit(part)), "")):
             return text.strip(), inner
         return text.strip(), ""

@@ -394,7 +394,10 @@ def _of_unit(column: int, text: str, unit: str, profile: Profile) -> list[_Candi
     """Return what a unit alone tells of a column, less surely than words do."""
     bare = unit_of(unit).casefold().replace("μ", "µ")
     name_of = split_unit(text)[0]
-    bare = bare or (name_of.casefold() if name_of.casefold() in ("kwh", "°c", "°f", "%rh") else "")
+    alone = name_of.casefold().rstrip(".")
+    is_mass = dimension(alone) == "mass"
+    bare = bare or (unit_of(alone) if is_mass else alone if alone in ("kwh", "°c", "°f", "%rh") else "")
+    unit = unit or (unit_of(alone) if is_mass else "")
     said = set(meanings(name_of))
     for name, sheet, units in BY_UNIT:
         if bare in units and not said & BARRED.get(name, BARRED[""]) and BORNE_OUT[name](profile):

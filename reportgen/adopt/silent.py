@@ -11,12 +11,13 @@ from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.beyond import fields_beyond_the_header, rows_below_the_range, rows_read_twice
-from reportgen.adopt.bulk import rows_of_several_plants
+from reportgen.adopt.bulk import plants_in_ranges, rows_of_several_plants, words_among_numbers
 from reportgen.adopt.columns import NUMBERS, WEIGHED, column_called, kind_of
 from reportgen.adopt.derived import code_of
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.moved import has_moved, moved, not_noted
 from reportgen.adopt.numbers import TextNumbers, are_thousands_or_decimals, point_texts
+from reportgen.adopt.several_crops import crops_read_together
 from reportgen.adopt.several_days import trays_without_the_last_day
 from reportgen.adopt.several_plants import weights_of_several_plants, weights_that_stand_once_a_tray
 from reportgen.adopt.suspect import (
@@ -480,6 +481,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     counts_of_plants_left_out,
     pots_of_untold_plants,
     rows_of_several_plants,
+    plants_in_ranges,
+    crops_read_together,
+    words_among_numbers,
     weights_of_several_plants,
     weights_that_stand_once_a_tray,
     labels_below_a_blank_row,

@@ -5,11 +5,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.columns import WEIGHED
+from reportgen.adopt.derived import code_of
 from reportgen.adopt.matching import meanings
-from reportgen.adopt.suspect import USED, Suspect, tables_of
+from reportgen.adopt.suspect import USED, Suspect, numbers_of, tables_of
 from reportgen.adopt.taken import Taken
 from reportgen.model.problem import Severity
-from reportgen.workbook.declaration import PLANTS
+from reportgen.workbook.declaration import PLANTS, TRAYS
 from reportgen.workbook.values import shown
 
 if TYPE_CHECKING:
@@ -30,14 +31,33 @@ def pots_of_untold_plants(adopted: "Adopted") -> Iterator[Suspect]:
         weights = [name for name in WEIGHED if name in table.letters]
         told = "Plants weighed" in table.lines.columns or any(_left_out(table))
         if table.mapping.per == "pot" and weights and table.lines.numbers and not told:
-            yield Suspect(
-                table,
-                weights[0],
-                table.lines.numbers[0],
-                "each row is a pot or tray as a whole, and nothing tells how many plants it held",
-                "pots of one plant each, since each pot counts as one plant",
-                'Write "Plants weighed" = "its header" under columns, or their number under constants, as 1.',
-            )
+            yield _untold(table, weights[0], _started(adopted))
+
+
+def _started(adopted: "Adopted") -> dict[str, float]:
+    """Return how many plants trays were started with by a list of them, by their codes in small letters."""
+    lists = tables_of(adopted, TRAYS.name)
+    told = {one.index: {number.index: number.value for number in numbers_of(one, "Plants started")} for one in lists}
+    return {code_of(one, at, "Tray").casefold(): value for one in lists for at, value in told[one.index].items()}
+
+
+def _untold(table: Taken, weight: str, started: dict[str, float]) -> Suspect:
+    """Return the finding: an error where trays of several plants, by a list of them, stand once each."""
+    codes = [code_of(table, at, "Tray").casefold() for at in range(len(table.lines.numbers))]
+    several = [started[one] for one in codes if started.get(one, 0) > 1 and codes.count(one) == 1]
+    of = f" of {max(several):g}" if several else ""
+    found = Suspect(
+        table,
+        weight,
+        table.lines.numbers[0],
+        f"each row is a pot or tray as a whole, and nothing tells how many plants{of} it held",
+        "pots of one plant each, since each pot counts as one plant",
+        'Write "Plants weighed" = "its header" under columns, or their number under constants, as 1.',
+    )
+    if not several or found.is_confirmed:
+        return found
+    advice = f'{found.advice} Write confirmed = ["{found.cell}"] where one plant of each was weighed.'
+    return replace(found, severity=Severity.ERROR, advice=advice)
 
 
 def _left_out(table: Taken) -> Iterator[Suspect]:
