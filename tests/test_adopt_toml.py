@@ -89,7 +89,7 @@ def test_a_file_is_named_after_its_spreadsheet(tmp_path):
         ('[[table]]\ngives = "Plants"\nrange = "nowhere!"', "line 3: range is"),
         ('[[table]]\ngives = "Plants"\ncorrected = { I = 3 }', "line 3: corrected is"),
         ('[[table]]\ngives = "Plants"\nconfirmed = ["I67:I68"]', "line 3: confirmed is"),
-        ('[[table]]\ngives = "Meter"\ncumulative = "no"', 'cumulative is "no"; expected true or false'),
+        ('[[table]]\ngives = "Meter"\ncumulative = "no"', 'cumulative is "no"; expected true, false or "daily"'),
         ('[[table]]\ngives = "Plants"\nwide = { names = "Tray" }', "line 3: wide has no values"),
         ('[trial]\nCrpo = "basil"', 'line 2: "Crpo" is not a field of the sheet Trial'),
         ("[trial]\nTitle = { a = 1 }", "line 2: Title is"),
@@ -124,7 +124,7 @@ def test_a_file_that_is_no_text_is_said(tmp_path):
         ('per = "?"', '"plant" or "pot"'),
         ('day_first = "?"', "true where 3/4/2026 is the 3rd of April"),
         ('wide = { names = "?", values = "Fresh weight", headers = ["a"], unit = "?" }', "Write its name"),
-        ('cumulative = "?"', "Write true or false."),
+        ('cumulative = "?"', 'Write true, false or "daily".'),
     ],
 )
 def test_each_question_mark_says_what_belongs_there(line, expected):

@@ -1,12 +1,12 @@
 """Readings of meters and volumes of solution that stand once for the whole trial, without days."""
 
-from datetime import date
+from datetime import date, datetime, timedelta
 
 import pytest
 
 from reportgen import pipeline
 from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.questions import OTHER_DAYS, unanswered
+from reportgen.adopt.questions import OTHER_DAYS, SINCE_MIDNIGHT, unanswered
 from reportgen.adopt.toml_file import settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
@@ -106,3 +106,30 @@ def test_it_stays_open_which_days_they_are_of(tmp_path):
         pipeline.checked(log)
     adopt(log, talk=answering(**TRAYS))
     assert figures(log, "energy_use") == USED
+
+
+def test_a_counter_that_begins_again_each_day_is_asked_and_counts_on(tmp_path):
+    def hourly(power):
+        begins = datetime(2026, 1, 5, 0, 30)
+        lines = [(begins + timedelta(hours=at), round(power * (at % 24 + 0.5), 4)) for at in range(42 * 24)]
+        return [("Timestamp", "Energy today (kWh)"), *lines]
+
+    log = book(tmp_path, Harvest=[HEAD, *ROWS], warm=hourly(0.03), plain=hourly(0.02))
+    (asked,) = (one for one in unanswered(understood(log_of((log,)))) if one.kind == "cumulative")
+    assert asked.choices[-1] == SINCE_MIDNIGHT
+    adopt(log, talk=answering(cumulative=SINCE_MIDNIGHT, **TRAYS))
+    assert 'cumulative = "daily"' in settings_file(log).read_text()
+    # The half hours before midnight stand in no reading: 24 h less half an hour a day, over 42 days, for two trays.
+    lost = 41 * 0.5 + 0.5
+    wanted = {
+        kind: pytest.approx(power * (42 * 24 - lost - 0.5) / 2) for kind, power in (("warm", 0.03), ("plain", 0.02))
+    }
+    assert figures(log, "energy_use") == wanted
+
+
+def test_a_counter_that_was_reset_within_a_day_does_not_begin_daily(tmp_path):
+    begins = datetime(2026, 1, 5)
+    lines = [(begins + timedelta(hours=at), at % 30 + 1.0) for at in range(200)]
+    log = book(tmp_path, Harvest=[HEAD, *ROWS], warm=[("Timestamp", "Energy (kWh)"), *lines])
+    (asked,) = (one for one in unanswered(understood(log_of((log,)))) if one.kind == "cumulative")
+    assert SINCE_MIDNIGHT not in asked.choices

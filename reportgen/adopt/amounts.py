@@ -9,6 +9,7 @@ from statistics import median
 from typing import Final
 
 from reportgen.adopt.derived import code_of
+from reportgen.adopt.mapping import DAILY
 from reportgen.adopt.span import moment_of, moments_of
 from reportgen.adopt.taken import Lines, Taken
 from reportgen.workbook.declaration import METER
@@ -25,7 +26,7 @@ def counted(table: Taken, begins: Value) -> Taken:
     Amounts of days or hours that begin on that day itself are of the time that they head. Of others the first is of
     the time before, as it is where it stands before that day.
     """
-    if table.mapping.gives != METER.name or table.mapping.cumulative is not False:
+    if table.mapping.gives != METER.name or table.mapping.cumulative not in (False, DAILY):
         return table
     meters: dict[str, list[int]] = defaultdict(list)
     for index in range(len(table.lines.numbers)):
@@ -42,6 +43,9 @@ def _counter(table: Taken, indices: list[int], begins: Value) -> Iterator[Line]:
     when = [table.lines.value(index, "Read at") for index in indices]
     moments = [moments_of(table, "Read at")[index] for index in indices]
     known = [moment for moment in moments if moment]
+    if table.mapping.cumulative == DAILY:
+        yield from _over_midnights(list(zip(indices, when, amounts, strict=True)))
+        return
     first = moment_of(begins)
     if first and len(known) == len(moments) > 1 and known == sorted(known) and known[0].date() <= first.date():
         yield from _from_the_first(list(zip(indices, known, amounts, strict=True)), first)
@@ -60,6 +64,18 @@ def _from_the_first(lines: list[tuple[int, datetime, Value]], begins: datetime) 
         yield from _added_up([(index, end, value) for (index, _, value), end in zip(lines, ends, strict=True)], 0.0)
     else:
         yield from _added_up(list(lines[1:]), 0.0)
+
+
+def _over_midnights(lines: list[Line]) -> Iterator[Line]:
+    """Yield a counter that goes on where its readings begin again."""
+    before = total = 0.0
+    for index, moment, amount in lines:
+        if not isinstance(amount, int | float):
+            yield index, moment, amount
+            continue
+        total += before if amount < before else 0.0
+        before = float(amount)
+        yield index, moment, round(total + before, 9)
 
 
 def _added_up(lines: list[Line], total: float) -> Iterator[Line]:

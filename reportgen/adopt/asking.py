@@ -49,6 +49,7 @@ from reportgen.adopt.questions import (
     SAME_TRAYS,
     SHARED,
     SHEETED,
+    SINCE_MIDNIGHT,
     TOGETHER,
     UNMEASURED,
     WHOLE_TRIAL,
@@ -56,7 +57,7 @@ from reportgen.adopt.questions import (
     Question,
     units_of,
 )
-from reportgen.adopt.rivals import adds_up, contested, is_of_days, rises
+from reportgen.adopt.rivals import adds_up, begins_daily, contested, is_of_days, rises
 from reportgen.adopt.roles import Guess, Understood, middle, profile_at
 from reportgen.adopt.several_days import DAY, day_column, ways_of
 from reportgen.adopt.treatments import (
@@ -74,6 +75,7 @@ _RISING: Final[Mapping[tuple[bool, bool], str]] = {  # by whether some readings 
     (True, True): "Some of the readings rise all the time, as those of a counter do; others fall at times.",
     (False, True): "The readings do not rise all the time, as those of a counter do.",
 }
+_READ_AS: Final = ("the counter's total, which goes on rising", "what was used since the reading before")
 OF_OTHERS: Final = "Several may be it, and only one is read; those of other treatments need their names in the headers."
 # Common practice: no crop stands all day below freezing, as 10 to 38 °F would be, or above 50 °C.
 WARM_ENOUGH: Final = {"°C": (10, 38), "°F": (50, 105)}
@@ -756,7 +758,8 @@ class Asker:
             readings = [(self.parts[at].read, one) for at in open_ones for one in self._readings(at)]
             found = {rises(read, one) for read, one in readings}
             of_days = bool(readings) and all(is_of_days(one) for _, one in readings)
-            choices = ("the counter's total, which goes on rising", "what was used since the reading before")
+            choices: tuple[str, ...] = _READ_AS
+            choices += (SINCE_MIDNIGHT,) * all(begins_daily(read, one) for read, one in readings)
             yield Question(
                 f"table.{open_ones[0]}.cumulative",
                 "cumulative",

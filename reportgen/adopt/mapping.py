@@ -11,6 +11,8 @@ NOTHING: Final = "nothing"  # what a table gives that is left out
 DAYS_LAST, DAYS_SUM, DAYS_EACH = "last", "sum", "each"  # what rows of the same trays on several days are
 ENDING: Final = ".adopt.toml"  # of the settings file, behind the name of the spreadsheet without its own ending
 
+DAILY: Final = "daily"  # of a counter that begins at 0 again each day
+
 Answer = bool | str  # yes, no, or UNKNOWN
 
 
@@ -61,7 +63,8 @@ class TableMapping:
     code, wherever it comes from; in a wide table of trays these are the headers, of sections of trays their texts.
 
     `day_first` tells the order in dates such as 3/4/2026 (None: the column decides), `cumulative` whether a meter's
-    readings are those of a counter or the amounts since the reading before. `per` is "pot" where each row is a pot or
+    readings are those of a counter (DAILY: that begins again each day) or the amounts since the reading before.
+    `per` is "pot" where each row is a pot or
     tray weighed as a whole. `corrected` holds the right values of cells such as I67, `confirmed` the cells that look
     wrong and are right. `marked_rows` is UNKNOWN until it is said whether rows that stand out by a colour or a comment
     are to be left out, and those rows, or SEEN, from then on. `time` heads the times of day where they stand beside

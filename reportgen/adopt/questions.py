@@ -7,6 +7,7 @@ from typing import Final
 
 from reportgen.adopt.columns import NOT_KNOWN, TEMPERATURES, WEIGHED
 from reportgen.adopt.mapping import (
+    DAILY,
     DAYS_EACH,
     DAYS_LAST,
     DAYS_SUM,
@@ -34,6 +35,7 @@ KEPT, LEFT_OUT = "they count like the others", "they are left out"
 IN_HEADERS: Final = "each column"
 HEADED: Final = ("treatments", "trays")  # what headers such as T1, T2 may name
 WORDED: Final = "trays; the words before their numbers are the treatments"
+SINCE_MIDNIGHT: Final = "what was used since midnight: it begins again each day"
 WHOLE_TRIAL: Final = "yes"
 OTHER_DAYS: Final = "no, of other days: leave it out"
 SHEETED: Final = "trays; their sheets are named after the treatments"
@@ -356,7 +358,8 @@ def _per(adoption: Adoption, question: Question, answer: str) -> Adoption:
 
 
 def _cumulative(adoption: Adoption, question: Question, answer: str) -> Adoption:
-    return _changed(adoption, question, lambda table: replace(table, cumulative=answer == question.choices[0]))
+    way: bool | str = DAILY if answer == SINCE_MIDNIGHT else answer == question.choices[0]
+    return _changed(adoption, question, lambda table: replace(table, cumulative=way))
 
 
 def _day_first(adoption: Adoption, question: Question, answer: str) -> Adoption:

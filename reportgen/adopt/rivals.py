@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from itertools import pairwise
 from math import isclose
 from typing import Final
@@ -109,6 +110,17 @@ def rises(read: Understood, guess: Guess) -> bool:
     meters = list(_by_meter(read, guess))
     falls = any(first > later for held in meters for (first,), (later,) in pairwise(held))
     return not falls and any(held[0] < held[-1] for held in meters)
+
+
+def begins_daily(read: Understood, guess: Guess) -> bool:
+    """Tell whether readings rise within days and fall between them only, as what was used since midnight does."""
+    when = read.guess("Read at") or read.guess("Date")
+    moments = read.table.values(when.column) if when else ()
+    days = [one.date() if isinstance(one, datetime) else one_line(one).split(" ")[0] for one in moments]
+    held = zip(days, read.table.values(guess.column), strict=True) if when else ()
+    known = [(day, value) for day, value in held if isinstance(value, int | float)]
+    falls = [first[0] != later[0] for first, later in pairwise(known) if later[1] < first[1]]
+    return len(falls) > 1 and all(falls) and 2 * len({day for day, _ in known}) < len(known)
 
 
 def is_of_days(guess: Guess) -> bool:

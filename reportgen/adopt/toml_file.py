@@ -9,6 +9,7 @@ from typing import Any, Final
 from reportgen.adopt.columns import columns_for, declared_name, is_known, sheet_called, sheets_given, trial_field
 from reportgen.adopt.grid import header_rows
 from reportgen.adopt.mapping import (
+    DAILY,
     DAYS_EACH,
     DAYS_LAST,
     DAYS_SUM,
@@ -223,6 +224,10 @@ def _answer(value: Any) -> str:
     return "" if isinstance(value, bool) or value == UNKNOWN else "true or false"
 
 
+def _counting(value: Any) -> str:
+    return "" if isinstance(value, bool) or value in (DAILY, UNKNOWN) else 'true, false or "daily"'
+
+
 def _per(value: Any) -> str:
     return "" if value in ("plant", "pot", UNKNOWN) else '"plant" or "pot"'
 
@@ -272,7 +277,7 @@ TABLE: Final[Mapping[str, Check]] = {
     "wide": lambda value: "" if isinstance(value, Mapping) else WIDE_FORM,
     "sections": _text,
     "day_first": _answer,
-    "cumulative": _answer,
+    "cumulative": _counting,
     "per": _per,
     "corrected": _corrected,
     "confirmed": _cells,

@@ -139,8 +139,9 @@ _CONSTANTS: Final[Mapping[str, tuple[str, str]]] = {
 _ANSWERS: Final[Mapping[str, tuple[str, str]]] = {
     "day_first": ("true where 3/4/2026 is the 3rd of April, false where it is March 4th", "Write true or false."),
     "cumulative": (
-        "true where the meter counts on, false where each reading is what was used since the one before",
-        "Write true or false.",
+        'true where the meter counts on, "daily" where it begins again each day, false where each reading is what was '
+        "used since the one before",
+        'Write true, false or "daily".',
     ),
     "per": (
         '"plant" or "pot"',
