@@ -14,7 +14,7 @@ import lxml.html
 import pikepdf
 import pytest
 from babel.messages.extract import extract_from_dir
-from babel.messages.mofile import write_mo
+from babel.messages.mofile import read_mo, write_mo
 from babel.messages.pofile import read_po
 from PIL import Image
 
@@ -82,7 +82,16 @@ class TestCatalogue:
     def test_what_the_program_reads_is_what_the_translator_wrote(self, path):
         compiled = BytesIO()
         write_mo(compiled, catalogue(path))
-        assert compiled.getvalue() == path.with_suffix(".mo").read_bytes()
+        compiled.seek(0)
+        with path.with_suffix(".mo").open("rb") as held:
+            known, wanted = (read_mo(file) for file in (held, compiled))
+        # The head, under the empty message, names the version of the library that wrote it.
+        read, written = (
+            {(one.context, *forms(one.id)): tuple(forms(one.string)) for one in both if one.id}
+            for both in (known, wanted)
+        )
+        assert read == written
+        assert len(read) > 100
 
 
 class Bracketed(gettext.NullTranslations):

@@ -1,6 +1,8 @@
 """Set a report on paper: one file, PDF/UA-1 (readable by ear) and PDF/A-3a (made to last), with its data attached."""
 
-from collections.abc import Callable, Mapping
+import os
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from types import ModuleType
 from typing import Any, Final, cast
@@ -12,6 +14,7 @@ from reportgen.render.pdf import attachments, conformance, pairs, web
 
 # Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
 ROOT: Final = "http://site.invalid/"
+EPOCH: Final = "SOURCE_DATE_EPOCH"
 OPTIONS: Final = {"pdf_variant": "pdf/a-3a"}
 TYPES: Final = {
     "css": "text/css",
@@ -21,7 +24,7 @@ TYPES: Final = {
 } | attachments.TYPES
 
 ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
-Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0
+Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
 macOS:          brew install pango
 Windows:        see the installation page of the WeasyPrint documentation
 The web page does not need it: use --no-pdf."""
@@ -52,10 +55,26 @@ def render(
     paper, drawn = pairs.pair(report, figures)
     fetch = _fetcher(_files(report, drawn, address) | attached.files)
     document = _laid_out(paper, fetch, address=address, attached=attached)
-    content = document.write_pdf(
-        finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
-    )
+    with _undated_fonts():
+        content = document.write_pdf(
+            finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
+        )
     return {f"{report.slug}/report.pdf": content}
+
+
+@contextmanager
+def _undated_fonts() -> Iterator[None]:
+    """Keep the time of day out of embedded fonts: fontTools writes it, which cuts them where HarfBuzz-Subset lacks.
+
+    The variable is that of reproducible-builds.org/specs/source-date-epoch; one that is set stays.
+    """
+    is_set = EPOCH in os.environ
+    os.environ.setdefault(EPOCH, "0")
+    try:
+        yield
+    finally:
+        if not is_set:
+            del os.environ[EPOCH]
 
 
 def markup(report: Report, address: str = "", attached: attachments.Attached | None = None, tight: bool = False) -> str:
