@@ -133,3 +133,23 @@ def test_a_counter_that_was_reset_within_a_day_does_not_begin_daily(tmp_path):
     log = book(tmp_path, Harvest=[HEAD, *ROWS], warm=[("Timestamp", "Energy (kWh)"), *lines])
     (asked,) = (one for one in unanswered(understood(log_of((log,)))) if one.kind == "cumulative")
     assert SINCE_MIDNIGHT not in asked.choices
+
+
+@pytest.mark.parametrize("more", [("Volume (L)",), ("Filled (L)", "Left (L)")])
+def test_a_list_of_trays_with_a_volume_stays_one(tmp_path, more):
+    plants = [(tray, plant, weight) for tray, _, plant, weight in ROWS]
+    kinds = dict.fromkeys(row[:2] for row in ROWS)
+    trays = [(*kind, 5.5, 1.2)[: 2 + len(more)] for kind in kinds]
+    log = book(
+        tmp_path, Harvest=[("Tray", "Plant", "Fresh weight (g)"), *plants], List=[("Tray", "Treatment", *more), *trays]
+    )
+    adopt(log, talk=answering(**TRAYS))
+    found = {tray.code: tray.treatment for tray in pipeline.checked(log).trays}
+    assert found == {"T1": "warm", "T2": "plain", "T3": "warm", "T4": "plain"}
+
+
+def test_heights_beside_a_volume_of_the_pot_are_still_joined(tmp_path):
+    heights = [(tray, plant, 20.5 + plant, 5.5) for tray, _, plant, _ in ROWS]
+    log = log_with(tmp_path, [("Tray", "Plant", "Height (cm)", "Pot volume (L)"), *heights])
+    adopt(log, talk=answering(**TRAYS))
+    assert figures(log, "height") == pytest.approx({"warm": 23.0, "plain": 23.0})

@@ -10,15 +10,18 @@ from reportgen.adopt.roles import Guess, OfTrial, Understood, profile_at, unders
 from reportgen.adopt.words import EVENTS, LAST_OF, START_OF
 
 STARTED, HARVESTED = "Started on", "Harvested on"
-WEIGHTS: Final = ("Fresh weight", "Dry weight", "Root weight", "Weight", "Gross weight")
+OF_PLANTS: Final = ("Fresh weight", "Dry weight", "Root weight", "Weight", "Gross weight", "Plant", "Height", "Leaves")
 NO_BUDGET: Final = (
     "volumes of the whole trial; water use is known where each header says what it is: filled, added, drained, left"
 )
 
 
 def of_whole_trial(read: Understood) -> Understood:
-    """Return a table of energy or volumes that has a row for each meter or tray, and no days, as what it gives."""
-    if read.gives not in ("", "Plants", "Trays") or any(read.guess(name) for name in WEIGHTS) or _has_days(read):
+    """Return a table of energy or volumes that has a row for each meter or tray, and no days, as what it gives.
+
+    A list of trays with their treatments stays one: the volume beside them may be that of the tray.
+    """
+    if read.gives not in ("", "Plants") or any(read.guess(name) for name in OF_PLANTS) or _has_days(read):
         return read
     energy, volumes = (tuple(_measured(read, kind)) for kind in ("energy", "volume"))
     if found := _readings(energy):
