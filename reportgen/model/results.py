@@ -27,9 +27,11 @@ class Estimate:
 class Comparison:
     """One treatment against the reference: ratio (treatment / reference) and difference (treatment - reference).
 
+    `ratio_low` and `ratio_high` are the limits that readers see: with three treatments or more those of all hold
+    together. `single_low` and `single_high` are those of this comparison by itself. `alike_low` and `alike_high` have
+    the level 1 - 2 a instead of 1 - a: two figures are alike where they lie within the margin that matters.
+    `p_value` tests that there is no difference, `p_adjusted` the same among all comparisons.
     `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `method` names them.
-    `simultaneous_low` and `simultaneous_high` bound the ratio so that the intervals of all treatments hold together;
-    `p_adjusted` is the p value of the difference among all of them.
     """
 
     ratio: float | None = None
@@ -40,8 +42,10 @@ class Comparison:
     difference_high: float | None = None
     p_value: float | None = None
     p_adjusted: float | None = None
-    simultaneous_low: float | None = None
-    simultaneous_high: float | None = None
+    single_low: float | None = None
+    single_high: float | None = None
+    alike_low: float | None = None
+    alike_high: float | None = None
     degrees_of_freedom: float | None = None
     method: str = ""
     note: str = ""

@@ -46,7 +46,8 @@ class Analysis:
 
     Scores are NaN for units that were left out and for treatments without a figure. `spreads` hold what each
     comparison rests on, None where it has no spread. `letters` show which of three treatments or more differ: empty
-    for a treatment without a test, None where there are no letters.
+    for a treatment without a test, None where there are no letters. `log_errors` are the standard errors of the log
+    ratios by the units alone, where ratios are on the log scale.
     """
 
     estimates: tuple[Estimate, ...]
@@ -55,6 +56,8 @@ class Analysis:
     spreads: tuple[Spread | None, ...] = ()
     letters: tuple[str, ...] | None = None
     letters_method: str = ""
+    letters_note: str = ""
+    log_errors: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,8 +77,21 @@ def analyse(
 
     numerator, denominator: (n,), one of each for a unit. Units without a figure (not finite, or both 0) are
     left out and counted in the note. With "separate" variances each treatment stands on its own units
-    and blocks are ignored; with "pooled" the scores go into the additive model treatment + block.
+    and blocks are ignored; with "pooled" the scores go into the additive model treatment + block. With three treatments
+    or more the ratios' limits hold for all comparisons together, and there are letters.
     """
+    found = analyse_singly(numerator, denominator, design, level, variances)
+    if design.treatments < 3:
+        return found
+    if variances == "separate":
+        return _separate_family(found, design, level)
+    return _pooled_family(found, design, level)
+
+
+def analyse_singly(
+    numerator: FloatArray, denominator: FloatArray, design: Design, level: float, variances: Variances
+) -> Analysis:
+    """Return what `analyse` does with each comparison taken by itself, and without letters."""
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     scores = _all_scores(groups, measured, design)
@@ -161,40 +177,45 @@ def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     reference = finite[design.reference]
     others = range(design.treatments)
     compared = [None if k == design.reference else compare_separate(finite[k], reference, level) for k in others]
-    found = Analysis(
-        tuple(ratio_interval(group.numerator, group.denominator, level) for group in groups),
-        tuple(compared),
+    estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
+    return Analysis(
+        tuple(replace(each, method=joined(each.method, ignored)) for each in estimates),
+        tuple(each and replace(each, method=joined(each.method, ignored)) for each in compared),
         np.empty(0),
         _own_spreads(finite, design),
     )
-    if design.treatments > 2:
-        found = _together(found, simultaneous_separate(finite, design.reference, level))
-        means = np.array([mean_of(scores) if scores.size else np.nan for scores in finite])
-        letters = letters_of_tests(means, games_howell(finite), level)
-        found = replace(found, letters=letters, letters_method=f"Games-Howell at {1 - level:.3g}")
-    return replace(
-        found,
-        estimates=tuple(replace(each, method=joined(each.method, ignored)) for each in found.estimates),
-        comparisons=tuple(each and replace(each, method=joined(each.method, ignored)) for each in found.comparisons),
-    )
+
+
+def _separate_family(found: Analysis, design: Design, level: float) -> Analysis:
+    usable = np.isfinite(found.scores)
+    groups = [found.scores[usable & (design.treatment == k)] for k in range(design.treatments)]
+    together = _together(found, simultaneous_separate(groups, design.reference, level))
+    means = np.array([mean_of(scores) if scores.size else np.nan for scores in groups])
+    letters = letters_of_tests(means, games_howell(groups), level)
+    return replace(together, letters=letters, letters_method=f"Games-Howell at {1 - level:.3g}")
 
 
 def _pooled(groups: list[_Group], scores: FloatArray, design: Design, level: float) -> Analysis:
     """Fit one model to the units of all treatments."""
     fit = _fit(scores, design)
     points = [point_estimate(group.numerator, group.denominator) for group in groups]
-    pairs, units = _pairs(design), _units(scores, design)
-    found = Analysis(
+    pairs = _pairs(design)
+    return Analysis(
         tuple(_marginal_mean(point, fit, k, level) for k, point in enumerate(points)),
         tuple(pair and _model_comparison(points, fit, pair, level) for pair in pairs),
         np.empty(0),
         _model_spreads(fit, scores, design),
     )
-    if design.treatments > 2 and not fit.note:
-        found = _together(found, simultaneous_in_model(fit, units, design.reference, level))
-        letters = letters_of_tests(fit.means, tukey_kramer(fit, units), level)
-        found = replace(found, letters=letters, letters_method=f"Tukey-Kramer at {1 - level:.3g}, {fit.model}")
-    return found
+
+
+def _pooled_family(found: Analysis, design: Design, level: float) -> Analysis:
+    fit = _fit(found.scores, design)
+    if fit.note:
+        return found
+    units = _units(found.scores, design)
+    together = _together(found, simultaneous_in_model(fit, units, design.reference, level))
+    letters = letters_of_tests(fit.means, tukey_kramer(fit, units), level)
+    return replace(together, letters=letters, letters_method=f"Tukey-Kramer at {1 - level:.3g}, {fit.model}")
 
 
 def _together(found: Analysis, all_at_once: tuple[Simultaneous | None, ...]) -> Analysis:
@@ -209,8 +230,8 @@ def _with_all(one: Comparison | None, together: Simultaneous | None) -> Comparis
     return replace(
         one,
         p_adjusted=together.p_adjusted,
-        simultaneous_low=together.ratio_low,
-        simultaneous_high=together.ratio_high,
+        ratio_low=together.ratio_low,
+        ratio_high=together.ratio_high,
         method=joined(one.method, f"all together: {together.method}"),
     )
 

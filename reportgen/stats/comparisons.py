@@ -1,4 +1,4 @@
-"""One treatment against the reference: ratio by Fieller, difference by t, and ratios turned round."""
+"""One treatment against the reference: ratio by Fieller, difference by t."""
 
 from dataclasses import dataclass, replace
 from math import isclose, sqrt
@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.model.results import Comparison
 from reportgen.stats.additive import NO_RESIDUAL_SPREAD, AdditiveFit
-from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, Limits, MeanPair, fieller_limits
+from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, MeanPair, fieller_limits
 from reportgen.stats.scores import FloatArray, mean_of, variance_of_mean
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
@@ -23,8 +23,6 @@ BOTH_ALIKE = "the units of each of the two all gave the same figure, so they say
 ONE_ALIKE = "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
 ZERO_REFERENCE = "the reference is zero, so there is no ratio"
 ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding alone
-ZERO_PARTNER = "the ratio is zero, so it cannot be turned round"
-TURNED_UNBOUNDED = "the interval that is turned round holds zero, so the ratio cannot be bounded"
 
 
 @dataclass(frozen=True)
@@ -120,54 +118,9 @@ def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: floa
     return replace(_with_ratio_limits(compared, pair, freedom, level), method=f"Fieller ratio and {method}")
 
 
-def reciprocal(partner: Comparison, own: Comparison) -> Comparison:
-    """Return `own` with ratio, ratio interval, degrees of freedom and p value of the partner turned round.
-
-    An interval of the partner that holds 0 turns round into a set that runs to infinity, so it has no limits.
-    """
-    low, high, note = _turned_limits(partner)
-    together = _turned_limits(
-        replace(partner, ratio_low=partner.simultaneous_low, ratio_high=partner.simultaneous_high, note="")
-    )
-    return replace(
-        own,
-        ratio=1 / partner.ratio if partner.ratio else None,
-        ratio_low=low,
-        ratio_high=high,
-        p_value=partner.p_value,
-        p_adjusted=partner.p_adjusted,
-        simultaneous_low=together.low,
-        simultaneous_high=together.high,
-        degrees_of_freedom=partner.degrees_of_freedom,
-        method=_turned_method(partner, own),
-        note=joined(note, "" if own.difference_low is not None else own.note),
-    )
-
-
-def _turned_method(partner: Comparison, own: Comparison) -> str:
-    if partner.method == own.method:
-        return f"{own.method}; ratio and p value turned round from the reciprocal"
-    return f"ratio and p value turned round from ({partner.method}); difference from ({own.method})"
-
-
 def joined(*notes: str) -> str:
     """Return the notes that are not empty, each once, as one text."""
     return "; ".join(dict.fromkeys(note for note in notes if note))
-
-
-def _turned_limits(partner: Comparison) -> Limits:
-    if partner.ratio == 0:
-        return Limits(None, None, ZERO_PARTNER)
-    if partner.ratio_low is None or partner.ratio_high is None:
-        tested = partner.ratio is not None and partner.p_value is not None
-        return Limits(
-            None,
-            None,
-            f"turned round from a ratio without limits: {partner.note}" if tested else partner.note,
-        )
-    if partner.ratio_low <= 0 <= partner.ratio_high:
-        return Limits(None, None, joined(partner.note, TURNED_UNBOUNDED))
-    return Limits(1 / partner.ratio_high, 1 / partner.ratio_low, partner.note)
 
 
 def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
@@ -198,7 +151,15 @@ def _with_welch(point: Comparison, spread: Spread, level: float) -> Comparison:
 def _with_ratio_limits(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:
     limits = fieller_limits(pair, freedom, level)
     note = joined(point.note, limits.note)
-    return replace(point, ratio_low=limits.low, ratio_high=limits.high, degrees_of_freedom=freedom, note=note)
+    return replace(
+        point,
+        ratio_low=limits.low,
+        ratio_high=limits.high,
+        single_low=limits.low,
+        single_high=limits.high,
+        degrees_of_freedom=freedom,
+        note=note,
+    )
 
 
 def _with_difference(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:

@@ -113,6 +113,23 @@ def simultaneous_separate(
     return _answers(family, reasons, reference, level)
 
 
+def family_levels(covariance: FloatArray, freedoms: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
+    """Return the single level (m,) at which each difference's t interval is its interval in the family of all.
+
+    covariance: (m + 1, m + 1) of the means, the reference last; freedoms: (m,). Also returns the correlation (m, m) of
+    the differences.
+    """
+    size = freedoms.size
+    family = _Family(list(range(size)), np.zeros(size + 1), covariance, lambda ratios: freedoms, "")
+    contrasts = _contrasts(family, np.ones(size), level)
+    return contrasts.levels, contrasts.correlation
+
+
+def family_p_value(size: float, correlation: FloatArray, freedom: float) -> float:
+    """Return the probability that the largest of several t values lies beyond +-size where nothing differs."""
+    return tail_of_largest(size, correlation, freedom)
+
+
 def _reason(units: int, note: str = "") -> str:
     """Say why a treatment cannot be compared; empty where it can."""
     if units == 0:

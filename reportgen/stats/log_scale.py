@@ -1,0 +1,505 @@
+"""Ratios on the log scale: the quotient of two treatments' figures, with limits exp(ln ratio ± t SE).
+
+Growth multiplies: a better shelf and a stronger treatment both act in proportion, and spreads grow with the means. On
+the log scale such effects add up, limits are never below zero, and the ratio turned round has the limits turned round.
+"""
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import exp, isfinite, log, sqrt
+
+import numpy as np
+
+from reportgen.model.results import Comparison, Estimate
+from reportgen.model.trial import Variances
+from reportgen.stats.additive import AdditiveFit, fit_additive
+from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
+from reportgen.stats.comparisons import joined, satterthwaite
+from reportgen.stats.instruments import BOTH_TYPES, INSTRUMENT, INSTRUMENT_ONLY
+from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
+from reportgen.stats.scores import ROUNDING, BoolArray, FloatArray, IntArray, is_measured, unit_scores
+from reportgen.stats.simultaneous import family_levels, family_p_value
+from reportgen.stats.student import t_quantile, two_sided_p_value
+
+FEW_UNITS = 3  # up to here a treatment's own variance is too uncertain, by the simulated coverage
+UNEQUAL_NUMBERS = UNEQUAL_SPREADS = 2.0  # where no method holds its level, by the same simulation
+
+NOT_ALL_POSITIVE = (
+    "a unit's value is not above zero, so the ratio is not taken on the log scale: its interval is Fieller's"
+)
+ADJUSTED_FOR_BLOCKS = "adjusted for blocks, because not every treatment stood equally often in each block"
+SPREADS_DIFFER = (
+    "numbers of units and their spreads both differ by a factor of two or more, where no interval keeps its level"
+)
+LETTERS_CONTRADICT = "letters are left out, because the test of all pairs and the intervals shown do not agree"
+
+OWN_SPREAD = "t interval of the units' logarithms"
+POOLED_SPREAD = "t interval of the units' logarithms, variances pooled over treatments"
+LOG_RATIO = "ratio on the log scale"
+
+
+class Denominator(StrEnum):
+    """What a metric divides by: a known number such as plants, or a measured quantity that varies by chance."""
+
+    FIXED = "fixed"
+    MEASURED = "measured"
+
+
+@dataclass(frozen=True)
+class InstrumentErrors:
+    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all treatments share."""
+
+    own: FloatArray
+    shared: float = 0.0
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of the units: design, confidence level, how variances are taken (None: as the numbers allow)."""
+
+    design: Design
+    level: float
+    variances: Variances | None = None
+
+
+@dataclass(frozen=True)
+class LogScores:
+    """The logarithms of all units (n,), NaN where a unit is left out.
+
+    A treatment's scores average to the logarithm of its figure, which is the mean of its units or a ratio of totals.
+    """
+
+    values: FloatArray
+
+
+@dataclass(frozen=True)
+class _Model:
+    """Logarithms of the treatments' figures (k,), their covariance (k, k), and what the intervals rest on.
+
+    `freedoms` are the degrees of freedom (k,) of each treatment against the reference, `units` the numbers (k,),
+    `variances` each treatment's own sample variance (k,), NaN below two units.
+    """
+
+    logs: FloatArray
+    covariance: FloatArray
+    freedoms: FloatArray
+    units: IntArray
+    variances: FloatArray
+    pooled: bool
+    name: str
+    fit: AdditiveFit | None = None
+
+
+def log_scores(numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator) -> LogScores | None:
+    """Return the units' scores on the log scale; None where a unit is at or below zero. Shapes: (n,) each.
+
+    With a fixed denominator a unit's score is the logarithm of its value a / b, moved so that the treatment's scores
+    average to the logarithm of the mean value. With a measured denominator it is the linearised logarithm of the ratio
+    of totals R, ln R + (a - R b) / (R mean(b)): Cochran (1977), Sampling Techniques, 3rd ed., ch. 6.
+    """
+    measured = is_measured(numerator, denominator)
+    if not (numerator[measured] > 0).all() or not (denominator[measured] > 0).all():
+        return None
+    scores = np.full(numerator.shape, np.nan)
+    for treatment in range(design.treatments):
+        own = measured & (design.treatment == treatment)
+        if own.any():
+            scores[own] = _scores_of(numerator[own], denominator[own], kind)
+    return LogScores(scores)
+
+
+def _scores_of(numerator: FloatArray, denominator: FloatArray, kind: Denominator) -> FloatArray:
+    if kind is Denominator.FIXED:
+        values = numerator / denominator
+        logs: FloatArray = np.log(values)
+        moved: FloatArray = logs - logs.mean() + log(values.mean())
+        return moved
+    ratio = float(numerator.sum() / denominator.sum())
+    relative: FloatArray = unit_scores(numerator, denominator) / ratio - 1
+    scores: FloatArray = log(ratio) + relative
+    return scores
+
+
+def analyse_ratios(
+    numerator: FloatArray,
+    denominator: FloatArray,
+    question: Question,
+    kind: Denominator,
+    errors: InstrumentErrors | None = None,
+) -> Analysis:
+    """Estimate each treatment's figure and its ratio to the reference. numerator, denominator: (n,).
+
+    With a fixed denominator the figure is the mean of the units' values, else the ratio of totals. Ratios are on the
+    log scale; where a unit is not above zero they are Fieller's. Differences have the limits of the linear model.
+    """
+    if kind is Denominator.FIXED:
+        numerator, denominator = _values_of_units(numerator, denominator)
+    design, level = question.design, question.level
+    measured = is_measured(numerator, denominator)
+    units = np.bincount(design.treatment[measured], minlength=design.treatments)
+    pooled = _is_pooled(question, units)
+    scores = log_scores(numerator, denominator, design, kind)
+    variances: Variances = "pooled" if pooled else "separate"
+    if scores is None:
+        return _noted(analyse(numerator, denominator, design, level, variances), NOT_ALL_POSITIVE)
+    linear = analyse_singly(numerator, denominator, design, level, variances)
+    if not units.any():
+        return linear
+    model = _model(scores, question, pooled)
+    return _on_log_scale(linear, model, scores, question, errors or InstrumentErrors(np.zeros(design.treatments)))
+
+
+def _values_of_units(numerator: FloatArray, denominator: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return each unit's own value, with 1 to divide by; NaN where the unit has none."""
+    has_value = np.isfinite(numerator) & np.isfinite(denominator) & (denominator != 0)
+    values = np.full(numerator.shape, np.nan)
+    values[has_value] = numerator[has_value] / denominator[has_value]
+    return values, np.ones(values.shape)
+
+
+def _is_pooled(question: Question, units: IntArray) -> bool:
+    """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment has few units."""
+    if question.variances is not None:
+        return question.variances == "pooled"
+    if question.design.block is not None:
+        return True
+    repeated = units[units > 1]
+    return bool(repeated.size and repeated.min() <= FEW_UNITS)
+
+
+def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
+    design = question.design
+    usable = np.isfinite(scores.values)
+    groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
+    units = np.array([group.size for group in groups])
+    variances = np.array([_variance(group) for group in groups])
+    if not pooled:
+        return _separate_model(groups, units, variances, design.reference)
+    block = None if design.block is None else design.block[usable]
+    fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
+    logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
+    freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
+    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit)
+
+
+def _separate_model(groups: list[FloatArray], units: IntArray, variances: FloatArray, reference: int) -> _Model:
+    logs = np.array([_mean(group) for group in groups])
+    of_means = np.where(variances > 0, variances, np.nan) / np.maximum(units, 1)
+    freedoms = np.full(units.shape, np.nan)
+    for treatment in range(units.size):
+        both = of_means[treatment], of_means[reference]
+        if isfinite(both[0]) and isfinite(both[1]):
+            own = int(units[treatment]) - 1, int(units[reference]) - 1
+            freedoms[treatment] = satterthwaite(float(both[0]), float(both[1]), own)
+    name = "separate variances, Satterthwaite degrees of freedom"
+    return _Model(logs, np.diag(of_means), freedoms, units, variances, False, name)
+
+
+def _mean(group: FloatArray) -> float:
+    return float(group.mean()) if group.size else np.nan
+
+
+def _variance(group: FloatArray) -> float:
+    """Return the sample variance, 0 where the units differ by rounding alone, NaN below two units."""
+    if group.size < 2:
+        return np.nan
+    return 0.0 if np.ptp(group) <= ROUNDING else float(group.var(ddof=1))
+
+
+def _on_log_scale(
+    linear: Analysis, model: _Model, scores: LogScores, question: Question, errors: InstrumentErrors
+) -> Analysis:
+    estimates = tuple(
+        _estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear.estimates)
+    )
+    comparisons = _comparisons(linear, model, question, errors)
+    found = replace(
+        linear,
+        estimates=estimates,
+        comparisons=comparisons,
+        log_errors=tuple(_own_errors(model, question.design.reference)),
+    )
+    if question.design.treatments < 3:
+        return found
+    return _with_letters(found, model, scores, question)
+
+
+def _estimate(
+    linear: Estimate, model: _Model, treatment: int, question: Question, errors: InstrumentErrors
+) -> Estimate:
+    """Return a treatment's figure with the t interval of its units' logarithms."""
+    if linear.value is None or not isfinite(model.logs[treatment]):
+        return linear
+    value = exp(float(model.logs[treatment]))
+    adjusted = abs(value / linear.value - 1) > 1e-9 if linear.value else False
+    plain = replace(
+        linear,
+        value=value,
+        low=None,
+        high=None,
+        standard_error=None,
+        degrees_of_freedom=None,
+        note=joined(linear.note if linear.low is None else "", ADJUSTED_FOR_BLOCKS if adjusted else ""),
+    )
+    pooled = _pools_own_intervals(model, question)
+    error, freedom = _own_error(model, treatment, pooled)
+    gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
+    method = POOLED_SPREAD if pooled else OWN_SPREAD
+    if error is None:
+        return _by_instruments(plain, gain, question.level)
+    both = _both_types(error, freedom, gain)
+    half = _half_width(error, freedom, gain, question.level)
+    return replace(
+        plain,
+        low=value * exp(-half),
+        high=value * exp(half),
+        standard_error=value * both[0],
+        degrees_of_freedom=both[1],
+        method=joined(linear.method if adjusted else "", method, BOTH_TYPES if gain else ""),
+    )
+
+
+def _pools_own_intervals(model: _Model, question: Question) -> bool:
+    """Tell whether the treatments' own intervals share a variance; with blocks that is for few units only."""
+    repeated = model.units[model.units > 1]
+    is_few = bool(repeated.size and repeated.min() <= FEW_UNITS)
+    return model.pooled and (is_few or question.variances == "pooled")
+
+
+def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | None, float]:
+    """Return the standard error of a treatment's logarithm over its units, and its degrees of freedom.
+
+    Blocks stay in it: the interval holds for other shelves and benches too.
+    """
+    units = float(model.units[treatment])
+    if units < 2:
+        return None, 0.0
+    if not pooled:
+        variance = float(model.variances[treatment])
+        return (sqrt(variance / units), units - 1) if variance > 0 else (None, 0.0)
+    repeated = model.units > 1
+    freedoms = model.units[repeated] - 1
+    variance = float(freedoms @ model.variances[repeated] / freedoms.sum())
+    return (sqrt(variance / units), float(freedoms.sum())) if variance > 0 else (None, 0.0)
+
+
+def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
+    """Return a figure whose units show no spread; what instruments leave uncertain is all its interval then."""
+    is_repeated = plain.n > 1
+    if not gain or plain.value is None or not is_repeated:
+        return plain
+    half = t_quantile(level, np.inf) * gain
+    note = joined(plain.note, INSTRUMENT_ONLY)
+    low, high = plain.value * exp(-half), plain.value * exp(half)
+    return replace(plain, low=low, high=high, method=INSTRUMENT, note=note)
+
+
+def _both_types(error: float, freedom: float, gain: float) -> tuple[float, float]:
+    """Return the standard error with an instrument's added, and its degrees of freedom (JCGM 100 G.4)."""
+    total = error**2 + gain**2
+    return sqrt(total), freedom * (total / error**2) ** 2
+
+
+def _half_width(error: float, freedom: float, gain: float, level: float) -> float:
+    """Return half the interval on the log scale; an instrument never makes it narrower."""
+    alone = t_quantile(level, freedom) * error
+    if not gain:
+        return alone
+    total, effective = _both_types(error, freedom, gain)
+    return max(alone, t_quantile(level, effective) * total)
+
+
+def _own_errors(model: _Model, reference: int) -> list[float | None]:
+    """Return the standard error of each treatment's log ratio to the reference by the units alone."""
+    errors: list[float | None] = []
+    for treatment in range(model.logs.size):
+        error = _error(model, treatment, reference)
+        errors.append(None if treatment == reference else error)
+    return errors
+
+
+def _error(model: _Model, treatment: int, reference: int) -> float | None:
+    if min(model.units[treatment], model.units[reference]) < 2:
+        return None
+    cov = model.covariance
+    variance = float(cov[treatment, treatment] + cov[reference, reference] - 2 * cov[treatment, reference])
+    return sqrt(variance) if isfinite(variance) and variance > 0 else None
+
+
+def _comparisons(
+    linear: Analysis, model: _Model, question: Question, errors: InstrumentErrors
+) -> tuple[Comparison | None, ...]:
+    reference = question.design.reference
+    family = _Family.of(model, question)
+    found: list[Comparison | None] = []
+    for treatment, comparison in enumerate(linear.comparisons):
+        if comparison is None:
+            found.append(None)
+            continue
+        point = _point(comparison, model, treatment, reference)
+        error = _error(model, treatment, reference)
+        gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
+        if point.ratio is None or error is None:
+            found.append(_ratio_by_instruments(point, gain, question.level) if point.ratio else point)
+            continue
+        found.append(_with_limits(point, model, _Contrast(treatment, reference, error, gain), family))
+    return tuple(found)
+
+
+def _point(comparison: Comparison, model: _Model, treatment: int, reference: int) -> Comparison:
+    """Return the quotient of the two figures, without limits."""
+    both = model.logs[treatment], model.logs[reference]
+    is_known = comparison.ratio is not None and isfinite(both[0]) and isfinite(both[1])
+    ratio = exp(float(both[0] - both[1])) if is_known else None
+    difference = exp(float(both[0])) - exp(float(both[1])) if is_known else comparison.difference
+    return replace(
+        comparison,
+        ratio=ratio,
+        ratio_low=None,
+        ratio_high=None,
+        single_low=None,
+        single_high=None,
+        difference=difference,
+        p_value=None,
+        p_adjusted=None,
+        degrees_of_freedom=None,
+    )
+
+
+def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Comparison:
+    """Return a ratio between units without spread; where instruments are known, they alone make its interval."""
+    if not gain or point.ratio is None or point.difference_low is None:
+        return point
+    half = t_quantile(level, np.inf) * gain
+    low, high = point.ratio * exp(-half), point.ratio * exp(half)
+    note = joined(point.note, INSTRUMENT_ONLY)
+    return replace(
+        point, ratio_low=low, ratio_high=high, single_low=low, single_high=high, method=INSTRUMENT, note=note
+    )
+
+
+@dataclass(frozen=True)
+class _Contrast:
+    """One treatment against the reference: standard error of the log ratio by units, and instruments' part of it."""
+
+    treatment: int
+    reference: int
+    error: float
+    gain: float
+
+
+@dataclass(frozen=True)
+class _Family:
+    """All comparisons with the reference: for each treatment the single level that serves the wanted level for all.
+
+    `levels` belong to the confidence level 1 - a, `narrow_levels` to 1 - 2 a, by which two figures are called alike.
+    """
+
+    size: int
+    level: float
+    levels: dict[int, float]
+    narrow_levels: dict[int, float]
+    correlation: FloatArray
+
+    @classmethod
+    def of(cls, model: _Model, question: Question) -> "_Family":
+        reference = question.design.reference
+        others = [k for k in range(model.logs.size) if k != reference]
+        members = [k for k in others if _error(model, k, reference) is not None]
+        level, narrow = question.level, 1 - 2 * (1 - question.level)
+        if not members:
+            return cls(0, level, {}, {}, np.empty((0, 0)))
+        rows = [*members, reference]
+        covariance = model.covariance[np.ix_(rows, rows)]
+        freedoms = model.freedoms[members]
+        levels, correlation = family_levels(covariance, freedoms, level)
+        narrow_levels, _ = family_levels(covariance, freedoms, narrow)
+        return cls(
+            len(members),
+            level,
+            dict(zip(members, levels.tolist(), strict=True)),
+            dict(zip(members, narrow_levels.tolist(), strict=True)),
+            correlation,
+        )
+
+
+def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: _Family) -> Comparison:
+    assert point.ratio is not None
+    freedom = float(model.freedoms[contrast.treatment])
+    log_ratio = log(point.ratio)
+    total, effective = _both_types(contrast.error, freedom, contrast.gain)
+    single = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, family.level))
+    level = family.levels[contrast.treatment]
+    shown = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, level))
+    narrow = _half_width(contrast.error, freedom, contrast.gain, family.narrow_levels[contrast.treatment])
+    p_value = two_sided_p_value(log_ratio / total, effective)
+    adjusted = None
+    if family.size > 1:
+        adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
+    note = SPREADS_DIFFER if _spreads_differ(model, contrast) else ""
+    together = f"simultaneous for {family.size} comparisons by multivariate t" if family.size > 1 else ""
+    return replace(
+        point,
+        ratio_low=shown[0],
+        ratio_high=shown[1],
+        single_low=single[0],
+        single_high=single[1],
+        alike_low=point.ratio * exp(-narrow),
+        alike_high=point.ratio * exp(narrow),
+        p_value=p_value,
+        p_adjusted=adjusted,
+        degrees_of_freedom=effective,
+        method=joined(LOG_RATIO, model.name, together, BOTH_TYPES if contrast.gain else ""),
+        note=joined(point.note, note),
+    )
+
+
+def _limits(ratio: float, half: float) -> tuple[float, float]:
+    return ratio * exp(-half), ratio * exp(half)
+
+
+def _spreads_differ(model: _Model, contrast: _Contrast) -> bool:
+    """Tell whether numbers differ by a factor of two and spreads too."""
+    pair = [contrast.treatment, contrast.reference]
+    units, variances = model.units[pair], model.variances[pair]
+    if not (variances > 0).all():
+        return False
+    unequal = units.max() >= UNEQUAL_NUMBERS * units.min()
+    spreads = np.sqrt(variances)
+    return bool(unequal and spreads.max() >= UNEQUAL_SPREADS * spreads.min())
+
+
+def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Question) -> Analysis:
+    """Add the letters of all pairs, unless they contradict the intervals against the reference."""
+    level = question.level
+    if model.fit is not None:
+        if model.fit.note:
+            return replace(found, letters=None, letters_method="")
+        p_values = tukey_kramer(model.fit, model.units)
+        method = f"Tukey-Kramer at {1 - level:.3g}, {model.name}"
+    else:
+        treatments = range(question.design.treatments)
+        usable = np.isfinite(scores.values)
+        groups = [scores.values[usable & (question.design.treatment == k)] for k in treatments]
+        p_values = games_howell(groups)
+        method = f"Games-Howell at {1 - level:.3g}"
+    different = p_values < 1 - level
+    if _contradicts(found, different[question.design.reference]):
+        return replace(found, letters=None, letters_method="", letters_note=LETTERS_CONTRADICT)
+    return replace(found, letters=letters_of_tests(model.logs, p_values, level), letters_method=method)
+
+
+def _contradicts(found: Analysis, different: BoolArray) -> bool:
+    """Tell whether a test against the reference says another thing than the interval shown."""
+    for comparison, is_different in zip(found.comparisons, different.tolist(), strict=True):
+        if comparison is None or comparison.ratio_low is None or comparison.ratio_high is None:
+            continue
+        stands_apart = comparison.ratio_low > 1 or comparison.ratio_high < 1
+        if stands_apart != is_different:
+            return True
+    return False
+
+
+def _noted(found: Analysis, note: str) -> Analysis:
+    comparisons = [each and replace(each, note=joined(each.note, note)) for each in found.comparisons]
+    return replace(found, comparisons=tuple(comparisons))
