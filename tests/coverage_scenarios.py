@@ -11,7 +11,7 @@ from math import exp, log, sqrt
 import numpy as np
 
 from reportgen.stats.analysis import Analysis, Design, analyse
-from reportgen.stats.log_scale import Denominator, Question, analyse_ratios
+from reportgen.stats.log_scale import Denominator, InstrumentErrors, Question, analyse_ratios
 
 SEED = 20_261
 
@@ -57,9 +57,7 @@ SCENARIOS = (
     Scenario("water per gram, 3 + 3", (3, 3), litres=True),
     Scenario("water per gram, 4 + 4", (4, 4), litres=True),
     Scenario("water per gram, 6 + 6", (6, 6), litres=True),
-    Scenario(
-        "two noisy trays, six calm", (2, 6), between=(0.30, 0.10), within=0.0, tolerated=True
-    ),
+    Scenario("two noisy trays, six calm", (2, 6), between=(0.30, 0.10), within=0.0, tolerated=True),
     Scenario("three treatments, 4 trays", (4, 4, 4), (100.0, 120.0, 140.0), (0.12, 0.12, 0.12)),
     Scenario("six treatments of noise, 4 trays", (4,) * 6, (100.0,) * 6, (0.12,) * 6),
 )
@@ -143,7 +141,8 @@ def first_edition(made: Made) -> Analysis:
 def second_edition(made: Made, litres: bool) -> Analysis:
     """Analyse on the log scale."""
     kind = Denominator.MEASURED if litres else Denominator.FIXED
-    return analyse_ratios(made.numerator, made.denominator, Question(made.design, 0.95), kind)
+    no_errors = InstrumentErrors(np.zeros(made.design.treatments))
+    return analyse_ratios(made.numerator, made.denominator, Question(made.design, 0.95), kind, no_errors)
 
 
 def row(scenario: Scenario, method: str, number: int) -> Row:

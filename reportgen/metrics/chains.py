@@ -1,44 +1,46 @@
-"""What made the difference: ratios taken apart into factors that multiply to them."""
+"""What made the difference: ratios taken apart into factors that multiply to them.
+
+Every factor is a ratio of two totals on the log scale. The logarithms of the factors add up to that of the whole.
+"""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isclose
 
-from reportgen.metrics.design import design_of
+import numpy as np
+
+from reportgen.metrics.design import question_of
+from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.light import photons
-from reportgen.metrics.totals import Quantity, electricity_cost, energy, fresh_weight, one
+from reportgen.metrics.totals import FloatArray, Quantity, electricity_cost, energy, fresh_weight, one
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.analysis import analyse
-from reportgen.stats.chain import Chain, chain, factor
-from reportgen.stats.comparisons import joined, reciprocal
+from reportgen.stats.log_scale import Denominator, analyse_ratios
 
 Measures = Mapping[str, MeasureResult]
 
-PRICE = "Cheaper electricity: 1 / price"  # no factor where both paid the same
-BLOCKS_IGNORED = "blocks ignored, so that the factors multiply to the whole"
+PRICE = "price"  # no factor where both paid the same
+SAME = 1e-9  # relative; far above the rounding of a few products, far below what a reader could see
 
 
 @dataclass(frozen=True)
 class Step:
-    """A factor: the ratio of two tray totals, and the metric that it is, turned round where `inverse`."""
+    """A factor: the ratio of two tray totals."""
 
     name: str
     numerator: Quantity
     denominator: Quantity
-    metric: str = ""
-    inverse: bool = False
 
 
 # Each denominator is the next numerator, so that the steps multiply to the first numerator / the last denominator.
 CHAINS: Mapping[str, tuple[Step, ...]] = {
     "yield_per_kwh": (
-        Step("Light better used: yield per mole of photons", fresh_weight, photons, "yield_per_mol"),
-        Step("More light from the electricity: photons per kWh", photons, energy),
+        Step("light_use", fresh_weight, photons),
+        Step("light_of_electricity", photons, energy),
     ),
     "yield_per_currency": (
-        Step("More grown: yield of a tray", fresh_weight, one, "tray_yield"),
-        Step("Less electricity: 1 / energy use", one, energy, "energy_use", inverse=True),
+        Step("growth", fresh_weight, one),
+        Step("electricity", one, energy),
         Step(PRICE, energy, electricity_cost),
     ),
 }
@@ -49,47 +51,44 @@ def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
 
     A ratio that is not known, or lacks one of its factors, is not taken apart.
     """
-    return tuple(
-        found
-        for of, steps in CHAINS.items()
-        if of in measures
-        for code, whole in measures[of].comparisons
-        if whole.ratio is not None
-        for found in _factors(trial, measures, of, code)
-    )
+    found: list[FactorOfRatio] = []
+    for of, steps in CHAINS.items():
+        if of not in measures:
+            continue
+        compared = dict(measures[of].comparisons)
+        for code, whole in compared.items():
+            if whole.ratio is not None:
+                found += _factors(trial, of, code, steps)
+    return tuple(found)
 
 
-def _factors(trial: Trial, measures: Measures, of: str, code: str) -> tuple[FactorOfRatio, ...]:
-    """Return the factors of one ratio by the model of its metric, else by trays alone, else none."""
-    steps = CHAINS[of]
-    chained = _chained(
-        dict(measures[of].comparisons)[code], [_of_metric(trial, measures, step, code) for step in steps]
-    )
-    note = ""
-    if not chained.factors:
-        whole = _by_trays(trial, Step(of, steps[0].numerator, steps[-1].denominator), code)
-        chained, note = _chained(whole, [_by_trays(trial, step, code) for step in steps]), BLOCKS_IGNORED
-    return tuple(
-        FactorOfRatio(of, code, step.name, found.ratio, found.low, found.high, joined(found.note, note))
-        for step, found in zip(steps, chained.factors, strict=False)
-        if not (step.name == PRICE and found.ratio is not None and isclose(found.ratio, 1.0, rel_tol=1e-12))
-    )
+def _factors(trial: Trial, of: str, code: str, steps: tuple[Step, ...]) -> list[FactorOfRatio]:
+    """Return the factors of one ratio, none where they do not multiply to it."""
+    kept = _trays_with_all(trial, steps)
+    whole = _compared(trial, Step(of, steps[0].numerator, steps[-1].denominator), code, kept)
+    parts = [_compared(trial, step, code, kept) for step in steps]
+    ratios = [part.ratio for part in parts if part.ratio is not None]
+    if whole.ratio is None or len(ratios) < len(parts):
+        return []
+    if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
+        return []
+    return [
+        FactorOfRatio(of, code, step.name, part.ratio, part.ratio_low, part.ratio_high, part.notes)
+        for step, part in zip(steps, parts, strict=True)
+        if not (step.name == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
+    ]
 
 
-def _chained(whole: Comparison, steps: list[Comparison]) -> Chain:
-    return chain(factor("", whole), [factor("", step) for step in steps])
+def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
+    """Return 1 for each tray of which every quantity is known, NaN for the others."""
+    known = np.isfinite(steps[0].numerator(trial))
+    for step in steps:
+        known &= np.isfinite(step.denominator(trial))
+    return np.where(known, 1.0, np.nan)
 
 
-def _of_metric(trial: Trial, measures: Measures, step: Step, code: str) -> Comparison:
-    """Return the comparison of the metric that a step is, so that both say the same."""
-    found = dict(measures[step.metric].comparisons).get(code) if step.metric in measures else None
-    if found is None:
-        return _by_trays(trial, step, code)
-    return reciprocal(found, replace(found, note="")) if step.inverse else found
-
-
-def _by_trays(trial: Trial, step: Step, code: str) -> Comparison:
-    design = design_of(trial)
-    found = analyse(step.numerator(trial), step.denominator(trial), design, trial.confidence_level, "separate")
+def _compared(trial: Trial, step: Step, code: str, kept: FloatArray) -> Comparison:
+    numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
+    found = analyse_ratios(numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial))
     place = [treatment.code for treatment in trial.treatments].index(code)
     return found.comparisons[place] or Comparison()

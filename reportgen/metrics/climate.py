@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.metrics.totals import FloatArray
+from reportgen.model.message import Amount, Count, Notes, joined, note
 from reportgen.model.results import Estimate
 from reportgen.model.trial import ClimateLog, Trial
 
@@ -19,10 +20,10 @@ SATURATION_AT_0: Final = 0.6108
 SATURATION_SLOPE: Final = 17.27
 SATURATION_OFFSET: Final = 237.3
 
-NOT_LOGGED: Final = "it was not logged for it"
-SHARED_AIR: Final = "logged for all treatments together, so this trial cannot compare it"
-ONE_READING: Final = "one reading only"
-ONE_LOG: Final = "one log for the treatment, so this trial cannot tell how sure it is"
+NOT_LOGGED: Final = note("not_logged")
+SHARED_AIR: Final = note("shared_air")
+ONE_READING: Final = note("one_reading")
+ONE_LOG: Final = note("one_log")
 
 Moments = NDArray[np.datetime64]
 Quantity = Callable[[ClimateLog], FloatArray]
@@ -94,7 +95,7 @@ def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
     return in_order(log.at[own], values[own])
 
 
-def shared(trial: Trial, quantity: Quantity) -> dict[str, str]:
+def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
     """Return, for each treatment whose readings of a quantity are those of all, why nothing is compared."""
     if trial.climate is None:
         return {}
@@ -107,7 +108,9 @@ def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
     """Return the time-weighted mean of a quantity for each treatment."""
     found = series_of(trial, quantity)
     return {
-        treatment.code: _estimate(found[treatment.code]) if treatment.code in found else Estimate(None, note=NOT_LOGGED)
+        treatment.code: _estimate(found[treatment.code])
+        if treatment.code in found
+        else Estimate(None, notes=NOT_LOGGED)
         for treatment in trial.treatments
     }
 
@@ -115,14 +118,19 @@ def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
 def _estimate(series: Series) -> Estimate:
     mean = mean_over_time(series)
     if series.at.size == 1:
-        return Estimate(mean.value, method="the reading", note=ONE_READING)
-    gaps = f"{mean.gaps} {'gap' if mean.gaps == 1 else 'gaps'}"
-    left_out = (
-        f"{gaps} of more than {MOST_STEPS:g} times the usual step (our own limit), {mean.hours_left_out:.3g} h "
-        "together, left out"
+        return Estimate(mean.value, methods=note("the_reading"), notes=ONE_READING)
+    methods = note("time_weighted_mean", readings=Count(series.at.size, "reading"))
+    notes = joined(ONE_LOG, _gaps(mean) if mean.gaps else ())
+    return Estimate(mean.value, methods=methods, notes=notes)
+
+
+def _gaps(mean: TimeMean) -> Notes:
+    return note(
+        "gaps_left_out",
+        gaps=Count(mean.gaps, "gap"),
+        steps=Amount(MOST_STEPS),
+        hours=Amount(mean.hours_left_out, "h"),
     )
-    note = f"{ONE_LOG}; {left_out}" if mean.gaps else ONE_LOG
-    return Estimate(mean.value, method=f"time-weighted mean of {series.at.size} readings", note=note)
 
 
 def air_temperature(log: ClimateLog) -> FloatArray:

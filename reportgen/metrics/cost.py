@@ -1,7 +1,7 @@
 """Running cost: electricity, water where it has a price, and what else was paid."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from math import isfinite, nan
 from typing import NamedTuple
 
@@ -15,16 +15,17 @@ from reportgen.metrics.totals import (
     planted,
     water_used,
 )
+from reportgen.model.message import Count, Notes, Several, Term, Value, joined, note
 from reportgen.model.trial import Cost, Trial
-from reportgen.stats.comparisons import joined
 
 ELECTRICITY = "electricity"
 WATER = "water"
-WATER_LEFT_OUT = "water is not counted: it has no price"
-NO_ELECTRICITY_COST = "the cost of its electricity is not known for the whole trial"
-NO_WATER_COST = "the water of none of its trays is known"
-NO_HOURS = "the hours of use of what it used are not given"
-WEIGHTS_ONLY = "electricity and other costs are one figure for the treatment, so the interval tells of the trays' "
+WATER_LEFT_OUT = note("water_left_out")
+NO_ELECTRICITY_COST = note("no_electricity_cost")
+NO_WATER_COST = note("no_water_cost")
+NO_HOURS = note("no_hours")
+COSTS_ARE_ONE_FIGURE = note("costs_are_one_figure")
+COSTS_ARE_ONE_FIGURE_BUT_WATER = note("costs_are_one_figure_but_water")
 
 
 class CostComponent(NamedTuple):
@@ -106,25 +107,28 @@ def _or_nan(value: float | None) -> float:
     return nan if value is None else value
 
 
-def notes_of_running_cost(trial: Trial) -> dict[str, str]:
+def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:
     """Return, for each treatment, what is in its running cost and what is not, or why the cost is not known."""
-    return {code: _note(trial, components) for code, components in cost_components(trial).items()}
+    return {code: _notes(trial, components) for code, components in cost_components(trial).items()}
 
 
-def _note(trial: Trial, components: Iterable[CostComponent]) -> str:
-    unknown = {part.name for part in components if part.per_tray is None}
+def _notes(trial: Trial, components: Sequence[CostComponent]) -> Notes:
+    unknown = [part.name for part in components if part.per_tray is None]
     if unknown:
         reasons = {ELECTRICITY: NO_ELECTRICITY_COST, WATER: NO_WATER_COST}
-        return joined(*(reasons.get(part.name, NO_HOURS) for part in components if part.name in unknown))
+        return joined(*(reasons.get(name, NO_HOURS) for name in unknown))
     has_water = trial.water_price is not None
-    held = _listed(ELECTRICITY, WATER if has_water else "", _counted(sum(1 for _ in components) - 1 - has_water))
-    spread = f"{WEIGHTS_ONLY}{'weights and water' if has_water else 'weights'} only"
-    return joined(f"counts {held}", "" if has_water else WATER_LEFT_OUT, spread)
+    left_out = () if has_water else WATER_LEFT_OUT
+    spread = COSTS_ARE_ONE_FIGURE_BUT_WATER if has_water else COSTS_ARE_ONE_FIGURE
+    return joined(_counted(components, has_water), left_out, spread)
 
 
-def _counted(items: int) -> str:
-    return f"{items} other {'cost' if items == 1 else 'costs'}" if items else ""
-
-
-def _listed(*parts: str) -> str:
-    return " and ".join(", ".join(part for part in parts if part).rsplit(", ", 1))
+def _counted(components: Sequence[CostComponent], has_water: bool) -> Notes:
+    """Return what is counted: electricity, water where it has a price, and how many other costs."""
+    parts: list[Value] = [Term(ELECTRICITY)]
+    if has_water:
+        parts.append(Term(WATER))
+    others = len(components) - len(parts)
+    if others:
+        parts.append(Count(others, "other cost"))
+    return note("counts_costs", costs=Several(tuple(parts)))

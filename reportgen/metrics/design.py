@@ -6,8 +6,9 @@ import numpy as np
 
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.results import TreatmentCount
-from reportgen.model.trial import Trial, Variances
+from reportgen.model.trial import Trial
 from reportgen.stats.analysis import Design
+from reportgen.stats.log_scale import Question
 
 
 def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
@@ -34,9 +35,9 @@ def is_blocked(trial: Trial) -> bool:
     return "" not in held and len(held) > 1 and any(len(treatments) > 1 for treatments in held.values())
 
 
-def variances_of(trial: Trial) -> Variances:
-    """Return the workbook's choice, else pooled with blocks and separate without."""
-    return trial.variances or ("pooled" if is_blocked(trial) else "separate")
+def question_of(trial: Trial) -> Question:
+    """Return the design, confidence level and variances with which every measure is analysed."""
+    return Question(design_of(trial), trial.confidence_level, trial.variances)
 
 
 def design_of(trial: Trial) -> Design:

@@ -1,36 +1,35 @@
 """What is said of figures that rest on energy, and which of them compare nothing."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_source, is_partly_shared, is_shared
 from reportgen.metrics.measures import ENERGY_METRICS
+from reportgen.model.message import Notes, Share, joined, note
 from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.comparisons import joined
 from reportgen.stats.instruments import BOTH_TYPES, INSTRUMENT
 
-ENERGY_NOTE = "energy is one metered figure for the treatment, so the interval tells of the trays' weights only"
-ENERGY_USE_NOTE = "one metered figure for the treatment, so this trial cannot tell how sure it is"
-CALCULATED_NOTE = (
-    "energy is calculated from the power of devices, not metered, and one figure for the treatment, so the interval "
-    "tells of the trays' weights only"
-)
-CALCULATED_USE_NOTE = (
-    "calculated from the power of devices, not metered, and one figure for the treatment, so this trial cannot tell "
-    "how sure it is"
-)
-WITH_INSTRUMENTS = {  # what holds where the accuracy of instruments is in the interval
-    ENERGY_NOTE: "energy is one metered figure for the treatment, so the interval tells of the trays' weights and of "
-    "the instruments only",
-    ENERGY_USE_NOTE: "one metered figure for the treatment, so the interval tells of the meter only",
-    CALCULATED_NOTE: CALCULATED_NOTE.replace("weights only", "weights and of the scale only"),
-}
-CALCULATED_PART_NOTE = "energy is calculated from the power of devices, not metered"
+
+@dataclass(frozen=True)
+class SourceNotes:
+    """What is said of energy of one source: without instruments in the interval, and with them."""
+
+    plain: Notes
+    with_instruments: Notes
+
+
+METERED = SourceNotes(note("energy_is_one_figure"), note("energy_is_one_figure_by_instruments"))
+METERED_ALONE = SourceNotes(note("energy_use_is_one_figure"), note("energy_use_is_one_figure_by_meter"))
+CALCULATED = SourceNotes(note("energy_calculated"), note("energy_calculated_by_scale"))
+CALCULATED_ALONE = SourceNotes(note("energy_use_calculated"), note("energy_use_calculated"))
+CALCULATED_PART = SourceNotes(note("energy_calculated_in_part"), note("energy_calculated_in_part"))
+NOTHING = SourceNotes((), ())
+UNKNOWN_ENERGY = note("energy_of_one_not_known")
+PARTLY_SHARED = note("energy_partly_shared")
+NO_METER = note("no_meter_counted")
+SHARED = note("energy_shared")
 WITH_OTHER_COSTS = frozenset({"running_cost_per_gram"})  # says by itself what its interval rests on
-UNKNOWN_ENERGY_NOTE = "the energy of one of the two is not known for the whole trial"
-PARTLY_SHARED_NOTE = "part of the energy is from a meter shared by all treatments, given out by trays"
-NO_METER_NOTE = "no meter counted its energy"
-SHARED_NOTE = "a meter shared by all treatments, its energy given out by trays, so this trial cannot compare energy use"
+ENERGY_USE = "energy_use"
 
 
 def energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
@@ -38,64 +37,47 @@ def energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     key = result.measure.key
     if key not in ENERGY_METRICS or not result.scores:
         return result
-    shared = is_shared(trial)
-    notes = _energy_notes(trial, key)
-    unmetered = {treatment.code: _unmetered(trial, treatment.code) for treatment in trial.treatments}
-    return replace(
-        result,
-        estimates=tuple(
-            (code, _with_energy_note(estimate, key, unmetered[code] or (SHARED_NOTE if shared else notes[code])))
-            for code, estimate in result.estimates
-        ),
-        comparisons=tuple(
-            (code, Comparison(note=SHARED_NOTE))
-            if shared
-            else (code, _energy_compared(comparison, key, joined(notes[trial.reference], notes[code])))
-            for code, comparison in result.comparisons
-        ),
-    )
+    estimates = tuple((code, _noted_estimate(trial, key, code, each)) for code, each in result.estimates)
+    comparisons = tuple((code, _noted_comparison(trial, key, code, each)) for code, each in result.comparisons)
+    return replace(result, estimates=estimates, comparisons=comparisons)
 
 
-def _energy_notes(trial: Trial, key: str) -> dict[str, str]:
-    """Return what the energy of each treatment rests on: a meter, or the power of its devices."""
-    metered, calculated = ENERGY_NOTE, CALCULATED_NOTE
-    if key == "energy_use":
-        metered, calculated = ENERGY_USE_NOTE, CALCULATED_USE_NOTE
+def _source_notes(trial: Trial, key: str, code: str, methods: Notes) -> Notes:
+    """Return what the energy of a treatment rests on: a meter, or the power of its devices."""
+    is_calculated = energy_source(trial).get(code) == "calculated"
+    if key == ENERGY_USE:
+        notes = CALCULATED_ALONE if is_calculated else METERED_ALONE
     elif key in WITH_OTHER_COSTS:
-        metered, calculated = "", CALCULATED_PART_NOTE
-    partly = PARTLY_SHARED_NOTE if is_partly_shared(trial) else ""
-    sources = energy_source(trial)
-    return {
-        treatment.code: joined(calculated if sources.get(treatment.code) == "calculated" else metered, partly)
-        for treatment in trial.treatments
-    }
+        notes = CALCULATED_PART if is_calculated else NOTHING
+    else:
+        notes = CALCULATED if is_calculated else METERED
+    has_instruments = bool({*INSTRUMENT, *BOTH_TYPES}.intersection(methods))
+    source = notes.with_instruments if has_instruments else notes.plain
+    return joined(source, PARTLY_SHARED if is_partly_shared(trial) else ())
 
 
-def _unmetered(trial: Trial, code: str) -> str:
+def _noted_estimate(trial: Trial, key: str, code: str, estimate: Estimate) -> Estimate:
+    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is to say."""
+    notes = _unmetered(trial, code)
+    if not notes:
+        notes = SHARED if is_shared(trial) else _source_notes(trial, key, code, estimate.methods)
+    is_unknown = estimate.value is None and key not in WITH_OTHER_COSTS
+    is_all = key == ENERGY_USE or is_unknown
+    return replace(estimate, notes=notes if is_all else joined(estimate.notes, notes))
+
+
+def _unmetered(trial: Trial, code: str) -> Notes:
     share = covered_by_meters(trial).get(code)
     if share is None:
-        return NO_METER_NOTE
-    return f"metered for {share:.0%} of the trial, so its energy is not known" if share < ENOUGH_DAYS else ""
+        return NO_METER
+    return note("metered_in_part", share=Share(share)) if share < ENOUGH_DAYS else ()
 
 
-def _with_energy_note(estimate: Estimate, key: str, note: str) -> Estimate:
-    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is to say."""
-    alone = key == "energy_use" or (estimate.value is None and key not in WITH_OTHER_COSTS)
-    note = _with_instruments(note, estimate.method)
-    return replace(estimate, note=note if alone else joined(estimate.note, note))
-
-
-def _energy_compared(comparison: Comparison, key: str, note: str) -> Comparison:
-    note = _with_instruments(note, comparison.method)
+def _noted_comparison(trial: Trial, key: str, code: str, comparison: Comparison) -> Comparison:
+    if is_shared(trial):
+        return Comparison(notes=SHARED)
+    of_reference = _source_notes(trial, key, trial.reference, comparison.methods)
+    notes = joined(of_reference, _source_notes(trial, key, code, comparison.methods))
     if comparison.ratio is None and key not in WITH_OTHER_COSTS:
-        return replace(comparison, note=joined(UNKNOWN_ENERGY_NOTE, comparison.note))
-    return replace(comparison, note=note if key == "energy_use" else joined(comparison.note, note))
-
-
-def _with_instruments(note: str, method: str) -> str:
-    """Return a note as it holds where the method took the accuracy of instruments in."""
-    if INSTRUMENT not in method and BOTH_TYPES not in method:
-        return note
-    for plain, widened in WITH_INSTRUMENTS.items():
-        note = note.replace(plain, widened)
-    return note
+        return replace(comparison, notes=joined(UNKNOWN_ENERGY, comparison.notes))
+    return replace(comparison, notes=notes if key == ENERGY_USE else joined(comparison.notes, notes))

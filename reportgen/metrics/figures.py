@@ -1,15 +1,16 @@
 """Results of metrics with one figure for a treatment, and what is said of every metric's figures."""
 
-import re
 from dataclasses import replace
 
 from reportgen.metrics.measures import TREATMENT_METRICS, Metric, TreatmentMetric
+from reportgen.model.message import Message, Notes, joined, message, note
 from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.comparisons import NO_FIGURE, compare_points, joined
+from reportgen.stats.comparisons import NO_FIGURE, compare_points
 
-NO_RATIO = "its zero is a convention, so only the difference has a meaning"
-RATIO_METHOD = re.compile(r"^Fieller ratio(?: and |.*?; )|^ratio and ")
+NO_RATIO = note("no_ratio")
+FIGURES_COMPARED = frozenset({"ratio_and_difference_of_figures"})
+OF_RATIO = frozenset({"fieller_ratio", "fieller_plug_in", "log_ratio"})
 
 
 def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
@@ -30,16 +31,16 @@ def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
     return result if metric.has_ratio else differences_only(result)
 
 
-def _compared(figures: dict[str, Estimate], uncompared: dict[str, str], code: str, reference: str) -> Comparison:
+def _compared(figures: dict[str, Estimate], uncompared: dict[str, Notes], code: str, reference: str) -> Comparison:
     pair = figures[code], figures.get(reference, Estimate(None))
-    reason = joined(uncompared.get(code, ""), uncompared.get(reference, ""))
+    reason = joined(uncompared.get(code, ()), uncompared.get(reference, ()))
     if reason:
-        return Comparison(note=reason)
+        return Comparison(notes=reason)
     treated, untreated = (each.value for each in pair)
     if treated is None or untreated is None:
-        return Comparison(note=joined(NO_FIGURE, *(each.note for each in pair if each.value is None)))
+        return Comparison(notes=joined(NO_FIGURE, *(each.notes for each in pair if each.value is None)))
     point = compare_points(treated, untreated)
-    return replace(point, note=joined(point.note, *(each.note for each in pair)))
+    return replace(point, notes=joined(point.notes, *(each.notes for each in pair)))
 
 
 def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
@@ -48,14 +49,14 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     A metric whose zero is a convention keeps its differences only.
     """
     notes = metric.notes(trial)
-    reference = notes.get(trial.reference, "")
+    reference = notes.get(trial.reference, ())
     with_notes = replace(
         result,
         estimates=tuple(
-            (code, replace(each, note=joined(each.note, notes.get(code, "")))) for code, each in result.estimates
+            (code, replace(each, notes=joined(each.notes, notes.get(code, ())))) for code, each in result.estimates
         ),
         comparisons=tuple(
-            (code, replace(each, note=joined(each.note, reference, notes.get(code, ""))))
+            (code, replace(each, notes=joined(each.notes, reference, notes.get(code, ()))))
             for code, each in result.comparisons
         ),
     )
@@ -75,9 +76,22 @@ def _difference(comparison: Comparison) -> Comparison:
         ratio=None,
         ratio_low=None,
         ratio_high=None,
-        simultaneous_low=None,
-        simultaneous_high=None,
+        single_low=None,
+        single_high=None,
+        alike_low=None,
+        alike_high=None,
         degrees_of_freedom=None,
-        method=RATIO_METHOD.sub("", comparison.method),
-        note=joined(NO_RATIO, comparison.note),
+        methods=_of_difference(comparison.methods),
+        notes=joined(NO_RATIO, comparison.notes),
     )
+
+
+def _of_difference(methods: Notes) -> Notes:
+    """Return the methods without those of the ratio."""
+    kept: list[Message] = []
+    for method in methods:
+        if method.code in FIGURES_COMPARED:
+            kept.append(message("difference_of_figures"))
+        elif method.code not in OF_RATIO:
+            kept.append(method)
+    return tuple(kept)

@@ -9,15 +9,32 @@ from collections.abc import Callable
 from math import hypot, sqrt
 from typing import NamedTuple
 
+import numpy as np
+
 from reportgen.metrics import climate
 from reportgen.metrics.cost import ELECTRICITY, WATER, cost_components
 from reportgen.metrics.energy import energy_of_treatments, energy_source, is_shared
 from reportgen.metrics.measures import Metric, TreatmentMetric
 from reportgen.model.trial import Instrument, Measured, Trial
+from reportgen.stats.log_scale import InstrumentErrors
 from reportgen.stats.instruments import uncertainty_of_limits, uncertainty_of_resolution
 
 PER_CENT = 0.01
 ENDS = 2  # a counter is read at the start and at the end
+
+
+def no_errors(trial: Trial) -> InstrumentErrors:
+    """Return the errors of instruments of which nothing is known."""
+    return InstrumentErrors(np.zeros(len(trial.treatments)))
+
+
+def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentErrors:
+    """Return what the instruments leave uncertain in a metric.
+
+    A treatment's energy use is one figure that was given out by trays, so only the meter tells how sure it is.
+    """
+    gains = gains_of(trial, metric)
+    return InstrumentErrors(np.array(gains.own), gains.shared, metric.key == "energy_use")
 
 
 class GainsOfMetric(NamedTuple):

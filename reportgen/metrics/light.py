@@ -9,24 +9,26 @@ import numpy as np
 
 from reportgen.metrics.energy import days_of, energy_source
 from reportgen.metrics.totals import FloatArray, by_tray, days_grown, energy, number_of_trays, planted
+from reportgen.model.message import Count, Notes, joined, note
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Treatment, Trial
-from reportgen.stats.comparisons import joined
 
 SECONDS_PER_HOUR = 3600.0  # exact
 MICROMOLES_PER_MOLE = 1e6  # exact
 WATTS_PER_KILOWATT = 1000.0  # exact
 
-CANNOT_TELL = "so this trial cannot tell how sure it is"
-ONE_MAP = f"one map of the light, {CANNOT_TELL}"
-NO_MAP = "no light was measured for it"
-ONE_POINT = "light was measured at one point only, which tells nothing of how even it is"
-NO_PHOTOPERIOD = "its photoperiod is not given"
-NO_AREA = "its canopy area is not given"
-NO_ENERGY = "its energy is not known by itself for the whole trial"
-ALL_ELECTRICITY = "all electricity of the treatment counted, whatever it was for"
-CALCULATED_ELECTRICITY = "its energy is calculated from the power of devices, not metered"
-WEIGHTS_ONLY = "light is one figure for the treatment, so the interval tells of the trays' weights only"
+ONE_MAP = note("one_map")
+NO_MAP = note("no_map")
+ONE_POINT = note("one_point")
+NO_PHOTOPERIOD = note("no_photoperiod")
+NO_AREA = note("no_area")
+NO_ENERGY = note("no_energy")
+ALL_ELECTRICITY = note("all_electricity")
+CALCULATED_ELECTRICITY = note("calculated_electricity")
+WEIGHTS_ONLY = note("light_is_one_figure")
+MEAN = note("mean_of_map")
+MINIMUM_BY_MEAN = note("minimum_by_mean_of_map")
+EFFICACY = note("light_by_power")
 
 Figures = dict[str, Estimate]
 
@@ -43,7 +45,7 @@ def ppfd(trial: Trial) -> Figures:
     """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of several dates."""
     maps = maps_of(trial)
     return {
-        treatment.code: _mean_of_maps([float(map_.mean()) for map_ in maps.get(treatment.code, ())], "mean", NO_MAP)
+        treatment.code: _mean_of_maps([float(map_.mean()) for map_ in maps.get(treatment.code, ())], MEAN, NO_MAP)
         for treatment in trial.treatments
     }
 
@@ -54,28 +56,32 @@ def uniformity(trial: Trial) -> Figures:
     A map of one point, or without light, has none.
     """
     maps = maps_of(trial)
-    return {code: _uniformity(maps[code]) if code in maps else Estimate(None, note=NO_MAP) for code in _codes(trial)}
+    return {code: _uniformity(maps[code]) if code in maps else Estimate(None, notes=NO_MAP) for code in _codes(trial)}
 
 
 def _uniformity(maps: tuple[FloatArray, ...]) -> Estimate:
     even = [float(map_.min() / map_.mean()) for map_ in maps if map_.size > 1 and map_.mean() > 0]
-    return _mean_of_maps(even, "minimum / mean", ONE_POINT)
+    return _mean_of_maps(even, MINIMUM_BY_MEAN, ONE_POINT)
 
 
-def _mean_of_maps(figures: list[float], what: str, lacking: str) -> Estimate:
+def _mean_of_maps(figures: list[float], what: Notes, lacking: Notes) -> Estimate:
     if not figures:
-        return Estimate(None, note=lacking)
+        return Estimate(None, notes=lacking)
     if len(figures) == 1:
-        return Estimate(figures[0], method=f"{what} of the map", note=ONE_MAP)
-    note = f"maps of {len(figures)} dates, each counted alike, of the same places, {CANNOT_TELL}"
-    return Estimate(sum(figures) / len(figures), method=f"mean over {len(figures)} dates: {what} of the map", note=note)
+        return Estimate(figures[0], methods=what, notes=ONE_MAP)
+    dates = Count(len(figures), "date")
+    several = note("maps_of_dates", dates=dates)
+    mean = sum(figures) / len(figures)
+    return Estimate(mean, methods=joined(note("mean_over_dates", dates=dates), what), notes=several)
 
 
 def dli(trial: Trial) -> Figures:
     """Return the daily light integral of each treatment, mol/m2/d: PPFD x photoperiod x 3600 / 1e6."""
     found = ppfd(trial)
     return {
-        treatment.code: _times(found[treatment.code], _moles_a_day(treatment), NO_PHOTOPERIOD, "x photoperiod")
+        treatment.code: _times(
+            found[treatment.code], _moles_a_day(treatment), NO_PHOTOPERIOD, note("times_photoperiod")
+        )
         for treatment in trial.treatments
     }
 
@@ -99,19 +105,19 @@ def photons_of_treatments(trial: Trial) -> Figures:
             found[treatment.code],
             None if treatment.canopy_area is None else treatment.canopy_area * float(np.mean(days[treatment.code])),
             NO_AREA,
-            "x days x canopy area",
+            note("times_days_and_area"),
         )
         for treatment in trial.treatments
         if days[treatment.code]
     }
 
 
-def _times(figure: Estimate, factor: float | None, lacking: str, said: str) -> Estimate:
+def _times(figure: Estimate, factor: float | None, lacking: Notes, by: Notes) -> Estimate:
     if figure.value is None:
         return figure
     if factor is None:
-        return Estimate(None, note=lacking)
-    return replace(figure, value=figure.value * factor, method=f"{figure.method} {said}")
+        return Estimate(None, notes=lacking)
+    return replace(figure, value=figure.value * factor, methods=joined(figure.methods, by))
 
 
 def photons(trial: Trial) -> FloatArray:
@@ -131,10 +137,10 @@ def _or_nan(value: float | None) -> float:
     return nan if value is None else value
 
 
-def notes_of_photons(trial: Trial) -> dict[str, str]:
+def notes_of_photons(trial: Trial) -> dict[str, Notes]:
     """Return what a figure per photon rests on, or why the treatment has none."""
     found = photons_of_treatments(trial)
-    return {code: WEIGHTS_ONLY if figure.value is not None else figure.note for code, figure in found.items()}
+    return {code: WEIGHTS_ONLY if figure.value is not None else figure.notes for code, figure in found.items()}
 
 
 def canopy_efficacy(trial: Trial) -> Figures:
@@ -155,15 +161,15 @@ def _efficacy(figure: Estimate, treatment: Treatment, power: float | None, trial
     if figure.value is None:
         return figure
     if not treatment.photoperiod:
-        return Estimate(None, note=NO_PHOTOPERIOD)
+        return Estimate(None, notes=NO_PHOTOPERIOD)
     if treatment.canopy_area is None:
-        return Estimate(None, note=NO_AREA)
+        return Estimate(None, notes=NO_AREA)
     if not power:
-        return Estimate(None, note=NO_ENERGY)
+        return Estimate(None, notes=NO_ENERGY)
     area = treatment.canopy_area * number_of_trays(trial)[treatment.code]
     calculated = energy_source(trial)[treatment.code] == "calculated"
-    note = joined(figure.note, ALL_ELECTRICITY, CALCULATED_ELECTRICITY if calculated else "")
-    return replace(figure, value=figure.value * area / power, method="PPFD x area / mean power while lit", note=note)
+    notes = joined(figure.notes, ALL_ELECTRICITY, CALCULATED_ELECTRICITY if calculated else ())
+    return replace(figure, value=figure.value * area / power, methods=EFFICACY, notes=notes)
 
 
 def _power_while_lit(trial: Trial) -> dict[str, float]:

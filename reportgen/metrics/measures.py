@@ -6,13 +6,15 @@ from functools import partial
 
 from reportgen.metrics import climate, cost, growth_rate, light, solution, totals
 from reportgen.metrics.totals import Quantity
+from reportgen.model.message import Notes
 from reportgen.model.results import Estimate, Measure
 from reportgen.model.trial import Measured, Trait, Trial
+from reportgen.stats.log_scale import Denominator
 
-Notes = Callable[[Trial], dict[str, str]]
+NotesOf = Callable[[Trial], dict[str, Notes]]
 
 
-def no_notes(trial: Trial) -> dict[str, str]:
+def no_notes(trial: Trial) -> dict[str, Notes]:
     """Return no note for any treatment."""
     return {}
 
@@ -21,10 +23,11 @@ def no_notes(trial: Trial) -> dict[str, str]:
 class Metric:
     """A ratio of two tray totals, times `factor` for its unit.
 
-    `partner` is the key of the metric that it is the reciprocal of, whose comparison it takes by inversion.
+    `divides_by` says whether the denominator is a known number, such as plants, or a measured quantity.
     In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
     where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
-    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`.
+    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. A proportion
+    counts plants among plants.
     """
 
     key: str
@@ -34,11 +37,12 @@ class Metric:
     unit: str
     better: str = ""
     factor: float = 1.0
-    partner: str = ""
+    divides_by: Denominator = Denominator.MEASURED
     measured_by: tuple[Measured, ...] = ()
-    notes: Notes = no_notes
+    notes: NotesOf = no_notes
     has_ratio: bool = True
     signed: bool = False
+    is_proportion: bool = False
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures in a trial, in its currency."""
@@ -59,7 +63,7 @@ class TreatmentMetric:
     unit: str
     better: str = ""
     measured_by: tuple[Measured, ...] = ()
-    uncompared: Notes = no_notes
+    uncompared: NotesOf = no_notes
     has_ratio: bool = True
 
     def measure(self, trial: Trial) -> Measure:
@@ -79,6 +83,7 @@ METRICS = (
         "g/plant",
         "higher",
         measured_by=("weight",),
+        divides_by=Denominator.FIXED,
     ),
     Metric(
         "yield_per_plant_started",
@@ -88,9 +93,28 @@ METRICS = (
         "g/plant",
         "higher",
         measured_by=("weight",),
+        divides_by=Denominator.FIXED,
     ),
-    Metric("tray_yield", "Yield", totals.fresh_weight, totals.one, "g/tray", "higher", measured_by=("weight",)),
-    Metric("survival", "Survival", totals.plants_harvested, totals.plants_started, "%", "higher", factor=PERCENT),
+    Metric(
+        "tray_yield",
+        "Yield",
+        totals.fresh_weight,
+        totals.one,
+        "g/tray",
+        "higher",
+        divides_by=Denominator.FIXED,
+        measured_by=("weight",),
+    ),
+    Metric(
+        "survival",
+        "Survival",
+        totals.plants_harvested,
+        totals.plants_started,
+        "%",
+        "higher",
+        factor=PERCENT,
+        is_proportion=True,
+    ),
     Metric(
         "dry_matter",
         "Dry matter",
@@ -100,7 +124,7 @@ METRICS = (
         factor=PERCENT,
         measured_by=("weight", "weight"),
     ),
-    Metric("water_use", "Water use", totals.water_used, totals.one, "L/tray", "lower", measured_by=("volume",)),
+    Metric("water_use", "Water use", totals.water_used, totals.one, "L/tray", "lower", measured_by=("volume",), divides_by=Denominator.FIXED),
     Metric(
         "water_per_gram",
         "Water per gram",
@@ -118,10 +142,9 @@ METRICS = (
         totals.water_used,
         "g/L",
         "higher",
-        partner="water_per_gram",
         measured_by=("weight", "volume"),
     ),
-    Metric("energy_use", "Energy use", totals.energy, totals.one, "kWh/tray", "lower", measured_by=("energy",)),
+    Metric("energy_use", "Energy use", totals.energy, totals.one, "kWh/tray", "lower", measured_by=("energy",), divides_by=Denominator.FIXED),
     Metric(
         "energy_per_kg",
         "Energy per kilogram",
@@ -130,7 +153,6 @@ METRICS = (
         "kWh/kg",
         "lower",
         factor=PER_THOUSAND,
-        partner="yield_per_kwh",
         measured_by=("energy", "weight"),
     ),
     Metric(
@@ -149,7 +171,6 @@ METRICS = (
         totals.fresh_weight,
         "currency/g",
         "lower",
-        partner="yield_per_currency",
         measured_by=("energy", "weight"),
     ),
     Metric(
@@ -190,6 +211,7 @@ METRICS = (
         measured_by=("volume",),
         notes=solution.notes_of_transpiration,
         signed=True,
+        divides_by=Denominator.FIXED,
     ),
     Metric(
         "ec",
@@ -199,6 +221,7 @@ METRICS = (
         "mS/cm",
         measured_by=("EC",),
         notes=solution.notes_of_readings(solution.ec),
+        divides_by=Denominator.FIXED,
     ),
     Metric(
         "ph",
@@ -209,6 +232,7 @@ METRICS = (
         measured_by=("pH",),
         notes=solution.notes_of_readings(solution.ph, solution.ARITHMETIC_PH),
         has_ratio=False,
+        divides_by=Denominator.FIXED,
     ),
     Metric(
         "solution_temperature",
@@ -219,6 +243,7 @@ METRICS = (
         notes=solution.notes_of_readings(solution.temperature),
         has_ratio=False,
         signed=True,
+        divides_by=Denominator.FIXED,
     ),
 )
 
@@ -302,6 +327,7 @@ def _of_trait(trait: Trait, position: int) -> Metric:
         totals.trait_sum(position),
         totals.trait_count(position),
         f"{trait.unit}/plant" if is_weight else trait.unit,
+        divides_by=Denominator.FIXED,
         measured_by=("weight",) if is_weight else (),
     )
 
@@ -314,5 +340,6 @@ def _of_growth(trait: Trait, position: int) -> Metric:
         growth_rate.relative_growth_rate(position),
         totals.one,
         "1/d",
+        divides_by=Denominator.FIXED,
         signed=True,
     )

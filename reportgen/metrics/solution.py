@@ -8,14 +8,14 @@ import numpy as np
 
 from reportgen.metrics.climate import Series, in_order
 from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted, water_by_tray
+from reportgen.model.message import Count, Notes, joined, note
 from reportgen.model.results import Estimate
 from reportgen.model.trial import SolutionEvent, Trial
-from reportgen.stats.comparisons import joined
 from reportgen.stats.intervals import t_interval
 
-TIME_WEIGHTED = "mean over time of each tray's readings, by the trapezoidal rule"
-ARITHMETIC_PH = "arithmetic mean of pH, not of acidity"
-NO_CONTROL = "no tray without plants tells its evaporation"
+TIME_WEIGHTED = note("time_weighted")
+ARITHMETIC_PH = note("arithmetic_ph")
+NO_CONTROL = note("no_control")
 
 
 def ec(trial: Trial) -> FloatArray:
@@ -63,7 +63,7 @@ def evaporation(trial: Trial) -> dict[str, Estimate]:
     return {
         treatment.code: t_interval(np.array(found[treatment.code]), trial.confidence_level)
         if treatment.code in found
-        else Estimate(None, note=NO_CONTROL)
+        else Estimate(None, notes=NO_CONTROL)
         for treatment in trial.treatments
     }
 
@@ -88,24 +88,25 @@ def transpiration(trial: Trial) -> FloatArray:
     return by_tray(trial, {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None})
 
 
-def notes_of_transpiration(trial: Trial) -> dict[str, str]:
+def notes_of_transpiration(trial: Trial) -> dict[str, Notes]:
     """Return how many controls stand behind each treatment's transpiration, or that there is none."""
     controls = _controls(trial)
-    return {
-        treatment.code: _controls_note(len(controls[treatment.code])) if treatment.code in controls else NO_CONTROL
-        for treatment in trial.treatments
-    }
+    found: dict[str, Notes] = {}
+    for treatment in trial.treatments:
+        number = len(controls.get(treatment.code, ()))
+        found[treatment.code] = _controls_notes(number) if number else NO_CONTROL
+    return found
 
 
-def _controls_note(number: int) -> str:
-    trays = "1 tray" if number == 1 else f"{number} trays"
-    return f"evaporation by {trays} without plants taken off; the interval does not hold how sure that evaporation is"
+def _controls_notes(number: int) -> Notes:
+    taken_off = note("evaporation_taken_off", trays=Count(number, "unit"))
+    return joined(taken_off, note("evaporation_not_in_interval"))
 
 
-def notes_of_readings(quantity: Quantity, *notes: str) -> Callable[[Trial], dict[str, str]]:
+def notes_of_readings(quantity: Quantity, *notes: Notes) -> Callable[[Trial], dict[str, Notes]]:
     """Return the notes on a mean of readings, for the treatments that have any."""
 
-    def found(trial: Trial) -> dict[str, str]:
+    def found(trial: Trial) -> dict[str, Notes]:
         read = np.isfinite(quantity(trial)).tolist()
         known = {tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read}
         return dict.fromkeys(sorted(known), joined(TIME_WEIGHTED, *notes))

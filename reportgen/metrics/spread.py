@@ -4,25 +4,31 @@ from collections import defaultdict
 from statistics import stdev
 
 from reportgen.metrics.totals import harvested_in, planted
+from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
 
 
-def plants_own_spread(trial: Trial, key: str) -> dict[str, str]:
+def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
     """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept."""
     if key == "survival":
         return _survival(trial)
     values = _weights(trial) if key == "fresh_weight" else _trait(trial, key)
     trays = [tray.treatment for tray in planted(trial)]
     return {
-        treatment: f"plants' own spread: standard deviation {stdev(found):.3g} over {len(found)} plants, "
-        f"from {min(found):.3g} to {max(found):.3g}, which describes these plants, not the treatment"
+        treatment: note(
+            "plants_own_spread",
+            spread=Amount(stdev(found)),
+            plants=Count(len(found), "plant"),
+            lowest=Amount(min(found)),
+            highest=Amount(max(found)),
+        )
         for treatment, found in values.items()
         if trays.count(treatment) == 1 and len(found) > 1
     }
 
 
-def _survival(trial: Trial) -> dict[str, str]:
+def _survival(trial: Trial) -> dict[str, Notes]:
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
     started: dict[str, int] = defaultdict(int)
     harvested: dict[str, int] = defaultdict(int)
@@ -39,11 +45,14 @@ def _survival(trial: Trial) -> dict[str, str]:
     }
 
 
-def _wilson_note(harvested: int, started: int, level: float) -> str:
+def _wilson_note(harvested: int, started: int, level: float) -> Notes:
     low, high = wilson(harvested, started, level)
-    return (
-        f"plants' own spread: {100 * low:.1f} % to {100 * high:.1f} % ({100 * level:g} % Wilson interval on "
-        f"{started} plants), which describes these plants, not the treatment"
+    return note(
+        "plants_own_survival",
+        low=Share(low),
+        high=Share(high),
+        level=Share(level),
+        plants=Count(started, "plant"),
     )
 
 

@@ -91,3 +91,16 @@ Value = Amount | Share | Count | Day | Term | TreatmentName | Quote | Several | 
 def message(code: str, **values: Value) -> Message:
     """Return a message with its values in the order given."""
     return Message(code, tuple(values.items()))
+
+
+Notes = tuple[Message, ...]
+
+
+def note(code: str, **values: Value) -> Notes:
+    """Return one note, as a tuple of messages that others can be added to."""
+    return (message(code, **values),)
+
+
+def joined(*notes: Notes) -> Notes:
+    """Return all notes, each once, in their order."""
+    return tuple(dict.fromkeys(one for several in notes for one in several))

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from reportgen.model.message import Notes
+
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
 
 
@@ -10,7 +12,7 @@ VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
 class Estimate:
     """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays `n`.
 
-    `low` or `high` is None where the interval is unbounded on that side or cannot be had; `note` says why.
+    `low` or `high` is None where the interval is unbounded on that side or cannot be had; `notes` say why.
     """
 
     value: float | None
@@ -19,8 +21,8 @@ class Estimate:
     standard_error: float | None = None
     degrees_of_freedom: float | None = None
     n: int = 0
-    method: str = ""
-    note: str = ""
+    methods: Notes = ()
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Comparison:
     together. `single_low` and `single_high` are those of this comparison by itself. `alike_low` and `alike_high` have
     the level 1 - 2 a instead of 1 - a: two figures are alike where they lie within the margin that matters.
     `p_value` tests that there is no difference, `p_adjusted` the same among all comparisons.
-    `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `method` names them.
+    `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `methods` name them.
     """
 
     ratio: float | None = None
@@ -47,8 +49,8 @@ class Comparison:
     alike_low: float | None = None
     alike_high: float | None = None
     degrees_of_freedom: float | None = None
-    method: str = ""
-    note: str = ""
+    methods: Notes = ()
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ class Measure:
 class Letters:
     """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code with its letters."""
 
-    method: str
+    methods: Notes
     groups: tuple[tuple[str, str], ...]
 
 
@@ -75,6 +77,7 @@ class MeasureResult:
 
     `estimates` and `comparisons` pair a treatment's code with its figure, in the order of `Trial.treatments`.
     `scores` pair a tray's code with its score, in the order of `Trial.trays`; trays without data are absent.
+    `letters_notes` say why there are no letters where they could be expected.
     """
 
     measure: Measure
@@ -82,6 +85,7 @@ class MeasureResult:
     comparisons: tuple[tuple[str, Comparison], ...]
     scores: tuple[tuple[str, float], ...] = ()
     letters: Letters | None = None
+    letters_notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -109,7 +113,7 @@ class FactorOfRatio:
     ratio: float | None
     low: float | None = None
     high: float | None = None
-    note: str = ""
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -150,7 +154,7 @@ class RatioToPool:
     """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled over trials.
 
     `compared` is at the trial's own confidence level, `usual` at 95 %. The log ratio and its variance rest on the
-    spread between trays alone: None where they cannot be had, and `note` says why.
+    spread between trays alone: None where they cannot be had, and `notes` say why.
     """
 
     measure: Measure

@@ -4,11 +4,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from reportgen.model.message import Notes, note
 from reportgen.stats.scores import FloatArray, IntArray, without_rounding
 
-NOT_CONNECTED = "treatments cannot be told from blocks, so a mean free of the blocks cannot be estimated"
-NO_RESIDUAL = "no degrees of freedom are left for the residual variance, so it cannot be estimated"
-NO_RESIDUAL_SPREAD = "the units show no residual spread, so they say nothing of it"
+NOT_CONNECTED = note("not_connected")
+NO_RESIDUAL = note("no_residual")
+NO_RESIDUAL_SPREAD = note("no_residual_spread")
+POOLED_VARIANCE = note("pooled_variance")
+ADDITIVE_MODEL = note("additive_model")
 
 
 @dataclass(frozen=True)
@@ -23,8 +26,8 @@ class AdditiveFit:
     covariance: FloatArray
     residual_variance: float
     degrees_of_freedom: int
-    model: str
-    note: str = ""
+    model: Notes
+    notes: Notes = ()
 
 
 def fit_additive(
@@ -45,21 +48,19 @@ def fit_additive(
         np.full((treatments, treatments), np.nan),
         residual_variance=np.nan,
         degrees_of_freedom=scores.size - int(rank),
-        model="pooled residual variance"
-        if block is None
-        else "additive model treatment + block, pooled residual variance",
+        model=POOLED_VARIANCE if block is None else ADDITIVE_MODEL,
     )
     if rank < design.any(axis=0).sum():
-        return replace(fit, means=np.full(treatments, np.nan), note=NOT_CONNECTED)
+        return replace(fit, means=np.full(treatments, np.nan), notes=NOT_CONNECTED)
     if fit.degrees_of_freedom < 1:
-        return replace(fit, note=NO_RESIDUAL)
+        return replace(fit, notes=NO_RESIDUAL)
     return _with_covariance(fit, design, without_rounding(scores - design @ coefficients, scores))
 
 
 def _with_covariance(fit: AdditiveFit, design: FloatArray, residuals: FloatArray) -> AdditiveFit:
     variance = float(residuals @ residuals) / fit.degrees_of_freedom
     if variance == 0:
-        return replace(fit, residual_variance=0.0, note=NO_RESIDUAL_SPREAD)
+        return replace(fit, residual_variance=0.0, notes=NO_RESIDUAL_SPREAD)
     treatments = fit.means.size
     # A treatment without units has an empty column, which an inverse would not allow.
     covariance = np.asarray(variance * np.linalg.pinv(design.T @ design), float)[:treatments, :treatments]

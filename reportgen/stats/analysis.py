@@ -5,6 +5,7 @@ from math import sqrt
 
 import numpy as np
 
+from reportgen.model.message import Amount, Count, Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import AdditiveFit, fit_additive
@@ -15,7 +16,6 @@ from reportgen.stats.comparisons import (
     compare_in_model,
     compare_points,
     compare_separate,
-    joined,
     spread_in_model,
     spread_separate,
 )
@@ -24,6 +24,8 @@ from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
 from reportgen.stats.scores import BoolArray, FloatArray, IntArray, is_measured, mean_of, unit_scores
 from reportgen.stats.simultaneous import Simultaneous, simultaneous_in_model, simultaneous_separate
 from reportgen.stats.student import t_quantile
+
+BLOCKS_IGNORED = note("blocks_ignored")
 
 
 @dataclass(frozen=True)
@@ -55,8 +57,8 @@ class Analysis:
     scores: FloatArray
     spreads: tuple[Spread | None, ...] = ()
     letters: tuple[str, ...] | None = None
-    letters_method: str = ""
-    letters_note: str = ""
+    letters_methods: Notes = ()
+    letters_notes: Notes = ()
     log_errors: tuple[float | None, ...] = ()
 
 
@@ -166,21 +168,21 @@ def _counting(estimate: Estimate, group: _Group) -> Estimate:
     """Count in the note the units that were left out."""
     if not group.left_out:
         return estimate
-    units = "1 unit" if group.left_out == 1 else f"{group.left_out} units"
-    return replace(estimate, note=joined(estimate.note, f"{units} without data left out"))
+    left_out = note("units_left_out", units=Count(group.left_out, "unit"))
+    return replace(estimate, notes=joined(estimate.notes, left_out))
 
 
 def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     """Let each treatment stand on its own units."""
-    ignored = "" if design.block is None else "blocks ignored"
+    ignored = () if design.block is None else BLOCKS_IGNORED
     finite = _finite(groups)
     reference = finite[design.reference]
     others = range(design.treatments)
     compared = [None if k == design.reference else compare_separate(finite[k], reference, level) for k in others]
     estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
     return Analysis(
-        tuple(replace(each, method=joined(each.method, ignored)) for each in estimates),
-        tuple(each and replace(each, method=joined(each.method, ignored)) for each in compared),
+        tuple(replace(each, methods=joined(each.methods, ignored)) for each in estimates),
+        tuple(each and replace(each, methods=joined(each.methods, ignored)) for each in compared),
         np.empty(0),
         _own_spreads(finite, design),
     )
@@ -192,7 +194,7 @@ def _separate_family(found: Analysis, design: Design, level: float) -> Analysis:
     together = _together(found, simultaneous_separate(groups, design.reference, level))
     means = np.array([mean_of(scores) if scores.size else np.nan for scores in groups])
     letters = letters_of_tests(means, games_howell(groups), level)
-    return replace(together, letters=letters, letters_method=f"Games-Howell at {1 - level:.3g}")
+    return replace(together, letters=letters, letters_methods=note("games_howell", level=Amount(1 - level)))
 
 
 def _pooled(groups: list[_Group], scores: FloatArray, design: Design, level: float) -> Analysis:
@@ -210,12 +212,14 @@ def _pooled(groups: list[_Group], scores: FloatArray, design: Design, level: flo
 
 def _pooled_family(found: Analysis, design: Design, level: float) -> Analysis:
     fit = _fit(found.scores, design)
-    if fit.note:
+    if fit.notes:
         return found
     units = _units(found.scores, design)
     together = _together(found, simultaneous_in_model(fit, units, design.reference, level))
     letters = letters_of_tests(fit.means, tukey_kramer(fit, units), level)
-    return replace(together, letters=letters, letters_method=f"Tukey-Kramer at {1 - level:.3g}, {fit.model}")
+    return replace(
+        together, letters=letters, letters_methods=joined(note("tukey_kramer", level=Amount(1 - level)), fit.model)
+    )
 
 
 def _together(found: Analysis, all_at_once: tuple[Simultaneous | None, ...]) -> Analysis:
@@ -232,7 +236,7 @@ def _with_all(one: Comparison | None, together: Simultaneous | None) -> Comparis
         p_adjusted=together.p_adjusted,
         ratio_low=together.ratio_low,
         ratio_high=together.ratio_high,
-        method=joined(one.method, f"all together: {together.method}"),
+        methods=joined(one.methods, together.methods),
     )
 
 
@@ -240,12 +244,12 @@ def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: flo
     """Return the model's mean of a treatment; the plain ratio of totals where the model has none."""
     mean = float(fit.means[treatment])
     if np.isnan(mean):
-        return replace(point, note=joined(point.note, fit.note))
-    marginal = replace(point, value=mean, method=f"estimated marginal mean, {fit.model}")
+        return replace(point, notes=joined(point.notes, fit.notes))
+    marginal = replace(point, value=mean, methods=joined(note("marginal_mean"), fit.model))
     if point.n == 1:
         return marginal
-    if fit.note:
-        return replace(marginal, note=fit.note)
+    if fit.notes:
+        return replace(marginal, notes=fit.notes)
     error = sqrt(float(fit.covariance[treatment, treatment]))
     half = t_quantile(level, fit.degrees_of_freedom) * error
     return replace(
@@ -254,7 +258,7 @@ def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: flo
         high=mean + half,
         standard_error=error,
         degrees_of_freedom=fit.degrees_of_freedom,
-        note="",
+        notes=(),
     )
 
 
@@ -262,9 +266,9 @@ def _model_comparison(points: list[Estimate], fit: AdditiveFit, pair: tuple[int,
     """Compare a pair (treated, reference), without interval where one of them has one unit only."""
     compared = [points[treatment] for treatment in pair]
     if any(point.value is None for point in compared):
-        return Comparison(note=NO_FIGURE)
+        return Comparison(notes=NO_FIGURE)
     means = [float(fit.means[treatment]) for treatment in pair]
     if any(point.n == 1 for point in compared) and not np.isnan(means).any():
         point = compare_points(*means)
-        return replace(point, note=joined(point.note, ONE_UNIT_COMPARED))
+        return replace(point, notes=joined(point.notes, ONE_UNIT_COMPARED))
     return compare_in_model(fit, *pair, level)

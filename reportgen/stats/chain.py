@@ -8,15 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, isclose, log
 
+from reportgen.model.message import Notes, note
 from reportgen.model.results import Comparison
 from reportgen.stats.comparisons import NO_FIGURE
 
 SAME_PRODUCT = 1e-9  # relative; far above the rounding of a few products, far below what a reader could see
-NO_FACTORS = "there is nothing to take apart"
-NOT_POSITIVE = "a ratio is not above zero, so there is no chain on a log scale"
-NOT_THE_WHOLE = (
-    "the factors do not multiply to the whole, because units lack one of the quantities or blocks are incomplete"
-)
+NO_FACTORS = note("no_factors")
+NOT_POSITIVE = note("not_positive")
+NOT_THE_WHOLE = note("not_the_whole")
 
 
 @dataclass(frozen=True)
@@ -30,7 +29,7 @@ class Factor:
     ratio: float | None
     low: float | None = None
     high: float | None = None
-    note: str = ""
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -39,13 +38,13 @@ class Chain:
 
     whole: Factor
     factors: tuple[Factor, ...] = ()
-    note: str = ""
+    notes: Notes = ()
 
 
 def factor(name: str, comparison: Comparison) -> Factor:
     """Return the ratio of a comparison as a factor, with the comparison's own interval."""
-    note = comparison.note or ("" if comparison.ratio is not None else NO_FIGURE)
-    return Factor(name, comparison.ratio, comparison.ratio_low, comparison.ratio_high, note)
+    notes = comparison.notes or (() if comparison.ratio is not None else NO_FIGURE)
+    return Factor(name, comparison.ratio, comparison.ratio_low, comparison.ratio_high, notes)
 
 
 def chain(whole: Factor, factors: Sequence[Factor]) -> Chain:
@@ -54,13 +53,13 @@ def chain(whole: Factor, factors: Sequence[Factor]) -> Chain:
     The intervals of the factors do not combine to that of the whole: the factors rest on the same units.
     """
     if not factors:
-        return Chain(whole, note=NO_FACTORS)
+        return Chain(whole, notes=NO_FACTORS)
     ratios = [one.ratio for one in (whole, *factors) if one.ratio is not None]
     if len(ratios) <= len(factors):
-        return Chain(whole, note=NO_FIGURE)
+        return Chain(whole, notes=NO_FIGURE)
     if min(ratios) <= 0:
-        return Chain(whole, note=NOT_POSITIVE)
+        return Chain(whole, notes=NOT_POSITIVE)
     product = exp(sum(log(ratio) for ratio in ratios[1:]))
     if not isclose(product, ratios[0], rel_tol=SAME_PRODUCT):
-        return Chain(whole, note=NOT_THE_WHOLE)
+        return Chain(whole, notes=NOT_THE_WHOLE)
     return Chain(whole, tuple(factors))

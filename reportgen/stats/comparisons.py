@@ -6,6 +6,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from reportgen.model.message import Amount, joined, note
 from reportgen.model.results import Comparison
 from reportgen.stats.additive import NO_RESIDUAL_SPREAD, AdditiveFit
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, MeanPair, fieller_limits
@@ -14,14 +15,12 @@ from reportgen.stats.student import t_quantile, two_sided_p_value
 
 Number = TypeVar("Number", float, FloatArray)
 
-NO_FIGURE = "one of the two has no figure, so there is nothing to compare"
-ONE_UNIT_COMPARED = (
-    "one of the two has one unit only, so its spread between units is not known "
-    "and neither interval nor test is possible"
-)
-BOTH_ALIKE = "the units of each of the two all gave the same figure, so they say nothing of the spread"
-ONE_ALIKE = "the units of one of the two all gave the same figure; the interval rests on the spread of the other"
-ZERO_REFERENCE = "the reference is zero, so there is no ratio"
+SEPARATE_VARIANCES = note("separate_variances")
+NO_FIGURE = note("no_figure")
+ONE_UNIT_COMPARED = note("one_unit_compared")
+BOTH_ALIKE = note("both_alike")
+ONE_ALIKE = joined(note("one_alike"), note("spread_of_the_other"))
+ZERO_REFERENCE = note("zero_reference")
 ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding alone
 
 
@@ -59,9 +58,9 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
 
 def spread_in_model(fit: AdditiveFit, treated: int, reference: int) -> Spread | None:
     """Return two marginal means with their covariance and the model's degrees of freedom, None where it has none."""
-    if np.isnan(fit.means[[treated, reference]]).any() or fit.note not in ("", NO_RESIDUAL_SPREAD):
+    if np.isnan(fit.means[[treated, reference]]).any() or fit.notes not in ((), NO_RESIDUAL_SPREAD):
         return None
-    if fit.note:  # units that are all alike within their blocks: a spread of nothing
+    if fit.notes:  # units that are all alike within their blocks: a spread of nothing
         means = fit.means.tolist()
         return Spread(MeanPair(means[treated], means[reference], 0.0, 0.0), 0.0, 0.0)
     return Spread(_pair_of(fit, treated, reference), fit.degrees_of_freedom, fit.degrees_of_freedom)
@@ -75,8 +74,8 @@ def compare_points(treated: float, reference: float) -> Comparison:
     return Comparison(
         ratio,
         difference=treated - reference,
-        method="ratio and difference of the two figures",
-        note=ZERO_REFERENCE if ratio is None else "",
+        methods=note("ratio_and_difference_of_figures"),
+        notes=ZERO_REFERENCE if ratio is None else (),
     )
 
 
@@ -87,15 +86,15 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
     Vonk & Hothorn 2008, Stat. Med. 27). Difference and p value: Welch (1947), Biometrika 34:28-35.
     """
     if not treated.size or not reference.size:
-        return Comparison(note=NO_FIGURE)
+        return Comparison(notes=NO_FIGURE)
     point = compare_points(mean_of(treated), mean_of(reference))
     if min(treated.size, reference.size) == 1:
-        return replace(point, note=joined(point.note, ONE_UNIT_COMPARED))
+        return replace(point, notes=joined(point.notes, ONE_UNIT_COMPARED))
     spread = spread_separate(treated, reference)
     variances = (spread.pair.numerator_variance, spread.pair.denominator_variance) if spread else (0.0, 0.0)
     if spread is None or not any(variances):
-        return replace(point, note=joined(point.note, BOTH_ALIKE))
-    point = replace(point, note=joined(point.note, "" if all(variances) else ONE_ALIKE))
+        return replace(point, notes=joined(point.notes, BOTH_ALIKE))
+    point = replace(point, notes=joined(point.notes, () if all(variances) else ONE_ALIKE))
     return _with_welch(point, spread, level)
 
 
@@ -105,22 +104,17 @@ def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: floa
     Standard error and degrees of freedom are the model's, for the ratio (Fieller) as for the difference (t).
     """
     if np.isnan(fit.means[[treated, reference]]).any():
-        return Comparison(note=fit.note)
+        return Comparison(notes=fit.notes)
     pair = _pair_of(fit, treated, reference)
     point = compare_points(pair.numerator, pair.denominator)
-    if fit.note:
-        return replace(point, note=joined(point.note, fit.note))
+    if fit.notes:
+        return replace(point, notes=joined(point.notes, fit.notes))
     freedom = fit.degrees_of_freedom
     compared = _with_difference(point, pair, freedom, level)
-    method = f"t difference, {fit.model}, {freedom} degrees of freedom"
+    method = joined(note("t_difference", freedom=Amount(freedom)), fit.model)
     if point.ratio is None:
-        return replace(compared, method=method)
-    return replace(_with_ratio_limits(compared, pair, freedom, level), method=f"Fieller ratio and {method}")
-
-
-def joined(*notes: str) -> str:
-    """Return the notes that are not empty, each once, as one text."""
-    return "; ".join(dict.fromkeys(note for note in notes if note))
+        return replace(compared, methods=method)
+    return replace(_with_ratio_limits(compared, pair, freedom, level), methods=joined(note("fieller_ratio"), method))
 
 
 def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
@@ -137,20 +131,20 @@ def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
 def _with_welch(point: Comparison, spread: Spread, level: float) -> Comparison:
     """Add Welch's difference, and the ratio's interval where there is a ratio with a spread."""
     compared = _with_difference(point, spread.pair, spread.difference_freedom, level)
-    method = f"Welch difference with {spread.difference_freedom:.6g} degrees of freedom"
+    method = note("welch_difference", freedom=Amount(spread.difference_freedom))
     if point.ratio is None:
-        return replace(compared, method=method)
+        return replace(compared, methods=method)
     if not spread.ratio_freedom:
-        return replace(compared, method=method, note=joined(compared.note, NO_SPREAD_OF_RATIO))
+        return replace(compared, methods=method, notes=joined(compared.notes, NO_SPREAD_OF_RATIO))
     return replace(
         _with_ratio_limits(compared, spread.pair, spread.ratio_freedom, level),
-        method=f"Fieller ratio, separate variances, Satterthwaite degrees of freedom; {method}",
+        methods=joined(note("fieller_ratio"), SEPARATE_VARIANCES, method),
     )
 
 
 def _with_ratio_limits(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:
     limits = fieller_limits(pair, freedom, level)
-    note = joined(point.note, limits.note)
+    notes = joined(point.notes, limits.notes)
     return replace(
         point,
         ratio_low=limits.low,
@@ -158,7 +152,7 @@ def _with_ratio_limits(point: Comparison, pair: MeanPair, freedom: float, level:
         single_low=limits.low,
         single_high=limits.high,
         degrees_of_freedom=freedom,
-        note=note,
+        notes=notes,
     )
 
 

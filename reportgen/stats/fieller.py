@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import NamedTuple
 
+from reportgen.model.message import Notes, note
 from reportgen.stats.student import t_quantile
 
-UNBOUNDED_ABOVE = "the ratio cannot be bounded above by these units"
-UNBOUNDED_BELOW = "the ratio cannot be bounded below by these units"
-UNBOUNDED = "the ratio cannot be bounded by these units"
-NO_SPREAD_OF_RATIO = "these units say nothing of the spread of the ratio"
+UNBOUNDED_ABOVE = note("unbounded_above")
+UNBOUNDED_BELOW = note("unbounded_below")
+UNBOUNDED = note("unbounded")
+NO_SPREAD_OF_RATIO = note("no_spread_of_ratio")
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Limits(NamedTuple):
 
     low: float | None
     high: float | None
-    note: str = ""
+    notes: Notes = ()
 
 
 def contrast_variance(pair: MeanPair) -> float:
@@ -57,7 +58,7 @@ def fieller_limits(pair: MeanPair, degrees_of_freedom: float, level: float) -> L
     return Limits((centre - half) / leading, (centre + half) / leading)
 
 
-def _unbounded_note(pair: MeanPair, discriminant: float) -> str:
+def _unbounded_note(pair: MeanPair, discriminant: float) -> Notes:
     """Name the side on which the set runs from the estimate to infinity."""
     if discriminant <= 0:
         return UNBOUNDED

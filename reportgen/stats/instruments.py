@@ -12,14 +12,15 @@ from dataclasses import dataclass, replace
 from math import copysign, hypot, inf, isinf, sqrt
 from typing import NamedTuple
 
+from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate
-from reportgen.stats.comparisons import Spread, joined
+from reportgen.stats.comparisons import Spread
 from reportgen.stats.fieller import Limits, MeanPair, contrast_variance, fieller_limits
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-BOTH_TYPES = "type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"
-INSTRUMENT = "instrument: type B uncertainty only (JCGM 100)"
-INSTRUMENT_ONLY = "the interval is that of the instruments and says nothing of the spread between units"
+BOTH_TYPES = note("both_types")
+INSTRUMENT = note("instrument")
+INSTRUMENT_ONLY = note("instrument_only")
 
 
 class Component(NamedTuple):
@@ -93,7 +94,7 @@ def widened_estimate(estimate: Estimate, relative: float, level: float) -> Estim
         high=_farther(estimate.high, estimate.value, stretch, half),
         standard_error=both.uncertainty,
         degrees_of_freedom=both.degrees_of_freedom,
-        method=joined(estimate.method, BOTH_TYPES),
+        methods=joined(estimate.methods, BOTH_TYPES),
     )
 
 
@@ -106,8 +107,8 @@ def _farther(limit: float | None, value: float, stretch: float, half: float) -> 
 
 
 def _instrument_estimate(estimate: Estimate, value: float, half: float) -> Estimate:
-    note = joined(estimate.note, INSTRUMENT_ONLY)
-    return replace(estimate, low=value - half, high=value + half, method=INSTRUMENT, note=note)
+    notes = joined(estimate.notes, INSTRUMENT_ONLY)
+    return replace(estimate, low=value - half, high=value + half, methods=INSTRUMENT, notes=notes)
 
 
 def pair_for_ratio(pair: MeanPair, gains: Gains) -> MeanPair:
@@ -144,9 +145,9 @@ def widened_comparison(comparison: Comparison, spread: Spread, gains: Gains, lev
     only_instruments = spread.pair.numerator_variance == spread.pair.denominator_variance == 0
     widened = _with_ratio(_with_difference(comparison, spread, gains, level), spread, gains, level)
     if not only_instruments:
-        return replace(widened, method=joined(comparison.method, BOTH_TYPES))
-    note = joined(comparison.note, INSTRUMENT_ONLY)
-    return replace(widened, p_value=None, degrees_of_freedom=None, method=INSTRUMENT, note=note)
+        return replace(widened, methods=joined(comparison.methods, BOTH_TYPES))
+    notes = joined(comparison.notes, INSTRUMENT_ONLY)
+    return replace(widened, p_value=None, degrees_of_freedom=None, methods=INSTRUMENT, notes=notes)
 
 
 def _with_difference(comparison: Comparison, spread: Spread, gains: Gains, level: float) -> Comparison:
@@ -177,8 +178,10 @@ def _with_ratio(comparison: Comparison, spread: Spread, gains: Gains, level: flo
         comparison,
         ratio_low=limits.low,
         ratio_high=limits.high,
+        single_low=limits.low,
+        single_high=limits.high,
         degrees_of_freedom=None if isinf(freedom) else freedom,
-        note=joined(comparison.note, limits.note),
+        notes=joined(comparison.notes, limits.notes),
     )
 
 
@@ -186,7 +189,7 @@ def _outer(limits: Limits, low: float | None, high: float | None) -> Limits:
     """Return the limits, moved out to those of the units where they lie farther out."""
     if limits.low is None or limits.high is None or low is None or high is None:
         return limits
-    return Limits(min(limits.low, low), max(limits.high, high), limits.note)
+    return Limits(min(limits.low, low), max(limits.high, high), limits.notes)
 
 
 def _both_types(units: float, total: float, freedom: float) -> Component:

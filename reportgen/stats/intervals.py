@@ -6,19 +6,17 @@ from math import sqrt
 import numpy as np
 from scipy.special import ndtri
 
+from reportgen.model.message import joined, note
 from reportgen.model.results import Estimate
 from reportgen.stats.fieller import MeanPair, fieller_limits
 from reportgen.stats.scores import ROUNDING, FloatArray, are_alike, ratio_of_sums, unit_scores
 from reportgen.stats.student import t_quantile
 
-NO_UNIT = "no unit with data"
-ZERO_DENOMINATOR = "the denominators of the units add up to zero, so there is no ratio"
+NO_UNIT = note("no_unit")
+ZERO_DENOMINATOR = note("zero_denominator")
 # Hurlbert (1984), Ecol. Monogr. 54:187-211
-ONE_UNIT = (
-    "one unit only, so the spread between units is not known and neither interval nor test is possible; "
-    "several measurements within one unit are no replicates"
-)
-ALIKE = "all units gave the same figure, so they say nothing of the spread"
+ONE_UNIT = joined(note("one_unit"), note("measurements_are_no_replicates"))
+ALIKE = note("alike")
 
 
 def point_estimate(numerator: FloatArray, denominator: FloatArray) -> Estimate:
@@ -28,18 +26,22 @@ def point_estimate(numerator: FloatArray, denominator: FloatArray) -> Estimate:
     """
     n = numerator.size
     if n == 0:
-        return Estimate(None, note=NO_UNIT)
+        return Estimate(None, notes=NO_UNIT)
     value = ratio_of_sums(numerator, denominator)
     if value is None:
-        return Estimate(None, n=n, note=ZERO_DENOMINATOR)
-    note = ONE_UNIT if n == 1 else ALIKE if are_alike(unit_scores(numerator, denominator)) else ""
-    return Estimate(value, n=n, method="ratio of totals", note=note)
+        return Estimate(None, n=n, notes=ZERO_DENOMINATOR)
+    point = Estimate(value, n=n, methods=note("ratio_of_totals"))
+    if n == 1:
+        return replace(point, notes=ONE_UNIT)
+    if are_alike(unit_scores(numerator, denominator)):
+        return replace(point, notes=ALIKE)
+    return point
 
 
 def t_interval(scores: FloatArray, level: float) -> Estimate:
     """Return the mean of the scores with its t interval, n - 1 degrees of freedom. scores: (n,)."""
-    point = replace(point_estimate(scores, np.ones(scores.size)), method="mean of the units")
-    if point.note or point.value is None:
+    point = replace(point_estimate(scores, np.ones(scores.size)), methods=note("mean_of_units"))
+    if point.notes or point.value is None:
         return point
     error = _standard_error(scores)
     half = t_quantile(level, point.n - 1) * error
@@ -49,7 +51,7 @@ def t_interval(scores: FloatArray, level: float) -> Estimate:
         high=point.value + half,
         standard_error=error,
         degrees_of_freedom=point.n - 1,
-        method="t interval of the unit scores",
+        methods=note("t_interval_of_scores"),
     )
 
 
@@ -60,7 +62,7 @@ def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float)
     freedom. Fieller (1954), J. R. Stat. Soc. B 16:175-185.
     """
     point = point_estimate(numerator, denominator)
-    if point.note:
+    if point.notes:
         return point
     (s_aa, s_ab), (_, s_bb) = (np.cov(numerator, denominator) / point.n).tolist()
     pair = MeanPair(float(numerator.mean()), float(denominator.mean()), s_aa, s_bb, s_ab)
@@ -71,8 +73,8 @@ def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float)
         high=limits.high,
         standard_error=_standard_error(unit_scores(numerator, denominator)),
         degrees_of_freedom=point.n - 1,
-        method="paired Fieller interval of the ratio of totals",
-        note=limits.note,
+        methods=note("paired_fieller"),
+        notes=limits.notes,
     )
 
 

@@ -6,36 +6,41 @@ the log scale such effects add up, limits are never below zero, and the ratio tu
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import exp, isfinite, log, sqrt
+from math import exp, hypot, isfinite, log, sqrt
 
 import numpy as np
 
+from reportgen.model.message import Amount, Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import joined, satterthwaite
-from reportgen.stats.instruments import BOTH_TYPES, INSTRUMENT, INSTRUMENT_ONLY
+from reportgen.stats.comparisons import SEPARATE_VARIANCES, satterthwaite
+from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
+from reportgen.stats.instruments import (
+    BOTH_TYPES,
+    INSTRUMENT,
+    INSTRUMENT_ONLY,
+    Gains,
+    widened_comparison,
+    widened_estimate,
+)
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
 from reportgen.stats.scores import ROUNDING, BoolArray, FloatArray, IntArray, is_measured, unit_scores
-from reportgen.stats.simultaneous import family_levels, family_p_value
+from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
 FEW_UNITS = 3  # up to here a treatment's own variance is too uncertain, by the simulated coverage
 UNEQUAL_NUMBERS = UNEQUAL_SPREADS = 2.0  # where no method holds its level, by the same simulation
 
-NOT_ALL_POSITIVE = (
-    "a unit's value is not above zero, so the ratio is not taken on the log scale: its interval is Fieller's"
-)
-ADJUSTED_FOR_BLOCKS = "adjusted for blocks, because not every treatment stood equally often in each block"
-SPREADS_DIFFER = (
-    "numbers of units and their spreads both differ by a factor of two or more, where no interval keeps its level"
-)
-LETTERS_CONTRADICT = "letters are left out, because the test of all pairs and the intervals shown do not agree"
+NOT_ALL_POSITIVE = note("not_all_positive")
+ADJUSTED_FOR_BLOCKS = note("adjusted_for_blocks")
+SPREADS_DIFFER = note("spreads_differ")
+LETTERS_CONTRADICT = note("letters_contradict")
 
-OWN_SPREAD = "t interval of the units' logarithms"
-POOLED_SPREAD = "t interval of the units' logarithms, variances pooled over treatments"
-LOG_RATIO = "ratio on the log scale"
+OWN_SPREAD = note("own_spread")
+POOLED_SPREAD = note("pooled_spread")
+LOG_RATIO = note("log_ratio")
 
 
 class Denominator(StrEnum):
@@ -47,10 +52,19 @@ class Denominator(StrEnum):
 
 @dataclass(frozen=True)
 class InstrumentErrors:
-    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all treatments share."""
+    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all treatments share.
+
+    Where they `stand_alone` they make the interval of a figure whose units show no spread: one meter's, say.
+    """
 
     own: FloatArray
     shared: float = 0.0
+    stand_alone: bool = False
+
+    @property
+    def is_known(self) -> bool:
+        """Return whether any instrument leaves something uncertain."""
+        return bool(self.own.any()) or self.shared > 0
 
 
 @dataclass(frozen=True)
@@ -86,7 +100,7 @@ class _Model:
     units: IntArray
     variances: FloatArray
     pooled: bool
-    name: str
+    name: Notes
     fit: AdditiveFit | None = None
 
 
@@ -125,7 +139,7 @@ def analyse_ratios(
     denominator: FloatArray,
     question: Question,
     kind: Denominator,
-    errors: InstrumentErrors | None = None,
+    errors: InstrumentErrors,
 ) -> Analysis:
     """Estimate each treatment's figure and its ratio to the reference. numerator, denominator: (n,).
 
@@ -141,12 +155,43 @@ def analyse_ratios(
     scores = log_scores(numerator, denominator, design, kind)
     variances: Variances = "pooled" if pooled else "separate"
     if scores is None:
-        return _noted(analyse(numerator, denominator, design, level, variances), NOT_ALL_POSITIVE)
-    linear = analyse_singly(numerator, denominator, design, level, variances)
+        linear = analyse(numerator, denominator, design, level, variances)
+        return _noted(widened(linear, question, errors), NOT_ALL_POSITIVE)
+    linear = widened(analyse_singly(numerator, denominator, design, level, variances), question, errors)
     if not units.any():
         return linear
-    model = _model(scores, question, pooled)
-    return _on_log_scale(linear, model, scores, question, errors or InstrumentErrors(np.zeros(design.treatments)))
+    return _on_log_scale(linear, _model(scores, question, pooled), scores, question, errors)
+
+
+def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
+    """Estimate the means of units' values (n,) and their differences, where zero is a convention, as for °C."""
+    units = np.bincount(question.design.treatment[np.isfinite(values)], minlength=question.design.treatments)
+    variances: Variances = "pooled" if _is_pooled(question, units) else "separate"
+    found = analyse(values, np.ones(values.shape), question.design, question.level, variances)
+    return widened(found, question, errors)
+
+
+def widened(found: Analysis, question: Question, errors: InstrumentErrors) -> Analysis:
+    """Add what the instruments leave uncertain to intervals of the linear model.
+
+    Limits for all treatments together would not hold the instruments' part, so each comparison then stands alone.
+    """
+    if not errors.is_known:
+        return found
+    level, reference = question.level, float(errors.own[question.design.reference])
+    estimates = []
+    for estimate, own in zip(found.estimates, errors.own.tolist(), strict=True):
+        is_widened = estimate.standard_error is not None or errors.stand_alone
+        estimates.append(widened_estimate(estimate, hypot(own, errors.shared), level) if is_widened else estimate)
+    comparisons: list[Comparison | None] = []
+    for comparison, spread, own in zip(found.comparisons, found.spreads, errors.own.tolist(), strict=True):
+        if comparison is None or spread is None:
+            comparisons.append(comparison)
+            continue
+        has_spread = comparison.difference_low is not None or errors.stand_alone
+        gains = Gains(own, reference, errors.shared)
+        comparisons.append(widened_comparison(comparison, spread, gains, level) if has_spread else comparison)
+    return replace(found, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def _values_of_units(numerator: FloatArray, denominator: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -191,8 +236,7 @@ def _separate_model(groups: list[FloatArray], units: IntArray, variances: FloatA
         if isfinite(both[0]) and isfinite(both[1]):
             own = int(units[treatment]) - 1, int(units[reference]) - 1
             freedoms[treatment] = satterthwaite(float(both[0]), float(both[1]), own)
-    name = "separate variances, Satterthwaite degrees of freedom"
-    return _Model(logs, np.diag(of_means), freedoms, units, variances, False, name)
+    return _Model(logs, np.diag(of_means), freedoms, units, variances, False, SEPARATE_VARIANCES)
 
 
 def _mean(group: FloatArray) -> float:
@@ -239,14 +283,14 @@ def _estimate(
         high=None,
         standard_error=None,
         degrees_of_freedom=None,
-        note=joined(linear.note if linear.low is None else "", ADJUSTED_FOR_BLOCKS if adjusted else ""),
+        notes=joined(_lasting(linear.notes), ADJUSTED_FOR_BLOCKS if adjusted else ()),
     )
     pooled = _pools_own_intervals(model, question)
     error, freedom = _own_error(model, treatment, pooled)
     gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
     method = POOLED_SPREAD if pooled else OWN_SPREAD
     if error is None:
-        return _by_instruments(plain, gain, question.level)
+        return _by_instruments(plain, gain if errors.stand_alone else 0.0, question.level)
     both = _both_types(error, freedom, gain)
     half = _half_width(error, freedom, gain, question.level)
     return replace(
@@ -255,8 +299,14 @@ def _estimate(
         high=value * exp(half),
         standard_error=value * both[0],
         degrees_of_freedom=both[1],
-        method=joined(linear.method if adjusted else "", method, BOTH_TYPES if gain else ""),
+        methods=joined(linear.methods if adjusted else (), method, BOTH_TYPES if gain else ()),
     )
+
+
+def _lasting(notes: Notes) -> Notes:
+    """Return the notes that hold on the log scale too: not those of Fieller's interval."""
+    of_fieller = {*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO}
+    return tuple(one for one in notes if one not in of_fieller)
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
@@ -289,9 +339,9 @@ def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
     if not gain or plain.value is None or not is_repeated:
         return plain
     half = t_quantile(level, np.inf) * gain
-    note = joined(plain.note, INSTRUMENT_ONLY)
+    notes = joined(plain.notes, INSTRUMENT_ONLY)
     low, high = plain.value * exp(-half), plain.value * exp(half)
-    return replace(plain, low=low, high=high, method=INSTRUMENT, note=note)
+    return replace(plain, low=low, high=high, methods=INSTRUMENT, notes=notes)
 
 
 def _both_types(error: float, freedom: float, gain: float) -> tuple[float, float]:
@@ -340,7 +390,8 @@ def _comparisons(
         error = _error(model, treatment, reference)
         gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
         if point.ratio is None or error is None:
-            found.append(_ratio_by_instruments(point, gain, question.level) if point.ratio else point)
+            alone = gain if errors.stand_alone else 0.0
+            found.append(_ratio_by_instruments(point, alone, question.level))
             continue
         found.append(_with_limits(point, model, _Contrast(treatment, reference, error, gain), family))
     return tuple(found)
@@ -368,13 +419,13 @@ def _point(comparison: Comparison, model: _Model, treatment: int, reference: int
 
 def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Comparison:
     """Return a ratio between units without spread; where instruments are known, they alone make its interval."""
-    if not gain or point.ratio is None or point.difference_low is None:
+    if not gain or point.ratio is None:
         return point
     half = t_quantile(level, np.inf) * gain
     low, high = point.ratio * exp(-half), point.ratio * exp(half)
-    note = joined(point.note, INSTRUMENT_ONLY)
+    notes = joined(point.notes, INSTRUMENT_ONLY)
     return replace(
-        point, ratio_low=low, ratio_high=high, single_low=low, single_high=high, method=INSTRUMENT, note=note
+        point, ratio_low=low, ratio_high=high, single_low=low, single_high=high, methods=INSTRUMENT, notes=notes
     )
 
 
@@ -436,8 +487,8 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
     adjusted = None
     if family.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
-    note = SPREADS_DIFFER if _spreads_differ(model, contrast) else ""
-    together = f"simultaneous for {family.size} comparisons by multivariate t" if family.size > 1 else ""
+    warning = SPREADS_DIFFER if _spreads_differ(model, contrast) else ()
+    together = simultaneous_for(family.size) if family.size > 1 else ()
     return replace(
         point,
         ratio_low=shown[0],
@@ -449,8 +500,8 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
         p_value=p_value,
         p_adjusted=adjusted,
         degrees_of_freedom=effective,
-        method=joined(LOG_RATIO, model.name, together, BOTH_TYPES if contrast.gain else ""),
-        note=joined(point.note, note),
+        methods=joined(LOG_RATIO, model.name, together, BOTH_TYPES if contrast.gain else ()),
+        notes=joined(point.notes, warning),
     )
 
 
@@ -473,20 +524,20 @@ def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Q
     """Add the letters of all pairs, unless they contradict the intervals against the reference."""
     level = question.level
     if model.fit is not None:
-        if model.fit.note:
-            return replace(found, letters=None, letters_method="")
+        if model.fit.notes:
+            return replace(found, letters=None, letters_methods=())
         p_values = tukey_kramer(model.fit, model.units)
-        method = f"Tukey-Kramer at {1 - level:.3g}, {model.name}"
+        method = joined(note("tukey_kramer", level=Amount(1 - level)), model.name)
     else:
         treatments = range(question.design.treatments)
         usable = np.isfinite(scores.values)
         groups = [scores.values[usable & (question.design.treatment == k)] for k in treatments]
         p_values = games_howell(groups)
-        method = f"Games-Howell at {1 - level:.3g}"
+        method = note("games_howell", level=Amount(1 - level))
     different = p_values < 1 - level
     if _contradicts(found, different[question.design.reference]):
-        return replace(found, letters=None, letters_method="", letters_note=LETTERS_CONTRADICT)
-    return replace(found, letters=letters_of_tests(model.logs, p_values, level), letters_method=method)
+        return replace(found, letters=None, letters_methods=(), letters_notes=LETTERS_CONTRADICT)
+    return replace(found, letters=letters_of_tests(model.logs, p_values, level), letters_methods=method)
 
 
 def _contradicts(found: Analysis, different: BoolArray) -> bool:
@@ -500,6 +551,6 @@ def _contradicts(found: Analysis, different: BoolArray) -> bool:
     return False
 
 
-def _noted(found: Analysis, note: str) -> Analysis:
-    comparisons = [each and replace(each, note=joined(each.note, note)) for each in found.comparisons]
+def _noted(found: Analysis, notes: Notes) -> Analysis:
+    comparisons = [each and replace(each, notes=joined(each.notes, notes)) for each in found.comparisons]
     return replace(found, comparisons=tuple(comparisons))

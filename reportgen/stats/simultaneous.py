@@ -10,17 +10,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from reportgen.model.message import Amount, Count, Notes, joined, note
 from reportgen.stats.additive import AdditiveFit
-from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED, ZERO_REFERENCE, satterthwaite
+from reportgen.stats.comparisons import (
+    NO_FIGURE,
+    ONE_UNIT_COMPARED,
+    SEPARATE_VARIANCES,
+    ZERO_REFERENCE,
+    satterthwaite,
+)
 from reportgen.stats.fieller import MeanPair, fieller_limits
 from reportgen.stats.scores import FloatArray, IntArray, mean_of, variance_of_mean
 from reportgen.stats.student import t_quantile, two_sided_p_value
 from reportgen.stats.studentized import critical_value, tail_of_largest
 
-ALIKE_COMPARED = (
-    "the units of one of the two all gave the same figure, so its variance cannot be estimated "
-    "and the comparison has no simultaneous interval"
-)
+ALIKE_COMPARED = note("alike_compared")
 
 
 @dataclass(frozen=True)
@@ -35,8 +39,8 @@ class Simultaneous:
     ratio_low: float | None = None
     ratio_high: float | None = None
     p_adjusted: float | None = None
-    method: str = ""
-    note: str = ""
+    methods: Notes = ()
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,7 @@ class _Family:
     means: FloatArray
     covariance: FloatArray
     freedom: Callable[[FloatArray], FloatArray]
-    method: str
+    methods: Notes
 
 
 @dataclass(frozen=True)
@@ -74,7 +78,7 @@ def simultaneous_in_model(
 
     Returns None for the reference. A treatment with one unit has no limits and does not widen those of others.
     """
-    reasons = [_reason(number, fit.note) for number in units.tolist()]
+    reasons = [_reason(number, fit.notes) for number in units.tolist()]
     compared = _compared(reasons, reference)
     rows = [*compared, reference]
     family = _Family(
@@ -97,7 +101,7 @@ def simultaneous_separate(
     """
     variances = [variance_of_mean(scores) if scores.size > 1 else np.nan for scores in groups]
     reasons = [
-        _reason(scores.size) or ("" if variance else ALIKE_COMPARED)
+        _reason(scores.size) or (() if variance else ALIKE_COMPARED)
         for scores, variance in zip(groups, variances, strict=True)
     ]
     compared = _compared(reasons, reference)
@@ -108,7 +112,7 @@ def simultaneous_separate(
         np.array([mean_of(groups[row]) if groups[row].size else np.nan for row in rows]),
         np.diag(variance),
         lambda ratios: satterthwaite(variance[:-1], ratios**2 * variance[-1], (sizes[:-1] - 1, sizes[-1] - 1)),
-        "separate variances, Satterthwaite degrees of freedom",
+        SEPARATE_VARIANCES,
     )
     return _answers(family, reasons, reference, level)
 
@@ -120,7 +124,7 @@ def family_levels(covariance: FloatArray, freedoms: FloatArray, level: float) ->
     the differences.
     """
     size = freedoms.size
-    family = _Family(list(range(size)), np.zeros(size + 1), covariance, lambda ratios: freedoms, "")
+    family = _Family(list(range(size)), np.zeros(size + 1), covariance, lambda ratios: freedoms, ())
     contrasts = _contrasts(family, np.ones(size), level)
     return contrasts.levels, contrasts.correlation
 
@@ -130,23 +134,27 @@ def family_p_value(size: float, correlation: FloatArray, freedom: float) -> floa
     return tail_of_largest(size, correlation, freedom)
 
 
-def _reason(units: int, note: str = "") -> str:
+def _reason(units: int, notes: Notes = ()) -> Notes:
     """Say why a treatment cannot be compared; empty where it can."""
     if units == 0:
         return NO_FIGURE
-    return note or (ONE_UNIT_COMPARED if units == 1 else "")
+    if notes:
+        return notes
+    return ONE_UNIT_COMPARED if units == 1 else ()
 
 
-def _compared(reasons: Sequence[str], reference: int) -> list[int]:
+def _compared(reasons: Sequence[Notes], reference: int) -> list[int]:
     """Return the treatments that can be compared with the reference."""
     if reasons[reference]:
         return []
     return [treatment for treatment, reason in enumerate(reasons) if treatment != reference and not reason]
 
 
-def _answers(family: _Family, reasons: Sequence[str], reference: int, level: float) -> tuple[Simultaneous | None, ...]:
+def _answers(
+    family: _Family, reasons: Sequence[Notes], reference: int, level: float
+) -> tuple[Simultaneous | None, ...]:
     """Spread the family's comparisons over all treatments, the reasons over those that are not in it."""
-    answers: list[Simultaneous | None] = [Simultaneous(note=reason or reasons[reference]) for reason in reasons]
+    answers: list[Simultaneous | None] = [Simultaneous(notes=reason or reasons[reference]) for reason in reasons]
     answers[reference] = None
     for treatment, compared in zip(family.treatments, _comparisons(family, level), strict=True):
         answers[treatment] = compared
@@ -172,8 +180,8 @@ def _difference(family: _Family, contrasts: _Contrasts, place: int) -> Simultane
         low=difference - half,
         high=difference + half,
         p_adjusted=tail_of_largest(abs(difference) / error, contrasts.correlation, freedom),
-        method=f"t difference with {freedom:.6g} degrees of freedom; {_of_family(family)}",
-        note=ZERO_REFERENCE,
+        methods=joined(note("t_difference", freedom=Amount(freedom)), _of_family(family)),
+        notes=ZERO_REFERENCE,
     )
 
 
@@ -185,15 +193,18 @@ def _with_ratio(compared: Simultaneous, family: _Family, contrasts: _Contrasts, 
         compared,
         ratio_low=limits.low,
         ratio_high=limits.high,
-        method=f"Fieller ratio (plug-in correlation) with {freedom:.6g} degrees of freedom; {compared.method}",
-        note=limits.note,
+        methods=joined(note("fieller_plug_in", freedom=Amount(freedom)), compared.methods),
+        notes=limits.notes,
     )
 
 
-def _of_family(family: _Family) -> str:
-    number = len(family.treatments)
-    counted = "1 comparison" if number == 1 else f"{number} comparisons"
-    return f"simultaneous for {counted} by multivariate t, {family.method}"
+def _of_family(family: _Family) -> Notes:
+    return joined(simultaneous_for(len(family.treatments)), family.methods)
+
+
+def simultaneous_for(comparisons: int) -> Notes:
+    """Return the name of the method by which limits hold for several comparisons together."""
+    return note("simultaneous", comparisons=Count(comparisons, "comparison"))
 
 
 def _pair(family: _Family, place: int) -> MeanPair:

@@ -1,0 +1,86 @@
+"""Survival: plants harvested of plants started, with trays as clusters of plants that share a fate."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from reportgen.model.message import joined, note
+from reportgen.model.results import Comparison, Estimate
+from reportgen.stats.analysis import Analysis
+from reportgen.stats.clustered_proportion import ProportionFit, compare_proportions, fit_proportions, proportion
+from reportgen.stats.log_scale import Question
+from reportgen.stats.scores import FloatArray, IntArray
+from reportgen.stats.simultaneous import simultaneous_for
+
+PERCENT = 100.0
+CLUSTERED = note("clustered_plants")
+
+
+def survival_analysis(harvested: FloatArray, started: FloatArray, question: Question) -> Analysis:
+    """Return each treatment's share of plants, %, and its comparison with the reference. Shapes: (n,) each.
+
+    With several comparisons their limits hold together by Sidak's inequality (1967, J. Am. Stat. Assoc. 62:626-633).
+    """
+    design = question.design
+    counted = np.isfinite(harvested) & np.isfinite(started) & (started > 0)
+    fit = fit_proportions(harvested[counted], started[counted], design.treatment[counted], design.treatments)
+    trays = np.bincount(design.treatment[counted], minlength=design.treatments)
+    others = [k for k in range(design.treatments) if k != design.reference and trays[k]]
+    comparisons = [
+        None if k == design.reference else _comparison(fit, k, question, len(others))
+        for k in range(design.treatments)
+    ]
+    scores = np.full(harvested.shape, np.nan)
+    scores[counted] = PERCENT * harvested[counted] / started[counted]
+    return Analysis(_estimates(fit, trays, question.level), tuple(comparisons), scores)
+
+
+def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estimate, ...]:
+    found: list[Estimate] = []
+    for treatment, number in enumerate(trays.tolist()):
+        one = proportion(fit, treatment, level)
+        if one.value is None or one.low is None or one.high is None:
+            found.append(Estimate(None, n=number, notes=one.notes))
+            continue
+        limits = PERCENT * one.low, PERCENT * one.high
+        freedom = one.degrees_of_freedom or None
+        found.append(Estimate(PERCENT * one.value, *limits, None, freedom, number, CLUSTERED, one.notes))
+    return tuple(found)
+
+
+def _comparison(fit: ProportionFit, treatment: int, question: Question, comparisons: int) -> Comparison:
+    reference, level = question.design.reference, question.level
+    single = compare_proportions(fit, treatment, reference, level)
+    if single.difference is None:
+        return Comparison(notes=single.notes)
+    shown = compare_proportions(fit, treatment, reference, _sidak(level, comparisons))
+    narrow = compare_proportions(fit, treatment, reference, _sidak(1 - 2 * (1 - level), comparisons))
+    plain = Comparison(
+        single.ratio,
+        shown.ratio_low,
+        shown.ratio_high,
+        PERCENT * single.difference,
+        _percent(single.difference_low),
+        _percent(single.difference_high),
+        single.p_value,
+        single_low=single.ratio_low,
+        single_high=single.ratio_high,
+        alike_low=narrow.ratio_low,
+        alike_high=narrow.ratio_high,
+        degrees_of_freedom=single.degrees_of_freedom or None,
+        methods=CLUSTERED,
+        notes=single.notes,
+    )
+    if comparisons < 2 or single.p_value is None:
+        return plain
+    adjusted = 1 - (1 - single.p_value) ** comparisons
+    return replace(plain, p_adjusted=adjusted, methods=joined(CLUSTERED, simultaneous_for(comparisons)))
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else PERCENT * share
+
+
+def _sidak(level: float, comparisons: int) -> float:
+    """Return the level of each of several comparisons that gives `level` to all of them."""
+    return float(level ** (1 / max(comparisons, 1)))
