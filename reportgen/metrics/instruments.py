@@ -16,8 +16,8 @@ from reportgen.metrics.cost import ELECTRICITY, WATER, cost_components
 from reportgen.metrics.energy import energy_of_treatments, energy_source, is_shared
 from reportgen.metrics.measures import Metric, TreatmentMetric
 from reportgen.model.trial import Instrument, Measured, Trial
-from reportgen.stats.log_scale import InstrumentErrors
 from reportgen.stats.instruments import uncertainty_of_limits, uncertainty_of_resolution
+from reportgen.stats.log_scale import InstrumentErrors
 
 PER_CENT = 0.01
 ENDS = 2  # a counter is read at the start and at the end

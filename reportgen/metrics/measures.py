@@ -26,8 +26,8 @@ class Metric:
     `divides_by` says whether the denominator is a known number, such as plants, or a measured quantity.
     In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
     where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
-    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. A proportion
-    counts plants among plants.
+    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`.
+    A proportion counts plants among plants.
     """
 
     key: str
@@ -124,7 +124,16 @@ METRICS = (
         factor=PERCENT,
         measured_by=("weight", "weight"),
     ),
-    Metric("water_use", "Water use", totals.water_used, totals.one, "L/tray", "lower", measured_by=("volume",), divides_by=Denominator.FIXED),
+    Metric(
+        "water_use",
+        "Water use",
+        totals.water_used,
+        totals.one,
+        "L/tray",
+        "lower",
+        measured_by=("volume",),
+        divides_by=Denominator.FIXED,
+    ),
     Metric(
         "water_per_gram",
         "Water per gram",
@@ -144,7 +153,16 @@ METRICS = (
         "higher",
         measured_by=("weight", "volume"),
     ),
-    Metric("energy_use", "Energy use", totals.energy, totals.one, "kWh/tray", "lower", measured_by=("energy",), divides_by=Denominator.FIXED),
+    Metric(
+        "energy_use",
+        "Energy use",
+        totals.energy,
+        totals.one,
+        "kWh/tray",
+        "lower",
+        measured_by=("energy",),
+        divides_by=Denominator.FIXED,
+    ),
     Metric(
         "energy_per_kg",
         "Energy per kilogram",

@@ -27,8 +27,7 @@ def survival_analysis(harvested: FloatArray, started: FloatArray, question: Ques
     trays = np.bincount(design.treatment[counted], minlength=design.treatments)
     others = [k for k in range(design.treatments) if k != design.reference and trays[k]]
     comparisons = [
-        None if k == design.reference else _comparison(fit, k, question, len(others))
-        for k in range(design.treatments)
+        None if k == design.reference else _comparison(fit, k, question, len(others)) for k in range(design.treatments)
     ]
     scores = np.full(harvested.shape, np.nan)
     scores[counted] = PERCENT * harvested[counted] / started[counted]
@@ -43,7 +42,7 @@ def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estim
             found.append(Estimate(None, n=number, notes=one.notes))
             continue
         limits = PERCENT * one.low, PERCENT * one.high
-        freedom = one.degrees_of_freedom or None
+        freedom = float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None
         found.append(Estimate(PERCENT * one.value, *limits, None, freedom, number, CLUSTERED, one.notes))
     return tuple(found)
 
@@ -67,7 +66,7 @@ def _comparison(fit: ProportionFit, treatment: int, question: Question, comparis
         single_high=single.ratio_high,
         alike_low=narrow.ratio_low,
         alike_high=narrow.ratio_high,
-        degrees_of_freedom=single.degrees_of_freedom or None,
+        degrees_of_freedom=float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None,
         methods=CLUSTERED,
         notes=single.notes,
     )

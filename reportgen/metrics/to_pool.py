@@ -2,23 +2,22 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import log
 
-from reportgen.metrics.compute import measured
-from reportgen.metrics.design import design_of, variances_of
+from reportgen.metrics.compute import analysis_of, measured
+from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.measures import METRICS, Metric
+from reportgen.model.message import note
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
 from reportgen.model.trial import Trial
-from reportgen.stats.analysis import spreads
-from reportgen.stats.comparisons import Spread
-from reportgen.stats.pooling import log_ratio
 
 HEADLINE = "fresh_weight"
 WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline where no plant was lost
 MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
 USUAL_LEVEL = 0.95
 
-NOT_ABOVE_ZERO = "a figure of 0 has no log ratio"
-NO_SPREAD = "the units show no spread, so nothing tells how much this trial weighs"
+NOT_ABOVE_ZERO = note("no_log_of_zero")
+NO_SPREAD = note("no_weight_without_spread")
 
 
 def to_pool(trial: Trial, results: Results) -> TrialToPool:
@@ -46,28 +45,30 @@ def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     for metric in METRICS:
         if metric.key in MEASURES and metric.key in own:
             compared, beside = (dict(one[metric.key].comparisons) for one in (own, usual))
-            for code, spread in _spreads(trial, metric):
+            for code, error in _log_errors(trial, metric):
                 if code in compared:
                     ratio = RatioToPool(own[metric.key].measure, code, compared[code], beside[code])
-                    yield _weighable(ratio, spread)
+                    yield _weighable(ratio, error)
 
 
-def _spreads(trial: Trial, metric: Metric) -> Iterator[tuple[str, Spread | None]]:
-    """Yield what each treatment's comparison rests on, by the trays' spread alone."""
-    numerator, denominator = metric.numerator(trial) * metric.factor, metric.denominator(trial)
-    found = spreads(numerator, denominator, design_of(trial), variances_of(trial))
-    yield from zip((treatment.code for treatment in trial.treatments), found, strict=True)
+def _log_errors(trial: Trial, metric: Metric) -> Iterator[tuple[str, float | None]]:
+    """Yield the standard error of each treatment's log ratio, by the trays' spread alone."""
+    found = analysis_of(trial, metric, no_errors(trial))
+    if found.log_errors:
+        yield from zip((treatment.code for treatment in trial.treatments), found.log_errors, strict=True)
 
 
 def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
     return {result.measure.key: result for result in measured(replace(trial, confidence_level=USUAL_LEVEL))}
 
 
-def _weighable(ratio: RatioToPool, spread: Spread | None) -> RatioToPool:
+def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:
     """Return a ratio with its log ratio and variance, or with the reason why it has none."""
-    if ratio.compared.ratio is None or spread is None:
-        return replace(ratio, note=ratio.compared.note)
-    found = log_ratio(spread.pair)
-    if found is None or found.variance <= 0:
-        return replace(ratio, note=NO_SPREAD if found else NOT_ABOVE_ZERO)
-    return replace(ratio, log_ratio=found.value, variance=found.variance)
+    compared = ratio.compared.ratio
+    if compared is None:
+        return replace(ratio, notes=ratio.compared.notes)
+    if compared <= 0:
+        return replace(ratio, notes=NOT_ABOVE_ZERO)
+    if error is None:
+        return replace(ratio, notes=ratio.compared.notes or NO_SPREAD)
+    return replace(ratio, log_ratio=log(compared), variance=error**2)
