@@ -15,15 +15,15 @@ from reportgen.stats.comparisons import joined, reciprocal
 
 Measures = Mapping[str, MeasureResult]
 
-PRICE = "Cheaper electricity: 1 / price"  # no factor where both paid the same
+PRICE = "cheaper_electricity"  # no factor where both paid the same
 BLOCKS_IGNORED = "blocks ignored, so that the factors multiply to the whole"
 
 
 @dataclass(frozen=True)
 class Step:
-    """A factor: the ratio of two tray totals, and the metric that it is, turned round where `inverse`."""
+    """A factor by its key: the ratio of two tray totals, and the metric that it is, turned round where `inverse`."""
 
-    name: str
+    key: str
     numerator: Quantity
     denominator: Quantity
     metric: str = ""
@@ -33,12 +33,12 @@ class Step:
 # Each denominator is the next numerator, so that the steps multiply to the first numerator / the last denominator.
 CHAINS: Mapping[str, tuple[Step, ...]] = {
     "yield_per_kwh": (
-        Step("Light better used: yield per mole of photons", fresh_weight, photons, "yield_per_mol"),
-        Step("More light from the electricity: photons per kWh", photons, energy),
+        Step("light_better_used", fresh_weight, photons, "yield_per_mol"),
+        Step("more_light_from_electricity", photons, energy),
     ),
     "yield_per_currency": (
-        Step("More grown: yield of a tray", fresh_weight, one, "tray_yield"),
-        Step("Less electricity: 1 / energy use", one, energy, "energy_use", inverse=True),
+        Step("more_grown", fresh_weight, one, "tray_yield"),
+        Step("less_electricity", one, energy, "energy_use", inverse=True),
         Step(PRICE, energy, electricity_cost),
     ),
 }
@@ -70,9 +70,9 @@ def _factors(trial: Trial, measures: Measures, of: str, code: str) -> tuple[Fact
         whole = _by_trays(trial, Step(of, steps[0].numerator, steps[-1].denominator), code)
         chained, note = _chained(whole, [_by_trays(trial, step, code) for step in steps]), BLOCKS_IGNORED
     return tuple(
-        FactorOfRatio(of, code, step.name, found.ratio, found.low, found.high, joined(found.note, note))
+        FactorOfRatio(of, code, step.key, found.ratio, found.low, found.high, joined(found.note, note))
         for step, found in zip(steps, chained.factors, strict=False)
-        if not (step.name == PRICE and found.ratio is not None and isclose(found.ratio, 1.0, rel_tol=1e-12))
+        if not (step.key == PRICE and found.ratio is not None and isclose(found.ratio, 1.0, rel_tol=1e-12))
     )
 
 

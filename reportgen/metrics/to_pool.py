@@ -6,6 +6,7 @@ from dataclasses import replace
 from reportgen.metrics.compute import measured
 from reportgen.metrics.design import design_of, variances_of
 from reportgen.metrics.measures import METRICS, Metric
+from reportgen.model.message import message
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import spreads
@@ -17,8 +18,8 @@ WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline wher
 MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
 USUAL_LEVEL = 0.95
 
-NOT_ABOVE_ZERO = "a figure of 0 has no log ratio"
-NO_SPREAD = "the units show no spread, so nothing tells how much this trial weighs"
+NOT_ABOVE_ZERO = message("no_log_ratio_of_zero")
+NO_SPREAD = message("no_spread_to_weigh_by")
 
 
 def to_pool(trial: Trial, results: Results) -> TrialToPool:
@@ -64,10 +65,10 @@ def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
 
 
 def _weighable(ratio: RatioToPool, spread: Spread | None) -> RatioToPool:
-    """Return a ratio with its log ratio and variance, or with the reason why it has none."""
+    """Return a ratio with its log ratio and variance, or with the reason why it has none beside the comparison's."""
     if ratio.compared.ratio is None or spread is None:
-        return replace(ratio, note=ratio.compared.note)
+        return ratio
     found = log_ratio(spread.pair)
     if found is None or found.variance <= 0:
-        return replace(ratio, note=NO_SPREAD if found else NOT_ABOVE_ZERO)
+        return replace(ratio, reasons=(NO_SPREAD if found else NOT_ABOVE_ZERO,))
     return replace(ratio, log_ratio=found.value, variance=found.variance)
