@@ -6,7 +6,7 @@ import platform
 import re
 import typing
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, is_dataclass, replace
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from enum import Enum
 from functools import cache
 from importlib import metadata
@@ -67,8 +67,8 @@ def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
 
 def written(entry: Entry) -> bytes:
     """Return an entry as a file, with a digest of its own against changes by hand."""
-    fields = asdict(entry)
-    whole = {"entry": fields, "digest": digest(json.dumps(fields))}
+    content = asdict(entry)
+    whole = {"entry": content, "digest": digest(json.dumps(content))}
     return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
 
 
@@ -84,8 +84,8 @@ def read(file: Path) -> Entry | None:
 
 def _typed(kind: Any, value: Any) -> Any:
     """Return a value of JSON as the frozen value of type `kind` that it was written from."""
-    if isinstance(kind, UnionType) and value is not None:
-        kind = next((one for one in typing.get_args(kind) if is_dataclass(one)), kind)
+    if isinstance(kind, UnionType) and isinstance(value, dict):
+        kind = _kind_of(value, typing.get_args(kind))
     if is_dataclass(kind) and value is not None:
         hints = typing.get_type_hints(kind)
         return typing.cast(type, kind)(**{name: _typed(hints[name], one) for name, one in value.items()})
@@ -93,6 +93,14 @@ def _typed(kind: Any, value: Any) -> Any:
         kinds = typing.get_args(kind)
         return tuple(_typed(kinds[0 if kinds[-1] is ... else place], one) for place, one in enumerate(value))
     return kind(value) if isinstance(kind, type) and issubclass(kind, Enum) else value
+
+
+def _kind_of(value: dict[str, Any], kinds: Iterable[Any]) -> Any:
+    """Return the dataclass of several that has the fields of `value`; raise ValueError where none has."""
+    for kind in kinds:
+        if is_dataclass(kind) and {field.name for field in fields(kind)} == value.keys():
+            return kind
+    raise ValueError("a value of no known kind")
 
 
 def whole(target: Path, entry: Entry) -> bool:

@@ -10,7 +10,8 @@ signal.signal(signal.SIGINT, signal.default_int_handler)  # shells have it ignor
 
 
 def pytest_addoption(parser):
-    """Let more spoilt workbooks be tried than usual."""
+    """Let more spoilt workbooks be tried than usual, and golden files be written anew."""
+    parser.addoption("--write-golden", dest="write_golden", action="store_true", help="take today's words as golden")
     parser.addoption("--seeds", dest="seeds", type=int, default=2000, help="workbooks that are spoilt at random")
 
 

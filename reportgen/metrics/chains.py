@@ -19,15 +19,15 @@ from reportgen.stats.log_scale import Denominator, analyse_ratios
 
 Measures = Mapping[str, MeasureResult]
 
-PRICE = "price"  # no factor where both paid the same
+PRICE = "cheaper_electricity"  # no factor where both paid the same
 SAME = 1e-9  # relative; far above the rounding of a few products, far below what a reader could see
 
 
 @dataclass(frozen=True)
 class Step:
-    """A factor: the ratio of two tray totals."""
+    """A factor by its key: the ratio of two tray totals."""
 
-    name: str
+    key: str
     numerator: Quantity
     denominator: Quantity
 
@@ -35,12 +35,12 @@ class Step:
 # Each denominator is the next numerator, so that the steps multiply to the first numerator / the last denominator.
 CHAINS: Mapping[str, tuple[Step, ...]] = {
     "yield_per_kwh": (
-        Step("light_use", fresh_weight, photons),
-        Step("light_of_electricity", photons, energy),
+        Step("light_better_used", fresh_weight, photons),
+        Step("more_light_from_electricity", photons, energy),
     ),
     "yield_per_currency": (
-        Step("growth", fresh_weight, one),
-        Step("electricity", one, energy),
+        Step("more_grown", fresh_weight, one),
+        Step("less_electricity", one, energy),
         Step(PRICE, energy, electricity_cost),
     ),
 }
@@ -73,9 +73,9 @@ def _factors(trial: Trial, of: str, code: str, steps: tuple[Step, ...]) -> list[
     if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
         return []
     return [
-        FactorOfRatio(of, code, step.name, part.ratio, part.ratio_low, part.ratio_high, part.notes)
+        FactorOfRatio(of, code, step.key, part.ratio, part.ratio_low, part.ratio_high, part.notes)
         for step, part in zip(steps, parts, strict=True)
-        if not (step.name == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
+        if not (step.key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
     ]
 
 

@@ -26,8 +26,8 @@ class Metric:
     `divides_by` says whether the denominator is a known number, such as plants, or a measured quantity.
     In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
     where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
-    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`.
-    A proportion counts plants among plants.
+    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. `trait`
+    is the label of the trait that it is the growth rate by. A proportion counts plants among plants.
     """
 
     key: str
@@ -43,10 +43,12 @@ class Metric:
     has_ratio: bool = True
     signed: bool = False
     is_proportion: bool = False
+    trait: str = ""
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures in a trial, in its currency."""
-        return Measure(self.key, self.label, self.unit.replace("currency", trial.currency), self.better)
+        unit = self.unit.replace("currency", trial.currency)
+        return Measure(self.key, self.label, unit, self.better, self.trait)
 
 
 @dataclass(frozen=True)
@@ -354,10 +356,11 @@ def _of_growth(trait: Trait, position: int) -> Metric:
     """Return the relative growth rate by a growth trait; the first has the plain key."""
     return Metric(
         f"{GROWTH_RATE}_{trait.key}" if position else GROWTH_RATE,
-        f"Relative growth rate ({trait.label})",
+        "Relative growth rate",
         growth_rate.relative_growth_rate(position),
         totals.one,
         "1/d",
         divides_by=Denominator.FIXED,
         signed=True,
+        trait=trait.label,
     )

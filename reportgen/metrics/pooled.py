@@ -8,14 +8,15 @@ from datetime import date
 import numpy as np
 
 from reportgen.metrics.to_pool import HEADLINE, MEASURES, USUAL_LEVEL, WITH_LOSSES
+from reportgen.model.message import Message, message
 from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
 from reportgen.stats.pooling import PooledRatio, pool
 
-NO_DATA = "nothing of it was recorded"
-BOTH_WAYS = "its treatments match those of the first trial in both directions, so its direction is not known"
-TWICE = "two of its treatments match the others' comparison, and one trial must not count twice"
-NO_MATCH = "it has more than two treatments, and none beside its reference has the code and name of the others'"
-COPY = "its workbook is the same file as that of another trial here, so it counts once"
+NO_DATA = message("nothing_recorded_to_pool")
+BOTH_WAYS = message("direction_not_known")
+TWICE = message("trial_would_count_twice")
+NO_MATCH = message("no_treatment_matches")
+COPY = message("same_workbook_as_another")
 
 Identity = tuple[str, str]
 Key = tuple[str, frozenset[Identity]]
@@ -40,7 +41,7 @@ class RatioOfTrial:
     """One trial's ratio of treated to reference, with the interval of its report.
 
     The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's share of the pooled
-    figure, 0 to 1: None where it has no part in it, and `note` says why.
+    figure, 0 to 1: None where it has no part in it, and `reasons` and the `note` of its comparison say why.
     """
 
     trial: TrialOfComparison
@@ -50,6 +51,7 @@ class RatioOfTrial:
     log_ratio: float | None = None
     variance: float | None = None
     weight: float | None = None
+    reasons: tuple[Message, ...] = ()
     note: str = ""
 
 
@@ -68,7 +70,7 @@ class LeftOut:
 
     slug: str
     title: str
-    reason: str
+    reason: Message
 
 
 @dataclass(frozen=True)
@@ -163,7 +165,7 @@ def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[TrialToPool]]:
 
 
 def _comparison(
-    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[TrialToPool, str]]
+    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[TrialToPool, Message]]
 ) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
     kept, refused = _directed(pairs)
@@ -187,7 +189,7 @@ def _comparison(
     )
 
 
-def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[TrialToPool, str]]]:
+def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[TrialToPool, Message]]]:
     """Return the pairs with their direction told by the first, and the trials that cannot be taken in with reasons."""
     times = Counter(pair.trial.slug for pair in pairs)
     twice = {pair.trial.slug: pair.trial for pair in pairs if times[pair.trial.slug] > 1}
@@ -266,14 +268,15 @@ def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
 def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTrial:
     """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled one."""
     if found is None:
-        return RatioOfTrial(_trial(pair), None, note=NO_DATA)
+        return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
     compared = found.compared if pair.trial.confidence_level == level else found.usual
     if compared.ratio is None:
         return RatioOfTrial(_trial(pair), None, note=compared.note)
     shown = _turned(compared) if pair.turned else compared
-    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, note=found.note)
+    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high)
     if found.log_ratio is None:
-        return plain
+        note = "" if found.reasons else found.compared.note
+        return replace(plain, reasons=found.reasons, note=note)
     return replace(plain, log_ratio=-found.log_ratio if pair.turned else found.log_ratio, variance=found.variance)
 
 

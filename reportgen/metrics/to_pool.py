@@ -7,7 +7,7 @@ from math import log
 from reportgen.metrics.compute import analysis_of, measured
 from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.measures import METRICS, Metric
-from reportgen.model.message import note
+from reportgen.model.message import message
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
 from reportgen.model.trial import Trial
 
@@ -16,8 +16,8 @@ WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline wher
 MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
 USUAL_LEVEL = 0.95
 
-NOT_ABOVE_ZERO = note("no_log_of_zero")
-NO_SPREAD = note("no_weight_without_spread")
+NOT_ABOVE_ZERO = message("no_log_ratio_of_zero")
+NO_SPREAD = message("no_spread_to_weigh_by")
 
 
 def to_pool(trial: Trial, results: Results) -> TrialToPool:
@@ -63,12 +63,12 @@ def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
 
 
 def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:
-    """Return a ratio with its log ratio and variance, or with the reason why it has none."""
+    """Return a ratio with its log ratio and variance, or with the reason why it has none beside the comparison's."""
     compared = ratio.compared.ratio
     if compared is None:
-        return replace(ratio, notes=ratio.compared.notes)
+        return ratio
     if compared <= 0:
-        return replace(ratio, notes=NOT_ABOVE_ZERO)
+        return replace(ratio, reasons=(NOT_ABOVE_ZERO,))
     if error is None:
-        return replace(ratio, notes=ratio.compared.notes or NO_SPREAD)
+        return replace(ratio, reasons=() if ratio.compared.notes else (NO_SPREAD,))
     return replace(ratio, log_ratio=log(compared), variance=error**2)

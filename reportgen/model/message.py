@@ -12,8 +12,17 @@ class Amount:
 
 
 @dataclass(frozen=True)
+class Span:
+    """The lowest and the highest of some values, in one unit. Readers see one number where both look alike."""
+
+    low: float
+    high: float
+    unit: str = ""
+
+
+@dataclass(frozen=True)
 class Share:
-    """A part of a whole, from 0 to 1. Readers see percent."""
+    """A part of a whole from 0 to 1, or how far one value lies above another, relative to it. Readers see percent."""
 
     value: float
 
@@ -35,7 +44,7 @@ class Day:
 
 @dataclass(frozen=True)
 class Term:
-    """A word of a closed list that the report says in its own language, such as `air temperature`."""
+    """A word of a closed list, by its key in `report/terms.py`, such as `air temperature`."""
 
     key: str
 
@@ -85,7 +94,7 @@ class Message:
         return dict(self.values)[name]
 
 
-Value = Amount | Share | Count | Day | Term | TreatmentName | Quote | Several | OfTreatment | Message
+Value = Amount | Span | Share | Count | Day | Term | TreatmentName | Quote | Several | OfTreatment | Message
 
 
 def message(code: str, **values: Value) -> Message:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from reportgen.model.message import Notes
+from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
 
@@ -55,12 +55,16 @@ class Comparison:
 
 @dataclass(frozen=True)
 class Measure:
-    """What a figure measures: its key in the results file, its label, its unit, which way is better."""
+    """What a figure measures: its key in the results file, its label, its unit, which way is better.
+
+    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
+    """
 
     key: str
     label: str
     unit: str
     better: str = ""  # "higher", "lower", or empty where neither is better
+    trait: str = ""
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,10 @@ class TreatmentCount:
 
 @dataclass(frozen=True)
 class FactorOfRatio:
-    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment` multiply to it."""
+    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment` multiply to it.
+
+    `of` is the key of the measure that is the ratio, `factor` that of the factor.
+    """
 
     of: str
     treatment: str
@@ -118,23 +125,28 @@ class FactorOfRatio:
 
 @dataclass(frozen=True)
 class Verdict:
-    """How fair a trial was in one respect: `check` is its key, `finding` the sentence with the figure behind it."""
+    """How fair a trial was in one respect: `check` is its key, each of `findings` a sentence with its figures."""
 
     check: str
-    label: str
     verdict: VerdictWord
-    finding: str
+    findings: tuple[Message, ...]
 
 
 @dataclass(frozen=True)
 class ReportedItem:
-    """An item of the reporting checklist: its value as text, or the sheet and column where it would go."""
+    """An item of the reporting checklist, by its key.
+
+    `values` are what is known of it, those of one treatment as `OfTreatment`; `missing` is for what it is not known.
+    """
 
     item: str
-    label: str
-    reported: bool
-    value: str = ""
-    where: str = ""
+    values: tuple[Value, ...] = ()
+    missing: tuple[Value, ...] = ()
+
+    @property
+    def reported(self) -> bool:
+        """Return whether the item is known, of all that it should be known of."""
+        return bool(self.values) and not self.missing
 
 
 @dataclass(frozen=True)
@@ -154,7 +166,7 @@ class RatioToPool:
     """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled over trials.
 
     `compared` is at the trial's own confidence level, `usual` at 95 %. The log ratio and its variance rest on the
-    spread between trays alone: None where they cannot be had, and `notes` say why.
+    spread between trays alone: None where they cannot be had, and `reasons` say why, beside the notes of `compared`.
     """
 
     measure: Measure
@@ -163,7 +175,7 @@ class RatioToPool:
     usual: Comparison
     log_ratio: float | None = None
     variance: float | None = None
-    note: str = ""
+    reasons: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import fairness, methods, numbers, pooled, sections, units, wording
+from reportgen.report import fairness, methods, numbers, pooled, sections, terms, units, wording
 from reportgen.report.results_file import results_json
 
 
@@ -46,6 +46,8 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
 
 def _dataset(trial: Trial, results: Results) -> Dataset:
     about = trial.about
+    with language.using(language.ENGLISH):
+        measures = tuple((terms.label(result.measure), result.measure.unit) for result in results.measures)
     return Dataset(
         about.author,
         about.organisation,
@@ -53,7 +55,7 @@ def _dataset(trial: Trial, results: Results) -> Dataset:
         about.licence,
         about.keywords,
         trial.started_on.isoformat(),
-        tuple((result.measure.label, result.measure.unit) for result in results.measures),
+        measures,
         tuple(f"{one.measures}: {one.name}" for one in trial.instruments),
         trial.source_sha256,
     )

@@ -4,9 +4,10 @@ from itertools import groupby
 
 from reportgen.language import marked, marked_plural, percent, plural, say
 from reportgen.model.document import Block, Facts, Paragraph, Photo, Section, Table
-from reportgen.model.results import FactorOfRatio, MeasureResult, Results
+from reportgen.model.message import Amount, Value, message
+from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results
 from reportgen.model.trial import Observation, PhotoFile, Trial
-from reportgen.report import calculated, figures, numbers, wording
+from reportgen.report import figures, messages, numbers, terms, wording
 
 CHAIN = marked(
     "A ratio is taken apart into factors that multiply to it, so that more light, light better used and cheaper "
@@ -35,6 +36,9 @@ REPORTING = marked(
 )
 
 
+MOST_MISSING = 5  # trays or treatments that an item is missing for, named one by one; ours
+
+
 def factors(trial: Trial, results: Results) -> Section | None:
     """Return the chain of factors of each ratio that can be taken apart."""
     if not results.factors:
@@ -53,9 +57,9 @@ def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str
     of = wording.result_of(results, one.of)
     ratio = numbers.ratio(one.ratio, one.low, one.high)
     return (
-        calculated.label(of.measure.label) if of else one.of,
+        terms.label(of.measure) if of else one.of,
         wording.name_of(trial, one.treatment),
-        say(one.factor),
+        say(terms.FACTORS[one.factor]),
         ratio,
     )
 
@@ -65,7 +69,8 @@ def fair(trial: Trial, results: Results) -> Section | None:
     if not results.fairness:
         return None
     rows = tuple(
-        (say(one.label), say(VERDICTS[one.verdict]), calculated.finding(trial, one.finding)) for one in results.fairness
+        (say(terms.CHECKS[one.check]), say(VERDICTS[one.verdict]), messages.texts(trial, one.findings))
+        for one in results.fairness
     )
     head = (say("Check"), say("Verdict"), say("Finding"))
     table = Table("fairness", say("Checks of a fair test"), head, rows, (False, False, False))
@@ -100,7 +105,7 @@ def reported(trial: Trial, results: Results) -> Section | None:
     if not results.reporting:
         return None
     rows = tuple(
-        (say(one.label), say("reported") if one.reported else say("missing"), calculated.item(trial, one))
+        (say(terms.ITEMS[one.item]), say("reported") if one.reported else say("missing"), _value_or_place(trial, one))
         for one in results.reporting
     )
     head = (say("Item"), say("Recorded"), say("Value, or where it would go in the workbook"))
@@ -109,6 +114,23 @@ def reported(trial: Trial, results: Results) -> Section | None:
     counted = say("{number} of {total} items are reported.", number=done, total=len(rows))
     lead = Paragraph(f"{counted} {say(REPORTING)}")
     return Section("reporting", say("What was recorded"), (lead, table))
+
+
+def _value_or_place(trial: Trial, item: ReportedItem) -> str:
+    """Return what is known of an item, or where it would go in the workbook."""
+    if item.reported:
+        return messages.known_values(trial, item.values)
+    place = say(terms.PLACES[item.item])
+    if not item.values:
+        return place
+    missing = messages.speaker(trial).listed(_first(item.missing))
+    return say("{place} (missing for {missing})", place=place, missing=missing)
+
+
+def _first(missing: tuple[Value, ...]) -> tuple[Value, ...]:
+    """Return the first of what is missing, as many as are named one by one, and how many more there are."""
+    more = len(missing) - MOST_MISSING
+    return (*missing[:MOST_MISSING], message("more", number=Amount(more))) if more > 0 else missing
 
 
 def observed(trial: Trial) -> Section | None:

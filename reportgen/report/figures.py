@@ -11,7 +11,7 @@ from reportgen.metrics.totals import fresh_weight, planted, water_by_tray
 from reportgen.model.document import Figure
 from reportgen.model.results import FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Tray, Trial
-from reportgen.report import calculated, numbers, wording
+from reportgen.report import numbers, terms, wording
 
 if TYPE_CHECKING:
     import altair as alt
@@ -93,7 +93,7 @@ def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
 
     caption = say(
         "{measure} by treatment, with its {level} interval; small marks: the {units}.",
-        measure=calculated.label(result.measure.label),
+        measure=terms.label(result.measure),
         level=numbers.percent_level(trial.confidence_level),
         units=wording.unit_of(trial, 2),
     )
@@ -258,12 +258,14 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 
     result = wording.result_of(results, of)
     rows = [
-        replace(one, factor=say(one.factor)) for one in results.factors if (one.of, one.treatment) == (of, treatment)
+        replace(one, factor=say(terms.FACTORS[one.factor]))
+        for one in results.factors
+        if (one.of, one.treatment) == (of, treatment)
     ]
     if result is None:
         return ()
     whole = dict(result.comparisons)[treatment]
-    label = calculated.label(result.measure.label)
+    label = terms.label(result.measure)
     product = FactorOfRatio(of, treatment, label, whole.ratio, whole.ratio_low, whole.ratio_high)
     said = "; ".join(f"{one.factor} {numbers.ratio(one.ratio, one.low, one.high)}" for one in rows)
     name, reference = wording.name_of(trial, treatment), wording.name_of(trial, trial.reference)
@@ -312,7 +314,7 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
         return ()
     grams = {code: each.value for code, each in yields.estimates}
     parts = [
-        CostPart(code, say(part.name), per_gram(part.per_tray, grams[code]))
+        CostPart(code, terms.cost(part.name), per_gram(part.per_tray, grams[code]))
         for code, found in cost_components(trial).items()
         for part in found
     ]

@@ -8,7 +8,7 @@ from reportgen.metrics.design import is_blocked, variances_of
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, traces, wording
+from reportgen.report import calculated, numbers, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -176,7 +176,7 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
         methods += [comparison.method for _, comparison in result.comparisons]
         for method in dict.fromkeys(methods):
             if method:
-                served.setdefault(method, []).append(calculated.label(result.measure.label))
+                served.setdefault(method, []).append(terms.label(result.measure))
     return tuple(
         f"{_general(trial, method)}: {numbers.listed(tuple(map(wording.inside, labels)))}."
         for method, labels in _merged(served).items()

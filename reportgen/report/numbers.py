@@ -10,6 +10,7 @@ from reportgen.language import figure, percent, say
 PER_CENT = "\u00a0%"  # a no-break space keeps the sign with its number
 MINUS = "−"
 FAR = 100.0  # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
+LEAST = 0.01  # in its unit: no instrument of a grower shows less
 CERTAIN = 1e-9  # relative: closer than this to 0 % or 100 % is floating-point rounding
 
 
@@ -54,6 +55,41 @@ def typed(value: float) -> str:
 def three_digits(value: float) -> str:
     """Return a number to three significant digits, zeros at its end left out."""
     return figure(f"{value:.3g}")
+
+
+def amount(value: float, unit: str = "") -> str:
+    """Return a number to three significant digits with its unit, `less than 0.01` where there are none to speak of."""
+    if 0 < abs(value) < LEAST:
+        return say("less than {size}", size=_with_unit(f"{LEAST}", unit))
+    return _with_unit(_three_plain_digits(value), unit)
+
+
+def part(share: float) -> str:
+    """Return a share as a percentage with one decimal at most; `100 %` only where it is the whole."""
+    per_cent = round(100 * share, 1)
+    if not per_cent:
+        return amount(100 * share, "%")
+    if per_cent == 100 and share < 1 - CERTAIN:
+        return say("just under {whole}", whole=percent("100"))
+    return amount(per_cent, "%")
+
+
+def reach(low: float, high: float, unit: str = "") -> str:
+    """Return the lowest and the highest of some values with their unit, once where they look the same."""
+    if amount(low) == amount(high):
+        return amount(high, unit)
+    return say("{low} to {high}", low=amount(low), high=amount(high, unit))
+
+
+def _three_plain_digits(value: float) -> str:
+    """Return a numeral to three significant digits without exponent and without zeros at its end."""
+    return f"{float(f'{value:.3g}'):.12g}".replace("-", MINUS)
+
+
+def _with_unit(numeral: str, unit: str) -> str:
+    if unit == "%":
+        return percent(figure(numeral))
+    return f"{figure(numeral)} {say(unit)}" if unit else figure(numeral)
 
 
 def day(value: date) -> str:

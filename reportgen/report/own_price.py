@@ -9,7 +9,7 @@ from reportgen.metrics.price import costs_of_gram
 from reportgen.model.document import CostLine, OwnPrice, Signs
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, wording
+from reportgen.report import figures, numbers, terms, wording
 
 
 def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
@@ -41,7 +41,7 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
 def _others(trial: Trial) -> tuple[str, ...]:
     """Return the names of the costs beside electricity."""
     parts = (part.name for found in cost_components(trial).values() for part in found)
-    return tuple(say(name) for name in dict.fromkeys(parts) if name != ELECTRICITY)
+    return tuple(terms.cost(name) for name in dict.fromkeys(parts) if name != ELECTRICITY)
 
 
 def _notes(trial: Trial, known: set[str]) -> Iterator[str]:

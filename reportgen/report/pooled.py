@@ -4,8 +4,10 @@ import json
 from collections import Counter
 from dataclasses import asdict
 
+from reportgen import language
 from reportgen.language import listed, marked, percent, say, say_as
 from reportgen.metrics.pooled import (
+    LeftOut,
     PooledComparison,
     PooledMeasure,
     RatioOfTrial,
@@ -13,11 +15,12 @@ from reportgen.metrics.pooled import (
 )
 from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Paragraph, Section, Subheading, Table
 from reportgen.model.results import Comparison
-from reportgen.report import calculated, numbers, wording
+from reportgen.report import calculated, message_data, messages, numbers, terms, wording
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
 SMALLEST, LARGEST = 0.005, numbers.FAR  # ratios beyond are said in words: as bare figures they would mislead
+METHOD_NAME = "random effects on log ratios, REML, Hartung-Knapp interval"
 METHOD = marked(
     "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
     "the trials are pooled with random effects: every trial may have a true ratio of its own. The variance between "
@@ -65,10 +68,15 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
-    """Return every number of the pooled comparisons as JSON text, null where there is none; empty without any."""
+    """Return every number of the pooled comparisons as JSON text, null where there is none; empty without any.
+
+    It is in English whatever the language of the reports.
+    """
     if not comparisons:
         return ""
-    found = {"format": "pooled-trials/1", "comparisons": [_entry(comparison) for comparison in comparisons]}
+    with language.using(language.ENGLISH):
+        entries = [_entry(comparison) for comparison in comparisons]
+    found = {"format": "pooled-trials/1", "comparisons": entries}
     return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
@@ -81,18 +89,36 @@ def _entry(comparison: PooledComparison) -> dict[str, object]:
         "measures": [
             {
                 "metric": one.measure.key,
-                "pooled": {key: value for key, value in asdict(one.pooled).items() if key != "weights"},
+                "pooled": _pooled_entry(one.pooled),
                 "trials": [_trial_entry(ratio) for ratio in one.trials],
             }
             for one in comparison.measures
         ],
-        "left_out": [asdict(one) for one in comparison.left_out],
+        "left_out": [_left_out_entry(one) for one in comparison.left_out],
+    }
+
+
+def _pooled_entry(pooled: PooledRatio) -> dict[str, object]:
+    figures = {key: value for key, value in asdict(pooled).items() if key not in ("weights", "notes")}
+    said = messages.of_several_trials
+    return figures | {
+        "method": METHOD_NAME if pooled.ratio is not None else "",
+        "note": "; ".join(map(said, pooled.notes)),
+        "notes": [message_data.entry(note, said(note)) for note in pooled.notes],
     }
 
 
 def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
-    numbers_of = {key: value for key, value in asdict(ratio).items() if key != "trial"}
-    return {"slug": ratio.trial.slug, "turned": ratio.trial.turned} | numbers_of
+    figures = {key: value for key, value in asdict(ratio).items() if key not in ("trial", "reasons")}
+    said = messages.Speaker({}, ratio.trial.unit).text
+    reasons = [message_data.entry(reason, said(reason)) for reason in ratio.reasons]
+    note = "; ".join(filter(None, (*map(said, ratio.reasons), ratio.note)))
+    return {"slug": ratio.trial.slug, "turned": ratio.trial.turned} | figures | {"note": note, "reasons": reasons}
+
+
+def _left_out_entry(one: LeftOut) -> dict[str, object]:
+    said = messages.of_several_trials(one.reason)
+    return {"slug": one.slug, "title": one.title, "reason": said, "code": one.reason.code}
 
 
 def _blocks(comparison: PooledComparison) -> list[Block]:
@@ -137,7 +163,7 @@ def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str
 def _not_pooled(measure: PooledMeasure) -> str:
     found = {"number": len(measure.trials), "outcome": wording.outcome_of(measure.measure)}
     if measure.pooled.trials > 1:
-        reason = calculated.note_among((), "tray", measure.pooled.note)
+        reason = "; ".join(_notes(measure.pooled))
         return say("The {number} trials are not pooled for {outcome}: {reason}.", reason=reason, **found)
     if measure.pooled.trials:
         message = marked(
@@ -194,7 +220,7 @@ def _not_told(made: bool) -> str:
 
 def _notes(pooled: PooledRatio) -> tuple[str, ...]:
     """Return the notes of a pooled ratio in the current language."""
-    return tuple(calculated.note_among((), "tray", note) for note in pooled.note.split("; ") if note)
+    return tuple(messages.of_several_trials(note) for note in pooled.notes)
 
 
 def _further(comparison: PooledComparison, pooled: PooledRatio) -> str:
@@ -284,7 +310,7 @@ def _key(comparison: PooledComparison, measure: PooledMeasure) -> str:
 
 
 def _label(measure: PooledMeasure) -> str:
-    return calculated.label(measure.measure.label)
+    return terms.label(measure.measure)
 
 
 def _caption(comparison: PooledComparison, measure: PooledMeasure) -> str:
@@ -352,21 +378,22 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
     reasons: dict[tuple[str, str], list[str]] = {}
     for measure in comparison.measures:
         for one in measure.trials:
-            if one.note and one.weight is None:
-                key = names[one.trial.slug], _reason(one)
+            reason = _reason(one) if one.weight is None else ""
+            if reason:
+                key = names[one.trial.slug], reason
                 reasons.setdefault(key, []).append(wording.inside(_label(measure)))
     found = [
         f"{name}{'' if len(labels) == total else f' ({listed(labels)})'}: {reason}."
         for (name, reason), labels in reasons.items()
     ]
-    others = (
-        f"{one.title} ({one.slug}): {calculated.note_among((), 'tray', one.reason)}." for one in comparison.left_out
-    )
+    others = (f"{one.title} ({one.slug}): {messages.of_several_trials(one.reason)}." for one in comparison.left_out)
     return (*found, *others)
 
 
 def _reason(one: RatioOfTrial) -> str:
-    """Return the first note of the calculation with the trial's own word for an experimental unit."""
+    """Return why a trial has no part, with its own word for an experimental unit; empty without a reason."""
+    if one.reasons:
+        return messages.Speaker({}, one.trial.unit).text(one.reasons[0])
     names = one.trial.treated, one.trial.reference
     return calculated.note_among(names, one.trial.unit, one.note.split("; ")[0])
 

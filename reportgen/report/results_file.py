@@ -3,13 +3,22 @@
 import json
 from dataclasses import asdict
 
-from reportgen.model.results import Results
+from reportgen import language
+from reportgen.language import say
+from reportgen.model.results import FactorOfRatio, ReportedItem, Results, Verdict
 from reportgen.model.trial import Trial
+from reportgen.report import message_data, messages, terms
 
 
 def results_json(trial: Trial, results: Results) -> str:
-    """Return the results file as JSON text; null stands where there is no number."""
-    found = {
+    """Return the results file as JSON text, in English; null stands where there is no number."""
+    with language.using(language.ENGLISH):
+        found = _found(trial, results)
+    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _found(trial: Trial, results: Results) -> dict[str, object]:
+    return {
         "format": "trial-results/1",
         "trial": _trial(trial),
         "treatments": _treatments(trial, results),
@@ -20,19 +29,32 @@ def results_json(trial: Trial, results: Results) -> str:
             for result in results.measures
             if (letters := result.letters)
         ],
-        "factors": [_without_note(asdict(factor)) for factor in results.factors],
-        "fairness": [{"check": one.check, "verdict": one.verdict, "finding": one.finding} for one in results.fairness],
-        "reporting": [
-            {"item": one.item, "reported": one.reported, "value": one.value if one.reported else None}
-            for one in results.reporting
-        ],
+        "factors": [_factor(one) for one in results.factors],
+        "fairness": [_verdict(trial, one) for one in results.fairness],
+        "reporting": [_item(trial, one) for one in results.reporting],
         "problems": [asdict(problem) for problem in trial.findings],
     }
-    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def _without_note(entry: dict[str, object]) -> dict[str, object]:
-    return {key: value for key, value in entry.items() if key != "note"}
+def _factor(one: FactorOfRatio) -> dict[str, object]:
+    fields = {key: value for key, value in asdict(one).items() if key != "note"}
+    return fields | {"factor": say(terms.FACTORS[one.factor]), "code": one.factor}
+
+
+def _verdict(trial: Trial, one: Verdict) -> dict[str, object]:
+    findings = [message_data.entry(found, messages.text(trial, found)) for found in one.findings]
+    finding = messages.texts(trial, one.findings)
+    return {"check": one.check, "verdict": one.verdict, "finding": finding, "findings": findings}
+
+
+def _item(trial: Trial, one: ReportedItem) -> dict[str, object]:
+    return {
+        "item": one.item,
+        "reported": one.reported,
+        "value": messages.known_values(trial, one.values) if one.reported else None,
+        "values": [message_data.plain(value) for value in one.values],
+        "missing": [message_data.plain(value) for value in one.missing],
+    }
 
 
 def _trial(trial: Trial) -> dict[str, object]:

@@ -12,7 +12,7 @@ from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, P
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import calculated, figures, numbers, own_price, tables, wording
+from reportgen.report import calculated, figures, numbers, own_price, tables, terms, wording
 from reportgen.stats.crossings import crossings
 
 KEY_MEASURES = (
@@ -199,8 +199,7 @@ def _variation(trial: Trial) -> tuple[Block, ...]:
 def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return the plants' own spread where it is all that a single tray can show."""
     said = tuple(
-        f"{calculated.label(result.measure.label)}, {wording.name_of(trial, code)}: "
-        f"{calculated.own_spread(trial, estimate.note)}."
+        f"{terms.label(result.measure)}, {wording.name_of(trial, code)}: {calculated.own_spread(trial, estimate.note)}."
         for result in results.measures
         if result.measure.key != "survival"
         for code, estimate in result.estimates

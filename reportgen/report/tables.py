@@ -7,7 +7,7 @@ from reportgen.language import figure, marked, say
 from reportgen.model.document import Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, units, wording
+from reportgen.report import calculated, numbers, terms, units, wording
 
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
@@ -94,7 +94,7 @@ def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
         for note, codes in _reasons(result).items():
             names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
             everywhere = len(codes) == len(result.estimates)
-            label = calculated.label(result.measure.label)
+            label = terms.label(result.measure)
             said.setdefault(note, []).append(label if everywhere else f"{label} ({names})")
     return " ".join(
         f"{numbers.listed(tuple(labels))}: {wording.in_words(trial, note)}." for note, labels in said.items()

@@ -86,7 +86,7 @@ def _converted(result: MeasureResult, shown: Shown) -> MeasureResult:
     measure = result.measure
     return replace(
         result,
-        measure=Measure(measure.key, measure.label, shown.unit, measure.better),
+        measure=replace(measure, unit=shown.unit),
         estimates=tuple((code, _estimate(each, shown)) for code, each in result.estimates),
         comparisons=tuple((code, _comparison(each, shown)) for code, each in result.comparisons),
         scores=tuple((tray, score * shown.factor + shown.offset) for tray, score in result.scores),

@@ -3,7 +3,7 @@
 from reportgen.language import marked, plural, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, known_texts, numbers
+from reportgen.report import calculated, numbers, terms
 from reportgen.stats.instruments import BOTH_TYPES
 
 OUTCOMES = {
@@ -23,22 +23,22 @@ def name_of(trial: Trial, code: str) -> str:
 
 def unit_of(trial: Trial, number: int = 1) -> str:
     """Return what a row of the Trays sheet is called in this trial."""
-    return plural(*known_texts.WORDS[trial.unit], number)
+    return terms.unit_word(trial.unit, number)
 
 
 def units_counted(trial: Trial, number: int) -> str:
     """Return a number of trays or pots."""
-    return plural(*known_texts.COUNTED[trial.unit], number)
+    return terms.counted(trial.unit, number)
 
 
 def plants_counted(number: int) -> str:
     """Return a number of plants."""
-    return plural("{number} plant", "{number} plants", number)
+    return terms.counted("plant", number)
 
 
 def days_counted(number: int) -> str:
     """Return a number of days."""
-    return plural("{number} day", "{number} days", number)
+    return terms.counted("day", number)
 
 
 def capital(text: str) -> str:
@@ -103,7 +103,7 @@ def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Compari
 
 def outcome_of(measure: Measure) -> str:
     """Return what a measure is called within a sentence."""
-    return say(OUTCOMES[measure.key]) if measure.key in OUTCOMES else inside(calculated.label(measure.label))
+    return say(OUTCOMES[measure.key]) if measure.key in OUTCOMES else inside(terms.label(measure))
 
 
 def _by_chance(key: str) -> str:
@@ -204,7 +204,7 @@ def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = say(result.measure.unit) or calculated.label(result.measure.label).split()[0]
+    unit = say(result.measure.unit) or terms.label(result.measure).split()[0]
     limits = comparison.difference_low, comparison.difference_high
     return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
 
@@ -221,9 +221,9 @@ def _share_text(estimate: Estimate) -> str:
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
     return (
-        f"{calculated.label(result.measure.label)} ({say(result.measure.unit)})"
+        f"{terms.label(result.measure)} ({say(result.measure.unit)})"
         if result.measure.unit
-        else calculated.label(result.measure.label)
+        else terms.label(result.measure)
     )
 
 
@@ -248,7 +248,7 @@ def relative_text(trial: Trial, results: Results, keys: tuple[str, ...]) -> str:
     """Return each key measure relative to the reference, for a figure's text alternative."""
     found = [result_of(results, key) for key in keys]
     return " ".join(
-        f"{calculated.label(result.measure.label)}, {name_of(trial, code)}: "
+        f"{terms.label(result.measure)}, {name_of(trial, code)}: "
         f"{numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)}."
         for result in found
         if result is not None

@@ -8,20 +8,17 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import chdtrc
 
-from reportgen.stats.comparisons import joined
+from reportgen.model.message import Message, message
 from reportgen.stats.fieller import MeanPair
 from reportgen.stats.scores import FloatArray, are_alike
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-METHOD = "random effects on log ratios, REML, Hartung-Knapp interval"
-TOO_FEW = "trials do not pool unless there are two of them at least"
-TWO_TRIALS = "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
-TRIALS_ALIKE = "all trials gave the same ratio, so they say nothing of the spread between trials"
-BEYOND_NUMBERS = "the interval is wider than a number can say"
-FURTHER_BEYOND = "the range for another trial is wider than a number can say"
-CLOSER_THAN_ERRORS = (
-    "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
-)
+TOO_FEW = message("too_few_to_pool")
+TWO_TRIALS = message("two_trials_only")
+TRIALS_ALIKE = message("trials_alike")
+BEYOND_NUMBERS = message("interval_beyond_numbers")
+FURTHER_BEYOND = message("prediction_beyond_numbers")
+CLOSER_THAN_ERRORS = message("closer_than_errors")
 
 
 class LogRatio(NamedTuple):
@@ -54,8 +51,7 @@ class PooledRatio:
     q_p_value: float | None = None
     i_squared: float | None = None
     weights: tuple[float, ...] = ()
-    method: str = ""
-    note: str = ""
+    notes: tuple[Message, ...] = ()
 
 
 def log_ratio(pair: MeanPair) -> LogRatio | None:
@@ -86,11 +82,11 @@ def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledR
     if not (variances > 0).all():
         raise ValueError("a trial without a variance above 0 cannot be pooled")
     if log_ratios.size < 2:
-        return PooledRatio(log_ratios.size, note=TOO_FEW)
+        return PooledRatio(log_ratios.size, notes=(TOO_FEW,))
     fit = _fit(log_ratios, variances)
     point = _point(log_ratios, variances, fit)
     if are_alike(log_ratios):
-        return replace(point, note=joined(point.note, TRIALS_ALIKE))
+        return replace(point, notes=(*point.notes, TRIALS_ALIKE))
     return _with_intervals(point, fit, level)
 
 
@@ -158,8 +154,7 @@ def _point(log_ratios: FloatArray, variances: FloatArray, fit: _Fit) -> PooledRa
         q_p_value=float(chdtrc(freedom, q)),
         i_squared=fit.tau_squared / (fit.tau_squared + typical),
         weights=tuple(weights.tolist()),
-        method=METHOD,
-        note=TWO_TRIALS if freedom == 1 else "",
+        notes=(TWO_TRIALS,) if freedom == 1 else (),
     )
 
 
@@ -169,11 +164,13 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
     half, further = t * fit.error, t * hypot(fit.error, sqrt(fit.tau_squared))
     interval = _ratio(fit.log_ratio - half), _ratio(fit.log_ratio + half)
     prediction = _ratio(fit.log_ratio - further), _ratio(fit.log_ratio + further)
-    notes = (
-        CLOSER_THAN_ERRORS if half < t_quantile(level, inf) * fit.plain_error else "",
-        FURTHER_BEYOND if None in prediction and None not in interval else "",
-        BEYOND_NUMBERS if None in interval else "",
-    )
+    notes = list(point.notes)
+    if half < t_quantile(level, inf) * fit.plain_error:
+        notes.append(CLOSER_THAN_ERRORS)
+    if None in interval:
+        notes.append(BEYOND_NUMBERS)
+    elif None in prediction:
+        notes.append(FURTHER_BEYOND)
     return replace(
         point,
         low=interval[0],
@@ -183,7 +180,7 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
         p_value=two_sided_p_value(fit.log_ratio / fit.error, freedom),
         standard_error=fit.error,
         degrees_of_freedom=freedom,
-        note=joined(point.note, *notes),
+        notes=tuple(notes),
     )
 
 

@@ -14,36 +14,16 @@ from reportgen.metrics.fairness.surroundings import (
     ph_matched,
     temperature_matched,
 )
-from reportgen.metrics.fairness.words import Values
+from reportgen.metrics.fairness.verdicts import Finding, Values
 from reportgen.model.results import MeasureResult, Verdict
 from reportgen.model.trial import Trial
 
 __all__ = ["fairness", "without_outliers"]
 
-LABELS = {
-    "replication": "Replication",
-    "randomisation": "Places drawn at random",
-    "confounding": "Treatments told from places and days",
-    "light_matched": "Light matched",
-    "light_even": "Light even",
-    "temperature_matched": "Temperature matched",
-    "same_start": "Same start",
-    "same_harvest_age": "Same age at harvest",
-    "losses": "Losses",
-    "solution_ran_out": "Solution never ran out",
-    "ec_matched": "EC matched",
-    "ph_matched": "pH matched",
-    "meters_span": "Meters span the trial",
-    "usual_ranges": "Figures in published ranges",
-    "outliers": "Plants far from the rest",
-    "instruments": "Instruments",
-    "disclosure": "Disclosure",
-}
-
 
 def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
-    """Return the verdict of every check, in the order of `LABELS`, by the figures that the tables have."""
-    found = {
+    """Return the verdict of every check, in the order of the report, by the figures that the tables have."""
+    findings: dict[str, Finding | None] = {
         "replication": replication(trial),
         "randomisation": randomisation(trial),
         "confounding": confounding(trial),
@@ -62,7 +42,7 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "instruments": instruments(trial),
         "disclosure": disclosure(trial),
     }
-    return tuple(Verdict(check, label, *said) for check, label in LABELS.items() if (said := found[check]))
+    return tuple(Verdict(check, *judged) for check, judged in findings.items() if judged is not None)
 
 
 def _known(measures: tuple[MeasureResult, ...], key: str) -> Values:

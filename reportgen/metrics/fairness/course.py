@@ -5,24 +5,25 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
-from reportgen.metrics.fairness.words import (
+from reportgen.metrics.fairness.verdicts import (
     ROUNDING,
     Finding,
     at_least,
     at_most,
-    count,
     day,
     each,
-    figure,
+    finding,
     gravity,
     lacking,
-    listed,
     means,
     names,
-    percent,
+    number,
+    quotes,
     together,
+    units,
 )
 from reportgen.metrics.totals import harvested_in, planted
+from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 
 SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
@@ -48,42 +49,52 @@ def harvests(trial: Trial) -> dict[str, date]:
 
 def _apart(trial: Trial, days: Mapping[str, date]) -> float:
     """Return how far treatments' mean days lie apart, d."""
-    found = means(trial, {tray: float(on.toordinal()) for tray, on in days.items()}).values()
-    return max(found) - min(found) if found else 0.0
+    values = means(trial, {tray: float(on.toordinal()) for tray, on in days.items()}).values()
+    return max(values) - min(values) if values else 0.0
 
 
 def same_start(trial: Trial) -> Finding:
     """Judge whether all treatments were sown and started on one day; the workbook has one date for all."""
-    fills = first_fills(trial)
-    started: Finding = ("sound", f"The trial has one start for all, {day(trial.started_on)}.")
-    if len(set(fills.values())) > 1:
-        apart = _apart(trial, fills)
-        said = (
-            f"{trial.unit.capitalize()}s were first filled from {day(min(fills.values()))} to "
-            f"{day(max(fills.values()))}; treatments lie {figure(apart)} d apart on average."
-        )
-        started = at_most(apart, SAME_DAYS, CLOSE_DAYS), said
+    return together(_filled(trial), _sown(trial))
+
+
+def _filled(trial: Trial) -> Finding:
+    days = first_fills(trial)
+    if len(set(days.values())) < 2:
+        return finding("sound", message("one_start", day=day(trial.started_on)))
+    apart = _apart(trial, days)
+    first, last = day(min(days.values())), day(max(days.values()))
+    said = message("filled_from_to", first=first, last=last, apart=Amount(apart, "d"))
+    return finding(at_most(apart, SAME_DAYS, CLOSE_DAYS), said)
+
+
+def _sown(trial: Trial) -> Finding:
     if trial.sown_on is None:
-        return together(started, ("not recorded", "The day of sowing is not recorded."))
-    return together(started, ("sound", f"All were sown on {day(trial.sown_on)}."))
+        return finding("not recorded", message("sowing_not_recorded"))
+    return finding("sound", message("all_sown", day=day(trial.sown_on)))
 
 
 def same_harvest_age(trial: Trial) -> Finding:
     """Judge whether all treatments were harvested at one age."""
     days = harvests(trial)
     first, last = min(days.values()), max(days.values())
-    origin, since = (trial.sown_on, "sowing") if trial.sown_on else (trial.started_on, "the start")
     if first == last:
-        age = count((last - origin).days, "day")
-        return "sound", f"All {trial.unit}s were harvested on {day(last)}, {age} after {since}."
+        return finding("sound", _age(trial, last))
     apart = _apart(trial, days)
-    said = (
-        f"{trial.unit.capitalize()}s were harvested from {day(first)} to {day(last)}; treatments lie "
-        f"{figure(apart)} d apart on average."
-    )
     verdict = at_most(apart, SAME_DAYS, CLOSE_DAYS)
-    remark = "" if verdict == "sound" else " If each was harvested at one size, this difference is part of the result."
-    return verdict, said + remark
+    said = message("harvested_from_to", first=day(first), last=day(last), apart=Amount(apart, "d"))
+    if verdict == "sound":
+        return finding(verdict, said)
+    return finding(verdict, said, message("harvested_at_one_size"))
+
+
+def _age(trial: Trial, harvested: date) -> Message:
+    """Return the day on which all were harvested, with the days since sowing, else since the start."""
+    if trial.sown_on is None:
+        age = Count((harvested - trial.started_on).days, "day")
+        return message("harvested_after_start", day=day(harvested), days=age)
+    age = Count((harvested - trial.sown_on).days, "day")
+    return message("harvested_after_sowing", day=day(harvested), days=age)
 
 
 def losses(trial: Trial) -> Finding:
@@ -97,14 +108,19 @@ def losses(trial: Trial) -> Finding:
         if plant.tray in treatment_of:
             kept[treatment_of[plant.tray]] += harvested_in(plant)
     if not all(tray.started_known for tray in planted(trial)):
-        return "not recorded", "How many plants were started is not known, so nothing tells how many were lost."
-    lost = {code: 1 - kept[code] / number for code, number in started.items()}
+        return finding("not recorded", message("started_not_known"))
+    lost = {code: 1 - kept[code] / of for code, of in started.items()}
     if max(lost.values()) <= 0:
-        return "sound", f"None of {count(sum(started.values()), 'plant')} was lost (0 %)."
-    shown = {code: f"{percent(lost[code])} ({started[code] - kept[code]} of {started[code]})" for code in lost}
-    apart = figure(100 * (max(lost.values()) - min(lost.values())))
+        whole = Count(sum(started.values()), "plant")
+        return finding("sound", message("none_lost", plants=whole, share=Share(0.0)))
+    shares = {code: _lost(share, started[code], kept[code]) for code, share in lost.items()}
+    apart = number(100 * (max(lost.values()) - min(lost.values())))
     verdict = at_most(max(lost.values()), FEW_LOST, MANY_LOST)
-    return verdict, f"Plants lost: {each(trial, shown)}, {apart} percentage points apart."
+    return finding(verdict, message("plants_lost", each=each(trial, shares), points=apart))
+
+
+def _lost(share: float, started: int, kept: int) -> Message:
+    return message("share_of_plants", share=Share(share), number=number(started - kept), total=number(started))
 
 
 def solution_ran_out(trial: Trial) -> Finding:
@@ -114,15 +130,15 @@ def solution_ran_out(trial: Trial) -> Finding:
         events[event.tray].append(event)
     trays = [tray.code for tray in planted(trial)]
     known = [tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}]
-    found = _gravest(trial.unit, [finding for tray in trays for finding in _ran_out(trial.unit, tray, events[tray])])
+    low = _gravest(trial.unit, [one for tray in trays for one in _ran_out(tray, events[tray])])
     if len(known) < len(trays):
-        said = f"What was filled in and what was left is known for {len(known)} of {count(len(trays), trial.unit)}."
-        found.append(("not recorded", said))
-    if found:
-        return together(*found)
+        said = message("solution_known_for", number=number(len(known)), trays=units(trial, len(trays)))
+        low.append(finding("not recorded", said))
+    if low:
+        return together(*low)
     least = min(known, key=lambda tray: _left(events[tray]))
-    said = f"At the end every {trial.unit} held {figure(_left(events[least]))} L or more, the least in {least}."
-    return "sound", said
+    volume = Amount(_left(events[least]), "L")
+    return finding("sound", message("least_solution_left", volume=volume, tray=Quote(least)))
 
 
 def _left(events: list[SolutionEvent]) -> float:
@@ -130,30 +146,33 @@ def _left(events: list[SolutionEvent]) -> float:
     return max((event for event in events if event.kind == "remaining"), key=lambda event: event.on).volume
 
 
-def _ran_out(unit: str, tray: str, events: list[SolutionEvent]) -> list[Finding]:
+def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
     """Return what is worst of a tray: empty, perhaps empty, nearly empty; nothing where all was well."""
-    found = [*_emptied(unit, tray, events), *_left_too_little(unit, tray, events)]
-    return sorted(found, key=gravity)[:1]
+    low = [*_emptied(tray, events), *_left_too_little(tray, events)]
+    return sorted(low, key=gravity)[:1]
 
 
-def _emptied(unit: str, tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
+def _emptied(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
     """Find days after which nothing was left of what was put in, and top-ups as large as the first fill."""
     balance = filled = 0.0
     for on, change in _changes(events):
         balance += change
         if balance <= ROUNDING * filled:
-            yield "problem", f"{unit.capitalize()} {tray} was emptied on {day(on)} (0 L left of what was put in)."
+            yield finding("problem", message("emptied", tray=Quote(tray), day=day(on)))
         elif filled and change >= filled * (1 - ROUNDING):
-            said = f"{unit.capitalize()} {tray} took {figure(change)} L on {day(on)}, as much as its first fill"
-            yield "caution", f"{said} of {figure(filled)} L or more, so it may have been empty."
+            volume, first_fill = Amount(change, "L"), Amount(filled, "L")
+            said = message("took_its_first_fill", tray=Quote(tray), day=day(on), volume=volume, first_fill=first_fill)
+            yield finding("caution", said)
         filled = filled or change
 
 
-def _gravest(unit: str, found: list[Finding]) -> list[Finding]:
+def _gravest(unit: str, low: list[Finding]) -> list[Finding]:
     """Return the gravest findings, as many as are named one by one, and how many more there are."""
-    named = sorted(found, key=gravity)[:MOST_NAMED]
-    more = len(found) - len(named)
-    return [*named, ("caution", f"{count(more, f'more {unit}')} ran low or empty too.")] if more else named
+    named = sorted(low, key=gravity)[:MOST_NAMED]
+    more = len(low) - len(named)
+    if not more:
+        return named
+    return [*named, finding("caution", message("more_ran_low", trays=Count(more, f"more {unit}")))]
 
 
 def _changes(events: list[SolutionEvent]) -> list[tuple[date, float]]:
@@ -165,16 +184,16 @@ def _changes(events: list[SolutionEvent]) -> list[tuple[date, float]]:
     return sorted(changes.items())
 
 
-def _left_too_little(unit: str, tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
+def _left_too_little(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
     if not any(event.kind == "remaining" for event in events):
         return
     left = _left(events)
     filled = next((change for _, change in _changes(events) if change > 0), 0.0)
     if left <= 0:
-        yield "problem", f"{unit.capitalize()} {tray} ran out or was emptied (0 L left at the end)."
+        yield finding("problem", message("ran_out", tray=Quote(tray)))
     elif left < filled * NEARLY_EMPTY * (1 - ROUNDING):
-        said = f"{unit.capitalize()} {tray} was nearly empty at the end ({figure(left)} L left of {figure(filled)} L)."
-        yield "caution", said
+        said = message("nearly_empty", tray=Quote(tray), volume=Amount(left, "L"), first_fill=Amount(filled, "L"))
+        yield finding("caution", said)
 
 
 def meters_span(trial: Trial) -> Finding:
@@ -183,38 +202,48 @@ def meters_span(trial: Trial) -> Finding:
     covered = {code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}}
     if not covered:
         return _without_meter(trial)
-    shares = {code: percent(share) for code, share in covered.items()}
-    alike = len(set(shares.values())) == 1 and len(shares) == len(trial.treatments)
-    shown = f"{shares[trial.reference]} for each treatment" if alike else each(trial, shares)
-    counted = at_least(min(covered.values()), WHOLE, ENOUGH_DAYS)
-    said = f"Meters counted this share of the trial's days: {shown}."
-    return together((counted, said), *_unmetered(trial, lacking(trial, covered)), *_shared_meters(trial))
+    verdict = at_least(min(covered.values()), WHOLE, ENOUGH_DAYS)
+    return together(
+        finding(verdict, _counted(trial, covered)),
+        *_unmetered(trial, lacking(trial, covered)),
+        *_shared_meters(trial),
+    )
+
+
+def _counted(trial: Trial, covered: Mapping[str, float]) -> Message:
+    """Return the share of the days that meters counted, once where it is the same for every treatment."""
+    apart = max(covered.values()) - min(covered.values())
+    if apart <= ROUNDING and len(covered) == len(trial.treatments):
+        return message("metered_days_alike", share=Share(covered[trial.reference]))
+    shares: dict[str, Value] = {code: Share(share) for code, share in covered.items()}
+    return message("metered_days", each=each(trial, shares))
 
 
 def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
     """Find treatments without a meter beside others that have one."""
     calculated = [code for code in codes if any(load.treatment == code for load in trial.loads)]
     unknown = [code for code in codes if code not in calculated]
+    none = Share(0.0)
     if calculated:
-        said = f"Electricity of {names(trial, calculated)} is calculated from power in W and hours, not counted (0 %)."
-        yield "caution", said
+        said = message("electricity_calculated", treatments=names(trial, calculated), share=none)
+        yield finding("caution", said)
     if unknown:
-        yield "problem", f"No meter counted the electricity of {names(trial, unknown)} (0 %)."
+        yield finding("problem", message("electricity_not_metered", treatments=names(trial, unknown), share=none))
 
 
 def _shared_meters(trial: Trial) -> Iterator[Finding]:
     common = sorted({reading.meter for reading in trial.meter if reading.treatment is None})
-    if common:
-        counted = "all" if is_shared(trial) else "a part"
-        yield (
-            "caution",
-            f"{count(len(common), 'meter')} shared by all treatments ({listed(common)}) counted {counted} of the "
-            f"electricity, which was given out by {trial.unit}s and cannot be compared.",
-        )
+    if not common:
+        return
+    meters = Count(len(common), "meter")
+    if is_shared(trial):
+        yield finding("caution", message("shared_meter_counted_all", meters=meters, names=quotes(common)))
+    else:
+        yield finding("caution", message("shared_meter_counted_a_part", meters=meters, names=quotes(common)))
 
 
 def _without_meter(trial: Trial) -> Finding:
     if trial.loads:
-        said = f"No meter was read: electricity is calculated from {count(len(trial.loads), 'device')}"
-        return "caution", f"{said}, power in W by hours of use."
-    return "not recorded", "No electricity meter was read (0 % of the trial's days)."
+        devices = Count(len(trial.loads), "device")
+        return finding("caution", message("no_meter_but_devices", devices=devices))
+    return finding("not recorded", message("no_meter", share=Share(0.0)))

@@ -2,12 +2,24 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from itertools import pairwise
 
 from reportgen.metrics.fairness.course import first_fills, harvests
-from reportgen.metrics.fairness.words import Finding, at_least, count, each, listed, names, together
+from reportgen.metrics.fairness.verdicts import (
+    Finding,
+    at_least,
+    each,
+    finding,
+    names,
+    number,
+    quotes,
+    together,
+    units,
+)
 from reportgen.metrics.totals import planted
+from reportgen.model.message import Count, Message, Quote, Several, TreatmentName, Value, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
 
@@ -28,18 +40,22 @@ Labels = Iterable[tuple[str, str]]  # a treatment's code with the place or day t
 
 def replication(trial: Trial) -> Finding:
     """Judge how many times each treatment was given independently."""
-    trays = _trays_of(trial)
-    fewest = min(trays.values())
+    fewest = min(_trays_of(trial).values())
     verdict = at_least(fewest, ENOUGH_REPLICATES, FEWEST_REPLICATES)
-    if len(set(trays.values())) == 1:
-        said = f"Each treatment was given to {count(fewest, trial.unit)}."
-    else:
-        said = f"Treatments were given to {each(trial, {code: count(n, trial.unit) for code, n in trays.items()})}."
+    said = [_given_to(trial)]
     if verdict == "problem":
-        said += f" One {trial.unit} cannot show how much {trial.unit}s treated alike differ by chance."
+        said.append(message("one_unit_shows_no_chance"))
     elif verdict == "caution":
-        said += f" With {ENOUGH_REPLICATES} or more, chance could be told apart better."
-    return together((verdict, said), *_pretended(trial), *_one_lamp(trial))
+        said.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
+    return together(finding(verdict, *said), *_pretended(trial), *_one_lamp(trial))
+
+
+def _given_to(trial: Trial) -> Message:
+    trays = _trays_of(trial)
+    if len(set(trays.values())) == 1:
+        return message("each_treatment_given_to", trays=units(trial, trays[trial.reference]))
+    counts: dict[str, Value] = {code: units(trial, count) for code, count in trays.items()}
+    return message("treatments_given_to", each=each(trial, counts))
 
 
 def _trays_of(trial: Trial) -> dict[str, int]:
@@ -53,53 +69,61 @@ def _pretended(trial: Trial) -> list[Finding]:
     if trial.experimental_unit != "plant" or not crowded:
         return []
     most = max(tray.plants_started for tray in crowded)
-    said = (
-        f"The plant is named as what was treated, yet {len(crowded)} of {count(len(planted(trial)), 'pot')} held "
-        f"several plants, up to {most}; plants that share a pot share its fate, and are not replicates."
+    said = message(
+        "plants_share_pots",
+        number=number(len(crowded)),
+        pots=Count(len(planted(trial)), "pot"),
+        most=number(most),
     )
-    return [("problem", said)]
+    return [finding("problem", said)]
 
 
 def _one_lamp(trial: Trial) -> list[Finding]:
     """Find treatments of several trays whose equipment is, by its own words, a single lamp."""
     trays = _trays_of(trial)
     alike = len({one.equipment for one in trial.treatments}) == 1
-    unless = ", unless it lit all treatments" if alike else ""
-    return [
-        (
-            "caution" if alike else "problem",
-            f'{one.name} had one lamp over its {count(trays[one.code], trial.unit)} ("{one.equipment}"), so this lamp '
-            f"and its place cannot be told from the treatment{unless}.",
-        )
-        for one in trial.treatments
-        if trays[one.code] > 1 and ONE_LAMP.search(one.equipment) and not SEVERAL.search(one.equipment)
-    ]
+    single: list[Finding] = []
+    for one in trial.treatments:
+        has_one_lamp = ONE_LAMP.search(one.equipment) and not SEVERAL.search(one.equipment)
+        if trays[one.code] < 2 or not has_one_lamp:
+            continue
+        name, count, words = TreatmentName(one.code), units(trial, trays[one.code]), Quote(one.equipment)
+        if alike:
+            said = message("one_lamp_unless_for_all", treatment=name, trays=count, equipment=words)
+            single.append(finding("caution", said))
+        else:
+            single.append(finding("problem", message("one_lamp", treatment=name, trays=count, equipment=words)))
+    return single
 
 
 def randomisation(trial: Trial) -> Finding:
     """Judge how treatments were given their places."""
-    layout, drawn = trial.about.layout, trial.about.randomised
-    how = f" (layout: {layout})" if layout else ""
-    if drawn is False:
-        return "problem", f"Places were not drawn at random{how}, so a better place may have gone to one treatment."
-    if BY_HAND.search(layout):
-        return "caution", f"Places were given by hand{how}; a choice can favour one treatment without being meant to."
-    if drawn is None and not layout:
-        return "not recorded", "Whether places were drawn at random is not recorded."
+    if BY_HAND.search(trial.about.layout) and trial.about.randomised is not False:
+        return finding("caution", message("places_by_hand", layout=Quote(trial.about.layout)))
+    if trial.about.layout:
+        return _by_layout(trial.about.randomised, Quote(trial.about.layout))
+    if trial.about.randomised is None:
+        return finding("not recorded", message("draw_not_recorded"))
+    if trial.about.randomised:
+        return finding("caution", message("places_drawn_somehow"))
+    return finding("problem", message("places_not_drawn"))
+
+
+def _by_layout(drawn: bool | None, layout: Quote) -> Finding:
     if drawn is None:
-        return "caution", f"Whether places were drawn at random is not recorded, beside the layout{how}."
-    if not layout:
-        return "caution", "Places were drawn at random, but how is not recorded."
-    return "sound", f"Places were drawn at random{how}."
+        return finding("caution", message("draw_not_recorded_beside_layout", layout=layout))
+    if drawn:
+        return finding("sound", message("places_drawn", layout=layout))
+    return finding("problem", message("places_not_drawn_by_layout", layout=layout))
 
 
 def confounding(trial: Trial) -> Finding:
     """Judge whether treatments can be told from the places and days that they were given."""
-    found = [*_dates(trial), *_one_place(trial), *_blocks(trial), *_positions(trial)]
-    grave = [finding for finding in found if finding[0] != "sound"]
-    if found:
-        return together(*(grave or found))
-    return "not recorded", f"Neither a block nor a position is recorded for all {len(planted(trial))} {trial.unit}s."
+    findings = [*_dates(trial), *_one_place(trial), *_blocks(trial), *_positions(trial)]
+    grave = [one for one in findings if one[0] != "sound"]
+    if findings:
+        return together(*(grave or findings))
+    return finding("not recorded", message("no_places_recorded", number=number(len(planted(trial)))))
 
 
 def alone(labels: Labels) -> list[str]:
@@ -112,23 +136,30 @@ def alone(labels: Labels) -> list[str]:
 
 
 def _dates(trial: Trial) -> list[Finding]:
+    findings: list[Finding] = []
+    filled, harvested = first_fills(trial), harvests(trial)
+    if parted := _parted_by_day(trial, filled):
+        said = message("own_days_of_first_fill", treatments=names(trial, parted), days=_days(filled))
+        findings.append(finding("problem", said))
+    if parted := _parted_by_day(trial, harvested):
+        said = message("own_days_of_harvest", treatments=names(trial, parted), days=_days(harvested))
+        findings.append(finding("problem", said))
+    return findings
+
+
+def _parted_by_day(trial: Trial, days: Mapping[str, date]) -> list[str]:
+    """Return the treatments that share no day with another. days: by tray."""
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    found: list[Finding] = []
-    for what, days in (("first filled", first_fills(trial)), ("harvested", harvests(trial))):
-        parted = alone((treatment_of[tray], on.isoformat()) for tray, on in days.items())
-        if parted:
-            number = count(len(set(days.values())), "day")
-            said = f"{names(trial, parted)} shared no day with another treatment on which {trial.unit}s were {what}"
-            found.append(("problem", f"{said} ({number} in all), so day and treatment cannot be told apart."))
-    return found
+    return alone((treatment_of[tray], on.isoformat()) for tray, on in days.items())
+
+
+def _days(days: Mapping[str, date]) -> Count:
+    return Count(len(set(days.values())), "day")
 
 
 def _one_place(trial: Trial) -> list[Finding]:
-    single = [code for code, number in _trays_of(trial).items() if number == 1]
-    if not single:
-        return []
-    said = f"{names(trial, single)} stood in 1 place only, so place and treatment cannot be told apart."
-    return [("problem", said)]
+    single = [code for code, count in _trays_of(trial).items() if count == 1]
+    return [finding("problem", message("one_place_only", treatments=names(trial, single)))] if single else []
 
 
 def _blocks(trial: Trial) -> list[Finding]:
@@ -136,14 +167,14 @@ def _blocks(trial: Trial) -> list[Finding]:
     blocks = {tray.block for tray in trays}
     if "" in blocks or len(blocks) == 1:
         return []
+    counted = Count(len(blocks), "block")
     parted = alone((tray.treatment, tray.block) for tray in trays)
     if parted:
-        said = f"{names(trial, parted)} shared no block with another treatment, of {count(len(blocks), 'block')}"
-        return [("problem", f"{said}, so block and treatment cannot be told apart.")]
+        return [finding("problem", message("own_blocks", treatments=names(trial, parted), blocks=counted))]
     pairs = {(tray.block, tray.treatment) for tray in trays}
     whole = sum(all((block, one.code) in pairs for one in trial.treatments) for block in blocks)
-    said = f"{whole} of {count(len(blocks), 'block')} held every treatment."
-    return [("sound" if whole == len(blocks) else "caution", said)]
+    verdict: VerdictWord = "sound" if whole == len(blocks) else "caution"
+    return [finding(verdict, message("blocks_with_every_treatment", number=number(whole), blocks=counted))]
 
 
 def _positions(trial: Trial) -> list[Finding]:
@@ -154,15 +185,31 @@ def _positions(trial: Trial) -> list[Finding]:
         return []
     repeated = len(positions) < len(trays)
     parted = alone((tray.treatment, tray.position) for tray in trays) if repeated else _in_rows(trial)
-    if parted:
-        how = "shared no position with another treatment" if repeated else f"stood each as one group of {trial.unit}s"
-        drawn = ", though places were drawn at random" if trial.about.randomised else ""
-        said = f"{names(trial, parted)} {how} ({count(len(positions), 'position')} in all){drawn}"
-        verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
-        return [(verdict, f"{said}, so place and treatment cannot be told apart.")]
-    shown = listed([positions[0], positions[-1]]) if len(positions) < 3 else f"{positions[0]} to {positions[-1]}"
-    said = f"{trial.unit.capitalize()}s of different treatments stood among one another (positions {shown})."
-    return [("sound", said)]
+    if not parted:
+        return [finding("sound", _among_one_another(positions))]
+    verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
+    groups, places = names(trial, parted), Count(len(positions), "position")
+    said = _own_positions(trial, groups, places) if repeated else _own_group(trial, groups, places)
+    return [finding(verdict, said)]
+
+
+def _own_positions(trial: Trial, treatments: Several, positions: Count) -> Message:
+    if trial.about.randomised:
+        return message("own_positions_by_draw", treatments=treatments, positions=positions)
+    return message("own_positions", treatments=treatments, positions=positions)
+
+
+def _own_group(trial: Trial, treatments: Several, positions: Count) -> Message:
+    if trial.about.randomised:
+        return message("own_group_by_draw", treatments=treatments, positions=positions)
+    return message("own_group", treatments=treatments, positions=positions)
+
+
+def _among_one_another(positions: Sequence[str]) -> Message:
+    if len(positions) > 2:
+        first, last = Quote(positions[0]), Quote(positions[-1])
+        return message("among_one_another_from_to", first=first, last=last)
+    return message("among_one_another", positions=quotes(positions))
 
 
 def _in_rows(trial: Trial) -> list[str]:

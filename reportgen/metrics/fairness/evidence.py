@@ -1,12 +1,14 @@
 """What the figures rest on: single plants, instruments, and who supplied or paid."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from reportgen.metrics.fairness.words import Finding, count, figure, listed, names, worst
+from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
 from reportgen.metrics.totals import planted
+from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Instrument, Measured, Plant, Trial
 from reportgen.stats.outliers import LIMIT, outliers
@@ -68,48 +70,65 @@ def outlying(trial: Trial) -> Finding:
     """Judge whether single plants lie far from the rest of their treatment."""
     weighed = _weighed(trial)
     few = [code for code, plants in weighed.items() if len(plants) < 3]
-    total = sum(len(plants) for plants in weighed.values())
-    unknown = f"{names(trial, few)} had fewer than 3 plants weighed, too few to tell." if few else ""
+    unknown = [message("too_few_weighed", treatments=names(trial, few))] if few else []
+    plants = Count(sum(len(plants) for plants in weighed.values()), "plant")
     far = flagged(trial)
-    if not far and few:
-        return "not recorded", unknown
-    if not far:
-        return "sound", f"None of {count(total, 'plant')} lies far from the rest of its treatment in fresh weight."
-    more = f" and {len(far) - MOST_NAMED} more" if len(far) > MOST_NAMED else ""
-    said = (
-        f"{len(far)} of {count(total, 'plant')} {'lies' if len(far) == 1 else 'lie'} more than {figure(LIMIT)} usual "
-        f"spreads from the middle of the treatment: {_named(trial, far[:MOST_NAMED])}{more}. Flagged, and kept in "
-        "every figure."
-    )
-    return "caution", f"{said} {unknown}".strip()
+    if far:
+        return finding("caution", _far_plants(trial, far, plants), message("flagged_and_kept"), *unknown)
+    if few:
+        return finding("not recorded", *unknown)
+    return finding("sound", message("no_plant_far", plants=plants))
 
 
-def _named(trial: Trial, far: tuple[tuple[Plant, float], ...]) -> str:
+def _far_plants(trial: Trial, far: tuple[tuple[Plant, float], ...], plants: Count) -> Message:
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
-    return listed(
-        [
-            f"plant {plant.code} of {trial.unit} {plant.tray} ({names(trial, [treatment_of[plant.tray]])}, "
-            f"{figure(plant.fresh_weight or 0.0)} g, {figure(abs(score))} spreads {'above' if score > 0 else 'below'})"
-            for plant, score in far
-        ]
-    )
+    named = [_far(treatment_of[plant.tray], plant, score) for plant, score in far[:MOST_NAMED]]
+    more = len(far) - len(named)
+    if more:
+        named.append(message("more", number=number(more)))
+    limit, listed = number(LIMIT), Several(tuple(named))
+    if len(far) == 1:
+        return message("one_plant_far", number=number(1), plants=plants, limit=limit, far=listed)
+    return message("plants_far", number=number(len(far)), plants=plants, limit=limit, far=listed)
+
+
+def _far(treatment: str, plant: Plant, score: float) -> Message:
+    code, tray, name = Quote(plant.code), Quote(plant.tray), TreatmentName(treatment)
+    weight, spreads = Amount(plant.fresh_weight or 0.0, "g"), number(abs(score))
+    if score > 0:
+        return message("plant_above", plant=code, tray=tray, treatment=name, weight=weight, spreads=spreads)
+    return message("plant_below", plant=code, tray=tray, treatment=name, weight=weight, spreads=spreads)
 
 
 def instruments(trial: Trial) -> Finding:
     """Judge whether what was measured has an instrument of known accuracy, the same one for all treatments."""
     kinds = measured(trial)
+    counted = Count(len(kinds), "kind")
     if not trial.instruments:
-        return "not recorded", f"No instrument is recorded for {count(len(kinds), 'kind')} of measurement."
+        return finding("not recorded", message("no_instrument", kinds=counted))
     proven = [kind for kind in kinds if any(_is_proven(one) for one in _of(trial, kind))]
     missing = [kind for kind in kinds if kind not in proven]
-    said = f"Accuracy or calibration is recorded for {len(proven)} of {count(len(kinds), 'kind')} of measurement"
-    said += f", not for {listed(missing)}." if missing else "."
     verdict: VerdictWord = "caution" if missing else "sound"
+    said = [_accuracy_known(len(proven), counted, missing)]
     for own in [one for kind in kinds for one in _of(trial, kind) if one.per_treatment]:
-        accuracy, shown = _accuracy(own)
-        verdict = worst(verdict, accuracy)
-        said += f" Each treatment had its own {own.name} ({own.measures}, {shown}): errors do not cancel."
-    return verdict, said
+        is_exact = own.accuracy is not None and own.accuracy <= OWN_ACCURACY
+        verdict = worst(verdict, "sound" if is_exact else "caution")
+        said.append(_own_instrument(own))
+    return finding(verdict, *said)
+
+
+def _accuracy_known(proven: int, kinds: Count, missing: Sequence[Measured]) -> Message:
+    if not missing:
+        return message("accuracy_known", number=number(proven), kinds=kinds)
+    lacking = Several(tuple(Term(kind) for kind in missing))
+    return message("accuracy_known_but_for", number=number(proven), kinds=kinds, missing=lacking)
+
+
+def _own_instrument(own: Instrument) -> Message:
+    name, kind = Quote(own.name), Term(own.measures)
+    if own.accuracy is None:
+        return message("own_instrument_of_unknown_accuracy", name=name, kind=kind)
+    return message("own_instrument", name=name, kind=kind, accuracy=Amount(own.accuracy, "%"))
 
 
 def measured(trial: Trial) -> tuple[Measured, ...]:
@@ -136,23 +155,17 @@ def _is_proven(one: Instrument) -> bool:
     return one.accuracy is not None or one.calibrated_on is not None
 
 
-def _accuracy(one: Instrument) -> tuple[VerdictWord, str]:
-    if one.accuracy is None:
-        return "caution", "accuracy not recorded"
-    return "sound" if one.accuracy <= OWN_ACCURACY else "caution", f"accuracy ±{figure(one.accuracy)} %"
-
-
 def disclosure(trial: Trial) -> Finding:
     """Judge whether it is said who supplied or paid for what, and whether something was given."""
-    said = trial.about.disclosure.strip()
-    if said.rstrip(".").casefold() in NOT_STATED:
-        return "not recorded", "Who supplied or paid for what is not stated."
-    given = [clause.strip() for clause in CLAUSE.split(said) if _tells_of_a_gift(clause)]
+    words = trial.about.disclosure.strip()
+    if words.rstrip(".").casefold() in NOT_STATED:
+        return finding("not recorded", message("disclosure_not_stated"))
+    given = [clause.strip() for clause in CLAUSE.split(words) if _tells_of_a_gift(clause)]
     if given:
-        return "caution", f'Something was given, lent or paid for, in the grower\'s words: "{"; ".join(given)}".'
-    if NOTHING_GIVEN.search(said):
-        return "sound", f'Nothing was given, in the grower\'s words: "{said}"'
-    return "caution", f'Whether something was given does not follow from the grower\'s words: "{said}"'
+        return finding("caution", message("something_given", words=Quote("; ".join(given))))
+    if NOTHING_GIVEN.search(words):
+        return finding("sound", message("nothing_given", words=Quote(words)))
+    return finding("caution", message("gift_not_told", words=Quote(words)))
 
 
 def _tells_of_a_gift(clause: str) -> bool:

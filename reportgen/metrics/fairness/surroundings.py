@@ -4,21 +4,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportgen.metrics.climate import air_temperature, shared
-from reportgen.metrics.fairness.words import (
+from reportgen.metrics.fairness.verdicts import (
     Finding,
     Values,
+    amounts,
     at_least,
     at_most,
-    count,
     each,
-    figure,
+    finding,
     lacking,
     names,
-    percent,
-    worst,
+    number,
+    together,
 )
 from reportgen.metrics.light import maps_of
 from reportgen.metrics.totals import FloatArray
+from reportgen.model.message import Amount, Count, Share, Term, Value, message
 from reportgen.model.trial import Trial
 
 EVEN, FAIRLY_EVEN = 0.8, 0.6  # minimum / mean of a map; ours: no published limit was found
@@ -27,7 +28,11 @@ FEWEST_POINTS = 3  # Poorter et al. 2012, Funct. Plant Biol. 39:821-838, table 2
 
 @dataclass(frozen=True)
 class Likeness:
-    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else its own unit."""
+    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else its own unit.
+
+    `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares it. `step` is the
+    unit of a difference.
+    """
 
     what: str
     unit: str
@@ -38,35 +43,37 @@ class Likeness:
     compared: str
 
 
-PPFD = Likeness("Mean light (PPFD)", " µmol/m²/s", "", True, 0.05, 0.10, "light")  # ours
-DLI = Likeness("Light of a day (DLI)", " mol/m²/d", "", True, 0.05, 0.10, "light")  # ours, as for PPFD
-AIR = Likeness("Mean air temperature", " °C", " K", False, 1.0, 2.0, "temperature")  # ours
-EC = Likeness("Mean EC", " mS/cm", "", True, 0.10, 0.20, "EC")  # ours
-PH = Likeness("Mean pH", "", " pH units", False, 0.3, 0.6, "pH")  # ours
+PPFD = Likeness("mean light", "µmol/m²/s", "", True, 0.05, 0.10, "light")  # ours
+DLI = Likeness("light of a day", "mol/m²/d", "", True, 0.05, 0.10, "light")  # ours, as for PPFD
+AIR = Likeness("mean air temperature", "°C", "K", False, 1.0, 2.0, "temperature")  # ours
+EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC")  # ours
+PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH")  # ours
 
 
 def likeness(trial: Trial, rule: Likeness, values: Values) -> Finding:
     """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded."""
     missing = lacking(trial, values)
-    unknown = f"{rule.what} is not recorded for {names(trial, missing)}."
+    what = Term(rule.what)
+    unknown = finding("not recorded", message("quantity_not_recorded", quantity=what, treatments=names(trial, missing)))
     if len(values) < 2:
-        return "not recorded", unknown
+        return unknown
     apart, shown = _apart(rule, values)
     verdict = at_most(apart, rule.sound, rule.caution)
-    texts = {code: f"{figure(value)}{rule.unit}" for code, value in values.items()}
-    said = f"{rule.what} was {each(trial, texts)}, {shown} apart."
+    said = [message("quantity_apart", quantity=what, each=each(trial, amounts(values, rule.unit)), apart=shown)]
     if verdict != "sound":
-        said += f" If {rule.compared} is what was compared, this difference is the treatment."
-    return (worst(verdict, "not recorded"), f"{said} {unknown}") if missing else (verdict, said)
+        said.append(message("difference_is_the_treatment", compared=Term(rule.compared)))
+    known = finding(verdict, *said)
+    return together(known, unknown) if missing else known
 
 
-def _apart(rule: Likeness, values: Values) -> tuple[float, str]:
+def _apart(rule: Likeness, values: Values) -> tuple[float, Value]:
+    """Return how far values lie apart by the rule, and how that is said."""
     low, high = min(values.values()), max(values.values())
     if not rule.relative:
-        return high - low, f"{figure(high - low)}{rule.step}"
+        return high - low, Amount(high - low, rule.step)
     if low <= 0:
-        return (float("inf") if high > 0 else 0.0), f"{figure(high - low)}{rule.unit}"
-    return high / low - 1, percent(high / low - 1)
+        return (float("inf") if high > 0 else 0.0), Amount(high - low, rule.unit)
+    return high / low - 1, Share(high / low - 1)
 
 
 def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
@@ -78,22 +85,25 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
         return likeness(trial, PPFD, ppfd)
     verdict, said = likeness(trial, DLI, dli)
-    texts = {code: f"{figure(value)}{PPFD.unit}" for code, value in ppfd.items()}
-    return verdict, f"{said} Photoperiods differ, and with them mean light (PPFD): {each(trial, texts)}."
+    return finding(verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit))))
 
 
 def light_even(trial: Trial, uniformity: Values) -> Finding:
     """Judge how even the light was. uniformity: minimum / mean of the PPFD by treatment."""
-    points = {code: sum(one.size for one in found) for code, found in maps_of(trial).items() if _of_points(found)}
+    points = {code: sum(one.size for one in maps) for code, maps in maps_of(trial).items() if _of_points(maps)}
     missing = lacking(trial, points)
-    unknown = f"No map of {FEWEST_POINTS} points or more is recorded for {names(trial, missing)}."
+    no_map = message("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, missing))
+    unknown = finding("not recorded", no_map)
     even = {code: uniformity[code] for code in points if code in uniformity}
     if not even:
-        return "not recorded", unknown
-    texts = {code: f"{percent(share)} ({count(points[code], 'point')})" for code, share in even.items()}
+        return unknown
+    shares: dict[str, Value] = {
+        code: message("share_over_points", share=Share(share), points=Count(points[code], "point"))
+        for code, share in even.items()
+    }
     verdict = at_least(min(even.values()), EVEN, FAIRLY_EVEN)
-    said = f"The darkest point had this share of the mean light: {each(trial, texts)}."
-    return (worst(verdict, "not recorded"), f"{said} {unknown}") if missing else (verdict, said)
+    known = finding(verdict, message("darkest_point", each=each(trial, shares)))
+    return together(known, unknown) if missing else known
 
 
 def _of_points(maps: Sequence[FloatArray]) -> bool:
@@ -106,9 +116,8 @@ def temperature_matched(trial: Trial, air: Values) -> Finding:
     common = shared(trial, air_temperature)
     own = {code: value for code, value in air.items() if code not in common}
     if common and not own:
-        mean = figure(air[next(iter(common))])
-        said = f"Air temperature was logged for all treatments together (mean {mean} °C), so a difference"
-        return "not recorded", f"{said} between them is not known."
+        mean = Amount(air[next(iter(common))], AIR.unit)
+        return finding("not recorded", message("air_logged_together", mean=mean))
     return likeness(trial, AIR, own)
 
 

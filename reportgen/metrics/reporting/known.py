@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.metrics.fairness.words import count, figure, lacking
+from reportgen.metrics.fairness.verdicts import lacking, of_each
 from reportgen.metrics.totals import planted
+from reportgen.model.message import Amount, Count, Message, OfTreatment, Quote, Span, TreatmentName, Value, message
 from reportgen.model.trial import SolutionEvent, Treatment, Trial
 
 LONGEST_QUOTE = 120  # characters; ours
@@ -16,75 +17,100 @@ LONGEST_QUOTE = 120  # characters; ours
 
 @dataclass(frozen=True)
 class Known:
-    """What is known of an item, empty where nothing is, and the names of those of which it is missing."""
+    """What is known of an item, nothing where it is not known, and of whom or what it is missing."""
 
-    text: str
-    missing: tuple[str, ...] = ()
-
-
-def by_treatment(trial: Trial, texts: Mapping[str, str]) -> Known:
-    """Return what is said of each treatment, once where it is the same for all."""
-    name_of = {one.code: one.name for one in trial.treatments}
-    missing = lacking(trial, texts)
-    if len(set(texts.values())) == 1 and not missing:
-        return Known(next(iter(texts.values())))
-    said = "; ".join(f"{name}: {texts[code]}" for code, name in name_of.items() if code in texts)
-    return Known(said, tuple(name_of[code] for code in missing))
+    values: tuple[Value, ...] = ()
+    missing: tuple[Value, ...] = ()
 
 
-def typed(trial: Trial, value: Callable[[Treatment], str | float | None], unit: str = "") -> Known:
+def words(text: str) -> Known:
+    """Return a field of the grower's own words, nothing known where it is blank."""
+    return Known((Quote(text),)) if text else Known()
+
+
+def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:
+    """Return what is known of each treatment, and the treatments of which nothing is."""
+    return Known(tuple(of_each(trial, values)), _without(trial, values))
+
+
+def several_by_treatment(trial: Trial, values: Mapping[str, Sequence[Value]]) -> Known:
+    """Return all that is known of each treatment, and the treatments of which nothing is."""
+    known = tuple(OfTreatment(value, one.code) for one in trial.treatments for value in values.get(one.code, ()))
+    return Known(known, _without(trial, values))
+
+
+def _without(trial: Trial, known: Iterable[str]) -> tuple[Value, ...]:
+    return tuple(TreatmentName(code) for code in lacking(trial, known))
+
+
+def typed(trial: Trial, field: Callable[[Treatment], str | float | None], unit: str = "") -> Known:
     """Return a field of the treatments: a text as it stands, a number in its unit."""
-    found = {one.code: value(one) for one in trial.treatments}
-    shown = {code: text if isinstance(text, str) else f"{figure(text)}{unit}" for code, text in found.items() if text}
-    return by_treatment(trial, shown | {code: f"0{unit}" for code, number in found.items() if number == 0})
+    values: dict[str, Value] = {}
+    for treatment in trial.treatments:
+        value = field(treatment)
+        if isinstance(value, str):
+            values |= {treatment.code: Quote(value)} if value else {}
+        elif value is not None:
+            values[treatment.code] = Amount(value, unit)
+    return by_treatment(trial, values)
 
 
-def span(values: Sequence[float], unit: str) -> str:
-    """Return the lowest and the highest of some values, once where they are the same."""
-    low, high = figure(min(values)), figure(max(values))
-    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+def span(values: Sequence[float], unit: str) -> Span:
+    """Return the lowest and the highest of some values."""
+    return Span(min(values), max(values), unit)
+
+
+def over_readings(values: Sequence[float], unit: str) -> tuple[Value, ...]:
+    """Return the range of some readings with their number, nothing where there is none."""
+    if not values:
+        return ()
+    return (message("span_of_readings", span=span(values, unit), readings=Count(len(values), "reading")),)
+
+
+def tray_named(code: str) -> Message:
+    """Return a tray as one of several that something is missing for."""
+    return message("tray_named", tray=Quote(code))
 
 
 def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit: str) -> Known:
     """Return the range of a reading of the solution over the trays with plants, and the trays that have none."""
-    found: dict[str, list[float]] = defaultdict(list)
+    by_tray: dict[str, list[float]] = defaultdict(list)
     for event in trial.solution:
         reading = value(event)
         if reading is not None:
-            found[event.tray].append(reading)
+            by_tray[event.tray].append(reading)
     trays = [tray.code for tray in planted(trial)]
-    values = [reading for tray in trays for reading in found.get(tray, ())]
-    text = f"{span(values, unit)} in {count(len(values), 'reading')}" if values else ""
-    return Known(text, tuple(f"{trial.unit} {tray}" for tray in trays if tray not in found))
+    values = [reading for tray in trays for reading in by_tray.get(tray, ())]
+    return Known(over_readings(values, unit), tuple(tray_named(tray) for tray in trays if tray not in by_tray))
 
 
 def logged(trial: Trial, column: str, unit: str) -> Known:
     """Return the range of a column of the climate log; a log of all together tells of every treatment."""
     if trial.climate is None:
-        return Known("")
+        return Known()
     values = getattr(trial.climate, column)
     there = np.isfinite(values)
     whose = set(np.array(trial.climate.treatments, dtype=object)[there].tolist())
-    missing = tuple(one.name for one in trial.treatments if None not in whose and one.code not in whose)
-    found = values[there].tolist()
-    return Known(f"{span(found, unit)} in {count(len(found), 'reading')}" if found else "", missing)
+    missing = () if None in whose else _without(trial, whose)
+    return Known(over_readings(values[there].tolist(), unit), missing)
 
 
 def noted(trial: Trial, pattern: str, texts: Callable[[Trial], Iterable[str]] | None = None) -> Known:
-    """Return the first sentence of the grower's that a pattern is found in, in quotes."""
+    """Return the first sentence of the grower's that a pattern is found in."""
     wanted = re.compile(pattern, re.IGNORECASE)
     for text in (texts or _words)(trial):
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):
             if wanted.search(sentence):
-                return Known(quoted(sentence))
-    return Known("")
+                return Known((message("quoted", words=excerpt(sentence)),))
+    return Known()
 
 
-def quoted(text: str) -> str:
-    """Return a sentence in quotes, cut at a word where it is long."""
+def excerpt(text: str) -> Quote:
+    """Return a sentence of the grower's, cut at a word where it is long."""
     sentence = text.strip().rstrip(".;")
-    short = sentence if len(sentence) <= LONGEST_QUOTE else f"{sentence[:LONGEST_QUOTE].rsplit(' ', 1)[0]} ..."
-    return f'"{short}"'
+    if len(sentence) <= LONGEST_QUOTE:
+        return Quote(sentence)
+    return Quote(f"{sentence[:LONGEST_QUOTE].rsplit(' ', 1)[0]} ...")
 
 
 def _words(trial: Trial) -> Iterable[str]:

@@ -2,18 +2,29 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from statistics import fmean, stdev
 
 from reportgen.metrics import light
 from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
-from reportgen.metrics.fairness.words import count, day, figure, listed
-from reportgen.metrics.reporting.known import Known, by_treatment, logged, noted, quoted, readings, span
+from reportgen.metrics.fairness.verdicts import amounts, day, number, units
+from reportgen.metrics.reporting.known import (
+    Known,
+    by_treatment,
+    excerpt,
+    logged,
+    noted,
+    readings,
+    several_by_treatment,
+    span,
+    tray_named,
+)
 from reportgen.metrics.totals import FloatArray, planted
+from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
-from reportgen.model.trial import Instrument, Measured, Plant, Trial
+from reportgen.model.trial import Instrument, Plant, Trial
 
 CO2_LEFT_ALONE = r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b"
 TRANSPLANTING = r"\btransplant\w*|\bplanted out\b|\bpricked out\b|\bpotted\b"
@@ -24,11 +35,10 @@ def ppfd(trial: Trial) -> Known:
     return _figures(trial, light.ppfd(trial), "µmol/m²/s")
 
 
-def _figures(trial: Trial, found: Mapping[str, Estimate], unit: str) -> Known:
+def _figures(trial: Trial, estimates: Mapping[str, Estimate], unit: str) -> Known:
     """Return the figures of a metric, as the report's tables have them."""
-    return by_treatment(
-        trial, {code: f"{figure(one.value)} {unit}" for code, one in found.items() if one.value is not None}
-    )
+    known = {code: one.value for code, one in estimates.items() if one.value is not None}
+    return by_treatment(trial, amounts(known, unit))
 
 
 def light_days(trial: Trial) -> Known:
@@ -37,7 +47,7 @@ def light_days(trial: Trial) -> Known:
     for reading in trial.light:
         if reading.on is not None:
             days[reading.treatment].add(reading.on)
-    return by_treatment(trial, {code: listed([day(on) for on in sorted(found)]) for code, found in days.items()})
+    return by_treatment(trial, {code: Several(tuple(day(on) for on in sorted(own))) for code, own in days.items()})
 
 
 def dli(trial: Trial) -> Known:
@@ -47,56 +57,73 @@ def dli(trial: Trial) -> Known:
 
 def uniformity(trial: Trial) -> Known:
     """Return lowest, highest, mean and coefficient of variation of each treatment's maps."""
-    maps = {code: [one for one in found if one.size >= FEWEST_POINTS] for code, found in light.maps_of(trial).items()}
-    return by_treatment(trial, {code: "; ".join(map(_map_text, found)) for code, found in maps.items() if found})
+    maps: dict[str, list[Message]] = {}
+    for code, own in light.maps_of(trial).items():
+        large = [_map(points) for points in own if points.size >= FEWEST_POINTS]
+        maps |= {code: large} if large else {}
+    return several_by_treatment(trial, maps)
 
 
-def _map_text(points: FloatArray) -> str:
+def _map(points: FloatArray) -> Message:
+    reach, counted = span(points.tolist(), "µmol/m²/s"), Count(points.size, "point")
     mean = fmean(points)
-    spread = f", coefficient of variation {figure(100 * stdev(points) / mean)} %" if mean > 0 else ""
-    counted = count(points.size, "point")
-    return f"{span(points.tolist(), ' µmol/m²/s')}, mean {figure(mean)} µmol/m²/s{spread} ({counted})"
+    amount = Amount(mean, "µmol/m²/s")
+    if mean <= 0:
+        return message("dark_map", span=reach, mean=amount, points=counted)
+    variation = Amount(100 * stdev(points) / mean, "%")
+    return message("map_of_light", span=reach, mean=amount, variation=variation, points=counted)
 
 
 def power(trial: Trial) -> Known:
     """Return each treatment's rated power, else the power of its devices."""
-    loads: dict[str, list[str]] = defaultdict(list)
+    devices: dict[str, list[Value]] = defaultdict(list)
     for load in trial.loads:
-        loads[load.treatment].append(f"{load.device} {figure(load.power)} W")
-    rated = {one.code: f"{figure(one.rated_power)} W rated" for one in trial.treatments if one.rated_power is not None}
-    return by_treatment(trial, {code: listed(found) for code, found in loads.items()} | rated)
+        devices[load.treatment].append(
+            message("device_of_power", device=Quote(load.device), power=Amount(load.power, "W"))
+        )
+    known: dict[str, Value] = {code: Several(tuple(own)) for code, own in devices.items()}
+    for one in trial.treatments:
+        if one.rated_power is not None:
+            known[one.code] = message("rated_power", power=Amount(one.rated_power, "W"))
+    return by_treatment(trial, known)
 
 
 def co2(trial: Trial) -> Known:
     """Return the logged CO2, else the words that it was left as it was."""
-    found = logged(trial, "co2", " ppm")
-    return found if found.text else noted(trial, CO2_LEFT_ALONE)
+    known = logged(trial, "co2", "ppm")
+    return known if known.values else noted(trial, CO2_LEFT_ALONE)
 
 
 def solution_temperature(trial: Trial) -> Known:
     """Return the temperature read in the trays, else the logged one."""
-    found = readings(trial, lambda event: event.temperature, " °C")
-    return found if found.text else logged(trial, "solution_temperature", " °C")
+    known = readings(trial, lambda event: event.temperature, "°C")
+    return known if known.values else logged(trial, "solution_temperature", "°C")
 
 
 def volumes(trial: Trial) -> Known:
     """Return what was put into trays with plants, and the trays without a fill or a `remaining`."""
     trays = [tray.code for tray in planted(trial)]
     events = [event for event in trial.solution if event.tray in trays]
-    put_in = sum(event.volume for event in events if event.kind in ("fill", "top-up"))
     kinds: dict[str, set[str]] = defaultdict(set)
     for event in events:
         kinds[event.tray].add(event.kind)
-    missing = tuple(f"{trial.unit} {tray}" for tray in trays if not {"fill", "remaining"} <= kinds[tray])
-    return Known(f"{figure(put_in)} L put in, {count(len(events), 'volume')} recorded" if events else "", missing)
+    missing = tuple(tray_named(tray) for tray in trays if not {"fill", "remaining"} <= kinds[tray])
+    if not events:
+        return Known((), missing)
+    put_in = sum(event.volume for event in events if event.kind in ("fill", "top-up"))
+    counted = Count(len(events), "volume")
+    return Known((message("volumes_put_in", volume=Amount(put_in, "L"), volumes=counted),), missing)
 
 
 def plants_per_container(trial: Trial) -> Known:
     """Return how many plants a tray was started with."""
     numbers = [tray.plants_started for tray in planted(trial)]
-    missing = () if all(tray.started_known for tray in planted(trial)) else ("how many were started",)
-    fewest = f"{min(numbers)} to " if min(numbers) < max(numbers) else ""
-    return Known(f"{fewest}{count(max(numbers), 'plant')} a {trial.unit}", missing)
+    is_known = all(tray.started_known for tray in planted(trial))
+    missing = () if is_known else (message("number_started"),)
+    most = Count(max(numbers), "plant")
+    if min(numbers) == max(numbers):
+        return Known((message("plants_a_container", plants=most),), missing)
+    return Known((message("plants_a_container_from_to", fewest=number(min(numbers)), plants=most),), missing)
 
 
 def spacing(trial: Trial) -> Known:
@@ -106,87 +133,137 @@ def spacing(trial: Trial) -> Known:
     for tray in planted(trial):
         if tray.treatment in areas:
             densities[tray.treatment].append(tray.plants_started / areas[tray.treatment])
-    return by_treatment(trial, {code: span(found, " plants/m²") for code, found in densities.items()})
+    return by_treatment(trial, {code: span(own, "plants/m²") for code, own in densities.items()})
 
 
 def sown_on(trial: Trial) -> Known:
     """Return the day of sowing."""
-    return Known(day(trial.sown_on) if trial.sown_on else "")
+    return Known((day(trial.sown_on),)) if trial.sown_on else Known()
 
 
 def transplanted_on(trial: Trial) -> Known:
     """Return the first observation of transplanting, with its day."""
     seen = (one for one in trial.observations if re.search(TRANSPLANTING, one.text, re.IGNORECASE))
     first = min(seen, key=lambda one: one.on, default=None)
-    return Known("" if first is None else f"{day(first.on)}: {quoted(first.text)}")
+    if first is None:
+        return Known()
+    return Known((message("seen_on_day", day=day(first.on), words=excerpt(first.text)),))
 
 
 def harvested_on(trial: Trial) -> Known:
     """Return the day of harvest, the first and the last where trays differ."""
     days = sorted({tray.harvested_on or trial.harvested_on for tray in planted(trial)})
-    return Known(day(days[0]) if len(days) == 1 else f"{day(days[0])} to {day(days[-1])}")
+    if len(days) == 1:
+        return Known((day(days[0]),))
+    return Known((message("from_day_to_day", first=day(days[0]), last=day(days[-1])),))
 
 
 def instruments(trial: Trial) -> Known:
     """Return the instruments by name, and the kinds of measurement that have none."""
-    return _of_instruments(trial, lambda one: f" {one.model}".rstrip())
+    return _of_instruments(trial, _instrument)
+
+
+def _instrument(one: Instrument) -> Message:
+    if not one.model:
+        return message("instrument", name=Quote(one.name), kind=Term(one.measures))
+    return message("instrument_of_model", name=Quote(one.name), kind=Term(one.measures), model=Quote(one.model))
 
 
 def calibration(trial: Trial) -> Known:
     """Return when instruments were calibrated."""
-    return _of_instruments(trial, lambda one: None if one.calibrated_on is None else f" {day(one.calibrated_on)}")
+    return _of_instruments(trial, _calibrated)
+
+
+def _calibrated(one: Instrument) -> Message | None:
+    if one.calibrated_on is None:
+        return None
+    on = day(one.calibrated_on)
+    return message("instrument_calibrated", name=Quote(one.name), kind=Term(one.measures), day=on)
 
 
 def accuracy(trial: Trial) -> Known:
     """Return how accurate instruments are."""
-    return _of_instruments(trial, lambda one: None if one.accuracy is None else f" ±{figure(one.accuracy)} %")
+    return _of_instruments(trial, _accurate)
 
 
-def _of_instruments(trial: Trial, detail: Callable[[Instrument], str | None]) -> Known:
-    """Return what is said of the instruments, and the kinds of measurement of which nothing is."""
-    found = {one: said for one in trial.instruments if (said := detail(one)) is not None}
-    have: set[Measured] = {one.measures for one in found}
-    said = "; ".join(f"{one.name} ({one.measures}){text}" for one, text in found.items())
-    return Known(said, tuple(kind for kind in measured(trial) if kind not in have))
+def _accurate(one: Instrument) -> Message | None:
+    if one.accuracy is None:
+        return None
+    within = Amount(one.accuracy, "%")
+    return message("instrument_accuracy", name=Quote(one.name), kind=Term(one.measures), accuracy=within)
+
+
+def _of_instruments(trial: Trial, detail: Callable[[Instrument], Message | None]) -> Known:
+    """Return what is known of the instruments, and the kinds of measurement of which nothing is."""
+    known = {one: said for one in trial.instruments if (said := detail(one)) is not None}
+    have = {one.measures for one in known}
+    return Known(tuple(known.values()), tuple(Term(kind) for kind in measured(trial) if kind not in have))
+
+
+def experimental_unit(trial: Trial) -> Known:
+    """Return what the treatment was given to."""
+    return Known((Term(trial.experimental_unit),))
 
 
 def replicates(trial: Trial) -> Known:
     """Return the trays of each treatment."""
     treatments = [tray.treatment for tray in planted(trial)]
-    return by_treatment(trial, {code: count(treatments.count(code), trial.unit) for code in set(treatments)})
+    return by_treatment(trial, {code: units(trial, treatments.count(code)) for code in set(treatments)})
 
 
 def blocks(trial: Trial) -> Known:
     """Return the number of blocks; without any, the layout must say that there were none."""
-    found = {tray.block for tray in planted(trial)}
-    if found == {""}:
-        return Known("none, by the layout" if "completely" in trial.about.layout.casefold() else "")
-    missing = tuple(f"{trial.unit} {tray.code}" for tray in planted(trial) if not tray.block)
-    return Known(count(len(found - {""}), "block"), missing)
+    names = {tray.block for tray in planted(trial)}
+    if names == {""}:
+        is_without = "completely" in trial.about.layout.casefold()
+        return Known((message("no_blocks_by_layout"),)) if is_without else Known()
+    missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
+    return Known((Count(len(names - {""}), "block"),), missing)
 
 
 def randomisation(trial: Trial) -> Known:
     """Return how treatments were given their places."""
     if trial.about.randomised is None:
-        return Known("")
-    drawn = "drawn at random" if trial.about.randomised else "not drawn at random"
-    return Known(f"{drawn}, {trial.about.layout}" if trial.about.layout else drawn)
+        return Known()
+    if not trial.about.layout:
+        return Known((message("drawn") if trial.about.randomised else message("not_drawn"),))
+    layout = Quote(trial.about.layout)
+    if trial.about.randomised:
+        return Known((message("drawn_by_layout", layout=layout),))
+    return Known((message("not_drawn_by_layout", layout=layout),))
 
 
 def exclusions(trial: Trial) -> Known:
     """Return the plants that are in no weight, with the reason; one that is not accounted for has none."""
     started = sum(tray.plants_started for tray in planted(trial))
-    missing = [] if all(tray.started_known for tray in planted(trial)) else ["how many plants were started"]
-    lost = [plant for plant in trial.plants if plant.status != "harvested"]
-    unseen = started - sum(plant.number for plant in trial.plants)
-    unexplained = [
-        f"plant {one.code} of {trial.unit} {one.tray}" for one in lost if one.status == "removed" and not one.note
-    ]
-    missing += [*unexplained, *([count(unseen, "plant") + " without a row"] if unseen > 0 else [])]
+    lost = tuple(_lost(plant) for plant in trial.plants if plant.status != "harvested")
+    plants = Count(started, "plant")
+    missing = tuple(_unaccounted(trial, started))
     if not lost:
-        return Known(f"none of {count(started, 'plant')}", tuple(missing))
-    return Known(f"{len(lost)} of {count(started, 'plant')}: {'; '.join(map(_lost, lost))}", tuple(missing))
+        return Known((message("no_plant_left_out", plants=plants),), missing)
+    return Known((message("plants_left_out", number=number(len(lost)), plants=plants, lost=Several(lost)),), missing)
 
 
-def _lost(plant: Plant) -> str:
-    return f"{plant.tray} {plant.code} {plant.status}{f' ({plant.note})' if plant.note else ''}"
+def _unaccounted(trial: Trial, started: int) -> Iterator[Value]:
+    """Yield the plants without a reason or a row."""
+    if not all(tray.started_known for tray in planted(trial)):
+        yield message("number_of_plants_started")
+    for plant in trial.plants:
+        if plant.status == "removed" and not plant.note:
+            yield message("plant_of_tray", plant=Quote(plant.code), tray=Quote(plant.tray))
+    unseen = started - sum(plant.number for plant in trial.plants)
+    if unseen > 0:
+        yield Count(unseen, "plant without a row")
+
+
+def _lost(plant: Plant) -> Message:
+    which = Quote(f"{plant.tray} {plant.code}")
+    if plant.note:
+        return _lost_why(plant, which, Quote(plant.note))
+    return message("plant_died", plant=which) if plant.status == "dead" else message("plant_removed", plant=which)
+
+
+def _lost_why(plant: Plant, which: Quote, note: Quote) -> Message:
+    if plant.status == "dead":
+        return message("plant_died_why", plant=which, note=note)
+    return message("plant_removed_why", plant=which, note=note)

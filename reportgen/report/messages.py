@@ -1,0 +1,377 @@
+"""What the calculation found, in words: one text for each code, in the current language.
+
+Nothing reads these texts back. A text names the values of its message as placeholders; `unit`, `units`, `Unit` and
+`Units` are the trial's own word for its experimental unit.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import singledispatch
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, say
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Day,
+    Message,
+    OfTreatment,
+    Quote,
+    Several,
+    Share,
+    Span,
+    Term,
+    TreatmentName,
+    Value,
+)
+from reportgen.model.trial import Trial
+from reportgen.report import numbers, terms
+
+TEXTS: Final[Mapping[str, str]] = {
+    # ---- how fair the test was: replication, places and days ----
+    "each_treatment_given_to": marked("Each treatment was given to {trays}."),
+    "treatments_given_to": marked("Treatments were given to {each}."),
+    "one_unit_shows_no_chance": marked("One {unit} cannot show how much {units} treated alike differ by chance."),
+    "more_units_tell_better": marked("With {number} or more, chance could be told apart better."),
+    "plants_share_pots": marked(
+        "The plant is named as what was treated, yet {number} of {pots} held several plants, up to {most}; plants "
+        "that share a pot share its fate, and are not replicates."
+    ),
+    "one_lamp": marked(
+        '{treatment} had one lamp over its {trays} ("{equipment}"), so this lamp and its place cannot be told from the '
+        "treatment."
+    ),
+    "one_lamp_unless_for_all": marked(
+        '{treatment} had one lamp over its {trays} ("{equipment}"), so this lamp and its place cannot be told from the '
+        "treatment, unless it lit all treatments."
+    ),
+    "places_not_drawn": marked("Places were not drawn at random, so a better place may have gone to one treatment."),
+    "places_not_drawn_by_layout": marked(
+        "Places were not drawn at random (layout: {layout}), so a better place may have gone to one treatment."
+    ),
+    "places_by_hand": marked(
+        "Places were given by hand (layout: {layout}); a choice can favour one treatment without being meant to."
+    ),
+    "draw_not_recorded": marked("Whether places were drawn at random is not recorded."),
+    "draw_not_recorded_beside_layout": marked(
+        "Whether places were drawn at random is not recorded, beside the layout (layout: {layout})."
+    ),
+    "places_drawn_somehow": marked("Places were drawn at random, but how is not recorded."),
+    "places_drawn": marked("Places were drawn at random (layout: {layout})."),
+    "no_places_recorded": marked("Neither a block nor a position is recorded for all {number} {units}."),
+    "own_days_of_first_fill": marked(
+        "{treatments} shared no day with another treatment on which {units} were first filled ({days} in all), so day "
+        "and treatment cannot be told apart."
+    ),
+    "own_days_of_harvest": marked(
+        "{treatments} shared no day with another treatment on which {units} were harvested ({days} in all), so day and "
+        "treatment cannot be told apart."
+    ),
+    "one_place_only": marked("{treatments} stood in 1 place only, so place and treatment cannot be told apart."),
+    "own_blocks": marked(
+        "{treatments} shared no block with another treatment, of {blocks}, so block and treatment cannot be told apart."
+    ),
+    "blocks_with_every_treatment": marked("{number} of {blocks} held every treatment."),
+    "own_positions": marked(
+        "{treatments} shared no position with another treatment ({positions} in all), so place and treatment cannot be "
+        "told apart."
+    ),
+    "own_positions_by_draw": marked(
+        "{treatments} shared no position with another treatment ({positions} in all), though places were drawn at "
+        "random, so place and treatment cannot be told apart."
+    ),
+    "own_group": marked(
+        "{treatments} stood each as one group of {units} ({positions} in all), so place and treatment cannot be told "
+        "apart."
+    ),
+    "own_group_by_draw": marked(
+        "{treatments} stood each as one group of {units} ({positions} in all), though places were drawn at random, so "
+        "place and treatment cannot be told apart."
+    ),
+    "among_one_another_from_to": marked(
+        "{Units} of different treatments stood among one another (positions {first} to {last})."
+    ),
+    "among_one_another": marked("{Units} of different treatments stood among one another (positions {positions})."),
+    # ---- light, air, solution ----
+    "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
+    "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
+    "difference_is_the_treatment": marked("If {compared} is what was compared, this difference is the treatment."),
+    "photoperiods_differ": marked("Photoperiods differ, and with them mean light (PPFD): {each}."),
+    "no_map_of_light": marked("No map of {number} points or more is recorded for {treatments}."),
+    "darkest_point": marked("The darkest point had this share of the mean light: {each}."),
+    "share_over_points": marked("{share} ({points})"),
+    "air_logged_together": marked(
+        "Air temperature was logged for all treatments together (mean {mean}), so a difference between them is not "
+        "known."
+    ),
+    # ---- the course of the trial ----
+    "one_start": marked("The trial has one start for all, {day}."),
+    "filled_from_to": marked(
+        "{Units} were first filled from {first} to {last}; treatments lie {apart} apart on average."
+    ),
+    "sowing_not_recorded": marked("The day of sowing is not recorded."),
+    "all_sown": marked("All were sown on {day}."),
+    "harvested_after_sowing": marked("All {units} were harvested on {day}, {days} after sowing."),
+    "harvested_after_start": marked("All {units} were harvested on {day}, {days} after the start."),
+    "harvested_from_to": marked(
+        "{Units} were harvested from {first} to {last}; treatments lie {apart} apart on average."
+    ),
+    "harvested_at_one_size": marked("If each was harvested at one size, this difference is part of the result."),
+    "none_lost": marked("None of {plants} was lost ({share})."),
+    "started_not_known": marked("How many plants were started is not known, so nothing tells how many were lost."),
+    "plants_lost": marked("Plants lost: {each}, {points} percentage points apart."),
+    "share_of_plants": marked("{share} ({number} of {total})"),
+    "solution_known_for": marked("What was filled in and what was left is known for {number} of {trays}."),
+    "least_solution_left": marked("At the end every {unit} held {volume} or more, the least in {tray}."),
+    "emptied": marked("{Unit} {tray} was emptied on {day} (0 L left of what was put in)."),
+    "took_its_first_fill": marked(
+        "{Unit} {tray} took {volume} on {day}, as much as its first fill of {first_fill} or more, so it may have been "
+        "empty."
+    ),
+    "more_ran_low": marked("{trays} ran low or empty too."),
+    "ran_out": marked("{Unit} {tray} ran out or was emptied (0 L left at the end)."),
+    "nearly_empty": marked("{Unit} {tray} was nearly empty at the end ({volume} left of {first_fill})."),
+    "metered_days_alike": marked("Meters counted this share of the trial's days: {share} for each treatment."),
+    "metered_days": marked("Meters counted this share of the trial's days: {each}."),
+    "electricity_calculated": marked(
+        "Electricity of {treatments} is calculated from power in W and hours, not counted ({share})."
+    ),
+    "electricity_not_metered": marked("No meter counted the electricity of {treatments} ({share})."),
+    "shared_meter_counted_all": marked(
+        "{meters} shared by all treatments ({names}) counted all of the electricity, which was given out by {units} "
+        "and cannot be compared."
+    ),
+    "shared_meter_counted_a_part": marked(
+        "{meters} shared by all treatments ({names}) counted a part of the electricity, which was given out by {units} "
+        "and cannot be compared."
+    ),
+    "no_meter_but_devices": marked(
+        "No meter was read: electricity is calculated from {devices}, power in W by hours of use."
+    ),
+    "no_meter": marked("No electricity meter was read ({share} of the trial's days)."),
+    # ---- what the figures rest on ----
+    "too_few_weighed": marked("{treatments} had fewer than 3 plants weighed, too few to tell."),
+    "no_plant_far": marked("None of {plants} lies far from the rest of its treatment in fresh weight."),
+    "one_plant_far": marked(
+        "{number} of {plants} lies more than {limit} usual spreads from the middle of the treatment: {far}."
+    ),
+    "plants_far": marked(
+        "{number} of {plants} lie more than {limit} usual spreads from the middle of the treatment: {far}."
+    ),
+    "plant_above": marked("plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads above)"),
+    "plant_below": marked("plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads below)"),
+    "more": marked("{number} more"),
+    "flagged_and_kept": marked("Flagged, and kept in every figure."),
+    "no_instrument": marked("No instrument is recorded for {kinds} of measurement."),
+    "accuracy_known": marked("Accuracy or calibration is recorded for {number} of {kinds} of measurement."),
+    "accuracy_known_but_for": marked(
+        "Accuracy or calibration is recorded for {number} of {kinds} of measurement, not for {missing}."
+    ),
+    "own_instrument": marked("Each treatment had its own {name} ({kind}, accuracy ±{accuracy}): errors do not cancel."),
+    "own_instrument_of_unknown_accuracy": marked(
+        "Each treatment had its own {name} ({kind}, accuracy not recorded): errors do not cancel."
+    ),
+    "disclosure_not_stated": marked("Who supplied or paid for what is not stated."),
+    "something_given": marked('Something was given, lent or paid for, in the grower\'s words: "{words}".'),
+    "nothing_given": marked('Nothing was given, in the grower\'s words: "{words}"'),
+    "gift_not_told": marked('Whether something was given does not follow from the grower\'s words: "{words}"'),
+    "outside_published_ranges": marked("Outside the range of published trials: {beyond}."),
+    "beyond_published_range": marked("{measure} of {treatments} ({values}; usual {usual})"),
+    "check_units": marked("Check units and decimal points."),
+    "in_published_ranges": marked("All lie where published trials found theirs: {usual}."),
+    "published_range": marked("{measure} ({usual})"),
+    # ---- what was recorded ----
+    "span_of_readings": marked("{span} in {readings}"),
+    "map_of_light": marked("{span}, mean {mean}, coefficient of variation {variation} ({points})"),
+    "dark_map": marked("{span}, mean {mean} ({points})"),
+    "device_of_power": marked("{device} {power}"),
+    "rated_power": marked("{power} rated"),
+    "quoted": marked('"{words}"'),
+    "volumes_put_in": marked("{volume} put in, {volumes} recorded"),
+    "plants_a_container": marked("{plants} a {unit}"),
+    "plants_a_container_from_to": marked("{fewest} to {plants} a {unit}"),
+    "from_day_to_day": marked("{first} to {last}"),
+    "seen_on_day": marked('{day}: "{words}"'),
+    "instrument": marked("{name} ({kind})"),
+    "instrument_of_model": marked("{name} ({kind}) {model}"),
+    "instrument_calibrated": marked("{name} ({kind}) {day}"),
+    "instrument_accuracy": marked("{name} ({kind}) ±{accuracy}"),
+    "no_blocks_by_layout": marked("none, by the layout"),
+    "drawn": marked("drawn at random"),
+    "not_drawn": marked("not drawn at random"),
+    "drawn_by_layout": marked("drawn at random, {layout}"),
+    "not_drawn_by_layout": marked("not drawn at random, {layout}"),
+    "no_plant_left_out": marked("none of {plants}"),
+    "plants_left_out": marked("{number} of {plants}: {lost}"),
+    "plant_died": marked("{plant} dead"),
+    "plant_died_why": marked("{plant} dead ({note})"),
+    "plant_removed": marked("{plant} removed"),
+    "plant_removed_why": marked("{plant} removed ({note})"),
+    "tray_named": marked("{unit} {tray}"),
+    "plant_of_tray": marked("plant {plant} of {unit} {tray}"),
+    "number_of_plants_started": marked("how many plants were started"),
+    "number_started": marked("how many were started"),
+    # ---- several trials together, and why one of them has no part ----
+    "too_few_to_pool": marked("trials do not pool unless there are two of them at least"),
+    "two_trials_only": marked(
+        "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
+    ),
+    "trials_alike": marked("all trials gave the same ratio, so they say nothing of the spread between trials"),
+    "closer_than_errors": marked(
+        "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
+    ),
+    "interval_beyond_numbers": marked("the interval is wider than a number can say"),
+    "prediction_beyond_numbers": marked("the range for another trial is wider than a number can say"),
+    "nothing_recorded_to_pool": marked("nothing of it was recorded"),
+    "no_log_ratio_of_zero": marked("a figure of 0 has no log ratio"),
+    "no_spread_to_weigh_by": marked("the {units} show no spread, so nothing tells how much this trial weighs"),
+    "direction_not_known": marked(
+        "its treatments match those of the first trial in both directions, so its direction is not known"
+    ),
+    "trial_would_count_twice": marked(
+        "two of its treatments match the others' comparison, and one trial must not count twice"
+    ),
+    "no_treatment_matches": marked(
+        "it has more than two treatments, and none beside its reference has the code and name of the others'"
+    ),
+    "same_workbook_as_another": marked(
+        "its workbook is the same file as that of another trial here, so it counts once"
+    ),
+}
+IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have commas of their own
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """What a text needs of a trial: the names of its treatments by code, its word for an experimental unit."""
+
+    names: Mapping[str, str]
+    unit: str
+
+    def text(self, message: Message) -> str:
+        """Return a message in the current language; raise KeyError for a code without a text."""
+        values = {name: self._value(name, value) for name, value in message.values}
+        return say(TEXTS[message.code], **self._unit_words(), **values)
+
+    def value(self, value: Value) -> str:
+        """Return a value in the current language."""
+        return _said(value, self)
+
+    def listed(self, values: Iterable[Value]) -> str:
+        """Return values as a list such as `a, b and c`."""
+        return language.listed([self.value(value) for value in values])
+
+    def _value(self, name: str, value: Value) -> str:
+        if name in IN_CLAUSES and isinstance(value, Several):
+            return "; ".join(self.value(member) for member in value.members)
+        return self.value(value)
+
+    def _unit_words(self) -> dict[str, str]:
+        unit, units = terms.unit_word(self.unit), terms.unit_word(self.unit, 2)
+        return {"unit": unit, "units": units, "Unit": _capital(unit), "Units": _capital(units)}
+
+
+def speaker(trial: Trial) -> Speaker:
+    """Return what says the messages of a trial."""
+    return Speaker({treatment.code: treatment.name for treatment in trial.treatments}, trial.unit)
+
+
+def text(trial: Trial, message: Message) -> str:
+    """Return a message about a trial in the current language; raise KeyError for a code without a text."""
+    return speaker(trial).text(message)
+
+
+def texts(trial: Trial, messages: Iterable[Message]) -> str:
+    """Return messages about a trial, a sentence each, one after another."""
+    return " ".join(text(trial, message) for message in messages)
+
+
+def of_several_trials(message: Message) -> str:
+    """Return a message about several trials together."""
+    return Speaker({}, "tray").text(message)
+
+
+def known_values(trial: Trial, values: Iterable[Value]) -> str:
+    """Return what is known of an item: of all treatments together, or of each by its name.
+
+    What is the same for all treatments is said once.
+    """
+    said_by = speaker(trial)
+    whole: list[str] = []
+    own: dict[str, list[str]] = {}
+    for value in values:
+        if isinstance(value, OfTreatment):
+            own.setdefault(value.treatment, []).append(said_by.value(value.value))
+        else:
+            whole.append(said_by.value(value))
+    by_treatment = {code: "; ".join(parts) for code, parts in own.items()}
+    alike = set(by_treatment.values())
+    if len(alike) == 1 and len(by_treatment) == len(trial.treatments):
+        return "; ".join((*whole, *alike))
+    return "; ".join((*whole, *(f"{said_by.names[code]}: {said}" for code, said in by_treatment.items())))
+
+
+@singledispatch
+def _said(value: Value, by: Speaker) -> str:
+    raise TypeError(f"no words for a {type(value).__name__}")
+
+
+@_said.register
+def _(value: Amount, by: Speaker) -> str:
+    return numbers.amount(value.value, value.unit)
+
+
+@_said.register
+def _(value: Span, by: Speaker) -> str:
+    return numbers.reach(value.low, value.high, value.unit)
+
+
+@_said.register
+def _(value: Share, by: Speaker) -> str:
+    return numbers.part(value.value)
+
+
+@_said.register
+def _(value: Count, by: Speaker) -> str:
+    return terms.counted(value.noun, value.number)
+
+
+@_said.register
+def _(value: Day, by: Speaker) -> str:
+    return numbers.day(date.fromisoformat(value.on))
+
+
+@_said.register
+def _(value: Term, by: Speaker) -> str:
+    return terms.term(value.key)
+
+
+@_said.register
+def _(value: TreatmentName, by: Speaker) -> str:
+    return by.names[value.code]
+
+
+@_said.register
+def _(value: Quote, by: Speaker) -> str:
+    return value.text
+
+
+@_said.register
+def _(value: Several, by: Speaker) -> str:
+    return by.listed(value.members)
+
+
+@_said.register
+def _(value: OfTreatment, by: Speaker) -> str:
+    return say("{value} for {name}", value=by.value(value.value), name=by.names[value.treatment])
+
+
+@_said.register
+def _(value: Message, by: Speaker) -> str:
+    return by.text(value)
+
+
+def _capital(word: str) -> str:
+    return word[:1].upper() + word[1:]

@@ -1,0 +1,228 @@
+"""Words of closed lists, by the keys that the calculation has for them, marked for the catalogues."""
+
+from typing import Final
+
+from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.cost import ELECTRICITY, WATER
+from reportgen.model.results import Measure
+
+UNIT_WORDS: Final = {"tray": marked_plural("tray", "trays"), "pot": marked_plural("pot", "pots")}
+COUNTED: Final = {  # nouns that stand behind a number
+    "tray": marked_plural("{number} tray", "{number} trays"),
+    "pot": marked_plural("{number} pot", "{number} pots"),
+    "plant": marked_plural("{number} plant", "{number} plants"),
+    "day": marked_plural("{number} day", "{number} days"),
+    "block": marked_plural("{number} block", "{number} blocks"),
+    "position": marked_plural("{number} position", "{number} positions"),
+    "point": marked_plural("{number} point", "{number} points"),
+    "reading": marked_plural("{number} reading", "{number} readings"),
+    "device": marked_plural("{number} device", "{number} devices"),
+    "volume": marked_plural("{number} volume", "{number} volumes"),
+    "kind": marked_plural("{number} kind", "{number} kinds"),
+    "meter": marked_plural("{number} meter", "{number} meters"),
+    "gap": marked_plural("{number} gap", "{number} gaps"),
+    "other cost": marked_plural("{number} other cost", "{number} other costs"),
+    "more tray": marked_plural("{number} more tray", "{number} more trays"),
+    "more pot": marked_plural("{number} more pot", "{number} more pots"),
+    "plant without a row": marked_plural("{number} plant without a row", "{number} plants without a row"),
+}
+TERMS: Final = {
+    "weight": marked("weight"),
+    "volume": marked("volume"),
+    "energy": marked("energy"),
+    "light": marked("light"),
+    "temperature": marked("temperature"),
+    "air temperature": marked("air temperature"),
+    "humidity": marked("humidity"),
+    "EC": marked("EC"),
+    "pH": marked("pH"),
+    "mean light": marked("Mean light (PPFD)"),
+    "light of a day": marked("Light of a day (DLI)"),
+    "mean air temperature": marked("Mean air temperature"),
+    "mean EC": marked("Mean EC"),
+    "mean pH": marked("Mean pH"),
+    "yield_per_litre": marked("yield per litre"),
+    "energy_per_kg": marked("energy per kilogram"),
+    "yield_per_mol": marked("yield per mole of photons"),
+    "plant": marked("plant"),
+    ELECTRICITY: marked("electricity"),
+    WATER: marked("water"),
+}
+COSTS: Final = (ELECTRICITY, WATER)  # all others are the grower's own items
+LABELS: Final = (  # of measures, and of traits that the workbook declares
+    marked("Fresh weight"),
+    marked("Yield per plant started"),
+    marked("Yield"),
+    marked("Survival"),
+    marked("Dry matter"),
+    marked("Water use"),
+    marked("Water per gram"),
+    marked("Yield per litre"),
+    marked("Energy use"),
+    marked("Energy per kilogram"),
+    marked("Yield per kilowatt-hour"),
+    marked("Electricity cost per gram"),
+    marked("Yield per unit of electricity cost"),
+    marked("Running cost per gram"),
+    marked("Yield per mole of photons"),
+    marked("Transpiration"),
+    marked("EC of the solution"),
+    marked("pH of the solution"),
+    marked("Temperature of the solution"),
+    marked("PPFD"),
+    marked("Uniformity of PPFD"),
+    marked("Daily light integral"),
+    marked("Photons on the canopy"),
+    marked("Canopy efficacy"),
+    marked("Evaporation"),
+    marked("Air temperature"),
+    marked("Relative humidity"),
+    marked("Vapour pressure deficit"),
+    marked("CO2 in the air"),
+    marked("Logged temperature of the solution"),
+    marked("Dry weight"),
+    marked("Height"),
+    marked("Leaves"),
+    marked("Canopy cover"),
+)
+UNITS: Final = (
+    marked("g/plant"),
+    marked("g/tray"),
+    marked("L/tray"),
+    marked("kWh/tray"),
+    marked("mol/tray"),
+    marked("oz/plant"),
+    marked("oz/tray"),
+    marked("US gal/tray"),
+    marked("pH units"),
+    marked("plants/m²"),
+)
+FACTORS: Final = {
+    "light_better_used": marked("Light better used: yield per mole of photons"),
+    "more_light_from_electricity": marked("More light from the electricity: photons per kWh"),
+    "more_grown": marked("More grown: yield of a tray"),
+    "less_electricity": marked("Less electricity: 1 / energy use"),
+    "cheaper_electricity": marked("Cheaper electricity: 1 / price"),
+}
+CHECKS: Final = {  # of a fair test
+    "replication": marked("Replication"),
+    "randomisation": marked("Places drawn at random"),
+    "confounding": marked("Treatments told from places and days"),
+    "light_matched": marked("Light matched"),
+    "light_even": marked("Light even"),
+    "temperature_matched": marked("Temperature matched"),
+    "same_start": marked("Same start"),
+    "same_harvest_age": marked("Same age at harvest"),
+    "losses": marked("Losses"),
+    "solution_ran_out": marked("Solution never ran out"),
+    "ec_matched": marked("EC matched"),
+    "ph_matched": marked("pH matched"),
+    "meters_span": marked("Meters span the trial"),
+    "usual_ranges": marked("Figures in published ranges"),
+    "outliers": marked("Plants far from the rest"),
+    "instruments": marked("Instruments"),
+    "disclosure": marked("Disclosure"),
+}
+ITEMS: Final = {  # of the reporting checklist; units of plant light are named after ANSI/ASABE S640
+    "ppfd": marked("Light at the canopy (PPFD, 400 to 700 nm)"),
+    "light_days": marked("Days on which light was measured"),
+    "uniformity": marked("Evenness of light: lowest, mean, highest, coefficient of variation"),
+    "photoperiod": marked("Hours of light a day"),
+    "dli": marked("Light of a day (DLI)"),
+    "lamp_type": marked("Lamps and other equipment"),
+    "spectrum": marked("Spectrum, or red to far-red ratio"),
+    "lamp_distance": marked("Distance of lamps to the canopy"),
+    "power": marked("Power of the equipment"),
+    "air_temperature": marked("Air temperature"),
+    "humidity": marked("Relative humidity"),
+    "co2": marked("CO2, or that it was not controlled"),
+    "air_speed": marked("Air speed"),
+    "solution_temperature": marked("Temperature of the solution"),
+    "dissolved_oxygen": marked("Dissolved oxygen"),
+    "ec": marked("EC"),
+    "ph": marked("pH"),
+    "solution_composition": marked("Composition of the solution"),
+    "volumes": marked("Volumes put in and taken out"),
+    "container_type": marked("Kind of container or growing system"),
+    "container_volume": marked("Volume of a container"),
+    "plants_per_container": marked("Plants in a container"),
+    "spacing": marked("Spacing"),
+    "cultivar": marked("Cultivar"),
+    "seed_source": marked("Source of seed"),
+    "sown_on": marked("Day of sowing"),
+    "transplanted_on": marked("Day of transplanting"),
+    "harvested_on": marked("Day of harvest"),
+    "instruments": marked("Instruments: what was measured with what"),
+    "calibration": marked("Instruments: day of calibration"),
+    "accuracy": marked("Instruments: accuracy"),
+    "experimental_unit": marked("Experimental unit: what the treatment was given to"),
+    "replicates": marked("Replicates of each treatment"),
+    "blocks": marked("Blocks"),
+    "randomisation": marked("Randomisation"),
+    "exclusions": marked("Plants left out, and why"),
+}
+PLACES: Final = {  # where an item goes in the workbook; sheets and columns keep the names that they have there
+    "ppfd": marked("Light, column PPFD"),
+    "light_days": marked("Light, column Date"),
+    "uniformity": marked("Light, column PPFD, 3 points or more on a day"),
+    "photoperiod": marked("Treatments, column Photoperiod"),
+    "dli": marked("Light, column PPFD, and Treatments, column Photoperiod"),
+    "lamp_type": marked("Treatments, column Equipment"),
+    "spectrum": marked("Treatments, column Description"),
+    "lamp_distance": marked("Treatments, column Description"),
+    "power": marked("Treatments, column Rated power, or Loads, column Power"),
+    "air_temperature": marked("Climate, column Air temperature"),
+    "humidity": marked("Climate, column Relative humidity"),
+    "co2": marked("Climate, column CO2, or Observations, column Observation"),
+    "air_speed": marked("Observations, column Observation"),
+    "solution_temperature": marked("Solution, column Temperature"),
+    "dissolved_oxygen": marked("Observations, column Observation"),
+    "ec": marked("Solution, column EC"),
+    "ph": marked("Solution, column pH"),
+    "solution_composition": marked("Trial, field Nutrient recipe"),
+    "volumes": marked("Solution, column Volume, from fill to remaining"),
+    "container_type": marked("Trial, field Growing system"),
+    "container_volume": marked("Trial, field Growing system"),
+    "plants_per_container": marked("Trays, column Plants started"),
+    "spacing": marked("Treatments, column Canopy area"),
+    "cultivar": marked("Trial, field Cultivar"),
+    "seed_source": marked("Trial, field Cultivar, or Observations, column Observation"),
+    "sown_on": marked("Trial, field Sown on"),
+    "transplanted_on": marked("Observations, column Observation"),
+    "harvested_on": marked("Trial, field Harvested on"),
+    "instruments": marked("Instruments, column Instrument"),
+    "calibration": marked("Instruments, column Calibrated on"),
+    "accuracy": marked("Instruments, column Accuracy"),
+    "experimental_unit": marked("Trial, field Experimental unit"),
+    "replicates": marked("Trays, a row each"),
+    "blocks": marked("Trays, column Block, or Trial, field Layout"),
+    "randomisation": marked("Trial, field Randomised"),
+    "exclusions": marked("Plants, a row for each lost plant, columns Status and Note"),
+}
+
+
+def term(key: str) -> str:
+    """Return a word of a closed list in the current language; raise KeyError for one that is in none."""
+    return plural(*UNIT_WORDS[key], 1) if key in UNIT_WORDS else say(TERMS[key])
+
+
+def counted(noun: str, number: int) -> str:
+    """Return a number with its noun, such as `1 tray` or `4 trays`."""
+    return plural(*COUNTED[noun], number)
+
+
+def unit_word(unit: str, number: int = 1) -> str:
+    """Return a trial's word for its experimental unit, in the form that goes with a number."""
+    return plural(*UNIT_WORDS[unit], number)
+
+
+def label(measure: Measure) -> str:
+    """Return the label of a measure; that of a growth rate names its trait."""
+    if measure.trait:
+        return say("Relative growth rate ({trait})", trait=say(measure.trait))
+    return say(measure.label)
+
+
+def cost(name: str) -> str:
+    """Return the name of a part of the running cost; the grower's own items stay as they are."""
+    return say(TERMS[name]) if name in COSTS else name
