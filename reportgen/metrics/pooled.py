@@ -41,7 +41,7 @@ class RatioOfTrial:
     """One trial's ratio of treated to reference, with the interval of its report.
 
     The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's share of the pooled
-    figure, 0 to 1: None where it has no part in it, and `reasons` and the `note` of its comparison say why.
+    figure, 0 to 1: None where it has no part in it, and `reasons` say why.
     """
 
     trial: TrialOfComparison
@@ -52,7 +52,6 @@ class RatioOfTrial:
     variance: float | None = None
     weight: float | None = None
     reasons: tuple[Message, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -271,12 +270,11 @@ def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTr
         return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
     compared = found.compared if pair.trial.confidence_level == level else found.usual
     if compared.ratio is None:
-        return RatioOfTrial(_trial(pair), None, note=compared.note)
+        return RatioOfTrial(_trial(pair), None, reasons=compared.notes)
     shown = _turned(compared) if pair.turned else compared
     plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high)
     if found.log_ratio is None:
-        note = "" if found.reasons else found.compared.note
-        return replace(plain, reasons=found.reasons, note=note)
+        return replace(plain, reasons=found.reasons or found.compared.notes)
     return replace(plain, log_ratio=-found.log_ratio if pair.turned else found.log_ratio, variance=found.variance)
 
 

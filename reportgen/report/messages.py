@@ -28,8 +28,11 @@ from reportgen.model.message import (
 )
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms
+from reportgen.report.note_texts import METHODS, NOTES
 
 TEXTS: Final[Mapping[str, str]] = {
+    **NOTES,
+    **METHODS,
     # ---- how fair the test was: replication, places and days ----
     "each_treatment_given_to": marked("Each treatment was given to {trays}."),
     "treatments_given_to": marked("Treatments were given to {each}."),
@@ -288,6 +291,11 @@ def texts(trial: Trial, messages: Iterable[Message]) -> str:
     return " ".join(text(trial, message) for message in messages)
 
 
+def clauses(trial: Trial, messages: Iterable[Message]) -> str:
+    """Return messages about a trial as parts of one sentence."""
+    return "; ".join(text(trial, message) for message in messages)
+
+
 def of_several_trials(message: Message) -> str:
     """Return a message about several trials together."""
     return Speaker({}, "tray").text(message)
@@ -335,7 +343,8 @@ def _(value: Share, by: Speaker) -> str:
 
 @_said.register
 def _(value: Count, by: Speaker) -> str:
-    return terms.counted(value.noun, value.number)
+    noun = by.unit if value.noun == "unit" else value.noun
+    return terms.counted(noun, value.number)
 
 
 @_said.register

@@ -1,14 +1,13 @@
 """Section 12: how the numbers were made, where the data are, and how to work safely."""
 
-import re
-
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.design import is_blocked, variances_of
+from reportgen.metrics.design import is_blocked
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
-from reportgen.model.results import Results
+from reportgen.model.message import Notes
+from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, terms, traces, wording
+from reportgen.report import messages, numbers, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -63,6 +62,7 @@ OF_VAPOUR: Reference = (
     "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO Irrigation and Drainage "
     "Paper 56, equation 11.",
 )
+WITH_FREEDOM = frozenset({"t_difference", "welch_difference", "fieller_plug_in"})
 SAFETY = (
     marked(
         "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
@@ -141,10 +141,16 @@ def _one_idea(trial: Trial) -> str:
         "reference": wording.name_of(trial, trial.reference),
     }
     said = [
-        say("Every figure is the ratio of two totals of a {unit}.", **known),
+        say(
+            "A figure per plant or per {unit} is the mean of the {units}' own values; a figure per litre, kilowatt-hour "
+            "or gram is the ratio of two totals.",
+            **known,
+        ),
+        say("Its interval ({level}) comes from the spread between {units}, on the log scale.", **known),
         say(_model(trial), **known),
-        say("The comparison is the ratio to {reference}, the reference, with Fieller's interval.", **known),
     ]
+    if len(trial.treatments) > 2:
+        said.append(say("With several treatments the intervals of one measure hold for all of them together."))
     if trial.experimental_unit == "tray":
         said.append(say("Plants within a tray are never counted as replicates."))
     asked = trial.about.language
@@ -154,47 +160,39 @@ def _one_idea(trial: Trial) -> str:
 
 
 def _model(trial: Trial) -> str:
-    if variances_of(trial) != "pooled":
+    if trial.variances == "separate":
         return marked(
-            "Its interval ({level}) comes from the spread between {units}, with a variance for each treatment."
+            "The change against {reference} is the quotient of the two figures, with a variance for each treatment, as "
+            "the workbook asks."
         )
-    if not is_blocked(trial):
+    if is_blocked(trial):
         return marked(
-            "Its interval ({level}) comes from the spread between {units}, with one variance for all treatments."
+            "The change against {reference} is the quotient of the two figures; blocks and treatments multiply in its "
+            "model, so a better shelf counts for neither side."
         )
     return marked(
-        "Its interval ({level}) comes from the spread between {units}, with an additive model of treatment and block "
-        "with one residual variance."
+        "The change against {reference} is the quotient of the two figures, with one variance for all treatments where "
+        "one has three {units} or fewer, else with a variance for each."
     )
 
 
 def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return each method with the measures that it served."""
+    """Return each method with the measures that it served; degrees of freedom stand beside the figures."""
     served: dict[str, list[str]] = {}
     for result in results.measures:
-        methods = [estimate.method for _, estimate in result.estimates]
-        methods += [comparison.method for _, comparison in result.comparisons]
-        for method in dict.fromkeys(methods):
-            if method:
-                served.setdefault(method, []).append(terms.label(result.measure))
-    return tuple(
-        f"{_general(trial, method)}: {numbers.listed(tuple(map(wording.inside, labels)))}."
-        for method, labels in _merged(served).items()
-    )
+        label = wording.inside(terms.label(result.measure))
+        for methods in _methods_of(result):
+            labels = served.setdefault(messages.clauses(trial, methods), [])
+            if label not in labels:
+                labels.append(label)
+    return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
 
 
-def _merged(served: dict[str, list[str]]) -> dict[str, list[str]]:
-    """Return methods that differ in their degrees of freedom only as one."""
-    merged: dict[str, list[str]] = {}
-    for method, labels in served.items():
-        name = re.sub(r",? (?:with )?[\d.]+ degrees of freedom", "", method.split(";")[0].split(" (")[0])
-        known = merged.setdefault(name, [])
-        known += [label for label in labels if label not in known]
-    return merged
-
-
-def _general(trial: Trial, method: str) -> str:
-    return wording.capital(calculated.method(trial, method))
+def _methods_of(result: MeasureResult) -> list[Notes]:
+    figures: list[Estimate | Comparison] = [estimate for _, estimate in result.estimates]
+    figures += [comparison for _, comparison in result.comparisons]
+    general = [tuple(one for one in each.methods if one.code not in WITH_FREEDOM) for each in figures]
+    return [methods for methods in dict.fromkeys(general) if methods]
 
 
 def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:

@@ -15,7 +15,7 @@ from reportgen.metrics.pooled import (
 )
 from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Paragraph, Section, Subheading, Table
 from reportgen.model.results import Comparison
-from reportgen.report import calculated, message_data, messages, numbers, terms, wording
+from reportgen.report import message_data, messages, numbers, terms, wording
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
@@ -112,7 +112,7 @@ def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
     figures = {key: value for key, value in asdict(ratio).items() if key not in ("trial", "reasons")}
     said = messages.Speaker({}, ratio.trial.unit).text
     reasons = [message_data.entry(reason, said(reason)) for reason in ratio.reasons]
-    note = "; ".join(filter(None, (*map(said, ratio.reasons), ratio.note)))
+    note = "; ".join(map(said, ratio.reasons))
     return {"slug": ratio.trial.slug, "turned": ratio.trial.turned} | figures | {"note": note, "reasons": reasons}
 
 
@@ -392,10 +392,7 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
 
 def _reason(one: RatioOfTrial) -> str:
     """Return why a trial has no part, with its own word for an experimental unit; empty without a reason."""
-    if one.reasons:
-        return messages.Speaker({}, one.trial.unit).text(one.reasons[0])
-    names = one.trial.treated, one.trial.reference
-    return calculated.note_among(names, one.trial.unit, one.note.split("; ")[0])
+    return messages.Speaker({}, one.trial.unit).text(one.reasons[0]) if one.reasons else ""
 
 
 def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, str, str]:

@@ -5,7 +5,7 @@ from dataclasses import asdict
 
 from reportgen import language
 from reportgen.language import say
-from reportgen.model.results import FactorOfRatio, ReportedItem, Results, Verdict
+from reportgen.model.results import Comparison, Estimate, FactorOfRatio, ReportedItem, Results, Verdict
 from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
 
@@ -22,10 +22,14 @@ def _found(trial: Trial, results: Results) -> dict[str, object]:
         "format": "trial-results/1",
         "trial": _trial(trial),
         "treatments": _treatments(trial, results),
-        "estimates": _estimates(results),
+        "estimates": _estimates(trial, results),
         "comparisons": _comparisons(trial, results),
         "letters": [
-            {"metric": result.measure.key, "method": letters.method, "groups": dict(letters.groups)}
+            {
+                "metric": result.measure.key,
+                "method": messages.clauses(trial, letters.methods),
+                "groups": dict(letters.groups),
+            }
             for result in results.measures
             if (letters := result.letters)
         ],
@@ -37,7 +41,7 @@ def _found(trial: Trial, results: Results) -> dict[str, object]:
 
 
 def _factor(one: FactorOfRatio) -> dict[str, object]:
-    fields = {key: value for key, value in asdict(one).items() if key != "note"}
+    fields = {key: value for key, value in asdict(one).items() if key != "notes"}
     return fields | {"factor": say(terms.FACTORS[one.factor]), "code": one.factor}
 
 
@@ -78,34 +82,27 @@ def _treatments(trial: Trial, results: Results) -> list[dict[str, object]]:
     return [{"treatment": count.treatment, "name": names[count.treatment], **asdict(count)} for count in results.counts]
 
 
-def _estimates(results: Results) -> list[dict[str, object]]:
-    return [
-        {
-            "metric": result.measure.key,
-            "treatment": code,
-            "value": estimate.value,
-            "low": estimate.low,
-            "high": estimate.high,
-            "standard_error": estimate.standard_error,
-            "degrees_of_freedom": estimate.degrees_of_freedom,
-            "n": estimate.n,
-            "unit": result.measure.unit,
-            "method": estimate.method,
-            "note": estimate.note,
-        }
-        for result in results.measures
-        for code, estimate in result.estimates
-    ]
+def _estimates(trial: Trial, results: Results) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = []
+    for result in results.measures:
+        for code, estimate in result.estimates:
+            about = {"metric": result.measure.key, "treatment": code, "unit": result.measure.unit}
+            found.append(about | _figures(trial, estimate))
+    return found
 
 
 def _comparisons(trial: Trial, results: Results) -> list[dict[str, object]]:
-    return [
-        {
-            "metric": result.measure.key,
-            "treatment": code,
-            "reference": trial.reference,
-            **asdict(comparison),
-        }
-        for result in results.measures
-        for code, comparison in result.comparisons
-    ]
+    found: list[dict[str, object]] = []
+    for result in results.measures:
+        for code, comparison in result.comparisons:
+            about = {"metric": result.measure.key, "treatment": code, "reference": trial.reference}
+            found.append(about | _figures(trial, comparison))
+    return found
+
+
+def _figures(trial: Trial, figure: Estimate | Comparison) -> dict[str, object]:
+    """Return the numbers of an estimate or a comparison, its methods and notes in words and as codes."""
+    figures = {key: value for key, value in asdict(figure).items() if key not in ("methods", "notes")}
+    notes = [message_data.entry(note, messages.text(trial, note)) for note in figure.notes]
+    methods = messages.clauses(trial, figure.methods)
+    return figures | {"method": methods, "note": messages.clauses(trial, figure.notes), "notes": notes}

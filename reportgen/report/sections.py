@@ -12,7 +12,7 @@ from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, P
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import calculated, figures, numbers, own_price, tables, terms, wording
+from reportgen.report import figures, messages, numbers, own_price, tables, terms, wording
 from reportgen.stats.crossings import crossings
 
 KEY_MEASURES = (
@@ -198,17 +198,17 @@ def _variation(trial: Trial) -> tuple[Block, ...]:
 
 def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return the plants' own spread where it is all that a single tray can show."""
-    said = tuple(
-        f"{terms.label(result.measure)}, {wording.name_of(trial, code)}: {calculated.own_spread(trial, estimate.note)}."
-        for result in results.measures
-        if result.measure.key != "survival"
-        for code, estimate in result.estimates
-        if calculated.OWN_SPREAD in estimate.note
-    )
+    found: list[str] = []
+    for result in results.measures:
+        for code, estimate in result.estimates:
+            for note in estimate.notes:
+                if note.code == "plants_own_spread":
+                    label, name = terms.label(result.measure), wording.name_of(trial, code)
+                    found.append(f"{label}, {name}: {messages.text(trial, note)}.")
     lead = say(
         "With one {unit} of a treatment, only the spread of its plants can be shown:", unit=wording.unit_of(trial)
     )
-    return (Bullets(said, lead),) if said else ()
+    return (Bullets(tuple(found), lead),) if found else ()
 
 
 def water(trial: Trial, results: Results) -> Section | None:

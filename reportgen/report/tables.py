@@ -5,18 +5,20 @@ from dataclasses import replace
 
 from reportgen.language import figure, marked, say
 from reportgen.model.document import Table
-from reportgen.model.results import MeasureResult, Results
+from reportgen.model.message import Message
+from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, terms, units, wording
+from reportgen.report import messages, numbers, terms, units, wording
 
+TOGETHER = marked(
+    "The intervals of one measure hold for all its treatments together, and so do the p values (Dunnett's comparisons "
+    "with the reference). The next table takes each comparison by itself."
+)
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
-    "them misleads is larger. The next table takes all of them together."
+    "them misleads is larger. No sentence and no figure of this report rests on them."
 )
-TOGETHER = marked(
-    "Here the intervals of one measure hold for all its treatments together, and the p values are adjusted for their "
-    "number (Dunnett's comparisons with the reference)."
-)
+OWN_SPREADS = frozenset({"plants_own_spread", "plants_own_survival"})
 LETTERS = marked("This trial cannot tell apart treatments that share a letter ({method}).")
 
 
@@ -66,9 +68,9 @@ def _figures(result: MeasureResult) -> tuple[str, ...]:
 
 
 def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
-    methods = tuple(dict.fromkeys(result.letters.method for result in found if result.letters))
+    methods = tuple(dict.fromkeys(result.letters.methods for result in found if result.letters))
     return (
-        say(LETTERS, method=numbers.listed(tuple(calculated.method(trial, method) for method in methods)))
+        say(LETTERS, method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)))
         if methods
         else ""
     )
@@ -89,73 +91,76 @@ def _ratios(result: MeasureResult) -> tuple[str, ...]:
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
     """Return what the reader must know of figures without an interval, each reason once, with whose it is."""
-    said: dict[str, list[str]] = {}
+    told: dict[Message, list[str]] = {}
     for result in found:
+        label = terms.label(result.measure)
         for note, codes in _reasons(result).items():
             names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
-            everywhere = len(codes) == len(result.estimates)
-            label = terms.label(result.measure)
-            said.setdefault(note, []).append(label if everywhere else f"{label} ({names})")
-    return " ".join(
-        f"{numbers.listed(tuple(labels))}: {wording.in_words(trial, note)}." for note, labels in said.items()
-    )
+            is_everywhere = len(codes) == len(result.estimates)
+            told.setdefault(note, []).append(label if is_everywhere else f"{label} ({names})")
+    parts = [f"{numbers.listed(tuple(labels))}: {messages.text(trial, note)}." for note, labels in told.items()]
+    return " ".join(parts)
 
 
-def _reasons(result: MeasureResult) -> dict[str, list[str]]:
+def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
     """Return each thing to know of a figure or its interval, with the treatments that it holds for."""
-    reasons: dict[str, list[str]] = {}
+    reasons: dict[Message, list[str]] = {}
     for code, estimate in result.estimates:
-        for note in filter(None, (part.strip() for part in estimate.note.split(";"))):
-            if calculated.OWN_SPREAD not in note:
+        for note in estimate.notes:
+            if note.code not in OWN_SPREADS:
                 reasons.setdefault(note, []).append(code)
+    for note in result.letters_notes:
+        reasons[note] = [code for code, _ in result.estimates]
     return reasons
 
 
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
     """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
 
-    With three treatments or more a second table has the intervals and p values that hold for all of them together.
+    With three treatments or more the limits of ratios hold for all of them together; a second table has those of each
+    comparison by itself.
     """
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
-    rows = tuple(
-        (
-            wording.label_of(result),
-            wording.name_of(trial, code),
-            numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
-            numbers.with_interval(each.difference, each.difference_low, each.difference_high),
-            numbers.p_value(each.p_value),
-            _degrees_of_freedom(each.degrees_of_freedom),
-        )
-        for result in found
-        for code, each in result.comparisons
-    )
+    rows = tuple(_comparison_row(trial, result, code, each) for result in found for code, each in result.comparisons)
     reference = wording.name_of(trial, trial.reference)
     head = (
         say("Measure"),
         say("Treatment"),
         say("% of {reference} ({level} interval)", reference=reference, level=level),
         say("Difference from {reference} ({level} interval)", reference=reference, level=level),
-        say("p of the difference"),
+        say("p of no difference"),
         say("Degrees of freedom of the ratio"),
     )
-    note = say(ONE_AT_A_TIME) if len(trial.treatments) > 2 else ""
-    table = Table(key, caption, head, rows, (False, False, True, True, True, True), note)
-    return table, *_together(trial, found, key, caption)
+    several = len(trial.treatments) > 2
+    table = Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else "")
+    return (table, *_one_by_one(trial, found, key, caption)) if several else (table,)
+
+
+def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Comparison) -> tuple[str, ...]:
+    p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+    return (
+        wording.label_of(result),
+        wording.name_of(trial, code),
+        numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
+        numbers.with_interval(each.difference, each.difference_low, each.difference_high),
+        numbers.p_value(p_value),
+        _degrees_of_freedom(each.degrees_of_freedom),
+    )
 
 
 def _degrees_of_freedom(value: float | None) -> str:
     return numbers.not_known() if value is None else figure(f"{value:.1f}")
 
 
-def _together(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
-    """Return the intervals and p values that hold for all comparisons of a measure together."""
+def _one_by_one(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
+    """Return the intervals and p values of each comparison by itself."""
     rows = tuple(
         (
             wording.label_of(result),
             wording.name_of(trial, code),
-            numbers.ratio(each.ratio, each.simultaneous_low, each.simultaneous_high),
-            numbers.p_value(each.p_adjusted),
+            numbers.ratio(each.ratio, each.single_low, each.single_high),
+            numbers.p_value(each.p_value),
         )
         for result in found
         for code, each in result.comparisons
@@ -168,8 +173,8 @@ def _together(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
     head = (
         say("Measure"),
         say("Treatment"),
-        say("% of {reference} ({level} for all together)", reference=reference, level=level),
-        say("p of the difference, adjusted"),
+        say("% of {reference} ({level} for each by itself)", reference=reference, level=level),
+        say("p of no difference"),
     )
-    all_together = say("{caption}, all together", caption=caption)
-    return (Table(f"{key}-together", all_together, head, rows, (False, False, True, True), say(TOGETHER)),)
+    each_alone = say("{caption}, each comparison by itself", caption=caption)
+    return (Table(f"{key}-single", each_alone, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),)

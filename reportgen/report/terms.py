@@ -20,6 +20,8 @@ COUNTED: Final = {  # nouns that stand behind a number
     "volume": marked_plural("{number} volume", "{number} volumes"),
     "kind": marked_plural("{number} kind", "{number} kinds"),
     "meter": marked_plural("{number} meter", "{number} meters"),
+    "date": marked_plural("{number} date", "{number} dates"),
+    "comparison": marked_plural("{number} comparison", "{number} comparisons"),
     "gap": marked_plural("{number} gap", "{number} gaps"),
     "other cost": marked_plural("{number} other cost", "{number} other costs"),
     "more tray": marked_plural("{number} more tray", "{number} more trays"),

@@ -3,7 +3,7 @@
 from reportgen.language import marked, plural, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import calculated, numbers, terms
+from reportgen.report import messages, numbers, terms
 from reportgen.stats.instruments import BOTH_TYPES
 
 OUTCOMES = {
@@ -115,7 +115,7 @@ def _by_chance(key: str) -> str:
 def _told(key: str, comparison: Comparison) -> str:
     if key in MADE:
         return marked("{treated} gave {said} ({level} interval {interval}).")
-    if key == BY_WEIGHTS and BOTH_TYPES in comparison.method:
+    if key == BY_WEIGHTS and _holds_instruments(comparison):
         return marked(
             "{treated} used {said} ({level} interval {interval}, from the spread of weights and the accuracy of "
             "instruments)."
@@ -131,7 +131,7 @@ def _not_told(key: str, comparison: Comparison) -> str:
             "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
             "{measured}, and the {level} interval reaches from {interval}."
         )
-    if key == BY_WEIGHTS and BOTH_TYPES in comparison.method:
+    if key == BY_WEIGHTS and _holds_instruments(comparison):
         return marked(
             "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
             "{measured}, and the {level} interval (from the spread of weights and the accuracy of instruments) reaches "
@@ -148,6 +148,10 @@ def _not_told(key: str, comparison: Comparison) -> str:
     )
 
 
+def _holds_instruments(comparison: Comparison) -> bool:
+    return bool({*BOTH_TYPES}.intersection(comparison.methods))
+
+
 def than(change: numbers.Change, outcome: str, reference: str) -> str:
     """Return a change as what was given or used, beside the reference."""
     message = {
@@ -160,8 +164,9 @@ def than(change: numbers.Change, outcome: str, reference: str) -> str:
 
 
 def _reason(trial: Trial, comparison: Comparison) -> str:
-    note = in_words(trial, comparison.note.split(";")[0].strip().rstrip("."))
-    return note or say("no interval can be had")
+    if not comparison.notes:
+        return say("no interval can be had")
+    return messages.text(trial, comparison.notes[0])
 
 
 def tells(comparison: Comparison) -> bool:
@@ -231,11 +236,6 @@ def inside(label: str) -> str:
     """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC or pH."""
     first, space, rest = label.partition(" ")
     return (first.casefold() if first.istitle() else first) + space + rest
-
-
-def in_words(trial: Trial, note: str) -> str:
-    """Return one note of the calculation in the report's language, with the trial's own word for its units."""
-    return calculated.note(trial, note)
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:

@@ -168,7 +168,7 @@ def _counting(estimate: Estimate, group: _Group) -> Estimate:
     """Count in the note the units that were left out."""
     if not group.left_out:
         return estimate
-    left_out = note("units_left_out", units=Count(group.left_out, "unit"))
+    left_out = note("units_left_out", units_left_out=Count(group.left_out, "unit"))
     return replace(estimate, notes=joined(estimate.notes, left_out))
 
 
