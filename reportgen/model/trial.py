@@ -18,6 +18,19 @@ Measured = Literal["weight", "volume", "energy", "light", "air temperature", "hu
 SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining"]
 
 
+Varied = Literal[
+    "light", "nutrient strength", "temperature", "water", "growing medium", "variety", "spacing", "other"
+]
+
+
+@dataclass(frozen=True)
+class ProducePrice:
+    """What the crop sells for, in the trial's currency, by the kilogram or by the piece."""
+
+    amount: float
+    per: Literal["kg", "piece"]
+
+
 @dataclass(frozen=True)
 class About:
     """What a trial says of itself. Texts that were not given are empty."""
@@ -47,7 +60,8 @@ class About:
 class Treatment:
     """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J.
 
-    `lights_on_at` is when the photoperiod begins, in hours since midnight.
+    `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is how many lamps, tanks
+    or tents the treatment had, None where that is not recorded.
     """
 
     code: str
@@ -59,6 +73,7 @@ class Treatment:
     rated_efficacy: float | None = None
     equipment: str = ""
     lights_on_at: float | None = None
+    independent_units: int | None = None
 
 
 @dataclass(frozen=True)
@@ -254,7 +269,9 @@ class Trial:
 
     Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is None where the
     workbook leaves the choice to the design (pooled with blocks, separate without). `slug` names the trial in
-    addresses; `findings` are the problems of its workbook that do not stop the report; `data` holds what was
+    addresses; `varied` says what treatments were meant to differ in; `main_measure` is the key of the measure that the
+    trial was run for, empty where none was named; `margin` is the relative difference that matters, 0.1 for a tenth;
+    `findings` are the problems of its workbook that do not stop the report; `data` holds what was
     recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
     stood in a spreadsheet of its owner's own layout.
     """
@@ -275,6 +292,10 @@ class Trial:
     currency: str = "USD"
     electricity_price: float | None = None
     water_price: float | None = None
+    varied: Varied | None = None
+    main_measure: str = ""
+    margin: float | None = None
+    produce_price: ProducePrice | None = None
     traits: tuple[Trait, ...] = ()
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()

@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
+from reportgen.model.measure_names import measure_key
 from reportgen.model.problem import Problem
 from reportgen.model.settings import Settings
 from reportgen.model.trial import (
@@ -22,6 +23,7 @@ from reportgen.model.trial import (
     Observation,
     Plant,
     PlantStatus,
+    ProducePrice,
     SolutionEvent,
     SolutionEventKind,
     TariffPeriod,
@@ -29,6 +31,7 @@ from reportgen.model.trial import (
     Treatment,
     Trial,
     Variances,
+    Varied,
 )
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
@@ -75,6 +78,10 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         currency=head.text("Currency") or settings.currency,
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
+        varied=cast(Varied | None, head.get("What was varied")),
+        main_measure=main_measure_of(book),
+        margin=_margin(head),
+        produce_price=_produce_price(head),
         traits=traits,
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
@@ -90,6 +97,24 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         findings=findings,
         data=tuple(_data(book[sheet.name]) for sheet in SHEETS if sheet.name in book and book[sheet.name].numbers),
     )
+
+
+def main_measure_of(book: Book) -> str:
+    """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
+    name = next(book["Trial"].rows()).text("Main measure")
+    return measure_key(name, [(trait.key, trait.label) for trait in book["Plants"].traits])
+
+
+def _margin(head: Row) -> float | None:
+    percent = head.number_in("Difference that matters")
+    return None if percent is None else percent / 100
+
+
+def _produce_price(head: Row) -> ProducePrice | None:
+    by_weight, by_piece = head.number_in("Produce price"), head.number_in("Produce price per piece")
+    if by_weight is not None:
+        return ProducePrice(by_weight, "kg")
+    return None if by_piece is None else ProducePrice(by_piece, "piece")
 
 
 def _rows(book: Book, sheet: str) -> Iterator[Row]:
@@ -135,7 +160,12 @@ def _treatment(row: Row) -> Treatment:
         rated_efficacy=row.number_in("Rated efficacy"),
         equipment=row.text("Equipment"),
         lights_on_at=row.number_in("Lights on at"),
+        independent_units=_whole(row.number_in("Independent units")),
     )
+
+
+def _whole(number: float | None) -> int | None:
+    return None if number is None else int(number)
 
 
 def plants_recorded(book: Book) -> Counter[str]:

@@ -105,6 +105,17 @@ MEASURED: Final = {  # what an instrument measures, and the unit that it is kept
 }
 EC_USUAL: Final = (0.0, 8.0)  # mS/cm; common practice: crops are grown at 0.5 to 5 mS/cm
 
+VARIED: Final = (
+    "light",
+    "nutrient strength",
+    "temperature",
+    "water",
+    "growing medium",
+    "variety",
+    "spacing",
+    "other",
+)
+
 TRIAL: Final = Sheet(
     "Trial",
     required=True,
@@ -141,10 +152,31 @@ TRIAL: Final = Sheet(
         ),
         Column("Randomised", Kind.FLAG, help="Whether places were drawn at random."),
         Column(
+            "What was varied",
+            Kind.CHOICE,
+            choices=VARIED,
+            help="What treatments were meant to differ in, so that this difference is no fault of the test.",
+        ),
+        Column(
+            "Main measure",
+            help="What the trial was run to find out, chosen before the harvest: the name of a measure or of a column "
+            "of Plants; yield per plant started if blank. All other measures are secondary.",
+        ),
+        Column(
+            "Difference that matters",
+            Kind.NUMBER,
+            unit="%",
+            above=0,
+            at_most=100,
+            usual=(1, 50),
+            help="The smallest difference worth acting on. Without it no two treatments can be called alike.",
+        ),
+        Column(
             "Variances",
             Kind.CHOICE,
             choices=("separate", "pooled"),
-            help="Whether treatments may differ in spread; separate without blocks, pooled with them, if blank.",
+            help="Whether treatments may differ in spread; pooled with blocks or with three trays or fewer of a "
+            "treatment, else separate, if blank.",
         ),
         Column(
             "Confidence level",
@@ -169,6 +201,21 @@ TRIAL: Final = Sheet(
             money=True,
             at_least=0,
             help="The price of water in the trial's currency.",
+        ),
+        Column(
+            "Produce price",
+            Kind.NUMBER,
+            unit="1/kg",
+            money=True,
+            above=0,
+            help="What a kilogram of the crop sells for, in the trial's currency.",
+        ),
+        Column(
+            "Produce price per piece",
+            Kind.NUMBER,
+            money=True,
+            above=0,
+            help="What a plant sells for, where the crop is sold by the piece.",
         ),
         Column("Nutrient recipe", help="What the nutrient solution was made of."),
         Column("Disclosure", help="Who supplied or paid for what; printed near the top of the report."),
@@ -209,6 +256,14 @@ TREATMENTS: Final = Sheet(
             help="Photons a joule by the data sheet.",
         ),
         Column("Equipment", help="Lamps, mats, pumps: what the treatment was made with."),
+        Column(
+            "Independent units",
+            Kind.COUNT,
+            at_least=1,
+            at_most=10_000,
+            help="How many lamps, tanks, tents or mats the treatment had, each serving trays of its own; blank if not "
+            "recorded.",
+        ),
     ),
 )
 

@@ -65,12 +65,13 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
     known: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:
-        column = by_name.get(found.folded)
+        column = by_name.get(folded(found.text)) or by_name.get(found.folded)
         if column and column.name in known:
             problems.append(repeated(title, found, known[column.name][1]))
         elif column:
             known[column.name] = column, found
-    unknown = [found.text for found in headers if found.folded not in by_name]
+    taken = {found.cell for _, found in known.values()}
+    unknown = [found.text for found in headers if found.cell not in taken and found.folded not in by_name]
     for column in sheet.columns:
         if (column.required or column.needed) and column.name not in known:
             problems.append(_missing(sheet, title, column, unknown))

@@ -7,9 +7,11 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+from reportgen.model.measure_names import MEASURE_NAMES, measure_key
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, rows_of, span_of_trial, swap_hint, trial_row
 from reportgen.workbook.declaration import MEASURED
+from reportgen.workbook.headers import nearest
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.units import UnitError, conversion
@@ -112,6 +114,38 @@ def _other_currency(table: Table, column: str, named: str, ours: str, *, stated:
         f'"{column}" is in {named}, and {said}',
         "one currency",
         f"Write {SYMBOLS.get(named, (named,))[0]} in Currency on the sheet Trial, or give the amounts in {ours}.",
+    )
+
+
+def main_measure_is_known(book: Book) -> Iterator[Problem]:
+    """The main measure is one that the report computes, or a column of measurements on Plants."""
+    head, plants = trial_row(book), book["Plants"] if "Plants" in book else None
+    name = head.text("Main measure")
+    if not name or plants is None:
+        return
+    traits = [(trait.key, trait.label) for trait in plants.traits]
+    if measure_key(name, traits):
+        return
+    known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
+    near = nearest(name, known)
+    yield head.error(
+        "Main measure",
+        f'"{shown(name)}" is no measure of this workbook',
+        "the name of a measure, or of a column of the sheet Plants",
+        f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
+    )
+
+
+def one_produce_price(book: Book) -> Iterator[Problem]:
+    """The crop is sold by weight or by the piece, not both."""
+    head = trial_row(book)
+    if head.number_in("Produce price") is None or head.number_in("Produce price per piece") is None:
+        return
+    yield head.error(
+        "Produce price per piece",
+        "there are two prices of the crop",
+        "one price, per kg or per piece",
+        "Clear the one that the crop is not sold by.",
     )
 
 

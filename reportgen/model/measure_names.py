@@ -1,0 +1,39 @@
+"""The measures that every trial may have, by key and by the name that readers see."""
+
+from collections.abc import Iterable
+from typing import Final
+
+MEASURE_NAMES: Final = {
+    "yield_per_plant_started": "Yield per plant started",
+    "fresh_weight": "Fresh weight",
+    "tray_yield": "Yield",
+    "survival": "Survival",
+    "dry_matter": "Dry matter",
+    "water_use": "Water use",
+    "water_per_gram": "Water per gram",
+    "yield_per_litre": "Yield per litre",
+    "energy_use": "Energy use",
+    "energy_per_kg": "Energy per kilogram",
+    "yield_per_kwh": "Yield per kilowatt-hour",
+    "electricity_cost_per_gram": "Electricity cost per gram",
+    "yield_per_currency": "Yield per unit of electricity cost",
+    "running_cost_per_gram": "Running cost per gram",
+    "yield_per_mol": "Yield per mole of photons",
+    "transpiration": "Transpiration",
+}
+
+
+def measure_key(name: str, traits: Iterable[tuple[str, str]]) -> str:
+    """Return the key of the measure that a grower named by its key or its name, empty where there is none.
+
+    traits: the key and the label of each further measurement of plants.
+    """
+    known = {**MEASURE_NAMES, **dict(traits)}
+    for key, label in known.items():
+        if _folded(name) in (_folded(key), _folded(label)):
+            return key
+    return ""
+
+
+def _folded(name: str) -> str:
+    return "".join(sign for sign in name.casefold() if sign.isalnum())
