@@ -6,16 +6,19 @@ from math import hypot, inf
 import numpy as np
 
 from reportgen.metrics.chains import factors_of
-from reportgen.metrics.design import counts, question_of
+from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.instruments import errors_of, gains_of
 from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
+from reportgen.metrics.money import money
 from reportgen.metrics.reporting import reporting
+from reportgen.metrics.robustness import fragility
 from reportgen.metrics.spread import plants_own_spread
-from reportgen.metrics.survival import survival_analysis
 from reportgen.metrics.totals import planted
+from reportgen.metrics.tray_analysis import analysis_of
+from reportgen.metrics.verdicts import conclusions, main_measure
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -23,7 +26,6 @@ from reportgen.stats.analysis import Analysis
 from reportgen.stats.comparisons import Spread
 from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
-from reportgen.stats.log_scale import InstrumentErrors, analyse_differences, analyse_ratios
 
 INTERVAL_SCALE = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.has_ratio)  # zero is a convention
 CUT_AT_POSSIBLE = note("cut_at_possible")
@@ -37,6 +39,7 @@ def compute(trial: Trial) -> Results:
     """
     measures = measured(trial)
     other = without_outliers(trial)
+    main = main_measure(trial, measures)
     return Results(
         counts(trial),
         measures,
@@ -44,6 +47,10 @@ def compute(trial: Trial) -> Results:
         fairness(trial, measures),
         reporting(trial),
         _headline(other) if other else None,
+        main,
+        conclusions(trial, measures),
+        fragility(trial, main),
+        money(trial),
     )
 
 
@@ -106,18 +113,6 @@ def _headline(trial: Trial) -> MeasureResult | None:
     metric = next(metric for metric in metrics_of(trial) if metric.key == "fresh_weight")
     result = _result(trial, metric)
     return _within_possible(result) if result.scores else None
-
-
-def analysis_of(trial: Trial, metric: Metric, errors: InstrumentErrors) -> Analysis:
-    """Return the analysis of a metric: ratios on the log scale, differences alone where zero is a convention."""
-    numerator = metric.numerator(trial) * metric.factor
-    denominator = metric.denominator(trial)
-    question = question_of(trial)
-    if metric.is_proportion:
-        return survival_analysis(metric.numerator(trial), denominator, question)
-    if not metric.has_ratio:
-        return analyse_differences(numerator / denominator, question, errors)
-    return analyse_ratios(numerator, denominator, question, metric.divides_by, errors)
 
 
 def _result(trial: Trial, metric: Metric) -> MeasureResult:

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import log
 
-from reportgen.metrics.compute import analysis_of, measured
+from reportgen.metrics.compute import measured
 from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.measures import METRICS, Metric
+from reportgen.metrics.tray_analysis import analysis_of
 from reportgen.model.message import message
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
 from reportgen.model.trial import Trial

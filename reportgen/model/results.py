@@ -6,6 +6,7 @@ from typing import Literal
 from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
+ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,61 @@ class Verdict:
 
 
 @dataclass(frozen=True)
+class Conclusion:
+    """What the trial says of one treatment against the reference in one measure.
+
+    `reasons` say why a difference cannot be put down to the treatment, or why nothing can be tested. `toward` is what a
+    confounded result would have been without them.
+    """
+
+    measure: str
+    treatment: str
+    code: ConclusionCode
+    reasons: Notes = ()
+    toward: ConclusionCode | None = None
+
+
+@dataclass(frozen=True)
+class Fragile:
+    """How the ratio of a treatment in a measure changes where any one tray is left out.
+
+    `turning` are the codes of the trays without which the interval says another thing.
+    """
+
+    measure: str
+    treatment: str
+    ratio_lowest: float
+    ratio_highest: float
+    turning: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class MoneyResult:
+    """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's price.
+
+    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those.
+    The break-even price is that at which added crop pays for added cost: `direction` says on which side of it the
+    treatment pays, `prices` what the set of prices from `break_even_low` to `break_even_high` is. `price`, the margin
+    and `pays` are None and empty where the workbook has no price of the crop.
+    """
+
+    treatment: str
+    added_cost: float
+    added_yield: float
+    yield_unit: str
+    break_even_price: float | None
+    break_even_low: float | None
+    break_even_high: float | None
+    direction: str
+    prices: str
+    price: float | None = None
+    margin: float | None = None
+    margin_low: float | None = None
+    margin_high: float | None = None
+    pays: str = ""
+
+
+@dataclass(frozen=True)
 class ReportedItem:
     """An item of the reporting checklist, by its key.
 
@@ -151,7 +207,11 @@ class ReportedItem:
 
 @dataclass(frozen=True)
 class Results:
-    """Every number of a report; `without_outliers` is fresh weight again without the plants that stand out."""
+    """Every number of a report.
+
+    `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
+    `without_outliers` is fresh weight again without the plants that stand out.
+    """
 
     counts: tuple[TreatmentCount, ...]
     measures: tuple[MeasureResult, ...]
@@ -159,6 +219,10 @@ class Results:
     fairness: tuple[Verdict, ...] = ()
     reporting: tuple[ReportedItem, ...] = ()
     without_outliers: MeasureResult | None = None
+    main_measure: str = ""
+    conclusions: tuple[Conclusion, ...] = ()
+    fragility: tuple[Fragile, ...] = ()
+    money: tuple[MoneyResult, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -42,13 +42,15 @@ TEXTS: Final[Mapping[str, str]] = {
         "The plant is named as what was treated, yet {number} of {pots} held several plants, up to {most}; plants "
         "that share a pot share its fate, and are not replicates."
     ),
-    "one_lamp": marked(
-        '{treatment} had one lamp over its {trays} ("{equipment}"), so this lamp and its place cannot be told from the '
-        "treatment."
+    "units_not_recorded": marked(
+        "How many lamps, tanks or tents {treatments} had is not recorded (Treatments, column Independent units)."
     ),
-    "one_lamp_unless_for_all": marked(
-        '{treatment} had one lamp over its {trays} ("{equipment}"), so this lamp and its place cannot be told from the '
-        "treatment, unless it lit all treatments."
+    "one_unit_for_all": marked(
+        "All {units} of {treatments} shared one lamp, tank or tent, so it and the treatment cannot be told apart."
+    ),
+    "units_of_treatments": marked("Lamps, tanks or tents of its own: {each}."),
+    "units_shared_by_trays": marked(
+        "{Units} of {treatments} shared them, so {units} are less independent than the intervals take them to be."
     ),
     "places_not_drawn": marked("Places were not drawn at random, so a better place may have gone to one treatment."),
     "places_not_drawn_by_layout": marked(
@@ -100,7 +102,11 @@ TEXTS: Final[Mapping[str, str]] = {
     # ---- light, air, solution ----
     "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
     "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
-    "difference_is_the_treatment": marked("If {compared} is what was compared, this difference is the treatment."),
+    "varied_on_purpose": marked("It is what was compared."),
+    "say_what_was_varied": marked(
+        "If {compared} is what was compared, name it in What was varied on the sheet Trial; else this may explain the "
+        "difference."
+    ),
     "photoperiods_differ": marked("Photoperiods differ, and with them mean light (PPFD): {each}."),
     "no_map_of_light": marked("No map of {number} points or more is recorded for {treatments}."),
     "darkest_point": marked("The darkest point had this share of the mean light: {each}."),
@@ -125,6 +131,7 @@ TEXTS: Final[Mapping[str, str]] = {
     "none_lost": marked("None of {plants} was lost ({share})."),
     "started_not_known": marked("How many plants were started is not known, so nothing tells how many were lost."),
     "plants_lost": marked("Plants lost: {each}, {points} percentage points apart."),
+    "losses_differ": marked("Survivors of a treatment that lost many are no fair sample of it."),
     "share_of_plants": marked("{share} ({number} of {total})"),
     "solution_known_for": marked("What was filled in and what was left is known for {number} of {trays}."),
     "least_solution_left": marked("At the end every {unit} held {volume} or more, the least in {tray}."),

@@ -142,8 +142,8 @@ def _one_idea(trial: Trial) -> str:
     }
     said = [
         say(
-            "A figure per plant or per {unit} is the mean of the {units}' own values; a figure per litre, kilowatt-hour "
-            "or gram is the ratio of two totals.",
+            "A figure per plant or per {unit} is the mean of the {units}' own values; a figure per litre, kilowatt-"
+            "hour or gram is the ratio of two totals.",
             **known,
         ),
         say("Its interval ({level}) comes from the spread between {units}, on the log scale.", **known),

@@ -2,6 +2,7 @@
 
 import os
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -119,11 +120,11 @@ def _other_currency(table: Table, column: str, named: str, ours: str, *, stated:
 
 def main_measure_is_known(book: Book) -> Iterator[Problem]:
     """The main measure is one that the report computes, or a column of measurements on Plants."""
-    head, plants = trial_row(book), book["Plants"] if "Plants" in book else None
+    head = trial_row(book)
     name = head.text("Main measure")
-    if not name or plants is None:
+    if not name or "Plants" not in book:
         return
-    traits = [(trait.key, trait.label) for trait in plants.traits]
+    traits = [(trait.key, trait.label) for trait in book["Plants"].traits]
     if measure_key(name, traits):
         return
     known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
@@ -147,6 +148,20 @@ def one_produce_price(book: Book) -> Iterator[Problem]:
         "one price, per kg or per piece",
         "Clear the one that the crop is not sold by.",
     )
+
+
+def units_serve_trays(book: Book) -> Iterator[Problem]:
+    """A treatment has no more lamps, tanks or tents of its own than it has trays."""
+    trays = Counter(row.text("Treatment") for row in rows_of(book, "Trays"))
+    for row in rows_of(book, "Treatments"):
+        count, served = row.number_in("Independent units"), trays[row.text("Treatment")]
+        if count is not None and served and count > served:
+            yield row.caution(
+                "Independent units",
+                f"{count:g} independent units serve {served} trays",
+                f"at most {served}",
+                "Count the lamps, tanks or tents that served trays of this treatment; it was used as it stands.",
+            )
 
 
 def equipment_with_its_use(book: Book) -> Iterator[Problem]:

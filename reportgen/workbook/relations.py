@@ -20,7 +20,10 @@ from reportgen.workbook.records import (
     equipment_with_its_use,
     growth_of_known_plants,
     light_in_one_place,
+    main_measure_is_known,
+    one_produce_price,
     resolutions_of_what_is_measured,
+    units_serve_trays,
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.table import Row, number_weighed
@@ -311,5 +314,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     growth_of_known_plants,
     light_in_one_place,
     equipment_with_its_use,
+    main_measure_is_known,
+    one_produce_price,
+    units_serve_trays,
     resolutions_of_what_is_measured,
 )

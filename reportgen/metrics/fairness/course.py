@@ -30,6 +30,7 @@ SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
 # The "5 and 20" rule of thumb for loss to follow-up: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes
 # 2002, Lancet 359:781-785: 5 % or less is of little concern, more than 20 % a threat. That it holds for plants: ours.
 FEW_LOST, MANY_LOST = 0.05, 0.20
+UNEQUAL_LOSSES = 0.15  # between treatments: survivors are then no fair sample of either; ours
 NEARLY_EMPTY = 0.1  # of the first fill left at the end; ours
 MOST_NAMED = 3  # trays named one by one; ours
 WHOLE = 1.0  # of the trial's days
@@ -116,7 +117,10 @@ def losses(trial: Trial) -> Finding:
     shares = {code: _lost(share, started[code], kept[code]) for code, share in lost.items()}
     apart = number(100 * (max(lost.values()) - min(lost.values())))
     verdict = at_most(max(lost.values()), FEW_LOST, MANY_LOST)
-    return finding(verdict, message("plants_lost", each=each(trial, shares), points=apart))
+    said = message("plants_lost", each=each(trial, shares), points=apart)
+    if max(lost.values()) - min(lost.values()) > UNEQUAL_LOSSES:
+        return finding("problem", said, message("losses_differ"))
+    return finding(verdict, said)
 
 
 def _lost(share: float, started: int, kept: int) -> Message:

@@ -12,6 +12,7 @@ from reportgen.metrics.fairness.verdicts import (
     at_least,
     each,
     finding,
+    lacking,
     names,
     number,
     quotes,
@@ -19,7 +20,7 @@ from reportgen.metrics.fairness.verdicts import (
     units,
 )
 from reportgen.metrics.totals import planted
-from reportgen.model.message import Count, Message, Quote, Several, TreatmentName, Value, message
+from reportgen.model.message import Count, Message, Quote, Several, Value, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
 
@@ -27,12 +28,6 @@ from reportgen.model.trial import Trial
 # at 80 % power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984, Ecol. Monogr. 54:187-211).
 ENOUGH_REPLICATES = 3
 FEWEST_REPLICATES = 2
-ONE_LAMP = re.compile(
-    r"\b(?:1|one|single)\s+(?:[\w-]+\s+){0,2}(?:lamp|luminaire|light|fixture|panel|bar|bulb|tube)\b"
-    r"(?!\s+(?:sensor|meter|heater))",
-    re.I,
-)
-SEVERAL = re.compile(r"\b(?:(?:each|every|per)\b(?!\s+treatment)|an? (?:tray|pot)\b)", re.I)
 BY_HAND = re.compile(r"\bby (?:hand|choice|convenience)\b", re.I)
 
 Labels = Iterable[tuple[str, str]]  # a treatment's code with the place or day that one of its trays had
@@ -47,7 +42,7 @@ def replication(trial: Trial) -> Finding:
         said.append(message("one_unit_shows_no_chance"))
     elif verdict == "caution":
         said.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
-    return together(finding(verdict, *said), *_pretended(trial), *_one_lamp(trial))
+    return together(finding(verdict, *said), *_pretended(trial), _independent_units(trial))
 
 
 def _given_to(trial: Trial) -> Message:
@@ -78,22 +73,23 @@ def _pretended(trial: Trial) -> list[Finding]:
     return [finding("problem", said)]
 
 
-def _one_lamp(trial: Trial) -> list[Finding]:
-    """Find treatments of several trays whose equipment is, by its own words, a single lamp."""
+def _independent_units(trial: Trial) -> Finding:
+    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing is guessed."""
+    recorded = {one.code: one.independent_units for one in trial.treatments}
+    known = {code: count for code, count in recorded.items() if count is not None}
+    missing = lacking(trial, known)
+    if missing:
+        return finding("not recorded", message("units_not_recorded", treatments=names(trial, missing)))
     trays = _trays_of(trial)
-    alike = len({one.equipment for one in trial.treatments}) == 1
-    single: list[Finding] = []
-    for one in trial.treatments:
-        has_one_lamp = ONE_LAMP.search(one.equipment) and not SEVERAL.search(one.equipment)
-        if trays[one.code] < 2 or not has_one_lamp:
-            continue
-        name, count, words = TreatmentName(one.code), units(trial, trays[one.code]), Quote(one.equipment)
-        if alike:
-            said = message("one_lamp_unless_for_all", treatment=name, trays=count, equipment=words)
-            single.append(finding("caution", said))
-        else:
-            single.append(finding("problem", message("one_lamp", treatment=name, trays=count, equipment=words)))
-    return single
+    single = [code for code, count in known.items() if count == 1 and trays[code] > 1]
+    if single:
+        return finding("problem", message("one_unit_for_all", treatments=names(trial, single)))
+    counts: dict[str, Value] = {code: number(count) for code, count in known.items()}
+    said = message("units_of_treatments", each=each(trial, counts))
+    shared = [code for code, count in known.items() if count < trays[code]]
+    if shared:
+        return finding("caution", said, message("units_shared_by_trays", treatments=names(trial, shared)))
+    return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
 
 
 def randomisation(trial: Trial) -> Finding:

@@ -20,7 +20,7 @@ from reportgen.metrics.fairness.verdicts import (
 from reportgen.metrics.light import maps_of
 from reportgen.metrics.totals import FloatArray
 from reportgen.model.message import Amount, Count, Share, Term, Value, message
-from reportgen.model.trial import Trial
+from reportgen.model.trial import Trial, Varied
 
 EVEN, FAIRLY_EVEN = 0.8, 0.6  # minimum / mean of a map; ours: no published limit was found
 FEWEST_POINTS = 3  # Poorter et al. 2012, Funct. Plant Biol. 39:821-838, table 2: a light map of 3 to 8 points
@@ -31,7 +31,7 @@ class Likeness:
     """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else its own unit.
 
     `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares it. `step` is the
-    unit of a difference.
+    unit of a difference. `varied` is the answer to What was varied by which a difference was meant.
     """
 
     what: str
@@ -41,13 +41,14 @@ class Likeness:
     sound: float
     caution: float
     compared: str
+    varied: Varied
 
 
-PPFD = Likeness("mean light", "µmol/m²/s", "", True, 0.05, 0.10, "light")  # ours
-DLI = Likeness("light of a day", "mol/m²/d", "", True, 0.05, 0.10, "light")  # ours, as for PPFD
-AIR = Likeness("mean air temperature", "°C", "K", False, 1.0, 2.0, "temperature")  # ours
-EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC")  # ours
-PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH")  # ours
+PPFD = Likeness("mean light", "µmol/m²/s", "", True, 0.05, 0.10, "light", "light")  # ours
+DLI = Likeness("light of a day", "mol/m²/d", "", True, 0.05, 0.10, "light", "light")  # ours, as for PPFD
+AIR = Likeness("mean air temperature", "°C", "K", False, 1.0, 2.0, "temperature", "temperature")  # ours
+EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC", "nutrient strength")  # ours
+PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH", "nutrient strength")  # ours
 
 
 def likeness(trial: Trial, rule: Likeness, values: Values) -> Finding:
@@ -60,8 +61,12 @@ def likeness(trial: Trial, rule: Likeness, values: Values) -> Finding:
     apart, shown = _apart(rule, values)
     verdict = at_most(apart, rule.sound, rule.caution)
     said = [message("quantity_apart", quantity=what, each=each(trial, amounts(values, rule.unit)), apart=shown)]
-    if verdict != "sound":
-        said.append(message("difference_is_the_treatment", compared=Term(rule.compared)))
+    if trial.varied == rule.varied:
+        verdict = "sound"
+        said.append(message("varied_on_purpose", compared=Term(rule.compared)))
+    elif verdict == "problem" and trial.varied is None:
+        verdict = "caution"
+        said.append(message("say_what_was_varied", compared=Term(rule.compared)))
     known = finding(verdict, *said)
     return together(known, unknown) if missing else known
 

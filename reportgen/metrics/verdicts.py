@@ -1,0 +1,144 @@
+"""What a trial says of each measure: more, less, alike, unclear, untestable, or confounded with something else."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from reportgen.metrics.fairness import fairness
+from reportgen.metrics.totals import planted
+from reportgen.model.message import Message
+from reportgen.model.results import Comparison, Conclusion, ConclusionCode, MeasureResult, Results, Verdict
+from reportgen.model.trial import Trial
+
+WITHOUT_MEASURE = "yield_per_plant_started"  # what leads where the grower named nothing
+NEXT_BEST = ("fresh_weight", "tray_yield", "dry_weight", "survival")
+EXPLAINING = (  # checks whose problem may explain a difference by itself
+    "losses",
+    "replication",
+    "confounding",
+    "light_matched",
+    "temperature_matched",
+    "same_start",
+    "same_harvest_age",
+    "solution_ran_out",
+    "ec_matched",
+    "ph_matched",
+)
+LOSSES_COUNTED = frozenset({"yield_per_plant_started", "tray_yield", "survival"})  # a lost plant is in these
+
+
+def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
+    """Return the key of the measure that the answer leads with: the grower's, else yield per plant started.
+
+    Where neither was measured it is the first of what was; empty where nothing was.
+    """
+    known = [result.measure.key for result in measures]
+    for key in (trial.main_measure, WITHOUT_MEASURE, *NEXT_BEST):
+        if key in known:
+            return key
+    return known[0] if known else ""
+
+
+def conclusions(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Conclusion, ...]:
+    """Return the verdict on each treatment in each measure that trays stand behind."""
+    problems = {code: explaining(trial, measures, code) for code in _others(trial)}
+    found: list[Conclusion] = []
+    for result in measures:
+        if not result.scores:
+            continue
+        for code, comparison in result.comparisons:
+            found.append(_conclusion(trial, result, code, comparison, problems[code]))
+    return tuple(found)
+
+
+def _others(trial: Trial) -> list[str]:
+    return [treatment.code for treatment in trial.treatments if treatment.code != trial.reference]
+
+
+def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> tuple[Verdict, ...]:
+    """Return the problems of a fair test that may explain how one treatment differs from the reference.
+
+    The checks look at these two treatments alone, so that what is wrong with a third is not held against them.
+    """
+    pair = only_treatments(trial, (trial.reference, code))
+    of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
+    judged = {one.check: one for one in fairness(pair, of_pair)}
+    return tuple(judged[check] for check in EXPLAINING if check in judged and judged[check].verdict == "problem")
+
+
+def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
+    """Return a trial of some of its treatments."""
+    trays = tuple(tray for tray in trial.trays if tray.treatment in codes)
+    kept = {tray.code for tray in trays}
+    return replace(
+        trial,
+        treatments=tuple(one for one in trial.treatments if one.code in codes),
+        trays=trays,
+        plants=tuple(plant for plant in trial.plants if plant.tray in kept),
+        solution=tuple(event for event in trial.solution if event.tray in kept),
+    )
+
+
+def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
+    return replace(result, estimates=tuple(pair for pair in result.estimates if pair[0] in codes))
+
+
+def _conclusion(
+    trial: Trial, result: MeasureResult, code: str, comparison: Comparison, problems: tuple[Verdict, ...]
+) -> Conclusion:
+    key = result.measure.key
+    verdict = _by_interval(comparison, trial.margin)
+    if verdict == "untestable":
+        return Conclusion(key, code, verdict, comparison.notes)
+    reasons = _reasons(key, problems)
+    if verdict != "unclear" and reasons:
+        return Conclusion(key, code, "confounded", reasons, toward=verdict)
+    return Conclusion(key, code, verdict)
+
+
+def _reasons(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
+    """Return the findings that may explain a difference in a measure; losses do not where they are counted in it."""
+    counted = [one for one in problems if not (one.check == "losses" and key in LOSSES_COUNTED)]
+    return tuple(finding for one in counted for finding in one.findings)
+
+
+def _by_interval(comparison: Comparison, margin: float | None) -> ConclusionCode:
+    """Return what the interval says; alike where the interval of level 1 - 2 a lies within the margin that matters.
+
+    The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
+    """
+    if comparison.ratio is None:
+        return _by_difference(comparison)
+    low, high = comparison.ratio_low, comparison.ratio_high
+    if low is None and high is None:
+        return "untestable"
+    if margin is not None and _is_within(comparison, margin):
+        return "alike"
+    if low is not None and low > 1:
+        return "more"
+    return "less" if high is not None and high < 1 else "unclear"
+
+
+def _is_within(comparison: Comparison, margin: float) -> bool:
+    low, high = comparison.alike_low, comparison.alike_high
+    if low is None or high is None:
+        return False
+    return low >= 1 / (1 + margin) and high <= 1 + margin
+
+
+def _by_difference(comparison: Comparison) -> ConclusionCode:
+    low, high = comparison.difference_low, comparison.difference_high
+    if low is None or high is None:
+        return "untestable"
+    if low > 0:
+        return "more"
+    return "less" if high < 0 else "unclear"
+
+
+def conclusion_of(results: Results, key: str, code: str) -> Conclusion:
+    """Return the verdict on a treatment in a measure; raise StopIteration where there is none."""
+    return next(one for one in results.conclusions if (one.measure, one.treatment) == (key, code))
+
+
+def trays_of(trial: Trial, code: str) -> int:
+    """Return how many trays with plants a treatment had."""
+    return sum(tray.treatment == code for tray in planted(trial))
