@@ -8,7 +8,7 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import fairness, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import answer, fairness, methods, numbers, pooled, sections, terms, units, wording
 from reportgen.report.results_file import results_json
 
 
@@ -20,7 +20,7 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
 
 def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
-    answer = wording.answer(trial, results)
+    said = answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
     return Report(
         slug=trial.slug,
@@ -28,11 +28,11 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         title=about.title,
         crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
         question=about.question,
-        answer=answer,
+        answer=said,
         byline=_byline(trial),
         facts=Facts(_facts(trial)),
         disclosure=about.disclosure or say("None stated"),
-        description=" ".join((about.question, answer[0])).strip(),
+        description=" ".join((about.question, said[0])).strip(),
         harvested_on=trial.harvested_on.isoformat(),
         sections=_sections(trial, results, colophon),
         results=results_json(trial, results),

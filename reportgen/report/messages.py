@@ -262,8 +262,12 @@ class Speaker:
 
     def text(self, message: Message) -> str:
         """Return a message in the current language; raise KeyError for a code without a text."""
+        return self.clause(TEXTS[message.code], message)
+
+    def clause(self, text: str, message: Message) -> str:
+        """Return another text with the values of a message, such as a part of a sentence."""
         values = {name: self._value(name, value) for name, value in message.values}
-        return say(TEXTS[message.code], **self._unit_words(), **values)
+        return say(text, **self._unit_words(), **values)
 
     def value(self, value: Value) -> str:
         """Return a value in the current language."""

@@ -32,7 +32,7 @@ METHODS: Final[Mapping[str, str]] = {
     "blocks_ignored": marked("blocks ignored"),
     # ---- instruments, light, climate ----
     "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
-    "instrument": marked("instrument: type B uncertainty only (JCGM 100)"),
+    "instruments_alone": marked("instrument: type B uncertainty only (JCGM 100)"),
     "the_reading": marked("the reading"),
     "time_weighted_mean": marked("time-weighted mean of {readings}"),
     "mean_of_map": marked("mean of the map"),

@@ -222,6 +222,11 @@ def _of_reference(ratio: float, decimals: int) -> str:
     return say("just over {whole}", whole=whole) if per_cent > 100 else say("just under {whole}", whole=whole)
 
 
+def margin(share: float) -> str:
+    """Return the difference that matters, such as `10 %`."""
+    return percent(figure(f"{100 * share:.3g}"))
+
+
 def percent_level(level: float) -> str:
     """Return a confidence level such as `95 %`."""
     return percent(figure(f"{100 * level:g}"))

@@ -16,6 +16,7 @@ from reportgen.metrics.pooled import (
 from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Paragraph, Section, Subheading, Table
 from reportgen.model.results import Comparison
 from reportgen.report import message_data, messages, numbers, terms, wording
+from reportgen.report.answer import GIVEN
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
@@ -180,7 +181,7 @@ def _not_pooled(measure: PooledMeasure) -> str:
 
 def _change(comparison: PooledComparison, measure: PooledMeasure) -> str:
     pooled, outcome = measure.pooled, wording.outcome_of(measure.measure)
-    made = measure.measure.key in wording.MADE
+    made = measure.measure.key in GIVEN
     found = {"number": pooled.trials, "treated": comparison.treated}
     said = wording.than(_change_of(pooled.ratio or 1.0), outcome, comparison.reference)
     if pooled.low is None or pooled.high is None:

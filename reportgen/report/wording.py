@@ -1,19 +1,17 @@
 """What the numbers say, in sentences."""
 
-from reportgen.language import marked, plural, say, say_as
+from reportgen.language import marked, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms
-from reportgen.stats.instruments import BOTH_TYPES
+from reportgen.report import numbers, terms
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
     "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
+    "tray_yield": marked("fresh weight per tray"),
     "energy_per_kg": marked("electricity per kilogram"),
     "water_per_gram": marked("water per gram"),
 }
-MADE = ("fresh_weight", "yield_per_plant_started")
-BY_WEIGHTS = "energy_per_kg"  # its energy is one figure for the treatment, without a spread
 
 
 def name_of(trial: Trial, code: str) -> str:
@@ -51,105 +49,9 @@ def result_of(results: Results, key: str) -> MeasureResult | None:
     return next((result for result in results.measures if result.measure.key == key), None)
 
 
-def answer(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return one to three sentences that answer the trial's question with their intervals."""
-    headline = result_of(results, "fresh_weight")
-    if headline is None:
-        return (say("This trial has no fresh weights, so it does not tell which treatment gave more."),)
-    if len(trial.treatments) > 2:
-        return _for_each_treatment(trial, headline)
-    followers = [result_of(results, key) for key in _followers(results)]
-    kept = [headline, *(result for result in followers if result is not None)][:3]
-    return tuple(sentence(trial, result, *result.comparisons[0]) for result in kept)
-
-
-def _for_each_treatment(trial: Trial, headline: MeasureResult) -> tuple[str, ...]:
-    said = tuple(sentence(trial, headline, code, comparison) for code, comparison in headline.comparisons[:3])
-    more = len(headline.comparisons) - 2
-    if more < 2:
-        return said
-    others = plural(
-        "{number} more treatment stands in the table below.", "{number} more treatments stand in the table below.", more
-    )
-    return (*said[:2], others)
-
-
-def _followers(results: Results) -> tuple[str, ...]:
-    lost = any(count.lost_some for count in results.counts)
-    return (*(("yield_per_plant_started",) if lost else ()), "energy_per_kg", "water_per_gram")
-
-
-def sentence(trial: Trial, result: MeasureResult, code: str, comparison: Comparison) -> str:
-    """Return what a comparison says: the change with its interval, or that the trial does not tell."""
-    key = result.measure.key
-    names = {"treated": name_of(trial, code), "reference": name_of(trial, trial.reference)}
-    outcome = outcome_of(result.measure)
-    if comparison.ratio is None:
-        reason = _reason(trial, comparison)
-        message = marked("How much {outcome} {treated} had beside {reference} is not known: {reason}.")
-        return say(message, outcome=outcome, reason=reason, **names)
-    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-    if comparison.p_value is None or (comparison.ratio_low is None and comparison.ratio_high is None):
-        said = than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
-        return say(_by_chance(key), said=said, reason=_reason(trial, comparison), **names)
-    level = numbers.percent_level(trial.confidence_level)
-    if tells(comparison):
-        said = than(numbers.change_of(comparison.ratio, fine), outcome, names["reference"])
-        return say(_told(key, comparison), said=said, level=level, interval=interval(comparison), **names)
-    measured = numbers.change(comparison.ratio, fine)
-    found = {"measured": measured, "level": level, "interval": interval(comparison)}
-    return say(_not_told(key, comparison), outcome=outcome, **found, **names)
-
-
 def outcome_of(measure: Measure) -> str:
     """Return what a measure is called within a sentence."""
     return say(OUTCOMES[measure.key]) if measure.key in OUTCOMES else inside(terms.label(measure))
-
-
-def _by_chance(key: str) -> str:
-    if key in MADE:
-        return marked("{treated} gave {said}, but this trial does not tell how much of that is chance: {reason}.")
-    return marked("{treated} used {said}, but this trial does not tell how much of that is chance: {reason}.")
-
-
-def _told(key: str, comparison: Comparison) -> str:
-    if key in MADE:
-        return marked("{treated} gave {said} ({level} interval {interval}).")
-    if key == BY_WEIGHTS and _holds_instruments(comparison):
-        return marked(
-            "{treated} used {said} ({level} interval {interval}, from the spread of weights and the accuracy of "
-            "instruments)."
-        )
-    if key == BY_WEIGHTS:
-        return marked("{treated} used {said} ({level} interval {interval}, from the spread of weights alone).")
-    return marked("{treated} used {said} ({level} interval {interval}).")
-
-
-def _not_told(key: str, comparison: Comparison) -> str:
-    if key in MADE:
-        return marked(
-            "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
-            "{measured}, and the {level} interval reaches from {interval}."
-        )
-    if key == BY_WEIGHTS and _holds_instruments(comparison):
-        return marked(
-            "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
-            "{measured}, and the {level} interval (from the spread of weights and the accuracy of instruments) reaches "
-            "from {interval}."
-        )
-    if key == BY_WEIGHTS:
-        return marked(
-            "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
-            "{measured}, and the {level} interval (from the spread of weights alone) reaches from {interval}."
-        )
-    return marked(
-        "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
-        "{measured}, and the {level} interval reaches from {interval}."
-    )
-
-
-def _holds_instruments(comparison: Comparison) -> bool:
-    return bool({*BOTH_TYPES}.intersection(comparison.methods))
 
 
 def than(change: numbers.Change, outcome: str, reference: str) -> str:
@@ -161,12 +63,6 @@ def than(change: numbers.Change, outcome: str, reference: str) -> str:
         "same": marked("as much {outcome} as {reference}"),
     }[change.way]
     return say(message, size=change.size, outcome=outcome, reference=reference)
-
-
-def _reason(trial: Trial, comparison: Comparison) -> str:
-    if not comparison.notes:
-        return say("no interval can be had")
-    return messages.text(trial, comparison.notes[0])
 
 
 def tells(comparison: Comparison) -> bool:

@@ -16,11 +16,11 @@ from reportgen.model.message import Message
 from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-NO_PLANTS = "proportion_no_plants"
-ONE_CLUSTER = "proportion_one_cluster"
-DISPERSION_UNSEEN = "proportion_dispersion_unseen"
-REFERENCE_ZERO = "proportion_reference_zero"
-RATIO_UNBOUNDED = "proportion_ratio_unbounded"
+NO_PLANTS = "no_plants"
+ONE_CLUSTER = "one_cluster"
+DISPERSION_UNSEEN = "dispersion_unseen"
+REFERENCE_ZERO = "zero_reference"
+RATIO_UNBOUNDED = "unbounded_above"
 SURE = 1e6  # a quantile beyond which no interval is asked for
 
 

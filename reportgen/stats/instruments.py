@@ -19,7 +19,7 @@ from reportgen.stats.fieller import Limits, MeanPair, contrast_variance, fieller
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
 BOTH_TYPES = note("both_types")
-INSTRUMENT = note("instrument")
+INSTRUMENT = note("instruments_alone")
 INSTRUMENT_ONLY = note("instrument_only")
 
 

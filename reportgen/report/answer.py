@@ -1,0 +1,276 @@
+"""The answer: one to four sentences made from the verdicts, the main measure first."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.verdicts import conclusion_of
+from reportgen.model.message import Message
+from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, TreatmentCount
+from reportgen.model.trial import Trial
+from reportgen.report import messages, numbers, terms
+from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
+from reportgen.stats.instruments import BOTH_TYPES
+
+FOLLOWERS: Final = ("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
+MOST_SENTENCES: Final = 2  # on single treatments, where there are several
+MOST_REASONS: Final = 2
+BY_WEIGHTS: Final = "energy_per_kg"  # its energy is one figure for the treatment, without a spread
+
+
+class Verb(StrEnum):
+    """How a sentence speaks of a measure: what treatments gave, what they used, or what was higher with one."""
+
+    GAVE = "gave"
+    USED = "used"
+    WAS = "was"
+
+
+GIVEN: Final = frozenset(("fresh_weight", "yield_per_plant_started", "tray_yield"))
+USED: Final = frozenset(
+    (
+        "energy_per_kg",
+        "energy_use",
+        "water_per_gram",
+        "water_use",
+        "electricity_cost_per_gram",
+        "running_cost_per_gram",
+    )
+)
+DIFFERS: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked("{treated} gave {said} ({limits})."),
+    Verb.USED: marked("{treated} used {said} ({limits})."),
+    Verb.WAS: marked("With {treated}, {outcome} was {said} ({limits})."),
+}
+CONFOUNDED: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked("{treated} gave {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."),
+    Verb.USED: marked("{treated} used {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."),
+    Verb.WAS: marked(
+        "With {treated}, {outcome} was {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."
+    ),
+}
+ALIKE: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked(
+        "{treated} and {reference} gave alike {outcome}: they differ by less than the {margin} that matter ({limits})."
+    ),
+    Verb.USED: marked(
+        "{treated} and {reference} used alike {outcome}: they differ by less than the {margin} that matter ({limits})."
+    ),
+    Verb.WAS: marked(
+        "With {treated} and {reference}, {outcome} was alike: they differ by less than the {margin} that matter "
+        "({limits})."
+    ),
+}
+UNCLEAR: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked(
+        "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
+        "{measured} ({limits})."
+    ),
+    Verb.USED: marked(
+        "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
+        "{measured} ({limits})."
+    ),
+    Verb.WAS: marked(
+        "The trial does not tell whether {outcome} was higher or lower with {treated} than with {reference}: it "
+        "measured {measured} ({limits})."
+    ),
+}
+UNTESTABLE: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked("{treated} gave {said}, but this trial does not tell how much of that is chance: {reason}."),
+    Verb.USED: marked("{treated} used {said}, but this trial does not tell how much of that is chance: {reason}."),
+    Verb.WAS: marked(
+        "With {treated}, {outcome} was {said}, but this trial does not tell how much of that is chance: {reason}."
+    ),
+}
+UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
+    Verb.GAVE: marked("The trial does not tell whether {names} gave more or less {outcome} than {reference}."),
+    Verb.USED: marked("The trial does not tell whether {names} used more or less {outcome} than {reference}."),
+    Verb.WAS: marked(
+        "The trial does not tell whether {outcome} was higher or lower with {names} than with {reference}."
+    ),
+}
+LIMITS: Final = marked("{level} interval {interval}")
+LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the spread of weights alone")
+LIMITS_BY_INSTRUMENTS: Final = marked(
+    "{level} interval {interval}, from the spread of weights and the accuracy of instruments"
+)
+# What may explain a difference, as part of a sentence, by the code of the finding.
+REASONS: Final[Mapping[str, str]] = {
+    "one_unit_for_all": marked("all {units} of {treatments} shared one lamp, tank or tent"),
+    "plants_share_pots": marked("plants that count as separate stood in one pot"),
+    "own_days_of_first_fill": marked("{treatments} started on days of their own"),
+    "own_days_of_harvest": marked("{treatments} were harvested on days of their own"),
+    "filled_from_to": marked("the treatments did not start on the same day"),
+    "harvested_from_to": marked("the treatments were not harvested on the same day"),
+    "one_place_only": marked("{treatments} stood in one place only"),
+    "own_blocks": marked("{treatments} had blocks of their own"),
+    "own_positions": marked("{treatments} had places of their own"),
+    "own_group": marked("each treatment stood as one group"),
+    "quantity_apart": marked("there was another difference too ({quantity}: {each})"),
+    "losses_differ": marked("many more plants were lost under one of the two"),
+    "emptied": marked("a {unit} ran out of solution"),
+    "ran_out": marked("a {unit} ran out of solution"),
+}
+MORE_BELOW: Final = marked_plural(
+    "{number} more treatment stands in the table below.", "{number} more treatments stand in the table below."
+)
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a sentence is about: one treatment against the reference in one measure, and the verdict on it."""
+
+    result: MeasureResult
+    comparison: Comparison
+    conclusion: Conclusion
+
+    @property
+    def verb(self) -> Verb:
+        """Return how the measure is spoken of."""
+        if self.result.measure.key in GIVEN:
+            return Verb.GAVE
+        return Verb.USED if self.result.measure.key in USED else Verb.WAS
+
+
+def answer(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return the sentences that answer the trial's question: losses that differ, the main measure, what follows."""
+    main = result_of(results, results.main_measure)
+    if main is None or not main.comparisons:
+        return (say("This trial measured nothing that tells which treatment did better."),)
+    subjects = [_subject(results, main, code) for code, _ in main.comparisons]
+    losses = _losses(trial, results)
+    if len(subjects) > 1:
+        return (*losses, *_of_several(trial, results, subjects))
+    first = sentence(trial, results, subjects[0])
+    if subjects[0].conclusion.code == "confounded":
+        return (*losses, first)
+    followers = [result_of(results, key) for key in FOLLOWERS if key != results.main_measure]
+    treatment = subjects[0].conclusion.treatment
+    others = [_subject(results, one, treatment) for one in followers if one is not None]
+    judged = [sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"]
+    return (*losses, first, *judged)
+
+
+def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
+    return Subject(result, dict(result.comparisons)[code], conclusion_of(results, result.measure.key, code))
+
+
+def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
+    """Return a sentence on each treatment that stands apart, and one on all that do not."""
+    apart = [one for one in subjects if one.conclusion.code != "unclear"]
+    unclear = [one for one in subjects if one.conclusion.code == "unclear"]
+    said = [sentence(trial, results, one) for one in apart[:MOST_SENTENCES]]
+    more = len(apart) - MOST_SENTENCES
+    if more > 0:
+        said.append(plural(*MORE_BELOW, more))
+    if len(unclear) == 1 and len(said) < MOST_SENTENCES:
+        said.append(sentence(trial, results, unclear[0]))
+    elif unclear:
+        said.append(_unclear_together(trial, results, unclear))
+    return tuple(said)
+
+
+def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject]) -> str:
+    names = tuple(name_of(trial, one.conclusion.treatment) for one in subjects)
+    return say(
+        UNCLEAR_TOGETHER[subjects[0].verb],
+        names=numbers.listed(names),
+        outcome=outcome(results, subjects[0].result),
+        reference=name_of(trial, trial.reference),
+    )
+
+
+def sentence(trial: Trial, results: Results, subject: Subject) -> str:
+    """Return what the trial says of one treatment in one measure."""
+    comparison, conclusion = subject.comparison, subject.conclusion
+    words = {
+        "treated": name_of(trial, conclusion.treatment),
+        "reference": name_of(trial, trial.reference),
+        "outcome": outcome(results, subject.result),
+    }
+    if comparison.ratio is None:
+        message = marked("How much {outcome} {treated} had beside {reference} is not known: {reason}.")
+        return say(message, **words, reason=_first_note(trial, comparison))
+    said = _said(subject, words)
+    if conclusion.code == "untestable":
+        return say(UNTESTABLE[subject.verb], **words, said=said, reason=_first_note(trial, comparison))
+    limits = _limits(trial, subject)
+    if conclusion.code == "alike":
+        margin = numbers.margin(trial.margin or 0.0)
+        return say(ALIKE[subject.verb], **words, margin=margin, limits=limits)
+    if conclusion.code == "unclear":
+        return say(UNCLEAR[subject.verb], **words, measured=_measured(comparison), limits=limits)
+    if conclusion.code == "confounded":
+        reasons = _reasons(trial, conclusion.reasons)
+        return say(CONFOUNDED[subject.verb], **words, said=said, limits=limits, reasons=reasons)
+    return say(DIFFERS[subject.verb], **words, said=said, limits=limits)
+
+
+def outcome(results: Results, result: MeasureResult) -> str:
+    """Return what a measure is called within a sentence; where no plant was lost, nothing needs to be said of it."""
+    nothing_lost = not any(count.lost_some for count in results.counts)
+    if result.measure.key == "yield_per_plant_started" and nothing_lost:
+        return say(marked("fresh weight per plant"))
+    return outcome_of(result.measure)
+
+
+def _said(subject: Subject, words: Mapping[str, str]) -> str:
+    """Return the change of a measure beside the reference."""
+    comparison = subject.comparison
+    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    change = numbers.change_of(comparison.ratio or 1.0, fine)
+    if subject.verb is not Verb.WAS:
+        return than(change, words["outcome"], words["reference"])
+    message = {
+        "more": marked("{size} higher than with {reference}"),
+        "less": marked("{size} lower than with {reference}"),
+        "times": marked("{size} times that with {reference}"),
+        "same": marked("the same as with {reference}"),
+    }[change.way]
+    return say(message, size=change.size, reference=words["reference"])
+
+
+def _measured(comparison: Comparison) -> str:
+    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    return numbers.change(comparison.ratio or 1.0, fine)
+
+
+def _limits(trial: Trial, subject: Subject) -> str:
+    level = numbers.percent_level(trial.confidence_level)
+    known = {"level": level, "interval": interval(subject.comparison)}
+    if subject.result.measure.key != BY_WEIGHTS:
+        return say(LIMITS, **known)
+    holds_instruments = bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
+    return say(LIMITS_BY_INSTRUMENTS if holds_instruments else LIMITS_BY_WEIGHTS, **known)
+
+
+def _first_note(trial: Trial, comparison: Comparison) -> str:
+    if not comparison.notes:
+        return say("no interval can be had")
+    return messages.text(trial, comparison.notes[0])
+
+
+def _reasons(trial: Trial, findings: Sequence[Message]) -> str:
+    """Return what may explain a difference, as a part of a sentence."""
+    speaker = messages.speaker(trial)
+    clauses = [speaker.clause(REASONS[one.code], one) for one in findings if one.code in REASONS]
+    different = tuple(dict.fromkeys(clauses))[:MOST_REASONS]
+    return numbers.listed(different) if different else say("a check of a fair test failed")
+
+
+def _losses(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return the losses of each treatment where they differ so much that they are the first thing to know."""
+    judged = next((one for one in results.fairness if one.check == "losses"), None)
+    if judged is None or not any(finding.code == "losses_differ" for finding in judged.findings):
+        return ()
+    parts = tuple(_lost(trial, count) for count in results.counts if count.plants_started)
+    return (say("Plants were lost unequally: {each}.", each=numbers.listed(parts)),)
+
+
+def _lost(trial: Trial, count: TreatmentCount) -> str:
+    started = count.plants_started or 0
+    lost = started - count.plants_harvested
+    plants = terms.counted("plant", started)
+    return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_of(trial, count.treatment))
