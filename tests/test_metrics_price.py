@@ -47,14 +47,14 @@ def test_lines_that_do_not_cross_at_a_price_above_nothing_give_no_crossing():
 def test_a_shared_meter_compares_no_costs():
     made = trial(meter=readings(None, 20.0))
     assert costs_of_gram(made, measures(made)) == ()
-    assert paybacks(made, measures(made)) == ()
+    assert paybacks(made) == ()
 
 
 def test_equipment_pays_for_itself_by_what_a_days_harvest_saves():
     # Simple payback = extra cost / saving a day (common practice: without interest).
     lamps = (Cost("lamp", "half", 30.0, 20_000.0, 560.0), Cost("lamp", "full", 90.0, 30_000.0, 560.0))
     made = trial(costs=lamps)
-    (found,) = paybacks(made, measures(made))
+    (found,) = paybacks(made)
     per_gram = 0.25 * (4 / GRAMS["half"] - 14 / 3 / GRAMS["full"])
     assert found.extra == pytest.approx((90 - 30) / 3, rel=1e-12)
     assert found.saving == pytest.approx(per_gram * GRAMS["full"] / 35, rel=1e-9)
@@ -64,9 +64,9 @@ def test_equipment_pays_for_itself_by_what_a_days_harvest_saves():
 def test_dearer_equipment_that_saves_nothing_never_pays_and_cheaper_needs_not():
     lamps = (Cost("lamp", "half", 30.0, 20_000.0, 560.0), Cost("lamp", "full", 90.0, 30_000.0, 560.0))
     wasteful = trial(costs=lamps, meter=readings("half", 12.0) + readings("full", 40.0))
-    assert paybacks(wasteful, measures(wasteful))[0].days is None
+    assert paybacks(wasteful) == ()
     cheaper = trial(costs=tuple(replace(one, cost=120.0 - one.cost) for one in lamps))
-    assert paybacks(cheaper, measures(cheaper)) == ()
+    assert paybacks(cheaper) == ()
 
 
 def lit(start, hours):

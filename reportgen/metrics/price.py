@@ -1,16 +1,20 @@
 """What a gram costs at other prices of electricity, and when dearer equipment has paid for itself."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
-from reportgen.metrics.cost import ELECTRICITY, borne, cost_components
-from reportgen.metrics.energy import days_of
-from reportgen.metrics.tariff import prices
-from reportgen.metrics.totals import planted
-from reportgen.model.results import MeasureResult
+import numpy as np
+
+from reportgen.metrics.cost import ELECTRICITY, cost_components, running_cost
+from reportgen.metrics.design import question_of
+from reportgen.metrics.energy import days_of, is_partly_shared, is_shared
+from reportgen.metrics.instruments import no_errors
+from reportgen.metrics.totals import FloatArray, electricity_cost, fresh_weight, planted
+from reportgen.model.results import Comparison, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.stats.crossings import Line
+from reportgen.stats.log_scale import Denominator, analyse_ratios
 
 Measures = Mapping[str, MeasureResult]
 
@@ -22,14 +26,16 @@ class Payback:
     """How a treatment's dearer equipment pays for itself against the reference's, a tray.
 
     `extra` is what its equipment costs more, `saving` what a day's harvest costs less without equipment, both in the
-    trial's currency; `days` of growing at the trial's yield pay for it: None where it never does. `lasts` is how many
-    days its shortest-lived part lasts at the trial's hours of use.
+    trial's currency; `days` of growing at the trial's yield pay for it, with their interval. `lasts` is how many days
+    its shortest-lived part lasts at the trial's hours of use.
     """
 
     treatment: str
     extra: float
     saving: float
-    days: float | None
+    days: float
+    days_low: float
+    days_high: float
     lasts: float
 
 
@@ -68,30 +74,43 @@ def per_gram(cost: float | None, grams: float | None) -> float | None:
     return cost / grams if cost is not None and grams else None
 
 
-def paybacks(trial: Trial, measures: Measures) -> tuple[Payback, ...]:
-    """Return the simple payback of each treatment whose equipment costs more than the reference's.
+def paybacks(trial: Trial) -> tuple[Payback, ...]:
+    """Return the simple payback of each treatment whose equipment costs more and whose harvest surely costs less.
 
-    Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the sheet Costs. Only
-    where energy is compared and has a price.
+    Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the sheet Costs. A
+    treatment whose saving may be nothing, by its interval, has no payback.
     """
-    price = prices(trial)
-    costs = {one.name: one for one in costs_of_gram(trial, measures) if one.name in price}
-    running = {code: one.at(price[code]) - _wear(trial, measures, code) for code, one in costs.items()}
-    if trial.reference not in running:
+    if is_shared(trial) or is_partly_shared(trial):
         return ()
+    running = _without_equipment(trial)
+    compared = analyse_ratios(running, fresh_weight(trial), question_of(trial), Denominator.MEASURED, no_errors(trial))
     own = equipment(trial)
-    return tuple(
-        _payback(trial, measures, code, (extra, running[trial.reference] - running[code]))
-        for code in running
-        if (extra := own.get(code, 0.0) - own.get(trial.reference, 0.0)) > 0
-    )
+    found: list[Payback] = []
+    for treatment, comparison in zip(trial.treatments, compared.comparisons, strict=True):
+        extra = own.get(treatment.code, 0.0) - own.get(trial.reference, 0.0)
+        if comparison is None or extra <= 0:
+            continue
+        payback = _payback(trial, treatment.code, extra, comparison)
+        found += [payback] if payback else []
+    return tuple(found)
 
 
-def _payback(trial: Trial, measures: Measures, code: str, difference: tuple[float, float]) -> Payback:
-    extra, per_gram = difference
-    weight = {code: each.value or 0.0 for code, each in measures["tray_yield"].estimates}[code]
-    saving = per_gram * weight / days_of(trial)
-    return Payback(code, extra, saving, extra / saving if saving > 0 else None, _lasts(trial, code))
+def _payback(trial: Trial, code: str, extra: float, compared: Comparison) -> Payback | None:
+    """Return when extra cost is paid back. compared: cost of a gram without equipment, to the reference's."""
+    ratio, low, high = compared.ratio, compared.ratio_low, compared.ratio_high
+    if ratio is None or low is None or high is None or high >= 1:
+        return None
+    is_own = np.array([tray.treatment == code for tray in planted(trial)])
+    a_day = float(np.nanmean(_without_equipment(trial)[is_own])) / days_of(trial)
+    saving, least, most = (a_day * (1 / each - 1) for each in (ratio, high, low))
+    return Payback(code, extra, saving, extra / saving, extra / most, extra / least, _lasts(trial, code))
+
+
+def _without_equipment(trial: Trial) -> FloatArray:
+    """Return what each tray costs to run, its share of equipment left out, in the trial's currency."""
+    consumables = replace(trial, costs=tuple(cost for cost in trial.costs if cost.life is None))
+    has_others = bool(consumables.costs) or trial.water_price is not None
+    return running_cost(consumables) if has_others else electricity_cost(consumables)
 
 
 def _lasts(trial: Trial, code: str) -> float:
@@ -108,11 +127,3 @@ def equipment(trial: Trial) -> dict[str, float]:
         if cost.life is not None and cost.treatment in trays:
             paid[cost.treatment] = paid.get(cost.treatment, 0.0) + cost.cost / trays.count(cost.treatment)
     return paid
-
-
-def _wear(trial: Trial, measures: Measures, code: str) -> float:
-    """Return what of a treatment's own equipment is in its cost of a gram, which payback counts as bought."""
-    trays = [tray.treatment for tray in planted(trial)]
-    weight = {code: each.value or 0.0 for code, each in measures["tray_yield"].estimates}[code]
-    worn = sum(borne(cost) for cost in trial.costs if cost.life is not None and cost.treatment == code)
-    return worn / trays.count(code) / weight if weight else 0.0

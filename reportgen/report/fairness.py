@@ -7,7 +7,7 @@ from reportgen.model.document import Block, Facts, Paragraph, Photo, Section, Ta
 from reportgen.model.message import Amount, Value, message
 from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results
 from reportgen.model.trial import Observation, PhotoFile, Trial
-from reportgen.report import figures, messages, numbers, terms, wording
+from reportgen.report import figures, messages, numbers, robustness, terms, wording
 
 CHAIN = marked(
     "A ratio is taken apart into factors that multiply to it, so that more light, light better used and cheaper "
@@ -75,6 +75,7 @@ def fair(trial: Trial, results: Results) -> Section | None:
     head = (say("Check"), say("Verdict"), say("Finding"))
     table = Table("fairness", say("Checks of a fair test"), head, rows, (False, False, False))
     blocks: list[Block] = [Paragraph(_counted(results)), Paragraph(say(FAIRNESS)), table]
+    blocks += robustness.fragility(trial, results)
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))
     return Section("fair", say("How fair was it"), tuple(blocks))

@@ -17,14 +17,18 @@ REFERENCES: tuple[Reference, ...] = (
         "Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
     ),
     (
-        marked("Intervals of ratios"),
+        marked("Break-even price, and ratios of values at or below zero"),
         "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
         "175-185.",
     ),
     (
-        marked("Ratios with separate variances"),
-        "Hasler, M., Vonk, R. and Hothorn, L. A. (2008). Assessing non-inferiority of a new treatment in a three-arm "
-        "trial in the presence of heteroscedasticity. Statistics in Medicine 27, 490-503.",
+        marked("Means and ratios on the log scale"),
+        "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals. BMJ 312, 1079.",
+    ),
+    (
+        marked("Degrees of freedom of separate variances"),
+        "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance components. Biometrics "
+        "Bulletin 2, 110-114.",
     ),
     (
         marked("Experimental units"),
@@ -34,7 +38,8 @@ REFERENCES: tuple[Reference, ...] = (
     (
         marked("Share of plants that survived"),
         "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical inference. Journal of the "
-        "American Statistical Association 22, 209-212.",
+        "American Statistical Association 22, 209-212; Newcombe, R. G. (1998). Interval estimation for the difference "
+        "between independent proportions. Statistics in Medicine 17, 873-890.",
     ),
     (
         marked("Plants far from the rest"),

@@ -209,6 +209,11 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
     return f"{measured} ({span(lower, upper)})"
 
 
+def ratio_alone(value: float) -> str:
+    """Return a ratio in percent of the reference, without its interval."""
+    return _of_reference(value, 0)
+
+
 def _bound(ratio: float, decimals: int) -> str:
     return f"> {_of_reference(FAR, 0)}" if ratio > FAR else _of_reference(ratio, decimals)
 

@@ -5,15 +5,13 @@ from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of
-from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import figures, messages, numbers, own_price, tables, terms, wording
-from reportgen.stats.crossings import crossings
+from reportgen.report import figures, messages, money, numbers, own_price, robustness, tables, terms, wording
 
 KEY_MEASURES = (
     "fresh_weight",
@@ -55,7 +53,8 @@ def glance(trial: Trial, results: Results) -> Section:
     figures_and_ratios = tables.estimates(trial, found, "at-a-glance", say("Key figures of each treatment"))
     cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
     warning = (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
-    blocks = (*figures.overview(trial, results, KEY_MEASURES), *figures_and_ratios, *warning)
+    secondary = (Paragraph(robustness.secondary(trial, results)),) if results.main_measure else ()
+    blocks = (*figures.overview(trial, results, KEY_MEASURES), *secondary, *figures_and_ratios, *warning)
     return Section("glance", say("At a glance"), blocks)
 
 
@@ -254,9 +253,11 @@ def energy(trial: Trial, results: Results) -> Section | None:
     if cost is not None:
         blocks += [Subheading(say("Cost")), *_tariff(trial), *figures.estimates(trial, cost)]
         blocks += figures.cost_parts(trial, results)
-        blocks += [*(() if trial.tariff else figures.cost_against_price(trial, results)), *_price_words(trial, results)]
+        blocks += () if trial.tariff else figures.cost_against_price(trial, results)
+        blocks += money.other_prices(trial, results)
         if trial.electricity_price and not trial.tariff:
             blocks += [_at_other_prices(trial, cost, trial.electricity_price), *own_price.block(trial, results)]
+    blocks += money.budget(trial, results)
     return Section("energy", say("Energy and cost"), tuple(blocks))
 
 
@@ -279,57 +280,6 @@ def _tariff(trial: Trial) -> tuple[Block, ...]:
             )
         ),
     )
-
-
-def _price_words(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return at which prices treatments cost the same, and when dearer equipment has paid for itself."""
-    measures = figures.by_key(results)
-    equal = () if trial.tariff else crossings(costs_of_gram(trial, measures))
-    message = marked(
-        "At {price} {currency}/kWh a gram costs {below} and {above} the same; cheaper electricity favours {below}."
-    )
-    said = [
-        say(
-            message,
-            price=numbers.plain(one.x),
-            currency=trial.currency,
-            below=wording.name_of(trial, one.below),
-            above=wording.name_of(trial, one.above),
-        )
-        for one in equal
-    ]
-    said += [_payback(trial, one) for one in paybacks(trial, measures)]
-    lead = say("At other prices, as the trays measured, without their uncertainty:")
-    return (Bullets(tuple(said), lead),) if said else ()
-
-
-def _payback(trial: Trial, payback: Payback) -> str:
-    known = {
-        "name": wording.name_of(trial, payback.treatment),
-        "reference": wording.name_of(trial, trial.reference),
-        "extra": f"{numbers.plain(payback.extra)} {trial.currency}",
-        "saving": f"{numbers.plain(payback.saving)} {trial.currency}",
-        "unit": wording.unit_of(trial),
-    }
-    if payback.days is None:
-        message = marked(
-            "The equipment of {name} cost {extra} a {unit} more than that of {reference}, and its harvest cost no less "
-            "to run, so it does not pay for itself."
-        )
-        return say(message, **known)
-    if payback.days > payback.lasts:
-        message = marked(
-            "The equipment of {name} cost {extra} a {unit} more than that of {reference}. Its harvest cost {saving} a "
-            "{unit} and day less to run, which would pay for it in {days} days of growing: longer than the {lasts} "
-            "days that it lasts."
-        )
-        return say(message, days=numbers.plain(payback.days), lasts=numbers.plain(payback.lasts), **known)
-    message = marked(
-        "The equipment of {name} cost {extra} a {unit} more than that of {reference}. Its harvest cost {saving} a "
-        "{unit} and day less to run, so it pays for itself in {days} days of growing (simple payback, without "
-        "interest)."
-    )
-    return say(message, days=numbers.plain(payback.days), **known)
 
 
 def light_and_climate(trial: Trial, results: Results) -> Section | None:

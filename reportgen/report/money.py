@@ -1,0 +1,131 @@
+"""What the trial says of money: the partial budget, the crop price that breaks even, other prices of electricity."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from reportgen.language import marked, say
+from reportgen.metrics.price import Payback, costs_of_gram, paybacks
+from reportgen.model.document import Block, Bullets
+from reportgen.model.results import MoneyResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import figures, numbers, wording
+from reportgen.stats.crossings import crossings
+
+NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
+ADDED: Final = marked("Against {reference}, {name} added {cost} of cost and {crop} of crop a {unit}.")
+ADDED_BY_PIECE: Final = marked("Against {reference}, {name} added {cost} of cost and {crop} plants a {unit}.")
+BREAK_EVEN: Final[Mapping[str, str]] = {
+    "above": marked("It breaks even where the crop sells for {price} ({limits}); it pays above that."),
+    "below": marked("It breaks even where the crop sells for {price} ({limits}); it pays below that."),
+    "always": marked("It gave no less and cost no more, so it would pay at any price of the crop."),
+    "never": marked("It gave no more and cost no less, so it would pay at no price of the crop."),
+    "none": marked("Crop and cost are the same, so there is nothing to pay for."),
+}
+LIMITS: Final[Mapping[str, str]] = {
+    "interval": marked("{level} interval {low} to {high}"),
+    "at_least": marked("{level} interval from {low} upwards"),
+    "at_most": marked("{level} interval up to {high}"),
+    "two_parts": marked("{level} set up to {low} and from {high}"),
+    "any": marked("the trial leaves every price open"),
+    "empty": marked("no price of 0 or more is even"),
+    "unknown": marked("how sure that is cannot be told"),
+}
+MARGIN: Final = marked("At {price} the margin is {margin} a {unit} ({level} interval {low} to {high}): {verdict}.")
+PAYS: Final[Mapping[str, str]] = {
+    "pays": marked("it pays"),
+    "loses": marked("it does not pay"),
+    "unclear": marked("the trial does not tell whether it pays"),
+}
+NO_PRICE: Final = marked("Whether it pays depends on the price of the crop, which the workbook does not name.")
+
+
+def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return the partial budget of each treatment against the reference."""
+    said = tuple(_budget(trial, one) for one in results.money)
+    lead = say("Does it pay? Only what differs between the treatments is counted (partial budget):")
+    return (Bullets(said, lead),) if said else ()
+
+
+def _budget(trial: Trial, one: MoneyResult) -> str:
+    by_piece = one.yield_unit == "piece"
+    known = {
+        "name": wording.name_of(trial, one.treatment),
+        "reference": wording.name_of(trial, trial.reference),
+        "unit": wording.unit_of(trial),
+        "level": numbers.percent_level(trial.confidence_level),
+        "cost": _money(trial, one.added_cost),
+        "crop": numbers.plain(one.added_yield) if by_piece else f"{numbers.plain(one.added_yield)} kg",
+    }
+    parts = [say(ADDED_BY_PIECE if by_piece else ADDED, **known)]
+    limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
+    parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
+    if one.margin is None:
+        parts.append(say(NO_PRICE))
+    elif one.pays in PAYS:
+        price = _price(trial, one.price, one)
+        margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
+        parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
+    return " ".join(parts)
+
+
+def _money(trial: Trial, amount: float) -> str:
+    return f"{numbers.plain(amount)} {trial.currency}"
+
+
+def _bound(amount: float | None) -> str:
+    return numbers.plain(amount)
+
+
+def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
+    per = say("piece") if one.yield_unit == "piece" else "kg"
+    return f"{numbers.plain(price)} {trial.currency}/{per}"
+
+
+def other_prices(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return at which prices of electricity treatments cost the same, and when dearer equipment has paid for itself."""
+    said = [*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial))]
+    lead = say("At other prices, as the trays measured, without their uncertainty:")
+    return (Bullets(tuple(said), lead),) if said else ()
+
+
+def _crossings(trial: Trial, results: Results) -> list[str]:
+    """Return the prices at which two treatments cost the same, from half to double the trial's own price."""
+    price = trial.electricity_price
+    if price is None or trial.tariff:
+        return []
+    message = marked(
+        "At {price} {currency}/kWh a gram costs {below} and {above} the same; cheaper electricity favours {below}."
+    )
+    return [
+        say(
+            message,
+            price=numbers.plain(one.x),
+            currency=trial.currency,
+            below=wording.name_of(trial, one.below),
+            above=wording.name_of(trial, one.above),
+        )
+        for one in crossings(costs_of_gram(trial, figures.by_key(results)))
+        if NEAREST * price <= one.x <= FARTHEST * price
+    ]
+
+
+def _payback(trial: Trial, payback: Payback) -> str:
+    known = {
+        "name": wording.name_of(trial, payback.treatment),
+        "reference": wording.name_of(trial, trial.reference),
+        "extra": _money(trial, payback.extra),
+        "saving": _money(trial, payback.saving),
+        "unit": wording.unit_of(trial),
+        "level": numbers.percent_level(trial.confidence_level),
+        "days": numbers.with_interval(payback.days, payback.days_low, payback.days_high),
+    }
+    paid_back = marked(
+        "The equipment of {name} cost {extra} a {unit} more than that of {reference}. Its harvest cost {saving} a "
+        "{unit} and day less to run, which pays for it in {days} days of growing ({level} interval; simple payback, "
+        "without interest)."
+    )
+    said = say(paid_back, **known)
+    if payback.days > payback.lasts:
+        lasts = say("That is longer than the {lasts} days that it lasts.", lasts=numbers.plain(payback.lasts))
+        return f"{said} {lasts}"
+    return said
