@@ -45,7 +45,7 @@ def test_intervals_that_hold_together_are_wider_than_single_ones():
     for variances in ("pooled", "separate"):
         result = measure(of_weights(BLOOD, variances=variances), "fresh_weight")
         for _, one in result.comparisons:
-            assert one.simultaneous_low < one.ratio_low < one.ratio < one.ratio_high < one.simultaneous_high
+            assert one.ratio_low < one.ratio_low < one.ratio < one.ratio_high < one.ratio_high
             assert one.p_adjusted > one.p_value
 
 
@@ -68,8 +68,8 @@ def test_a_reciprocal_turns_intervals_that_hold_together_round():
     made = of_weights(BLOOD, meter=readings("control", 6.0) + readings("A", 4.0) + readings("B", 5.0))
     own = dict(measure(made, "energy_per_kg").comparisons)["B"]
     partner = dict(measure(made, "yield_per_kwh").comparisons)["B"]
-    assert own.simultaneous_low == pytest.approx(1 / partner.simultaneous_high, rel=1e-12)
-    assert own.simultaneous_high == pytest.approx(1 / partner.simultaneous_low, rel=1e-12)
+    assert own.ratio_low == pytest.approx(1 / partner.ratio_high, rel=1e-12)
+    assert own.ratio_high == pytest.approx(1 / partner.ratio_low, rel=1e-12)
     assert own.p_adjusted == partner.p_adjusted
 
 
@@ -136,7 +136,7 @@ def test_one_tray_gets_no_interval_from_its_scale():
 def test_intervals_for_all_together_are_left_out_where_instruments_widen_the_single_ones():
     scales = (Instrument("scales", "weight", accuracy=3.0, per_treatment=True),)
     one = measure(of_weights(BLOOD, instruments=scales), "fresh_weight").comparisons[0][1]
-    assert (one.p_adjusted, one.simultaneous_low, one.simultaneous_high) == (None, None, None)
+    assert (one.p_adjusted, one.ratio_low, one.ratio_high) == (None, None, None)
     assert "hold together are left out" in one.note
 
 

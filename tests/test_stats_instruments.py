@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtri
 
+from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.stats.comparisons import BOTH_ALIKE, Spread, compare_points, compare_separate
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED_ABOVE, MeanPair, contrast_variance, fieller_limits
@@ -25,7 +26,7 @@ from reportgen.stats.instruments import (
     widened_comparison,
     widened_estimate,
 )
-from reportgen.stats.intervals import ONE_UNIT, t_interval
+from reportgen.stats.intervals import NO_UNIT, ONE_UNIT, t_interval
 
 TREATED = np.array([4.8, 5.3, 5.1, 5.6])
 REFERENCE = np.array([4.1, 3.8, 4.4, 4.1])
@@ -127,7 +128,7 @@ def test_an_estimate_is_widened_by_the_effective_degrees_of_freedom():
     assert (widened.low, widened.high) == pytest.approx(
         (100 - 5 * 2.13591363645403, 100 + 5 * 2.13591363645403), rel=1e-10
     )
-    assert widened.method == f"t interval; {BOTH_TYPES}"
+    assert widened.methods == joined(note("t_interval_of_scores"), BOTH_TYPES)
 
 
 def test_an_interval_is_never_narrower_than_that_of_the_units():
@@ -151,25 +152,25 @@ def test_an_interval_that_is_not_symmetric_keeps_its_shape():
 
 
 def test_an_instrument_cannot_bound_what_the_units_left_unbounded():
-    estimate = Estimate(10.0, 2.0, None, 4.0, 2, 3, note=UNBOUNDED_ABOVE)
+    estimate = Estimate(10.0, 2.0, None, 4.0, 2, 3, notes=UNBOUNDED_ABOVE)
     widened = widened_estimate(estimate, 0.05, 0.95)
     assert widened.low < 2.0
     assert widened.high is None
-    assert widened.note == UNBOUNDED_ABOVE
+    assert widened.notes == UNBOUNDED_ABOVE
 
 
 def test_where_only_the_instrument_is_known_the_interval_is_marked_so():
     widened = widened_estimate(t_interval(np.array([50.0]), 0.95), uncertainty_of_limits(0.01), 0.95)
     half = 50 * 0.01 / sqrt(3) * ndtri(0.975)
     assert (widened.low, widened.high) == pytest.approx((50 - half, 50 + half))
-    assert (widened.method, widened.note) == (INSTRUMENT, f"{ONE_UNIT}; {INSTRUMENT_ONLY}")
+    assert (widened.methods, widened.notes) == (INSTRUMENT, joined(ONE_UNIT, INSTRUMENT_ONLY))
     assert widened.standard_error is None
     assert widened.degrees_of_freedom is None
 
 
 @pytest.mark.parametrize(
     ("estimate", "relative"),
-    [(Estimate(None, note="no unit with data"), 0.01), (Estimate(5.0, note=ONE_UNIT), 0.0), (Estimate(0.0), 0.01)],
+    [(Estimate(None, notes=NO_UNIT), 0.01), (Estimate(5.0, notes=ONE_UNIT), 0.0), (Estimate(0.0), 0.01)],
 )
 def test_nothing_is_added_where_there_is_no_figure_or_no_uncertainty(estimate, relative):
     assert widened_estimate(estimate, relative, 0.95) == estimate
@@ -183,7 +184,7 @@ def test_tiny_gains_leave_welch_and_fieller_as_they_are():
     widened = widened_comparison(WELCH, SPREAD, Gains(1e-5, 1e-5, 1e-5), 0.95)
     for name in ("ratio_low", "ratio_high", "difference_low", "difference_high", "p_value", "degrees_of_freedom"):
         assert getattr(widened, name) == pytest.approx(getattr(WELCH, name), rel=1e-6)
-    assert widened.method == f"{WELCH.method}; {BOTH_TYPES}"
+    assert widened.methods == joined(WELCH.methods, BOTH_TYPES)
 
 
 def test_a_shared_gain_cancels_in_the_ratio_and_scales_the_difference():
@@ -208,7 +209,7 @@ def test_a_gain_of_one_instrument_each_widens_ratio_difference_and_p_value():
 
 
 def test_one_meter_a_treatment_gives_an_interval_of_the_instruments_without_a_p_value():
-    point = replace(compare_points(60.0, 50.0), note=BOTH_ALIKE)
+    point = replace(compare_points(60.0, 50.0), notes=BOTH_ALIKE)
     spread = Spread(MeanPair(60.0, 50.0, 0.0, 0.0), 0.0, 0.0)
     widened = widened_comparison(point, spread, Gains(0.01, 0.01), 0.95)
     # Fieller with exact variances, by hand: (1.2 -+ z sqrt(1.2^2 (2 g - z^2 g^2))) / (1 - z^2 g), g = 0.01^2
@@ -217,8 +218,8 @@ def test_one_meter_a_treatment_gives_an_interval_of_the_instruments_without_a_p_
     assert widened.ratio_low == pytest.approx((1.2 - half) / (1 - z**2 * g), rel=1e-12)
     assert widened.ratio_high == pytest.approx((1.2 + half) / (1 - z**2 * g), rel=1e-12)
     assert widened.difference_high == pytest.approx(10 + z * hypot(0.6, 0.5))
-    assert (widened.p_value, widened.degrees_of_freedom, widened.method) == (None, None, INSTRUMENT)
-    assert widened.note == f"{BOTH_ALIKE}; {INSTRUMENT_ONLY}"
+    assert (widened.p_value, widened.degrees_of_freedom, widened.methods) == (None, None, INSTRUMENT)
+    assert widened.notes == joined(BOTH_ALIKE, INSTRUMENT_ONLY)
 
 
 def test_one_shared_meter_without_spread_bounds_the_difference_but_not_the_ratio():
@@ -240,7 +241,7 @@ def test_a_treatment_of_zeros_has_no_interval_of_the_ratio_and_no_infinite_degre
     spread = Spread(MeanPair(0.0, 4.1, 0.0, SPREAD.pair.denominator_variance), 3.0, 3.0)
     widened = widened_comparison(zeros, spread, Gains(0.1, 0.1), 0.95)
     assert (widened.ratio_low, widened.ratio_high, widened.degrees_of_freedom) == (None, None, None)
-    assert NO_SPREAD_OF_RATIO in widened.note
+    assert set(NO_SPREAD_OF_RATIO) <= set(widened.notes)
     assert widened.difference_low < zeros.difference_low
 
 
@@ -249,10 +250,10 @@ def test_instruments_cannot_bound_a_ratio_that_the_units_left_unbounded():
     # freedom alone would have bounded it.
     pair = MeanPair(5.0, 1.0, 0.01, 0.01)
     limits = fieller_limits(pair, 1.0, 0.95)
-    units = replace(compare_points(5.0, 1.0), note=limits.note)
+    units = replace(compare_points(5.0, 1.0), notes=limits.notes)
     widened = widened_comparison(units, Spread(pair, 1.0, 1.0), Gains(0.1, 0.1), 0.95)
     assert fieller_limits(pair_for_ratio(pair, Gains(0.1, 0.1)), 4.0, 0.95).low is not None
-    assert (widened.ratio_low, widened.ratio_high, widened.note) == (None, None, UNBOUNDED_ABOVE)
+    assert (widened.ratio_low, widened.ratio_high, widened.notes) == (None, None, UNBOUNDED_ABOVE)
 
 
 shares = st.floats(1e-4, 0.2)

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from reportgen.stats.fieller import UNBOUNDED, UNBOUNDED_ABOVE
+from reportgen.model.message import note
 from reportgen.stats.intervals import (
     ALIKE,
     NO_UNIT,
@@ -28,7 +29,7 @@ def test_the_t_interval_agrees_with_scipy():
     assert (estimate.low, estimate.high) == pytest.approx((expected.low, expected.high), rel=1e-12)
     assert estimate.value == pytest.approx(COMPOST.mean(), rel=1e-15)
     assert estimate.standard_error == pytest.approx(stats.sem(COMPOST), rel=1e-13)
-    assert (estimate.n, estimate.degrees_of_freedom, estimate.note) == (7, 6, "")
+    assert (estimate.n, estimate.degrees_of_freedom, estimate.notes) == (7, 6, ())
 
 
 @given(st.lists(tenths, min_size=2, max_size=10), st.floats(0.1, 50.0))
@@ -75,7 +76,7 @@ def test_paired_fieller_takes_a_constant_numerator():
 def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(numerator, note):
     estimate = paired_fieller(np.array(numerator), np.array([0.1, 9.0, 2.0]), 0.95)
     assert estimate.value == pytest.approx(sum(numerator) / 11.1)
-    assert (estimate.low, estimate.high, estimate.note) == (None, None, note)
+    assert (estimate.low, estimate.high, estimate.notes) == (None, None, note)
 
 
 @pytest.mark.parametrize(
@@ -91,14 +92,14 @@ def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(nume
 @pytest.mark.parametrize("interval", [paired_fieller, ratio_interval])
 def test_units_that_show_no_spread_give_a_value_without_interval(interval, numerator, denominator, value, note):
     estimate = interval(np.array(numerator), np.array(denominator), 0.95)
-    assert (estimate.value, estimate.note, estimate.n) == (value, note, len(numerator))
+    assert (estimate.value, estimate.notes, estimate.n) == (value, note, len(numerator))
     assert (estimate.low, estimate.high, estimate.standard_error) == (None, None, None)
 
 
 def test_equal_denominators_take_the_t_interval_and_others_fieller():
     a = np.array([600.0, 655.0, 570.0])
-    assert ratio_interval(a, np.full(3, 0.1 * 3), 0.95).method == "t interval of the unit scores"
-    assert ratio_interval(a, np.array([6.0, 6.0, 5.0]), 0.95).method.startswith("paired Fieller")
+    assert ratio_interval(a, np.full(3, 0.1 * 3), 0.95).methods == note("t_interval_of_scores")
+    assert ratio_interval(a, np.array([6.0, 6.0, 5.0]), 0.95).methods == note("paired_fieller")
 
 
 @pytest.mark.parametrize(
