@@ -6,7 +6,7 @@ from contextvars import ContextVar
 from dataclasses import replace
 from typing import Final, NamedTuple
 
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult
+from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.settings import Units
 
 # Exact: international yard and pound agreement of 1959; US gallon of 231 cubic inches (NIST Handbook 44, appendix C).
