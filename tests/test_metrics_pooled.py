@@ -138,7 +138,7 @@ def test_two_trials_pool_with_a_caution():
     pooled_ratio = only(of_row(1), of_row(2)).measures[0].pooled
     expected = [0.152823477145467, 0.023183864787767, -0.141755455423692, 0.447402409714626, 0.0, 0.0]
     assert logs(pooled_ratio) == pytest.approx(expected, rel=1e-8, abs=1e-12)
-    assert TWO_TRIALS in pooled_ratio.note
+    assert TWO_TRIALS in pooled_ratio.notes
 
 
 def test_one_trial_is_no_comparison():
@@ -253,7 +253,7 @@ def test_one_weighable_trial_and_another_do_not_pool():
 )
 def test_a_trial_that_cannot_be_weighed_says_why(weights, reason):
     (measure,) = only(of_row(1), of_row(2), of_scores(5, weights)).measures
-    assert (measure.trials[2].note, measure.trials[2].weight) == (reason, None)
+    assert (measure.trials[2].reasons, measure.trials[2].weight) == ((reason,), None)
     assert measure.pooled.trials == 2
 
 
@@ -304,4 +304,4 @@ def test_a_range_wider_than_a_number_can_say_is_none_and_the_rest_is_kept():
     assert 0 < pooled_ratio.low < pooled_ratio.ratio < pooled_ratio.high
     # The middle of log(10.1 / 10.05) and log(60.5 / 10.05): both trials weigh alike, the trials differ so much.
     assert pooled_ratio.ratio == pytest.approx((10.1 * 60.5) ** 0.5 / 10.05, rel=1e-3)
-    assert pooled_ratio.note == f"{TWO_TRIALS}; {FURTHER_BEYOND}"
+    assert pooled_ratio.notes == (TWO_TRIALS, FURTHER_BEYOND)

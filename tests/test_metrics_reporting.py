@@ -6,28 +6,62 @@ from datetime import date
 import numpy as np
 import pytest
 
+from reportgen import metrics, report
 from reportgen.metrics.reporting import reporting
+from reportgen.model.message import Amount, Count, Day, Quote, Several, Span, Term, TreatmentName, message
 from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, Observation, SolutionEvent, Tray
+from reportgen.report import messages, terms
 from reportgen.workbook.declaration import SHEETS
 from tests.trials import WEIGHTS, plants, trial
-from tests.workbooks import trial as read
-from tests.workbooks import whole, write
 
 
 def item(of, key):
     return next(each for each in reporting(of) if each.item == key)
 
 
-def value(of, key):
+def known(of, key):
+    """Return the values of an item that is reported."""
     found = item(of, key)
     assert found.reported, found
-    return found.value
+    return found.values
 
 
-def where(of, key):
+def value(of, key):
+    """Return the one value of an item that is reported."""
+    (only,) = known(of, key)
+    return only
+
+
+def by_treatment(of, key):
+    """Return the values of an item that is reported for each treatment, those of one as a list."""
+    found = {}
+    for each in known(of, key):
+        found.setdefault(each.treatment, []).append(each.value)
+    return found
+
+
+def alike(*values):
+    """Return values that are known of both treatments."""
+    return {"half": list(values), "full": list(values)}
+
+
+def missing(of, key):
+    """Return what an item is missing for, nothing where it is not known at all."""
     found = item(of, key)
     assert not found.reported, found
-    return found.where
+    return found.missing if found.values else ()
+
+
+def span(low, high, unit, readings):
+    return message("span_of_readings", span=Span(low, high, unit), readings=Count(readings, "reading"))
+
+
+def quoted(words):
+    return message("quoted", words=Quote(words))
+
+
+def tray(code):
+    return message("tray_named", tray=Quote(code))
 
 
 def treatments(half, full):
@@ -104,73 +138,94 @@ def test_every_item_of_the_published_checklists_is_there_once():
     assert set(keys) >= CHECKLIST
 
 
-def test_an_item_has_a_value_or_a_place_and_never_both(tmp_path):
-    for of in (trial(), read(write(whole(), tmp_path / "trial.xlsx"))):
-        for each in reporting(of):
-            assert bool(each.value) == each.reported, each
-            assert bool(each.where) != each.reported, each
+def test_every_item_has_a_label_and_a_place_in_the_words_of_the_report():
+    keys = [each.item for each in reporting(trial())]
+    assert keys == list(terms.ITEMS) == list(terms.PLACES)
 
 
 def test_the_places_named_are_sheets_and_columns_of_the_workbook():
     columns = {sheet.name: {column.name for column in sheet.columns} for sheet in SHEETS}
-    bare = trial(solution=(), meter=(), plants=(), trays=tuple(replace(tray, position="") for tray in trial().trays))
-    for each in reporting(bare):
-        for place in each.where.split(", and ") if each.where else ():
-            for part in place.split(", or "):
-                sheet, _, column = part.partition(", ")
-                assert sheet in columns, each
-                named = column.removeprefix("column ").removeprefix("field ").split(",")[0]
-                assert named in columns[sheet] or named.startswith("a row"), each
+    for place in (place for places in terms.PLACES.values() for place in places.split(", and ")):
+        for part in place.split(", or "):
+            sheet, _, column = part.partition(", ")
+            assert sheet in columns, place
+            named = column.removeprefix("column ").removeprefix("field ").split(",")[0]
+            assert named in columns[sheet] or named.startswith("a row"), place
 
 
 def test_light_is_the_mean_of_each_treatment_with_its_unit():
-    assert (
-        value(light((200.0, 220.0), (300.0,)), "ppfd") == "Half strength: 210 µmol/m²/s; Full strength: 300 µmol/m²/s"
-    )
-    assert value(light((200.0,), (200.0,)), "ppfd") == "200 µmol/m²/s"
-    assert where(trial(), "ppfd") == "Light, column PPFD"
+    unit = "µmol/m²/s"
+    found = by_treatment(light((200.0, 220.0), (300.0,)), "ppfd")
+    assert found == {"half": [Amount(210.0, unit)], "full": [Amount(300.0, unit)]}
+    assert missing(trial(), "ppfd") == ()
+
+
+def test_what_is_the_same_for_all_treatments_is_said_once():
+    of = light((200.0,), (200.0,))
+    assert messages.known_values(of, known(of, "ppfd")) == "200 µmol/m²/s"
+    other = light((200.0,), (300.0,))
+    said = messages.known_values(other, known(other, "ppfd"))
+    assert said == "Half strength: 200 µmol/m²/s; Full strength: 300 µmol/m²/s"
 
 
 def test_an_item_known_of_one_treatment_only_is_missing_for_the_other():
-    assert where(light((200.0,), ()), "ppfd") == "Light, column PPFD (missing for Full strength)"
-    of = treatments({"photoperiod": 16.0}, {})
-    assert where(of, "photoperiod") == "Treatments, column Photoperiod (missing for Full strength)"
+    assert missing(light((200.0,), ()), "ppfd") == (TreatmentName("full"),)
+    assert missing(treatments({"photoperiod": 16.0}, {}), "photoperiod") == (TreatmentName("full"),)
 
 
 def test_days_of_measuring_light_stand_in_order():
+    first, last = Day("2026-04-02"), Day("2026-04-20")
     later = LightReading("half", 200.0, date(2026, 4, 20))
     of = light((200.0,), (200.0,))
-    assert value(of, "light_days") == "2 April 2026"
-    said = value(replace(of, light=(later, *of.light)), "light_days")
-    assert said == "Half strength: 2 April 2026 and 20 April 2026; Full strength: 2 April 2026"
+    assert by_treatment(of, "light_days") == alike(Several((first,)))
+    found = by_treatment(replace(of, light=(later, *of.light)), "light_days")
+    assert found == {"half": [Several((first, last))], "full": [Several((first,))]}
 
 
-@pytest.mark.parametrize(("ppfd", "hours", "dli"), [(250, 16, "14.4"), (340, 12, "14.7"), (170, 24, "14.7")])
+@pytest.mark.parametrize(("ppfd", "hours", "dli"), [(250, 16, 14.4), (340, 12, 14.688), (170, 24, 14.688)])
 def test_light_of_a_day_is_ppfd_times_hours(ppfd, hours, dli):
     # DLI = PPFD x h x 0.0036: 250 x 16, 340 x 12, 170 x 24 give 14.4, 14.688, 14.688 mol m-2 d-1, by hand
     of = treatments({"photoperiod": float(hours)}, {"photoperiod": float(hours)})
     lit = replace(of, light=light((float(ppfd),), (float(ppfd),)).light)
-    assert value(lit, "dli") == f"{dli} mol/m²/d"
-    assert value(lit, "photoperiod") == f"{hours} h"
+    for (amount,) in by_treatment(lit, "dli").values():
+        assert (amount.value, amount.unit) == (pytest.approx(dli), "mol/m²/d")
+    assert by_treatment(lit, "photoperiod") == alike(Amount(float(hours), "h"))
 
 
 def test_a_day_without_light_is_0_hours_and_not_missing():
-    assert value(treatments({"photoperiod": 0.0}, {"photoperiod": 0.0}), "photoperiod") == "0 h"
+    assert by_treatment(treatments({"photoperiod": 0.0}, {"photoperiod": 0.0}), "photoperiod") == alike(
+        Amount(0.0, "h")
+    )
 
 
 def test_evenness_has_lowest_highest_mean_and_coefficient_of_variation():
     # standard deviation of 180, 200, 220 with n - 1 is 20, a tenth of the mean, by hand
-    said = value(light((180.0, 200.0, 220.0), (180.0, 200.0, 220.0)), "uniformity")
-    assert said == "180 to 220 µmol/m²/s, mean 200 µmol/m²/s, coefficient of variation 10 % (3 points)"
-    assert "3 points or more" in where(light((180.0, 220.0), (180.0, 220.0)), "uniformity")
+    unit = "µmol/m²/s"
+    evenness = message(
+        "map_of_light",
+        span=Span(180.0, 220.0, unit),
+        mean=Amount(200.0, unit),
+        variation=Amount(10.0, "%"),
+        points=Count(3, "point"),
+    )
+    assert by_treatment(light((180.0, 200.0, 220.0), (180.0, 200.0, 220.0)), "uniformity") == alike(evenness)
+    assert missing(light((180.0, 220.0), (180.0, 220.0)), "uniformity") == ()
 
 
 def test_lamps_and_power_are_as_typed_or_those_of_the_loads():
     of = treatments({"equipment": "2 lamps", "rated_power": 120.0}, {"equipment": "3 lamps", "rated_power": 180.0})
-    assert value(of, "lamp_type") == "Half strength: 2 lamps; Full strength: 3 lamps"
-    assert value(of, "power") == "Half strength: 120 W rated; Full strength: 180 W rated"
+    assert by_treatment(of, "lamp_type") == {"half": [Quote("2 lamps")], "full": [Quote("3 lamps")]}
+    rated = {
+        code: [message("rated_power", power=Amount(watts, "W"))] for code, watts in (("half", 120.0), ("full", 180.0))
+    }
+    assert by_treatment(of, "power") == rated
     loads = (Load("half", "lamp", 60.0, 16.0), Load("half", "pump", 4.0, 24.0), Load("full", "lamp", 75.0, 16.0))
-    assert value(trial(loads=loads), "power") == "Half strength: lamp 60 W and pump 4 W; Full strength: lamp 75 W"
+    lamp, pump, strong = (
+        message("device_of_power", device=Quote(device), power=Amount(watts, "W"))
+        for device, watts in (("lamp", 60.0), ("pump", 4.0), ("lamp", 75.0))
+    )
+    found = by_treatment(trial(loads=loads), "power")
+    assert found == {"half": [Several((lamp, pump))], "full": [Several((strong,))]}
 
 
 @pytest.mark.parametrize(
@@ -186,9 +241,9 @@ def test_lamps_and_power_are_as_typed_or_those_of_the_loads():
     ],
 )
 def test_what_has_no_column_is_found_in_the_growers_words_and_quoted(key, words):
-    assert value(observed(f"Leaves look well. {words}."), key) == f'"{words}"'
-    assert value(treatments({"description": f"{words}; as usual"}, {}), key) == f'"{words}"'
-    assert where(trial(), key)
+    assert value(observed(f"Leaves look well. {words}."), key) == quoted(words)
+    assert value(treatments({"description": f"{words}; as usual"}, {}), key) == quoted(words)
+    assert missing(trial(), key) == ()
 
 
 @pytest.mark.parametrize(
@@ -209,43 +264,45 @@ def test_words_that_do_not_tell_are_not_taken_for_a_report(key, words):
 
 def test_a_long_sentence_is_cut_at_a_word():
     said = value(observed("Dissolved oxygen " + "was measured again " * 20), "dissolved_oxygen")
-    assert said.endswith(' ..."')
-    assert len(said) < 130
+    words = said.value("words").text
+    assert words.endswith(" was ...")
+    assert len(words) < 130
 
 
 def test_climate_is_the_range_of_its_log_and_a_shared_log_tells_of_all():
     shared = log((None, None), air_temperature=[19.5, 24.0], relative_humidity=[55.0, 70.0], co2=[420.0, 420.0])
-    assert value(shared, "air_temperature") == "19.5 to 24 °C in 2 readings"
-    assert value(shared, "humidity") == "55 to 70 % in 2 readings"
-    assert value(shared, "co2") == "420 ppm in 2 readings"
-    assert where(shared, "solution_temperature") == "Solution, column Temperature"
+    assert value(shared, "air_temperature") == span(19.5, 24.0, "°C", 2)
+    assert value(shared, "humidity") == span(55.0, 70.0, "%", 2)
+    assert value(shared, "co2") == span(420.0, 420.0, "ppm", 2)
+    assert missing(shared, "solution_temperature") == ()
 
 
 def test_climate_logged_for_one_treatment_is_missing_for_the_other():
     one = log(("half", "full"), air_temperature=[19.5, np.nan])
-    assert where(one, "air_temperature") == "Climate, column Air temperature (missing for Full strength)"
+    assert missing(one, "air_temperature") == (TreatmentName("full"),)
 
 
 def test_temperature_of_the_solution_is_read_in_trays_or_logged():
     read_in_trays = tuple(replace(event, temperature=20.0) for event in trial().solution)
-    assert value(trial(solution=read_in_trays), "solution_temperature") == "20 °C in 24 readings"
-    assert value(log((None,), solution_temperature=[21.0]), "solution_temperature") == "21 °C in 1 reading"
+    assert value(trial(solution=read_in_trays), "solution_temperature") == span(20.0, 20.0, "°C", 24)
+    assert value(log((None,), solution_temperature=[21.0]), "solution_temperature") == span(21.0, 21.0, "°C", 1)
 
 
 def test_ec_and_ph_are_ranges_over_trays_and_trays_without_a_reading_are_named():
-    assert value(trial(), "ec") == "1.5 to 1.7 mS/cm in 18 readings"
-    assert value(trial(), "ph") == "5.9 to 6.1 in 18 readings"
+    assert value(trial(), "ec") == span(1.5, 1.7, "mS/cm", 18)
+    assert value(trial(), "ph") == span(5.9, 6.1, "", 18)
     silent = tuple(replace(event, ec=None) if event.tray == "B2" else event for event in trial().solution)
-    assert where(trial(solution=silent), "ec") == "Solution, column EC (missing for tray B2)"
+    assert missing(trial(solution=silent), "ec") == (tray("B2"),)
 
 
 def test_missing_trays_are_named_up_to_five():
     read_in_one = tuple(replace(event, ph=6.0 if event.tray == "A1" else None) for event in trial().solution)
-    assert where(trial(solution=read_in_one), "ph").endswith(
-        "(missing for tray A2, tray A3, tray B1, tray B2 and tray B3)"
-    )
+    assert missing(trial(solution=read_in_one), "ph") == tuple(map(tray, ("A2", "A3", "B1", "B2", "B3")))
     more = (*trial().trays, Tray("B4", "full", 3))
-    assert where(trial(solution=read_in_one, trays=more), "ph").endswith("tray B3 and 1 more)")
+    of = trial(solution=read_in_one, trays=more)
+    (section,) = [one for one in report.compose(of, metrics.compute(of)).sections if one.key == "reporting"]
+    said = {row[0]: row[2] for row in section.blocks[1].rows}["pH"]
+    assert said.endswith("(missing for tray A2, tray A3, tray B1, tray B2, tray B3 and 1 more)")
 
 
 def test_a_tray_without_plants_is_asked_for_nothing():
@@ -260,93 +317,105 @@ def test_a_tray_without_plants_is_asked_for_nothing():
 
 def test_volumes_are_summed_and_need_a_fill_and_a_remaining():
     # fills 6 x 5 L; top-ups 1.5 + 1.65 + 1.7 + 1.85 + 1.9 + 2.05 = 10.65 L
-    assert value(trial(), "volumes") == "40.6 L put in, 24 volumes recorded"
+    volumes = value(trial(), "volumes")
+    assert volumes.value("volume").value == pytest.approx(40.65)
+    assert volumes.value("volumes") == Count(24, "volume")
     lacking = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
-    assert where(trial(solution=lacking), "volumes").endswith("(missing for tray A1)")
-    assert where(trial(solution=()), "volumes") == "Solution, column Volume, from fill to remaining"
+    assert missing(trial(solution=lacking), "volumes") == (tray("A1"),)
+    assert missing(trial(solution=()), "volumes") == ()
 
 
 def test_containers_are_told_by_the_growing_system_the_trays_and_the_canopy_area():
     of = described(growing_system="Rafts on 15 L tubs", nutrient_recipe="Two parts, 1.6 mS/cm")
-    assert value(of, "container_type") == "Rafts on 15 L tubs"
-    assert value(of, "container_volume") == '"Rafts on 15 L tubs"'
-    assert value(of, "solution_composition") == "Two parts, 1.6 mS/cm"
-    assert value(of, "plants_per_container") == "3 plants a tray"
-    assert value(treatments({"canopy_area": 0.15}, {"canopy_area": 0.15}), "spacing") == "20 plants/m²"
-    assert where(of, "spacing") == "Treatments, column Canopy area"
+    assert value(of, "container_type") == Quote("Rafts on 15 L tubs")
+    assert value(of, "container_volume") == quoted("Rafts on 15 L tubs")
+    assert value(of, "solution_composition") == Quote("Two parts, 1.6 mS/cm")
+    assert value(of, "plants_per_container") == message("plants_a_container", plants=Count(3, "plant"))
+    dense = by_treatment(treatments({"canopy_area": 0.15}, {"canopy_area": 0.15}), "spacing")
+    assert dense == alike(Span(20.0, 20.0, "plants/m²"))
+    assert missing(of, "spacing") == ()
 
 
 def test_trays_of_different_size_give_a_range():
     uneven = trial(trays=(replace(trial().trays[0], plants_started=1), *trial().trays[1:]))
-    assert value(uneven, "plants_per_container") == "1 to 3 plants a tray"
+    plants_a_tray = message("plants_a_container_from_to", fewest=Amount(1.0), plants=Count(3, "plant"))
+    assert value(uneven, "plants_per_container") == plants_a_tray
 
 
 def test_plant_and_days_are_reported_as_typed():
     of = replace(described(cultivar="a slow type"), sown_on=date(2026, 3, 10))
-    assert value(of, "cultivar") == "a slow type"
-    assert value(of, "sown_on") == "10 March 2026"
-    assert value(of, "harvested_on") == "6 May 2026"
-    assert where(trial(), "sown_on") == "Trial, field Sown on"
+    assert value(of, "cultivar") == Quote("a slow type")
+    assert value(of, "sown_on") == Day("2026-03-10")
+    assert value(of, "harvested_on") == Day("2026-05-06")
+    assert missing(trial(), "sown_on") == ()
     early = trial(trays=(replace(trial().trays[0], harvested_on=date(2026, 5, 4)), *trial().trays[1:]))
-    assert value(early, "harvested_on") == "4 May 2026 to 6 May 2026"
+    days = message("from_day_to_day", first=Day("2026-05-04"), last=Day("2026-05-06"))
+    assert value(early, "harvested_on") == days
 
 
 def test_the_first_observation_of_transplanting_tells_its_day():
     first, second = (Observation(date(2026, 4, day), "Transplanted into the trays.") for day in (2, 9))
-    assert (
-        value(trial(observations=(second, first)), "transplanted_on") == '2 April 2026: "Transplanted into the trays"'
-    )
+    seen = message("seen_on_day", day=Day("2026-04-02"), words=Quote("Transplanted into the trays"))
+    assert value(trial(observations=(second, first)), "transplanted_on") == seen
 
 
 def test_instruments_are_missing_for_what_was_measured_without_one():
     scale = Instrument("scale", "weight", model="K1", accuracy=0.5, calibrated_on=date(2026, 3, 1))
     of = trial(instruments=(scale,), solution=(), meter=())
-    assert value(of, "instruments") == "scale (weight) K1"
-    assert value(of, "calibration") == "scale (weight) 1 March 2026"
-    assert value(of, "accuracy") == "scale (weight) ±0.5 %"
-    assert where(trial(instruments=(scale,)), "accuracy").endswith("(missing for volume, energy, EC and pH)")
+    what = {"name": Quote("scale"), "kind": Term("weight")}
+    assert value(of, "instruments") == message("instrument_of_model", **what, model=Quote("K1"))
+    assert value(of, "calibration") == message("instrument_calibrated", **what, day=Day("2026-03-01"))
+    assert value(of, "accuracy") == message("instrument_accuracy", **what, accuracy=Amount(0.5, "%"))
+    without = tuple(Term(kind) for kind in ("volume", "energy", "EC", "pH"))
+    assert missing(trial(instruments=(scale,)), "accuracy") == without
     unknown = trial(instruments=(Instrument("scale", "weight"),), solution=(), meter=())
-    assert value(unknown, "instruments") == "scale (weight)"
-    assert where(unknown, "accuracy") == "Instruments, column Accuracy"
+    assert value(unknown, "instruments") == message("instrument", **what)
+    assert missing(unknown, "accuracy") == ()
 
 
 def test_the_design_is_reported_with_unit_replicates_blocks_and_draw():
-    assert value(trial(), "experimental_unit") == "tray"
-    assert value(trial(experimental_unit="plant"), "experimental_unit") == "plant"
-    assert value(trial(), "replicates") == "3 trays"
-    assert where(trial(), "blocks") == "Trays, column Block, or Trial, field Layout"
-    assert value(described(layout="completely randomised"), "blocks") == "none, by the layout"
+    assert value(trial(), "experimental_unit") == Term("tray")
+    assert value(trial(experimental_unit="plant"), "experimental_unit") == Term("plant")
+    assert by_treatment(trial(), "replicates") == alike(Count(3, "tray"))
+    assert missing(trial(), "blocks") == ()
+    assert value(described(layout="completely randomised"), "blocks") == message("no_blocks_by_layout")
     blocked = tuple(replace(tray, block=tray.code[1]) for tray in trial().trays)
-    assert value(trial(trays=blocked), "blocks") == "3 blocks"
+    assert value(trial(trays=blocked), "blocks") == Count(3, "block")
     partly = (replace(blocked[0], block=""), *blocked[1:])
-    assert where(trial(trays=partly), "blocks").endswith("(missing for tray A1)")
+    assert missing(trial(trays=partly), "blocks") == (tray("A1"),)
 
 
 @pytest.mark.parametrize(
     ("randomised", "layout", "said"),
     [
-        (True, "in blocks", "drawn at random, in blocks"),
-        (True, "", "drawn at random"),
-        (False, "", "not drawn at random"),
+        (True, "in blocks", message("drawn_by_layout", layout=Quote("in blocks"))),
+        (True, "", message("drawn")),
+        (False, "", message("not_drawn")),
+        (False, "in rows", message("not_drawn_by_layout", layout=Quote("in rows"))),
     ],
 )
 def test_the_draw_is_reported_whichever_way_it_was(randomised, layout, said):
     assert value(described(randomised=randomised, layout=layout), "randomisation") == said
-    assert where(described(randomised=None, layout=layout), "randomisation") == "Trial, field Randomised"
+    assert missing(described(randomised=None, layout=layout), "randomisation") == ()
 
 
 def test_lost_plants_are_reported_with_their_reason():
-    assert value(trial(), "exclusions") == "none of 18 plants"
+    plants_started = Count(18, "plant")
+    assert value(trial(), "exclusions") == message("no_plant_left_out", plants=plants_started)
     dead = plants(WEIGHTS | {"A1": (20.0, None, 24.0)})
-    assert value(trial(plants=dead), "exclusions") == "1 of 18 plants: A1 2 dead"
+    one = {"number": Amount(1.0), "plants": plants_started}
+    died = message("plant_died", plant=Quote("A1 2"))
+    assert value(trial(plants=dead), "exclusions") == message("plants_left_out", **one, lost=Several((died,)))
     noted = tuple(
         replace(one, status="removed", note="stem broken") if one.fresh_weight is None else one for one in dead
     )
-    assert value(trial(plants=noted), "exclusions") == "1 of 18 plants: A1 2 removed (stem broken)"
+    removed = message("plant_removed_why", plant=Quote("A1 2"), note=Quote("stem broken"))
+    assert value(trial(plants=noted), "exclusions") == message("plants_left_out", **one, lost=Several((removed,)))
 
 
 def test_a_plant_taken_out_without_a_reason_or_without_a_row_is_not_accounted_for():
     dead = plants(WEIGHTS | {"A1": (20.0, None, 24.0)})
     removed = tuple(replace(one, status="removed") if one.fresh_weight is None else one for one in dead)
-    assert where(trial(plants=removed), "exclusions").endswith("(missing for plant 2 of tray A1)")
-    assert where(trial(plants=trial().plants[:-2]), "exclusions").endswith("(missing for 2 plants without a row)")
+    unexplained = message("plant_of_tray", plant=Quote("2"), tray=Quote("A1"))
+    assert missing(trial(plants=removed), "exclusions") == (unexplained,)
+    assert missing(trial(plants=trial().plants[:-2]), "exclusions") == (Count(2, "plant without a row"),)

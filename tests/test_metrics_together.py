@@ -176,26 +176,24 @@ def test_the_factors_of_a_chain_multiply_to_the_ratio(weights, energy, price, va
 
 def test_what_made_the_difference_names_light_and_electricity_apart():
     results = compute(trial(light=LIGHT, treatments=LIT))
-    by_name = {one.factor.split(":")[0]: one for one in results.factors}
+    by_name = {one.factor: one for one in results.factors}
     assert list(by_name) == [
-        "Light better used",
-        "More light from the electricity",
-        "More grown",
-        "Less electricity",
+        "light_better_used",
+        "more_light_from_electricity",
+        "more_grown",
+        "less_electricity",
     ]  # both paid one price, which is no factor
     # By definition of DLI: photons go with PPFD x hours; the meters counted 14 and 12 kWh.
-    assert by_name["More light from the electricity"].ratio == pytest.approx(
-        (230 * 14 / 14) / (200 * 16 / 12), rel=1e-12
-    )
-    assert by_name["Less electricity"].ratio == pytest.approx(12 / 14, rel=1e-12)
-    assert by_name["Light better used"].low < by_name["Light better used"].ratio < by_name["Light better used"].high
+    assert by_name["more_light_from_electricity"].ratio == pytest.approx((230 * 14 / 14) / (200 * 16 / 12), rel=1e-12)
+    assert by_name["less_electricity"].ratio == pytest.approx(12 / 14, rel=1e-12)
+    assert by_name["light_better_used"].low < by_name["light_better_used"].ratio < by_name["light_better_used"].high
 
 
 def test_a_tariff_makes_cheaper_electricity_a_factor_of_its_own():
     night = (TariffPeriod(6.0, 22.0, 0.40), TariffPeriod(22.0, 6.0, 0.10))
     lamps = tuple(replace(one, lights_on_at=start) for one, start in zip(LIT, (6.0, 22.0), strict=True))
     results = compute(trial(treatments=lamps, tariff=night, electricity_price=None))
-    price = next(one for one in results.factors if one.factor.startswith("Cheaper"))
+    price = next(one for one in results.factors if one.factor == "cheaper_electricity")
     # Half: 16 h at 0.40; full: 14 h from 22:00, 8 h at 0.10 and 6 h at 0.40.
     assert price.ratio == pytest.approx(0.40 / ((8 * 0.10 + 6 * 0.40) / 14), rel=1e-12)
     cost = dict(measure(replace(trial(), treatments=lamps, tariff=night), "electricity_cost_per_gram").estimates)

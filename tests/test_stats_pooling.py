@@ -10,7 +10,6 @@ from reportgen.stats.pooling import (
     BEYOND_NUMBERS,
     CLOSER_THAN_ERRORS,
     FURTHER_BEYOND,
-    METHOD,
     TOO_FEW,
     TRIALS_ALIKE,
     TWO_TRIALS,
@@ -143,7 +142,7 @@ def test_the_pooled_ratio_agrees_with_metafor(trials, level, expected):
     found += [pooled.q, pooled.q_p_value, pooled.i_squared, pooled.p_value]
     found += logs(pooled.prediction_low, pooled.prediction_high)
     assert found == pytest.approx(expected, rel=1e-8, abs=1e-12)
-    assert (pooled.ratio, pooled.method, pooled.note) == (pytest.approx(exp(expected[0])), METHOD, "")
+    assert (pooled.ratio, pooled.notes) == (pytest.approx(exp(expected[0])), ())
     assert (pooled.trials, pooled.degrees_of_freedom) == (len(trials[0]), len(trials[0]) - 1)
 
 
@@ -159,25 +158,25 @@ def test_two_trials_pool_with_a_caution():
     pooled = pool(*vaccine([0, 3]), 0.95)
     assert (pooled.log_ratio, pooled.standard_error) == pytest.approx((-1.40957635348673, 0.12897824993113), rel=1e-8)
     assert logs(pooled.low, pooled.high) == pytest.approx([-3.04840040362518, 0.229247696651718], rel=1e-8)
-    assert pooled.note == TWO_TRIALS
+    assert pooled.notes == (TWO_TRIALS,)
 
 
 def test_one_trial_and_none_do_not_pool():
-    assert pool(np.array([0.2]), np.array([0.01]), 0.95) == PooledRatio(1, note=TOO_FEW)
-    assert pool(np.array([]), np.array([]), 0.95) == PooledRatio(0, note=TOO_FEW)
+    assert pool(np.array([0.2]), np.array([0.01]), 0.95) == PooledRatio(1, notes=(TOO_FEW,))
+    assert pool(np.array([]), np.array([]), 0.95) == PooledRatio(0, notes=(TOO_FEW,))
 
 
 def test_trials_that_all_gave_the_same_ratio_have_no_interval_of_zero_width():
     pooled = pool(np.array([0.2, 0.2, 0.2]), np.array([0.01, 0.02, 0.04]), 0.95)
     assert pooled.ratio == pytest.approx(exp(0.2))
-    assert (pooled.low, pooled.high, pooled.p_value, pooled.note) == (None, None, None, TRIALS_ALIKE)
+    assert (pooled.low, pooled.high, pooled.p_value, pooled.notes) == (None, None, None, (TRIALS_ALIKE,))
 
 
 def test_an_interval_that_close_agreement_made_narrow_says_so():
     # R: rma(c(.20, .21, .205), c(.01, .012, .015), test = "knha"): 0.1917 to 0.2177, without knha 0.0807 to 0.3286
     pooled = pool(np.array([0.20, 0.21, 0.205]), np.array([0.01, 0.012, 0.015]), 0.95)
     assert logs(pooled.low, pooled.high) == pytest.approx([0.19167927413882, 0.217654059194513], rel=1e-9)
-    assert pooled.note == CLOSER_THAN_ERRORS
+    assert pooled.notes == (CLOSER_THAN_ERRORS,)
 
 
 # The 0.9995 quantile of Student's t with one degree of freedom is 636.62 (any printed table). Of two trials with equal
@@ -190,7 +189,7 @@ def of_two(middle, apart):
 def test_of_two_trials_far_apart_all_is_said_that_a_number_can_hold():
     found = of_two(1.0, 4.0)
     assert (found.low, found.high, found.prediction_low, found.prediction_high) == (None,) * 4
-    assert found.note == f"{TWO_TRIALS}; {BEYOND_NUMBERS}"
+    assert found.notes == (TWO_TRIALS, BEYOND_NUMBERS)
     assert found.ratio == pytest.approx(exp(1.0), rel=1e-12)
     assert found.standard_error == pytest.approx(2.0, rel=1e-12)
     assert found.tau_squared == pytest.approx(4.0**2 / 2 - 0.01, rel=1e-9)
@@ -205,7 +204,7 @@ def test_where_the_interval_can_be_said_and_the_range_for_another_trial_cannot_t
     assert log(found.high) == pytest.approx(636.619 * 1.05, rel=1e-5)
     assert log(found.low) == pytest.approx(-636.619 * 1.05, rel=1e-5)
     assert (found.prediction_low, found.prediction_high) == (None, None)
-    assert found.note == f"{TWO_TRIALS}; {FURTHER_BEYOND}"
+    assert found.notes == (TWO_TRIALS, FURTHER_BEYOND)
 
 
 @pytest.mark.parametrize("middle", [60.0, -120.0])
@@ -214,7 +213,7 @@ def test_a_bound_that_a_number_can_hold_is_kept_where_the_other_is_beyond(middle
     kept, beyond = (found.low, found.high) if middle > 0 else (found.high, found.low)
     assert log(kept) == pytest.approx(middle - 636.619 * 1.05 * (1 if middle > 0 else -1), rel=1e-4)
     assert beyond is None
-    assert BEYOND_NUMBERS in found.note
+    assert BEYOND_NUMBERS in found.notes
 
 
 @pytest.mark.parametrize("variance", [0.0, -0.01, np.nan])
