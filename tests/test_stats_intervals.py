@@ -4,8 +4,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import stats
 
-from reportgen.stats.fieller import UNBOUNDED, UNBOUNDED_ABOVE
 from reportgen.model.message import note
+from reportgen.stats.fieller import UNBOUNDED, UNBOUNDED_ABOVE
 from reportgen.stats.intervals import (
     ALIKE,
     NO_UNIT,

@@ -228,27 +228,16 @@ TEXTS: Final[Mapping[str, str]] = {
     "two_trials_only": marked(
         "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
     ),
-    "trials_alike": marked("all trials gave the same ratio, so they say nothing of the spread between trials"),
-    "closer_than_errors": marked(
-        "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
-    ),
     "interval_beyond_numbers": marked("the interval is wider than a number can say"),
     "prediction_beyond_numbers": marked("the range for another trial is wider than a number can say"),
     "nothing_recorded_to_pool": marked("nothing of it was recorded"),
+    "other_crop": marked("its crop is not that of the others"),
+    "other_treatments": marked("its treatments are not called as those of the others are"),
+    "two_treatments_of_one_name": marked(
+        "two of its treatments have one name, so they cannot be matched with the others'"
+    ),
     "no_log_ratio_of_zero": marked("a figure of 0 has no log ratio"),
     "no_spread_to_weigh_by": marked("the {units} show no spread, so nothing tells how much this trial weighs"),
-    "direction_not_known": marked(
-        "its treatments match those of the first trial in both directions, so its direction is not known"
-    ),
-    "trial_would_count_twice": marked(
-        "two of its treatments match the others' comparison, and one trial must not count twice"
-    ),
-    "no_treatment_matches": marked(
-        "it has more than two treatments, and none beside its reference has the code and name of the others'"
-    ),
-    "same_workbook_as_another": marked(
-        "its workbook is the same file as that of another trial here, so it counts once"
-    ),
 }
 IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have commas of their own
 
