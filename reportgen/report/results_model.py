@@ -1,0 +1,352 @@
+"""The results file, `trial-results/2`: what each of its entries holds, with the unit and the meaning of each field.
+
+The JSON Schema that ships with the program is made of these classes. Numbers are unrounded; null stands where there is
+no number.
+"""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+FORMAT = "trial-results/2"
+
+Values = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class MessageEntry:
+    """A finding or a note: its code and its values for programs, its English text for readers."""
+
+    code: str
+    """What is said, as a stable key."""
+    values: Values
+    """What it is said of, each value by its name: numbers with units, counts, shares from 0 to 1, days, codes."""
+    text: str
+    """The same as an English sentence or clause; its wording may change without notice."""
+
+
+@dataclass(frozen=True)
+class FactorEntry:
+    """What was varied in a trial of several factors."""
+
+    name: str
+    """The name of the factor."""
+    unit: str
+    """The unit of its levels, empty where they are words."""
+    levels: tuple[str, ...]
+    """Its levels, as typed."""
+
+
+@dataclass(frozen=True)
+class TrialEntry:
+    """The trial as a whole."""
+
+    slug: str
+    """The name of the report's folder."""
+    title: str
+    """The title, as typed."""
+    crop: str
+    """The crop, as typed."""
+    started_on: str
+    """The day on which treatments began, ISO 8601."""
+    harvested_on: str
+    """The day of the last harvest, ISO 8601."""
+    days: int
+    """Days from the start to the last harvest."""
+    reference: str
+    """The code of the treatment that the others are compared with."""
+    experimental_unit: Literal["tray", "plant"]
+    """What was treated independently: the tray, or the plant in a pot of its own."""
+    confidence_level: float
+    """The level of all intervals, 0.95 for 95 %."""
+    currency: str
+    """The currency of all money, ISO 4217."""
+    source_sha256: str
+    """The SHA-256 of the workbook that the figures were computed from."""
+    main_measure: str | None
+    """The key of the measure that the answer leads with; null where nothing was measured."""
+    margin: float | None
+    """The relative difference that matters, 0.1 for 10 %; null where the workbook names none."""
+    interim: bool
+    """Whether the harvest was not complete when this file was made; there are no verdicts then."""
+    varied: str | None
+    """What treatments were meant to differ in; null where that is not recorded."""
+    factors: tuple[FactorEntry, ...]
+    """The factors of a trial that names them, empty for all others."""
+
+
+@dataclass(frozen=True)
+class TreatmentEntry:
+    """A treatment, and how much of it there was."""
+
+    treatment: str
+    """The treatment's code."""
+    name: str
+    """The name that readers see."""
+    trays: int
+    """Trays with plants."""
+    plants_started: int | None
+    """Plants at the start; null where that is not known."""
+    plants_harvested: int
+    """Plants at harvest."""
+
+
+@dataclass(frozen=True)
+class EstimateEntry:
+    """A treatment's figure in one measure."""
+
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The treatment's code."""
+    unit: str
+    """The unit of value, limits and standard error; empty for a bare number."""
+    value: float | None
+    """The figure."""
+    low: float | None
+    """The lower limit of its interval; null where there is none, and the notes say why."""
+    high: float | None
+    """The upper limit of its interval."""
+    standard_error: float | None
+    """The standard error, in the unit of the value."""
+    degrees_of_freedom: float | None
+    """The degrees of freedom of the interval."""
+    n: int
+    """The trays that it rests on."""
+    method: str
+    """How it was made, in English."""
+    methods: tuple[str, ...]
+    """How it was made, as codes."""
+    note: str
+    """What to know of it, in English."""
+    notes: tuple[MessageEntry, ...]
+    """What to know of it, as codes and values."""
+
+
+@dataclass(frozen=True)
+class ComparisonEntry:
+    """A treatment against the reference in one measure."""
+
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The code of the treatment."""
+    reference: str
+    """The code of the reference."""
+    ratio: float | None
+    """The treatment's figure divided by the reference's."""
+    ratio_low: float | None
+    """The lower limit of the ratio that the report shows; with three treatments or more it holds for all together."""
+    ratio_high: float | None
+    """The upper limit of the ratio that the report shows."""
+    single_low: float | None
+    """The lower limit of the ratio for this comparison by itself."""
+    single_high: float | None
+    """The upper limit of the ratio for this comparison by itself."""
+    alike_low: float | None
+    """The lower limit of the ratio at level 1 - 2 a (90 % at 95 %), by which two figures are called alike."""
+    alike_high: float | None
+    """The upper limit of the ratio at level 1 - 2 a."""
+    difference: float | None
+    """The treatment's figure less the reference's, in the unit of the measure."""
+    difference_low: float | None
+    """The lower limit of the difference, for this comparison by itself."""
+    difference_high: float | None
+    """The upper limit of the difference, for this comparison by itself."""
+    p_value: float | None
+    """The probability of so large a ratio where there is no difference, for this comparison by itself."""
+    p_adjusted: float | None
+    """The same among all comparisons of the measure; null with two treatments."""
+    degrees_of_freedom: float | None
+    """The degrees of freedom of the ratio's interval."""
+    method: str
+    """How it was made, in English."""
+    methods: tuple[str, ...]
+    """How it was made, as codes."""
+    note: str
+    """What to know of it, in English."""
+    notes: tuple[MessageEntry, ...]
+    """What to know of it, as codes and values."""
+
+
+@dataclass(frozen=True)
+class VerdictEntry:
+    """What the trial says of one treatment in one measure."""
+
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The treatment's code."""
+    code: Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
+    """More or less than the reference; alike within the margin; unclear; untestable; confounded with something else."""
+    toward: str | None
+    """What a confounded verdict would have been without its reasons; null for all others."""
+    reasons: tuple[MessageEntry, ...]
+    """Why a difference cannot be put down to the treatment, or why nothing can be tested."""
+
+
+@dataclass(frozen=True)
+class FragilityEntry:
+    """How the main result changes where any one tray is left out."""
+
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The treatment's code."""
+    ratio_lowest: float
+    """The lowest ratio with one tray left out."""
+    ratio_highest: float
+    """The highest ratio with one tray left out."""
+    verdict_turns: bool
+    """Whether the interval says another thing without one of the trays."""
+    turning_trays: tuple[str, ...]
+    """The codes of those trays."""
+
+
+@dataclass(frozen=True)
+class MoneyEntry:
+    """What a treatment adds to the reference a tray, in the trial's currency."""
+
+    treatment: str
+    """The treatment's code."""
+    added_cost: float
+    """Cost a tray beyond the reference's."""
+    added_yield: float
+    """Crop a tray beyond the reference's, in `yield_unit`."""
+    yield_unit: Literal["kg", "piece"]
+    """What the crop is sold by."""
+    price: float | None
+    """The price of the crop by the workbook, in currency for one `yield_unit`."""
+    margin: float | None
+    """Added revenue less added cost a tray at that price; null without a price."""
+    margin_low: float | None
+    """The lower limit of the margin."""
+    margin_high: float | None
+    """The upper limit of the margin."""
+    pays: Literal["", "pays", "loses", "unclear", "untestable"]
+    """Whether the interval of the margin leaves out 0; empty without a price."""
+    break_even_price: float | None
+    """The price of the crop at which added revenue equals added cost."""
+    break_even_low: float | None
+    """The lower end of the set of prices that the trial leaves open."""
+    break_even_high: float | None
+    """The upper end of that set."""
+    break_even_set: Literal["interval", "at_least", "at_most", "two_parts", "any", "empty", "unknown"]
+    """What that set is: two parts lie below the lower and above the upper end."""
+    direction: Literal["above", "below", "always", "never", "none"]
+    """At which prices the treatment pays by the estimates: above or below the break-even price, always, never."""
+
+
+@dataclass(frozen=True)
+class LettersEntry:
+    """Which treatments differ in one measure: those that share a letter do not."""
+
+    metric: str
+    """The key of the measure."""
+    method: str
+    """The test of all pairs, in English."""
+    groups: dict[str, str]
+    """The letters of each treatment, by its code."""
+
+
+@dataclass(frozen=True)
+class FactorOfRatioEntry:
+    """One factor of a ratio; the factors of one ratio multiply to it."""
+
+    of: str
+    """The key of the measure whose ratio is taken apart."""
+    treatment: str
+    """The treatment's code."""
+    code: str
+    """The key of the factor."""
+    factor: str
+    """The name of the factor, in English."""
+    ratio: float | None
+    """The factor: treatment to reference."""
+    low: float | None
+    """Its lower limit."""
+    high: float | None
+    """Its upper limit."""
+
+
+@dataclass(frozen=True)
+class FairnessEntry:
+    """A check of a fair test."""
+
+    check: str
+    """The key of the check."""
+    verdict: Literal["sound", "caution", "problem", "not recorded"]
+    """How the trial stands in this respect."""
+    finding: str
+    """The figures behind the verdict, in English."""
+    findings: tuple[MessageEntry, ...]
+    """The same as codes and values."""
+
+
+@dataclass(frozen=True)
+class ReportingEntry:
+    """An item of the reporting checklist."""
+
+    item: str
+    """The key of the item."""
+    reported: bool
+    """Whether it is known of all that it should be known of."""
+    value: str | None
+    """What is known, in English; null where the item is not reported."""
+    values: tuple[Any, ...]
+    """What is known, as values."""
+    missing: tuple[Any, ...]
+    """Of what it is not known."""
+
+
+@dataclass(frozen=True)
+class ProblemEntry:
+    """A finding of the check of the workbook that did not stop the report."""
+
+    severity: Literal["error", "caution", "remark"]
+    """How much it matters."""
+    code: str
+    """What kind of problem it is, as a stable key."""
+    values: Values
+    """What varies in its text."""
+    sheet: str
+    """The sheet, empty where it is about the file."""
+    cell: str
+    """The cell or range in A1 notation, empty where it is about a whole sheet."""
+    found: str
+    """What stands there, in English."""
+    expected: str
+    """What was expected, in English."""
+    advice: str
+    """What to do, in English."""
+
+
+@dataclass(frozen=True)
+class ResultsFile:
+    """Every number of a trial's report, unrounded, for scripts."""
+
+    format: Literal["trial-results/2"]
+    """The name and the version of this format."""
+    trial: TrialEntry
+    """The trial as a whole."""
+    treatments: tuple[TreatmentEntry, ...]
+    """The treatments, in the order of the workbook."""
+    estimates: tuple[EstimateEntry, ...]
+    """The figures, measure by measure, treatment by treatment."""
+    comparisons: tuple[ComparisonEntry, ...]
+    """Each treatment against the reference, measure by measure."""
+    verdicts: tuple[VerdictEntry, ...]
+    """What the trial says of each treatment, measure by measure."""
+    fragility: tuple[FragilityEntry, ...]
+    """How the main result changes where a tray is left out."""
+    money: tuple[MoneyEntry, ...]
+    """What each treatment adds in cost and crop."""
+    letters: tuple[LettersEntry, ...]
+    """Which of three treatments or more differ."""
+    factors: tuple[FactorOfRatioEntry, ...]
+    """Ratios taken apart."""
+    fairness: tuple[FairnessEntry, ...]
+    """The checks of a fair test."""
+    reporting: tuple[ReportingEntry, ...]
+    """The reporting checklist."""
+    problems: tuple[ProblemEntry, ...]
+    """What the check of the workbook found."""
