@@ -86,7 +86,13 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     for source in sources:
         inside = _workbooks_in(source) if os.path.isdir(source) else [source]
         if not inside:
-            raise WorkbookError((_file_problem(f"the folder {source.name} holds no workbook", "an .xlsx file in it"),))
+            raise WorkbookError(
+                (
+                    _file_problem(
+                        f"the folder {source.name} holds no workbook", "an .xlsx file in it", code="empty_folder"
+                    ),
+                )
+            )
         found += inside
     return tuple(dict.fromkeys(found))
 
@@ -117,8 +123,8 @@ def _beside(source: Path) -> tuple[Path, ...]:
         return (toml_file.settings_file(source),)
 
 
-def _file_problem(found: str, expected: str, advice: str = "Check the name.") -> Problem:
-    return Problem(Severity.ERROR, "", "", found, expected, advice)
+def _file_problem(found: str, expected: str, advice: str = "Check the name.", *, code: str) -> Problem:
+    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
@@ -447,7 +453,10 @@ def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
         raise WorkbookError(
             (
                 _file_problem(
-                    f"{source.name} would be written over another trial", "a file name of its own", "Rename it."
+                    f"{source.name} would be written over another trial",
+                    "a file name of its own",
+                    "Rename it.",
+                    code="same_name_as_another_trial",
                 ),
             )
         )
@@ -458,6 +467,7 @@ def _lost(source: Path) -> Problem:
         f"building {source.name} ended twice before it was done",
         "a report",
         "Perhaps memory ran out: try again with --jobs 1.",
+        code="build_ended_early",
     )
 
 
