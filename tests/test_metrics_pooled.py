@@ -161,7 +161,7 @@ def test_treatments_that_match_by_code_or_name_alone_do_not_pool(other):
 def test_a_comparison_by_name_joins_trials_whose_treatments_are_called_otherwise():
     first, second = named(of_row(1), "Nutrients,  small basins"), named(of_row(2), " nutrients, SMALL basins", "A", "B")
     comparison = only(first, second)
-    assert comparison.label == "Nutrients, small basins"
+    assert (comparison.name, comparison.told_by_treatments) == ("Nutrients, small basins", False)
     assert (comparison.treated, comparison.reference) == ("Full strength", "Half strength")
     straight = only(of_row(1), of_row(2)).measures[0].pooled
     assert comparison.measures[0].pooled == straight
@@ -197,9 +197,9 @@ def three(place: int, **changes: object):
 
 def test_three_treatments_give_a_comparison_for_each_that_trials_share():
     both = found(three(1), three(2))
-    assert [one.label for one in both] == [
-        "Full strength against Half strength",
-        "Double strength against Half strength",
+    assert [(one.treated, one.reference, one.name) for one in both] == [
+        ("Full strength", "Half strength", ""),
+        ("Double strength", "Half strength", ""),
     ]
     assert [one.key for one in both] == ["comparison-1", "comparison-2"]
     assert slugs(only(three(1), of_row(2))) == ["round-1", "round-2"]

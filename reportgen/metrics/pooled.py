@@ -75,10 +75,15 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals."""
+    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals.
+
+    `name` is the comparison's in the workbooks, empty where they have none; `told_by_treatments` says whether another
+    comparison may have the same name, so that the treatments tell them apart.
+    """
 
     key: str
-    label: str
+    name: str
+    told_by_treatments: bool
     treated: str
     reference: str
     level: float
@@ -179,7 +184,8 @@ def _comparison(
         return None
     return PooledComparison(
         key,
-        _label(group, kept[0]),
+        " ".join(kept[0].trial.comparison.split()),
+        bool(group[1]),
         kept[0].treated.name,
         kept[0].reference.name,
         level,
@@ -216,15 +222,6 @@ def _alike(one: NamedTreatment, other: NamedTreatment) -> bool:
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
     lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
     return tuple(key for key in MEASURES if lost or key != WITH_LOSSES)
-
-
-def _label(group: Key, first: _Pair) -> str:
-    named, both = group
-    treatments = f"{first.treated.name} against {first.reference.name}"
-    name = " ".join(first.trial.comparison.split())
-    if not named:
-        return treatments
-    return f"{name}: {treatments}" if both else name
 
 
 def _trial(pair: _Pair) -> TrialOfComparison:

@@ -199,8 +199,7 @@ def _variation(trial: Trial) -> tuple[Block, ...]:
 def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return the plants' own spread where it is all that a single tray can show."""
     said = tuple(
-        f"{terms.label(result.measure)}, {wording.name_of(trial, code)}: "
-        f"{calculated.own_spread(trial, estimate.note)}."
+        f"{terms.label(result.measure)}, {wording.name_of(trial, code)}: {calculated.own_spread(trial, estimate.note)}."
         for result in results.measures
         if result.measure.key != "survival"
         for code, estimate in result.estimates

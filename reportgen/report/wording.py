@@ -12,6 +12,7 @@ OUTCOMES = {
     "energy_per_kg": marked("electricity per kilogram"),
     "water_per_gram": marked("water per gram"),
 }
+UNITLESS = {"ph": terms.TERMS["pH"]}  # what stands behind a difference of a measure without a unit
 MADE = ("fresh_weight", "yield_per_plant_started")
 BY_WEIGHTS = "energy_per_kg"  # its energy is one figure for the treatment, without a spread
 
@@ -204,7 +205,7 @@ def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = say(result.measure.unit) or terms.label(result.measure).split()[0]
+    unit = say(result.measure.unit or UNITLESS.get(result.measure.key, ""))
     limits = comparison.difference_low, comparison.difference_high
     return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
 
