@@ -86,7 +86,13 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     for source in sources:
         inside = _workbooks_in(source) if os.path.isdir(source) else [source]
         if not inside:
-            raise WorkbookError((_file_problem(f"the folder {source.name} holds no workbook", "an .xlsx file in it"),))
+            raise WorkbookError(
+                (
+                    _file_problem(
+                        f"the folder {source.name} holds no workbook", "an .xlsx file in it", code="empty_folder"
+                    ),
+                )
+            )
         found += inside
     return tuple(dict.fromkeys(found))
 
@@ -117,8 +123,8 @@ def _beside(source: Path) -> tuple[Path, ...]:
         return (toml_file.settings_file(source),)
 
 
-def _file_problem(found: str, expected: str, advice: str = "Check the name.") -> Problem:
-    return Problem(Severity.ERROR, "", "", found, expected, advice)
+def _file_problem(found: str, expected: str, advice: str = "Check the name.", *, code: str) -> Problem:
+    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
@@ -449,7 +455,10 @@ def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
         raise WorkbookError(
             (
                 _file_problem(
-                    f"{source.name} would be written over another trial", "a file name of its own", "Rename it."
+                    f"{source.name} would be written over another trial",
+                    "a file name of its own",
+                    "Rename it.",
+                    code="same_name_as_another_trial",
                 ),
             )
         )
@@ -473,6 +482,7 @@ def _refuse_versions(source: Path, trial: Trial | None, kept: Entry | None, tria
                     "weights",
                     "one workbook for each trial, so that none counts twice",
                     "Build one of them only. If they are two trials, give each its own title, dates and weights.",
+                    code="two_versions_of_one_trial",
                 ),
             )
         )
@@ -484,6 +494,7 @@ def _lost(source: Path) -> Problem:
         f"building {source.name} ended twice before it was done",
         "a report",
         "Perhaps memory ran out: try again with --jobs 1.",
+        code="build_ended_early",
     )
 
 

@@ -31,7 +31,7 @@ def read_settings(path: Path | None) -> Settings:
     try:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise WorkbookError((_problem(path, 0, str(error), "TOML", "Mend the line."),)) from error
+        raise WorkbookError((_problem(path.name, str(error), "TOML", "Mend the line.", code="not_toml"),)) from error
     problems = tuple(_problems(path, text, found))
     if problems:
         raise WorkbookError(problems)
@@ -49,15 +49,22 @@ def _text(path: Path) -> str:
     try:
         return path.read_text("utf-8")
     except FileNotFoundError as error:
-        raise WorkbookError((_problem(path, 0, "is not there", "a settings file", "Check the name."),)) from error
+        raise WorkbookError(
+            (_problem(path.name, "is not there", "a settings file", "Check the name.", code="missing_file"),)
+        ) from error
     except (OSError, UnicodeDecodeError) as error:
         reason = "cannot be read as text in UTF-8"
-        raise WorkbookError((_problem(path, 0, reason, "a text file", "Save it as plain text."),)) from error
+        raise WorkbookError(
+            (_problem(path.name, reason, "a text file", "Save it as plain text.", code="unreadable_file"),)
+        ) from error
 
 
-def _problem(path: Path, line: int, found: str, expected: str, advice: str) -> Problem:
-    place = f"{path.name}, line {line}:" if line else path.name
-    return Problem(Severity.ERROR, "", "", f"{place} {found}", expected, advice)
+def _place(path: Path, line: int) -> str:
+    return f"{path.name}, line {line}:" if line else path.name
+
+
+def _problem(place: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
+    return Problem(Severity.ERROR, "", "", f"{place} {found}", expected, advice, code=code)
 
 
 def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
@@ -92,9 +99,21 @@ def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Probl
         elif key not in CHECKS:
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
-            yield _problem(path, line, f"{key} is {value!r}", wanted, "Mend the value, or delete the line.")
+            yield _problem(
+                _place(path, line),
+                f"{key} is {value!r}",
+                wanted,
+                "Mend the value, or delete the line.",
+                code="wrong_setting",
+            )
         elif key == "templates" and not (path.parent / value).is_dir():
-            yield _problem(path, line, f'templates names "{value}", which is no folder', "a folder", "Check the name.")
+            yield _problem(
+                _place(path, line),
+                f'templates names "{value}", which is no folder',
+                "a folder",
+                "Check the name.",
+                code="missing_folder",
+            )
         elif key == "templates":
             yield from _template_problems(path, line, path.parent / value)
 
@@ -103,7 +122,11 @@ def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]
     for name, content in _template_files(folder):
         if name.endswith((".html", ".css")) and not _is_text(content):
             yield _problem(
-                path, line, f"{name} among the templates is no text in UTF-8", "plain text", "Save it as such."
+                _place(path, line),
+                f"{name} among the templates is no text in UTF-8",
+                "plain text",
+                "Save it as such.",
+                code="template_not_text",
             )
 
 
@@ -117,7 +140,13 @@ def _is_text(content: bytes) -> bool:
 
 def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
     if not isinstance(theme, Mapping):
-        yield _problem(path, _line_of(text, "theme"), f"theme is {theme!r}", "a table [theme]", "Write it as a table.")
+        yield _problem(
+            _place(path, _line_of(text, "theme")),
+            f"theme is {theme!r}",
+            "a table [theme]",
+            "Write it as a table.",
+            code="wrong_setting",
+        )
         return
     known = _tokens()
     dark = theme.get("dark", {})
@@ -127,7 +156,13 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
         if name not in known:
             yield _unknown(path, line, name, known)
         elif not isinstance(value, str) or not VALUE.fullmatch(value):
-            yield _problem(path, line, f"{name} is {value!r}", "a value of CSS in quotes", "Mend the value.")
+            yield _problem(
+                _place(path, line),
+                f"{name} is {value!r}",
+                "a value of CSS in quotes",
+                "Mend the value.",
+                code="wrong_setting",
+            )
 
 
 def _tokens() -> list[str]:
@@ -143,7 +178,9 @@ def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
 
     near = process.extractOne(key, known, score_cutoff=70)
     advice = f"Did you mean {near[0]}?" if near else "Delete the line."
-    return _problem(path, line, f'"{key}" is not a setting', f"one of {', '.join(known)}", advice)
+    return _problem(
+        _place(path, line), f'"{key}" is not a setting', f"one of {', '.join(known)}", advice, code="unknown_setting"
+    )
 
 
 def _line_of(text: str, key: str) -> int:

@@ -104,7 +104,7 @@ def test_without_a_price_of_its_own_a_trial_has_no_rule():
 def test_axes_name_currency_unit_and_direction_and_costs_start_at_zero():
     chart = price.cost_against_price(paying(), LINES, "kg")
     assert "Cost (EUR/kg), lower is better" in axis_titles(chart)
-    assert "Price of electricity (EUR/kWh); ring: two treatments cost the same" in axis_titles(chart)
+    assert "Price of electricity (EUR/kWh) ring: two treatments cost the same" in axis_titles(chart)
     assert scale_of_costs(chart)[0] == 0
 
 

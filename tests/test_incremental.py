@@ -344,7 +344,7 @@ NOTED = Entry(
     "made of",
     (("one/index.html", "digest"),),
     Report("one", "en", "Ünd <b>", "basil", "", ("a", "b"), "", Facts((("x", "y"),)), "", "", "2026-05-01", (), "", ""),
-    (Problem(Severity.CAUTION, "Trays", "B4", "found", "expected", "advice"),),
+    (Problem(Severity.CAUTION, "Trays", "B4", "found", "expected", "advice", code="unknown_code"),),
     ("leaf.png",),
     TrialToPool(
         "one",

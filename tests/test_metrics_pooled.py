@@ -197,9 +197,9 @@ def three(place: int, **changes: object):
 
 def test_three_treatments_give_a_comparison_for_each_that_trials_share():
     both = found(three(1), three(2))
-    assert [one.label for one in both] == [
-        "strength: Full strength against Half strength",
-        "strength: Double strength against Half strength",
+    assert [(one.treated, one.reference, one.name, one.told_by_treatments) for one in both] == [
+        ("Full strength", "Half strength", "strength", True),
+        ("Double strength", "Half strength", "strength", True),
     ]
     assert [one.key for one in both] == ["comparison-1", "comparison-2"]
     assert slugs(only(three(1), of_row(2))) == ["round-1", "round-2"]

@@ -106,7 +106,8 @@ def test_check_prints_problems_as_json_for_scripts(lettuce):
         ("error", "Trays", "B4"),
         ("error", "Plants", "C3"),
     ]
-    assert list(problems[0]) == ["severity", "sheet", "cell", "found", "expected", "advice"]
+    assert list(problems[0]) == ["severity", "sheet", "cell", "found", "expected", "advice", "code"]
+    assert [one["code"] for one in problems] == ["unknown_code", "not_a_number"]
 
 
 @pytest.mark.parametrize("words", [[], ["build"], ["check", "--jsn", "x.xlsx"], ["bild", "x.xlsx"]])

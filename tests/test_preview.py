@@ -512,7 +512,7 @@ def test_a_workbook_that_stays_damaged_or_is_gone_is_not_awaited_for_ever(tmp_pa
     assert len(looks) == preview.PATIENCE
 
 
-ERROR = Problem(Severity.ERROR, "Plants", "C7", "12O is not a number", "a number", "Type 120.")
+ERROR = Problem(Severity.ERROR, "Plants", "C7", "12O is not a number", "a number", "Type 120.", code="not_a_number")
 
 
 def test_each_set_of_changes_gives_one_build_and_its_failures_hang_on_the_board(tmp_path):

@@ -144,7 +144,8 @@ def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
 
 
 def test_cautions_stand_in_the_report_and_remarks_do_not():
-    caution = Problem(Severity.CAUTION, "Meter", "C2", "read for 50 % of the trial", "all of it", "Read it oftener.")
+    found, expected, advice = "read for 50 % of the trial", "all of it", "Read it oftener."
+    caution = Problem(Severity.CAUTION, "Meter", "C2", found, expected, advice, code="meter_not_whole_trial")
     remark = replace(caution, severity=Severity.REMARK, found="no unit")
     glance = composed(trial(findings=(caution, remark))).sections[0]
     notices = [block for block in glance.blocks if isinstance(block, Notice)]

@@ -35,7 +35,7 @@ ERROR, CAUTION, REMARK = Severity.ERROR, Severity.CAUTION, Severity.REMARK
 
 
 def problem(severity=ERROR, sheet="Plants", cell="C3", found='"3O" is not a number', advice="Type 30."):
-    return Problem(severity, sheet, cell, found, "a number in g", advice)
+    return Problem(severity, sheet, cell, found, "a number in g", advice, code="not_a_number")
 
 
 def saved(book):
@@ -385,7 +385,7 @@ def test_the_copy_has_the_same_bytes_in_another_process_whatever_its_hash_seed(t
     program = (
         "import sys; from reportgen.workbook.marked import marked_copy; from reportgen.model.problem import *;"
         "from pathlib import Path; log = Path(sys.argv[1]);"
-        "said = [Problem(Severity.ERROR, name, 'C3', 'f', 'e', 'a') for name in ('Plants', 'Trial')];"
+        "said = [Problem(Severity.ERROR, name, 'C3', 'f', 'e', 'a', code='c') for name in ('Plants', 'Trial')];"
         "log.with_name(sys.argv[2]).write_bytes(marked_copy(log.read_bytes(), '.xlsm', said))"
     )
     for seed in "123":

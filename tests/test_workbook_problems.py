@@ -2,6 +2,7 @@
 
 # ruff: noqa: E501 - one planted mistake a line reads best
 
+import re
 from datetime import date, datetime
 
 import pytest
@@ -150,6 +151,51 @@ def test_one_mistake_gives_one_message_with_its_cell_and_its_remedy(tmp_path, mi
     assert problem.expected
     assert problem.advice.endswith((".", "?"))
     assert [word for word in JARGON if word in str(problem)] == []
+    assert CODE.fullmatch(problem.code)
+
+
+CODE = re.compile(r"[a-z]+(?:_[a-z]+)*")
+CODES = {  # which scripts may rely on: they stay when the words change
+    "a missing sheet": "missing_sheet",
+    "a misspelt sheet": "missing_sheet",
+    "a sheet that is not used": "unused_sheets",
+    "an empty sheet": "empty_sheet",
+    "a missing column": "missing_column",
+    "a column twice": "repeated_name",
+    "an unknown field": "unknown_column",
+    "a blank that is required": "blank_cell",
+    "a plant twice": "repeated_code",
+    "an unknown tray": "unknown_code",
+    "a code that became a date": "date_for_code",
+    "a letter O in a number": "not_a_number",
+    "a thousand or a decimal": "thousand_or_decimal",
+    "no date of the calendar": "not_a_date",
+    "an ambiguous date": "ambiguous_date",
+    "a word that is not listed": "not_a_choice",
+    "a level of confidence that is none": "impossible_value",
+    "an error of the spreadsheet": "spreadsheet_error",
+    "a date before the start": "date_outside_trial",
+    "a harvested plant without a weight": "weight_missing",
+    "a plant not accounted for": "fewer_plants_than_started",
+    "more water out than in": "more_out_than_in",
+    "a falling meter": "meter_falls",
+    "blocks that hold one treatment each": "block_of_one_treatment",
+    "a tray without its block": "blocks_incomplete",
+}
+
+
+@pytest.mark.parametrize("mistake", CODES)
+def test_a_mistake_has_a_code_that_says_what_kind_it_is(tmp_path, mistake):
+    (problem,) = findings(write(MISTAKES[mistake][0](good()), tmp_path / "trial.xlsx"))
+    assert problem.code == CODES[mistake]
+
+
+def test_a_sheet_that_is_missing_under_its_name_is_not_called_unused_too(tmp_path):
+    spoilt = {"Treatmnts" if name == "Treatments" else name: rows for name, rows in good().items()} | {"Diary": [["x"]]}
+    problems = findings(write(spoilt, tmp_path / "trial.xlsx"))
+    assert {problem.code for problem in problems} >= {"missing_sheet", "unused_sheets"}
+    (unused,) = (problem for problem in problems if problem.code == "unused_sheets")
+    assert unused.found == 'sheets that are not used: "Diary"'
 
 
 def test_every_problem_comes_at_once_in_the_order_of_sheets_and_rows(tmp_path):

@@ -79,7 +79,7 @@ def _inside(folder: Path) -> list[Path]:
 
 
 def _refused(found: str, expected: str, advice: str) -> WorkbookError:
-    return WorkbookError((Problem(Severity.ERROR, "", "", found, expected, advice),))
+    return WorkbookError((Problem(Severity.ERROR, "", "", found, expected, advice, code="not_taken_in"),))
 
 
 def _text(path: Path) -> str:

@@ -130,7 +130,15 @@ def _said_of_trays(tables: Tables, adoption: Adoption) -> Iterator[Problem]:
             "Where only some were weighed, tray yield, water and energy a gram are wrong: add the number in a column, "
             'and name it as "Plants started" in the settings file.'
         )
-        yield Problem(Severity.REMARK, told[0].place, "", said, "every plant of a tray, or their number", advice)
+        yield Problem(
+            Severity.REMARK,
+            told[0].place,
+            "",
+            said,
+            "every plant of a tray, or their number",
+            advice,
+            code="number_of_plants_not_told",
+        )
 
 
 def _within_the_trial(tables: Tables, adoption: Adoption) -> tuple[Tables, tuple[Problem, ...]]:

@@ -158,7 +158,15 @@ def _measured_twice(whole: Sequence[Taken], other: Taken) -> Iterator[Problem]:
     for name in sorted(known & set(other.lines.columns)):
         row = other.lines.numbers[0]
         advice = "The values beside the fresh weights were used. Leave one of the two columns out."
-        yield Problem(Severity.CAUTION, other.place, other.cell(name, row), f"{name} stands twice", "it once", advice)
+        yield Problem(
+            Severity.CAUTION,
+            other.place,
+            other.cell(name, row),
+            f"{name} stands twice",
+            "it once",
+            advice,
+            code="repeated_value",
+        )
 
 
 def _keys_of(table: Taken, names: Sequence[str]) -> list[Key]:
@@ -188,8 +196,24 @@ def _amiss(other: Taken, names: Sequence[str], at: Mapping[Key, int], counted: C
     for row in twice[:1]:
         found = f"{said} of row {row} name several plants, of this sheet or of the one with fresh weights"
         advice = "Give each plant a name of its own on both sheets, or delete the table from the settings file."
-        yield Problem(Severity.ERROR, other.place, f"{row}:{row}", found, "one plant a row", advice)
+        yield Problem(
+            Severity.ERROR,
+            other.place,
+            f"{row}:{row}",
+            found,
+            "one plant a row",
+            advice,
+            code="several_plants_in_a_row",
+        )
     if alone:
         found = f"{len(alone)} row{'s' * (len(alone) > 1)} from row {alone[0]} on name no plant with a fresh weight"
         advice = "What was measured there is left out. Check the names on both sheets."
-        yield Problem(Severity.CAUTION, other.place, f"{alone[0]}:{alone[0]}", found, f"plants by {said}", advice)
+        yield Problem(
+            Severity.CAUTION,
+            other.place,
+            f"{alone[0]}:{alone[0]}",
+            found,
+            f"plants by {said}",
+            advice,
+            code="plant_without_row",
+        )

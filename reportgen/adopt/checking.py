@@ -56,7 +56,8 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
         return problems
     said = f"{source.name} has none of the sheets of a trial workbook"
     advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
-    return (*problems, Problem(Severity.REMARK, "", "", said, "those sheets, or a log that was taken in", advice))
+    expected, code = "those sheets, or a log that was taken in", "no_sheet_of_a_workbook"
+    return (*problems, Problem(Severity.REMARK, "", "", said, expected, advice, code=code))
 
 
 def refuse_unread(source: Path) -> None:
@@ -64,7 +65,8 @@ def refuse_unread(source: Path) -> None:
     if is_text(source) and os.path.isfile(source):
         said = f"{source.name} has no {settings_file(source).name} beside it"
         advice = f"Run reportgen adopt {source.name}, which writes it."
-        raise WorkbookError((Problem(Severity.ERROR, "", "", said, "a file that says how it is read", advice),))
+        expected, code = "a file that says how it is read", "settings_file_missing"
+        raise WorkbookError((Problem(Severity.ERROR, "", "", said, expected, advice, code=code),))
 
 
 def read_any(path: Path) -> Workbook:

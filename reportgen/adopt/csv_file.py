@@ -45,16 +45,20 @@ def _content(path: Path) -> bytes:
     try:
         known = path.stat()
         if not stat.S_ISREG(known.st_mode):
-            raise RefusedError("is no file", "a file of comma-separated values", "Name the file.")
+            raise RefusedError("is no file", "a file of comma-separated values", "Name the file.", code="not_a_file")
         if known.st_size > MOST_BYTES:
             said, most = (f"{size / 2**20:.0f} MB" for size in (known.st_size, MOST_BYTES))
-            raise RefusedError(f"is {said} large", f"at most {most}", "Keep the part of it that the trial took.")
+            raise RefusedError(
+                f"is {said} large", f"at most {most}", "Keep the part of it that the trial took.", code="file_too_large"
+            )
         return path.read_bytes()
     except FileNotFoundError as error:
-        raise RefusedError("is not there", "a file", "Check the name and the folder.") from error
+        raise RefusedError("is not there", "a file", "Check the name and the folder.", code="missing_file") from error
     except OSError as error:
         reason = error.strerror or "unknown reason"
-        raise RefusedError(f"cannot be opened ({reason})", "a readable file", "Allow reading.") from error
+        raise RefusedError(
+            f"cannot be opened ({reason})", "a readable file", "Allow reading.", code="unreadable_file"
+        ) from error
 
 
 def _text(content: bytes) -> str:
@@ -98,7 +102,9 @@ def _guessed(content: bytes) -> str:
 
 
 def _no_text() -> RefusedError:
-    return RefusedError("is no text", "a file of comma-separated values", "Save it as CSV in UTF-8, or as .xlsx.")
+    return RefusedError(
+        "is no text", "a file of comma-separated values", "Save it as CSV in UTF-8, or as .xlsx.", code="not_text"
+    )
 
 
 def _rows(text: str, name: str) -> Sequence[Sequence[Value]]:
@@ -118,7 +124,9 @@ def _rows(text: str, name: str) -> Sequence[Sequence[Value]]:
                 raise too_large(name, len(rows), width)
     except csv.Error as error:
         said = f"cannot be read from row {len(rows) + 1} on ({error})"
-        raise RefusedError(said, "quotation marks in pairs", "Look for a single quotation mark.") from error
+        raise RefusedError(
+            said, "quotation marks in pairs", "Look for a single quotation mark.", code="unpaired_quotes"
+        ) from error
     return tuple(_values(row, width) for row in rows)
 
 

@@ -210,7 +210,9 @@ def _two_treatments(tray: _TrayRows) -> Iterator[Problem]:
             said = f'tray "{shown(tray.code)}" has the treatment "{shown(other)}" here and "{shown(first)}" before'
             advice = "Mend one of the two, or tell apart the trays that share a name."
             where = table.cell("Treatment", table.lines.numbers[index])
-            yield Problem(Severity.ERROR, table.place, where, said, "one treatment a tray", advice)
+            yield Problem(
+                Severity.ERROR, table.place, where, said, "one treatment a tray", advice, code="tray_of_two_treatments"
+            )
             return
 
 

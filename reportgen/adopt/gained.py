@@ -62,7 +62,7 @@ class _Found:
 
     def _problem(self, said: str, advice: str, severity: Severity = Severity.CAUTION) -> Problem:
         expected = "a settings file that fits the log as it is now"
-        return Problem(severity, self.table.place, "", said, expected, advice)
+        return Problem(severity, self.table.place, "", said, expected, advice, code="new_content")
 
     @cached_property
     def _named(self) -> tuple[TableMapping, ...]:

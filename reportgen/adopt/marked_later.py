@@ -24,6 +24,7 @@ def marked_since(tables: Sequence[Taken], marks: Marks) -> Iterator[Problem]:
                 "nothing that tells of a plant that should not count",
                 f"They were used as they stand. Where they should not count write exclude_rows = [{rows}]; "
                 f"else add them to marked_rows.",
+                code="marked_later",
             )
 
 

@@ -106,7 +106,7 @@ def _caution(table: Taken, span: Span, at: tuple[str, Sequence[int]], said: tupl
     cells = list(dict.fromkeys((table.cell(name, rows[0]), table.cell(name, rows[-1]))))
     advice = f"{'They were' if len(rows) > 1 else 'It was'} left out.{said[1]}"
     wanted = f"readings from {span.start} to {span.end}"
-    return Problem(Severity.CAUTION, table.place, ":".join(cells), said[0], wanted, advice)
+    return Problem(Severity.CAUTION, table.place, ":".join(cells), said[0], wanted, advice, code="span_not_covered")
 
 
 # --- water

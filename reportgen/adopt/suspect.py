@@ -48,7 +48,9 @@ class Suspect:
 
     def problem(self) -> Problem:
         """Return the finding as it is said."""
-        return Problem(self.severity, self.table.place, self.cell, self.found, self.expected, self.advice)
+        return Problem(
+            self.severity, self.table.place, self.cell, self.found, self.expected, self.advice, code="suspect_value"
+        )
 
 
 Check = Callable[["Adopted"], Iterator[Suspect]]

@@ -75,7 +75,7 @@ def parsed(text: str, name: str) -> Adoption:
 
 
 def _refused(found: str, expected: str, advice: str) -> WorkbookError:
-    return WorkbookError((Problem(Severity.ERROR, "", "", found, expected, advice),))
+    return WorkbookError((Problem(Severity.ERROR, "", "", found, expected, advice, code="unreadable_settings"),))
 
 
 # --- mistakes

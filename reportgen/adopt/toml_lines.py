@@ -59,4 +59,4 @@ def at_line(adoption: Adoption, key: str, found: str, expected: str, advice: str
     """Return an error at the line of the settings file that sets `key`."""
     line = adoption.line(key)
     place = f"{adoption.name}, line {line}:" if line else f"{adoption.name}:"
-    return Problem(Severity.ERROR, "", "", f"{place} {found}", expected, advice)
+    return Problem(Severity.ERROR, "", "", f"{place} {found}", expected, advice, code="wrong_setting")

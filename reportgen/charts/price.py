@@ -102,8 +102,8 @@ def _place(line: Line, name: str, price: float) -> dict[str, Any]:
 
 def _price_base(trial: Trial, ends: tuple[float, float], mass: Mass) -> alt.Chart:
     highest, top = ends
-    message = marked("Price of electricity ({currency}/kWh); ring: two treatments cost the same")
-    lines = [say(message, currency=trial.currency)]
+    what = say("Price of electricity ({currency}/kWh)", currency=trial.currency)
+    lines = [what, say("ring: two treatments cost the same")]
     x = alt.X("price:Q", scale=alt.Scale(domain=[0, highest], nice=False), title=lines)
     title = say("Cost ({currency}/{mass}), lower is better", currency=trial.currency, mass=mass)
     return alt.Chart().encode(x=x, y=alt.Y("cost:Q", scale=alt.Scale(domain=[0, top], nice=False), title=title))

@@ -55,8 +55,7 @@ def _axes(encodings: list[Node]) -> Iterator[tuple[str, str]]:
         for channel in (encoding.get("x", {}), encoding.get("y", {})):
             title = channel.get("title")
             if title and "field" in channel:
-                first = title if isinstance(title, str) else title[0]
-                yield channel["field"], first.split(";")[0]
+                yield channel["field"], title if isinstance(title, str) else title[0]
 
 
 def reach(low: float | None, high: float | None) -> str:

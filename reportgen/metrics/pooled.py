@@ -80,10 +80,15 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals."""
+    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals.
+
+    `name` is the comparison's in the workbooks, empty where they have none; `told_by_treatments` says whether another
+    comparison may have the same name, so that the treatments tell them apart.
+    """
 
     key: str
-    label: str
+    name: str
+    told_by_treatments: bool
     treated: str
     reference: str
     level: float
@@ -117,7 +122,7 @@ def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison,
     found: list[PooledComparison] = []
     for key, pairs in groups.items():
         several = sum(other.comparison == key.comparison and len(groups[other]) > 1 for other in groups) > 1
-        comparison = _comparison(f"comparison-{len(found) + 1}", _label(pairs[0], several), pairs)
+        comparison = _comparison(f"comparison-{len(found) + 1}", several, pairs)
         if comparison:
             found.append(replace(comparison, left_out=_left_out(key, pairs, named)))
     return tuple(found)
@@ -160,7 +165,7 @@ def _reason(trial: TrialToPool, key: Key) -> Message:
     return SAME_NAMES if _has_same_names(trial) else OTHER_TREATMENTS
 
 
-def _comparison(key: str, label: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
+def _comparison(key: str, several: bool, pairs: Sequence[_Pair]) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
     if len(pairs) < 2:
         return None
@@ -171,20 +176,16 @@ def _comparison(key: str, label: str, pairs: Sequence[_Pair]) -> PooledCompariso
     measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
     if not measures:
         return None
+    name = " ".join(kept[0].trial.comparison.split())
     trials = tuple(map(_trial, kept))
-    return PooledComparison(key, label, kept[0].treated.name, kept[0].reference.name, level, trials, measures)
+    treated, reference = kept[0].treated.name, kept[0].reference.name
+    return PooledComparison(key, name, several, treated, reference, level, trials, measures)
 
 
 def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
     """Return the pairs with their direction told by the first."""
     first = normalised(pairs[0].treated.name)
     return [replace(pair, turned=normalised(pair.treated.name) != first) for pair in pairs]
-
-
-def _label(first: _Pair, several: bool) -> str:
-    """Return the comparison's name, with its treatments where the name stands for several comparisons."""
-    name = " ".join(first.trial.comparison.split())
-    return f"{name}: {first.treated.name} against {first.reference.name}" if several else name
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """What is wrong with a workbook, said to the grower who keeps it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 
@@ -16,6 +16,9 @@ class Severity(StrEnum):
 class Problem:
     """One finding about a workbook: where it is, what stands there, what was expected, what to do.
 
+    `code` says what kind of finding it is: a key in snake_case that stays when the words change, so that no program
+    reads the words.
+
     `cell` is a cell or range in A1 notation, or empty where the finding is about a whole sheet; `sheet` is
     empty where it is about the file.
     """
@@ -26,6 +29,7 @@ class Problem:
     found: str
     expected: str
     advice: str
+    code: str = field(kw_only=True)
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""

@@ -205,8 +205,14 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
     measured = _of_reference(value, decimals)
     if low is None and high is None:
         return say("{value} (no interval)", value=measured)
+    return f"{measured} ({ratio_reach(low, high)})"
+
+
+def ratio_reach(low: float | None, high: float | None) -> str:
+    """Return the limits of a ratio in percent of the reference, such as `100 % to 145 %`; None where there is none."""
+    decimals = 1 if is_fine(low, high) else 0
     lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
-    return f"{measured} ({span(lower, upper)})"
+    return span(lower, upper)
 
 
 def ratio_alone(value: float) -> str:

@@ -89,7 +89,7 @@ def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
 
 def _entry(comparison: PooledComparison) -> dict[str, object]:
     return {
-        "comparison": comparison.label,
+        "comparison": _heading(comparison),
         "treated": comparison.treated,
         "reference": comparison.reference,
         "confidence_level": comparison.level,
@@ -144,11 +144,11 @@ def _blocks(comparison: PooledComparison) -> list[Block]:
 
 
 def _heading(comparison: PooledComparison) -> str:
-    """Return what a comparison is called: its name in the workbooks is kept, what the program adds is translated."""
-    added = f"{comparison.treated} against {comparison.reference}"
-    if not comparison.label.endswith(added):
-        return comparison.label
-    return comparison.label.removesuffix(added) + _against(comparison.treated, comparison.reference)
+    """Return what a comparison is called: by its name in the workbooks, its treatments, or both."""
+    against = _against(comparison.treated, comparison.reference)
+    if not comparison.name:
+        return against
+    return f"{comparison.name}: {against}" if comparison.told_by_treatments else comparison.name
 
 
 def _against(treated: str, reference: str) -> str:
@@ -347,8 +347,7 @@ def _pooled_rows(pooled: PooledRatio) -> list[tuple[str, str, str]]:
         return []
     rows = [(say(POOLED), _ratio(pooled.ratio, pooled.low, pooled.high), numbers.share(100.0))]
     if pooled.prediction_low is not None and pooled.prediction_high is not None:
-        _, _, reach = _ratio(1.0, pooled.prediction_low, pooled.prediction_high).partition("(")
-        rows.append((say(PREDICTED), reach.rstrip(")"), ""))
+        rows.append((say(PREDICTED), numbers.ratio_reach(pooled.prediction_low, pooled.prediction_high), ""))
     return rows
 
 

@@ -12,6 +12,7 @@ OUTCOMES = {
     "energy_per_kg": marked("electricity per kilogram"),
     "water_per_gram": marked("water per gram"),
 }
+UNITLESS = {"ph": terms.TERMS["pH"]}  # what stands behind a difference of a measure without a unit
 
 
 def name_of(trial: Trial, code: str) -> str:
@@ -105,7 +106,7 @@ def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = say(result.measure.unit) or terms.label(result.measure).split()[0]
+    unit = say(result.measure.unit or UNITLESS.get(result.measure.key, ""))
     limits = comparison.difference_low, comparison.difference_high
     return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
 

@@ -37,22 +37,26 @@ def _content(path: Path) -> bytes:
     """Return a file's bytes; a device or pipe, which may never end, is not read."""
     if path.suffix.casefold() not in SUFFIXES:
         listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
-        raise RefusedError(f"is not an {listed} file", "a workbook", "Save it as .xlsx and try again.")
+        raise RefusedError(
+            f"is not an {listed} file", "a workbook", "Save it as .xlsx and try again.", code="not_a_workbook"
+        )
     try:
         known = path.stat()
         if stat.S_ISDIR(known.st_mode):
-            raise RefusedError("is a folder", "a workbook", "Name the workbook in it.")
+            raise RefusedError("is a folder", "a workbook", "Name the workbook in it.", code="folder_not_file")
         if not stat.S_ISREG(known.st_mode):
-            raise RefusedError("is a device or a pipe", "a workbook", "Save it as a file.")
+            raise RefusedError("is a device or a pipe", "a workbook", "Save it as a file.", code="device_not_file")
         if known.st_size > MOST_BYTES:
             raise _too_big(known.st_size)
         return path.read_bytes()
     except FileNotFoundError as error:
-        raise RefusedError("is not there", "a workbook", "Check the name and the folder.") from error
+        raise RefusedError(
+            "is not there", "a workbook", "Check the name and the folder.", code="missing_file"
+        ) from error
     except OSError as error:
         reason = error.strerror or "unknown reason"
         advice = "Close it elsewhere or allow reading."
-        raise RefusedError(f"cannot be opened ({reason})", "a readable file", advice) from error
+        raise RefusedError(f"cannot be opened ({reason})", "a readable file", advice, code="unreadable_file") from error
 
 
 def _too_big(size: int) -> RefusedError:
@@ -60,6 +64,7 @@ def _too_big(size: int) -> RefusedError:
         f"is {size / 2**20:.0f} MB large",
         f"at most {MOST_BYTES // 2**20} MB",
         "Take the pictures out, and keep them as files beside the workbook.",
+        code="file_too_large",
     )
 
 
@@ -100,5 +105,6 @@ def _of_compound_file(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Probl
             "in the older kind of Excel file a formula that was never computed cannot be told from a number",
             "an .xlsx file",
             "Save it as .xlsx, so that all can be checked.",
+            code="older_file_kind",
         ),
     )

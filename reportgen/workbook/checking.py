@@ -10,7 +10,7 @@ from reportgen.workbook import photos
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.declaration import SHEETS, Sheet
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.recognise import (
     hidden_cells,
@@ -59,28 +59,32 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
     problems: list[Problem] = []
     declared = {folded(sheet.name) for sheet in SHEETS}
     unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in declared]
+    missing: list[Sheet] = []
     for sheet in SHEETS:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
-            problems += [missing_sheet(sheet, unknown)] if sheet.required else []
+            missing += [sheet] if sheet.required else []
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
         book[sheet.name], found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
         problems += found
-    return book, problems + _unknown_sheets(unknown, problems)
+    problems += [missing_sheet(sheet, unknown) for sheet in missing]
+    meant = {nearest(sheet.name, unknown) for sheet in missing}
+    return book, problems + _unused_sheets([name for name in unknown if name not in meant])
 
 
-def _unknown_sheets(unknown: list[str], problems: list[Problem]) -> list[Problem]:
-    said = " ".join(problem.found for problem in problems)
-    left = [name for name in unknown if f'"{name}"' not in said]
+def _unused_sheets(left: list[str]) -> list[Problem]:
+    """Return a remark on the sheets of which nothing is made; none for no sheets."""
     if not left:
         return []
     names = ", ".join(f'"{name}"' for name in left)
     expected = ", ".join(sheet.name for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."
-    return [Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, advice)]
+    return [
+        Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, advice, code="unused_sheets")
+    ]
 
 
 def _in_order(workbook: Workbook, problems: list[Problem]) -> tuple[Problem, ...]:

@@ -50,14 +50,13 @@ class ColumnCells:
         """Return whether the column holds numbers, which belong to one row each."""
         return self.column.kind in (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
 
-    def problem(self, severity: Severity, rows: Sequence[int], found: str, expected: str, advice: str) -> Problem:
-        """Return a problem at the cells of this column from the first of `rows` to the last."""
-        ends = dict.fromkeys((rows[0], rows[-1]))
-        return Problem(severity, self.sheet, ":".join(f"{self.letter}{row}" for row in ends), found, expected, advice)
+    def range_of(self, rows: Sequence[int]) -> str:
+        """Return the cells of this column from the first of `rows` to the last, such as `C2:C9`."""
+        return ":".join(f"{self.letter}{row}" for row in dict.fromkeys((rows[0], rows[-1])))
 
-    def remark(self, severity: Severity, found: str, expected: str, advice: str) -> Problem:
+    def remark(self, severity: Severity, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return a problem at the name of this column."""
-        return Problem(severity, self.sheet, self.heading, found, expected, advice)
+        return Problem(severity, self.sheet, self.heading, found, expected, advice, code=code)
 
 
 def read_column(cells: ColumnCells) -> tuple[tuple[Value, ...], tuple[Problem, ...]]:
@@ -150,7 +149,15 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
         rows = together.pop(group(row, reason), None)
         if rows:
             said = f"{quoted(value)}{_and_more(rows)} {reason.found}"
-            yield cells.problem(Severity.ERROR, rows, said, reason.expected, reason.advice)
+            yield Problem(
+                Severity.ERROR,
+                cells.sheet,
+                cells.range_of(rows),
+                said,
+                reason.expected,
+                reason.advice,
+                code=reason.code,
+            )
 
 
 def _and_more(rows: Sequence[int]) -> str:
@@ -166,37 +173,47 @@ def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
     except UnitError as reason:
         found = f'"{column.name} ({cells.unit})" is not in a unit that can be used here'
         advice = f"Write the unit that the column is in, for example {column.header}."
-        yield cells.remark(Severity.ERROR, found, str(reason), advice)
+        yield cells.remark(Severity.ERROR, found, str(reason), advice, code="unknown_unit")
 
 
 def _no_unit(cells: ColumnCells) -> Iterator[Problem]:
     column = cells.column
     if column.unit and not cells.unit and any(map(bare_number, cells.values)):
         said = column.header.removeprefix(column.name).strip(" ()")
-        yield cells.remark(Severity.REMARK, f'"{column.name}" has no unit', column.header, f"It was taken as {said}.")
+        yield cells.remark(
+            Severity.REMARK,
+            f'"{column.name}" has no unit',
+            column.header,
+            f"It was taken as {said}.",
+            code="unit_missing",
+        )
 
 
 def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
     rows = [row for row in cells.rows if row in cells.uncomputed] if cells.uncomputed else ()
     if rows:
-        yield cells.problem(
+        yield Problem(
             Severity.ERROR,
-            rows,
+            cells.sheet,
+            cells.range_of(rows),
             f"{len(rows)} formula{'s' * (len(rows) > 1)} that no program has computed yet",
             expected(cells.column),
             "Open the workbook in your spreadsheet program and save it, or type the values.",
+            code="formula_not_computed",
         )
 
 
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
         for first, last in cells.merged:
-            yield cells.problem(
+            yield Problem(
                 Severity.ERROR,
-                [first, last],
+                cells.sheet,
+                cells.range_of([first, last]),
                 f"{cells.letter}{first}:{cells.letter}{last} is merged, one number for {last - first + 1} rows",
                 "a number in each row",
                 "Unmerge the cells and type what belongs to each row.",
+                code="merged_numbers",
             )
     elif cells.merged:
         yield cells.remark(
@@ -204,6 +221,7 @@ def _merged(cells: ColumnCells) -> Iterator[Problem]:
             f"{cells.column.name} has merged cells, the first {cells.letter}{cells.merged[0][0]}",
             "a value in each row",
             "What stands in them was taken for each of their rows.",
+            code="merged_cells",
         )
 
 
@@ -223,14 +241,16 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
     for group in groups:
         rows, (_, first) = [row for row, _ in group], group[0]
         said = f"{first:g} {cells.column.unit}".strip()
-        yield cells.problem(
+        yield Problem(
             Severity.CAUTION,
-            rows,
+            cells.sheet,
+            cells.range_of(rows),
             f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.column.name}",
             f"{low:g} to {high:g} {cells.column.unit}".strip(),
             "Check the values and their unit; they were used as they stand."
             if len(rows) > 1
             else "Check the value and its unit; it was used as it stands.",
+            code="unusual_value",
         )
 
 
@@ -243,12 +263,14 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
         if isinstance(text, str) and bare_number(text) and value is not INVALID
     ]
     if rows:
-        yield cells.problem(
+        yield Problem(
             Severity.REMARK,
-            rows[:1],
+            cells.sheet,
+            cells.range_of(rows[:1]),
             f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.column.name} kept as text",
             "numbers",
             "They were read as numbers; format the column as a number so that the spreadsheet can add it up.",
+            code="numbers_as_text",
         )
 
 
@@ -258,12 +280,14 @@ def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
         return
     for row, value in zip(cells.rows, cells.values, strict=True):
         if isinstance(value, int | float) and _may_be_changed(value, cells.formats.get(row, "General")):
-            yield cells.problem(
+            yield Problem(
                 Severity.CAUTION,
-                [row],
+                cells.sheet,
+                cells.range_of([row]),
                 f"{quoted(value)} is kept as a number, and may not be what was typed",
                 "a code kept as text",
                 "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text, type it again.",
+                code="code_as_number",
             )
             return
 

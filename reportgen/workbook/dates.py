@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
@@ -18,6 +18,7 @@ class Undated(Exception):
     found: str
     advice: str = ADVICE
     shared: bool = False
+    code: str = field(kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class TextDates:
             return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())
         if not match:
-            raise Undated("is not a date")
+            raise Undated("is not a date", code="not_a_date")
         first, second, year, hour, minute = (int(match[part] or 0) for part in (1, 3, 4, 5, 6))
         day_first = self._day_first(first, second, match[2])
         day, month = (first, second) if day_first else (second, first)
@@ -53,7 +54,7 @@ class TextDates:
             return first > 12 or separator == "."
         if self.day_first is None:
             why = "the column has both orders of day and month" if self.mixed else "day and month could be swapped"
-            raise Undated(f"could be two dates: {why}", shared=True)
+            raise Undated(f"could be two dates: {why}", shared=True, code="ambiguous_date")
         return self.day_first
 
 
@@ -61,4 +62,4 @@ def _dated(year: int, month: int, day: int, hour: int, minute: int) -> datetime:
     try:
         return datetime(year, month, day, hour, minute)
     except ValueError as error:
-        raise Undated("is not a date of the calendar") from error
+        raise Undated("is not a date of the calendar", code="not_a_date") from error

@@ -43,6 +43,7 @@ def _read_once(row: Row, near: str) -> Problem:
         f'meter "{row.text("Meter")}" was read once only',
         "a reading at the start and one at the end",
         f"{f'Did you mean {near}? ' if near else ''}It tells nothing of the energy used.",
+        code="meter_read_once",
     )
 
 
@@ -53,6 +54,7 @@ def _moved(first: Row, other: Row) -> Problem:
         f'"{first.text("Treatment")}" in row {first.number}',
         "one treatment for each meter",
         "Mend the code; if the meter was moved, give it another name from then on.",
+        code="meter_of_two_treatments",
     )
 
 
@@ -65,6 +67,7 @@ def _falling(rows: list[Row]) -> Iterator[Problem]:
                 f'meter "{row.text("Meter")}" falls from {was:g} kWh in row {before.number} to {now:g} kWh',
                 "a reading that is not lower",
                 "Mend the reading, or write yes in Reset if the counter was reset or changed.",
+                code="meter_falls",
             )
 
 
@@ -83,6 +86,7 @@ def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
             f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}: {share:.0%} of the trial',
             f"readings on {start} and on {end}",
             "Energy figures need 95 % of the trial; below that they are left out as not known.",
+            code="meter_not_whole_trial",
         )
 
 
@@ -95,6 +99,7 @@ def gaps_at_resets(book: Book) -> Iterator[Problem]:
                 f'meter "{row.text("Meter")}" was reset or changed',
                 "an unbroken counter",
                 "The energy between the reading before and this one is not known and not counted.",
+                code="meter_reset",
             )
 
 
@@ -109,6 +114,7 @@ def loads_beside_meters(book: Book) -> Iterator[Problem]:
                 f'the electricity of "{code}" is metered and stands on this sheet too',
                 "a meter, or devices on the sheet Loads",
                 "The meter was used. Delete the devices that it counts; if it counts none of them, give them a meter.",
+                code="load_beside_meter",
             )
             return
 
@@ -126,6 +132,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
                 f"this price ends at {_clock(end)} and the next begins at {_clock(begin)}",
                 "prices for the whole day, one at a time",
                 "Mend one of the two times.",
+                code="tariff_gap",
             )
     trial = trial_row(book)
     if trial.raw("Electricity price") is not None:
@@ -134,6 +141,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
             "there is a price here and a sheet Tariff",
             "one of the two",
             "The sheet Tariff was used. Clear the price, or delete the sheet.",
+            code="price_beside_tariff",
         )
     for row in rows_of(book, "Treatments"):
         if row.raw("Lights on at") is None or row.raw("Photoperiod") is None:
@@ -143,6 +151,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
                 f"{name} is not filled in",
                 "the hours of light, since the sheet Tariff has prices by the time of day",
                 "The mean price of the whole day was used. Fill it in.",
+                code="hours_of_light_missing",
             )
 
 
@@ -164,4 +173,5 @@ def loads_within_the_trial(book: Book) -> Iterator[Problem]:
                 f"{days:g} days are more than the trial had",
                 f"at most {most}",
                 "Check the number; it was used as it stands.",
+                code="days_beyond_trial",
             )

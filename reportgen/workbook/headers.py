@@ -81,7 +81,15 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
 def repeated(title: str, found: Header, first: Header) -> Problem:
     """Return the error of a name that stands twice in a sheet."""
     said = f'"{found.text}" stands here and in {first.cell}'
-    return Problem(Severity.ERROR, title, found.cell, said, "each name once", "Rename or delete one of the two.")
+    return Problem(
+        Severity.ERROR,
+        title,
+        found.cell,
+        said,
+        "each name once",
+        "Rename or delete one of the two.",
+        code="repeated_name",
+    )
 
 
 def _what(sheet: Sheet) -> str:
@@ -93,7 +101,7 @@ def _missing(sheet: Sheet, title: str, column: Column, unknown: Sequence[str]) -
     near = nearest(column.name, unknown)
     found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
     advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()
-    return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice)
+    return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column")
 
 
 def unused(
@@ -113,4 +121,5 @@ def unused(
                 f'"{found.text}" is not a {_what(sheet)} of this sheet',
                 f"a {_what(sheet)} of the data dictionary",
                 f"Did you mean {near}? It was left alone." if near else "It was left alone.",
+                code="unknown_column",
             )

@@ -148,13 +148,19 @@ def _parts_with(archive: ZipFile, parts: str, mark: bytes) -> Iterator[bool]:
 def _already_marked() -> Problem:
     expected = "the workbook that it was made from"
     advice = f'Mark that one. If you went on working in the copy, delete its sheet "{LIST_NAME}" first.'
-    return Problem(Severity.ERROR, "", "", "the workbook is a marked copy itself", expected, advice)
+    return Problem(Severity.ERROR, "", "", "the workbook is a marked copy itself", expected, advice, code="marked_copy")
 
 
 def _not_copied() -> Problem:
     advice = "Open it in your spreadsheet program and save it as .xlsx."
     return Problem(
-        Severity.ERROR, "", "", "the workbook cannot be written again with its marks", "an Excel workbook", advice
+        Severity.ERROR,
+        "",
+        "",
+        "the workbook cannot be written again with its marks",
+        "an Excel workbook",
+        advice,
+        code="not_copied",
     )
 
 

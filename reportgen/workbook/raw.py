@@ -67,14 +67,15 @@ class Workbook:
 class RefusedError(Exception):
     """A file, or one sheet of it, is not read: what was found, what was expected, what to do."""
 
-    def __init__(self, found: str, expected: str, advice: str, sheet: str = "") -> None:
+    def __init__(self, found: str, expected: str, advice: str, sheet: str = "", *, code: str) -> None:
         super().__init__(found)
         self.found, self.expected, self.advice, self.sheet = found, expected, advice, sheet
+        self.code = code
 
     def problem(self, file: str) -> Problem:
         """Return the refusal as an error, with the file's name before what is said of a whole file."""
         found = self.found if self.sheet else f"{file} {self.found}"
-        return Problem(Severity.ERROR, self.sheet, "", found, self.expected, self.advice)
+        return Problem(Severity.ERROR, self.sheet, "", found, self.expected, self.advice, code=self.code)
 
 
 def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
@@ -84,6 +85,7 @@ def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
         "a sheet that ends with its data",
         "Delete the rows below and the columns beside the data, also those that look empty, and save it.",
         sheet,
+        code="sheet_too_large",
     )
 
 

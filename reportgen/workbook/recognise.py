@@ -31,14 +31,22 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     near = nearest(sheet.name, unknown)
     found = f'no sheet named {sheet.name}, but one named "{near}"' if near else f"no sheet named {sheet.name}"
     advice = f"Rename it to {sheet.name}." if near else f"Add the sheet. {sheet.help}"
-    return Problem(Severity.ERROR, sheet.name, "", found, f"a sheet named {sheet.name}", advice)
+    return Problem(Severity.ERROR, sheet.name, "", found, f"a sheet named {sheet.name}", advice, code="missing_sheet")
 
 
 def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
     """Yield an error for each further sheet of one name."""
     for raw in raws[1:]:
         found = f'"{raws[0].name}" and "{raw.name}" are both named like the sheet {sheet.name}'
-        yield Problem(Severity.ERROR, raw.name, "", found, "each sheet once", "Rename or delete one of the two.")
+        yield Problem(
+            Severity.ERROR,
+            raw.name,
+            "",
+            found,
+            "each sheet once",
+            "Rename or delete one of the two.",
+            code="repeated_sheet",
+        )
 
 
 def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
@@ -52,6 +60,7 @@ def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
             f"hidden: {said}",
             "every row and column in view",
             "They were read like the others. Show them, and delete what should not count.",
+            code="hidden_cells",
         )
 
 
@@ -179,7 +188,13 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
         return
     said = " and ".join(", ".join(blanks).rsplit(", ", 1))
     wanted = expected(row.table.sheet.column(blanks[0])) if len(blanks) == 1 else "a value in each"
-    yield row.error(blanks[0], f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet", wanted, "Fill it in.")
+    yield row.error(
+        blanks[0],
+        f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet",
+        wanted,
+        "Fill it in.",
+        code="blank_cell",
+    )
 
 
 def trait_key(label: str) -> str:

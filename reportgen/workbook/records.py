@@ -59,6 +59,7 @@ def _outside(table: Table, name: str, start: date, end: date) -> Iterator[Proble
         f"{day}{more} outside the trial",
         f"a date until {end}" if start == date.min else f"a date from {start} to {end}",
         f"{swap_hint(day, start, end) if day else ''}Check the date; the row was used as it stands.",
+        code="date_outside_trial",
     )
 
 
@@ -76,6 +77,7 @@ def growth_of_known_plants(book: Book) -> Iterator[Problem]:
                 f'plant "{shown(plant)}" of tray "{tray}" is not on the sheet Plants',
                 "a plant of that sheet",
                 "Mend the number, or add the plant there; the measurement was used as it stands.",
+                code="unknown_plant",
             )
 
 
@@ -89,6 +91,7 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
                 f"{lacking[0]} is not filled in",
                 "X and Y of each reading, or neither",
                 "The reading counts, and is not drawn on the map. Fill it in.",
+                code="half_a_position",
             )
 
 
@@ -115,6 +118,7 @@ def _other_currency(table: Table, column: str, named: str, ours: str, *, stated:
         f'"{column}" is in {named}, and {said}',
         "one currency",
         f"Write {SYMBOLS.get(named, (named,))[0]} in Currency on the sheet Trial, or give the amounts in {ours}.",
+        code="other_currency",
     )
 
 
@@ -134,6 +138,7 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
         f'"{shown(name)}" is no measure of this workbook',
         "the name of a measure, or of a column of the sheet Plants",
         f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
+        code="unknown_measure",
     )
 
 
@@ -147,6 +152,7 @@ def one_produce_price(book: Book) -> Iterator[Problem]:
         "there are two prices of the crop",
         "one price, per kg or per piece",
         "Clear the one that the crop is not sold by.",
+        code="two_produce_prices",
     )
 
 
@@ -161,6 +167,7 @@ def units_serve_trays(book: Book) -> Iterator[Problem]:
                 f"{count:g} independent units serve {served} trays",
                 f"at most {served}",
                 "Count the lamps, tanks or tents that served trays of this treatment; it was used as it stands.",
+                code="more_units_than_trays",
             )
 
 
@@ -174,6 +181,7 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
                 "Hours used is not filled in yet",
                 "hours, since the item has a life",
                 "Fill it in, or clear Life so that the trial bears the whole cost.",
+                code="hours_of_use_missing",
             )
         elif row.raw("Life") is None and used is not None:
             yield row.caution(
@@ -181,6 +189,7 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
                 "Life is not filled in",
                 "hours that the equipment lasts",
                 "Without it the trial bears the whole cost. Fill it in.",
+                code="life_missing",
             )
         elif life is not None and used is not None and used > life:
             yield row.caution(
@@ -188,6 +197,7 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
                 f"{used:g} h of use are more than its life of {life:g} h",
                 f"at most {life:g} h",
                 "Check both; as they stand the trial bears more than the whole cost.",
+                code="used_beyond_life",
             )
 
 
@@ -204,6 +214,7 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
                     f'"{amount.number:g} {shown(amount.unit)}" is not in a unit of {measures}',
                     str(reason),
                     f"Type the number in {MEASURED[measures] or 'units of pH'}.",
+                    code="unknown_unit",
                 )
 
 
@@ -222,6 +233,7 @@ def photos_beside_the_workbook(
                 f'"{shown(name)}" is not in the folder of the workbook',
                 "the name of a file beside the workbook",
                 "Copy the photo beside the workbook and type its name alone.",
+                code="photo_elsewhere",
             )
         elif name:
             yield from _photo(row, name, folder, faults.get(name))
@@ -230,16 +242,27 @@ def photos_beside_the_workbook(
 def _photo(row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None) -> Iterator[Problem]:
     if not is_shown(name):
         advice = "It was left out. Save a photo of another kind as JPEG."
-        yield row.caution("Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(ENDINGS)}", advice)
+        yield row.caution(
+            "Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(ENDINGS)}", advice, code="not_a_photo"
+        )
     elif folder is not None and not os.path.isfile(beside(folder, name)):
         advice = "It was left out. Check the name, capitals included."
-        yield row.caution("Photo", f'"{shown(name)}" is not there', "a file beside the workbook", advice)
+        yield row.caution(
+            "Photo", f'"{shown(name)}" is not there', "a file beside the workbook", advice, code="missing_photo"
+        )
     elif fault:
-        yield row.caution("Photo", f'"{shown(name)}" {fault.found}', fault.expected, f"It was left out. {fault.advice}")
+        yield row.caution(
+            "Photo",
+            f'"{shown(name)}" {fault.found}',
+            fault.expected,
+            f"It was left out. {fault.advice}",
+            code="unusable_photo",
+        )
     elif not row.text("Photo description"):
         yield row.caution(
             "Photo description",
             "Photo description is not filled in",
             "what the photo shows, for those who cannot see it",
             "Fill it in.",
+            code="photo_not_described",
         )

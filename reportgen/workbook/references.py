@@ -70,12 +70,15 @@ def _repeated(row: Row, first: int) -> Problem:
         f'"{said}" stands in row {first} too',
         f"each {' and '.join(names)} once",
         "Delete one of the rows, or give it a code of its own.",
+        code="repeated_code",
     )
 
 
 def _reserved(row: Row) -> Problem:
     name = row.table.sheet.key[0]
-    return row.error(name, f'"{row.text(name)}" stands for every treatment', "a code of its own", "Rename it.")
+    return row.error(
+        name, f'"{row.text(name)}" stands for every treatment', "a code of its own", "Rename it.", code="reserved_code"
+    )
 
 
 def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
@@ -130,5 +133,9 @@ def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
     advice = f"Did you mean {shown(near)}?" if near else f"Type one of these, or add it to the sheet {sheet}."
     return first.row.error(
-        first.column.name, f'"{shown(first.code)}"{more} is not on the sheet {sheet}', f"one of {listed}", advice
+        first.column.name,
+        f'"{shown(first.code)}"{more} is not on the sheet {sheet}',
+        f"one of {listed}",
+        advice,
+        code="unknown_code",
     )

@@ -49,6 +49,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             f"harvest on {harvest} is not after the start on {start}",
             "a later date",
             f"{swap_hint(harvest, start, date.max)}Mend one of the two.",
+            code="harvest_before_start",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
         yield trial.error(
@@ -56,6 +57,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             f"sowing on {sown} is after the start on {start}",
             "an earlier date",
             f"{swap_hint(sown, date.min, start)}Mend one of the two.",
+            code="sowing_after_start",
         )
 
 
@@ -72,6 +74,7 @@ def two_treatments(book: Book) -> Iterator[Problem]:
             f"{len(found)} treatment{'s' * (len(found) != 1)}",
             "two treatments or more",
             "Add a row for each treatment that was compared.",
+            code="too_few_treatments",
         )
 
 
@@ -88,6 +91,7 @@ def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
                 f'no tray with plants has the treatment "{code}"',
                 "a tray at least",
                 "Add its trays to the sheet Trays, or delete the treatment.",
+                code="treatment_without_tray",
             )
 
 
@@ -103,6 +107,7 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
                 f"{started:g} plants share one pot",
                 "one plant a row where the plant is the experimental unit",
                 "They count as one unit; give each plant that was treated on its own a row of its own.",
+                code="plants_share_pot",
             )
 
 
@@ -117,6 +122,7 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
                 "Fresh weight is not filled in yet",
                 "a weight, or the status dead or removed",
                 "Type the weight, or write in Status what became of the plant.",
+                code="weight_missing",
             )
         if status in ("dead", "removed") and isinstance(weight, float):
             yield row.error(
@@ -124,6 +130,7 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
                 f"a plant that is {status} has a fresh weight of {weight:g} g",
                 "no weight",
                 "Clear the weight, or change the status to harvested.",
+                code="weight_of_lost_plant",
             )
 
 
@@ -136,6 +143,7 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
                 f"no plant was weighed, and the fresh weight is {row.number_in('Fresh weight'):g} g",
                 "how many plants were weighed together",
                 "Type their number, or clear the weight.",
+                code="weight_of_no_plant",
             )
 
 
@@ -163,6 +171,7 @@ def _of_another_size(row: Row, name: str, weight: float, middle: float) -> Probl
         f"{weight:g} g is {times} the median of the column",
         f"a weight near {middle:.3g} g",
         "Check the unit and the decimal point; it was used as it stands.",
+        code="weight_far_from_median",
     )
 
 
@@ -176,6 +185,7 @@ def dry_below_fresh(book: Book) -> Iterator[Problem]:
                 f"dry weight {dry:g} g is above fresh weight {fresh:g} g",
                 "less than the fresh weight",
                 "Check both weights and their units; they were used as they stand.",
+                code="dry_above_fresh",
             )
 
 
@@ -189,16 +199,17 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
             held[row.text("Block")].add(row.text("Treatment"))
     if set(held) == {""}:
         return
-    found = ""
+    found = code = ""
     if "" in held:
-        found = "some trays have a block and some have none"
+        found, code = "some trays have a block and some have none", "blocks_incomplete"
     elif len(set().union(*held.values())) > 1 and all(len(treatments) == 1 for treatments in held.values()):
         found = "no block holds more than one treatment, so places and treatments cannot be told apart"
+        code = "block_of_one_treatment"
     if found:
         table = book["Trays"]
         expected = "a block for every tray, each block with a tray of every treatment"
         advice = "The blocks were not used. Fill them in, or leave the column blank."
-        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice, code=code)
 
 
 def plants_of_each_tray(book: Book) -> Iterator[Problem]:
@@ -227,6 +238,7 @@ def plants_started(book: Book) -> Iterator[Problem]:
             f"it is not known how many plants {len(untold)} tray{'s were' * (len(untold) > 1) or ' was'} started with",
             "the number of plants of every tray",
             "Survival and yield per plant started are not known there. Fill it in where you know it.",
+            code="started_not_known",
         )
 
 
@@ -238,6 +250,7 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
             f'no plant of tray "{tray}" is on the sheet Plants',
             _plants(started),
             "Add them, lost ones with the status dead or removed.",
+            code="tray_without_plants",
         )
     elif seen > started:
         yield row.error(
@@ -245,6 +258,7 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
             f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
             f"{_plants(started)} at most",
             "Mend the number started, or delete the rows that are not of this tray.",
+            code="more_plants_than_started",
         )
     elif seen < started:
         yield row.caution(
@@ -252,6 +266,7 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
             f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
             "a row for every plant",
             "The others count as lost; give each a row with the status dead or removed.",
+            code="fewer_plants_than_started",
         )
 
 
@@ -282,6 +297,7 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
             f'tray "{tray}" has no {" and no ".join(lacking)} on the sheet Solution',
             "what went in and what was left",
             "Its water use is not known, and it is left out of the water figures. Add the missing rows.",
+            code="solution_incomplete",
         )
     elif taken > given * (1 + 1e-9):
         yield row.error(
@@ -289,6 +305,7 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
             f'more solution came out of tray "{tray}" than went in: {taken:.6g} L of {given:.6g} L',
             "less than went in",
             "Look for a missing fill or top-up on the sheet Solution, or a volume in another unit.",
+            code="more_out_than_in",
         )
 
 

@@ -73,7 +73,7 @@ def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tu
         if stray:
             number, found, advice = stray
             where = f"{get_column_letter(number)}{row}"
-            problems.append(Problem(Severity.ERROR, raw.name, where, found, "data rows only", advice))
+            problems.append(Problem(Severity.ERROR, raw.name, where, found, "data rows only", advice, code="not_data"))
         elif filled:
             rows.append(row)
     return tuple(rows), problems
@@ -122,7 +122,7 @@ def without_rows(sheet: Sheet, raw: RawSheet, found: str) -> Problem:
     """Return the error of a sheet that has no names or no rows, as `found` says."""
     names = ", ".join(column.header for column in sheet.columns if column.required or column.needed)
     expected = f"{'fields' if sheet is TRIAL else 'columns'} {names}"
-    return Problem(Severity.ERROR, raw.name, "", found, expected, f"Fill it in. {sheet.help}")
+    return Problem(Severity.ERROR, raw.name, "", found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
 
 
 def without_names(sheet: Sheet, raw: RawSheet, headers: Sequence[Header]) -> Iterator[Problem]:

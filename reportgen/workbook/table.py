@@ -87,13 +87,13 @@ class Row:
             return letter
         return f"{letter}{self.number}" if letter else f"{self.number}:{self.number}"
 
-    def error(self, name: str, found: str, expected: str, advice: str) -> Problem:
+    def error(self, name: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return an error at the cell in the column `name`."""
-        return Problem(Severity.ERROR, self.table.title, self.cell(name), found, expected, advice)
+        return Problem(Severity.ERROR, self.table.title, self.cell(name), found, expected, advice, code=code)
 
-    def caution(self, name: str, found: str, expected: str, advice: str) -> Problem:
+    def caution(self, name: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return a caution at the cell in the column `name`."""
-        return Problem(Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice)
+        return Problem(Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice, code=code)
 
 
 def number_weighed(row: Row) -> int:

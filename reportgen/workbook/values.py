@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from math import inf, isfinite
 from typing import Final
@@ -46,7 +46,7 @@ ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
 @dataclass(eq=False)
 class Unreadable(Exception):
-    """A cell does not hold what its column wants; `found` is said after the quoted cell.
+    """A cell does not hold what its column wants; `found` is said after the quoted cell, `code` is that of the problem.
 
     `shared` marks what is said once for all cells of a column.
     """
@@ -55,6 +55,7 @@ class Unreadable(Exception):
     expected: str
     advice: str
     shared: bool = False
+    code: str = field(kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,12 @@ def reader(column: Column, unit: str, dates: TextDates) -> Reader:
         if blank(value):
             return None
         if isinstance(value, str) and value.strip() in EXCEL_ERRORS:
-            raise Unreadable("is an error of the spreadsheet", expected(column), "Mend the formula, or type the value.")
+            raise Unreadable(
+                "is an error of the spreadsheet",
+                expected(column),
+                "Mend the formula, or type the value.",
+                code="spreadsheet_error",
+            )
         return one(value, number_format)
 
     return read
@@ -155,6 +161,7 @@ def code(value: Value, number_format: str) -> str:
             "is a date",
             "a code",
             "The spreadsheet took the code for a date: format the column as text, type it again.",
+            code="date_for_code",
         )
     found = CODE_FORMAT.fullmatch(number_format)
     if found and bare_number(value) and not isinstance(value, str):
@@ -180,7 +187,9 @@ def _amount(value: Value, column: Column) -> Amount:
 
 def _number(value: Value, column: Column, unit: str) -> float:
     if isinstance(value, bool):
-        raise Unreadable("is not a number", expected(column), "Type the number, or leave the cell blank.")
+        raise Unreadable(
+            "is not a number", expected(column), "Type the number, or leave the cell blank.", code="not_a_number"
+        )
     if isinstance(value, int | float):
         return _converted(float(value) if abs(value) <= BEYOND_BELIEF else inf, unit, column)
     if not isinstance(value, str):
@@ -188,6 +197,7 @@ def _number(value: Value, column: Column, unit: str) -> float:
             "is a date or a time, not a number",
             expected(column),
             "The spreadsheet took the number for a date: format the cell as a number, type it again.",
+            code="date_for_number",
         )
     digits, own_unit = _split(value, column)
     return _converted(float(digits.replace(",", ".")), own_unit or unit, column)
@@ -196,12 +206,13 @@ def _number(value: Value, column: Column, unit: str) -> float:
 def _split(text: str, column: Column) -> tuple[str, str]:
     found = NUMBER.fullmatch(text.strip())
     if not found or (found[2] and not _is_unit(found[2], text, column)):
-        raise Unreadable("is not a number", expected(column), _number_advice(text, column))
+        raise Unreadable("is not a number", expected(column), _number_advice(text, column), code="not_a_number")
     if THOUSAND_OR_DECIMAL.fullmatch(found[1]):
         raise Unreadable(
             "could be a thousand or a decimal",
             expected(column),
             f"Type {found[1].replace(',', '')} or {found[1].replace(',', '.')}.",
+            code="thousand_or_decimal",
         )
     return found[1], found[2]
 
@@ -215,7 +226,7 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
         if _mended(text):
             return False
         advice = ALONE if column.money else f"Type the value in {column.unit}, or with a unit that can be converted."
-        raise Unreadable(f"is in {shown(unit)}", str(reason), advice) from reason
+        raise Unreadable(f"is in {shown(unit)}", str(reason), advice, code="unknown_unit") from reason
     return True
 
 
@@ -241,12 +252,19 @@ def _converted(number: float, unit: str, column: Column) -> float:
 
 def _bounded(number: float, value: Value, column: Column) -> float:
     if not isfinite(number) or abs(number) > BEYOND_BELIEF:
-        raise Unreadable("is too large to be true", expected(column), "Type the value again.")
+        raise Unreadable(
+            "is too large to be true", expected(column), "Type the value again.", code="too_large_to_be_true"
+        )
     too_low = (column.above is not None and number <= column.above) or (
         column.at_least is not None and number < column.at_least
     )
     if too_low or (column.at_most is not None and number > column.at_most):
-        raise Unreadable("is not possible here", bounds(column), f"Check {shown(value)}, or leave the cell blank.")
+        raise Unreadable(
+            "is not possible here",
+            bounds(column),
+            f"Check {shown(value)}, or leave the cell blank.",
+            code="impossible_value",
+        )
     return number
 
 
@@ -261,7 +279,7 @@ def bounds(column: Column) -> str:
 def _count(value: Value, column: Column) -> int:
     number = _number(value, column, "")
     if not isfinite(number) or not number.is_integer():
-        raise Unreadable("is not a whole number", expected(column), "Type a whole number.")
+        raise Unreadable("is not a whole number", expected(column), "Type a whole number.", code="not_a_whole_number")
     return int(number)
 
 
@@ -282,7 +300,7 @@ def _choice(value: Value, column: Column) -> str:
         shown(value), column.choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
     )
     advice = f"Did you mean {near[0]}?" if near else "Type one of these words."
-    raise Unreadable("is not one of the words for this column", expected(column), advice)
+    raise Unreadable("is not one of the words for this column", expected(column), advice, code="not_a_choice")
 
 
 def _joined(words: str) -> str:
@@ -293,7 +311,7 @@ def _flag(value: Value) -> bool:
     word = whole_text(value).casefold()
     if word in YES + NO:
         return word in YES
-    raise Unreadable("is neither yes nor no", "yes or no", "Type yes or no.")
+    raise Unreadable("is neither yes nor no", "yes or no", "Type yes or no.", code="not_yes_or_no")
 
 
 def _currency(value: Value) -> str:
@@ -301,7 +319,12 @@ def _currency(value: Value) -> str:
 
     currency = whole_text(value).upper()
     if currency not in get_global("all_currencies"):
-        raise Unreadable("is not a currency code", "a code of ISO 4217 such as EUR or USD", "Type the three letters.")
+        raise Unreadable(
+            "is not a currency code",
+            "a code of ISO 4217 such as EUR or USD",
+            "Type the three letters.",
+            code="not_a_currency",
+        )
     return currency
 
 
@@ -312,7 +335,9 @@ def _language(value: Value) -> str:
     try:
         Locale.parse(tag, sep="-")
     except (ValueError, UnknownLocaleError) as error:
-        raise Unreadable("is not a language tag", "a tag of BCP 47 such as en or es", "Type the tag.") from error
+        raise Unreadable(
+            "is not a language tag", "a tag of BCP 47 such as en or es", "Type the tag.", code="not_a_language"
+        ) from error
     return tag
 
 
@@ -322,11 +347,11 @@ def _moment(value: Value, dates: TextDates) -> datetime:
     if isinstance(value, date):
         return datetime.combine(value, time())
     if not isinstance(value, str):
-        raise Unreadable("is not a date", "a date", _date_advice(value))
+        raise Unreadable("is not a date", "a date", _date_advice(value), code="not_a_date")
     try:
         return dates.read(value)
     except Undated as reason:
-        raise Unreadable(reason.found, "a date", reason.advice, reason.shared) from reason
+        raise Unreadable(reason.found, "a date", reason.advice, reason.shared, code=reason.code) from reason
 
 
 def _hours(value: Value) -> float:
@@ -338,7 +363,12 @@ def _hours(value: Value) -> float:
     found = CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
     hours = int(found[1]) + int(found[2]) / 60 if found else HOURS_PER_DAY + 1
     if hours > HOURS_PER_DAY:
-        raise Unreadable("is not a time of day", "a time of day", "Type it as hours and minutes, for example 06:30.")
+        raise Unreadable(
+            "is not a time of day",
+            "a time of day",
+            "Type it as hours and minutes, for example 06:30.",
+            code="not_a_time_of_day",
+        )
     return hours
 
 

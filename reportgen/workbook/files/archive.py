@@ -22,12 +22,16 @@ _DAMAGED: Final = "Open it in your spreadsheet program and save it as .xlsx."
 
 def unreadable() -> RefusedError:
     """Return the refusal of a file that is damaged or no workbook at all."""
-    return RefusedError("cannot be read as a workbook", "a workbook without a password", _DAMAGED)
+    return RefusedError(
+        "cannot be read as a workbook", "a workbook without a password", _DAMAGED, code="not_a_workbook"
+    )
 
 
 def with_password() -> RefusedError:
     """Return the refusal of an encrypted file."""
-    return RefusedError("has a password", "a workbook without a password", "Remove the password, and save it.")
+    return RefusedError(
+        "has a password", "a workbook without a password", "Remove the password, and save it.", code="password"
+    )
 
 
 def opened(content: bytes) -> zipfile.ZipFile:
@@ -41,6 +45,7 @@ def opened(content: bytes) -> zipfile.ZipFile:
             f"unpacks to {size / 2**20:.0f} MB in {len(members)} parts",
             f"at most {MOST_UNPACKED // 2**20} MB in {MOST_PARTS} parts",
             "Copy the cells that hold data to a new workbook.",
+            code="file_too_large",
         )
     if len(names) != len(members):  # two parts of one name: which one counts is anybody's guess
         raise unreadable()
@@ -72,6 +77,7 @@ def part(archive: zipfile.ZipFile, name: str) -> bytes:
             f"holds a document type declaration in {name}",
             "a workbook as spreadsheet programs write it",
             "Do not open it if you do not know where it comes from. Otherwise save it anew as .xlsx.",
+            code="document_type",
         )
     return xml
 

@@ -190,6 +190,7 @@ def _check_span(sheet: SheetXml) -> None:
             "rows as spreadsheet programs write them",
             "Open the workbook in your spreadsheet program and save it.",
             sheet.name,
+            code="rows_not_in_order",
         )
 
 
