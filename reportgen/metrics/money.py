@@ -4,6 +4,7 @@ Partial budget: CIMMYT (1988), From Agronomic Data to Farmer Recommendations: ad
 """
 
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
@@ -39,7 +40,7 @@ def money(trial: Trial) -> tuple[MoneyResult, ...]:
     return tuple(found)
 
 
-def sold_by(trial: Trial) -> str:
+def sold_by(trial: Trial) -> Literal["kg", "piece"]:
     """Return the unit that the crop is sold by: kg, or piece where the workbook says so."""
     return "kg" if trial.produce_price is None else trial.produce_price.per
 

@@ -175,17 +175,17 @@ class MoneyResult:
     treatment: str
     added_cost: float
     added_yield: float
-    yield_unit: str
+    yield_unit: Literal["kg", "piece"]
     break_even_price: float | None
     break_even_low: float | None
     break_even_high: float | None
-    direction: str
-    prices: str
+    direction: Literal["above", "below", "always", "never", "none"]
+    prices: Literal["interval", "at_least", "at_most", "two_parts", "any", "empty", "unknown"]
     price: float | None = None
     margin: float | None = None
     margin_low: float | None = None
     margin_high: float | None = None
-    pays: str = ""
+    pays: Literal["", "pays", "loses", "unclear", "untestable"] = ""
 
 
 @dataclass(frozen=True)

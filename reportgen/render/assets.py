@@ -1,21 +1,24 @@
-"""Gather the stylesheet, the script and the fonts, each with a fingerprint of its content in its name."""
+"""Gather what all pages share: stylesheet, script and fonts by a fingerprint of their content, the results' schema."""
 
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
+from reportgen import report
 from reportgen.model.settings import Settings
 from reportgen.render import templates
+from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
 SCRIPTS = ("sections.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
-    """Return the stylesheet, the script and the fonts by file name."""
+    """Return the stylesheet, the script, the fonts and the schema of results files by file name."""
     fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
     settings = templates.current()
-    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)} | fonts
+    schema = {f"assets/{SCHEMA}": (Path(report.__file__).parent / SCHEMA).read_bytes()}
+    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)} | fonts | schema
 
 
 def stylesheet_name() -> str:

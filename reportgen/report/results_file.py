@@ -1,108 +1,219 @@
 """The results file: every number of a report, unrounded, for scripts."""
 
 import json
+from collections.abc import Iterable
 from dataclasses import asdict
 
 from reportgen import language
 from reportgen.language import say
-from reportgen.model.results import Comparison, Estimate, FactorOfRatio, ReportedItem, Results, Verdict
+from reportgen.model.message import Message, Notes
+from reportgen.model.problem import Problem
+from reportgen.model.results import (
+    Comparison,
+    Conclusion,
+    Estimate,
+    FactorOfRatio,
+    Fragile,
+    MeasureResult,
+    MoneyResult,
+    ReportedItem,
+    Results,
+    TreatmentCount,
+    Verdict,
+)
 from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
+from reportgen.report.results_model import (
+    FORMAT,
+    ComparisonEntry,
+    EstimateEntry,
+    FactorOfRatioEntry,
+    FairnessEntry,
+    FragilityEntry,
+    LettersEntry,
+    MessageEntry,
+    MoneyEntry,
+    ProblemEntry,
+    ReportingEntry,
+    ResultsFile,
+    TreatmentEntry,
+    TrialEntry,
+    VerdictEntry,
+)
+
+SCHEMA = "trial-results-2.schema.json"  # in the assets of a site; the file of a report names it from its own folder
 
 
 def results_json(trial: Trial, results: Results) -> str:
     """Return the results file as JSON text, in English; null stands where there is no number."""
     with language.using(language.ENGLISH):
-        found = _found(trial, results)
-    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+        content = asdict(results_file(trial, results))
+    whole = {"$schema": f"../assets/{SCHEMA}", **content}
+    return json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def _found(trial: Trial, results: Results) -> dict[str, object]:
-    return {
-        "format": "trial-results/1",
-        "trial": _trial(trial),
-        "treatments": _treatments(trial, results),
-        "estimates": _estimates(trial, results),
-        "comparisons": _comparisons(trial, results),
-        "letters": [
-            {
-                "metric": result.measure.key,
-                "method": messages.clauses(trial, letters.methods),
-                "groups": dict(letters.groups),
-            }
-            for result in results.measures
-            if (letters := result.letters)
-        ],
-        "factors": [_factor(one) for one in results.factors],
-        "fairness": [_verdict(trial, one) for one in results.fairness],
-        "reporting": [_item(trial, one) for one in results.reporting],
-        "problems": [asdict(problem) for problem in trial.findings],
-    }
+def results_file(trial: Trial, results: Results) -> ResultsFile:
+    """Return what the results file of a trial holds."""
+    return ResultsFile(
+        format=FORMAT,
+        trial=_trial(trial, results),
+        treatments=tuple(_treatment(trial, count) for count in results.counts),
+        estimates=tuple(_estimates(trial, results)),
+        comparisons=tuple(_comparisons(trial, results)),
+        verdicts=tuple(_verdict(trial, one) for one in results.conclusions),
+        fragility=tuple(_fragility(one) for one in results.fragility),
+        money=tuple(_money(one) for one in results.money),
+        letters=tuple(_letters(trial, results)),
+        factors=tuple(_factor(one) for one in results.factors),
+        fairness=tuple(_fairness(trial, one) for one in results.fairness),
+        reporting=tuple(_item(trial, one) for one in results.reporting),
+        problems=tuple(_problem(one) for one in trial.findings),
+    )
 
 
-def _factor(one: FactorOfRatio) -> dict[str, object]:
-    fields = {key: value for key, value in asdict(one).items() if key != "notes"}
-    return fields | {"factor": say(terms.FACTORS[one.factor]), "code": one.factor}
+def _trial(trial: Trial, results: Results) -> TrialEntry:
+    return TrialEntry(
+        slug=trial.slug,
+        title=trial.about.title,
+        crop=trial.about.crop,
+        started_on=trial.started_on.isoformat(),
+        harvested_on=trial.harvested_on.isoformat(),
+        days=(trial.harvested_on - trial.started_on).days,
+        reference=trial.reference,
+        experimental_unit=trial.experimental_unit,
+        confidence_level=trial.confidence_level,
+        currency=trial.currency,
+        source_sha256=trial.source_sha256,
+        main_measure=results.main_measure or None,
+        margin=trial.margin,
+        interim=False,  # a workbook without its harvest is not built
+        varied=trial.varied,
+        factors=(),  # a workbook has no columns for factors
+    )
 
 
-def _verdict(trial: Trial, one: Verdict) -> dict[str, object]:
-    findings = [message_data.entry(found, messages.text(trial, found)) for found in one.findings]
-    finding = messages.texts(trial, one.findings)
-    return {"check": one.check, "verdict": one.verdict, "finding": finding, "findings": findings}
-
-
-def _item(trial: Trial, one: ReportedItem) -> dict[str, object]:
-    return {
-        "item": one.item,
-        "reported": one.reported,
-        "value": messages.known_values(trial, one.values) if one.reported else None,
-        "values": [message_data.plain(value) for value in one.values],
-        "missing": [message_data.plain(value) for value in one.missing],
-    }
-
-
-def _trial(trial: Trial) -> dict[str, object]:
-    return {
-        "slug": trial.slug,
-        "title": trial.about.title,
-        "crop": trial.about.crop,
-        "started_on": trial.started_on.isoformat(),
-        "harvested_on": trial.harvested_on.isoformat(),
-        "days": (trial.harvested_on - trial.started_on).days,
-        "reference": trial.reference,
-        "experimental_unit": trial.experimental_unit,
-        "confidence_level": trial.confidence_level,
-        "currency": trial.currency,
-        "source_sha256": trial.source_sha256,
-    }
-
-
-def _treatments(trial: Trial, results: Results) -> list[dict[str, object]]:
+def _treatment(trial: Trial, count: TreatmentCount) -> TreatmentEntry:
     names = {treatment.code: treatment.name for treatment in trial.treatments}
-    return [{"treatment": count.treatment, "name": names[count.treatment], **asdict(count)} for count in results.counts]
+    return TreatmentEntry(name=names[count.treatment], **asdict(count))
 
 
-def _estimates(trial: Trial, results: Results) -> list[dict[str, object]]:
-    found: list[dict[str, object]] = []
+def _estimates(trial: Trial, results: Results) -> Iterable[EstimateEntry]:
     for result in results.measures:
         for code, estimate in result.estimates:
-            about = {"metric": result.measure.key, "treatment": code, "unit": result.measure.unit}
-            found.append(about | _figures(trial, estimate))
-    return found
+            yield _estimate(trial, result, code, estimate)
 
 
-def _comparisons(trial: Trial, results: Results) -> list[dict[str, object]]:
-    found: list[dict[str, object]] = []
+def _estimate(trial: Trial, result: MeasureResult, code: str, estimate: Estimate) -> EstimateEntry:
+    return EstimateEntry(
+        metric=result.measure.key,
+        treatment=code,
+        unit=result.measure.unit,
+        value=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        standard_error=estimate.standard_error,
+        degrees_of_freedom=estimate.degrees_of_freedom,
+        n=estimate.n,
+        method=messages.clauses(trial, estimate.methods),
+        methods=_codes(estimate.methods),
+        note=messages.clauses(trial, estimate.notes),
+        notes=_messages(trial, estimate.notes),
+    )
+
+
+def _comparisons(trial: Trial, results: Results) -> Iterable[ComparisonEntry]:
     for result in results.measures:
         for code, comparison in result.comparisons:
-            about = {"metric": result.measure.key, "treatment": code, "reference": trial.reference}
-            found.append(about | _figures(trial, comparison))
-    return found
+            yield _comparison(trial, result, code, comparison)
 
 
-def _figures(trial: Trial, figure: Estimate | Comparison) -> dict[str, object]:
-    """Return the numbers of an estimate or a comparison, its methods and notes in words and as codes."""
-    figures = {key: value for key, value in asdict(figure).items() if key not in ("methods", "notes")}
-    notes = [message_data.entry(note, messages.text(trial, note)) for note in figure.notes]
-    methods = messages.clauses(trial, figure.methods)
-    return figures | {"method": methods, "note": messages.clauses(trial, figure.notes), "notes": notes}
+def _comparison(trial: Trial, result: MeasureResult, code: str, comparison: Comparison) -> ComparisonEntry:
+    return ComparisonEntry(
+        metric=result.measure.key,
+        treatment=code,
+        reference=trial.reference,
+        ratio=comparison.ratio,
+        ratio_low=comparison.ratio_low,
+        ratio_high=comparison.ratio_high,
+        single_low=comparison.single_low,
+        single_high=comparison.single_high,
+        alike_low=comparison.alike_low,
+        alike_high=comparison.alike_high,
+        difference=comparison.difference,
+        difference_low=comparison.difference_low,
+        difference_high=comparison.difference_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        degrees_of_freedom=comparison.degrees_of_freedom,
+        method=messages.clauses(trial, comparison.methods),
+        methods=_codes(comparison.methods),
+        note=messages.clauses(trial, comparison.notes),
+        notes=_messages(trial, comparison.notes),
+    )
+
+
+def _codes(methods: Notes) -> tuple[str, ...]:
+    return tuple(method.code for method in methods)
+
+
+def _messages(trial: Trial, found: Iterable[Message]) -> tuple[MessageEntry, ...]:
+    return tuple(MessageEntry(**message_data.entry(one, messages.text(trial, one))) for one in found)
+
+
+def _verdict(trial: Trial, one: Conclusion) -> VerdictEntry:
+    return VerdictEntry(one.measure, one.treatment, one.code, one.toward, _messages(trial, one.reasons))
+
+
+def _fragility(one: Fragile) -> FragilityEntry:
+    turns = bool(one.turning)
+    return FragilityEntry(one.measure, one.treatment, one.ratio_lowest, one.ratio_highest, turns, one.turning)
+
+
+def _money(one: MoneyResult) -> MoneyEntry:
+    return MoneyEntry(
+        treatment=one.treatment,
+        added_cost=one.added_cost,
+        added_yield=one.added_yield,
+        yield_unit=one.yield_unit,
+        price=one.price,
+        margin=one.margin,
+        margin_low=one.margin_low,
+        margin_high=one.margin_high,
+        pays=one.pays,
+        break_even_price=one.break_even_price,
+        break_even_low=one.break_even_low,
+        break_even_high=one.break_even_high,
+        break_even_set=one.prices,
+        direction=one.direction,
+    )
+
+
+def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
+    for result in results.measures:
+        if result.letters:
+            method = messages.clauses(trial, result.letters.methods)
+            yield LettersEntry(result.measure.key, method, dict(result.letters.groups))
+
+
+def _factor(one: FactorOfRatio) -> FactorOfRatioEntry:
+    name = say(terms.FACTORS[one.factor])
+    return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
+
+
+def _fairness(trial: Trial, one: Verdict) -> FairnessEntry:
+    finding = messages.texts(trial, one.findings)
+    return FairnessEntry(one.check, one.verdict, finding, _messages(trial, one.findings))
+
+
+def _item(trial: Trial, one: ReportedItem) -> ReportingEntry:
+    return ReportingEntry(
+        item=one.item,
+        reported=one.reported,
+        value=messages.known_values(trial, one.values) if one.reported else None,
+        values=tuple(message_data.plain(value) for value in one.values),
+        missing=tuple(message_data.plain(value) for value in one.missing),
+    )
+
+
+def _problem(one: Problem) -> ProblemEntry:
+    return ProblemEntry(one.severity.value, one.code, one.sheet, one.cell, one.found, one.expected, one.advice)

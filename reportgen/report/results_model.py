@@ -5,9 +5,9 @@ no number.
 """
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
-FORMAT = "trial-results/2"
+FORMAT: Final = "trial-results/2"
 
 Values = dict[str, Any]
 
@@ -306,8 +306,6 @@ class ProblemEntry:
     """How much it matters."""
     code: str
     """What kind of problem it is, as a stable key."""
-    values: Values
-    """What varies in its text."""
     sheet: str
     """The sheet, empty where it is about the file."""
     cell: str
@@ -327,7 +325,7 @@ class ResultsFile:
     format: Literal["trial-results/2"]
     """The name and the version of this format."""
     trial: TrialEntry
-    """The trial as a whole."""
+    """What the trial was, when, and by which rules it was analysed."""
     treatments: tuple[TreatmentEntry, ...]
     """The treatments, in the order of the workbook."""
     estimates: tuple[EstimateEntry, ...]
