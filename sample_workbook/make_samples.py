@@ -34,7 +34,7 @@ LITRES_PER_GALLON = 3.785411784  # exact, US liquid gallon
 TRAY_SPREAD = 0.045  # standard deviation of ln(tray mean), beside what its few plants add
 PLANT_SPREAD = 0.13  # coefficient of variation of plants in a tray
 METER_HEAD = "Read at, Meter, Treatment, Reading (kWh), Reset, Note"
-NAMEPLATE = "Rated power (W), Rated efficacy (µmol/J), Equipment"
+NAMEPLATE = "Rated power (W), Rated efficacy (µmol/J), Equipment, Independent units"
 JUG_STEP = 0.05  # the jug's marks, in litres or US gallons
 SAMPLE = 0.1  # poured away with each sample, in litres or US gallons
 COSTS_HEAD = "Item, Treatment, Cost, Life (h), Hours used (h)"
@@ -214,11 +214,15 @@ WARMTH_TRIAL: list[Row] = [
     ("Experimental unit", "tray"),
     ("Layout", "randomised within blocks"),
     ("Randomised", "yes"),
+    ("What was varied", "temperature"),
+    ("Main measure", "Yield per plant started"),
+    ("Difference that matters (%)", 10),
     ("Variances", None),
     ("Confidence level", 0.95),
     ("Currency", "EUR"),
     ("Electricity price (per kWh)", 0.31),
     ("Water price (per m3)", 2.40),
+    ("Produce price (per kg)", 16.00),
     ("Nutrient recipe", "Generic two-part leafy-green feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
     (
         "Disclosure",
@@ -259,6 +263,7 @@ WARMTH_TREATMENTS: list[Row] = [
         120,
         2.5,
         "4 LED bars of 28 W, 2 air pumps of 4 W",
+        4,
     ),
     (
         "warm",
@@ -270,6 +275,7 @@ WARMTH_TREATMENTS: list[Row] = [
         200,
         2.5,
         "4 LED bars of 28 W, 2 air pumps of 4 W, 4 heat mats of 20 W",
+        4,
     ),
 ]
 WARMTH_HEADS = {
@@ -478,6 +484,9 @@ DAY_LENGTH_TRIAL: list[Row] = [
     ("Experimental unit", "tray"),
     ("Layout", "completely randomised"),
     ("Randomised", "yes"),
+    ("What was varied", "light"),
+    ("Main measure", "Yield per plant started"),
+    ("Difference that matters (%)", 15),
     ("Variances", "separate"),
     ("Confidence level", 0.95),
     ("Currency", "USD"),
@@ -513,9 +522,9 @@ DAY_LENGTH_TRIAL: list[Row] = [
 ]
 DAY_LENGTH_TREATMENTS: list[Row] = [
     head("Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (ft2), " + NAMEPLATE),
-    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, time(20), 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray"),
-    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, time(18), 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray"),
-    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, time(16), 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray"),
+    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, time(20), 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray", 4),
+    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, time(18), 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray", 4),
+    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, time(16), 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray", 4),
 ]
 DAY_LENGTH_HEADS = {
     "Trays": "Tray, Treatment, Position, Plants started, Note",

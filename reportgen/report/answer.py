@@ -1,7 +1,7 @@
 """The answer: one to four sentences made from the verdicts, the main measure first."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -53,14 +53,16 @@ CONFOUNDED: Final[Mapping[Verb, str]] = {
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{treated} and {reference} gave alike {outcome}: they differ by less than the {margin} that matter ({limits})."
+        "{treated} and {reference} gave about the same {outcome}: it measured {measured}, and the difference is smaller "
+        "than the {margin} that matters ({limits})."
     ),
     Verb.USED: marked(
-        "{treated} and {reference} used alike {outcome}: they differ by less than the {margin} that matter ({limits})."
+        "{treated} and {reference} used about the same {outcome}: it measured {measured}, and the difference is smaller "
+        "than the {margin} that matters ({limits})."
     ),
     Verb.WAS: marked(
-        "With {treated} and {reference}, {outcome} was alike: they differ by less than the {margin} that matter "
-        "({limits})."
+        "With {treated} and {reference}, {outcome} was about the same: it measured {measured}, and the difference is "
+        "smaller than the {margin} that matters ({limits})."
     ),
 }
 UNCLEAR: Final[Mapping[Verb, str]] = {
@@ -199,7 +201,8 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
     limits = _limits(trial, subject)
     if conclusion.code == "alike":
         margin = numbers.margin(trial.margin or 0.0)
-        return say(ALIKE[subject.verb], **words, margin=margin, limits=limits)
+        limits = _limits_of_alike(trial, comparison)
+        return say(ALIKE[subject.verb], **words, measured=_measured(comparison), margin=margin, limits=limits)
     if conclusion.code == "unclear":
         return say(UNCLEAR[subject.verb], **words, measured=_measured(comparison), limits=limits)
     if conclusion.code == "confounded":
@@ -244,6 +247,13 @@ def _limits(trial: Trial, subject: Subject) -> str:
         return say(LIMITS, **known)
     holds_instruments = bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
     return say(LIMITS_BY_INSTRUMENTS if holds_instruments else LIMITS_BY_WEIGHTS, **known)
+
+
+def _limits_of_alike(trial: Trial, comparison: Comparison) -> str:
+    """Return the interval of level 1 - 2 a, by which two figures are called alike."""
+    level = numbers.percent_level(1 - 2 * (1 - trial.confidence_level))
+    narrow = replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)
+    return say(LIMITS, level=level, interval=interval(narrow))
 
 
 def _first_note(trial: Trial, comparison: Comparison) -> str:

@@ -12,8 +12,9 @@ from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ADDED: Final = marked("Against {reference}, {name} added {cost} of cost and {crop} of crop a {unit}.")
-ADDED_BY_PIECE: Final = marked("Against {reference}, {name} added {cost} of cost and {crop} plants a {unit}.")
+ADDED: Final = marked("A {unit} with {name} cost {cost} and gave {crop} of the crop than one with {reference}.")
+MORE: Final = marked("{amount} more")
+LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
     "above": marked("It breaks even where the crop sells for {price} ({limits}); it pays above that."),
     "below": marked("It breaks even where the crop sells for {price} ({limits}); it pays below that."),
@@ -53,10 +54,10 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "reference": wording.name_of(trial, trial.reference),
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
-        "cost": _money(trial, one.added_cost),
-        "crop": numbers.plain(one.added_yield) if by_piece else f"{numbers.plain(one.added_yield)} kg",
+        "cost": _added(one.added_cost, trial.currency),
+        "crop": _added(one.added_yield, say("pieces") if by_piece else "kg"),
     }
-    parts = [say(ADDED_BY_PIECE if by_piece else ADDED, **known)]
+    parts = [say(ADDED, **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
     parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
     if one.margin is None:
@@ -66,6 +67,10 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
     return " ".join(parts)
+
+
+def _added(amount: float, unit: str) -> str:
+    return say(LESS if amount < 0 else MORE, amount=f"{numbers.plain(abs(amount))} {unit}")
 
 
 def _money(trial: Trial, amount: float) -> str:

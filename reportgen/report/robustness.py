@@ -55,5 +55,8 @@ def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
     said = say(message, **known)
     if not one.turning:
         return f"{said} {say('What the trial says stays the same.')}"
-    turning = say("Without {units} the trial would say another thing.", units=numbers.listed(one.turning))
+    units = numbers.listed(one.turning)
+    alone = marked("Without {units} the trial would say another thing.")
+    any_of = marked("Without any one of {units} the trial would say another thing.")
+    turning = say(alone if len(one.turning) == 1 else any_of, units=units)
     return f"{said} {turning}"
