@@ -14,7 +14,7 @@ from reportgen.manifest import Entry
 from reportgen.model.data import Traced
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.model.results import TrialToPool
+from reportgen.model.results import TrialIdentity, TrialToPool
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 
@@ -414,6 +414,7 @@ def _digest_of(settings: Settings) -> str:
 def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is read only when its turn comes."""
     taken: set[str] = set()
+    trials: dict[str, TrialIdentity] = {}
     for source, kept in zip(sources, known, strict=True):
         try:
             content = _content(source)
@@ -421,6 +422,7 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken.add(slug)
+            _refuse_versions(source, trial, kept, trials)
             yield _Step(source, trial, kept, content=content)
         except WorkbookError as error:
             yield _Step(source, problems=error.problems)
@@ -451,6 +453,30 @@ def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
                 ),
             )
         )
+
+
+def _refuse_versions(source: Path, trial: Trial | None, kept: Entry | None, trials: dict[str, TrialIdentity]) -> None:
+    """Add a workbook's trial to `trials`, by file name; raise WorkbookError where an earlier one is the same trial."""
+    from reportgen.metrics.versions import identity_of, same_trial
+
+    identity = kept.to_pool.identity if kept and kept.to_pool else None
+    if trial:
+        identity = identity_of(trial)
+    if identity is None:
+        return
+    first = next((name for name, other in trials.items() if same_trial(other, identity)), None)
+    if first:
+        raise WorkbookError(
+            (
+                _file_problem(
+                    f"{source.name} and {first} hold one trial: the same title, dates and trays, or mostly the same "
+                    "weights",
+                    "one workbook for each trial, so that none counts twice",
+                    "Build one of them only. If they are two trials, give each its own title, dates and weights.",
+                ),
+            )
+        )
+    trials[source.name] = identity
 
 
 def _lost(source: Path) -> Problem:

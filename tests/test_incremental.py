@@ -22,9 +22,9 @@ from reportgen.executors import Lost, Workers, in_order
 from reportgen.manifest import Entry
 from reportgen.model.document import Facts, Report
 from reportgen.model.problem import Problem, Severity
-from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
+from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialIdentity, TrialToPool
 from reportgen.model.settings import Settings
-from tests.test_pipeline import change, digests, rounds, spoil
+from tests.test_pipeline import change, digests, rounds, spoil, write_round
 from tests.workbooks import good, put, whole, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
@@ -342,6 +342,7 @@ NOTED = Entry(
             RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2, note="n"), Comparison(1 / 3), -1e-300, 1e22),
             RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison()),
         ),
+        TrialIdentity("Ünd <b>", "2026-04-01", "2026-05-01", (("T1", "a"),), (("T1", "1", 0.1 + 0.2),)),
     ),
 )
 
@@ -472,7 +473,7 @@ def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first
     books = tmp_path / "books"
     books.mkdir()
     for number in range(12):  # so many that most of the work is still to do when the first report is there
-        shutil.copy(first / "books/round-0.xlsx", books / f"again-{number}.xlsx")
+        write_round(books / f"again-{number}.xlsx", (20.0 + number, 3.0, 4, 18.0 + number / 7, 2.0, 4), "half")
     words = [sys.executable, "-m", "reportgen", "build", str(books), "--no-pdf", "--out", str(tmp_path / "site")]
     process = subprocess.Popen(
         [*words, "--jobs", "2"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True

@@ -256,17 +256,18 @@ def groups():
         of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
         for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
     ]
-    lost = replace(of_row(2), about=replace(of_row(2).about, crop="basil"), plants=of_row(2).plants[1:])
+    lost = replace(of_row(3), about=replace(of_row(3).about, crop="basil"), plants=of_row(3).plants[1:])
+    twice = replace(of_row(4), treatments=tuple(replace(one, name="Half strength") for one in of_row(4).treatments))
     return [
         [of_row(place) for place in (1, 2, 3, 4)],
         [of_row(1), of_row(2, swapped=True)],
         [of_row(3), of_row(4)],
-        [of_row(1), lost, single, flat, replace(of_row(1), slug="round-9")],
+        [of_row(1), lost, single, flat, of_row(2)],
         [of_row(1), single],
         [single, replace(single, slug="round-6", source_sha256="6" * 64)],
         [alike, replace(alike, slug="round-8", source_sha256="8" * 64)],
-        [named(of_row(1), "small basins"), named(of_row(2), "small basins", "A", "B"), of_row(3)],
-        [named(of_row(1), "x"), named(of_row(2), "x"), named(three(3), "x"), named(three(4), "x", "Y", "Z", "W")],
+        [of_row(1), of_row(2), named(of_row(3), "strength", "A", "B"), twice],
+        [named(of_row(1), "x"), named(of_row(2), "x"), named(three(3), "x"), named(three(4), "x")],
         far,
     ]
 

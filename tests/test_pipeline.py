@@ -456,7 +456,9 @@ def write_round(path, row, reference):
     weights = {"full": scores(*row[:3]), "half": scores(*row[3:])}
     rows = [(f"{code}{n}", code, weight) for code, found in weights.items() for n, weight in enumerate(found, 1)]
     sheets = good()
-    kept = {name: sheets[name] for name in ("Trial", "Treatments")} | {
+    kept = {
+        "Trial": [*sheets["Trial"], ["Comparison", "strength"]],
+        "Treatments": sheets["Treatments"],
         "Trays": [["Tray", "Treatment", "Plants started"], *([tray, code, 1] for tray, code, _ in rows)],
         "Plants": [["Tray", "Plant", "Fresh weight (g)"], *([tray, 1, weight] for tray, _, weight in rows)],
     }
@@ -481,7 +483,7 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
     assert [one["turned"] for one in measure["trials"]] == [False, True, False, True]
     found = [math.log(measure["pooled"][key]) for key in ("ratio", "low", "high", "prediction_low", "prediction_high")]
     # R, metafor 3.8.1: rma(yi, vi, data = escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i,
-    #   sd2i = sd2i, n2i = n2i, data = dat.curtis1998[31:34, ]), method = "REML", test = "knha") and predict() of it
+    #   sd2i = sd2i, n2i = n2i, data = dat.curtis1998[31:34, ]), method = "REML", test = "adhoc") and predict() of it
     expected = [0.2829466691160281, -0.1478708894484475, 0.7137642276805036, -0.4243630940760335, 0.9902564323080896]
     assert found == pytest.approx(expected, rel=1e-8)
     page = (tmp_path / "site/index.html").read_text("utf-8")
@@ -489,12 +491,16 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
     assert (tmp_path / "site/figures/comparison-1-fresh_weight.svg").is_file()
 
 
-def test_a_copy_of_a_workbook_is_not_pooled_with_it(tmp_path):
+def test_two_versions_of_one_trial_are_an_error_that_names_both_and_nothing_is_pooled(tmp_path):
     (book,) = rounds(tmp_path / "books", 1)
-    shutil.copy(book, tmp_path / "books/again.xlsx")
-    assert run("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf").exit_code == 0
-    assert not (tmp_path / "site/pooled.json").exists()
-    assert "same-comparison" not in (tmp_path / "site/index.html").read_text("utf-8")
+    shutil.copy(book, tmp_path / "books/saved-again.xlsx")
+    for _ in range(2):  # the second build keeps the report of the first
+        done = run("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf")
+        assert done.exit_code == 1
+        assert "saved-again.xlsx and round-0.xlsx hold one trial" in done.stderr
+        assert "saved-again.xlsx: not built" in done.stdout
+        assert not (tmp_path / "site/pooled.json").exists()
+    assert (tmp_path / "site/round-0/index.html").is_file()
 
 
 def test_the_pooled_figures_stay_as_they_were_where_a_workbook_has_errors(tmp_path):

@@ -12,7 +12,7 @@ from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Bullets, Figure, Links, Notice, Paragraph, Subheading, Table
 from reportgen.model.results import Measure
 from reportgen.report import collect, compose, pooled
-from reportgen.stats.pooling import TRIALS_ALIKE, PooledRatio
+from reportgen.stats.pooling import BEYOND_NUMBERS, PooledRatio
 from tests.test_metrics_pooled import named, of_row, of_scores
 from tests.test_report import plain
 
@@ -71,7 +71,7 @@ def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_ou
     [
         ({"low": 1e-6, "high": 3e4}, "reaches from more than 99 % less to more than 100 times as much"),
         ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials differ no more than their own errors explain"),
-        ({"low": None, "high": None, "note": TRIALS_ALIKE}, f"is not known: {TRIALS_ALIKE}."),
+        ({"low": None, "high": None, "note": BEYOND_NUMBERS}, f"is not known: {BEYOND_NUMBERS}."),
         ({"trials": 2}, "Two trials hardly tell what to expect of a further one."),
     ],
 )
@@ -106,12 +106,6 @@ def test_two_trials_get_a_caution():
     assert notice.title == "Caution"
     assert any("two trials only" in item for item in notice.items)
     assert all("two trials" not in item for notice in blocks(*four(), kind=Notice) for item in notice.items)
-
-
-def test_unlike_crops_get_a_caution():
-    basil = replace(of_row(2), about=replace(of_row(2).about, crop="basil"))
-    (notice,) = blocks(of_row(1), basil, of_row(3), kind=Notice)
-    assert "The trials did not all grow the same crop: coriander and basil." in notice.items
 
 
 def test_trials_that_do_not_pool_say_why():
@@ -157,17 +151,19 @@ def test_each_report_is_linked_with_its_crop_harvest_and_direction():
 
 
 def test_treatments_that_are_called_otherwise_are_named_beside_the_link():
-    links = blocks(named(of_row(1), "x"), named(of_row(2), "x", "A", "B"), kind=Links)[0]
-    assert links.items[1][2].endswith("; B against A")
+    links = blocks(of_row(1), named(of_row(2), "strength", "half-strength", "FULL STRENGTH"), kind=Links)[0]
+    assert links.items[1][2].endswith("; FULL STRENGTH against half-strength")
 
 
 def test_what_is_left_out_is_named_with_the_reason():
     pot = of_scores(5, {"half": [20.0], "full": [25.0]}, experimental_unit="plant", harvested_on=date(2026, 6, 5))
-    copy = replace(of_row(1), slug="round-9")
-    left_out = blocks(of_row(1), of_row(2), pot, copy, kind=Bullets)[0]
+    basil = replace(of_row(3), slug="round-9", about=replace(of_row(3).about, crop="basil"))
+    left_out = blocks(of_row(1), of_row(2), pot, basil, kind=Bullets)[0]
     assert left_out.lead == "Not in the pooled figures:"
     assert left_out.items[0].startswith("Nutrient strength for coriander, 5 June 2026: one of the two has one pot only")
-    assert left_out.items[1].startswith("Nutrient strength for coriander (round-9): its workbook is the same file")
+    assert left_out.items[1].startswith(
+        "Nutrient strength for coriander (round-9): its crop is not that of the others."
+    )
 
 
 def test_the_methods_are_named_with_their_references():
@@ -179,7 +175,7 @@ def test_the_methods_are_named_with_their_references():
 def test_each_comparison_has_a_heading():
     other = named(of_row(3), "small basins"), named(of_row(4), "small basins")
     headings = [one.text for one in blocks(of_row(1), of_row(2), *other, kind=Subheading)]
-    assert headings == ["Full strength against Half strength", "small basins", "How trials are pooled"]
+    assert headings == ["strength", "small basins", "How trials are pooled"]
 
 
 def test_the_file_holds_every_number_unrounded():

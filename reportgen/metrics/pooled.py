@@ -1,6 +1,7 @@
 """Several trials of the same comparison: which they are, and their ratios pooled."""
 
-from collections import Counter, defaultdict
+import unicodedata
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -12,13 +13,18 @@ from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioTo
 from reportgen.stats.pooling import PooledRatio, pool
 
 NO_DATA = "nothing of it was recorded"
-BOTH_WAYS = "its treatments match those of the first trial in both directions, so its direction is not known"
-TWICE = "two of its treatments match the others' comparison, and one trial must not count twice"
-NO_MATCH = "it has more than two treatments, and none beside its reference has the code and name of the others'"
-COPY = "its workbook is the same file as that of another trial here, so it counts once"
+OTHER_CROP = "its crop is not that of the others"
+OTHER_TREATMENTS = "its treatments are not called as those of the others are"
+SAME_NAMES = "two of its treatments have one name, so they cannot be matched with the others'"
 
-Identity = tuple[str, str]
-Key = tuple[str, frozenset[Identity]]
+
+@dataclass(frozen=True)
+class Key:
+    """What trials must share to be pooled, names normalised: comparison, crop, and the names of two treatments."""
+
+    comparison: str
+    crop: str
+    treatments: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -98,131 +104,91 @@ class _Pair:
 def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison, ...]:
     """Return every comparison that two trials or more have in common, the one with the oldest trial first.
 
-    Trials have a comparison in common by its name in the workbook, else by codes and names of both treatments. A trial
-    of the same two with the other as reference is turned round. The same workbook counts once.
+    Trials have a comparison in common where their workbooks name it, and the crop and the names of both treatments are
+    the same. A trial of the same two with the other as reference is inverted.
     """
-    ordered = sorted(trials, key=lambda one: (one.harvested_on, one.slug))
-    first = {trial.source_sha256: trial.slug for trial in reversed(ordered)}
-    own = [trial for trial in ordered if first[trial.source_sha256] == trial.slug]
-    copies = [trial for trial in ordered if first[trial.source_sha256] != trial.slug]
-    groups = _groups([pair for trial in own for pair in _pairs(trial)])
-    unmatched = _unmatched(groups)
+    ordered = sorted(trials, key=lambda trial: (trial.harvested_on, trial.slug))
+    named = [trial for trial in ordered if normalised(trial.comparison)]
+    groups: dict[Key, list[_Pair]] = defaultdict(list)
+    for trial in named:
+        for pair in _pairs(trial):
+            groups[_key(pair)].append(pair)
     found: list[PooledComparison] = []
     for key, pairs in groups.items():
-        sources = {pair.trial.source_sha256 for pair in pairs}
-        left_out = [(trial, COPY) for trial in copies if trial.source_sha256 in sources]
-        left_out += [(trial, NO_MATCH) for trial in unmatched.get(key, ())]
-        comparison = _comparison(f"comparison-{len(found) + 1}", key, pairs, left_out)
+        several = sum(other.comparison == key.comparison and len(groups[other]) > 1 for other in groups) > 1
+        comparison = _comparison(f"comparison-{len(found) + 1}", _label(pairs[0], several), pairs)
         if comparison:
-            found.append(comparison)
+            found.append(replace(comparison, left_out=_left_out(key, pairs, named)))
     return tuple(found)
 
 
+def normalised(name: str) -> str:
+    """Return a name without regard to case, accents, spaces and signs, so that `Full-strength ` is `full strength`."""
+    letters = unicodedata.normalize("NFKD", name.casefold())
+    words = "".join(letter if letter.isalnum() else " " for letter in letters if not unicodedata.combining(letter))
+    return " ".join(words.split())
+
+
 def _pairs(trial: TrialToPool) -> list[_Pair]:
-    reference = next(one for one in trial.treatments if one.code == trial.reference)
-    return [_Pair(trial, one, reference) for one in trial.treatments if one is not reference]
+    """Return each treatment beside the reference; none where two treatments have one name."""
+    if _has_same_names(trial):
+        return []
+    reference = next(treatment for treatment in trial.treatments if treatment.code == trial.reference)
+    return [_Pair(trial, treatment, reference) for treatment in trial.treatments if treatment is not reference]
 
 
-def _folded(text: str) -> str:
-    return " ".join(text.casefold().split())
+def _has_same_names(trial: TrialToPool) -> bool:
+    return len({normalised(treatment.name) for treatment in trial.treatments}) < len(trial.treatments)
 
 
-def _identity(treatment: NamedTreatment) -> Identity:
-    return _folded(treatment.code), _folded(treatment.name)
+def _key(pair: _Pair) -> Key:
+    treatments = frozenset((normalised(pair.treated.name), normalised(pair.reference.name)))
+    return Key(normalised(pair.trial.comparison), normalised(pair.trial.crop), treatments)
 
 
-def _both(pair: _Pair) -> frozenset[Identity]:
-    return frozenset((_identity(pair.treated), _identity(pair.reference)))
+def _left_out(key: Key, pairs: Sequence[_Pair], named: Sequence[TrialToPool]) -> tuple[LeftOut, ...]:
+    """Return the trials that name the same comparison and have no part in it, with the reason."""
+    members = {pair.trial.slug for pair in pairs}
+    others = [trial for trial in named if normalised(trial.comparison) == key.comparison and trial.slug not in members]
+    return tuple(LeftOut(trial.slug, trial.title, _reason(trial, key)) for trial in others)
 
 
-def _groups(pairs: Sequence[_Pair]) -> dict[Key, list[_Pair]]:
-    """Return the pairs of each comparison, known by its name, else by its treatments, or by both.
-
-    The name alone tells where a trial has two treatments; one with more joins by codes and names.
-    """
-    plain: dict[str, set[frozenset[Identity]]] = defaultdict(set)
-    for pair in pairs:
-        if len(pair.trial.treatments) == 2:
-            plain[_folded(pair.trial.comparison)].add(_both(pair))
-    groups: dict[Key, list[_Pair]] = defaultdict(list)
-    for pair in pairs:
-        name, both = _folded(pair.trial.comparison), _both(pair)
-        by_name = name and both in plain[name]
-        groups[name, frozenset() if by_name else both].append(pair)
-    return dict(groups)
+def _reason(trial: TrialToPool, key: Key) -> str:
+    if normalised(trial.crop) != key.crop:
+        return OTHER_CROP
+    return SAME_NAMES if _has_same_names(trial) else OTHER_TREATMENTS
 
 
-def _unmatched(groups: dict[Key, list[_Pair]]) -> dict[Key, list[TrialToPool]]:
-    """Return the trials that name a comparison of two treatments, and have no such pair among their own."""
-    found: dict[Key, list[TrialToPool]] = {}
-    for name in {name for name, both in groups if name and not both}:
-        members = {pair.trial.slug for pair in groups[name, frozenset()]}
-        others = {pair.trial.slug: pair.trial for key, pairs in groups.items() if key[0] == name for pair in pairs}
-        found[name, frozenset()] = [trial for slug, trial in others.items() if slug not in members]
-    return found
-
-
-def _comparison(
-    key: str, group: Key, pairs: Sequence[_Pair], left_out: Sequence[tuple[TrialToPool, str]]
-) -> PooledComparison | None:
+def _comparison(key: str, label: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
-    kept, refused = _directed(pairs)
-    if len(kept) < 2:
+    if len(pairs) < 2:
         return None
+    kept = _directed(pairs)
     levels = {pair.trial.confidence_level for pair in kept}
     level = levels.pop() if len(levels) == 1 else USUAL_LEVEL
-    found = [_pooled(key, kept, level) for key in _measures_of(kept)]
+    found = [_pooled(measure, kept, level) for measure in _measures_of(kept)]
     measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
     if not measures:
         return None
-    return PooledComparison(
-        key,
-        _label(group, kept[0]),
-        kept[0].treated.name,
-        kept[0].reference.name,
-        level,
-        tuple(map(_trial, kept)),
-        measures,
-        tuple(LeftOut(trial.slug, trial.title, reason) for trial, reason in (*refused, *left_out)),
-    )
+    trials = tuple(map(_trial, kept))
+    return PooledComparison(key, label, kept[0].treated.name, kept[0].reference.name, level, trials, measures)
 
 
-def _directed(pairs: Sequence[_Pair]) -> tuple[list[_Pair], list[tuple[TrialToPool, str]]]:
-    """Return the pairs with their direction told by the first, and the trials that cannot be taken in with reasons."""
-    times = Counter(pair.trial.slug for pair in pairs)
-    twice = {pair.trial.slug: pair.trial for pair in pairs if times[pair.trial.slug] > 1}
-    refused = [(trial, TWICE) for trial in twice.values()]
-    kept: list[_Pair] = []
-    for pair in pairs:
-        if pair.trial.slug in twice:
-            continue
-        first = kept[0] if kept else pair
-        straight = _alike(pair.treated, first.treated) or _alike(pair.reference, first.reference)
-        crossed = _alike(pair.treated, first.reference) or _alike(pair.reference, first.treated)
-        if straight and crossed:
-            refused.append((pair.trial, BOTH_WAYS))
-        else:
-            kept.append(replace(pair, turned=crossed))
-    return kept, refused
+def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
+    """Return the pairs with their direction told by the first."""
+    first = normalised(pairs[0].treated.name)
+    return [replace(pair, turned=normalised(pair.treated.name) != first) for pair in pairs]
 
 
-def _alike(one: NamedTreatment, other: NamedTreatment) -> bool:
-    """Tell whether two treatments share their code or their name."""
-    return any(mine == theirs for mine, theirs in zip(_identity(one), _identity(other), strict=True))
+def _label(first: _Pair, several: bool) -> str:
+    """Return the comparison's name, with its treatments where the name stands for several comparisons."""
+    name = " ".join(first.trial.comparison.split())
+    return f"{name}: {first.treated.name} against {first.reference.name}" if several else name
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
     lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
     return tuple(key for key in MEASURES if lost or key != WITH_LOSSES)
-
-
-def _label(group: Key, first: _Pair) -> str:
-    named, both = group
-    treatments = f"{first.treated.name} against {first.reference.name}"
-    name = " ".join(first.trial.comparison.split())
-    if not named:
-        return treatments
-    return f"{name}: {treatments}" if both else name
 
 
 def _trial(pair: _Pair) -> TrialOfComparison:

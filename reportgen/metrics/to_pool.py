@@ -6,6 +6,7 @@ from dataclasses import replace
 from reportgen.metrics.compute import measured
 from reportgen.metrics.design import design_of, variances_of
 from reportgen.metrics.measures import METRICS, Metric
+from reportgen.metrics.versions import identity_of
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import spreads
@@ -37,6 +38,7 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
         tuple(NamedTreatment(one.code, one.name) for one in trial.treatments),
         tuple(count.treatment for count in results.counts if count.lost_some),
         tuple(_ratios(trial, results)),
+        identity_of(trial),
     )
 
 

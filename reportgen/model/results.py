@@ -167,6 +167,21 @@ class NamedTreatment:
 
 
 @dataclass(frozen=True)
+class TrialIdentity:
+    """What tells whether two workbooks are of one trial. Dates are ISO 8601.
+
+    `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
+    plant that was weighed.
+    """
+
+    title: str
+    started_on: str
+    harvested_on: str
+    trays: tuple[tuple[str, str], ...]
+    weights: tuple[tuple[str, str, float], ...]
+
+
+@dataclass(frozen=True)
 class TrialToPool:
     """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is not read again.
 
@@ -186,3 +201,4 @@ class TrialToPool:
     treatments: tuple[NamedTreatment, ...]
     lost: tuple[str, ...]
     ratios: tuple[RatioToPool, ...]
+    identity: TrialIdentity

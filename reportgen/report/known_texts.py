@@ -149,17 +149,14 @@ METHODS: Final = (
 )
 POOLING: Final = (  # notes of several trials together, and why one of them has no part
     marked("two trials only: how trials differ is hardly known, so take the pooled figure with caution"),
-    marked("all trials gave the same ratio, so they say nothing of the spread between trials"),
-    marked("the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"),
     marked("the interval is wider than a number can say"),
     marked("the range for another trial is wider than a number can say"),
     marked("nothing of it was recorded"),
     marked("a figure of 0 has no log ratio"),
     marked("the {units} show no spread, so nothing tells how much this trial weighs"),
-    marked("its treatments match those of the first trial in both directions, so its direction is not known"),
-    marked("two of its treatments match the others' comparison, and one trial must not count twice"),
-    marked("it has more than two treatments, and none beside its reference has the code and name of the others'"),
-    marked("its workbook is the same file as that of another trial here, so it counts once"),
+    marked("its crop is not that of the others"),
+    marked("its treatments are not called as those of the others are"),
+    marked("two of its treatments have one name, so they cannot be matched with the others'"),
 )
 OWN_SPREADS: Final = (
     marked(

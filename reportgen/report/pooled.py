@@ -21,10 +21,11 @@ SMALLEST, LARGEST = 0.005, numbers.FAR  # ratios beyond are said in words: as ba
 METHOD = marked(
     "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
     "the trials are pooled with random effects: every trial may have a true ratio of its own. The variance between "
-    "trials is estimated by restricted maximum likelihood (REML), the interval is that of Hartung and Knapp, and the "
-    "prediction interval says where the true ratio of a further trial like these may lie. I² is the share of the "
-    "variation between trials that their own errors do not explain. What instruments leave uncertain is in a trial's "
-    "own interval where its report has it there, not in the pooled figure."
+    "trials is estimated by restricted maximum likelihood (REML), the interval is that of Hartung and Knapp, never "
+    "narrower than the trials' own errors allow, and the prediction interval says where the true ratio of a further "
+    "trial like these may lie. I² is the share of the variation between trials that their own errors do not explain. "
+    "What instruments leave uncertain is in a trial's own interval where its report has it there, not in the pooled "
+    "figure."
 )
 REFERENCES = (
     (
@@ -36,6 +37,11 @@ REFERENCES = (
         marked("Interval: {source}"),
         "Hartung, J. and Knapp, G. (2001). A refined method for the meta-analysis of controlled clinical trials with "
         "binary outcome. Statistics in Medicine 20, 3875-3889.",
+    ),
+    (
+        marked("Least factor of the interval: {source}"),
+        "Röver, C., Knapp, G. and Friede, T. (2015). Hartung-Knapp-Sidik-Jonkman approach and its modification for "
+        "random-effects meta-analysis with few studies. BMC Medical Research Methodology 15, 99.",
     ),
     (
         marked("REML: {source}"),
@@ -242,16 +248,12 @@ def _reach(low: float, high: float) -> str:
 
 
 def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
-    """Return what a reader must not miss: the notes of the pooling, and crops or levels that are not all the same."""
+    """Return what a reader must not miss: the notes of the pooling."""
     noted: dict[str, list[str]] = {}
     for measure in comparison.measures:
         for note in _notes(measure.pooled) if measure.pooled.low is not None else ():
             noted.setdefault(note, []).append(wording.outcome_of(measure.measure))
-    found = [f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items()]
-    crops = tuple(dict.fromkeys(trial.crop for trial in comparison.trials))
-    if len({crop.casefold() for crop in crops}) > 1:
-        found.append(say("The trials did not all grow the same crop: {crops}.", crops=listed(crops)))
-    return tuple(found)
+    return tuple(f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items())
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:

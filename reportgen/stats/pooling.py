@@ -1,7 +1,7 @@
 """Several trials of the same comparison: random effects on the log response ratio."""
 
 from dataclasses import dataclass, replace
-from math import exp, hypot, inf, log, sqrt
+from math import exp, hypot, log, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -10,18 +10,14 @@ from scipy.special import chdtrc
 
 from reportgen.stats.comparisons import joined
 from reportgen.stats.fieller import MeanPair
-from reportgen.stats.scores import FloatArray, are_alike
+from reportgen.stats.scores import FloatArray
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-METHOD = "random effects on log ratios, REML, Hartung-Knapp interval"
+METHOD = "random effects on log ratios, REML, Hartung-Knapp interval, factor of at least 1"
 TOO_FEW = "trials do not pool unless there are two of them at least"
 TWO_TRIALS = "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
-TRIALS_ALIKE = "all trials gave the same ratio, so they say nothing of the spread between trials"
 BEYOND_NUMBERS = "the interval is wider than a number can say"
 FURTHER_BEYOND = "the range for another trial is wider than a number can say"
-CLOSER_THAN_ERRORS = (
-    "the trials agree better than their own errors lead one to expect, so the interval may well be too narrow"
-)
 
 
 class LogRatio(NamedTuple):
@@ -76,8 +72,9 @@ def log_ratio(pair: MeanPair) -> LogRatio | None:
 def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledRatio:
     """Pool the log ratios of k trials, each with its variance. Shapes: (k,) each.
 
-    Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, as it stands, t with k - 1 degrees of freedom: its
-    factor may fall below 1, and a note tells where that makes it narrower than the normal interval.
+    Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, t with k - 1 degrees of freedom; the factor on the
+    variance is 1 at least, so that trials which agree by chance get no interval narrower than their own errors allow
+    (Röver, Knapp & Friede 2015, BMC Med. Res. Methodol. 15:99).
     Prediction: Higgins, Thompson & Spiegelhalter (2009), J. R. Stat. Soc. A 172:137-159, here with k - 1 degrees
     of freedom and Hartung and Knapp's error. One trial does not pool. A bound that no floating-point number can hold is
     None, and a note says so; on the log scale everything is known all the same.
@@ -88,10 +85,7 @@ def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledR
     if log_ratios.size < 2:
         return PooledRatio(log_ratios.size, note=TOO_FEW)
     fit = _fit(log_ratios, variances)
-    point = _point(log_ratios, variances, fit)
-    if are_alike(log_ratios):
-        return replace(point, note=joined(point.note, TRIALS_ALIKE))
-    return _with_intervals(point, fit, level)
+    return _with_intervals(_point(log_ratios, variances, fit), fit, level)
 
 
 def restricted_tau_squared(log_ratios: FloatArray, variances: FloatArray) -> float:
@@ -138,7 +132,7 @@ def _fit(log_ratios: FloatArray, variances: FloatArray) -> _Fit:
     plain_error = 1 / sqrt(float(weights.sum()))
     factor = _weighted_squares(log_ratios, weights) / (log_ratios.size - 1)
     pooled = float(np.average(log_ratios, weights=weights))
-    return _Fit(pooled, tau_squared, sqrt(factor) * plain_error, plain_error)
+    return _Fit(pooled, tau_squared, sqrt(max(1.0, factor)) * plain_error, plain_error)
 
 
 def _point(log_ratios: FloatArray, variances: FloatArray, fit: _Fit) -> PooledRatio:
@@ -170,7 +164,6 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
     interval = _ratio(fit.log_ratio - half), _ratio(fit.log_ratio + half)
     prediction = _ratio(fit.log_ratio - further), _ratio(fit.log_ratio + further)
     notes = (
-        CLOSER_THAN_ERRORS if half < t_quantile(level, inf) * fit.plain_error else "",
         FURTHER_BEYOND if None in prediction and None not in interval else "",
         BEYOND_NUMBERS if None in interval else "",
     )

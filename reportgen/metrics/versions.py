@@ -1,0 +1,71 @@
+"""Two workbooks of one trial: saved twice, copied, or one with a weight corrected."""
+
+from collections import Counter
+from typing import Final
+
+from reportgen.model.results import TrialIdentity
+from reportgen.model.trial import Trial
+
+MOSTLY: Final = 0.5  # agreement of weights beyond chance, from which two workbooks hold the same plants
+FEWEST_WEIGHTS: Final = 6  # fewer weights may agree by chance
+
+
+def identity_of(trial: Trial) -> TrialIdentity:
+    """Return what tells a trial from another."""
+    weighed = [plant for plant in trial.plants if plant.fresh_weight is not None]
+    return TrialIdentity(
+        trial.about.title,
+        trial.started_on.isoformat(),
+        trial.harvested_on.isoformat(),
+        tuple((tray.code, tray.treatment) for tray in trial.trays),
+        tuple((plant.tray, plant.code, plant.fresh_weight or 0.0) for plant in weighed),
+    )
+
+
+def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:
+    """Tell whether two workbooks are versions of one trial.
+
+    They are where title, dates and trays are the same, and where most of their weights are: plant by plant, or row by
+    row where trays or plants were given other names.
+    """
+    return _same_frame(first, second) or _mostly_same_weights(first, second)
+
+
+def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
+    return _frame(first) == _frame(second)
+
+
+def _frame(identity: TrialIdentity) -> tuple[str, str, str, frozenset[tuple[str, str]]]:
+    trays = frozenset((_folded(code), _folded(treatment)) for code, treatment in identity.trays)
+    return _folded(identity.title), identity.started_on, identity.harvested_on, trays
+
+
+def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
+    by_row = [(one[2], other[2]) for one, other in zip(first.weights, second.weights, strict=False)]
+    of_second = _by_plant(second)
+    by_plant = [(weight, of_second[plant]) for plant, weight in _by_plant(first).items() if plant in of_second]
+    larger = max(len(first.weights), len(second.weights))
+    enough = max(FEWEST_WEIGHTS, MOSTLY * larger)
+    return any(len(pairs) >= enough and agreement(pairs) > MOSTLY for pairs in (by_row, by_plant))
+
+
+def _by_plant(identity: TrialIdentity) -> dict[tuple[str, str], float]:
+    return {(_folded(tray), _folded(plant)): weight for tray, plant, weight in identity.weights}
+
+
+def agreement(pairs: list[tuple[float, float]]) -> float:
+    """Return the share of pairs that are equal, beyond those that chance alone would make equal.
+
+    Kappa: Cohen (1960), Educ. Psychol. Meas. 20:37-46. 0 where both sides hold one and the same figure throughout.
+    """
+    number = len(pairs)
+    equal = sum(one == other for one, other in pairs) / number
+    first, second = Counter(one for one, _ in pairs), Counter(other for _, other in pairs)
+    by_chance = sum(count * second[value] for value, count in first.items()) / number**2
+    if by_chance == 1:
+        return 0.0
+    return (equal - by_chance) / (1 - by_chance)
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
