@@ -80,7 +80,8 @@ def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
 
 def _entry(comparison: PooledComparison) -> dict[str, object]:
     return {
-        "comparison": comparison.label,
+        "comparison": comparison.name,
+        "crop": comparison.crop,
         "treated": comparison.treated,
         "reference": comparison.reference,
         "confidence_level": comparison.level,
@@ -117,11 +118,10 @@ def _blocks(comparison: PooledComparison) -> list[Block]:
 
 
 def _heading(comparison: PooledComparison) -> str:
-    """Return what a comparison is called: its name in the workbooks is kept, what the program adds is translated."""
-    added = f"{comparison.treated} against {comparison.reference}"
-    if not comparison.label.endswith(added):
-        return comparison.label
-    return comparison.label.removesuffix(added) + _against(comparison.treated, comparison.reference)
+    """Return the name of a comparison, with crop and treatments where another has the same name."""
+    if not comparison.shares_name:
+        return comparison.name
+    return f"{comparison.name}, {comparison.crop}: {_against(comparison.treated, comparison.reference)}"
 
 
 def _against(treated: str, reference: str) -> str:
