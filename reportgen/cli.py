@@ -12,6 +12,7 @@ import click
 from reportgen import __version__
 
 if TYPE_CHECKING:
+    from reportgen.metrics.planning import PowerTarget
     from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
@@ -108,11 +109,27 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
 
 
 PERCENT = click.FloatRange(0, 1000, min_open=True)
+PLANTS = click.IntRange(1, 1000)
 
 
 @main.command()
 @click.argument("workbooks", nargs=-1, type=click.Path(path_type=Path), metavar="[EARLIER_WORKBOOK_OR_FOLDER]...")
-@click.option("--difference", type=PERCENT, required=True, metavar="%", help="The difference that is to be shown.")
+@click.option("--difference", type=PERCENT, metavar="%", help="The difference that is to be shown.")
+@click.option(
+    "--treatment",
+    "treatments",
+    multiple=True,
+    metavar="CODE_OR_NAME",
+    help="What is compared; give it at least twice. The first is the reference.",
+)
+@click.option(
+    "--blocks/--no-blocks",
+    "blocked",
+    default=None,
+    show_default="no blocks",
+    help="Whether shelves, benches or runs each hold one tray of each treatment.",
+)
+@click.option("--plants", type=PLANTS, show_default="6", help="Plants in each tray.")
 @click.option(
     "--power",
     type=click.FloatRange(20, 99.9),
@@ -129,30 +146,38 @@ PERCENT = click.FloatRange(0, 1000, min_open=True)
     metavar="%",
     help="The confidence level of the trial's intervals.",
 )
-@click.option("--plants", type=click.IntRange(1, 1000), default=6, show_default=True, help="Plants in each tray.")
-@click.option("--between", type=click.FloatRange(0, 1000), metavar="%", help="Variation between trays, if typed.")
-@click.option("--within", type=click.FloatRange(0, 1000), metavar="%", help="Variation between plants in a tray.")
+@click.option("--between", type=click.FloatRange(0, 1000), metavar="%", help="Between-tray coefficient of variation.")
+@click.option("--within", type=click.FloatRange(0, 1000), metavar="%", help="Between-plant one, in a tray.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=_new_seed,
+    show_default="a new one",
+    help="The seed of the command that lays the trial out.",
+)
 @click.option(
     "--figure",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE.svg",
     help="Also write the table as a figure.",
 )
-def plan(
-    workbooks: tuple[Path, ...], between: float | None, within: float | None, figure: Path | None, **wish: float
-) -> None:
-    """Tell how many trays a trial needs, and which difference each number of trays shows.
+def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
+    """Tell how many trays a trial needs, and end in the command that lays it out.
 
     How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
-    with --between and --within.
+    with --between and --within; without either, typical values are taken. At a terminal it asks for what was not
+    given, one question at a time.
     """
     from reportgen import pipeline
     from reportgen.model.problem import WorkbookError
 
-    if bool(workbooks) == (between is not None and within is not None):
-        raise click.UsageError("Name earlier workbooks, or type both --between and --within.")
+    typed = _typed_variation(workbooks, given.pop("between"), given.pop("within"))
+    asks = _at_terminal()
+    target = _power_target(asks=asks, **given)
+    if asks and not workbooks and not typed:
+        workbooks = _ask_for_workbooks()
     try:
-        click.echo(pipeline.plan(workbooks, (between, within), figure=figure, **wish), nl=False)
+        click.echo(pipeline.plan(workbooks, target, typed=typed, seed=seed, figure=figure), nl=False)
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
@@ -160,6 +185,82 @@ def plan(
         raise click.UsageError(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
+
+
+def _at_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _typed_variation(
+    workbooks: tuple[Path, ...], between: float | None, within: float | None
+) -> tuple[float, float] | None:
+    """Return the typed coefficients of variation as fractions; None where nothing was typed."""
+    if between is None and within is None:
+        return None
+    if between is None or within is None or workbooks:
+        raise click.UsageError("Name earlier workbooks, or type both --between and --within.")
+    return between / 100, within / 100
+
+
+def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
+    """Return what the trial should show; what was not given is asked for at a terminal, else usual."""
+    from reportgen.metrics.planning import PowerTarget
+
+    difference, treatments = given["difference"], given["treatments"]
+    blocked, plants = given["blocked"], given["plants"]
+    if difference is None and not asks:
+        raise click.UsageError("Missing option '--difference'.")
+    if difference is None:
+        difference = click.prompt("Which difference should the trial show, in percent", type=PERCENT, default=20.0)
+    if not treatments and asks:
+        treatments = _ask_for_treatments()
+    if blocked is None and asks:
+        blocked = click.confirm("Do shelves, benches or runs differ, and can each hold a tray of each treatment")
+    if plants is None and asks:
+        plants = click.prompt("How many plants in each tray", type=PLANTS, default=6)
+    return PowerTarget(
+        difference / 100,
+        plants or 6,
+        given["power"] / 100,
+        given["level"] / 100,
+        _compared(treatments or ("reference", "treatment")),
+        bool(blocked),
+    )
+
+
+def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the treatments; raise UsageError unless `reportgen new` can lay them out."""
+    from reportgen.workbook.plan import PlanError, planned
+
+    try:
+        planned(treatments, blocks=0, trays=1, plants=1, seed=0)
+    except PlanError as error:
+        raise click.UsageError(str(error)) from error
+    return treatments
+
+
+def _ask_for_treatments() -> tuple[str, ...]:
+    """Ask until two treatments that can be told apart are named."""
+    while True:
+        typed = click.prompt("Which treatments, the reference first, with commas between")
+        names = tuple(name.strip() for name in typed.split(",") if name.strip())
+        try:
+            return _compared(names)
+        except click.UsageError as error:
+            click.echo(error.message)
+
+
+def _ask_for_workbooks() -> tuple[Path, ...]:
+    """Ask until an earlier workbook or folder is there, or none is wanted."""
+    while True:
+        question = "An earlier workbook or folder to learn from (Enter for none)"
+        typed = click.prompt(question, default="", show_default=False)
+        if not typed.strip():
+            return ()
+        path = Path(typed.strip()).expanduser()
+        if os.path.exists(path):
+            return (path,)
+        click.echo(f"{path} is not there.")
 
 
 @main.command()
@@ -335,7 +436,7 @@ def adopt(log: tuple[Path, ...], no_input: bool) -> None:
     from reportgen.adopt import dialogue
     from reportgen.model.problem import WorkbookError
 
-    asks = not no_input and sys.stdin.isatty() and sys.stdout.isatty()
+    asks = not no_input and _at_terminal()
     try:
         taken = pipeline.adopt(log, click.echo, dialogue.at_terminal if asks else None)
     except WorkbookError as error:

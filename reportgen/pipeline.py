@@ -20,6 +20,7 @@ from reportgen.model.trial import Trial
 
 if TYPE_CHECKING:
     from reportgen.adopt.questions import Understanding
+    from reportgen.metrics.planning import PowerTarget, Variation
 
 TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
 
@@ -245,34 +246,50 @@ def _why_not_over(copy: Path) -> str:
 
 
 def plan(
-    sources: tuple[Path, ...], typed: tuple[float | None, float | None], *, figure: Path | None, **wish: float
+    sources: tuple[Path, ...],
+    target: "PowerTarget",
+    *,
+    typed: tuple[float, float] | None = None,
+    seed: int,
+    figure: Path | None = None,
 ) -> str:
-    """Return the plan of a trial in plain text, and write its figure where one is wanted. All amounts in percent.
+    """Return the plan of a trial in plain text, and write its figure where one is wanted.
 
-    Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation between and within trays.
-    Raises WorkbookError where a workbook has errors, ValueError where nothing can be planned, OSError where writing
-    fails.
+    Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation between and within trays,
+    as fractions; without either it is that of typical trials. Raises WorkbookError where a workbook has errors or two
+    hold one trial, ValueError where nothing can be planned, OSError where writing fails.
     """
     from reportgen import render
     from reportgen.metrics import planning
     from reportgen.report import planning as words
 
-    aim = planning.Wish(wish["difference"] / 100, int(wish["plants"]), wish["power"] / 100, wish["level"] / 100)
-    between, within = typed
-    if between is not None and within is not None:
-        variation: planning.Variation | None = planning.Variation((between / 100) ** 2, (within / 100) ** 2)
-    else:
-        known = (planning.variation_of(checked(source)) for source in workbooks(sources))
-        variation = planning.pooled([one for one in known if one is not None])
+    variation: planning.Variation | None = planning.typical_variation(target.plants)
+    if typed:
+        variation = planning.typed_variation(*typed)
+    elif sources:
+        variation = _learnt(sources, target)
     if variation is None:
-        raise ValueError(
-            "The workbooks do not tell how trays vary: that takes two trays of a treatment, two plants each."
-        )
-    made = planning.plan(variation, aim)
-    drawn = words.figure(aim, made) if figure else None
+        raise ValueError("The workbooks do not tell how trays vary: that takes two trays of a treatment with weights.")
+    made = planning.plan(variation, target)
+    drawn = words.figure(target, made) if figure else None
     if figure and drawn:
         write(figure.parent, {figure.name: render.figures.svg(drawn).encode()})
-    return words.text(variation, aim, made)
+    return words.text(variation, target, made, seed)
+
+
+def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | None":
+    """Return how trays varied in earlier trials, each trial counted once."""
+    from reportgen.metrics import planning
+
+    trials: dict[str, TrialIdentity] = {}
+    known: list[planning.Variation] = []
+    for source in workbooks(sources):
+        trial = checked(source)
+        _refuse_versions(source, trial, None, trials)
+        variation = planning.variation_of(trial, target.blocked)
+        if variation:
+            known.append(variation)
+    return planning.pooled(known)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-from math import nan
+from math import expm1, nan
 
 import pytest
 
@@ -10,9 +10,14 @@ from tests.test_charts_light import _fonts, assert_readable, axis_titles, record
 
 assert _fonts  # the figures of this file are measured in the font too
 
+
 # Tray-to-tray and within-tray standard deviations of 10 % and 30 % of the mean, made up.
+def aim(plants):
+    return power.Aim(0.8, 0.05, power.TWO_TREATMENTS, plants)
+
+
 ROWS = tuple(
-    Detectable(trays, plants, power.smallest_difference(trays, power.cv_of_unit_mean(0.01, 0.09, plants)))
+    Detectable(trays, plants, power.smallest_difference(trays, power.typed_spread(0.1, 0.3), aim(plants)))
     for trays in (2, 3, 4, 6, 8, 12)
     for plants in (4, 12)
 )
@@ -31,9 +36,9 @@ def test_two_lines_show_few_and_many_plants_with_their_figures():
 
 
 def test_differences_are_in_percent_from_zero():
-    # R: power.t.test(n = 4, sd = 1, power = 0.8)$delta gives 2.38076, here times a cv of 10 %.
-    chart = of(Detectable(4, 1, power.smallest_difference(4, 0.1)))
-    assert records(chart, "points")[0]["percent"] == pytest.approx(23.8076, abs=1e-3)
+    # R: power.t.test(n = 4, sd = 1, power = 0.8)$delta gives 2.38076, here times 0.1, a deviation of logarithms
+    chart = of(Detectable(4, 1, power.smallest_difference(4, power.Spread(0.01, 1, 0.0), aim(1))))
+    assert records(chart, "points")[0]["percent"] == pytest.approx(100 * expm1(0.238076), abs=1e-3)
     assert units(chart)[0]["encoding"]["y"]["scale"]["domain"][0] == 0
 
 

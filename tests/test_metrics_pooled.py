@@ -197,13 +197,11 @@ def three(place: int, **changes: object):
 
 def test_three_treatments_give_a_comparison_for_each_that_trials_share():
     both = found(three(1), three(2))
-    assert [(one.treated, one.reference, one.name, one.told_by_treatments) for one in both] == [
-        ("Full strength", "Half strength", "strength", True),
-        ("Double strength", "Half strength", "strength", True),
-    ]
+    assert [(one.treated, one.shares_name) for one in both] == [("Full strength", True), ("Double strength", True)]
     assert [one.key for one in both] == ["comparison-1", "comparison-2"]
     assert slugs(only(three(1), of_row(2))) == ["round-1", "round-2"]
-    assert only(of_row(1), of_row(2)).label == "strength"
+    alone = only(of_row(1), of_row(2))
+    assert (alone.name, alone.crop, alone.shares_name) == ("strength", "coriander", False)
 
 
 def test_a_trial_with_one_tray_a_treatment_has_its_ratio_and_no_weight():

@@ -181,6 +181,15 @@ def test_each_comparison_has_a_heading():
     assert headings == ["strength", "small basins", "How trials are pooled"]
 
 
+def test_comparisons_of_one_name_are_told_apart_by_crop_and_treatments():
+    basil = [replace(of_row(place), about=replace(of_row(place).about, crop="basil")) for place in (3, 4)]
+    headings = [one.text for one in blocks(of_row(1), of_row(2), *basil, kind=Subheading)]
+    assert headings[:2] == [
+        "strength, coriander: Full strength against Half strength",
+        "strength, basil: Full strength against Half strength",
+    ]
+
+
 def test_the_file_holds_every_number_unrounded():
     trials = (*four(), of_scores(5, {"half": [20.0], "full": [25.0]}))
     (entry,) = json.loads(site(*trials).results)["comparisons"]

@@ -133,6 +133,19 @@ def test_payback_is_said_only_where_the_saving_is_sure():
     assert payback(600.0, 3.0, -0.1, 6.1) is None
 
 
+def holds(found, price):
+    """Tell whether a price is in the confidence set of the break-even price."""
+    low, high = found.low, found.high
+    return {
+        "interval": lambda: low <= price <= high,
+        "at_least": lambda: price >= low,
+        "at_most": lambda: price <= high,
+        "two_parts": lambda: price <= low or price >= high,
+        "any": lambda: True,
+        "empty": lambda: False,
+    }[found.kind]()
+
+
 values = st.lists(st.floats(0.5, 9.5), min_size=3, max_size=3).map(np.array)
 money = st.builds(TrayMoney, values, values)
 
@@ -143,13 +156,25 @@ def test_a_price_is_in_the_set_where_the_margin_there_cannot_be_told_from_nought
     found, budget = break_even(added, 0.95), partial_budget(added, price, 0.95)
     assume(found.kind != "unknown" and budget.pays != "untestable")
     assume(abs(budget.p_value - 0.05) > 1e-6)
-    low, high = found.low, found.high
-    inside = {
-        "interval": lambda: low <= price <= high,
-        "at_least": lambda: price >= low,
-        "at_most": lambda: price <= high,
-        "two_parts": lambda: price <= low or price >= high,
-        "any": lambda: True,
-        "empty": lambda: False,
-    }[found.kind]()
-    assert inside == (budget.pays == "unclear")
+    assert holds(found, price) == (budget.pays == "unclear")
+
+
+@pytest.mark.slow
+def test_the_set_of_the_break_even_price_covers_as_often_as_it_says():
+    # Added cost 1 and added crop 0.4 a tray, so 2.5 is the price; deviations of cost and crop, half correlated
+    generator = np.random.default_rng(2)
+    print("\ntrays  variances  cost, crop  set  margin")
+    for trays, kind in (((4, 4), "pooled"), ((4, 4), "separate"), ((3, 3), "pooled"), ((2, 4), "pooled")):
+        for cost, crop in ((0.2, 0.1), (0.0, 0.1), (0.3, 0.4)):
+            held = np.zeros((2000, 2))
+            for trial in range(len(held)):
+                shared = [generator.normal(size=number) for number in trays]
+                own = [generator.normal(size=number) for number in trays]
+                treated = TrayMoney(3 + cost * (own[0] + 0.5 * shared[0]), 1.5 + crop * shared[0])
+                reference = TrayMoney(2 + cost * (own[1] + 0.5 * shared[1]), 1.1 + crop * shared[1])
+                added = added_independent(treated, reference, kind)
+                budget = partial_budget(added, 4.0, 0.95)
+                held[trial] = holds(break_even(added, 0.95), 2.5), budget.low <= 4 * 0.4 - 1 <= budget.high
+            both = held.mean(axis=0)
+            print(f"{trays}  {kind}  {cost}, {crop}  {both[0]:.3f}  {both[1]:.3f}")
+            assert 0.935 <= both.min() <= both.max() <= 0.98

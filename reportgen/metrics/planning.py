@@ -2,40 +2,68 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import inf
+from typing import Final, Literal
 
 import numpy as np
 
+from reportgen.metrics.design import is_blocked
 from reportgen.metrics.totals import planted
 from reportgen.model.trial import Trial
-from reportgen.stats.components import components
-from reportgen.stats.power import cv_of_unit_mean, share_between, smallest_difference, units_needed
+from reportgen.stats.additive import fit_additive
+from reportgen.stats.components import VarianceComponents, components
+from reportgen.stats.power import (
+    Aim,
+    Layout,
+    Spread,
+    assurance,
+    smallest_difference,
+    typed_spread,
+    units_needed,
+)
+from reportgen.stats.scores import IntArray
 
-TRAYS = (2, 3, 4, 5, 6, 8, 10, 12)
-TWICE = 2  # more plants a tray, to show how little or much they help
+TRAYS: Final = (2, 3, 4, 5, 6, 8, 10, 12)
+DOUBLED: Final = 2  # more plants a tray, to show how little or much they help
+TYPICAL_BETWEEN: Final = 0.10  # common practice: our own figure for trays on one well-kept bench
+# Single lettuce plants in a plastic greenhouse, winter, 31.88 %: "Uniformity trial size in estimates of plot size in
+# restrict areas", Revista Ciência Agronômica 46 (2015), SciELO S1806-66902015000300597
+TYPICAL_WITHIN: Final = 0.32
+TYPICAL_DEGREES: Final = 6  # taken to be as unsure as if learnt from one trial of four trays a side
+
+Source = Literal["learnt", "typed", "typical"]
 
 
 @dataclass(frozen=True)
 class Variation:
-    """How fresh weights vary, as variances relative to the squared mean: between trays, and within them.
+    """How fresh weights vary, on the logarithmic scale, and where that is known from.
 
-    The degrees of freedom say how much each rests on; 0 where it was typed.
+    `blocked`: blocks are taken out of the variation between trays. `trials` counts those that it was learnt from.
     """
 
-    between: float
-    within: float
-    degrees_between: int = 0
-    degrees_within: int = 0
+    spread: Spread
+    source: Source
+    blocked: bool = False
+    trials: int = 0
 
 
 @dataclass(frozen=True)
-class Wish:
-    """What a trial should show: a relative difference, with a power at a confidence level, `plants` a tray."""
+class PowerTarget:
+    """What a trial should show: a relative difference, with a power at a confidence level, and how it is laid out.
+
+    `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray of each treatment.
+    """
 
     difference: float
-    plants: int
+    plants: int = 6
     power: float = 0.8
     level: float = 0.95
+    treatments: tuple[str, ...] = ("reference", "treatment")
+    blocked: bool = False
+
+    def aim(self, plants: float) -> Aim:
+        """Return the aim for trays of another number of plants."""
+        return Aim(self.power, 1 - self.level, Layout(len(self.treatments), self.blocked), plants)
 
 
 @dataclass(frozen=True)
@@ -49,63 +77,123 @@ class PlanRow:
 
 @dataclass(frozen=True)
 class TrialPlan:
-    """Trays a treatment that show the wish: as it is, with twice the plants, with endless ones; None where too many.
+    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones; None: too many.
 
+    `chance` is that of showing the difference with the trays needed, averaged over what the variation may be.
     `share_between` is the part of the variance of a tray's mean that more plants cannot lessen.
     """
 
     needed: int | None
+    chance: float | None
     needed_with_twice: int | None
     needed_with_endless: int | None
     share_between: float | None
     rows: tuple[PlanRow, ...]
 
 
-def variation_of(trial: Trial) -> Variation | None:
-    """Return how the fresh weights of harvested plants varied around their treatment's mean, None where not known.
+def typed_variation(between: float, within: float) -> Variation:
+    """Return typed coefficients of variation, as fractions, taken as known."""
+    return Variation(typed_spread(between, within), "typed")
 
-    Each weight is taken relative to the mean of its treatment's trays, so that treatments may differ.
+
+def typical_variation(plants: int) -> Variation:
+    """Return what trays of leafy crops vary by, for a first trial: as unsure as one small trial would leave it."""
+    typed = typed_spread(TYPICAL_BETWEEN, TYPICAL_WITHIN)
+    spread = Spread(typed.of_mean(plants), plants, typed.within, TYPICAL_DEGREES)
+    return Variation(spread, "typical")
+
+
+def variation_of(trial: Trial, blocked: bool) -> Variation | None:
+    """Return how the fresh weights of a trial varied around their treatment's mean; None where it does not tell.
+
+    Trays: the residual variance of the logarithms of their means, after treatments, and after blocks too where the
+    next trial has them (`blocked`) and this one had. Plants: the nested analysis of variance.
+    """
+    weighed = {tray.code: _mean_weight(trial, tray.code) for tray in planted(trial)}
+    trays = [tray for tray in planted(trial) if weighed[tray.code].mean > 0]
+    if not trays:
+        return None
+    taken_out = blocked and is_blocked(trial)
+    fit = fit_additive(
+        np.log([weighed[tray.code].mean for tray in trays]),
+        _numbers([tray.treatment for tray in trays]),
+        len({tray.treatment for tray in trays}),
+        _numbers([tray.block for tray in trays]) if taken_out else None,
+    )
+    if fit.notes or fit.degrees_of_freedom < 1:
+        return None
+    plants = len(trays) / sum(1 / weighed[tray.code].plants for tray in trays)
+    within = _within(trial)
+    spread = Spread(fit.residual_variance, plants, within.within or 0.0, fit.degrees_of_freedom, within.degrees_within)
+    return Variation(spread, "learnt", taken_out, 1)
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """A tray's mean fresh weight, g/plant (0 without any), and the plants that were weighed."""
+
+    mean: float
+    plants: int
+
+
+def _mean_weight(trial: Trial, tray: str) -> _Weighed:
+    weights = [(plant.fresh_weight, plant.number) for plant in trial.plants if plant.tray == tray]
+    known = [(weight, number) for weight, number in weights if weight is not None]
+    plants = sum(number for _, number in known)
+    return _Weighed(sum(weight for weight, _ in known) / plants if plants else 0.0, plants)
+
+
+def _within(trial: Trial) -> VarianceComponents:
+    """Return how single plants vary, each relative to the mean of its treatment, so that treatments may differ.
+
+    Plants that were weighed together do not show how plants vary.
     """
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
     alone = [plant for plant in trial.plants if plant.fresh_weight is not None and plant.number == 1]
-    weighed = [plant for plant in alone if plant.tray in treatment_of]
-    codes, trays = [treatment.code for treatment in trial.treatments], list(treatment_of)
-    values = np.array([plant.fresh_weight for plant in weighed], dtype=float)
-    group = np.array([codes.index(treatment_of[plant.tray]) for plant in weighed], dtype=int)
-    if not values.size:
-        return None
+    alone = [plant for plant in alone if plant.tray in treatment_of]
+    values = np.array([plant.fresh_weight for plant in alone], dtype=float)
+    group = _numbers([treatment_of[plant.tray] for plant in alone])
     means = np.bincount(group, values) / np.maximum(np.bincount(group), 1)
-    found = components(values / means[group], np.array([trays.index(plant.tray) for plant in weighed]), group)
-    if found.between is None or found.within is None:
-        return None
-    return Variation(found.between, found.within, found.degrees_between, found.degrees_within)
+    return components(values / means[group], _numbers([plant.tray for plant in alone]), group)
+
+
+def _numbers(names: Sequence[str]) -> IntArray:
+    numbers: IntArray = np.unique(names, return_inverse=True)[1]
+    return numbers
 
 
 def pooled(variations: Sequence[Variation]) -> Variation | None:
     """Return the variation of several trials together, each weighed by its degrees of freedom; None of none."""
-    between, within = (sum(getattr(one, name) for one in variations) for name in ("degrees_between", "degrees_within"))
-    if not between or not within:
+    spreads = [variation.spread for variation in variations]
+    degrees = sum(spread.degrees for spread in spreads)
+    if not degrees:
         return None
-    return Variation(
-        sum(one.between * one.degrees_between for one in variations) / between,
-        sum(one.within * one.degrees_within for one in variations) / within,
-        between,
-        within,
+    degrees_within = sum(spread.degrees_within for spread in spreads)
+    squares_within = sum(spread.within * spread.degrees_within for spread in spreads)
+    spread = Spread(
+        sum(spread.variance * spread.degrees for spread in spreads) / degrees,
+        degrees / sum(spread.degrees / spread.subsamples for spread in spreads),
+        squares_within / degrees_within if degrees_within else 0.0,
+        degrees,
+        degrees_within,
     )
+    return Variation(spread, "learnt", all(variation.blocked for variation in variations), len(variations))
 
 
-def plan(variation: Variation, wish: Wish) -> TrialPlan:
-    """Return how many trays show the wish, and which difference each number of trays shows.
+def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
+    """Return how many trays show the target, and which difference each number of trays shows.
 
     Raises ValueError where nothing varies, for then any number would do.
     """
-    alpha = 1 - wish.level
-    alone, twice = (cv_of_unit_mean(variation.between, variation.within, wish.plants * n) for n in (1, TWICE))
-    endless = sqrt(variation.between)
+    spread = variation.spread
+    aim, twice, endless = (target.aim(plants) for plants in (target.plants, DOUBLED * target.plants, inf))
+    needed = units_needed(target.difference, spread, aim)
+    rows = (PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice)) for n in TRAYS)
     return TrialPlan(
-        units_needed(wish.difference, alone, wish.power, alpha),
-        units_needed(wish.difference, twice, wish.power, alpha),
-        units_needed(wish.difference, endless, wish.power, alpha) if endless else TRAYS[0],
-        share_between(variation.between, variation.within, wish.plants),
-        tuple(PlanRow(n, *(smallest_difference(n, cv, wish.power, alpha) for cv in (alone, twice))) for n in TRAYS),
+        needed,
+        assurance(float(np.log1p(target.difference)), needed, spread, aim) if needed else None,
+        units_needed(target.difference, spread, twice),
+        units_needed(target.difference, spread, endless) if spread.between else TRAYS[0],
+        spread.share_between(target.plants),
+        tuple(rows),
     )

@@ -1,7 +1,7 @@
 """Several trials of the same comparison: which they are, and their ratios pooled."""
 
 import unicodedata
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -80,21 +80,21 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison; treatments are named as in the first trial, `level` is that of all intervals.
+    """Trials of the same comparison, crop and treatments, named as in the first; `level` is that of all intervals.
 
-    `name` is the comparison's in the workbooks, empty where they have none; `told_by_treatments` says whether another
-    comparison may have the same name, so that the treatments tell them apart.
+    `shares_name`: another comparison here has the same name, with another crop or other treatments.
     """
 
     key: str
     name: str
-    told_by_treatments: bool
+    crop: str
     treated: str
     reference: str
     level: float
     trials: tuple[TrialOfComparison, ...]
     measures: tuple[PooledMeasure, ...]
     left_out: tuple[LeftOut, ...] = ()
+    shares_name: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,11 +121,11 @@ def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison,
             groups[_key(pair)].append(pair)
     found: list[PooledComparison] = []
     for key, pairs in groups.items():
-        several = sum(other.comparison == key.comparison and len(groups[other]) > 1 for other in groups) > 1
-        comparison = _comparison(f"comparison-{len(found) + 1}", several, pairs)
+        comparison = _comparison(f"comparison-{len(found) + 1}", pairs)
         if comparison:
             found.append(replace(comparison, left_out=_left_out(key, pairs, named)))
-    return tuple(found)
+    times = Counter(normalised(comparison.name) for comparison in found)
+    return tuple(replace(one, shares_name=times[normalised(one.name)] > 1) for one in found)
 
 
 def normalised(name: str) -> str:
@@ -165,7 +165,7 @@ def _reason(trial: TrialToPool, key: Key) -> Message:
     return SAME_NAMES if _has_same_names(trial) else OTHER_TREATMENTS
 
 
-def _comparison(key: str, several: bool, pairs: Sequence[_Pair]) -> PooledComparison | None:
+def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
     if len(pairs) < 2:
         return None
@@ -176,10 +176,17 @@ def _comparison(key: str, several: bool, pairs: Sequence[_Pair]) -> PooledCompar
     measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
     if not measures:
         return None
-    name = " ".join(kept[0].trial.comparison.split())
-    trials = tuple(map(_trial, kept))
-    treated, reference = kept[0].treated.name, kept[0].reference.name
-    return PooledComparison(key, name, several, treated, reference, level, trials, measures)
+    first = kept[0]
+    return PooledComparison(
+        key,
+        " ".join(first.trial.comparison.split()),
+        first.trial.crop,
+        first.treated.name,
+        first.reference.name,
+        level,
+        tuple(map(_trial, kept)),
+        measures,
+    )
 
 
 def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:

@@ -53,12 +53,12 @@ CONFOUNDED: Final[Mapping[Verb, str]] = {
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{treated} and {reference} gave about the same {outcome}: it measured {measured}, and the difference is smaller "
-        "than the {margin} that matters ({limits})."
+        "{treated} and {reference} gave about the same {outcome}: it measured {measured}, and the difference is "
+        "smaller than the {margin} that matters ({limits})."
     ),
     Verb.USED: marked(
-        "{treated} and {reference} used about the same {outcome}: it measured {measured}, and the difference is smaller "
-        "than the {margin} that matters ({limits})."
+        "{treated} and {reference} used about the same {outcome}: it measured {measured}, and the difference is "
+        "smaller than the {margin} that matters ({limits})."
     ),
     Verb.WAS: marked(
         "With {treated} and {reference}, {outcome} was about the same: it measured {measured}, and the difference is "

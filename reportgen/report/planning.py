@@ -1,85 +1,127 @@
-"""What a plan says, in words, a table of plain text, and a figure."""
+"""What a plan says, in words, a table of plain text, a command to type, and a figure."""
 
-from reportgen.metrics.planning import TWICE, TrialPlan, Variation, Wish
+from shlex import quote
+from typing import Final
+
+from reportgen.metrics.planning import DOUBLED, PowerTarget, TrialPlan, Variation
 from reportgen.model.document import Figure
+from reportgen.stats.power import cv_of
 
-NOT_KNOWN = "not known"
-TOO_MANY = "more than 1000 trays"
-ASSUMED = (
-    "Both treatments are taken to vary alike and to stand without blocks. Blocks that take out real differences "
-    "between places need fewer trays; lost trays need more."
+NOT_KNOWN: Final = "not known"
+TOO_MANY: Final = "more than 1000 trays"
+LARGEST: Final = 5.0  # a difference beyond is no use as a figure
+MOST_TRAYS: Final = 100  # what `reportgen new` lays out
+ASSUMED: Final = (
+    "Spread is taken to grow with the mean, as the report's ratios take it, so a difference downwards of the same "
+    "percentage shows a little sooner. Lost trays need more."
+)
+TYPICAL: Final = (
+    "These are typical values, not yours. Between plants: single lettuce plants in a plastic greenhouse, 31.88 % "
+    '("Uniformity trial size in estimates of plot size in restrict areas", Revista Ciência Agronômica 46, 2015). '
+    "Between trays: common practice, no published source. They count as if learnt from one trial of four trays a side. "
+    "After your first trial, name its workbook instead."
+)
+UNSURE: Final = "How unsure that leaves the variation is counted in: every chance here is an average over it."
+WITHOUT_BLOCKS: Final = (
+    "Not all of the earlier trials had blocks, so what blocks take out is not known: with them fewer trays may do."
 )
 
 
-def text(variation: Variation, wish: Wish, plan: TrialPlan) -> str:
-    """Return the plan as lines of plain text."""
-    head = ("trays a treatment", f"{wish.plants} plants a tray", f"{TWICE * wish.plants} plants a tray")
+def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int) -> str:
+    """Return the plan as lines of plain text, the command that lays the trial out last."""
+    head = ("trays a treatment", f"{target.plants} plants a tray", f"{DOUBLED * target.plants} plants a tray")
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
-    lines = [
-        _variation(variation),
-        "",
-        _needed(wish, plan),
-        "",
-        "The smallest difference that each number of trays shows:",
-        "",
-    ]
-    lines += ["  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True)) for row in (head, *rows)]
-    return "\n".join([*lines, "", _plants(wish, plan), ASSUMED, ""])
+    lines = [*_variation(variation, target), "", _needed(target, plan), ""]
+    lines += ["The smallest difference that each number of trays shows:", ""]
+    for row in (head, *rows):
+        lines.append("  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True)))
+    lines += ["", _plants(target, plan), ASSUMED, "", *_next(target, plan, seed), ""]
+    return "\n".join(lines)
 
 
-def _variation(variation: Variation) -> str:
+def command(target: PowerTarget, trays: int, seed: int) -> str:
+    """Return the command that lays out a trial with so many trays a treatment."""
+    words = ["reportgen", "new", "trial.xlsx"]
+    for treatment in target.treatments:
+        words += ["--treatment", treatment]
+    words += ["--blocks" if target.blocked else "--trays", str(trays)]
+    words += ["--plants", str(target.plants), "--seed", str(seed)]
+    return " ".join(quote(word) for word in words)
+
+
+def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
+    if plan.needed is None or plan.needed > MOST_TRAYS:
+        return ("That is more than can be laid out here: plan for a larger difference, or find what makes trays vary.",)
+    return ("To lay it out, type:", "", f"  {command(target, plan.needed, seed)}")
+
+
+def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
+    spread = variation.spread
+    after = " after blocks" if variation.blocked else ""
     said = (
-        f"Fresh weights vary by {_cv(variation.between)} between trays and by {_cv(variation.within)} between plants "
+        f"Fresh weights vary by {_cv(spread.between)} between trays{after} and by {_cv(spread.within)} between plants "
         "in a tray (coefficients of variation)"
     )
-    if not variation.degrees_between:
-        return f"{said}, as typed."
-    return (
-        f"{said}, learnt from earlier trials ({variation.degrees_between} degrees of freedom between trays, "
-        f"{variation.degrees_within} within)."
+    if variation.source == "typed":
+        return (f"{said}, as typed and taken as known.",)
+    if variation.source == "typical":
+        return (f"{said}.", TYPICAL, UNSURE)
+    learnt = (
+        f"{said}, learnt from {_trials(variation.trials)} ({spread.degrees} degrees of freedom between trays, "
+        f"{spread.degrees_within} within)."
     )
+    unblocked = target.blocked and not variation.blocked
+    return (learnt, UNSURE, WITHOUT_BLOCKS) if unblocked else (learnt, UNSURE)
 
 
-def _needed(wish: Wish, plan: TrialPlan) -> str:
-    return (
-        f"To show a difference of {_percent(wish.difference)} with {_percent(wish.power)} power at the "
-        f"{_percent(wish.level)} level, {wish.plants} plants a tray: {_trays(plan.needed)} a treatment."
+def _needed(target: PowerTarget, plan: TrialPlan) -> str:
+    blocks = f", one in each of {plan.needed} blocks" if target.blocked and plan.needed else ""
+    said = (
+        f"To show a difference of {_percent(target.difference)} with {_percent(target.power)} power at the "
+        f"{_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a treatment{blocks}."
     )
+    if plan.chance is None:
+        return said
+    return f"{said} The chance is then {_percent(plan.chance)}."
 
 
-def _plants(wish: Wish, plan: TrialPlan) -> str:
+def _plants(target: PowerTarget, plan: TrialPlan) -> str:
     share = "nothing" if plan.share_between is None else _percent(plan.share_between)
     return (
         f"More plants a tray help only the part that lies within trays: {share} of the variance of a tray's mean lies "
-        f"between trays and stays. With {TWICE * wish.plants} plants a tray it takes {_trays(plan.needed_with_twice)}, "
-        f"with endless plants still {_trays(plan.needed_with_endless)}."
+        f"between trays and stays. With {DOUBLED * target.plants} plants a tray it takes "
+        f"{_trays(plan.needed_with_twice)}, with endless plants still {_trays(plan.needed_with_endless)}."
     )
 
 
+def _trials(number: int) -> str:
+    return "1 earlier trial" if number == 1 else f"{number} earlier trials"
+
+
 def _trays(number: int | None) -> str:
-    return TOO_MANY if number is None else _counted(number)
-
-
-def _counted(number: int) -> str:
+    if number is None:
+        return TOO_MANY
     return "1 tray" if number == 1 else f"{number} trays"
 
 
 def _percent(value: float | None) -> str:
-    return NOT_KNOWN if value is None else f"{100 * value:.3g} %"
+    if value is None:
+        return NOT_KNOWN
+    return f"{100 * value:.3g} %" if value < LARGEST else f"> {100 * LARGEST:.0f} %"
 
 
 def _cv(variance: float) -> str:
-    return _percent(variance**0.5)
+    return _percent(cv_of(variance))
 
 
-def figure(wish: Wish, plan: TrialPlan) -> Figure | None:
+def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
     """Return the chart of the smallest difference against the number of trays."""
     from reportgen.charts.planning import Detectable, smallest_difference
     from reportgen.charts.theme import spec
 
-    rows = [Detectable(row.trays, wish.plants, row.smallest) for row in plan.rows]
-    rows += [Detectable(row.trays, TWICE * wish.plants, row.with_twice) for row in plan.rows]
-    chart = smallest_difference(rows, wish.level, wish.power)
+    rows = [Detectable(row.trays, target.plants, row.smallest) for row in plan.rows]
+    rows += [Detectable(row.trays, DOUBLED * target.plants, row.with_twice) for row in plan.rows]
+    chart = smallest_difference(rows, target.level, target.power)
     if chart is None:
         return None
-    return Figure("plan", "Smallest difference that a number of trays shows.", _needed(wish, plan), spec(chart))
+    return Figure("plan", "Smallest difference that a number of trays shows.", _needed(target, plan), spec(chart))

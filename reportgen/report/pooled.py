@@ -89,7 +89,8 @@ def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
 
 def _entry(comparison: PooledComparison) -> dict[str, object]:
     return {
-        "comparison": _heading(comparison),
+        "comparison": comparison.name,
+        "crop": comparison.crop,
         "treated": comparison.treated,
         "reference": comparison.reference,
         "confidence_level": comparison.level,
@@ -144,11 +145,10 @@ def _blocks(comparison: PooledComparison) -> list[Block]:
 
 
 def _heading(comparison: PooledComparison) -> str:
-    """Return what a comparison is called: by its name in the workbooks, its treatments, or both."""
-    against = _against(comparison.treated, comparison.reference)
-    if not comparison.name:
-        return against
-    return f"{comparison.name}: {against}" if comparison.told_by_treatments else comparison.name
+    """Return the name of a comparison, with crop and treatments where another has the same name."""
+    if not comparison.shares_name:
+        return comparison.name
+    return f"{comparison.name}, {comparison.crop}: {_against(comparison.treated, comparison.reference)}"
 
 
 def _against(treated: str, reference: str) -> str:

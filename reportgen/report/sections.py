@@ -12,6 +12,7 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import figures, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.stats.power import cv_of
 
 KEY_MEASURES = (
     "fresh_weight",
@@ -183,10 +184,11 @@ def _losses(trial: Trial) -> str:
 
 def _variation(trial: Trial) -> tuple[Block, ...]:
     """Return how much weights vary between trays and within them, as the next trial's plan needs it."""
-    found = variation_of(trial)
-    if found is None:
+    found = variation_of(trial, blocked=False)
+    if found is None or not found.spread.degrees_within:
         return ()
-    parts = {name: percent(numbers.three_digits(100 * getattr(found, name) ** 0.5)) for name in ("between", "within")}
+    variances = {"between": found.spread.between, "within": found.spread.within}
+    parts = {name: percent(numbers.three_digits(100 * cv_of(variance))) for name, variance in variances.items()}
     message = marked(
         "Apart from the treatments, fresh weights varied by {between} between {units} and by {within} between plants "
         "in a {unit} (coefficients of variation, from the nested analysis of variance)."

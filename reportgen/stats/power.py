@@ -1,68 +1,177 @@
-"""Planning: how many units show a difference, which difference shows, and what subsamples can help."""
+"""Planning: how many units show a ratio, which ratio shows, and what subsamples can help.
+
+All is on the logarithmic scale, on which a spread that grows with the mean is one spread, and the analysis is a t
+test. A spread that was learnt from few units is not known: the power is averaged over what it may be ("assurance":
+O'Hagan, Stevens & Campbell 2005, Pharm. Stat. 4:187-201), so that what is promised is kept on average.
+"""
 
 from bisect import bisect_left
-from math import sqrt
+from dataclasses import dataclass
+from functools import cache
+from math import expm1, inf, log1p, sqrt
 
+import numpy as np
 from scipy.optimize import brentq
-from scipy.special import ncfdtr, stdtrit
+from scipy.special import chdtri, ncfdtr
+
+from reportgen.stats.scores import FloatArray
+from reportgen.stats.student import t_quantile
+from reportgen.stats.studentized import critical_value
 
 MOST_UNITS = 1000  # our own limit: whoever needs more a treatment needs another kind of trial
+LARGEST_LOG_RATIO = 20.0  # beyond it no ratio is looked for
+LEAST_VARIANCE = 1e-200  # stands for none
+NODES = 80  # equally likely values that stand for an uncertain variance
 
 
-def power_of(difference: float, units: float, alpha: float = 0.05) -> float:
-    """Return the power of the two-sided t test of two treatments with `units` units each, equal variances.
+@dataclass(frozen=True)
+class Layout:
+    """How many treatments stand side by side, and whether each block holds one unit of each."""
 
-    difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F distribution
-    with 1 and 2 units - 2 degrees of freedom. Cohen (1988), Statistical Power Analysis, 2nd ed., ch. 2.
+    treatments: int = 2
+    blocked: bool = False
+
+    def freedom(self, units: int) -> int:
+        """Return the degrees of freedom of the residual variance with `units` units a treatment."""
+        if self.blocked:
+            return (self.treatments - 1) * (units - 1)
+        return self.treatments * (units - 1)
+
+    def quantile(self, units: int, level: float) -> float:
+        """Return what t must exceed: Student's, or Dunnett's where several treatments meet one reference."""
+        return _quantile(self.treatments, self.freedom(units), level)
+
+
+TWO_TREATMENTS = Layout()
+
+
+@cache
+def _quantile(treatments: int, freedom: int, level: float) -> float:
+    if treatments == 2:
+        return t_quantile(level, freedom)
+    compared = treatments - 1
+    correlation = (np.ones((compared, compared)) + np.eye(compared)) / 2
+    return critical_value(level, correlation, freedom)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How units vary, as variances of logarithms: close to squared coefficients of variation.
+
+    variance: of the mean of a unit with `subsamples` subsamples (infinite: endless ones), learnt with `degrees`
+    degrees of freedom; within: between the subsamples of a unit, with `degrees_within`. No degrees: known as typed.
     """
-    freedom = 2 * units - 2
-    critical = float(stdtrit(freedom, 1 - alpha / 2))
-    return 1 - float(ncfdtr(1, freedom, difference**2 * units / 2, critical**2))
+
+    variance: float
+    subsamples: float
+    within: float
+    degrees: int = 0
+    degrees_within: int = 0
+
+    @property
+    def between(self) -> float:
+        """Return the variance that more subsamples cannot lessen, 0 or above."""
+        return max(self.variance - self.within / self.subsamples, 0.0)
+
+    def of_mean(self, subsamples: float) -> float:
+        """Return the variance of the mean of a unit with another number of subsamples."""
+        return self.between + self.within / subsamples
+
+    def share_between(self, subsamples: int) -> float | None:
+        """Return the share of a mean's variance that more subsamples cannot lessen; None without variance."""
+        variance = self.of_mean(subsamples)
+        return self.between / variance if variance else None
+
+    def likely(self, subsamples: float) -> FloatArray:
+        """Return equally likely variances of the mean of a unit with `subsamples` subsamples.
+
+        A learnt variance s^2 stands for s^2 f / chi^2 with its f degrees of freedom. Another number of subsamples
+        changes all of them in the proportion in which it changes the estimate.
+        """
+        if not self.degrees:
+            return np.array([self.of_mean(subsamples)])
+        middles = (np.arange(NODES) + 0.5) / NODES
+        likely = self.variance * self.degrees / np.asarray(chdtri(self.degrees, middles), float)
+        changed: FloatArray = likely * (self.of_mean(subsamples) / self.of_mean(self.subsamples))
+        return changed
 
 
-def units_needed(difference: float, cv: float, power: float = 0.8, alpha: float = 0.05) -> int | None:
-    """Return the fewest units a treatment that show a difference with the wanted power; None above MOST_UNITS.
+def power_of(difference: float, units: int, alpha: float = 0.05, layout: Layout = TWO_TREATMENTS) -> float:
+    """Return the power to tell one treatment from the reference with `units` units each, equal variances.
 
-    difference: relative to the reference's mean, 0.2 for a fifth more or less; cv: standard deviation between
-    units, in both treatments, relative to the same mean. Raises ValueError unless cv is above 0.
+    difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F distribution.
+    Cohen (1988), Statistical Power Analysis, 2nd ed., ch. 2. With several treatments the quantile is Dunnett's.
     """
-    _check_cv(cv)
+    return float(_powers(np.array([difference]), units, alpha, layout)[0])
+
+
+def _powers(differences: FloatArray, units: int, alpha: float, layout: Layout) -> FloatArray:
+    critical = layout.quantile(units, 1 - alpha)
+    missed = ncfdtr(1, layout.freedom(units), differences**2 * units / 2, critical**2)
+    powers: FloatArray = 1 - np.nan_to_num(
+        np.asarray(missed, float)
+    )  # SciPy gives NaN for some probabilities far below 1e-40
+    return powers
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What a trial should show: with which chance, at which alpha, in which layout, with how many subsamples a unit."""
+
+    power: float
+    alpha: float
+    layout: Layout
+    subsamples: float
+
+
+def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
+    """Return the chance that `units` units a treatment show a ratio, averaged over what the spread may be.
+
+    Raises ValueError where nothing varies, for then any number would do.
+    """
+    variances = spread.likely(aim.subsamples)
+    if not variances.any():
+        raise ValueError("nothing varies, so that any number would do")
+    variances = np.maximum(variances, LEAST_VARIANCE)
+    return float(_powers(log_ratio / np.sqrt(variances), units, aim.alpha, aim.layout).mean())
+
+
+def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
+    """Return the fewest units a treatment that show a relative difference, such as 0.2; None above MOST_UNITS.
+
+    A fifth more is harder to show than a fifth less, on the logarithmic scale: `difference` counts upwards.
+    Raises ValueError where nothing varies.
+    """
+    log_ratio = log1p(difference)
     choices = range(2, MOST_UNITS + 1)
-    place = bisect_left(choices, power, key=lambda units: power_of(difference / cv, units, alpha))
-    return choices[place] if place < len(choices) else None
+    index = bisect_left(choices, aim.power, key=lambda units: assurance(log_ratio, units, spread, aim))
+    return choices[index] if index < len(choices) else None
 
 
-def smallest_difference(units: int, cv: float, power: float = 0.8, alpha: float = 0.05) -> float | None:
-    """Return the smallest relative difference that `units` units a treatment show with the wanted power.
+def smallest_difference(units: int, spread: Spread, aim: Aim) -> float | None:
+    """Return the smallest relative difference upwards that `units` units a treatment show.
 
-    cv: as for `units_needed`. None with fewer than 2 units, which show none. Raises ValueError unless cv is
-    above 0 and alpha < power < 1.
+    None with fewer than 2 units, which show none, and where none does. Raises ValueError where nothing varies, and
+    unless alpha < power < 1.
     """
-    _check_cv(cv)
-    if not alpha < power < 1:
-        raise ValueError(f"power {power} is not between {alpha} and 1")
+    if not aim.alpha < aim.power < 1:
+        raise ValueError(f"power {aim.power} is not between {aim.alpha} and 1")
     if units < 2:
         return None
-    high = 1.0
-    while power_of(high, units, alpha) < power:
-        high *= 2
-    return cv * float(brentq(lambda difference: power_of(difference, units, alpha) - power, 0.0, high))
+
+    def lacking(log_ratio: float) -> float:
+        return assurance(log_ratio, units, spread, aim) - aim.power
+
+    if lacking(LARGEST_LOG_RATIO) < 0:
+        return None
+    return expm1(float(brentq(lacking, 0.0, LARGEST_LOG_RATIO)))
 
 
-def cv_of_unit_mean(between: float, within: float, subsamples: int) -> float:
-    """Return sqrt(between + within / m), the coefficient of variation of the mean of a unit's m subsamples.
-
-    between, within: variance components of values relative to their mean.
-    """
-    return sqrt(between + within / subsamples)
+def typed_spread(between: float, within: float) -> Spread:
+    """Return the spread of typed coefficients of variation between units and within them, as fractions."""
+    return Spread(log1p(between**2), inf, log1p(within**2))
 
 
-def share_between(between: float, within: float, subsamples: int) -> float | None:
-    """Return the share of the variance of a unit's mean that more subsamples cannot lessen; None without variance."""
-    variance = between + within / subsamples
-    return between / variance if variance else None
-
-
-def _check_cv(cv: float) -> None:
-    if cv <= 0:
-        raise ValueError(f"a coefficient of variation of {cv} is not above 0")
+def cv_of(variance: float) -> float:
+    """Return the coefficient of variation of lognormal values whose logarithms have this variance."""
+    return sqrt(expm1(variance))
