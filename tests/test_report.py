@@ -233,6 +233,44 @@ def test_the_results_file_has_the_keys_that_scripts_rely_on():
     assert found["format"] == "trial-results/2"
 
 
+def test_the_results_file_has_each_finding_as_code_and_values_beside_its_english():
+    of = trial()
+    spanish = replace(of, about=replace(of.about, language="es"))
+    for found in (json.loads(composed(one).results) for one in (of, spanish)):
+        verdicts = {entry["check"]: entry for entry in found["fairness"]}
+        replication = verdicts["replication"]
+        assert replication["finding"] == "Each treatment was given to 3 trays."
+        assert replication["findings"] == [
+            {
+                "code": "each_treatment_given_to",
+                "values": {"trays": {"number": 3, "of": "tray"}},
+                "text": "Each treatment was given to 3 trays.",
+            }
+        ]
+        for entry in verdicts.values():
+            assert entry["finding"] == " ".join(one["text"] for one in entry["findings"])
+        items = {entry["item"]: entry for entry in found["reporting"]}
+        ec = {"span": {"low": 1.5, "high": 1.7, "unit": "mS/cm"}, "readings": {"number": 18, "of": "reading"}}
+        assert items["ec"] == {
+            "item": "ec",
+            "reported": True,
+            "value": "1.5 to 1.7 mS/cm in 18 readings",
+            "values": [{"code": "span_of_readings", "values": ec}],
+            "missing": [],
+        }
+        assert (items["ppfd"]["reported"], items["ppfd"]["value"], items["ppfd"]["values"]) == (False, None, [])
+
+
+def test_the_results_file_has_the_code_of_each_problem_and_of_each_factor():
+    problem = Problem(Severity.CAUTION, "Meter", "C2", "reset", "no reset", "None.", code="meter_reset")
+    lit = tuple(replace(one, photoperiod=16.0, canopy_area=0.1) for one in trial().treatments)
+    light = tuple(LightReading(one.code, 200.0, date(2026, 4, 1)) for one in lit)
+    found = json.loads(composed(trial(findings=(problem,), treatments=lit, light=light)).results)
+    assert [entry["code"] for entry in found["problems"]] == ["meter_reset"]
+    by_code = {entry["code"]: entry["factor"] for entry in found["factors"]}
+    assert by_code["light_better_used"] == "Light better used: yield per mole of photons"
+
+
 def test_the_results_file_is_unrounded_and_null_where_there_is_no_number():
     of = trial()
     found = json.loads(composed(of).results)
