@@ -255,10 +255,11 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
     from reportgen.model.problem import WorkbookError
 
     how = pipeline.How(pdf=pdf, jobs=1)
-    scratch = contextlib.nullcontext(str(target)) if target else tempfile.TemporaryDirectory(prefix="reportgen-")
     try:
-        with scratch as site:
-            previews.run(previews.Source(source, Path(site), settings_file, how), port, click.echo)
+        with contextlib.ExitStack() as cleared:
+            cleared.enter_context(previews.interrupted_by_signals())
+            site = target or Path(cleared.enter_context(tempfile.TemporaryDirectory(prefix="reportgen-")))
+            previews.run(previews.Source(source, site, settings_file, how), port, click.echo)
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
