@@ -1,0 +1,47 @@
+#!/usr/bin/env bash
+# Run every command of the program $1 (a path) in the new folder $2, and keep there what it wrote and said. Two
+# installations of one program leave the same bytes: diff -r.
+set -euo pipefail
+program=$(realpath --no-symlinks "$1")
+samples=$(cd "$(dirname "$0")/../sample_workbook" && pwd)
+mkdir "$2"
+cd "$2"
+
+# Keep what a command says, and its exit code, in the file $1; it must be $2.
+said() {
+  local file=$1 expected=$2 code=0
+  shift 2
+  "$program" "$@" >"$file" 2>&1 || code=$?
+  if [[ $code != "$expected" ]]; then
+    echo "reportgen $* ended with $code instead of $expected:" >&2
+    cat "$file" >&2
+    exit 1
+  fi
+}
+
+cp "$samples"/*.xlsx .
+said build.txt 0 build pak-choi-root-warmth.xlsx basil-day-length.xlsx --out site
+said check.txt 0 check pak-choi-root-warmth.xlsx
+said dictionary.txt 0 dictionary
+said plan.txt 0 plan --difference 20 --between 5 --within 10 --figure plan.svg
+
+# The words of another language, and templates of one's own.
+mkdir spanish looks
+cp pak-choi-root-warmth.xlsx spanish
+printf 'language = "es"\ntemplates = "../looks"\n' >spanish/reportgen.toml
+said spanish.txt 0 build spanish --out site-spanish --no-pdf
+
+# A blank workbook has everything still to be filled in.
+said new.txt 0 new blank.xlsx --treatment plain --treatment warm --blocks 4 --seed 7
+said blank.txt 1 check blank.xlsx
+said marked.txt 1 check blank.xlsx --marked marked.xlsx
+
+printf 'Tray,Lamp,Plant,Weight (g)\nA,red,1,20.5\nA,red,2,21.5\nB,white,1,24.5\nB,white,2,25.0\n' >log.csv
+said adopt.txt 0 adopt log.csv --no-input
+said adopted.txt 1 check log.csv
+
+said version.txt 0 --version
+test -s site/pak-choi-root-warmth/report.pdf
+test -s site/basil-day-length/index.html
+test -s log.adopt.toml
+grep -q '<html lang="es"' site-spanish/pak-choi-root-warmth/index.html
