@@ -25,23 +25,24 @@ said check.txt 0 check pak-choi-root-warmth.xlsx
 said dictionary.txt 0 dictionary
 said plan.txt 0 plan --difference 20 --between 5 --within 10 --figure plan.svg
 
-# The words of another language, and templates of one's own.
-mkdir spanish looks
-cp pak-choi-root-warmth.xlsx spanish
-printf 'language = "es"\ntemplates = "../looks"\n' >spanish/reportgen.toml
-said spanish.txt 0 build spanish --out site-spanish --no-pdf
-
 # A blank workbook has everything still to be filled in.
 said new.txt 0 new blank.xlsx --treatment plain --treatment warm --blocks 4 --seed 7
 said blank.txt 1 check blank.xlsx
 said marked.txt 1 check blank.xlsx --marked marked.xlsx
 
-printf 'Tray,Lamp,Plant,Weight (g)\nA,red,1,20.5\nA,red,2,21.5\nB,white,1,24.5\nB,white,2,25.0\n' >log.csv
+# A log in its owner's layout, its questions answered as an owner would, and the words of another language.
+printf '%s\n' 'Tray,Lamp,Plant,Fresh weight (g)' A,red,1,20.5 A,red,2,21.5 B,red,1,19.5 B,red,2,22.5 \
+  C,white,1,24.5 C,white,2,25.0 D,white,1,26.5 D,white,2,23.0 >log.csv
 said adopt.txt 0 adopt log.csv --no-input
-said adopted.txt 1 check log.csv
+said unanswered.txt 1 check log.csv
+sed -i -e 's/^Crop = "?"/Crop = "basil"/' -e 's/^"Started on" = "?"/"Started on" = 2026-04-01/' \
+  -e 's/^"Harvested on" = "?"/"Harvested on" = 2026-05-04/' -e 's/^"Reference treatment" = "?"/"Reference treatment" = "red"/' \
+  -e 's/^"Experimental unit" = "?"/"Experimental unit" = "tray"/' log.adopt.toml
+echo 'language = "es"' >spanish.toml
+said adopted.txt 0 check log.csv
+said spanish.txt 0 build log.csv --out site-spanish --no-pdf --settings spanish.toml
 
 said version.txt 0 --version
 test -s site/pak-choi-root-warmth/report.pdf
 test -s site/basil-day-length/index.html
-test -s log.adopt.toml
-grep -q '<html lang="es"' site-spanish/pak-choi-root-warmth/index.html
+grep -q '<html lang="es"' site-spanish/log/index.html
