@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Run every command of the program $1 (a path) in the new folder $2, and keep there what it wrote and said. Two
-# installations of one program leave the same bytes: diff -r.
+# Run every command of the program $1 (a path) in the new folder $2, and keep there what it wrote and said, so that
+# two installations can be compared.
 set -euo pipefail
 program=$(realpath --no-symlinks "$1")
 samples=$(cd "$(dirname "$0")/../sample_workbook" && pwd)
