@@ -83,7 +83,7 @@ def installed_closure(requirements):
 def licence_is_known(name):
     described = metadata.metadata(name)
     classified = any(one.startswith("License ::") for one in described.get_all("Classifier", []))
-    return classified or bool(described["License-Expression"])
+    return classified or bool(described.get("License-Expression"))
 
 
 def test_the_list_of_components_names_every_library_that_runs_with_version_and_licence(tmp_path):

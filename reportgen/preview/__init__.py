@@ -16,7 +16,7 @@ from reportgen.preview.watch import changes
 __all__ = ["PortTakenError", "Source", "interrupted_by_signals", "run"]
 
 
-def run(source: Source, port: int | None = None, say: Callable[[str], None] = print) -> None:
+def run(source: Source, port: int | None = None, tell: Callable[[str], None] = print) -> None:
     """Serve a site and build it anew whenever its sources change, until KeyboardInterrupt.
 
     `port` None takes the usual port, or a free one. Raises PortTakenError where the port cannot be had.
@@ -25,10 +25,10 @@ def run(source: Source, port: int | None = None, say: Callable[[str], None] = pr
     server = listen(source.site, status, port)
     threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
-        say(f"Preview: http://{HOST}:{server.server_port}/ (Ctrl-C ends it)")
-        build_on_change(changes(source.folders), source.rebuild, status, say)
+        tell(f"Preview: http://{HOST}:{server.server_port}/ (Ctrl-C ends it)")
+        build_on_change(changes(source.folders), source.rebuild, status, tell)
     except KeyboardInterrupt:
-        say("The preview has ended.")
+        tell("The preview has ended.")
     finally:
         status.close()
         server.shutdown()

@@ -62,38 +62,38 @@ def build_on_change(
     changed: Iterable[set[Path]],
     rebuild: Callable[[], Iterable[Built]],
     status: BuildStatus,
-    say: Callable[[str], None],
+    tell: Callable[[str], None],
 ) -> None:
     """Build the site for each set of changed files, and publish what failed."""
     for files in changed:
         for file in files:
             await_whole(file)
-        status.publish(tuple(_failures(rebuild, say)))
+        status.publish(tuple(_failures(rebuild, tell)))
 
 
-def _failures(rebuild: Callable[[], Iterable[Built]], say: Callable[[str], None]) -> Iterator[Failure]:
+def _failures(rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None]) -> Iterator[Failure]:
     """Build, say what was built, and yield what failed; nothing that goes wrong ends the preview."""
     try:
         for built in rebuild():
             if not built.unchanged:
-                _say_built(built, say)
+                _tell_built(built, tell)
             if built.page is None:
                 yield _failure(built)
     except WorkbookError as error:
-        say(str(error))
+        tell(str(error))
         yield Failure("", "", tuple(map(str, error.problems)))
     except OSError as error:
-        say(f"{error.filename}: {error.strerror}")
+        tell(f"{error.filename}: {error.strerror}")
         yield Failure("", "", (f"{error.filename} cannot be read or written: {error.strerror}.",))
     except Exception:  # a mistake in the program: it is shown, and the next save may do without it
-        say(traceback.format_exc())
+        tell(traceback.format_exc())
         yield Failure("", "", (FAILED,))
 
 
-def _say_built(built: Built, say: Callable[[str], None]) -> None:
-    say(f"{built.source.name}: {'built' if built.page else 'not built'}")
+def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
+    tell(f"{built.source.name}: {'built' if built.page else 'not built'}")
     for problem in built.problems:
-        say(f"  {problem.severity}: {problem}")
+        tell(f"  {problem.severity}: {problem}")
 
 
 def _failure(built: Built) -> Failure:
