@@ -122,13 +122,20 @@ def _file_problem(found: str, expected: str, advice: str = "Check the name.") ->
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
-    """Return the settings in the file at `path`, else in the one beside the workbooks or here, else the defaults.
+    """Return the settings in the file at `path`, else in the one beside the workbooks, else the defaults.
 
     Raises WorkbookError, with every problem of the file.
     """
     from reportgen import settings
 
     return settings.read_settings(path or settings.beside(sources))
+
+
+def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:
+    """Return a settings file in the current folder that does not count, as the workbooks lie elsewhere."""
+    from reportgen import settings
+
+    return settings.passed_over(sources)
 
 
 def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
