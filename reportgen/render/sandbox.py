@@ -17,7 +17,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from jinja2.visitor import NodeTransformer
 
-MOST_STEPS: Final = 2_000_000  # turns of loops, calls and pieces of text in one page; a long report takes 20,000
+MOST_STEPS: Final = 2_000_000  # turns of loops, calls and pieces of text in one page; a page of a sample takes 30,000
 STEP_OF_TEXT: Final = 64  # characters that count as one step
 STEPS_OF_A_CALL: Final = 10
 LARGEST: Final = 10_000_000  # characters or items of one value

@@ -75,13 +75,16 @@ def fill(name: str, **values: object) -> str:
     report = values.get("report")
     tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
     own = current().template_files
-    with language.using(language.of(tag)), limited():
-        try:
+    with language.using(language.of(tag)):
+        return _filled_within_limits(name, values, own) if own else _environment(()).get_template(name).render(values)
+
+
+def _filled_within_limits(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
+    try:
+        with limited():
             return _environment(own).get_template(name).render(values)
-        except Exception as error:
-            if not own:
-                raise  # ours are at fault
-            raise WorkbookError((_fault(error, dict(own)),)) from error
+    except Exception as error:  # whatever goes wrong, a template of the site's own may be at fault
+        raise WorkbookError((_fault(error, dict(own)),)) from error
 
 
 def _fault(error: Exception, own: Mapping[str, bytes]) -> Problem:
