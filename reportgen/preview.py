@@ -28,7 +28,6 @@ from reportgen.model.problem import Severity, WorkbookError
 from reportgen.pipeline import AS_USUAL, Built, How
 from reportgen.render import templates
 from reportgen.workbook.cells import SUFFIXES
-from reportgen.workbook.raw import Workbook
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8000
@@ -505,7 +504,7 @@ def _failures(rebuild: Callable[[], Iterable[Built]], said: Callable[[str], None
 
 def _failure(built: Built) -> Failure:
     errors = [str(problem) for problem in built.problems if problem.severity is Severity.ERROR]
-    return Failure(built.source.name, Workbook(built.source.stem, "", ()).slug, tuple(errors))
+    return Failure(built.source.name, pipeline.slug_of(built.source), tuple(errors))
 
 
 class Source:
