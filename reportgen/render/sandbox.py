@@ -10,12 +10,15 @@ from functools import wraps
 from types import FunctionType
 from typing import Any, Final, cast
 
-from jinja2 import Undefined, nodes
+from jinja2 import Undefined, nodes, pass_context
 from jinja2.environment import TemplateModule
 from jinja2.runtime import BlockReference, Context, LoopContext, Macro, TemplateReference
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from jinja2.visitor import NodeTransformer
+from markupsafe import Markup
+
+from reportgen import direction
 
 MOST_STEPS: Final = 2_000_000  # turns of loops, calls and pieces of text in one page; a page of a sample takes 30,000
 STEP_OF_TEXT: Final = 64  # characters that count as one step
@@ -159,10 +162,13 @@ def _spent(value: Any) -> Any:
     return value
 
 
-def finalized(value: Any) -> Any:
-    """Return what a template prints, and count it."""
+@pass_context
+def finalized(_: Context, value: Any) -> Any:
+    """Return what a template prints, and count it: a text that runs from right to left is set apart."""
     spend(1)
-    return _spent(value)
+    _spent(value)
+    is_foreign = isinstance(value, str) and not isinstance(value, Markup)
+    return direction.isolated(value) if is_foreign else value
 
 
 def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import ChoiceLoader, FileSystemLoader, FunctionLoader, StrictUndefined, TemplateSyntaxError
 from jinja2.exceptions import SecurityError
 
-from reportgen import language
+from reportgen import direction, language
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
@@ -76,13 +76,18 @@ def fill(name: str, **values: object) -> str:
     tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
     own = current().template_files
     with language.using(language.of(tag)):
-        return _filled_within_limits(name, values, own) if own else _environment(()).get_template(name).render(values)
+        filled = _filled_within_limits(name, values, own) if own else _filled(name, values, own)
+    return direction.as_elements(filled) if name.endswith(".html") else filled
+
+
+def _filled(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
+    return _environment(own).get_template(name).render(values)
 
 
 def _filled_within_limits(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
     try:
         with limited():
-            return _environment(own).get_template(name).render(values)
+            return _filled(name, values, own)
     except Exception as error:  # whatever goes wrong, a template of the site's own may be at fault
         raise WorkbookError((_fault(error, dict(own)),)) from error
 
