@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen import direction
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import Settings
 
@@ -178,6 +179,8 @@ def _line_of(text: str, key: str) -> int:
 
 
 def _text_check(value: object) -> str:
+    if isinstance(value, str) and direction.CONTROLS.search(value):
+        return "text without characters that turn it round"
     return "" if isinstance(value, str) else "text in quotes"
 
 

@@ -1,5 +1,6 @@
 """Names that run from right to left turn nothing round beside them: in page, post, figure, card, feed and PDF."""
 
+import io
 import itertools
 import re
 import shutil
@@ -7,12 +8,14 @@ import subprocess
 import unicodedata
 from xml.etree import ElementTree
 
+import pikepdf
 import pytest
 from lxml import etree, html
 
 from reportgen import direction, metrics, render, report
 from reportgen.model.settings import Settings
 from reportgen.render import prose
+from reportgen.render.pdf import drawings
 from tests import browser
 from tests.workbooks import trial, whole, write
 
@@ -161,6 +164,26 @@ def test_the_words_of_a_pdf_stand_in_their_order(document, tmp_path):
         if abs(y - words[at][1]) < 1:
             assert re.fullmatch(r"[-−(]?[\d.,]+", number) or number.endswith(","), number  # or a head: name, % of name
             assert x < words[at][2]
+
+
+def test_names_in_the_figures_of_a_pdf_are_not_spelled_backwards(document):
+    # WeasyPrint sets the letters of SVG one by one, from left to right: such figures are pictures there.
+    drawn = render.figures.draw(document)
+    foreign = {key for key, svg in drawn.items() if strong(svg)}
+    assert foreign
+    given = {}
+    for key in drawn:
+        given |= drawings.files(f"trial/figures/{key}", drawn[key])
+    for key in drawn:
+        shown = etree.fromstring(given[f"trial/figures/{key}.svg"])
+        assert not strong("".join(shown.itertext()))
+        assert [shown.get(name) for name in ("width", "height")] == [
+            etree.fromstring(drawn[key]).get(name) for name in ("width", "height")
+        ]
+        assert (f"trial/figures/{key}.png" in given) == (key in foreign)
+    found = pikepdf.open(io.BytesIO(render.report_files(document)["trial/report.pdf"]))
+    pictures = [one for one in found.objects if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"]
+    assert len(pictures) >= len(foreign)
 
 
 @pytest.mark.parametrize(
