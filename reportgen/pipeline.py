@@ -128,7 +128,7 @@ def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings
     """
     from reportgen import settings
 
-    return settings.read_settings(path or settings.beside(sources))
+    return settings.read_settings(path or settings.beside(sources), asked=path is not None)
 
 
 def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:

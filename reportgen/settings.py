@@ -24,9 +24,10 @@ UNITS: Final = ("metric", "us", "both")
 Check = Callable[[Any], str]  # what is expected, empty where the value is right
 
 
-def read_settings(path: Path | None) -> Settings:
+def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
     """Return the settings in the file at `path`, the defaults where there is none.
 
+    Templates lie below the file, unless it was `asked` for by its name.
     Raises WorkbookError, with every problem of the file, where it cannot be read or a setting is wrong.
     """
     if path is None:
@@ -36,7 +37,7 @@ def read_settings(path: Path | None) -> Settings:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise WorkbookError((_problem(path, 0, str(error), "TOML", "Mend the line."),)) from error
-    problems = tuple(_problems(path, text, found))
+    problems = tuple(_problems(path, text, found, asked))
     if problems:
         raise WorkbookError(problems)
     return _settings(found, path.parent)
@@ -101,7 +102,7 @@ def _template_files(folder: Path) -> Iterator[tuple[str, bytes]]:
             yield name.as_posix(), path.read_bytes()
 
 
-def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
+def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> Iterator[Problem]:
     for key, value in found.items():
         line = _line_of(text, key)
         if key == "theme":
@@ -110,16 +111,18 @@ def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Probl
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
             yield _problem(path, line, f"{key} is {value!r}", wanted, "Mend the value, or delete the line.")
-        elif key == "templates" and (wrong := _no_folder(path.parent, value)):
-            yield _problem(path, line, f'templates names "{value}", {wrong}', TEMPLATES, "Check the name.")
+        elif key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
+            advice = f"Check the name; to use the file as it is: --settings {path}"
+            yield _problem(path, line, f'templates names "{value}", {wrong}', TEMPLATES, advice)
         elif key == "templates":
             yield from _template_problems(path, line, path.parent / value)
 
 
-def _no_folder(beside: Path, name: str) -> str:
-    """Return why a folder cannot be that of the templates, empty where it can: it lies below the settings file."""
+def _no_folder(beside: Path, name: str, asked: bool) -> str:
+    """Return why a folder cannot be that of the templates, empty where it can."""
     folder, within = (beside / name).resolve(), beside.resolve()
-    if not folder.is_relative_to(within) or folder == within:
+    below = folder.is_relative_to(within) and folder != within
+    if not below and not asked:
         return "which does not lie below the settings file"
     return "" if folder.is_dir() else "which is no folder"
 

@@ -203,6 +203,15 @@ def test_templates_lie_below_the_settings_file(tmp_path, name):
     (tmp_path / "trial" / "link").symlink_to(tmp_path / "other")
     (said,) = problems(tmp_path / "trial", f'templates = "{name}"')
     assert "which does not lie below the settings file" in said
+    assert "--settings" in said
+
+
+def test_settings_that_are_named_may_name_templates_anywhere(tmp_path):
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "base.html").write_text("mine", "utf-8")
+    (tmp_path / "trial").mkdir()
+    path = written(tmp_path / "trial", 'templates = "../other"')
+    assert read_settings(path, asked=True).template_files == (("base.html", b"mine"),)
 
 
 def test_a_link_among_the_templates_that_leads_out_is_not_followed(tmp_path):
