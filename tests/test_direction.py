@@ -1,11 +1,11 @@
 """Names that run from right to left turn nothing round beside them: in page, post, figure, card, feed and PDF."""
 
 import io
-import itertools
 import re
 import shutil
 import subprocess
 import unicodedata
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pikepdf
@@ -14,7 +14,7 @@ from lxml import etree, html
 
 from reportgen import direction, metrics, render, report
 from reportgen.model.settings import Settings
-from reportgen.render import prose
+from reportgen.render import prose, runtime
 from reportgen.render.pdf import drawings
 from tests import browser
 from tests.workbooks import trial, whole, write
@@ -128,10 +128,25 @@ def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
             if "dir=" in (sentence.evaluate("e => e.closest('.prose') ? 'dir=' : ''")):
                 continue
             places = sentence.evaluate(PLACES)
-            for (_, top, left), (sign, next_top, next_left) in itertools.pairwise(places):
+            for (_, top, left), (sign, next_top, next_left) in pairwise(places):
                 assert next_top != top or next_left > left, (sentence.inner_text(), sign)
             looked_at += bool(places) and sentence.query_selector("bdi") is not None
         assert looked_at >= 1
+
+
+def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
+    for name, content in runtime.files().items():
+        (site / name).write_bytes(content)
+    with browser.started() as running, browser.opened(running, site / "trial" / "index.html") as page:
+        figure = page.locator("#figure-plants")
+        figure.get_by_role("button", name="Explore this figure").click()
+        figure.locator(".exploring").wait_for()
+        heard = []
+        for _ in range(12):
+            figure.locator(".scroll").press("ArrowRight")
+            heard.append(figure.get_by_role("status").text_content())
+    assert any(strong(text) for text in heard)
+    assert not [text for text in heard if strong(outside(text))]
 
 
 def test_without_isolates_the_browser_would_turn_them_round(site, tmp_path):
@@ -143,7 +158,7 @@ def test_without_isolates_the_browser_would_turn_them_round(site, tmp_path):
         turned = False
         for sentence in shown.query_selector_all("p, li, td, th, dd"):
             places = sentence.evaluate(PLACES)
-            turned = turned or any(a[1] == b[1] and b[2] < a[2] for a, b in itertools.pairwise(places))
+            turned = turned or any(a[1] == b[1] and b[2] < a[2] for a, b in pairwise(places))
     assert turned
 
 
@@ -157,13 +172,10 @@ def test_the_words_of_a_pdf_stand_in_their_order(document, tmp_path):
     words = [
         (word, float(y), float(x)) for x, y, word in re.findall(r'xMin="(.*?)" yMin="(.*?)".*?>(.*?)</word>', read)
     ]
-    signs = [at for at, (word, _, _) in enumerate(words) if word == "%"]
-    assert signs
-    for at in signs:
-        number, y, x = words[at - 1]
-        if abs(y - words[at][1]) < 1:
-            assert re.fullmatch(r"[-−(]?[\d.,]+", number) or number.endswith(","), number  # or a head: name, % of name
-            assert x < words[at][2]
+    pairs = [(before, sign) for before, sign in pairwise(words) if sign[0] == "%" and before[1] == sign[1]]
+    numbers = [(before, sign) for before, sign in pairs if re.fullmatch(r"[-−(]?[\d.,]+", before[0])]
+    assert len(numbers) > 5
+    assert all(before[2] < sign[2] for before, sign in numbers)
 
 
 def test_names_in_the_figures_of_a_pdf_are_not_spelled_backwards(document):
