@@ -27,7 +27,7 @@ SETTINGS = click.option(
     "settings_file",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
-    show_default="reportgen.toml beside the workbooks, or here",
+    show_default="reportgen.toml beside the workbooks",
     help="The settings of the site.",
 )
 
@@ -203,7 +203,7 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: 
     settings_file = way.pop("settings_file")
     how = pipeline.How(pdf=not no_pdf, **way)
     try:
-        settings = pipeline.settings_of(workbooks, settings_file)
+        settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
         named = replace(settings, title=title) if title else settings
         failed = _build_each(sources, pipeline.build(sources, target, named, how))
@@ -216,6 +216,24 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: 
     except OSError as error:
         raise _unwritten(error) from error
     sys.exit(1 if failed else 0)
+
+
+def _settings_of(workbooks: tuple[Path, ...], file: Path | None) -> "Settings":
+    from reportgen import pipeline
+
+    _tell_passed_over(workbooks, file)
+    return pipeline.settings_of(workbooks, file)
+
+
+def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
+    """Say where a settings file in the current folder does not count."""
+    from reportgen import pipeline
+
+    here = None if file else pipeline.settings_passed_over(workbooks)
+    if here:
+        click.echo(
+            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it: --settings {here}", err=True
+        )
 
 
 def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
@@ -255,6 +273,7 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
     from reportgen.model.problem import WorkbookError
 
     how = pipeline.How(pdf=pdf, jobs=1)
+    _tell_passed_over((source,), settings_file)
     try:
         with contextlib.ExitStack() as cleared:
             cleared.enter_context(previews.interrupted_by_signals())
@@ -310,7 +329,7 @@ def check(workbooks: tuple[Path, ...], settings_file: Path | None, as_json: bool
         _refuse(workbooks, copy)
     problems: list[Problem] = []
     try:
-        settings = pipeline.settings_of(workbooks, settings_file)
+        settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
         sources, problems = (), list(error.problems)

@@ -250,6 +250,11 @@ def test_words_that_look_like_markdown_change_nothing_of_the_posts_structure():
     assert said.count(one_line(HOSTILE)) > 15
 
 
+def plain(words):
+    """Return a text without what says which way it runs: the post sets its own where letters run the other way."""
+    return one_line(re.sub("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]", "", words))
+
+
 WORDS = st.text(st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'ab\0"), st.characters()), max_size=40)
 
 
@@ -257,7 +262,7 @@ WORDS = st.text(st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'
 def test_any_text_comes_back_from_markdown_as_it_was_in_a_paragraph(words):
     tokens = PARSER.parse(str(post.start(words)))
     assert [token.type for token in tokens] in ([], ["paragraph_open", "inline", "paragraph_close"])
-    assert "".join(shown(tokens)) == one_line(words)
+    assert plain("".join(shown(tokens))) == plain(one_line(words))
 
 
 @given(WORDS)
@@ -266,7 +271,7 @@ def test_any_text_comes_back_from_markdown_as_it_was_in_a_list_and_in_a_table(wo
     assert [token.type for token in listed].count("list_item_open") == 2
     tabled = PARSER.parse(f"| a | b |\n| --- | --- |\n| {post.text('x' + words)} | y |\n")
     cells = [token for token in tabled if token.type == "inline"]
-    assert ["".join(shown([cell])) for cell in cells] == ["a", "b", one_line(f"x{words}"), "y"]
+    assert [plain("".join(shown([cell]))) for cell in cells] == ["a", "b", plain(one_line(f"x{words}")), "y"]
 
 
 def test_posts_are_the_same_when_made_again():

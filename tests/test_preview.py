@@ -502,8 +502,8 @@ def test_other_folders_are_watched_when_the_settings_name_them_and_nothing_is_lo
 @pytest.fixture
 def sourced(books, tmp_path):
     """Return what a preview is made of: a workbook, and settings that name a folder of templates."""
-    (tmp_path / "looks/parts").mkdir(parents=True)
-    (books / "reportgen.toml").write_text('title = "One"\ntemplates = "../looks"\n', "utf-8")
+    (books / "looks/parts").mkdir(parents=True)
+    (books / "reportgen.toml").write_text('title = "One"\ntemplates = "looks"\n', "utf-8")
     return Source(books, tmp_path / "site", None, How(pdf=False, jobs=1))
 
 
@@ -513,10 +513,10 @@ def test_settings_and_templates_are_read_anew_for_each_build(sourced, books, tmp
         return (tmp_path / "site/index.html").read_text("utf-8")
 
     assert "<h1>One</h1>" in shown()
-    (books / "reportgen.toml").write_text('title = "Dos"\nlanguage = "es"\ntemplates = "../looks"\n', "utf-8")
+    (books / "reportgen.toml").write_text('title = "Dos"\nlanguage = "es"\ntemplates = "looks"\n', "utf-8")
     assert "<h1>Dos</h1>" in shown()
     assert sourced.language == "es"
-    (tmp_path / "looks/parts/sections.html").write_text("<p>mine</p>", "utf-8")
+    (books / "looks/parts/sections.html").write_text("<p>mine</p>", "utf-8")
     shown()
     assert "<p>mine</p>" in (tmp_path / "site/lettuce-2026/index.html").read_text("utf-8")
     (books / "reportgen.toml").unlink()
@@ -539,14 +539,14 @@ def test_wrong_settings_are_shown_and_mended_ones_build_again(sourced, books, tm
 
 
 def test_workbooks_settings_and_templates_are_watched_and_the_site_is_not(sourced, books, tmp_path):
-    assert {one.resolve() for one in sourced.folders()} == {books, tmp_path / "looks", tmp_path / "looks/parts"}
+    assert {one.resolve() for one in sourced.folders()} == {books, books / "looks", books / "looks/parts"}
     elsewhere = tmp_path / "settings"
     elsewhere.mkdir()
     (elsewhere / "mine.toml").write_text('templates = ".."', "utf-8")  # with the site among them
     other = Source(books / "Lettuce 2026.xlsx", tmp_path / "site", elsewhere / "mine.toml")
     (tmp_path / "site/lettuce-2026").mkdir(parents=True)
     watched = {one.resolve() for one in other.folders()}
-    assert watched == {books, elsewhere, tmp_path, tmp_path / "looks", tmp_path / "looks/parts"}
+    assert watched == {books, elsewhere, tmp_path, books / "looks", books / "looks/parts"}
 
 
 def test_settings_that_are_wrong_at_the_start_end_the_preview_with_their_mistakes(books):

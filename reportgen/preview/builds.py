@@ -11,7 +11,6 @@ from reportgen.model.problem import Severity, WorkbookError
 from reportgen.pipeline import AS_USUAL, Built, How
 from reportgen.preview.status import BuildStatus, Failure
 from reportgen.preview.watch import await_whole
-from reportgen.workbook.raw import Workbook
 
 FAILED: Final = marked("reportgen itself failed; the terminal shows where. The site is not built.")
 
@@ -98,4 +97,4 @@ def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
 
 def _failure(built: Built) -> Failure:
     errors = tuple(str(problem) for problem in built.problems if problem.severity is Severity.ERROR)
-    return Failure(built.source.name, Workbook(built.source.stem, "", ()).slug, errors)
+    return Failure(built.source.name, pipeline.slug_of(built.source), errors)

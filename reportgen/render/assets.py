@@ -8,14 +8,16 @@ from reportgen.model.settings import Settings
 from reportgen.render import templates
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
+FONT_LICENCE = "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
 SCRIPTS = ("sections.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
-    """Return the stylesheet, the script and the fonts by file name."""
+    """Return the stylesheet, the script and the fonts with their licence by file name."""
+    licence = (_font_folder() / "LICENSE.txt").read_bytes()
     fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
     settings = templates.current()
-    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)} | fonts
+    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings), FONT_LICENCE: licence} | fonts
 
 
 def stylesheet_name() -> str:
@@ -70,7 +72,11 @@ def _themed(style: str, name: str, settings: Settings) -> str:
 
 
 def _fonts() -> list[Path]:
-    return sorted((templates.folder() / "assets" / "fonts").glob("*.woff2"))
+    return sorted(_font_folder().glob("*.woff2"))
+
+
+def _font_folder() -> Path:
+    return templates.folder() / "assets" / "fonts"
 
 
 def _fingerprinted(name: str, content: bytes) -> str:

@@ -10,8 +10,10 @@ from reportgen.workbook import photos
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
+from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.headers import folded, nearest
+from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.recognise import (
     hidden_cells,
     missing_sheet,
@@ -47,6 +49,7 @@ def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Prob
 def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
+    problems += look_alikes(book)
     names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
     album = photos.read(names, workbook.folder)
     problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
@@ -66,8 +69,9 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
-        book[sheet.name], found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
-        problems += found
+        table, found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
+        book[sheet.name], turned = without_controls(table)
+        problems += [*found, *turned]
     return book, problems + _unknown_sheets(unknown, problems)
 
 

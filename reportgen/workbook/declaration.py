@@ -33,7 +33,8 @@ class Column:
     blank cells, a `needed` one must be there but may have blanks. `at_least`, `above` and
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
-    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency.
+    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
+    sentences, where any other text is a name.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Column:
     also: tuple[str, ...] = ()
     trait: bool = False
     money: bool = False
+    prose: bool = False
 
     @property
     def header(self) -> str:
@@ -111,7 +113,7 @@ TRIAL: Final = Sheet(
     help="What the trial is and how it was laid out: one field a row.",
     columns=(
         Column("Title", required=True, help="The trial's name, as its report is headed."),
-        Column("Question", help="What the trial was to find out, in one sentence."),
+        Column("Question", prose=True, help="What the trial was to find out, in one sentence."),
         Column("Crop", required=True, help="The crop's common name."),
         Column("Cultivar", help="The cultivar or variety."),
         Column("Growing system", help="For example deep water culture, ebb and flow, substrate pots."),
@@ -137,6 +139,7 @@ TRIAL: Final = Sheet(
         ),
         Column(
             "Layout",
+            prose=True,
             help="How treatments were given their places: completely randomised, randomised within blocks, by hand.",
         ),
         Column("Randomised", Kind.FLAG, help="Whether places were drawn at random."),
@@ -170,16 +173,16 @@ TRIAL: Final = Sheet(
             at_least=0,
             help="The price of water in the trial's currency.",
         ),
-        Column("Nutrient recipe", help="What the nutrient solution was made of."),
-        Column("Disclosure", help="Who supplied or paid for what; printed near the top of the report."),
+        Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
+        Column("Disclosure", prose=True, help="Who supplied or paid for what; printed near the top of the report."),
         Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
         Column(
             "Comparison",
             help="A name that trials share which compare the same two treatments, so that they can be pooled.",
         ),
         Column("Keywords", Kind.LIST, help="Words to find the trial by."),
-        Column("Summary", Kind.MARKDOWN, help="The trial in the grower's own words."),
-        Column("Conclusion", Kind.MARKDOWN, help="What the grower takes from it."),
+        Column("Summary", Kind.MARKDOWN, prose=True, help="The trial in the grower's own words."),
+        Column("Conclusion", Kind.MARKDOWN, prose=True, help="What the grower takes from it."),
         Column("Language", Kind.LANGUAGE, help="The language of the report; en if blank."),
     ),
 )
@@ -192,7 +195,7 @@ TREATMENTS: Final = Sheet(
     columns=(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
-        Column("Description", help="What was done."),
+        Column("Description", prose=True, help="What was done."),
         Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
@@ -231,7 +234,7 @@ TRAYS: Final = Sheet(
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
         Column("Harvested on", Kind.DATE, help="Where it differs from the Trial sheet."),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -295,7 +298,7 @@ PLANTS: Final = Sheet(
             at_most=100_000,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
         ),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -354,7 +357,7 @@ SOLUTION: Final = Sheet(
             usual=(5, 40),
             help="Temperature of the solution.",
         ),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -375,7 +378,7 @@ METER: Final = Sheet(
         Column("Read at", Kind.MOMENT, required=True, help="When it was read."),
         Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -538,9 +541,9 @@ OBSERVATIONS: Final = Sheet(
         Column("Date", Kind.DATE, required=True, help="The day."),
         Column("Treatment", Kind.CODE, refers="Treatments", help="Where it was seen, if not everywhere."),
         Column("Tray", Kind.CODE, refers="Trays", help="In which tray, if in one."),
-        Column("Observation", required=True, help="What was seen."),
+        Column("Observation", prose=True, required=True, help="What was seen."),
         Column("Photo", help="The file name of a photo beside the workbook: .jpg, .png or .webp."),
-        Column("Photo description", help="What the photo shows, for those who cannot see it."),
+        Column("Photo description", prose=True, help="What the photo shows, for those who cannot see it."),
     ),
 )
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen import direction
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import TRIAL, Column, Sheet
@@ -52,7 +53,7 @@ def nearest(name: str, known: Sequence[str]) -> str:
 
 def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
     """Return a header cell taken apart; with `down` it is a field, one below the other."""
-    text = re.sub(r"\s+", " ", whole_text(value))
+    text = direction.without_controls(re.sub(r"\s+", " ", whole_text(value)))
     found = UNIT.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found else (text, "")
     cell = f"{get_column_letter(column)}{row}"

@@ -1,7 +1,5 @@
 """What every reader of a file gives: sheets of cells as they stand, or one reason why there are none."""
 
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,6 +11,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.slugs import slug
 
 MOST_CELLS: Final = 2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
 
@@ -59,9 +58,8 @@ class Workbook:
 
     @property
     def slug(self) -> str:
-        """Return the name in small letters, digits and hyphens, as it stands in addresses."""
-        bare = unicodedata.normalize("NFKD", self.name).encode("ascii", "ignore").decode()
-        return re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-") or "trial"
+        """Return the name as it stands in addresses."""
+        return slug(self.name)
 
 
 class RefusedError(Exception):
