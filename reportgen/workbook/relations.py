@@ -21,6 +21,7 @@ from reportgen.workbook.records import (
     growth_of_known_plants,
     light_in_one_place,
     resolutions_of_what_is_measured,
+    trial_of_a_year_at_most,
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.table import Row, number_weighed
@@ -303,6 +304,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     plants_started,
     solution_of_each_tray,
     dates_within_the_trial,
+    trial_of_a_year_at_most,
     meters_of_the_trial,
     gaps_at_resets,
     loads_beside_meters,
