@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.book import Book, day_of, rows_of, span_of_trial, swap_hint, trial_row
+from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
 from reportgen.workbook.declaration import MEASURED, TRIAL, Column, Kind, Period
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.table import INVALID, Row, Table
@@ -88,6 +88,8 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
 
 def growth_of_known_plants(book: Book) -> Iterator[Problem]:
     """A plant measured while it grew is one of the sheet Plants."""
+    if flawed(book, "Plants", "Tray", "Plant"):
+        return
     known = {(row.text("Tray"), row.text("Plant").casefold()) for row in rows_of(book, "Plants")}
     said: set[tuple[str, str]] = set()
     for row in rows_of(book, "Growth"):
