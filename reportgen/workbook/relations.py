@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from statistics import median
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.alike import codes_typed_otherwise
 from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
 from reportgen.workbook.energy import (
     gaps_at_resets,
@@ -24,11 +24,10 @@ from reportgen.workbook.records import (
     trial_of_a_year_at_most,
 )
 from reportgen.workbook.references import codes
+from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.table import Row, number_weighed
 
 Check = Callable[[Book], Iterator[Problem]]
-
-TIMES_MEDIAN: Final = 50
 
 
 def problems_of(book: Book) -> Iterator[Problem]:
@@ -135,33 +134,6 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
                 "how many plants were weighed together",
                 "Type their number, or clear the weight.",
             )
-
-
-def weights_of_one_size(book: Book) -> Iterator[Problem]:
-    """No weight is many times the others, nor a small part of them."""
-    for name in ("Fresh weight", "Dry weight", "Root weight"):
-        weights = [weight for row in rows_of(book, "Plants") if (weight := _of_one(row, name)) is not None]
-        middle = median(weights) if weights else 0.0
-        for row in rows_of(book, "Plants") if middle > 0 else ():
-            weight = _of_one(row, name)
-            if weight and not middle / TIMES_MEDIAN <= weight <= middle * TIMES_MEDIAN:
-                yield _of_another_size(row, name, weight, middle)
-
-
-def _of_one(row: Row, name: str) -> float | None:
-    """Return a weight of one plant, the mean where several were weighed together."""
-    weight = row.number_in(name)
-    return None if weight is None else weight / number_weighed(row)
-
-
-def _of_another_size(row: Row, name: str, weight: float, middle: float) -> Problem:
-    times = f"{weight / middle:.0f} times" if weight > middle else f"1/{middle / weight:.0f} of"
-    return row.caution(
-        name,
-        f"{weight:g} g is {times} the median of the column",
-        f"a weight near {middle:.3g} g",
-        "Check the unit and the decimal point; it was used as it stands.",
-    )
 
 
 def dry_below_fresh(book: Book) -> Iterator[Problem]:
@@ -297,8 +269,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,
-    weights_of_one_size,
+    sizes_of_plants,
     dry_below_fresh,
+    codes_typed_otherwise,
     blocks_that_hold_treatments,
     plants_of_each_tray,
     plants_started,
