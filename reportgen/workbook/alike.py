@@ -29,15 +29,17 @@ def _slips(table: Table, name: str) -> Iterator[Problem]:
     for row in table.rows():
         if row.text(name):
             rows[row.text(name)].append(row)
+    told: set[str] = set()
     for code, found in rows.items():
-        meant = _meant(code, rows)
-        if meant:
-            first = rows[meant][0]
+        other = "" if code in told else _nearly(code, rows)
+        if other:
+            told.add(other)
+            first = rows[other][0]
             yield found[0].caution(
                 name,
-                f'"{shown(code)}" {_often(found)}, and is nearly "{shown(meant)}" in {first.cell(name)}',
+                f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in {first.cell(name)}',
                 "each code spelt the same way",
-                f"If {shown(meant)} was meant, type that. Otherwise leave it: it was used as it stands.",
+                "If both are one, spell them the same. Otherwise leave them: they were used as they stand.",
             )
 
 
@@ -45,17 +47,18 @@ def _often(rows: Sequence[Row]) -> str:
     return "stands here only" if len(rows) == 1 else f"stands in {len(rows)} cells"
 
 
-def _meant(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
-    """Return the code that was probably meant, empty where none was: a commoner one, or one that differs in capitals.
+def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
+    """Return the commonest code that one is probably a slip of, empty where there is none.
 
-    A code that stands as often as all others is no slip.
+    A slip differs in capitals, or stands once where some codes stand more often: where all stand as often, as blocks of
+    one size do, none is a slip.
     """
-    commoner = [other for other in rows if len(rows[other]) > len(rows[code])]
-    for other in commoner:
-        if other.casefold() == code.casefold():
-            return other
-    near = [other for other in commoner if len(rows[code]) == 1 and _are_near(code.casefold(), other.casefold())]
-    return max(near, key=lambda other: len(rows[other]), default="")
+    times = {other: len(found) for other, found in rows.items()}
+    others = [other for other in rows if other != code and times[other] >= times[code]]
+    alike = [other for other in others if other.casefold() == code.casefold()]
+    if times[code] == 1 and max(times.values()) > 1:
+        alike += [other for other in others if _are_near(code.casefold(), other.casefold())]
+    return max(alike, key=lambda other: times[other], default="")
 
 
 def _are_near(code: str, other: str) -> bool:

@@ -87,27 +87,44 @@ def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
 def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
     """Return a sheet's rows by declared column, and every problem of its headers and single cells."""
     top = header_row(sheet, raw)
-    headers = headers_of(raw, top)
-    known, problems = matched(sheet, raw.name, headers)
+    known, problems = matched(sheet, raw.name, headers_of(raw, top))
     if not known:
         return Table(sheet, raw.name, (), {}, {}), tuple(without_names(sheet, raw))
-    rows, strays = data_rows(sheet, raw, top, known)
-    if sheet.further:
-        further, twice = _further(sheet, raw, headers, rows)
-        known, problems = known + further, problems + twice
-        rows, strays = data_rows(sheet, raw, top, known) if further else (rows, strays)
+    known, rows, found = _named_columns(sheet, raw, top, known)
     left = _nameless(sheet, raw, top, known, rows)
-    problems += [*strays, *_unread(raw, top, known, left)]
-    if sheet.required and not rows and not problems:
+    above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
+    problems += [*found, *above, *_unread(raw, top, left)]
+    if sheet.required and not rows and not _has_errors(problems):
         problems.append(without_rows(sheet, raw, "", "no rows below the header"))
     columns: dict[str, tuple[Value, ...]] = {}
-    for column, found in known:
-        columns[column.name], said = read_column(_cells_of(raw, column, found, rows, found.number))
+    for column, one in known:
+        columns[column.name], said = read_column(_cells_of(raw, column, one, rows, one.number))
         problems += said
-    letters = {column.name: get_column_letter(found.number) for column, found in known}
-    columns |= {name: (INVALID,) * len(rows) for name in left.in_doubt}
+    in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
+    columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
+    letters = {column.name: get_column_letter(one.number) for column, one in known}
     table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
     return _complete(_headed(table, known), problems)
+
+
+def _has_errors(problems: Sequence[Problem]) -> bool:
+    return any(problem.severity is Severity.ERROR for problem in problems)
+
+
+def _named_columns(
+    sheet: Sheet, raw: RawSheet, top: int, known: Matched
+) -> tuple[Matched, tuple[int, ...], list[Problem]]:
+    """Return the columns of a sheet with measurements of the grower's own, and the rows of data.
+
+    With them come the problems of rows that are no data, and of measurements that are there twice.
+    """
+    rows, strays = data_rows(sheet, raw, top, known)
+    if not sheet.further:
+        return known, rows, strays
+    further, twice = _further(sheet, raw, headers_of(raw, top), rows)
+    if further:
+        rows, strays = data_rows(sheet, raw, top, known + further)
+    return known + further, rows, strays + twice
 
 
 def _nameless(sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]) -> Nameless:
@@ -118,9 +135,8 @@ def _nameless(sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Seque
     return Nameless(sheet, raw.name, free, unknown, columns_without_header(raw, top, named, rows, free))
 
 
-def _unread(raw: RawSheet, top: int, known: Matched, left: Nameless) -> Iterator[Problem]:
-    """Yield a problem for each part of a table that is not read: above the header, beside it, and under other names."""
-    yield from rows_above(left.sheet, raw, top, {column.name: found.number for column, found in known})
+def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
+    """Yield a problem for each part of a table that is not read beside its columns, or under other names."""
     below = {found.cell: filled_rows(raw, found.number, top + 1) for found in left.unknown}
     ranges = {found.cell: area([top, *below[found.cell]], [found.number]) for found in left.unknown}
     yield from left.problems(ranges)
