@@ -111,7 +111,7 @@ MISTAKES = {
     "a weight of another size": (cells(Plants_C5=3500), "caution", "Plants!C5", "times the median of the column", "Check the unit"),
     "a weight that the report flags": (cells(Plants_C5=41), "remark", "Plants!C5", 'usual spreads above the middle of "half"', "As it stands the report flags it"),
     "a block misspelt": (both(every("Trays", 3, "shelf {}".format), cells(Trays_C3="shelf 2x")), "caution", "Trays!C3", '"shelf 2x" stands here only, and is nearly "shelf 2" in C6', "If both are one"),
-    "a block in capitals": (both(every("Trays", 3, "shelf {}".format), cells(Trays_C2="Shelf 3")), "caution", "Trays!C2", '"Shelf 3" stands here only, and is nearly "shelf 3" in C4', "If both are one"),
+    "a block in capitals": (both(every("Trays", 3, "shelf {}".format), cells(Trays_C2="Shelf 1")), "caution", "Trays!C2", '"Shelf 1" stands here only, and is nearly "shelf 1" in C5', "If both are one"),
     "a plant heavier dry than fresh": (cells(Plants_F1="Dry weight (g)", Plants_F2=30), "caution", "Plants!F2", "dry weight 30 g is above fresh weight 22 g", "Check both weights"),
     "a unit of another dimension": (cells(Plants_C1="Fresh weight (cm)"), "error", "Plants!C1", '"Fresh weight (cm)" is not in a unit', "Fresh weight (g)"),
     "a unit of another dimension in a cell": (cells(Plants_C5="5 cm"), "error", "Plants!C5", '"5 cm" is in cm', "Type the value in g"),
@@ -153,6 +153,8 @@ MISTAKES = {
     "a treatment without trays": (with_rows("Treatments", ["third", "Third"]), "error", "Treatments!A4", 'no tray with plants has the treatment "third"', "Add its trays"),
     "one treatment only": (both(without_rows("Treatments", 3), without_rows("Trays", 5, 6, 7), without_rows("Plants", *range(14, 26)), without_rows("Solution", *range(11, 20)), without_rows("Meter", 5, 6, 7)), "error", "Treatments!A2", "1 treatment", "Add a row for each treatment"),
     "blocks that hold one treatment each": (cells(Trays_C2=1, Trays_C3=2, Trays_C4=3, Trays_C5=4, Trays_C6=5, Trays_C7=6), "caution", "Trays!C2:C7", "no block holds more than one treatment", "were not used"),
+    "a block with another number": (cells(Trays_C3=22), "caution", "Trays!C2:C7", '"22" and "2" hold one treatment only', "Check the blocks"),
+    "a block that lost its number": (both(every("Trays", 3, "shelf {}".format), cells(Trays_C3="shelf")), "caution", "Trays!C3", '"shelf" stands here only, and is nearly "shelf 2" in C6', "If both are one"),
     "a tray without its block": (cells(Trays_C4=None), "caution", "Trays!C2:C7", "some trays have a block and some have none", "were not used"),
     "pots with several plants": (both(cells(Trial_A9="Experimental unit", Trial_B9="plant"), without_rows("Plants", *[row for row in range(2, 26) if (row - 2) % 4 and row > 5]), every("Trays", 4, lambda _: 1), cells(Trays_D2=4)), "caution", "Trays!D2", "4 plants share one pot", "They count as one unit"),
 }  # fmt: skip

@@ -12,6 +12,7 @@ from reportgen.workbook.table import Row, Table
 from reportgen.workbook.values import shown
 
 NUMBERED: Final = re.compile(r"\d+")
+SPACES: Final = re.compile(r"[\s_-]+")
 FEWEST_SIGNS: Final = 4  # of a code in which one sign may be another by mistake; in A1 and B1 it tells them apart
 
 
@@ -24,23 +25,35 @@ def codes_typed_otherwise(book: Book) -> Iterator[Problem]:
                 yield from _slips(table, column.name)
 
 
-def _slips(table: Table, name: str) -> Iterator[Problem]:
+def codes_nearly_alike(table: Table, name: str) -> dict[str, str]:
+    """Return the codes of a column that are probably slips, each with the code that it is nearly."""
+    rows = _rows_by_code(table, name)
+    found: dict[str, str] = {}
+    for code in rows:
+        other = "" if code in found.values() else _nearly(code, rows)
+        if other:
+            found[code] = other
+    return found
+
+
+def _rows_by_code(table: Table, name: str) -> Mapping[str, list[Row]]:
     rows: dict[str, list[Row]] = defaultdict(list)
     for row in table.rows():
         if row.text(name):
             rows[row.text(name)].append(row)
-    told: set[str] = set()
-    for code, found in rows.items():
-        other = "" if code in told else _nearly(code, rows)
-        if other:
-            told.add(other)
-            first = rows[other][0]
-            yield found[0].caution(
-                name,
-                f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in {first.cell(name)}',
-                "each code spelt the same way",
-                "If both are one, spell them the same. Otherwise leave them: they were used as they stand.",
-            )
+    return rows
+
+
+def _slips(table: Table, name: str) -> Iterator[Problem]:
+    rows = _rows_by_code(table, name)
+    for code, other in codes_nearly_alike(table, name).items():
+        found, first = rows[code], rows[other][0]
+        yield found[0].caution(
+            name,
+            f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in {first.cell(name)}',
+            "each code spelt the same way",
+            "If both are one, spell them the same. Otherwise leave them: they were used as they stand.",
+        )
 
 
 def _often(rows: Sequence[Row]) -> str:
@@ -48,7 +61,7 @@ def _often(rows: Sequence[Row]) -> str:
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
-    """Return the commonest code that one is probably a slip of, empty where there is none.
+    """Return the code that one is probably a slip of, empty where there is none: of several the one that lacks most.
 
     A slip differs in capitals, or stands once where some codes stand more often: where all stand as often, as blocks of
     one size do, none is a slip.
@@ -58,14 +71,15 @@ def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
     alike = [other for other in others if other.casefold() == code.casefold()]
     if times[code] == 1 and max(times.values()) > 1:
         alike += [other for other in others if _are_near(code.casefold(), other.casefold())]
-    return max(alike, key=lambda other: times[other], default="")
+    return min(alike, key=lambda other: times[other], default="")
 
 
 def _are_near(code: str, other: str) -> bool:
     """Tell whether a slip of one sign makes one of the codes of the other; numbers and single letters count on."""
     from rapidfuzz.distance import OSA
 
-    if NUMBERED.sub("", code) == NUMBERED.sub("", other) or OSA.distance(code, other, score_cutoff=1) > 1:
+    code, other = (SPACES.sub("", text) for text in (code, other))
+    if NUMBERED.sub("#", code) == NUMBERED.sub("#", other) or OSA.distance(code, other, score_cutoff=1) > 1:
         return False
     if len(code) != len(other):
         return True

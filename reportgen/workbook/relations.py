@@ -6,7 +6,7 @@ from datetime import date
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.alike import codes_typed_otherwise
+from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
 from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
 from reportgen.workbook.energy import (
     gaps_at_resets,
@@ -25,9 +25,11 @@ from reportgen.workbook.records import (
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
-from reportgen.workbook.table import Row, number_weighed
+from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.values import shown
 
 Check = Callable[[Book], Iterator[Problem]]
+BLOCKS_NAMED: Final = 4
 
 
 def problems_of(book: Book) -> Iterator[Problem]:
@@ -159,16 +161,32 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
             held[row.text("Block")].add(row.text("Treatment"))
     if set(held) == {""}:
         return
-    found = ""
+    table = book["Trays"]
+    alone = _blocks_of_one_treatment(table, held)
+    advice = "The blocks were not used. Fill them in, or leave the column blank."
     if "" in held:
         found = "some trays have a block and some have none"
-    elif len(set().union(*held.values())) > 1 and all(len(treatments) == 1 for treatments in held.values()):
+    elif len(set().union(*held.values())) > 1 and len(alone) == len(held):
         found = "no block holds more than one treatment, so places and treatments cannot be told apart"
-    if found:
-        table = book["Trays"]
-        expected = "a block for every tray, each block with a tray of every treatment"
-        advice = "The blocks were not used. Fill them in, or leave the column blank."
-        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+    elif alone:
+        found = f"{' and '.join(map(_quoted, alone[:BLOCKS_NAMED]))} hold{'s' * (len(alone) == 1)} one treatment only"
+        advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
+    else:
+        return
+    expected = "a block for every tray, each block with a tray of every treatment"
+    yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+
+
+def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list[str]:
+    """Return the blocks that hold one treatment, without those whose code is probably a slip, as another check says."""
+    alone = [block for block, treatments in held.items() if len(treatments) == 1]
+    slips = codes_nearly_alike(table, "Block")
+    told = {*slips, *slips.values()}
+    return alone if len(alone) == len(held) else [block for block in alone if block not in told]
+
+
+def _quoted(block: str) -> str:
+    return f'"{shown(block)}"'
 
 
 def plants_of_each_tray(book: Book) -> Iterator[Problem]:

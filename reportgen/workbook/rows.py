@@ -31,12 +31,15 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
     """
     names = {folded(column.name) for column in sheet.columns}
     matches: Counter[int] = Counter()
-    for number, column in enumerate(raw.columns, 1):
-        texts = {value for value in set(column) if isinstance(value, str) and not value[:1].isdigit()}
-        known = {text for text in texts if header(text, 1, number).folded in names}
-        if known:
-            matches.update(row for row, value in enumerate(column, 1) if value in known)
+    for column in raw.columns:
+        texts = {row: value for row, value in enumerate(column, 1) if isinstance(value, str)}
+        known = {text for text in set(texts.values()) if _is_name(text, names)}
+        matches.update(row for row, text in texts.items() if text in known)
     return max(sorted(matches), key=lambda row: matches[row], default=1)
+
+
+def _is_name(text: str, names: set[str]) -> bool:
+    return not text[:1].isdigit() and header(text, 1, 1).folded in names
 
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:

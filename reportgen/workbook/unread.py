@@ -89,8 +89,9 @@ def columns_without_header(
 
     `rows` are those with data, `free` the columns that the sheet lacks. Notes that stand side by side come as one.
     """
-    filled = {number: filled_rows(raw, number, top + 1) for number in range(1, len(raw.columns) + 1)}
-    places = [number for number, found in filled.items() if found and number not in named]
+    others = [number for number in range(1, len(raw.columns) + 1) if number not in named]
+    filled = {number: filled_rows(raw, number, top + 1) for number in others}
+    places = [number for number in others if filled[number]]
     data = set(rows)
     made: list[Unnamed] = []
     notes: list[int] = []
