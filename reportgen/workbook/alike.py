@@ -12,7 +12,7 @@ from reportgen.workbook.table import Row, Table
 from reportgen.workbook.values import shown
 
 NUMBERED: Final = re.compile(r"\d+")
-SPACES: Final = re.compile(r"[\s_-]+")
+SPACES: Final = re.compile(r"(?<![\d\s_-])[\s_-]+|[\s_-]+(?![\d\s_-])")  # not those that part two numbers
 FEWEST_SIGNS: Final = 4  # of a code in which one sign may be another by mistake; in A1 and B1 it tells them apart
 
 
@@ -63,22 +63,26 @@ def _often(rows: Sequence[Row]) -> str:
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
     """Return the code that one is probably a slip of, empty where there is none: of several the one that lacks most.
 
-    A slip differs in capitals, or stands once where some codes stand more often: where all stand as often, as blocks of
-    one size do, none is a slip.
+    A slip differs in capitals or spaces, or stands once where some codes stand more often: where all stand as often, as
+    blocks of one size do, none is a slip.
     """
     times = {other: len(found) for other, found in rows.items()}
     others = [other for other in rows if other != code and times[other] >= times[code]]
-    alike = [other for other in others if other.casefold() == code.casefold()]
+    alike = [other for other in others if _bare(other) == _bare(code)]
     if times[code] == 1 and max(times.values()) > 1:
-        alike += [other for other in others if _are_near(code.casefold(), other.casefold())]
+        alike += [other for other in others if _are_near(_bare(code), _bare(other))]
     return min(alike, key=lambda other: times[other], default="")
+
+
+def _bare(code: str) -> str:
+    """Return a code without capitals, spaces and hyphens."""
+    return SPACES.sub("", code.casefold())
 
 
 def _are_near(code: str, other: str) -> bool:
     """Tell whether a slip of one sign makes one of the codes of the other; numbers and single letters count on."""
     from rapidfuzz.distance import OSA
 
-    code, other = (SPACES.sub("", text) for text in (code, other))
     if NUMBERED.sub("#", code) == NUMBERED.sub("#", other) or OSA.distance(code, other, score_cutoff=1) > 1:
         return False
     if len(code) != len(other):
