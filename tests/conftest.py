@@ -11,7 +11,7 @@ signal.signal(signal.SIGINT, signal.default_int_handler)  # shells have it ignor
 
 def pytest_addoption(parser):
     """Let more spoilt workbooks be tried than usual."""
-    parser.addoption("--seeds", dest="seeds", type=int, default=2000, help="workbooks that are spoilt at random")
+    parser.addoption("--seeds", dest="seeds", type=int, help="workbooks that are spoilt at random")
 
 
 def pytest_collection_modifyitems(items):

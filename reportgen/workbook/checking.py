@@ -26,6 +26,7 @@ from reportgen.workbook.records import photos_beside_the_workbook, prices_in_one
 from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
+from reportgen.workbook.unread import used_range
 
 
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -72,15 +73,16 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
         table, found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
         book[sheet.name], turned = without_controls(table)
         problems += [*found, *turned]
-    return book, problems + _unknown_sheets(unknown, problems)
+    return book, problems + _unknown_sheets(workbook, unknown, problems)
 
 
-def _unknown_sheets(unknown: list[str], problems: list[Problem]) -> list[Problem]:
+def _unknown_sheets(workbook: Workbook, unknown: list[str], problems: list[Problem]) -> list[Problem]:
     said = " ".join(problem.found for problem in problems)
     left = [name for name in unknown if f'"{name}"' not in said]
     if not left:
         return []
-    names = ", ".join(f'"{name}"' for name in left)
+    ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
+    names = ", ".join(f'"{name}" ({ranges[name] or "empty"})' for name in left)
     expected = ", ".join(sheet.name for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."

@@ -25,6 +25,15 @@ class Kind(StrEnum):
     LANGUAGE = "BCP 47 language tag"
 
 
+class Period(StrEnum):
+    """When the dates of a column may lie; elsewhere they are told."""
+
+    TRIAL = "from the start to the harvest"
+    GROWTH = "from sowing to the harvest"
+    PREPARATION = "from a year before the start to the harvest"
+    YEAR = "at most a year before the start or after the harvest"
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet, or a field of the Trial sheet.
@@ -34,7 +43,7 @@ class Column:
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name.
+    sentences, where any other text is a name. `period` is when its dates may lie.
     """
 
     name: str
@@ -53,6 +62,7 @@ class Column:
     trait: bool = False
     money: bool = False
     prose: bool = False
+    period: Period = Period.YEAR
 
     @property
     def header(self) -> str:
@@ -187,6 +197,25 @@ TRIAL: Final = Sheet(
     ),
 )
 
+TRIAL_HEADINGS: Final = ("Field", "Value", "What to write")
+TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whether it is needed, text
+    ("Dark header", True, "Fill it in, on every row. (Only a lost plant has no fresh weight.)"),
+    ("Pale header", False, "Fill in what you know. What is left blank is given as not known."),
+    (
+        "Units",
+        False,
+        "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
+    ),
+    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets Treatments and Trays."),
+    (
+        "Care",
+        False,
+        "Mains power near water, bright or UV light, acids and feed concentrates can hurt people. Keep to local codes, "
+        "and leave wiring to a licensed electrician.",
+    ),
+    ("Check", False, "Run reportgen check on this file at any time: it names every cell that is not right yet."),
+)
+
 TREATMENTS: Final = Sheet(
     "Treatments",
     required=True,
@@ -233,7 +262,7 @@ TRAYS: Final = Sheet(
             at_most=100_000,
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
-        Column("Harvested on", Kind.DATE, help="Where it differs from the Trial sheet."),
+        Column("Harvested on", Kind.DATE, period=Period.TRIAL, help="Where it differs from the Trial sheet."),
         Column("Note", prose=True),
     ),
 )
@@ -310,7 +339,7 @@ GROWTH: Final = Sheet(
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
         Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
         Column(
             "Height",
             Kind.NUMBER,
@@ -329,7 +358,7 @@ SOLUTION: Final = Sheet(
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
         Column(
             "Event",
             Kind.CHOICE,
@@ -375,7 +404,7 @@ METER: Final = Sheet(
             also=(ALL,),
             help="Whose electricity it counts; all where the treatments share it.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, help="When it was read."),
+        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
         Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
         Column("Note", prose=True),
@@ -407,7 +436,7 @@ LIGHT: Final = Sheet(
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
-        Column("Date", Kind.DATE, help="The day."),
+        Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
         Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
         Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
@@ -436,7 +465,7 @@ CLIMATE: Final = Sheet(
             also=(ALL,),
             help="Where it was measured; all where the treatments share the air.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, help="When it was measured."),
+        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."),
         Column(
             "Air temperature",
             Kind.NUMBER,
@@ -538,7 +567,7 @@ OBSERVATIONS: Final = Sheet(
     "Observations",
     help="What was seen, in words and photos.",
     columns=(
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
         Column("Treatment", Kind.CODE, refers="Treatments", help="Where it was seen, if not everywhere."),
         Column("Tray", Kind.CODE, refers="Trays", help="In which tray, if in one."),
         Column("Observation", prose=True, required=True, help="What was seen."),
