@@ -114,7 +114,7 @@ def _rows(text: str, name: str) -> Sequence[Sequence[Value]]:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True):
             rows.append(row)
             width = max(width, len(row))
-            if len(rows) * width > MOST_CELLS:
+            if len(rows) * max(width, 1) > MOST_CELLS:
                 raise too_large(name, len(rows), width)
     except csv.Error as error:
         said = f"cannot be read from row {len(rows) + 1} on ({error})"

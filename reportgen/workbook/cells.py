@@ -78,7 +78,7 @@ def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
 
 
 def _of_archive(content: bytes) -> tuple[RawSheet, ...]:
-    if "content.xml" in opened(content).namelist():
+    if "content.xml" in opened(content).names:
         from reportgen.workbook.files.open_document import read_open_document
 
         return read_open_document(content)
