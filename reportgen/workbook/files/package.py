@@ -1,8 +1,8 @@
 """Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500, SpreadsheetML.
 
-The reading libraries never see the file itself, but a package of its cells, hidden columns, merged ranges, texts and
-number formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names),
-is not in it.
+The reading libraries never see the file itself, but a package of its cells, hidden columns, texts and number
+formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names), is not
+in it.
 """
 
 import io
@@ -104,15 +104,16 @@ class SheetXml:
         return {at for first, last in spans for at in range(first, min(last, width) + 1)}
 
     def reduced(self) -> Iterator[bytes | memoryview]:
-        """Yield the XML in pieces, without all that is not cells, hidden columns and merged ranges."""
+        """Yield the XML in pieces, without all that is not cells and hidden columns.
+
+        Merged ranges are not for libraries either: openpyxl makes an object of each cell that they cover.
+        """
         root = _ROOT.search(self.xml)
         if not root:
             raise unreadable()
         prefix = root[0][1:].partition(b"worksheet")[0]
-        merged = b"".join(b'<%bmergeCell ref="%b"/>' % (prefix, cells.encode()) for cells in self.merged)
-        merged = merged and b"<%bmergeCells>%b</%bmergeCells>" % (prefix, merged, prefix)
         cells = memoryview(self.xml)[slice(*self.data)]  # a copy of a long sheet takes time
-        yield from (root[0], self.columns, cells, merged, b"</%bworksheet>" % prefix)
+        yield from (root[0], self.columns, cells, b"</%bworksheet>" % prefix)
 
 
 @dataclass(frozen=True)
