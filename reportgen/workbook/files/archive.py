@@ -67,7 +67,7 @@ class Archive:
         return xml
 
     def count_all(self) -> None:
-        """Count what is in all XML parts, for a library that reads the file whole; raise RefusedError as `part` does."""
+        """Count what is in all XML parts, for a library that reads a file whole; raise RefusedError as `part` does."""
         for name in self.names:
             if name.casefold().endswith(_XML_NAMES):
                 for _ in self.tally.counted(_kind_by(name), self._unpacked(name)):

@@ -3,7 +3,7 @@
 import io
 import warnings
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.workbook.files.long_sheets import (
     clear_covered,
@@ -72,7 +72,7 @@ def _loaded(file: io.BytesIO, *, data_only: bool) -> "Spreadsheet":
 def _sheet(sheet: SheetXml, formulas: "Worksheet", computed: "Worksheet") -> RawSheet:
     formats: dict[Place, str] = {}
     uncomputed: dict[Place, str] = {}
-    written = [list(row) for row in formulas.iter_rows(min_row=1, min_col=1)]
+    written: list[list[Any]] = [list(row) for row in formulas.iter_rows(min_row=1, min_col=1)]
     clear_covered(written, sheet)
     for row in written:
         for cell in filter(None, row):
