@@ -32,6 +32,9 @@ def read_settings(path: Path | None) -> Settings:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise WorkbookError((_problem(path, 0, str(error), "TOML", "Mend the line."),)) from error
+    except (ValueError, RecursionError) as error:  # thousands of digits, of brackets one in the other
+        reason = "holds a number or brackets without end"
+        raise WorkbookError((_problem(path, 0, reason, "TOML", "Mend the line."),)) from error
     problems = tuple(_problems(path, text, found))
     if problems:
         raise WorkbookError(problems)
@@ -93,7 +96,7 @@ def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Probl
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
             yield _problem(path, line, f"{key} is {value!r}", wanted, "Mend the value, or delete the line.")
-        elif key == "templates" and not (path.parent / value).is_dir():
+        elif key == "templates" and not os.path.isdir(path.parent / value):
             yield _problem(path, line, f'templates names "{value}", which is no folder', "a folder", "Check the name.")
         elif key == "templates":
             yield from _template_problems(path, line, path.parent / value)

@@ -79,7 +79,7 @@ def within(folder: Path | None, name: str) -> bool:
         return False
     try:
         return folder is None or beside(folder, name).resolve().is_relative_to(folder.resolve())
-    except OSError:  # a name too long for the system, or links in a ring
+    except (OSError, RuntimeError):  # a name too long for the system, or links in a ring (RuntimeError up to 3.12)
         return False
 
 
