@@ -300,7 +300,8 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
         results = list(steps)
     for one in results:
         failed += one.page is None
-        click.echo(f"{one.source.name}: {one.page or 'not built'}{' (unchanged)' if one.unchanged else ''}")
+        page = click.format_filename(one.page) if one.page else "not built"  # a name may be no text
+        click.echo(f"{click.format_filename(one.source.name)}: {page}{' (unchanged)' if one.unchanged else ''}")
         _show(one.problems)
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:
@@ -396,7 +397,7 @@ def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: b
     except OSError as error:
         raise _unwritten(error) from error
     if said:
-        click.echo(f"{source.name}: {_summary(checked.problems)}")
+        click.echo(f"{click.format_filename(source.name)}: {_summary(checked.problems)}")
         _tell_traces(checked.traces)
         _show(checked.problems)
     if checked.remark:

@@ -37,6 +37,9 @@ def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise WorkbookError((_problem(path, 0, str(error), "TOML", "Mend the line."),)) from error
+    except (ValueError, RecursionError) as error:  # thousands of digits, of brackets one in the other
+        reason = "holds a number or brackets without end"
+        raise WorkbookError((_problem(path, 0, reason, "TOML", "Mend the line."),)) from error
     problems = tuple(_problems(path, text, found, asked))
     if problems:
         raise WorkbookError(problems)

@@ -24,6 +24,8 @@ from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperti
 from openpyxl.worksheet.worksheet import Worksheet
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.files.archive import opened
+from reportgen.workbook.raw import RefusedError
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LONGEST_TEXT: Final = 32_767  # characters in a cell; Microsoft, Excel specifications and limits
@@ -113,6 +115,10 @@ def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> byt
     content: the workbook's bytes; suffix: its file name's ending, `.xlsm` where macros are to be kept.
     Raises WorkbookError where the workbook cannot be read or written again, or is a marked copy itself.
     """
+    try:
+        opened(content).count_all()
+    except RefusedError as refused:
+        raise WorkbookError((refused.problem("the workbook"),)) from refused
     if is_marked(content):
         raise WorkbookError((_already_marked(),))
     try:
