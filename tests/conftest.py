@@ -26,7 +26,7 @@ def pytest_collection_modifyitems(items):
 class DrawnOnce:
     """A converter that draws each chart once, and gives the same drawing whenever it is asked for it again.
 
-    It stands in where the drawing itself is not what is tested: test_render.py and test_pipeline.py have the real one.
+    It stands in where the drawing itself is not what is tested: test_render.py and the tests of charts have the real one.
     """
 
     def __init__(self, real):
@@ -58,7 +58,7 @@ def drawn_once(converter_that_draws_once):
 def make_once():
     """Give a stand-in for `pipeline.make` that makes a report without PDF once of all that it is made of.
 
-    The function is pure, and what it makes is a value: test_pipeline.py has both tested with the real one.
+    The function is pure, and what it makes is a value. Tests that compare reports of two processes have the real one.
     """
     from reportgen import pipeline
 
@@ -77,7 +77,7 @@ def make_once():
 
 
 @pytest.fixture(scope="module")
-def made_once(drawn_once, make_once):
+def made_once(make_once):
     """Let every test of a file share the reports of workbooks and settings that are the same."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("reportgen.pipeline.make", make_once)

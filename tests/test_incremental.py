@@ -28,7 +28,7 @@ from tests.test_pipeline import change, digests, rounds, spoil
 from tests.workbooks import good, put, whole, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
-pytestmark = pytest.mark.usefixtures("made_once")
+pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
 
 
 def build(books, site, how=PLAIN, settings=None):
@@ -42,7 +42,7 @@ def unchanged(built):
 
 
 @pytest.fixture(scope="module")
-def first(tmp_path_factory, made_once):
+def first(tmp_path_factory, made_once, drawn_once):
     """Three workbooks of which two are pooled, the site that was built of them, and two of them with a change."""
     folder = tmp_path_factory.mktemp("first")
     books = rounds(folder / "books", 2)

@@ -21,6 +21,8 @@ from tests.pots import LETTUCE, write_pots
 from tests.test_metrics_pooled import CARBON_DIOXIDE, scores
 from tests.workbooks import good, put, write
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 
 def run(*words):
     return CliRunner().invoke(main, [str(word) for word in words])
@@ -41,9 +43,14 @@ def spoil(path):
     book.save(path)
 
 
+@pytest.fixture(scope="module")
+def lettuces(tmp_path_factory):
+    return write_pots(tmp_path_factory.mktemp("lettuces") / "Lettuce 2026.xlsx", LETTUCE)
+
+
 @pytest.fixture
-def lettuce(tmp_path):
-    return write_pots(tmp_path / "Lettuce 2026.xlsx", LETTUCE)
+def lettuce(lettuces, tmp_path):
+    return shutil.copy(lettuces, tmp_path / lettuces.name)
 
 
 def test_a_workbook_becomes_page_figures_and_results(lettuce, tmp_path):
