@@ -7,6 +7,8 @@ from functools import cache, wraps
 import pytest
 from hypothesis import settings
 
+from tests import browser
+
 settings.register_profile("same", derandomize=True, deadline=None)  # no test asserts on time
 settings.load_profile("same")
 signal.signal(signal.SIGINT, signal.default_int_handler)  # shells have it ignored by what runs in their background
@@ -23,10 +25,17 @@ def pytest_collection_modifyitems(items):
     items.sort(key=lambda item: item.path not in long)
 
 
+@pytest.fixture(scope="session")
+def chromium():
+    """Give the browser of every test that needs one, a context or page of its own to each."""
+    with browser.started() as running:
+        yield running
+
+
 class DrawnOnce:
     """A converter that draws each chart once, and gives the same drawing whenever it is asked for it again.
 
-    It stands in where the drawing itself is not what is tested: test_render.py and the tests of charts have the real one.
+    It stands in where drawing is not what is tested: test_render.py and the tests of charts have the real one.
     """
 
     def __init__(self, real):

@@ -18,12 +18,6 @@ PHONE = (320, 640)
 EXPLORE, LEAVE, NEXT, PREVIOUS = "Explore this figure", "Back to the plain figure", "Next mark", "Previous mark"
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
-
-
 def with_runtime(folder, made):
     """Write the site of one trial with the script that figures are explored by, and return the report's page."""
     page = written(folder, made)

@@ -11,12 +11,6 @@ FOLDED = "all => all.map(e => e.hasAttribute('hidden'))"
 
 
 @pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
 def report(tmp_path_factory):
     return written(tmp_path_factory.mktemp("folds"), trial(costs=FEED))
 

@@ -25,7 +25,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialToPool
 from reportgen.model.settings import Settings
 from tests.test_pipeline import change, digests, rounds, spoil
-from tests.workbooks import good, put, whole, write
+from tests.workbooks import good, least, put, whole, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
 pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
@@ -95,7 +95,7 @@ def test_unchanged_workbooks_are_neither_read_nor_built_nor_pooled_again(again, 
 
 def test_cautions_and_remarks_of_an_unchanged_workbook_are_said_again(tmp_path):
     (tmp_path / "books").mkdir()
-    write(put(good(), Trays_D2=5), tmp_path / "books/one.xlsx", lambda book: book.create_sheet("Scribbles"))
+    write(put(least(), Trays_D2=5), tmp_path / "books/one.xlsx", lambda book: book.create_sheet("Scribbles"))
     first = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     second = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     assert second.unchanged
@@ -200,8 +200,8 @@ def test_the_list_is_made_good_when_another_workbook_changed_while_one_had_error
 
 def test_a_good_report_has_its_stylesheet_though_the_first_build_found_errors_elsewhere(tmp_path):
     (tmp_path / "books").mkdir()
-    write(good(), tmp_path / "books/good.xlsx")
-    spoil(write(good(), tmp_path / "books/bad.xlsx"))
+    write(least(), tmp_path / "books/good.xlsx")
+    spoil(write(least(), tmp_path / "books/bad.xlsx"))
     build(tmp_path / "books", tmp_path / "site")
     page = (tmp_path / "site/good/index.html").read_text("utf-8")
     address = re.search(r'rel="stylesheet" href="([^"]+)"', page)[1]
@@ -296,7 +296,7 @@ def test_a_photo_beside_the_workbook_counts(tmp_path):
 def test_a_pdf_that_is_wanted_later_is_set_and_one_that_is_not_wanted_goes(tmp_path):
     books, site = tmp_path / "books", tmp_path / "site"
     books.mkdir()
-    write(good(), books / "one.xlsx")
+    write(least(), books / "one.xlsx")
     build(books, site)
     assert not unchanged(build(books, site, pipeline.How(jobs=1)))
     assert (site / "one/report.pdf").is_file()
@@ -313,7 +313,7 @@ def test_without_pango_the_pdf_is_tried_again_with_each_build(tmp_path, monkeypa
 
     books, site = tmp_path / "books", tmp_path / "site"
     books.mkdir()
-    write(good(), books / "one.xlsx")
+    write(least(), books / "one.xlsx")
     monkeypatch.setattr(render.paper, "require", unavailable)
     for _ in range(2):
         assert build(books, site, pipeline.How(jobs=1))["one.xlsx"].remark == "The PDF needs Pango."

@@ -37,12 +37,6 @@ def written(folder, made):
 
 
 @pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
 def page_with_other_costs(tmp_path_factory):
     return written(tmp_path_factory.mktemp("own"), trial(costs=FEED))
 

@@ -29,7 +29,6 @@ from reportgen.model.document import (
     Table,
 )
 from reportgen.render import card, figures, post, templates
-from tests import browser
 
 ADDRESS = "https://example.org/trials"
 PAGE = f"{ADDRESS}/mint-depth/index.html"
@@ -326,12 +325,6 @@ MEASURE = """() => {
   return { texts, images, dimmed, rows, regions, wide: document.scrollingElement.scrollWidth,
     edge: root.getBoundingClientRect().right }
 }"""
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")
