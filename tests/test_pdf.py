@@ -24,18 +24,17 @@ import lxml.etree
 import pikepdf
 import pytest
 
-from reportgen import metrics, pipeline
-from reportgen import report as reports
+from reportgen import pipeline
 from reportgen.model.data import DataColumn, DataTable
 from reportgen.model.document import Bullets, Facts, Links, Paragraph, Prose, Report, Section, Table
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import PdfUnavailable, data, figures, pdf, report_files
 from reportgen.render.pdf import attachments
 from tests.test_render import bare, figure, hostile, report, section_of_everything
+from tests.test_samples import PAK_CHOI, report_of
 from tests.workbooks import good, least, write
 
 ADDRESS = "https://example.org/trials/warm-roots/"
-SAMPLES = Path(__file__).parent.parent / "sample_workbook"
 LISTS = "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet* spring.\n\n---\n\n`pH 5.8`"
 MEASURED = (
     DataTable("Trays", (DataColumn("Tray", "", ("T1", "T2")), DataColumn("Fresh weight", "g", (81.5, None)))),
@@ -67,8 +66,7 @@ def made(document: Report, **others: Any) -> bytes:
 
 @pytest.fixture(scope="module")
 def sample() -> Report:
-    trial = pipeline.checked(SAMPLES / "pak-choi-root-warmth.xlsx")
-    return reports.compose(trial, metrics.compute(trial))
+    return report_of(PAK_CHOI)
 
 
 @pytest.fixture(scope="module")

@@ -171,9 +171,9 @@ def test_without_pango_the_page_is_built_and_the_message_says_how_to_get_the_pdf
 def test_the_command_shows_its_version_and_no_bar_when_not_at_a_terminal(lettuce, tmp_path):
     shown = subprocess.run([sys.executable, "-m", "reportgen", "--version"], capture_output=True, text=True, check=True)
     assert shown.stdout.startswith("reportgen, version ")
-    words = [sys.executable, "-m", "reportgen", "build", str(lettuce), "--out", str(tmp_path / "site"), "--no-pdf"]
-    built = subprocess.run(words, capture_output=True, text=True, check=True)
-    assert "Building" not in built.stderr + built.stdout
+    done = run("build", lettuce, tmp_path / "none.xlsx", "--out", tmp_path / "site", "--no-pdf")
+    assert "Lettuce 2026.xlsx" in done.output
+    assert "Building" not in done.output
 
 
 # ---- the marked copy -------------------------------------------------------------------------------------
