@@ -25,6 +25,17 @@ def pytest_collection_modifyitems(items):
     items.sort(key=lambda item: item.path not in long)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def classes_of_charts_found_once():
+    """Let Altair list its own classes once and not for each chart, which is a third of the time of a report."""
+    from altair.utils import schemapi
+
+    finder = cache(schemapi._FromDict)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(schemapi, "_FromDict", lambda classes: finder(tuple(classes)))
+        yield
+
+
 @pytest.fixture(scope="session")
 def chromium():
     """Give the browser of every test that needs one, a context or page of its own to each."""
