@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 from PIL import Image
 
-from reportgen import metrics, report, workbook
 from reportgen.model.data import Dataset
 from reportgen.model.document import (
     Bullets,
@@ -29,7 +28,7 @@ from reportgen.model.document import (
     Table,
 )
 from reportgen.render import card, figures, post, templates
-from tests import browser
+from tests.test_samples import PAK_CHOI, report_of
 
 ADDRESS = "https://example.org/trials"
 PAGE = f"{ADDRESS}/mint-depth/index.html"
@@ -279,9 +278,7 @@ def test_posts_are_the_same_when_made_again():
 
 
 def test_the_samples_posts_tell_safety_doubts_and_key_figures():
-    source = templates.folder().parent / "sample_workbook" / "pak-choi-root-warmth.xlsx"
-    trial = workbook.check(workbook.read(source))
-    document = report.compose(trial, metrics.compute(trial))
+    document = report_of(PAK_CHOI)
     made_files = files(document)
     said = " ".join(lxml.html.fromstring(made_files["pak-choi-root-warmth/post.html"].decode()).text_content().split())
     for words in (*document.answer, document.disclosure, "Mains power near water", "Of 17 checks", "Water per gram"):
@@ -331,12 +328,6 @@ MEASURE = """() => {
   return { texts, images, dimmed, rows, regions, wide: document.scrollingElement.scrollWidth,
     edge: root.getBoundingClientRect().right }
 }"""
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")
