@@ -127,7 +127,7 @@ def _no_folder(beside: Path, name: str, asked: bool) -> str:
     below = folder.is_relative_to(within) and folder != within
     if not below and not asked:
         return "which does not lie below the settings file"
-    return "" if folder.is_dir() else "which is no folder"
+    return "" if os.path.isdir(folder) else "which is no folder"
 
 
 def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]:

@@ -1,5 +1,6 @@
 """What every reader of a file gives: sheets of cells as they stand, or one reason why there are none."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
