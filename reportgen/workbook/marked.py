@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
 from typing import Any, Final, cast
-from zipfile import ZipFile
+from zipfile import BadZipFile, ZipFile
 
 from openpyxl import Workbook, load_workbook
 from openpyxl.cell.cell import Cell, MergedCell
@@ -119,6 +119,8 @@ def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> byt
         opened(content).count_all()
     except RefusedError as refused:
         raise WorkbookError((refused.problem("the workbook"),)) from refused
+    except BadZipFile as error:
+        raise WorkbookError((_not_copied(),)) from error
     if is_marked(content):
         raise WorkbookError((_already_marked(),))
     try:

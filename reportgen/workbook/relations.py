@@ -166,9 +166,11 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     advice = "The blocks were not used. Fill them in, or leave the column blank."
     if "" in held:
         found = "some trays have a block and some have none"
-    elif len(set().union(*held.values())) > 1 and len(alone) == len(held):
+    elif len(set().union(*held.values())) < 2:
+        return
+    elif len(alone) == len(held):
         found = "no block holds more than one treatment, so places and treatments cannot be told apart"
-    elif alone:
+    elif alone and not flawed(book, "Plants", "Tray"):  # a tray that is missing from the list may be in that block
         found = f"{' and '.join(map(_quoted, alone[:BLOCKS_NAMED]))} hold{'s' * (len(alone) == 1)} one treatment only"
         advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
     else:
