@@ -159,24 +159,28 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     for row in rows_of(book, "Trays"):
         if row.get("Plants started") != 0:
             held[row.text("Block")].add(row.text("Treatment"))
-    if set(held) == {""}:
+    if set(held) == {""} or (len(set().union(*held.values())) < 2 and "" not in held):
         return
-    table = book["Trays"]
-    alone = _blocks_of_one_treatment(table, held)
-    advice = "The blocks were not used. Fill them in, or leave the column blank."
+    found, advice = _fault_of_blocks(book, held)
+    if found:
+        expected = "a block for every tray, each block with a tray of every treatment"
+        table = book["Trays"]
+        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+
+
+def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str]:
+    """Return what is wrong with the blocks and what to do; empty where all is well. held: treatments by block."""
+    alone = _blocks_of_one_treatment(book["Trays"], held)
+    unused = "The blocks were not used. Fill them in, or leave the column blank."
     if "" in held:
-        found = "some trays have a block and some have none"
-    elif len(set().union(*held.values())) < 2:
-        return
-    elif len(alone) == len(held):
-        found = "no block holds more than one treatment, so places and treatments cannot be told apart"
-    elif alone and not flawed(book, "Plants", "Tray"):  # a tray that is missing from the list may be in that block
-        found = f"{' and '.join(map(_quoted, alone[:BLOCKS_NAMED]))} hold{'s' * (len(alone) == 1)} one treatment only"
-        advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
-    else:
-        return
-    expected = "a block for every tray, each block with a tray of every treatment"
-    yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice)
+        return "some trays have a block and some have none", unused
+    if len(alone) == len(held):
+        return "no block holds more than one treatment, so places and treatments cannot be told apart", unused
+    if not alone or flawed(book, "Plants", "Tray"):  # a tray that is missing from the list may be in that block
+        return "", ""
+    named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
+    advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
+    return f"{named} hold{'s' * (len(alone) == 1)} one treatment only", advice
 
 
 def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list[str]:
