@@ -28,7 +28,7 @@ SETTINGS = click.option(
     "settings_file",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
-    show_default="reportgen.toml beside the workbooks, or here",
+    show_default="reportgen.toml beside the workbooks",
     help="The settings of the site.",
 )
 
@@ -304,7 +304,7 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: 
     settings_file = way.pop("settings_file")
     how = pipeline.How(pdf=not no_pdf, **way)
     try:
-        settings = pipeline.settings_of(workbooks, settings_file)
+        settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
         named = replace(settings, title=title) if title else settings
         failed = _build_each(sources, pipeline.build(sources, target, named, how))
@@ -317,6 +317,24 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: 
     except OSError as error:
         raise _unwritten(error) from error
     sys.exit(1 if failed else 0)
+
+
+def _settings_of(workbooks: tuple[Path, ...], file: Path | None) -> "Settings":
+    from reportgen import pipeline
+
+    _tell_passed_over(workbooks, file)
+    return pipeline.settings_of(workbooks, file)
+
+
+def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
+    """Say where a settings file in the current folder does not count."""
+    from reportgen import pipeline
+
+    here = None if file else pipeline.settings_passed_over(workbooks)
+    if here:
+        click.echo(
+            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it: --settings {here}", err=True
+        )
 
 
 def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
@@ -356,10 +374,12 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
     from reportgen.model.problem import WorkbookError
 
     how = pipeline.How(pdf=pdf, jobs=1)
-    scratch = contextlib.nullcontext(str(target)) if target else tempfile.TemporaryDirectory(prefix="reportgen-")
+    _tell_passed_over((source,), settings_file)
     try:
-        with scratch as site:
-            previews.run(previews.Source(source, Path(site), settings_file, how), port, click.echo)
+        with contextlib.ExitStack() as cleared:
+            cleared.enter_context(previews.interrupted_by_signals())
+            site = target or Path(cleared.enter_context(tempfile.TemporaryDirectory(prefix="reportgen-")))
+            previews.run(previews.Source(source, site, settings_file, how), port, click.echo)
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
@@ -381,7 +401,8 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
         results = list(steps)
     for one in results:
         failed += one.page is None
-        click.echo(f"{one.source.name}: {one.page or 'not built'}{' (unchanged)' if one.unchanged else ''}")
+        page = click.format_filename(one.page) if one.page else "not built"  # a name may be no text
+        click.echo(f"{click.format_filename(one.source.name)}: {page}{' (unchanged)' if one.unchanged else ''}")
         _show(one.problems)
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:
@@ -410,7 +431,7 @@ def check(workbooks: tuple[Path, ...], settings_file: Path | None, as_json: bool
         _refuse(workbooks, copy)
     problems: list[Problem] = []
     try:
-        settings = pipeline.settings_of(workbooks, settings_file)
+        settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
         sources, problems = (), list(error.problems)
@@ -477,7 +498,7 @@ def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: b
     except OSError as error:
         raise _unwritten(error) from error
     if said:
-        click.echo(f"{source.name}: {_summary(checked.problems)}")
+        click.echo(f"{click.format_filename(source.name)}: {_summary(checked.problems)}")
         _tell_traces(checked.traces)
         _show(checked.problems)
     if checked.remark:

@@ -7,7 +7,7 @@ groups of three digits.
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -15,6 +15,7 @@ from datetime import date
 from functools import cache
 from gettext import GNUTranslations, NullTranslations
 from pathlib import Path
+from string import Formatter
 from typing import Final
 
 FOLDER: Final = Path(__file__).parent / "locale"
@@ -103,17 +104,31 @@ def marked_plural(one: str, many: str) -> tuple[str, str]:
 def say(message: str, /, **values: object) -> str:
     """Return a message in the current language, its placeholders filled; one that no catalogue has stays as it is."""
     said = current().texts.gettext(message) if message else ""
-    return said.format(**values) if values else said
+    return _filled(said, values) if values else said
 
 
 def say_as(context: str, message: str, /, **values: object) -> str:
     """Return a message as `say` does where one English text has several meanings that `context` tells apart."""
-    return current().texts.pgettext(context, message).format(**values)
+    return _filled(current().texts.pgettext(context, message), values)
 
 
 def plural(one: str, many: str, count: int, /, **values: object) -> str:
     """Return the form of a message that goes with a count, which stands in its placeholder `number`."""
-    return current().texts.ngettext(one, many, count).format(number=count, **values)
+    return _filled(current().texts.ngettext(one, many, count), {"number": count, **values})
+
+
+class _PlainFormatter(Formatter):
+    """Fills placeholders that are names alone: a template of a stranger's may say `{report.__class__}`."""
+
+    def get_field(self, field_name: str, args: Sequence[object], kwargs: Mapping[str, object]) -> tuple[object, str]:
+        return self.get_value(field_name, args, kwargs), field_name
+
+
+_formatter: Final = _PlainFormatter()
+
+
+def _filled(message: str, values: Mapping[str, object]) -> str:
+    return _formatter.vformat(message, (), values)
 
 
 def figure(numeral: str) -> str:

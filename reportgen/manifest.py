@@ -48,8 +48,12 @@ def listed(report: Report) -> Report:
 
 def digest(*parts: str | bytes) -> str:
     """Return a digest that two different series of parts do not share (SHA-256)."""
-    each = (hashlib.sha256(part.encode() if isinstance(part, str) else part).digest() for part in parts)
+    each = (hashlib.sha256(_bytes(part)).digest() for part in parts)
     return hashlib.sha256(b"".join(each)).hexdigest()
+
+
+def _bytes(part: str | bytes) -> bytes:
+    return part.encode(errors="surrogatepass") if isinstance(part, str) else part  # a file's name may be no text
 
 
 def file_digest(path: Path) -> str:

@@ -129,13 +129,20 @@ def _file_problem(found: str, expected: str, advice: str = "Check the name.", *,
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
-    """Return the settings in the file at `path`, else in the one beside the workbooks or here, else the defaults.
+    """Return the settings in the file at `path`, else in the one beside the workbooks, else the defaults.
 
     Raises WorkbookError, with every problem of the file.
     """
     from reportgen import settings
 
-    return settings.read_settings(path or settings.beside(sources))
+    return settings.read_settings(path or settings.beside(sources), asked=path is not None)
+
+
+def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:
+    """Return a settings file in the current folder that does not count, as the workbooks lie elsewhere."""
+    from reportgen import settings
+
+    return settings.passed_over(sources)
 
 
 def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -376,9 +383,9 @@ def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
 
 def slug_of(source: Path) -> str:
     """Return the name of the folder that the report of a workbook gets."""
-    from reportgen.workbook.raw import Workbook
+    from reportgen.workbook.slugs import slug
 
-    return Workbook(source.stem, "", ()).slug
+    return slug(source.stem)
 
 
 def program() -> str:
@@ -436,7 +443,7 @@ def _digest_of(settings: Settings) -> str:
 
 def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is read only when its turn comes."""
-    taken: set[str] = set()
+    taken: dict[str, Path] = {}
     trials: dict[str, TrialIdentity] = {}
     for source, kept in zip(sources, known, strict=True):
         try:
@@ -444,7 +451,7 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
             trial = None if kept else checked(source, settings, with_photos=True)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
-            taken.add(slug)
+            taken[slug] = source
             _refuse_versions(source, trial, kept, trials)
             yield _Step(source, trial, kept, content=content)
         except WorkbookError as error:
@@ -467,18 +474,12 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
     return (name, content) if hashlib.sha256(content).hexdigest() == trial.source_sha256 else None
 
 
-def _refuse_same_slug(slug: str, source: Path, taken: set[str]) -> None:
-    if slug in taken:
-        raise WorkbookError(
-            (
-                _file_problem(
-                    f"{source.name} would be written over another trial",
-                    "a file name of its own",
-                    "Rename it.",
-                    code="same_name_as_another_trial",
-                ),
-            )
-        )
+def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
+    if slug not in taken:
+        return
+    found = f"{source.name} would be written over another trial: {taken[slug]} has the folder {slug} too"
+    problem = _file_problem(found, "a file name of its own", "Rename it.", code="same_name_as_another_trial")
+    raise WorkbookError((problem,))
 
 
 def _refuse_versions(source: Path, trial: Trial | None, kept: Entry | None, trials: dict[str, TrialIdentity]) -> None:

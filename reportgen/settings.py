@@ -6,23 +6,28 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
+from reportgen import direction
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import Settings
 
+if TYPE_CHECKING:
+    from reportgen.theme import Grammar
+
 NAME: Final = "reportgen.toml"
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
-VALUE: Final = re.compile(r"[^;{}<>\\]*")  # nothing that ends a declaration, a rule or the style sheet
 LARGEST_TEMPLATE: Final = 1_000_000  # bytes
+TEMPLATES: Final = "a folder of its own beside the settings file, or deeper"
 UNITS: Final = ("metric", "us", "both")
 
 Check = Callable[[Any], str]  # what is expected, empty where the value is right
 
 
-def read_settings(path: Path | None) -> Settings:
+def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
     """Return the settings in the file at `path`, the defaults where there is none.
 
+    Templates lie below the file, unless it was `asked` for by its name.
     Raises WorkbookError, with every problem of the file, where it cannot be read or a setting is wrong.
     """
     if path is None:
@@ -32,17 +37,28 @@ def read_settings(path: Path | None) -> Settings:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise WorkbookError((_problem(path.name, str(error), "TOML", "Mend the line.", code="not_toml"),)) from error
-    problems = tuple(_problems(path, text, found))
+    except (ValueError, RecursionError) as error:  # thousands of digits, of brackets one in the other
+        reason = "holds a number or brackets without end"
+        raise WorkbookError((_problem(path.name, reason, "TOML", "Mend the line.", code="not_toml"),)) from error
+    problems = tuple(_problems(path, text, found, asked))
     if problems:
         raise WorkbookError(problems)
     return _settings(found, path.parent)
 
 
 def beside(sources: tuple[Path, ...]) -> Path | None:
-    """Return the settings file in the folder of the first source, else in the current one, None where there is none."""
+    """Return the settings file in the folder of the first source, None where there is none."""
     first = sources[0] if sources else Path()
-    folders = (first if os.path.isdir(first) else first.parent, Path())  # unlike Path.is_dir, False for a long name
-    return next((folder / NAME for folder in folders if os.path.isfile(folder / NAME)), None)
+    folder = first if os.path.isdir(first) else first.parent  # unlike Path.is_dir, False for a long name
+    return folder / NAME if os.path.isfile(folder / NAME) else None
+
+
+def passed_over(sources: tuple[Path, ...]) -> Path | None:
+    """Return a settings file in the current folder that does not count, as the workbooks lie elsewhere."""
+    used, here = beside(sources), Path(NAME)
+    if not here.is_file() or (used and used.samefile(here)):
+        return None
+    return here
 
 
 def _text(path: Path) -> str:
@@ -83,15 +99,20 @@ def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
 
 
 def _template_files(folder: Path) -> Iterator[tuple[str, bytes]]:
-    """Yield the name and the content of each file that may be a template: none that is hidden or very large."""
+    """Yield the name and the content of each file that may be a template: none that is hidden or very large.
+
+    No link that leads out of the folder is followed.
+    """
+    within = folder.resolve()
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder)
         hidden = any(part.startswith(".") for part in name.parts)
-        if not hidden and path.is_file() and path.stat().st_size <= LARGEST_TEMPLATE:
+        inside = path.resolve().is_relative_to(within)
+        if not hidden and inside and path.is_file() and path.stat().st_size <= LARGEST_TEMPLATE:
             yield name.as_posix(), path.read_bytes()
 
 
-def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
+def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> Iterator[Problem]:
     for key, value in found.items():
         line = _line_of(text, key)
         if key == "theme":
@@ -106,16 +127,21 @@ def _problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Probl
                 "Mend the value, or delete the line.",
                 code="wrong_setting",
             )
-        elif key == "templates" and not (path.parent / value).is_dir():
-            yield _problem(
-                _place(path, line),
-                f'templates names "{value}", which is no folder',
-                "a folder",
-                "Check the name.",
-                code="missing_folder",
-            )
+        elif key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
+            advice = f"Check the name; to use the file as it is: --settings {path}"
+            named = f'templates names "{value}", {wrong}'
+            yield _problem(_place(path, line), named, TEMPLATES, advice, code="missing_folder")
         elif key == "templates":
             yield from _template_problems(path, line, path.parent / value)
+
+
+def _no_folder(beside: Path, name: str, asked: bool) -> str:
+    """Return why a folder cannot be that of the templates, empty where it can."""
+    folder, within = (beside / name).resolve(), beside.resolve()
+    below = folder.is_relative_to(within) and folder != within
+    if not below and not asked:
+        return "which does not lie below the settings file"
+    return "" if os.path.isdir(folder) else "which is no folder"
 
 
 def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]:
@@ -154,23 +180,23 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
     for name, value in [*own, *(dark.items() if isinstance(dark, Mapping) else [("dark", dark)])]:
         line = _line_of(text, name)
         if name not in known:
-            yield _unknown(path, line, name, known)
-        elif not isinstance(value, str) or not VALUE.fullmatch(value):
+            yield _unknown(path, line, name, list(known))
+        elif not isinstance(value, str) or not known[name].fits(value):
             yield _problem(
                 _place(path, line),
                 f"{name} is {value!r}",
-                "a value of CSS in quotes",
-                "Mend the value.",
+                f"{known[name].expected}, in quotes",
+                "Mend the value, or delete the line.",
                 code="wrong_setting",
             )
 
 
-def _tokens() -> list[str]:
-    """Return the names of the design tokens, without the two hyphens that begin them in the style sheet."""
+def _tokens() -> "Mapping[str, Grammar]":
+    """Return what each design token may hold, by its name."""
+    from reportgen import theme
     from reportgen.render import templates
 
-    styles = (templates.folder() / "assets" / "tokens.css").read_text("utf-8")
-    return list(dict.fromkeys(re.findall(r"--([\w-]+):", styles)))
+    return theme.grammars((templates.folder() / "assets" / "tokens.css").read_text("utf-8"))
 
 
 def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
@@ -190,6 +216,8 @@ def _line_of(text: str, key: str) -> int:
 
 
 def _text_check(value: object) -> str:
+    if isinstance(value, str) and direction.CONTROLS.search(value):
+        return "text without characters that turn it round"
     return "" if isinstance(value, str) else "text in quotes"
 
 

@@ -12,16 +12,11 @@ from tests import browser
 from tests.test_own_price import written
 from tests.test_pipeline import run
 from tests.trials import WEIGHTS, trial
-from tests.workbooks import good, write
+from tests.workbooks import least, put, write
 
+pytestmark = pytest.mark.usefixtures("drawn_once")
 PHONE = (320, 640)
 EXPLORE, LEAVE, NEXT, PREVIOUS = "Explore this figure", "Back to the plain figure", "Next mark", "Previous mark"
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
 
 
 def with_runtime(folder, made):
@@ -216,12 +211,12 @@ def test_the_accessibility_checker_finds_no_violation_while_figures_are_explored
 
 
 def test_an_earlier_builds_script_is_taken_unless_it_was_changed(tmp_path, monkeypatch):
-    book = write(good(), tmp_path / "trial.xlsx")
+    book = write(least(), tmp_path / "trial.xlsx")
     site = tmp_path / "site"
     made = []
     monkeypatch.setattr(runtime, "_bundled", lambda: made.append(1) or b"/* bundled */")
-    for times, price in ((1, 0.25), (1, 0.26)):
-        write(good() | {"Trial": [*good()["Trial"][:-1], ["Electricity price (per kWh)", price]]}, book)
+    for times, title in ((1, "Half or full"), (1, "Full or half")):
+        write(put(least(), Trial_B2=title), book)
         assert run("build", book, "--out", site, "--no-pdf").exit_code == 0
         assert len(made) == times
     (site / runtime.name()).write_text("something else")

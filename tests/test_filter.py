@@ -27,12 +27,6 @@ def listed(folder, crops, language="en"):
 
 
 @pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
 def page_of_several(tmp_path_factory):
     return listed(tmp_path_factory.mktemp("list"), GROWN)
 

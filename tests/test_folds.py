@@ -6,14 +6,9 @@ from tests import browser
 from tests.test_own_price import FEED, written
 from tests.trials import trial
 
+pytestmark = pytest.mark.usefixtures("drawn_once")
 PHONE, DESK = (390, 844), (1280, 800)
 FOLDED = "all => all.map(e => e.hasAttribute('hidden'))"
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

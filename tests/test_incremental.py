@@ -38,9 +38,10 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialIdentity, TrialToPool
 from reportgen.model.settings import Settings
 from tests.test_pipeline import change, digests, rounds, spoil, write_round
-from tests.workbooks import good, put, whole, write
+from tests.workbooks import good, least, put, whole, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
+pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
 
 
 def build(books, site, how=PLAIN, settings=None):
@@ -54,12 +55,15 @@ def unchanged(built):
 
 
 @pytest.fixture(scope="module")
-def first(tmp_path_factory):
-    """Three workbooks of which two are pooled, and the site that was built of them."""
+def first(tmp_path_factory, made_once, drawn_once):
+    """Three workbooks of which two are pooled, the site that was built of them, and two of them with a change."""
     folder = tmp_path_factory.mktemp("first")
-    rounds(folder / "books", 2)
+    books = rounds(folder / "books", 2)
     write(put(good(), Treatments_B2="Half strength", Treatments_B3="Full strength"), folder / "books/Coriander.xlsx")
     assert not unchanged(build(folder / "books", folder / "site"))
+    (folder / "changed").mkdir()
+    for book in books:
+        change(Path(shutil.copy(book, folder / "changed")))
     return folder
 
 
@@ -68,7 +72,13 @@ def again(first, tmp_path):
     """The same workbooks and site, for a test to change."""
     shutil.copytree(first / "books", tmp_path / "books")
     shutil.copytree(first / "site", tmp_path / "site")
+    shutil.copytree(first / "changed", tmp_path / "changed")
     return tmp_path
+
+
+def change_weight(again, name):
+    """Put the workbook with a changed weight in the place of the one that was built."""
+    shutil.copy(again / "changed" / name, again / "books" / name)
 
 
 def anew(folder, without=()):
@@ -98,7 +108,7 @@ def test_unchanged_workbooks_are_neither_read_nor_built_nor_pooled_again(again, 
 
 def test_cautions_and_remarks_of_an_unchanged_workbook_are_said_again(tmp_path):
     (tmp_path / "books").mkdir()
-    write(put(good(), Trays_D2=5), tmp_path / "books/one.xlsx", lambda book: book.create_sheet("Scribbles"))
+    write(put(least(), Trays_D2=5), tmp_path / "books/one.xlsx", lambda book: book.create_sheet("Scribbles"))
     first = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     second = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     assert second.unchanged
@@ -120,7 +130,7 @@ def test_the_command_says_what_is_unchanged_and_rebuild_builds_all(again):
 
 
 def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_full_build(again, monkeypatch):
-    change(again / "books/round-1.xlsx")
+    change_weight(again, "round-1.xlsx")
     made = counted(monkeypatch)
     assert unchanged(build(again / "books", again / "site")) == {"Coriander.xlsx", "round-0.xlsx"}
     assert made == ["round-1"]
@@ -128,7 +138,7 @@ def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_fu
 
 
 def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_of_a_full_build(again, monkeypatch):
-    change(again / "books/round-1.xlsx")
+    change_weight(again, "round-1.xlsx")
     read, real = [], pipeline.checked
     monkeypatch.setattr(
         pipeline, "checked", lambda source, *a, **b: (read.append(source.name), real(source, *a, **b))[1]
@@ -180,7 +190,7 @@ def test_an_error_leaves_the_site_as_it_was_and_mended_it_is_that_of_a_full_buil
     assert digests(again / "site") == before
     (again / "books/round-1.xlsx").write_bytes(good_one)
     assert len(unchanged(build(again / "books", again / "site"))) == 3
-    change(again / "books/round-1.xlsx")
+    change_weight(again, "round-1.xlsx")
     build(again / "books", again / "site")
     assert digests(again / "site") == anew(again)
 
@@ -194,7 +204,7 @@ def spoil_rounds(path):
 def test_the_list_is_made_good_when_another_workbook_changed_while_one_had_errors(again):
     good_one = (again / "books/round-1.xlsx").read_bytes()
     spoil_rounds(again / "books/round-1.xlsx")
-    change(again / "books/round-0.xlsx")
+    change_weight(again, "round-0.xlsx")
     build(again / "books", again / "site")
     (again / "books/round-1.xlsx").write_bytes(good_one)
     assert len(unchanged(build(again / "books", again / "site"))) == 3
@@ -203,8 +213,8 @@ def test_the_list_is_made_good_when_another_workbook_changed_while_one_had_error
 
 def test_a_good_report_has_its_stylesheet_though_the_first_build_found_errors_elsewhere(tmp_path):
     (tmp_path / "books").mkdir()
-    write(good(), tmp_path / "books/good.xlsx")
-    spoil(write(good(), tmp_path / "books/bad.xlsx"))
+    write(least(), tmp_path / "books/good.xlsx")
+    spoil(write(least(), tmp_path / "books/bad.xlsx"))
     build(tmp_path / "books", tmp_path / "site")
     page = (tmp_path / "site/good/index.html").read_text("utf-8")
     address = re.search(r'rel="stylesheet" href="([^"]+)"', page)[1]
@@ -273,10 +283,11 @@ def test_the_program_is_its_code_its_templates_and_the_libraries_under_it(tmp_pa
     assert len(found) == 3
 
 
-def test_a_change_in_the_sites_own_templates_counts(first, tmp_path):
-    for text, expected in (("one", 0), ("one", 3), ("two", 0)):
+def test_a_change_in_the_sites_own_templates_counts(tmp_path):
+    rounds(tmp_path / "books", 1)
+    for text, expected in (("one", 0), ("one", 1), ("two", 0)):
         settings = own_templates(tmp_path, text)
-        assert len(unchanged(build(first / "books", tmp_path / "site", PLAIN, settings))) == expected
+        assert len(unchanged(build(tmp_path / "books", tmp_path / "site", PLAIN, settings))) == expected
         assert f"<p>{text}</p>" in (tmp_path / "site/round-0/index.html").read_text("utf-8")
 
 
@@ -298,7 +309,7 @@ def test_a_photo_beside_the_workbook_counts(tmp_path):
 def test_a_pdf_that_is_wanted_later_is_set_and_one_that_is_not_wanted_goes(tmp_path):
     books, site = tmp_path / "books", tmp_path / "site"
     books.mkdir()
-    write(good(), books / "one.xlsx")
+    write(least(), books / "one.xlsx")
     build(books, site)
     assert not unchanged(build(books, site, pipeline.How(jobs=1)))
     assert (site / "one/report.pdf").is_file()
@@ -315,7 +326,7 @@ def test_without_pango_the_pdf_is_tried_again_with_each_build(tmp_path, monkeypa
 
     books, site = tmp_path / "books", tmp_path / "site"
     books.mkdir()
-    write(good(), books / "one.xlsx")
+    write(least(), books / "one.xlsx")
     monkeypatch.setattr(render.paper, "require", unavailable)
     for _ in range(2):
         assert build(books, site, pipeline.How(jobs=1))["one.xlsx"].remark == "The PDF needs Pango."
@@ -396,11 +407,12 @@ def test_a_note_cannot_have_files_removed_outside_of_the_site(tmp_path):
 # ---- several processes -------------------------------------------------------------------------------------
 
 
-def test_several_processes_build_the_same_site_as_one_pdfs_included(first, tmp_path):
+def test_several_processes_build_the_same_site_as_one_pdfs_included(tmp_path):
+    rounds(tmp_path / "books", 3)
     sites = {}
     for jobs in (1, 2):
-        built = build(first / "books", tmp_path / str(jobs), pipeline.How(jobs=jobs))
-        assert list(built) == [path.name for path in pipeline.workbooks((first / "books",))]
+        built = build(tmp_path / "books", tmp_path / str(jobs), pipeline.How(jobs=jobs))
+        assert list(built) == [path.name for path in pipeline.workbooks((tmp_path / "books",))]
         sites[jobs] = digests(tmp_path / str(jobs))
     assert "round-0/report.pdf" in sites[1]
     assert sites[1] == sites[2]
@@ -492,7 +504,7 @@ def test_a_lost_worker_is_told_with_its_workbook_and_the_rest_is_built(again, mo
 def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first, tmp_path):
     books = tmp_path / "books"
     books.mkdir()
-    for number in range(12):  # so many that most of the work is still to do when the first report is there
+    for number in range(8):  # so many that most of the work is still to do when the first report is there
         write_round(books / f"again-{number}.xlsx", (20.0 + number, 3.0, 4, 18.0 + number / 7, 2.0, 4), "half")
     words = [sys.executable, "-m", "reportgen", "build", str(books), "--no-pdf", "--out", str(tmp_path / "site")]
     process = subprocess.Popen(
@@ -507,7 +519,7 @@ def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first
     assert "Aborted!" in said
     assert "Traceback" not in said
     built = build(books, tmp_path / "site")
-    assert len(built) == 12
+    assert len(built) == 8
     assert all(one.page and one.page.is_file() for one in built.values())
 
 
@@ -536,11 +548,12 @@ def own_templates(folder, text):
     return pipeline.settings_of((), folder / "reportgen.toml")
 
 
-def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(first, tmp_path, cluster):
+def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(tmp_path, cluster):
+    rounds(tmp_path / "books", 1)
     settings = own_templates(tmp_path, "said by the site")
-    build(first / "books", tmp_path / "here", PLAIN, settings)
+    build(tmp_path / "books", tmp_path / "here", PLAIN, settings)
     shutil.move(tmp_path / "mine", tmp_path / "on another computer")
-    build(first / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings)
+    build(tmp_path / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings)
     assert "said by the site" in (tmp_path / "there/round-0/index.html").read_text("utf-8")
     assert digests(tmp_path / "there") == digests(tmp_path / "here")
 

@@ -15,6 +15,7 @@ from tests.trials import readings, trial
 
 # Of a tray: 12 kWh of three trays over 196 g of three trays, 14 kWh over 254 g; feed 3 EUR and 6 EUR, alike given out.
 FEED = (Cost("feed", "half", 3.0), Cost("feed", "full", 6.0))
+pytestmark = pytest.mark.usefixtures("drawn_once")
 PRICE, CURRENCY, STATUS = "#own-price-price", "#own-price-currency", "#own-price-said"
 
 
@@ -34,12 +35,6 @@ def written(folder, made):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(content)
     return folder / made.slug / "index.html"
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,6 @@ import dataclasses
 import io
 import json
 from datetime import date, datetime, time
-from importlib.resources import files
 from pathlib import Path
 
 import frictionless
@@ -16,6 +15,7 @@ from hypothesis import strategies as st
 from reportgen import metrics, report
 from reportgen.model.data import Dataset
 from reportgen.render import data, package
+from tests.test_samples import report_of
 from tests.workbooks import put, trial, whole, write
 
 SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
@@ -26,11 +26,6 @@ CODENAMES = {
     *("expeDesignDesc", "expeFactorValues", "expeFactorDesc", "obsUnitId", "obsUnitFactorValue"),
     *("spatialDistribution", "eventType", "eventDate", "eventDesc", "variableId"),
 }
-
-
-def sample(name):
-    inside = Path(str(files("reportgen")))
-    return next(path for each in (inside, inside.parent) if (path := each / "sample_workbook" / name).is_file())
 
 
 def composed(path):
@@ -96,7 +91,7 @@ def test_a_workbook_with_every_sheet_gives_a_valid_package_and_valid_rows(found,
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_each_sample_gives_a_valid_package_and_valid_rows(name, tmp_path):
-    assert errors(laid(packed(composed(sample(name))), tmp_path)) == []
+    assert errors(laid(packed(report_of(name)), tmp_path)) == []
 
 
 BROKEN = [

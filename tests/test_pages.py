@@ -11,7 +11,7 @@ from tests.test_pipeline import rounds, run
 from tests.test_report_photos import snapshot
 from tests.test_samples import BASIL
 from tests.test_samples import folder as samples
-from tests.workbooks import Sheets, good, put, whole, write
+from tests.workbooks import least, put, whole, write
 
 WIDE, PHONE, NARROW = (1280, 800), (390, 844), (320, 640)
 # WCAG 2.2, success criterion 1.4.10: 400 % of a window of 1280 x 1024 px leaves 320 x 256 CSS px.
@@ -35,17 +35,6 @@ every_report = pytest.mark.parametrize("path", list(PAGES.values())[2:], ids=lis
 in_light_and_dark = pytest.mark.parametrize("scheme", ["light", "dark"])
 
 
-def least() -> Sheets:
-    """Return the rows of a workbook with no more than a report needs."""
-    sheets = good()
-    return {
-        "Trial": [row for row in sheets["Trial"] if "price" not in str(row[0])],
-        "Treatments": [row[:2] for row in sheets["Treatments"]],
-        "Trays": sheets["Trays"],
-        "Plants": [row[:3] for row in sheets["Plants"]],
-    }
-
-
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
     """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
@@ -61,12 +50,6 @@ def site(tmp_path_factory):
         done = run("build", *books, "--out", folder / name, "--no-pdf")
         assert done.exit_code == 0, done.output
     return folder
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

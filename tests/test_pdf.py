@@ -24,18 +24,17 @@ import lxml.etree
 import pikepdf
 import pytest
 
-from reportgen import metrics, pipeline
-from reportgen import report as reports
+from reportgen import pipeline
 from reportgen.model.data import DataColumn, DataTable
 from reportgen.model.document import Bullets, Facts, Links, Paragraph, Prose, Report, Section, Table
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import PdfUnavailable, data, figures, pdf, report_files
 from reportgen.render.pdf import attachments
 from tests.test_render import bare, figure, hostile, report, section_of_everything
-from tests.workbooks import good, write
+from tests.test_samples import PAK_CHOI, report_of
+from tests.workbooks import good, least, write
 
 ADDRESS = "https://example.org/trials/warm-roots/"
-SAMPLES = Path(__file__).parent.parent / "sample_workbook"
 LISTS = "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet* spring.\n\n---\n\n`pH 5.8`"
 MEASURED = (
     DataTable("Trays", (DataColumn("Tray", "", ("T1", "T2")), DataColumn("Fresh weight", "g", (81.5, None)))),
@@ -50,6 +49,7 @@ NAMES = {
     "rdf": "http://www.w3.org/1999/02/22-rdf-syntax-ns#",
 }
 FONTS = {"Inter", "Inter-Bold", "Inter-Italic"}
+pytestmark = pytest.mark.usefixtures("drawn_once")
 SHOWS = {"Tj", "TJ", "'", '"', "Do", "S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "sh"}  # operators that draw
 
 
@@ -64,9 +64,9 @@ def made(document: Report, **others: Any) -> bytes:
     return content
 
 
+@pytest.fixture(scope="module")
 def sample() -> Report:
-    trial = pipeline.checked(SAMPLES / "pak-choi-root-warmth.xlsx")
-    return reports.compose(trial, metrics.compute(trial))
+    return report_of(PAK_CHOI)
 
 
 @pytest.fixture(scope="module")
@@ -74,9 +74,14 @@ def content() -> bytes:
     return made(crowded(), address=ADDRESS, source=SOURCE)
 
 
+@pytest.fixture(scope="module")
+def unaddressed() -> bytes:
+    return made(crowded())
+
+
 @pytest.fixture(scope="module", params=["every kind of block", "a sample"])
-def paper(request: Any, content: bytes) -> Iterator[pikepdf.Pdf]:
-    with pikepdf.open(io.BytesIO(content if request.param != "a sample" else made(sample()))) as opened:
+def paper(request: Any, content: bytes, sample: Report) -> Iterator[pikepdf.Pdf]:
+    with pikepdf.open(io.BytesIO(content if request.param != "a sample" else made(sample))) as opened:
         yield opened
 
 
@@ -379,7 +384,7 @@ def test_the_text_names_what_is_attached_and_what_was_too_large(monkeypatch):
 
 @pytest.mark.parametrize("name", ["warm roots.xlsx", "Raíz #2 (50%).xlsm", "é" * 60 + ".xlsx"])
 def test_a_build_attaches_the_workbook_as_it_is_under_its_own_name(name, tmp_path):
-    source = write(good(), tmp_path / "good.xlsx").rename(tmp_path / name)
+    source = write(least(), tmp_path / "least.xlsx").rename(tmp_path / name)
     paper = pdf_of(source, tmp_path / "site")
     with pikepdf.open(paper) as opened:
         attached = {str(one.UF): (str(one.AFRelationship), one.EF.F.read_bytes()) for one in opened.Root.AF}
@@ -395,7 +400,7 @@ def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
 
 
 def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_path, monkeypatch):
-    path = write(good(), tmp_path / "good.xlsx")
+    path = write(least(), tmp_path / "least.xlsx")
     real = pipeline.checked
     monkeypatch.setattr(pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0])
     with pikepdf.open(pdf_of(path, tmp_path / "site")) as opened:
@@ -413,11 +418,11 @@ def test_a_name_that_is_no_text_is_attached_with_marks_in_place_of_what_cannot_b
 # Links
 
 
-def test_links_lead_to_the_web_where_the_report_is_there_and_show_no_address(content):
-    with pikepdf.open(io.BytesIO(made(crowded()))) as opened:
+def test_links_lead_to_the_web_where_the_report_is_there_and_show_no_address(content, unaddressed):
+    with pikepdf.open(io.BytesIO(unaddressed)) as opened:
         links = [str(one.A.URI) for page in opened.pages for one in page.get("/Annots", ())]
     assert links == ["https://example.org/mat"]  # typed by the grower; those of the report lead nowhere
-    for paper in (content, made(crowded())):
+    for paper in (content, unaddressed):
         text = " ".join(pages_of(paper))
         assert "Results" in text
         assert "(results.json)" not in text
@@ -464,7 +469,7 @@ def test_the_printed_page_of_a_site_with_an_address_leads_to_the_report(tmp_path
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     (tmp_path / "reportgen.toml").write_text('address = "https://example.org/trials"\n')
-    path = write(good(), tmp_path / "Cool water.xlsx")
+    path = write(least(), tmp_path / "Cool water.xlsx")
     paper = pdf_of(path, tmp_path / "site", pipeline.settings_of((path,)))
     tool(["pdftoppm", "-r", "100", "-l", "1", "-png", "-singlefile", str(paper), str(tmp_path / "a")], b"")
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
@@ -533,9 +538,8 @@ def test_a_figure_stands_on_the_page_of_its_caption(paper):
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
-def test_figures_of_a_kind_go_two_by_two_and_the_last_of_an_odd_number_alone(count):
-    whole = sample()
-    curve = next(one for one in whole.sections if one.key == "growth").blocks[-1]
+def test_figures_of_a_kind_go_two_by_two_and_the_last_of_an_odd_number_alone(count, sample):
+    curve = next(one for one in sample.sections if one.key == "growth").blocks[-1]
     blocks = tuple(dataclasses.replace(curve, key=f"curve-{n}", caption=f"Curve{n}.") for n in range(count))
     sections = (Section("s", "S", (Paragraph("Before."), *blocks, Paragraph("After."))),)
     places = captions(made(report(sections=sections)))

@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 from PIL import Image
 
-from reportgen import metrics, report, workbook
 from reportgen.model.data import Dataset
 from reportgen.model.document import (
     Bullets,
@@ -29,7 +28,7 @@ from reportgen.model.document import (
     Table,
 )
 from reportgen.render import card, figures, post, templates
-from tests import browser
+from tests.test_samples import PAK_CHOI, report_of
 
 ADDRESS = "https://example.org/trials"
 PAGE = f"{ADDRESS}/mint-depth/index.html"
@@ -250,6 +249,11 @@ def test_words_that_look_like_markdown_change_nothing_of_the_posts_structure():
     assert said.count(one_line(HOSTILE)) > 15
 
 
+def plain(words):
+    """Return a text without what says which way it runs: the post sets its own where letters run the other way."""
+    return one_line(re.sub("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]", "", words))
+
+
 WORDS = st.text(st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'ab\0"), st.characters()), max_size=40)
 
 
@@ -257,7 +261,7 @@ WORDS = st.text(st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'
 def test_any_text_comes_back_from_markdown_as_it_was_in_a_paragraph(words):
     tokens = PARSER.parse(str(post.start(words)))
     assert [token.type for token in tokens] in ([], ["paragraph_open", "inline", "paragraph_close"])
-    assert "".join(shown(tokens)) == one_line(words)
+    assert plain("".join(shown(tokens))) == plain(one_line(words))
 
 
 @given(WORDS)
@@ -266,7 +270,7 @@ def test_any_text_comes_back_from_markdown_as_it_was_in_a_list_and_in_a_table(wo
     assert [token.type for token in listed].count("list_item_open") == 2
     tabled = PARSER.parse(f"| a | b |\n| --- | --- |\n| {post.text('x' + words)} | y |\n")
     cells = [token for token in tabled if token.type == "inline"]
-    assert ["".join(shown([cell])) for cell in cells] == ["a", "b", one_line(f"x{words}"), "y"]
+    assert [plain("".join(shown([cell]))) for cell in cells] == ["a", "b", plain(one_line(f"x{words}")), "y"]
 
 
 def test_posts_are_the_same_when_made_again():
@@ -274,9 +278,7 @@ def test_posts_are_the_same_when_made_again():
 
 
 def test_the_samples_posts_tell_safety_doubts_and_key_figures():
-    source = templates.folder().parent / "sample_workbook" / "pak-choi-root-warmth.xlsx"
-    trial = workbook.check(workbook.read(source))
-    document = report.compose(trial, metrics.compute(trial))
+    document = report_of(PAK_CHOI)
     made_files = files(document)
     said = " ".join(lxml.html.fromstring(made_files["pak-choi-root-warmth/post.html"].decode()).text_content().split())
     for words in (*document.answer, document.disclosure, "Mains power near water", "Of 17 checks", "Water per gram"):
@@ -326,12 +328,6 @@ MEASURE = """() => {
   return { texts, images, dimmed, rows, regions, wide: document.scrollingElement.scrollWidth,
     edge: root.getBoundingClientRect().right }
 }"""
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with browser.started() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from openpyxl import load_workbook
 
-from reportgen import workbook
+from reportgen import metrics, report, workbook
 from reportgen.workbook.declaration import MEASURED, SHEETS
 
 NAMES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
@@ -56,6 +56,12 @@ def cells(path):
 @cache
 def trial_of(name):
     return workbook.check(workbook.read(folder() / name))
+
+
+@cache
+def report_of(name):
+    """Return the report of a sample, which is composed once for all tests."""
+    return report.compose(trial_of(name), metrics.compute(trial_of(name)))
 
 
 def columns_with_a_list(sheet):

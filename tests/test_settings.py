@@ -1,5 +1,7 @@
 """Settings of a site: defaults, each setting, and each mistake named by its line and key."""
 
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 
@@ -87,7 +89,7 @@ def test_a_template_that_is_no_text_is_named(tmp_path):
         ('templates = "nowhere"', 'templates names "nowhere", which is no folder'),
         ('[theme]\n\nacent = "#fff"', 'line 3: "acent" is not a setting'),
         ('[theme]\naccent = "red; } body { display: none"', "line 2: accent is"),
-        ("[theme]\naccent = 3", "expected a value of CSS in quotes"),
+        ("[theme]\naccent = 3", "expected a colour of CSS, such as #204080, in quotes"),
         ("theme = 3", "line 1: theme is 3; expected a table [theme]"),
         ("[theme.dark]\naccent = 3", "line 2: accent is 3"),
         ("theme.dark = 3", '"dark" is not a setting'),
@@ -112,16 +114,116 @@ def test_a_file_that_is_no_text_or_not_there_is_said_to_be_so(tmp_path):
         read_settings(path)
 
 
-def test_the_file_is_looked_for_beside_the_workbooks_then_here(tmp_path, monkeypatch):
+def test_the_file_is_looked_for_beside_the_workbooks_alone(tmp_path, monkeypatch):
     (tmp_path / "logs").mkdir()
     monkeypatch.chdir(tmp_path)
     source = tmp_path / "logs" / "trial.xlsx"
-    assert beside((source,)) is None
     written(tmp_path, "")
-    assert beside((source,)).resolve() == tmp_path / "reportgen.toml"
+    assert beside((source,)) is None
+    assert beside((Path("trial.xlsx"),)) == Path("reportgen.toml")
+    assert beside(()) == Path("reportgen.toml")
     written(tmp_path / "logs", "")
     assert beside((source,)) == tmp_path / "logs" / "reportgen.toml"
     assert beside((tmp_path / "logs",)) == tmp_path / "logs" / "reportgen.toml"
+
+
+def test_settings_of_the_current_folder_count_only_where_the_workbooks_lie_there_or_they_are_named(
+    tmp_path, monkeypatch
+):
+    (tmp_path / "logs").mkdir()
+    monkeypatch.chdir(tmp_path)
+    write(good(), tmp_path / "logs" / "trial.xlsx")
+    written(tmp_path, 'title = "Of a stranger"')
+    build = ["build", "logs", "--no-pdf"]
+    apart = CliRunner().invoke(main, build)
+    assert apart.exit_code == 0
+    assert "reportgen.toml in this folder is not used" in apart.output
+    assert "--settings reportgen.toml" in apart.output
+    assert "Of a stranger" not in Path("site/index.html").read_text("utf-8")
+    named = CliRunner().invoke(main, [*build, "--settings", "reportgen.toml"])
+    assert "is not used" not in named.output
+    assert "Of a stranger" in Path("site/index.html").read_text("utf-8")
+    monkeypatch.chdir(tmp_path / "logs")
+    written(tmp_path / "logs", 'title = "Of the owner"')
+    there = CliRunner().invoke(main, ["build", "trial.xlsx", "--no-pdf"])
+    assert "is not used" not in there.output
+    assert "Of the owner" in Path("site/index.html").read_text("utf-8")
+
+
+@pytest.mark.parametrize("value", ["#204080", "rebeccapurple", "rgb(1 2 3 / 50%)", "hsl(120deg 50% 50%)"])
+def test_a_colour_of_the_theme_is_a_colour_of_css(tmp_path, value):
+    # Each is a colour by CSS Color Module Level 4.
+    assert read_settings(written(tmp_path, f"[theme]\naccent = '{value}'")).theme == (("accent", value),)
+
+
+HOSTILE_VALUES = (
+    "url(https://example.org/x)",
+    "URL(//example.org)",
+    "image-set('x.png' 1x)",
+    "var(--ink)",
+    "expression(alert(1))",
+    "red; } body { display: none",
+    "red !important",
+    "red /* */",
+    "red /*",
+    "1px /*",
+    "rgb(1 2 3",
+    "\\75 rl(x)",
+    "</style><script>alert(1)</script>",
+    "@import 'x.css'",
+    "",
+)
+
+
+@pytest.mark.parametrize("value", [*HOSTILE_VALUES, "0.5rem"])
+def test_whatever_is_no_colour_is_refused_in_a_colour_of_the_theme(tmp_path, value):
+    (said,) = problems(tmp_path, f'[theme]\naccent = """{value}"""'.replace("\\", "\\\\"))
+    assert "line 2: accent is" in said
+    assert "expected a colour of CSS" in said
+
+
+@pytest.mark.parametrize("value", [*HOSTILE_VALUES, "#204080", "1", "-1rem", "1 rem", "calc(1px + 1px)", "90deg"])
+def test_whatever_is_no_length_is_refused_in_a_length_of_the_theme(tmp_path, value):
+    (said,) = problems(tmp_path, f'[theme.dark]\ngap-1 = """{value}"""'.replace("\\", "\\\\"))
+    assert "line 2: gap-1 is" in said
+    assert "expected a length of CSS" in said
+
+
+@pytest.mark.parametrize("value", ["url(x)", "Inter; color: red", '"Inter', "Inter,", "local(x)"])
+def test_whatever_is_no_name_of_a_font_is_refused_in_the_font_of_the_theme(tmp_path, value):
+    (said,) = problems(tmp_path, f"[theme]\nfont = '{value}'")
+    assert "expected names of fonts" in said
+    assert read_settings(written(tmp_path, "[theme]\nfont = '\"Noto Sans\", serif'")).theme
+
+
+@pytest.mark.parametrize("name", ["..", "../other", "/etc", ".", "own/../..", "link"])
+def test_templates_lie_below_the_settings_file(tmp_path, name):
+    (tmp_path / "other").mkdir()
+    (tmp_path / "trial" / "own").mkdir(parents=True)
+    (tmp_path / "trial" / "link").symlink_to(tmp_path / "other")
+    (said,) = problems(tmp_path / "trial", f'templates = "{name}"')
+    assert "which does not lie below the settings file" in said
+    assert "--settings" in said
+
+
+def test_settings_that_are_named_may_name_templates_anywhere(tmp_path):
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "base.html").write_text("mine", "utf-8")
+    (tmp_path / "trial").mkdir()
+    path = written(tmp_path / "trial", 'templates = "../other"')
+    assert read_settings(path, asked=True).template_files == (("base.html", b"mine"),)
+
+
+def test_a_link_among_the_templates_that_leads_out_is_not_followed(tmp_path):
+    secret = tmp_path / "secret.html"
+    secret.write_text("secret", "utf-8")
+    own = tmp_path / "trial" / "own"
+    own.mkdir(parents=True)
+    (own / "base.html").symlink_to(secret)
+    (own / "inside.html").write_text("mine", "utf-8")
+    (own / "again.html").symlink_to(own / "inside.html")
+    settings = read_settings(written(tmp_path / "trial", 'templates = "own"'))
+    assert settings.template_files == (("again.html", b"mine"), ("inside.html", b"mine"))
 
 
 def built(tmp_path, text, **cells):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from openpyxl.worksheet.formula import ArrayFormula
 
 from tests.pots import LETTUCE, write_pots
-from tests.workbooks import TRAYS, findings, good, put, said, trial, write
+from tests.workbooks import TRAYS, findings, good, put, said, trial, whole, write
 
 
 def test_a_good_workbook_gives_its_trial(tmp_path):
@@ -132,7 +132,7 @@ def test_further_numeric_columns_are_traits_and_others_are_left_alone(tmp_path):
     assert [trait.key for trait in made.traits][:2] == ["height", "stem_width"]
     assert len({trait.key for trait in made.traits}) == 4
     assert made.plants[0].traits == (16.5, 40.0, 2.0, -1.0)
-    assert said(tmp_path / "trial.xlsx") == [("remark", "Plants!G1")]
+    assert said(tmp_path / "trial.xlsx") == [("remark", "Plants!G1:G25")]
 
 
 @pytest.mark.parametrize(
@@ -171,7 +171,8 @@ def test_rows_above_the_header_are_passed_over(tmp_path):
     ]
     sheets["Trial"] = [[], *sheets["Trial"]]
     assert trial(write(sheets, tmp_path / "trial.xlsx")).plants == trial(write(good(), tmp_path / "good.xlsx")).plants
-    assert said(write(put(sheets, Plants_C6="2O"), tmp_path / "trial.xlsx")) == [("error", "Plants!C6")]
+    spoilt = write(put(sheets, Plants_C6="2O"), tmp_path / "trial.xlsx")
+    assert said(spoilt) == [("remark", "Plants!A1:C3"), ("error", "Plants!C6")]
 
 
 def test_a_trial_sheet_needs_no_header_row(tmp_path):
@@ -187,7 +188,19 @@ def test_blank_and_ragged_rows_and_beside_columns_do_no_harm(tmp_path):
     sheets["Solution"] = [row[: 4 + at % 4] for at, row in enumerate(sheets["Solution"], 3)]
     sheets["Trays"][1] += [None, None, None, "checked twice"]
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
-    assert (len(made.plants), len(made.solution), made.findings) == (24, 18, ())
+    assert (len(made.plants), len(made.solution)) == (24, 18)
+    assert said(tmp_path / "trial.xlsx") == [("remark", "Trays!H2")]
+
+
+@pytest.mark.parametrize("rows", [1, 25, 300])
+def test_a_sheet_may_begin_anywhere(tmp_path, rows):
+    moved = {name: [[] for _ in range(rows)] + held for name, held in whole().items()}
+    made = trial(write(moved, tmp_path / "trial.xlsx"))
+    plain = trial(write(whole(), tmp_path / "plain.xlsx"))
+    assert made.findings == plain.findings == ()
+    for part in ("about", "treatments", "trays", "plants", "growth", "solution", "meter", "light", "tariff", "costs"):
+        assert getattr(made, part) == getattr(plain, part)
+    assert len(made.climate.at) == len(plain.climate.at) > 0
 
 
 def test_hidden_rows_and_columns_are_read_and_a_caution_says_so(tmp_path):

@@ -2,12 +2,14 @@
 
 import random
 from datetime import date, time
+from functools import cache
 
 import pytest
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from reportgen import metrics, report
 from reportgen.model.problem import Severity, WorkbookError
+from reportgen.workbook.declaration import SHEETS, Kind
 from tests.workbooks import trial, whole, write
 
 ODD = [
@@ -33,7 +35,13 @@ ODD = [
 DEEDS = (
     *["set"] * 6,
     *("drop row", "copy row", "drop column", "copy column", "drop sheet", "shuffle", "swap columns", "blank row"),
+    *("move down", "move right", "clear header"),
 )
+SHORT, CHUNK = 200, 40  # seeds of the usual run, seeds of a test
+FIRST = range(40)  # seeds that run without the slow ones
+
+
+# ---- whatever is done: a trial with the numbers as typed, or problems with their places ------------------
 
 
 def spoilt(chance):
@@ -52,20 +60,36 @@ def spoilt(chance):
 def done(deed, rows, chance):
     """Return the rows of a sheet after a deed."""
     at, place = chance.randrange(len(rows)), chance.randrange(max(map(len, rows)) or 1)
-    if deed == "set":
-        row = rows[at] + [None] * (place + 1 - len(rows[at]))
-        return [*rows[:at], [*row[:place], chance.choice(ODD), *row[place + 1 :]], *rows[at + 1 :]]
-    if deed in ("drop row", "copy row", "blank row"):
-        return [
-            *rows[:at],
-            *{"drop row": [], "copy row": [rows[at]] * 2, "blank row": [[], rows[at]]}[deed],
-            *rows[at + 1 :],
-        ]
-    if deed == "shuffle":
-        return chance.sample(rows, len(rows))
-    if deed == "swap columns":
-        return [[*row[place : place + 2][::-1], *row[:place], *row[place + 2 :]] for row in rows]
-    return [row[:place] + row[place:] * (deed == "copy column") + row[place + 1 :] for row in rows]
+    deeds = {
+        "set": lambda: changed(rows, at, place, chance.choice(ODD)),
+        "clear header": lambda: changed(rows, 0, place, None),
+        "drop row": lambda: [*rows[:at], *rows[at + 1 :]],
+        "copy row": lambda: [*rows[: at + 1], *rows[at:]],
+        "blank row": lambda: [*rows[:at], [], *rows[at:]],
+        "shuffle": lambda: chance.sample(rows, len(rows)),
+        "swap columns": lambda: [[*row[place : place + 2][::-1], *row[:place], *row[place + 2 :]] for row in rows],
+        "drop column": lambda: [row[:place] + row[place + 1 :] for row in rows],
+        "copy column": lambda: [row[:place] + row[place:] + row[place + 1 :] for row in rows],
+        "move down": lambda: moved_down(rows, chance),
+        "move right": lambda: moved_right(rows, chance),
+    }
+    return deeds[deed]()
+
+
+def changed(rows, at, place, value):
+    """Return the rows with one cell changed, its row longer where it was too short."""
+    row = rows[at] + [None] * (place + 1 - len(rows[at]))
+    return [*rows[:at], [*row[:place], value, *row[place + 1 :]], *rows[at + 1 :]]
+
+
+def moved_down(rows, chance):
+    title = chance.choice(([], ["Season log"], [None, "as weighed", 2026]))
+    return [title, *([[]] * chance.choice((1, 3, 25, 60))), *rows]
+
+
+def moved_right(rows, chance):
+    blank = [None] * chance.choice((1, 4))
+    return [blank + row for row in rows]
 
 
 def typed_weights(sheets):
@@ -78,7 +102,10 @@ def typed_weights(sheets):
 
 
 def outcome(sheets, path):
-    """Return the trial of spoilt sheets, None where they have errors; each problem is whole and on one line."""
+    """Return the trial of spoilt sheets, None where they have errors, and what is said of them.
+
+    Each problem is whole and on one line.
+    """
     try:
         made = trial(write(sheets, path))
         problems = made.findings
@@ -94,13 +121,13 @@ def outcome(sheets, path):
         assert problem.expected
         assert problem.advice
         assert problem.sheet or problem.severity is Severity.REMARK
-    return made
+    return made, problems
 
 
 def tried(seed, path):
     """Spoil a workbook and look at what comes of it."""
     sheets = spoilt(random.Random(seed))
-    made = outcome(sheets, path)
+    made, _ = outcome(sheets, path)
     if made is None:
         return
     weights = sorted(plant.fresh_weight for plant in made.plants if plant.fresh_weight is not None)
@@ -115,17 +142,129 @@ def tried(seed, path):
         assert report.compose(made, results).answer
 
 
-@pytest.mark.parametrize("seed", range(40))
+# ---- what happens to sheets that people keep: told, or the same figures ---------------------------------
+
+
+def kept():
+    """Return the sheets of a good workbook whose blocks have names."""
+    sheets = whole()
+    for row in sheets["Trays"][1:]:
+        row[2] = f"shelf {row[2]}"
+    return sheets
+
+
+@cache
+def figures_kept(folder):
+    made = trial(write(kept(), folder / "kept.xlsx"))
+    return metrics.compute(made)
+
+
+def mishap(chance):
+    """Return a workbook after one mishap, the sheet that it happened to, and what it was."""
+    sheets = kept()
+    what = chance.choice((clear_header, mistype_code, slip_value, move))
+    name, rows, said = what(sheets, chance)
+    sheets[name] = rows
+    for other in chance.sample(list(sheets), 2):
+        sheets[other] = moved_down(sheets[other], chance)
+    return sheets, name, said
+
+
+def move(sheets, chance):
+    name = chance.choice([name for name in sheets if name != "Trial"])
+    return name, moved_right(sheets[name], chance), f"{name} moved right"
+
+
+def clear_header(sheets, chance):
+    """Clear a header, or a field of the sheet Trial."""
+    name = chance.choice(list(sheets))
+    rows = sheets[name]
+    at, place = (chance.randrange(1, len(rows)), 0) if name == "Trial" else (0, chance.randrange(len(rows[0])))
+    return name, changed(rows, at, place, None), f"{name}: {rows[at][place]} cleared"
+
+
+def mistype_code(sheets, chance):
+    """Mistype a code in one cell: a sign too many, one too few, two exchanged, or in capitals."""
+    codes = [
+        (sheet.name, at, place)
+        for sheet in SHEETS
+        for place, head in enumerate(sheets[sheet.name][0])
+        if any(column.header == head and column.kind is Kind.CODE for column in sheet.columns)
+        for at, row in enumerate(sheets[sheet.name])
+        if at and place < len(row) and row[place] is not None
+    ]
+    name, at, place = chance.choice(codes)
+    code = str(sheets[name][at][place])
+    spot = chance.randrange(len(code))
+    typed = chance.choice(
+        (
+            code[:spot] + chance.choice("xe ") + code[spot:],
+            code[:spot] + code[spot + 1 :],
+            code[:spot] + code[spot : spot + 2][::-1] + code[spot + 2 :],
+            code.upper(),
+        )
+    )
+    return (
+        name,
+        changed(sheets[name], at, place, typed.strip() or "x"),
+        f"{name}, row {at + 1}: {code} typed as {typed!r}",
+    )
+
+
+def slip_value(sheets, chance):
+    """Move the decimal point of a weight or a height."""
+    at, place = chance.randrange(1, len(sheets["Plants"])), chance.choice((2, 3))
+    value = sheets["Plants"][at][place] * 10.0 ** chance.choice((-3, -2, -1, 1, 2, 3))
+    return "Plants", changed(sheets["Plants"], at, place, value), f"Plants, row {at + 1}: {value:g}"
+
+
+def told_or_the_same(seed, folder):
+    """Let a mishap happen to a workbook: a problem names its sheet, or the figures are those of before."""
+    sheets, name, said = mishap(random.Random(seed))
+    made, problems = outcome(sheets, folder / "trial.xlsx")
+    titles = "stands above the header"
+    told = [problem for problem in problems if titles not in problem.found]
+    if made is None or any(problem.sheet == name for problem in told):
+        assert any(problem.sheet for problem in told), said
+        return
+    assert metrics.compute(made) == figures_kept(folder.parent), said
+
+
+# ---- the runs -------------------------------------------------------------------------------------------
+
+
+def pytest_generate_tests(metafunc):
+    """Part the seeds into chunks, for workers to share: pytest -n 2 --dist load --seeds 20000."""
+    if "chunk" in metafunc.fixturenames:
+        last = max(metafunc.config.getoption("seeds") or SHORT, FIRST.stop + 1)
+        starts = range(FIRST.stop, last, CHUNK)
+        chunks = [range(start, min(start + CHUNK, last)) for start in starts]
+        metafunc.parametrize("chunk", chunks, ids=[f"{chunk.start}-{chunk.stop - 1}" for chunk in chunks])
+
+
+def each(chunk, attempt, *args):
+    for seed in chunk:
+        try:
+            attempt(seed, *args)
+        except Exception as error:
+            error.add_note(f"seed {seed}")
+            raise
+
+
+@pytest.mark.parametrize("seed", FIRST)
 def test_whatever_is_in_the_cells_there_is_a_trial_or_problems_with_their_places(tmp_path, seed):
     tried(seed, tmp_path / "trial.xlsx")
 
 
+def test_what_befalls_a_workbook_is_told_or_changes_no_figure(tmp_path):
+    each(FIRST, told_or_the_same, tmp_path)
+
+
 @pytest.mark.slow
-def test_no_spoilt_workbook_ends_in_a_traceback_or_in_other_numbers(tmp_path, request):
-    # More with: pytest --seeds 20000
-    for seed in range(40, request.config.getoption("seeds")):
-        try:
-            tried(seed, tmp_path / "trial.xlsx")
-        except Exception as error:
-            error.add_note(f"seed {seed}")
-            raise
+def test_no_spoilt_workbook_ends_in_a_traceback_or_in_other_numbers(tmp_path, chunk):
+    each(chunk, tried, tmp_path / "trial.xlsx")
+
+
+@pytest.mark.slow
+def test_no_mishap_to_a_workbook_is_silent(tmp_path, chunk):
+    each(chunk, told_or_the_same, tmp_path)

@@ -229,7 +229,7 @@ def test_a_merged_title_above_the_table_does_not_matter(tmp_path):
     sheets = whole()
     sheets["Plants"].insert(0, ["Harvest of the trial"])
     path = write(sheets, tmp_path / "trial.xlsx", merged("Plants", "A1:E1"))
-    assert findings(path) == ()
+    assert said(path) == [("remark", "Plants!A1")]
 
 
 def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):

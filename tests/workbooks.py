@@ -61,6 +61,17 @@ def good() -> Sheets:
     }
 
 
+def least() -> Sheets:
+    """Return the rows of a workbook with no more than a report needs."""
+    sheets = good()
+    return {
+        "Trial": [row for row in sheets["Trial"] if "price" not in str(row[0])],
+        "Treatments": [row[:2] for row in sheets["Treatments"]],
+        "Trays": sheets["Trays"],
+        "Plants": [row[:3] for row in sheets["Plants"]],
+    }
+
+
 def whole() -> Sheets:
     """Return the rows of a workbook that has every sheet."""
     sheets = put(good(), Treatments_D1="Photoperiod (h)", Treatments_E1="Lights on at")

@@ -13,7 +13,16 @@ from typing import Final
 
 from reportgen.model.problem import WorkbookError
 from reportgen.workbook.cells import MOST_BYTES
-from reportgen.workbook.raw import MOST_CELLS, RawSheet, RefusedError, Value, Workbook, too_large
+from reportgen.workbook.raw import (
+    MOST_CELLS,
+    RawSheet,
+    RefusedError,
+    Value,
+    Workbook,
+    refuse_endless_numbers,
+    refuse_unwritable_name,
+    too_large,
+)
 
 SUFFIXES: Final = (".csv", ".tsv", ".txt")
 DELIMITERS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one
@@ -34,14 +43,15 @@ def read_csv(path: Path) -> Workbook:
     """
     try:
         content = _content(path)
-        rows = _rows(_text(content), path.stem)
+        sheet = RawSheet(path.stem, _rows(_text(content), path.stem), {}, {}, ())
+        refuse_endless_numbers([sheet])
     except RefusedError as refused:
         raise WorkbookError((refused.problem(path.name),)) from refused
-    sheet = RawSheet(path.stem, rows, {}, {}, ())
     return Workbook(path.stem, hashlib.sha256(content).hexdigest(), (sheet,), path.parent)
 
 
 def _content(path: Path) -> bytes:
+    refuse_unwritable_name(path)
     try:
         known = path.stat()
         if not stat.S_ISREG(known.st_mode):
@@ -120,7 +130,7 @@ def _rows(text: str, name: str) -> Sequence[Sequence[Value]]:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True):
             rows.append(row)
             width = max(width, len(row))
-            if len(rows) * width > MOST_CELLS:
+            if len(rows) * max(width, 1) > MOST_CELLS:
                 raise too_large(name, len(rows), width)
     except csv.Error as error:
         said = f"cannot be read from row {len(rows) + 1} on ({error})"

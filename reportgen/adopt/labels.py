@@ -29,7 +29,7 @@ def totals_of(text: str, codes: Collection[str]) -> str:
     words = one_line(text).casefold().replace(SIGN, f" {SIGN} ").replace(":", " ").split()
     for word, rest in ((words[0], words[1:]), (words[-1], words[:-1])) if len(words) > 1 else ():
         bare = [one for one in rest if not set(meanings(one)) & {"tray", "pot", "plant", "treatment", "block"}]
-        of_code = {folded(" ".join(rest)), folded(" ".join(bare))} & set(codes)
+        of_code = folded(" ".join(rest)) in codes or folded(" ".join(bare)) in codes
         if of_code and (word == SIGN or (len(folded(word)) >= SHORTEST and folded(word) in TOTALS)):
             return word
     return ""

@@ -9,6 +9,7 @@ from zipfile import ZipFile
 
 from reportgen.adopt.grid import one_line
 from reportgen.adopt.marks_of_others import STRUCK, marks_of_excel_97, marks_of_open_document
+from reportgen.workbook.files.archive import opened
 
 Marks = Mapping[str, Mapping[int, Mapping[int, str]]]  # by sheet, row, column: a look, or a comment in quotes
 SUFFIXES: Final = (".xlsx", ".xlsm")
@@ -95,6 +96,7 @@ def _comments_in(path: Path, sheets: Container[str] | None) -> Iterator[tuple[st
         has_some = any("comments" in name for name in archive.namelist())
     if not has_some or path.stat().st_size > LARGEST:
         return
+    opened(path.read_bytes()).count_all()
     for sheet in _wanted(_loaded(path, read_only=False), sheets):
         for row in sheet.iter_rows(max_row=MOST_ROWS):
             for cell in row:

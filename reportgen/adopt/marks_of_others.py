@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from reportgen.adopt.grid import one_line
-from reportgen.workbook.files.archive import opened, part
+from reportgen.workbook.files.archive import opened
+from reportgen.workbook.files.limits import Part
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
@@ -50,7 +51,7 @@ def marks_of_open_document(path: Path, most_rows: int) -> Iterator[Mark]:
     """Yield what stands out in the cells of an .ods workbook."""
     from defusedxml.ElementTree import fromstring
 
-    document = fromstring(part(opened(path.read_bytes()), "content.xml"), forbid_dtd=True)
+    document = fromstring(opened(path.read_bytes()).part("content.xml", Part.DOCUMENT), forbid_dtd=True)
     looks = {one.get(f"{_STYLE}name", ""): _look(one) for one in document.iter(f"{_STYLE}style")}
     for sheet in document.iter(f"{_TABLE}table"):
         number = 0

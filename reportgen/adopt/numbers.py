@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import log10
+from math import inf, isfinite, log10
 from statistics import median
 from typing import Final
 
@@ -50,7 +50,8 @@ class TextNumbers:
             text = text.replace(",", "")
         elif not EITHER.fullmatch(text) or self._is_decimal:
             text = text.replace(",", ".")
-        return float(text) if PLAIN.fullmatch(text) else value
+        number = float(text) if PLAIN.fullmatch(text) else inf  # 1e400 is none either
+        return number if isfinite(number) else value
 
     @property
     def _is_thousand(self) -> bool:

@@ -17,7 +17,7 @@ from reportgen.adopt.moments import at_time, plain_moment
 from reportgen.adopt.numbers import TextNumbers
 from reportgen.workbook.dates import DAY_OR_MONTH, TextDates, Undated
 from reportgen.workbook.declaration import GROWTH, PLANTS, SOLUTION, Kind
-from reportgen.workbook.headers import header
+from reportgen.workbook.headers import folded, header
 from reportgen.workbook.raw import RawSheet, Value, bounds_of
 from reportgen.workbook.values import blank
 
@@ -72,6 +72,13 @@ class Taken:
     def grid(self) -> Grid:
         """Return the part of the sheet that the table is."""
         return Grid.of(self.raw, self.mapping)
+
+    @cached_property
+    def codes(self) -> frozenset[str]:
+        """Return what the rows name, folded: trays, plants and treatments."""
+        named = ("Tray", "Plant", "Treatment")
+        values = {value for name in named for value in self.lines.columns.get(name, ()) if not blank(value)}
+        return frozenset(folded(one_line(value)) for value in values)
 
     def cell(self, name: str, row: int) -> str:
         """Return the address of a cell on the sheet; of the row where the column does not stand there."""

@@ -65,6 +65,8 @@ def parsed(text: str, name: str) -> Adoption:
         raise _refused(said, "TOML", "Mend the line.") from error
     except TOMLKitError as error:  # a key that is set twice in a table has no line there
         raise _refused(f"{name}: {error}", "each key once", "Delete one of the two.") from error
+    except (ValueError, RecursionError) as error:  # thousands of digits, of brackets one in the other
+        raise _refused(f"{name} holds a number or brackets without end", "TOML", "Mend the line.") from error
     lines = lines_of(text, found)
     mistakes = list(_mistakes(Adoption(name=name, lines=lines), found))
     made = _adoption(_without(found, {key for key, _ in mistakes}), name, lines)

@@ -63,18 +63,11 @@ def _moved(table: Taken) -> str:
 def label_of(table: Taken, row: int) -> str:
     """Return the word for a total in a row: where codes stand, or in a column that is not read."""
     read = {at for name, at in table.letters.items() if name not in ("Tray", "Plant")}
-    codes = _codes(table)
     for at in range(table.grid.left, table.grid.right + 1):
         value = table.grid.value(row, at)
-        if at not in read and isinstance(value, str) and (is_total(value) or totals_of(value, codes)):
+        if at not in read and isinstance(value, str) and (is_total(value) or totals_of(value, table.codes)):
             return one_line(value)
     return ""
-
-
-def _codes(table: Taken) -> set[str]:
-    """Return what the rows name, folded: trays, plants and treatments."""
-    named = ((name, values) for name, values in table.lines.columns.items() if name in ("Tray", "Plant", "Treatment"))
-    return {folded(one_line(value)) for _, values in named for value in values if not blank(value)}
 
 
 def is_total(text: str) -> bool:

@@ -170,7 +170,7 @@ class Report:
     `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
     are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
     `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
-    `crop_name` is the crop without its cultivar.
+    `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
     """
 
     slug: str
@@ -191,6 +191,7 @@ class Report:
     dataset: Dataset = field(default_factory=Dataset)
     address: str = ""
     crop_name: str = ""
+    right_to_left: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -44,3 +44,7 @@ class WorkbookError(Exception):
     def __init__(self, problems: tuple[Problem, ...]) -> None:
         super().__init__("\n".join(str(problem) for problem in problems))
         self.problems = problems
+
+    def __reduce__(self) -> tuple[type["WorkbookError"], tuple[tuple[Problem, ...]]]:
+        """Keep the problems where the error goes from one process to another."""
+        return WorkbookError, (self.problems,)

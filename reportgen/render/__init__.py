@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from reportgen import language
+from reportgen import direction, language
 from reportgen.model.document import Links, Report, Site
 from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, site
 from reportgen.render import pdf as paper
@@ -26,7 +26,7 @@ def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | N
     _require_plain_names(report)
     if pdf:
         paper.require()
-    with language.using(language.of(report.language)):
+    with language.using(language.of(report.language)), direction.using(report.right_to_left):
         return _report_files(report, pdf, source)
 
 
@@ -48,7 +48,9 @@ def site_files(collection: Site) -> dict[str, bytes]:
     Raises ValueError as `report_files` does.
     """
     _require_plain_names(collection)
-    return site.render(collection)
+    names = [name for report in collection.reports for name in report.right_to_left]
+    with direction.using(direction.right_to_left((collection.title, *names))):
+        return site.render(collection)
 
 
 def _require_plain_names(document: Report | Site) -> None:

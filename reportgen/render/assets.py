@@ -10,15 +10,18 @@ from reportgen.render import templates
 from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
+FONT_LICENCE = "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
 SCRIPTS = ("sections.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
-    """Return the stylesheet, the script, the fonts and the schema of results files by file name."""
+    """Return the stylesheet, the script, the fonts with their licence, and the schema of results files."""
+    licence = (_font_folder() / "LICENSE.txt").read_bytes()
     fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
     settings = templates.current()
-    schema = {f"assets/{SCHEMA}": (Path(report.__file__).parent / SCHEMA).read_bytes()}
-    return {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)} | fonts | schema
+    shared = {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)}
+    schema = (Path(report.__file__).parent / SCHEMA).read_bytes()
+    return shared | {FONT_LICENCE: licence, f"assets/{SCHEMA}": schema} | fonts
 
 
 def stylesheet_name() -> str:
@@ -73,7 +76,11 @@ def _themed(style: str, name: str, settings: Settings) -> str:
 
 
 def _fonts() -> list[Path]:
-    return sorted((templates.folder() / "assets" / "fonts").glob("*.woff2"))
+    return sorted(_font_folder().glob("*.woff2"))
+
+
+def _font_folder() -> Path:
+    return templates.folder() / "assets" / "fonts"
 
 
 def _fingerprinted(name: str, content: bytes) -> str:

@@ -5,7 +5,7 @@ from typing import Final
 from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree as Xml
 
-from reportgen import __version__
+from reportgen import __version__, direction
 from reportgen.model.data import Dataset
 from reportgen.model.document import Report, Site
 from reportgen.render.figures import NOT_IN_XML
@@ -69,7 +69,7 @@ def _text(parent: Xml.Element, name: str, text: str = "", **attributes: str) -> 
     """Add an element with a text, less the characters that XML cannot hold, and return it."""
     plain = {key: value.translate(NOT_IN_XML) for key, value in attributes.items()}
     element = Xml.SubElement(parent, name, plain)
-    element.text = text.translate(NOT_IN_XML) or None
+    element.text = direction.isolated(text.translate(NOT_IN_XML)) or None
     return element
 
 

@@ -10,6 +10,7 @@ from xml.dom import minidom
 
 from markupsafe import Markup
 
+from reportgen import direction
 from reportgen.charts.narrow import narrow
 from reportgen.model.document import Figure, Report
 from reportgen.render import templates
@@ -67,6 +68,7 @@ def svg(figure: Figure) -> str:
     for element in elements:
         _keep_presentation(element)
     _renumber(elements, figure.key)
+    _set_apart(elements)
     _describe(elements[0], figure.alternative.translate(NOT_IN_XML))
     return elements[0].toxml()
 
@@ -106,9 +108,17 @@ def _renumber(elements: Sequence[minidom.Element], key: str) -> None:
                 element.setAttribute(name, REFERENCE.sub(lambda match: new.get(match[0], match[0]), value))
 
 
+def _set_apart(elements: Sequence[minidom.Element]) -> None:
+    """Set apart whatever runs from right to left in the figure's texts; SVG has no element for that."""
+    for element in elements:
+        for child in element.childNodes:
+            if child.nodeType == child.TEXT_NODE:
+                child.data = direction.isolated(child.data)
+
+
 def _describe(root: minidom.Element, text: str) -> None:
     """Name the image by `text`, in the one way that browsers and tagged PDFs share."""
     title = minidom.Document().createElement("title")
-    title.appendChild(minidom.Document().createTextNode(text))
+    title.appendChild(minidom.Document().createTextNode(direction.isolated(text)))
     root.insertBefore(title, root.firstChild)
     root.setAttribute("role", "img")

@@ -16,7 +16,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup
 
-from reportgen import language
+from reportgen import direction, language
 from reportgen.model.document import Bullets, Paragraph, Report, Section, Table
 from reportgen.render import citation, linked, templates
 from reportgen.render.card import SCALE
@@ -133,7 +133,7 @@ def text(words: str) -> Markup:
 
     Marked as safe from being escaped for HTML, which it is not: `<` is written `\<`.
     """
-    line = LINE_ENDS.sub(" ", words.replace(NUL, "\N{REPLACEMENT CHARACTER}")).strip()
+    line = LINE_ENDS.sub(" ", direction.isolated(words).replace(NUL, "\N{REPLACEMENT CHARACTER}")).strip()
     return Markup(SPECIAL.sub(r"\\\1", line))
 
 

@@ -7,6 +7,8 @@ from markdown_it import MarkdownIt
 from markdown_it.rules_core import StateCore
 from markupsafe import Markup
 
+from reportgen import direction
+
 LINK = re.compile(r"(https?://|mailto:)", re.IGNORECASE)
 
 
@@ -15,7 +17,7 @@ def html(markdown: str) -> Markup:
 
     Links lead to web and mail addresses only; anything else stays as it was typed.
     """
-    return Markup(_parser().render(markdown))
+    return Markup(_parser().render(direction.without_controls(markdown)))
 
 
 @cache
@@ -23,6 +25,7 @@ def _parser() -> MarkdownIt:
     parser = MarkdownIt("commonmark", {"html": False}).disable("image")
     parser.validateLink = lambda url: bool(LINK.match(url))  # type: ignore[method-assign]
     parser.core.ruler.push("plain_headings", _plain_headings)
+    parser.core.ruler.push("directions", _directions)
     return parser
 
 
@@ -33,3 +36,11 @@ def _plain_headings(state: StateCore) -> None:
             token.tag = "p"
         if token.type == "heading_open":
             token.attrSet("class", "prose-heading")
+
+
+def _directions(state: StateCore) -> None:
+    """Let each block of a text with letters from right to left run as its first letter does."""
+    if direction.runs_right_to_left(state.src):
+        for token in state.tokens:
+            if token.block and token.nesting == 1:
+                token.attrSet("dir", "auto")

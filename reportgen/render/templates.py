@@ -1,17 +1,21 @@
 """Find the templates and fill them."""
 
-from collections.abc import Iterator
+import traceback
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache, lru_cache
 from pathlib import Path
 
-from jinja2 import ChoiceLoader, Environment, FileSystemLoader, FunctionLoader, StrictUndefined
+from jinja2 import ChoiceLoader, FileSystemLoader, FunctionLoader, StrictUndefined, TemplateSyntaxError
+from jinja2.exceptions import SecurityError
 
-from reportgen import language
+from reportgen import direction, language
 from reportgen.model.document import Report
+from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import prose
+from reportgen.render.sandbox import TemplateSandbox, finalized, limited
 
 
 @cache
@@ -41,14 +45,18 @@ def current() -> Settings:
 
 
 @lru_cache(4)  # a preview sets pages by many versions of a site's own templates
-def _environment(own: tuple[tuple[str, bytes], ...]) -> Environment:
-    """Return the templates, those of the site before ours."""
+def _environment(own: tuple[tuple[str, bytes], ...]) -> TemplateSandbox:
+    """Return the templates, those of the site before ours; the ones are run like the others."""
     texts = dict(own)
-    ours = FileSystemLoader(folder())
-    environment = Environment(
-        loader=ChoiceLoader([FunctionLoader(lambda name: texts[name].decode() if name in texts else None), ours]),
+
+    def of_the_site(name: str) -> tuple[str, str, None] | None:
+        return (texts[name].decode(), name, None) if name in texts else None
+
+    environment = TemplateSandbox(
+        loader=ChoiceLoader([FunctionLoader(of_the_site), FileSystemLoader(folder())]),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=finalized,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
@@ -62,8 +70,51 @@ def fill(name: str, **values: object) -> str:
     """Return the template `name` filled with `values`; every text is escaped, an unknown name is an error.
 
     What the template says itself is in the language of the `report`, else in the `language` that is given.
+    Raises WorkbookError where a template of the site's own cannot be used.
     """
     report = values.get("report")
     tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
+    own = current().template_files
     with language.using(language.of(tag)):
-        return _environment(current().template_files).get_template(name).render(values)
+        filled = _filled_within_limits(name, values, own) if own else _filled(name, values, own)
+    return direction.as_elements(filled) if name.endswith(".html") else filled
+
+
+def _filled(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
+    return _environment(own).get_template(name).render(values)
+
+
+def _filled_within_limits(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
+    try:
+        with limited():
+            return _filled(name, values, own)
+    except Exception as error:  # whatever goes wrong, a template of the site's own may be at fault
+        raise WorkbookError((_fault(error, dict(own)),)) from error
+
+
+def _fault(error: Exception, own: Mapping[str, bytes]) -> Problem:
+    """Return what is wrong with a template of the site's own."""
+    place = _place(error, own)
+    reason = " ".join((str(error) or type(error).__name__).split())
+    if isinstance(error, SecurityError):
+        reason = f"a template may not do this: {reason}"
+    elif isinstance(error, RecursionError):
+        reason = "the template includes or calls itself without an end"
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"the site's own templates cannot be used: {place}{reason}",
+        "templates as Jinja describes them, which print what they are given",
+        "Mend the template, or take templates out of the settings.",
+        code="own_template",
+    )
+
+
+def _place(error: Exception, own: Mapping[str, bytes]) -> str:
+    """Return the template and the line that an error came of, as far as they are known."""
+    if isinstance(error, TemplateSyntaxError):
+        return f"{error.name}, line {error.lineno}: "
+    lines = [(frame.f_code.co_filename, line) for frame, line in traceback.walk_tb(error.__traceback__)]
+    found = [(name, line) for name, line in lines if name in own]
+    return f"{found[-1][0]}, line {found[-1][1]}: " if found else ""

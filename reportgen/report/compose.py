@@ -1,6 +1,8 @@
 """Compose the report of a trial: text, tables and figures in reading order."""
 
-from reportgen import __version__, language
+from collections.abc import Iterator
+
+from reportgen import __version__, direction, language
 from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.data import Dataset
@@ -41,7 +43,18 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         dataset=_dataset(trial, results),
         address=settings.address,
         crop_name=about.crop,
+        right_to_left=direction.right_to_left(_texts(trial)),
     )
+
+
+def _texts(trial: Trial) -> Iterator[object]:
+    """Yield every text of a trial that may stand in its report."""
+    yield from (value for table in trial.data for column in table.columns for value in column.values)
+    about = trial.about
+    yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
+    yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
+    yield from (tray.code for tray in trial.trays)
+    yield from (trait.label for trait in (*trial.traits, *trial.growth_traits))
 
 
 def _dataset(trial: Trial, results: Results) -> Dataset:

@@ -16,7 +16,7 @@ from openpyxl.worksheet.header_footer import HeaderFooter, HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from reportgen.workbook.declaration import SHEETS, TRIAL, Column, Kind, Sheet
+from reportgen.workbook.declaration import SHEETS, TRIAL, TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
 from reportgen.workbook.plan import Entry, Plan, entries
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
@@ -78,23 +78,6 @@ LEFT: Final = Alignment(horizontal="left", vertical="center", wrap_text=True, in
 RIGHT: Final = Alignment(horizontal="right", vertical="center", indent=1)
 
 LEGEND: Final = "Dark header: fill in every row. Pale header: if you know it."
-NOTES: Final = (
-    ("Dark header", True, "Fill it in, on every row. (Only a lost plant has no fresh weight.)"),
-    ("Pale header", False, "Fill in what you know. What is left blank is given as not known."),
-    (
-        "Units",
-        False,
-        "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
-    ),
-    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets Treatments and Trays."),
-    (
-        "Care",
-        False,
-        "Mains power near water, bright or UV light, acids and feed concentrates can hurt people. Keep to local codes, "
-        "and leave wiring to a licensed electrician.",
-    ),
-    ("Check", False, "Run reportgen check on this file at any time: it names every cell that is not right yet."),
-)
 
 Codes = Mapping[str, str]
 
@@ -180,7 +163,7 @@ def _key_columns(sheet: Sheet) -> int:
 
 def _fill_fields(page: Worksheet, sheet: Sheet, rows: Sequence[Mapping[str, Entry]], codes: Codes) -> None:
     values = rows[0] if rows else {}
-    for number, (title, width) in enumerate(zip(("Field", "Value", "What to write"), FIELD_WIDTHS, strict=True), 1):
+    for number, (title, width) in enumerate(zip(TRIAL_HEADINGS, FIELD_WIDTHS, strict=True), 1):
         _mark(page.cell(1, number, title), needed=False)
         page.column_dimensions[get_column_letter(number)].width = width
     for row, column in enumerate(sheet.columns, 2):
@@ -202,7 +185,7 @@ def _add_field(page: Worksheet, row: int, column: Column, value: Entry | None) -
 
 def _add_notes(page: Worksheet, first: int) -> None:
     """Write the legend beside the fields' column, where it is no field."""
-    for row, (word, needed, text) in enumerate(NOTES, first):
+    for row, (word, needed, text) in enumerate(TRIAL_NOTES, first):
         _mark(page.cell(row, 2, word), needed)
         note = page.cell(row, 3, text)
         note.alignment, note.border = LEFT, RULED

@@ -7,7 +7,14 @@ from typing import Final
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
-from reportgen.workbook.raw import RawSheet, RefusedError, Value, Workbook
+from reportgen.workbook.raw import (
+    RawSheet,
+    RefusedError,
+    Value,
+    Workbook,
+    refuse_endless_numbers,
+    refuse_unwritable_name,
+)
 
 __all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
 
@@ -28,6 +35,7 @@ def read(path: Path) -> Workbook:
     try:
         content = _content(path)
         sheets, problems = _sheets(content)
+        refuse_endless_numbers(sheets)
     except RefusedError as refused:
         raise WorkbookError((refused.problem(path.name),)) from refused
     return Workbook(path.stem, hashlib.sha256(content).hexdigest(), sheets, path.parent, problems)
@@ -35,6 +43,7 @@ def read(path: Path) -> Workbook:
 
 def _content(path: Path) -> bytes:
     """Return a file's bytes; a device or pipe, which may never end, is not read."""
+    refuse_unwritable_name(path)
     if path.suffix.casefold() not in SUFFIXES:
         listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
         raise RefusedError(
@@ -83,7 +92,7 @@ def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
 
 
 def _of_archive(content: bytes) -> tuple[RawSheet, ...]:
-    if "content.xml" in opened(content).namelist():
+    if "content.xml" in opened(content).names:
         from reportgen.workbook.files.open_document import read_open_document
 
         return read_open_document(content)

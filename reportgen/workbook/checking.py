@@ -10,8 +10,10 @@ from reportgen.workbook import photos
 from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
+from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import SHEETS, Sheet
 from reportgen.workbook.headers import folded, nearest
+from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.recognise import (
     hidden_cells,
     missing_sheet,
@@ -24,6 +26,7 @@ from reportgen.workbook.records import photos_beside_the_workbook, prices_in_one
 from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
+from reportgen.workbook.unread import used_range
 
 
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -47,6 +50,7 @@ def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Prob
 def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
+    problems += look_alikes(book)
     names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
     album = photos.read(names, workbook.folder)
     problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
@@ -67,18 +71,20 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
-        book[sheet.name], found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
-        problems += found
+        table, found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
+        book[sheet.name], turned = without_controls(table)
+        problems += [*found, *turned]
     problems += [missing_sheet(sheet, unknown) for sheet in missing]
     meant = {nearest(sheet.name, unknown) for sheet in missing}
-    return book, problems + _unused_sheets([name for name in unknown if name not in meant])
+    return book, problems + _unused_sheets(workbook, [name for name in unknown if name not in meant])
 
 
-def _unused_sheets(left: list[str]) -> list[Problem]:
+def _unused_sheets(workbook: Workbook, left: list[str]) -> list[Problem]:
     """Return a remark on the sheets of which nothing is made; none for no sheets."""
     if not left:
         return []
-    names = ", ".join(f'"{name}"' for name in left)
+    ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
+    names = ", ".join(f'"{name}" ({ranges[name] or "empty"})' for name in left)
     expected = ", ".join(sheet.name for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."

@@ -25,6 +25,15 @@ class Kind(StrEnum):
     LANGUAGE = "BCP 47 language tag"
 
 
+class Period(StrEnum):
+    """When the dates of a column may lie; elsewhere they are told."""
+
+    TRIAL = "from the start to the harvest"
+    GROWTH = "from sowing to the harvest"
+    PREPARATION = "from a year before the start to the harvest"
+    YEAR = "at most a year before the start or after the harvest"
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet, or a field of the Trial sheet.
@@ -33,7 +42,8 @@ class Column:
     blank cells, a `needed` one must be there but may have blanks. `at_least`, `above` and
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
-    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency.
+    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
+    sentences, where any other text is a name. `period` is when its dates may lie.
     """
 
     name: str
@@ -51,6 +61,8 @@ class Column:
     also: tuple[str, ...] = ()
     trait: bool = False
     money: bool = False
+    prose: bool = False
+    period: Period = Period.YEAR
 
     @property
     def header(self) -> str:
@@ -122,7 +134,7 @@ TRIAL: Final = Sheet(
     help="What the trial is and how it was laid out: one field a row.",
     columns=(
         Column("Title", required=True, help="The trial's name, as its report is headed."),
-        Column("Question", help="What the trial was to find out, in one sentence."),
+        Column("Question", prose=True, help="What the trial was to find out, in one sentence."),
         Column("Crop", required=True, help="The crop's common name."),
         Column("Cultivar", help="The cultivar or variety."),
         Column("Growing system", help="For example deep water culture, ebb and flow, substrate pots."),
@@ -148,6 +160,7 @@ TRIAL: Final = Sheet(
         ),
         Column(
             "Layout",
+            prose=True,
             help="How treatments were given their places: completely randomised, randomised within blocks, by hand.",
         ),
         Column("Randomised", Kind.FLAG, help="Whether places were drawn at random."),
@@ -217,18 +230,37 @@ TRIAL: Final = Sheet(
             above=0,
             help="What a plant sells for, where the crop is sold by the piece.",
         ),
-        Column("Nutrient recipe", help="What the nutrient solution was made of."),
-        Column("Disclosure", help="Who supplied or paid for what; printed near the top of the report."),
+        Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
+        Column("Disclosure", prose=True, help="Who supplied or paid for what; printed near the top of the report."),
         Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
         Column(
             "Comparison",
             help="A name that trials share which compare the same two treatments, so that they can be pooled.",
         ),
         Column("Keywords", Kind.LIST, help="Words to find the trial by."),
-        Column("Summary", Kind.MARKDOWN, help="The trial in the grower's own words."),
-        Column("Conclusion", Kind.MARKDOWN, help="What the grower takes from it."),
+        Column("Summary", Kind.MARKDOWN, prose=True, help="The trial in the grower's own words."),
+        Column("Conclusion", Kind.MARKDOWN, prose=True, help="What the grower takes from it."),
         Column("Language", Kind.LANGUAGE, help="The language of the report; en if blank."),
     ),
+)
+
+TRIAL_HEADINGS: Final = ("Field", "Value", "What to write")
+TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whether it is needed, text
+    ("Dark header", True, "Fill it in, on every row. (Only a lost plant has no fresh weight.)"),
+    ("Pale header", False, "Fill in what you know. What is left blank is given as not known."),
+    (
+        "Units",
+        False,
+        "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
+    ),
+    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets Treatments and Trays."),
+    (
+        "Care",
+        False,
+        "Mains power near water, bright or UV light, acids and feed concentrates can hurt people. Keep to local codes, "
+        "and leave wiring to a licensed electrician.",
+    ),
+    ("Check", False, "Run reportgen check on this file at any time: it names every cell that is not right yet."),
 )
 
 TREATMENTS: Final = Sheet(
@@ -239,7 +271,7 @@ TREATMENTS: Final = Sheet(
     columns=(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
-        Column("Description", help="What was done."),
+        Column("Description", prose=True, help="What was done."),
         Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
@@ -285,8 +317,8 @@ TRAYS: Final = Sheet(
             at_most=100_000,
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
-        Column("Harvested on", Kind.DATE, help="Where it differs from the Trial sheet."),
-        Column("Note"),
+        Column("Harvested on", Kind.DATE, period=Period.TRIAL, help="Where it differs from the Trial sheet."),
+        Column("Note", prose=True),
     ),
 )
 
@@ -350,7 +382,7 @@ PLANTS: Final = Sheet(
             at_most=100_000,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
         ),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -362,7 +394,7 @@ GROWTH: Final = Sheet(
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
         Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
         Column(
             "Height",
             Kind.NUMBER,
@@ -381,7 +413,7 @@ SOLUTION: Final = Sheet(
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
         Column(
             "Event",
             Kind.CHOICE,
@@ -409,7 +441,7 @@ SOLUTION: Final = Sheet(
             usual=(5, 40),
             help="Temperature of the solution.",
         ),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -427,10 +459,10 @@ METER: Final = Sheet(
             also=(ALL,),
             help="Whose electricity it counts; all where the treatments share it.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, help="When it was read."),
+        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
         Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
-        Column("Note"),
+        Column("Note", prose=True),
     ),
 )
 
@@ -459,7 +491,7 @@ LIGHT: Final = Sheet(
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
-        Column("Date", Kind.DATE, help="The day."),
+        Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
         Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
         Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
@@ -488,7 +520,7 @@ CLIMATE: Final = Sheet(
             also=(ALL,),
             help="Where it was measured; all where the treatments share the air.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, help="When it was measured."),
+        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."),
         Column(
             "Air temperature",
             Kind.NUMBER,
@@ -590,12 +622,12 @@ OBSERVATIONS: Final = Sheet(
     "Observations",
     help="What was seen, in words and photos.",
     columns=(
-        Column("Date", Kind.DATE, required=True, help="The day."),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
         Column("Treatment", Kind.CODE, refers="Treatments", help="Where it was seen, if not everywhere."),
         Column("Tray", Kind.CODE, refers="Trays", help="In which tray, if in one."),
-        Column("Observation", required=True, help="What was seen."),
+        Column("Observation", prose=True, required=True, help="What was seen."),
         Column("Photo", help="The file name of a photo beside the workbook: .jpg, .png or .webp."),
-        Column("Photo description", help="What the photo shows, for those who cannot see it."),
+        Column("Photo description", prose=True, help="What the photo shows, for those who cannot see it."),
     ),
 )
 

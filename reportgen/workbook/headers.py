@@ -2,12 +2,13 @@
 
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen import direction
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import TRIAL, Column, Sheet
@@ -52,7 +53,7 @@ def nearest(name: str, known: Sequence[str]) -> str:
 
 def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
     """Return a header cell taken apart; with `down` it is a field, one below the other."""
-    text = re.sub(r"\s+", " ", whole_text(value))
+    text = direction.without_controls(re.sub(r"\s+", " ", whole_text(value)))
     found = UNIT.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found else (text, "")
     cell = f"{get_column_letter(column)}{row}"
@@ -60,7 +61,7 @@ def header(value: Value, row: int, column: int, *, down: bool = False) -> Header
 
 
 def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matched, list[Problem]]:
-    """Return the declared columns among headers, with an error for each that is twice there or missing."""
+    """Return the declared columns among headers, with an error for each that is twice there."""
     by_name = {folded(column.name): column for column in sheet.columns}
     known: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
@@ -70,11 +71,6 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
             problems.append(repeated(title, found, known[column.name][1]))
         elif column:
             known[column.name] = column, found
-    taken = {found.cell for _, found in known.values()}
-    unknown = [found.text for found in headers if found.cell not in taken and found.folded not in by_name]
-    for column in sheet.columns:
-        if (column.required or column.needed) and column.name not in known:
-            problems.append(_missing(sheet, title, column, unknown))
     return tuple(known.values()), problems
 
 
@@ -92,34 +88,29 @@ def repeated(title: str, found: Header, first: Header) -> Problem:
     )
 
 
-def _what(sheet: Sheet) -> str:
+def what_is_named(sheet: Sheet) -> str:
+    """Return what the names of a sheet are of: fields one below the other, or columns."""
     return "field" if sheet is TRIAL else "column"
 
 
-def _missing(sheet: Sheet, title: str, column: Column, unknown: Sequence[str]) -> Problem:
-    what = _what(sheet)
-    near = nearest(column.name, unknown)
+def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
+    """Return the error of a column that must be there and is not; `near` is the header that was probably meant."""
+    what = what_is_named(sheet)
     found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
     advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()
     return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column")
 
 
-def unused(
-    sheet: Sheet, title: str, headers: Sequence[Header], known: Matched, problems: Sequence[Problem]
-) -> Iterator[Problem]:
-    """Yield a remark for each header that nothing is made of, unless `problems` say that a column is missing."""
-    taken = {found.cell for _, found in known}
-    free = [column.name for column in sheet.columns if column not in {one for one, _ in known}]
-    said = {problem.cell for problem in problems}
-    for found in headers if "" not in said else ():
-        if found.cell not in taken | said:
-            near = nearest(found.name, free)
-            yield Problem(
-                Severity.REMARK,
-                title,
-                found.cell,
-                f'"{found.text}" is not a {_what(sheet)} of this sheet',
-                f"a {_what(sheet)} of the data dictionary",
-                f"Did you mean {near}? It was left alone." if near else "It was left alone.",
-                code="unknown_column",
-            )
+def unused(sheet: Sheet, title: str, found: Header, cells: str, free: Sequence[Column]) -> Problem:
+    """Return the remark of a header that nothing is made of; `cells` are it and what it names."""
+    what = what_is_named(sheet)
+    near = nearest(found.name, [column.name for column in free])
+    return Problem(
+        Severity.REMARK,
+        title,
+        cells,
+        f'"{found.text}" is not a {what} of this sheet',
+        f"a {what} of the data dictionary",
+        f"Did you mean {near}? It was left alone." if near else "It was left alone.",
+        code="unknown_column",
+    )

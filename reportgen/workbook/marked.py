@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
 from typing import Any, Final, cast
-from zipfile import ZipFile
+from zipfile import BadZipFile, ZipFile
 
 from openpyxl import Workbook, load_workbook
 from openpyxl.cell.cell import Cell, MergedCell
@@ -24,6 +24,8 @@ from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperti
 from openpyxl.worksheet.worksheet import Worksheet
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.files.archive import opened
+from reportgen.workbook.raw import RefusedError
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LONGEST_TEXT: Final = 32_767  # characters in a cell; Microsoft, Excel specifications and limits
@@ -113,6 +115,12 @@ def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> byt
     content: the workbook's bytes; suffix: its file name's ending, `.xlsm` where macros are to be kept.
     Raises WorkbookError where the workbook cannot be read or written again, or is a marked copy itself.
     """
+    try:
+        opened(content).count_all()
+    except RefusedError as refused:
+        raise WorkbookError((refused.problem("the workbook"),)) from refused
+    except BadZipFile as error:
+        raise WorkbookError((_not_copied(),)) from error
     if is_marked(content):
         raise WorkbookError((_already_marked(),))
     try:

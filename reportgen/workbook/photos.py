@@ -16,7 +16,10 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 LARGEST_SIDE: Final = 1600  # px
-MOST_PIXELS: Final = 80_000_000  # 240 MB as RGB; Pillow warns from 89 478 485 on
+MOST_PIXELS: Final = 80_000_000  # of a JPEG, which need not be decoded in full; Pillow warns from 89 478 485 on
+# Pixels that are decoded: Pillow holds four bytes of each, and as many again while it reduces them; of WebP more.
+MOST_DECODED: Final = {"JPEG": 25_000_000, "MPO": 25_000_000, "PNG": 25_000_000, "WEBP": 12_000_000}
+MOST_SCANS: Final = 100  # of a JPEG; what is made to be shown bit by bit has about ten
 MOST_BYTES: Final = 60_000_000
 QUALITY: Final = 82  # of JPEG, as libjpeg counts it
 FORMATS: Final = ("JPEG", "PNG", "WEBP")
@@ -76,7 +79,7 @@ def within(folder: Path | None, name: str) -> bool:
         return False
     try:
         return folder is None or beside(folder, name).resolve().is_relative_to(folder.resolve())
-    except OSError:  # a name too long for the system, or links in a ring
+    except (OSError, RuntimeError):  # a name too long for the system, or links in a ring (RuntimeError up to 3.12)
         return False
 
 
@@ -104,7 +107,7 @@ def prepared(path: Path, name: str = "", digest: str = "") -> PhotoFile:
     The same file gives the same bytes, under a key that comes of them and not of the grower's file name. Only pixels
     are kept: no place, date, camera, caption or preview; colours are converted to sRGB and transparent parts become
     white. What can be seen in the picture stays to be seen. Raises UnusablePhoto for what is no still JPEG, PNG or
-    WebP picture, is broken, or is larger than `MOST_PIXELS` or `MOST_BYTES`.
+    WebP picture, is broken, or is beyond a limit above.
     """
     content = _content(path)
     try:
@@ -133,11 +136,41 @@ def _pixels(content: bytes) -> "Image":
     from PIL import Image, ImageOps
 
     with _whole_files_only(), _opened(content) as opened:
+        whole = opened.width * opened.height
         opened.draft(None, (2 * LARGEST_SIDE, 2 * LARGEST_SIDE))  # a large JPEG need not be decoded in full
-        upright = ImageOps.exif_transpose(opened)
-        flat = _on_white(_eight_bit(upright), opened.info.get("icc_profile"))
+        _refuse_costly(opened, whole, content)
+        profile = opened.info.get("icc_profile")
+        ImageOps.exif_transpose(opened, in_place=True)
+        flat = _on_white(_reduced(_eight_bit(opened)), profile)
     flat.thumbnail((LARGEST_SIDE, LARGEST_SIDE), Image.Resampling.LANCZOS)
     return flat
+
+
+def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
+    """Raise UnusablePhoto for a picture of which too much must be decoded; `whole` are its pixels as it is stored."""
+    is_progressive = bool(opened.info.get("progressive"))
+    decoded = whole if is_progressive else opened.width * opened.height  # all of it is held until it is whole
+    most = MOST_DECODED[str(opened.format)]
+    if decoded > most:
+        raise _too_many_pixels(most)
+    if is_progressive and content.count(b"\xff\xda") > MOST_SCANS:
+        raise UnusablePhoto("is drawn over and over", SAVE_AGAIN, f"{MOST_SCANS} passes at most")
+
+
+def _too_many_pixels(most: int) -> UnusablePhoto:
+    return UnusablePhoto("has too many pixels", SAVE_SMALLER, f"{most // 1_000_000} million at most")
+
+
+def _reduced(picture: "Image") -> "Image":
+    """Return a large picture with sides of 1.5 times what is wanted or more, so that what follows copies little."""
+    factor = int(max(picture.size) / (1.5 * LARGEST_SIDE))
+    if factor < 2:
+        return picture
+    if picture.has_transparency_data:
+        clear = picture if picture.mode == "RGBA" else picture.convert("RGBA")
+        return clear.reduce(factor)
+    averaged = picture if picture.mode in ("RGB", "CMYK", "L") else picture.convert("RGB")
+    return averaged.reduce(factor)
 
 
 @contextmanager
@@ -159,7 +192,6 @@ def _opened(content: bytes) -> "Image":
     from PIL import Image, UnidentifiedImageError
 
     Image.init()  # else only the readers that every program needs are there to be named
-    too_large = UnusablePhoto("has too many pixels", SAVE_SMALLER, f"{MOST_PIXELS // 1_000_000} million at most")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of damaged metadata, which is not kept, and of sizes that are refused below
         try:
@@ -167,9 +199,9 @@ def _opened(content: bytes) -> "Image":
         except UnidentifiedImageError as error:
             raise UnusablePhoto("is no picture, whatever its name says", SAVE_AGAIN) from error
         except Image.DecompressionBombError as error:
-            raise too_large from error
+            raise _too_many_pixels(MOST_PIXELS) from error
     if opened.width * opened.height > MOST_PIXELS:
-        raise too_large
+        raise _too_many_pixels(MOST_PIXELS)
     # A JPEG of several pictures (MPO) is what telephones make of one shot; its first picture is the photo.
     if opened.format != "MPO" and getattr(opened, "is_animated", False):
         raise UnusablePhoto("moves", "Save one frame of it as JPEG or PNG.", "a still picture")

@@ -1,7 +1,6 @@
 """What every reader of a file gives: sheets of cells as they stand, or one reason why there are none."""
 
 import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,8 +12,13 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.slugs import slug
 
 MOST_CELLS: Final = 2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
+
+MOST_DIGITS: Final = 300  # of a number; IEEE 754 binary64 goes to 309, and Python reads no more than 4300
+_ENDLESS: Final = re.compile(rf"\d{{{MOST_DIGITS + 1},}}")
+_BEYOND: Final = 10**MOST_DIGITS
 
 # What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an error is text.
 Value = object
@@ -59,9 +63,8 @@ class Workbook:
 
     @property
     def slug(self) -> str:
-        """Return the name in small letters, digits and hyphens, as it stands in addresses."""
-        bare = unicodedata.normalize("NFKD", self.name).encode("ascii", "ignore").decode()
-        return re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-") or "trial"
+        """Return the name as it stands in addresses."""
+        return slug(self.name)
 
 
 class RefusedError(Exception):
@@ -74,8 +77,39 @@ class RefusedError(Exception):
 
     def problem(self, file: str) -> Problem:
         """Return the refusal as an error, with the file's name before what is said of a whole file."""
-        found = self.found if self.sheet else f"{file} {self.found}"
+        found = self.found if self.sheet else f"{file.encode(errors='replace').decode()} {self.found}"
         return Problem(Severity.ERROR, self.sheet, "", found, self.expected, self.advice, code=self.code)
+
+
+def refuse_unwritable_name(path: Path) -> None:
+    """Raise RefusedError where a name is no text, as it can be where names are any bytes: no page can say it."""
+    try:
+        path.name.encode()
+    except UnicodeEncodeError as error:
+        raise RefusedError(
+            "has a name that is not in UTF-8", "a file name of plain letters", "Rename it.", code="file_name"
+        ) from error
+
+
+def refuse_endless_numbers(sheets: Sequence[RawSheet]) -> None:
+    """Raise RefusedError where a cell holds more digits in a row than any number has."""
+    for sheet in sheets:
+        for number, row in enumerate(sheet.rows, 1):
+            for column, value in enumerate(row, 1):
+                if _is_endless(value):
+                    raise RefusedError(
+                        f"{get_column_letter(column)}{number} holds more than {MOST_DIGITS} digits in a row",
+                        "a number or a text",
+                        "Clear the cell, or type what belongs there.",
+                        sheet.name,
+                        code="endless_number",
+                    )
+
+
+def _is_endless(value: Value) -> bool:
+    if isinstance(value, str):
+        return len(value) > MOST_DIGITS and _ENDLESS.search(value) is not None
+    return isinstance(value, int) and abs(value) >= _BEYOND
 
 
 def too_large(sheet: str, rows: int, columns: int) -> RefusedError:

@@ -12,10 +12,19 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.columns import ColumnCells, read_column
-from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated, unused
+from reportgen.workbook.declaration import TRIAL, TRIAL_HEADINGS, Column, Kind, Sheet
+from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
 from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
 from reportgen.workbook.table import INVALID, Row, Table
+from reportgen.workbook.unread import (
+    Nameless,
+    area,
+    beside_the_fields,
+    columns_without_header,
+    filled_rows,
+    lacking,
+    rows_above,
+)
 from reportgen.workbook.values import bare_number, blank, expected
 
 HIDDEN_NAMED: Final = 6
@@ -68,11 +77,14 @@ def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
     """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one below the other."""
     cells = [(row, values[0]) for row, values in enumerate(raw.rows, 1) if values and not blank(values[0])]
     names = [header(value, row, 1, down=True) for row, value in cells]
-    fields = [name for name in names if name.folded != "field"]
-    if nameless := tuple(without_names(TRIAL, raw, fields)):
-        return Table(TRIAL, raw.name, (), {}, {}), nameless
+    fields = [name for name in names if name.folded != folded(TRIAL_HEADINGS[0])]
     known, problems = matched(TRIAL, raw.name, fields)
-    problems += unused(TRIAL, raw.name, fields, known, problems)
+    if not known:
+        return Table(TRIAL, raw.name, (), {}, {}), tuple(without_names(TRIAL, raw))
+    filled = set(filled_rows(raw, 2)) if len(raw.columns) > 1 else set()
+    ranges = {field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled}
+    left = Nameless(TRIAL, raw.name, *lacking(TRIAL, fields, known), beside_the_fields(raw))
+    problems += left.problems(ranges)
     columns: dict[str, tuple[Value, ...]] = {}
     for column, field in known:
         columns[column.name], found = read_column(_cells_of(raw, column, field, (field.number,), 2))
@@ -84,25 +96,59 @@ def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
 def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
     """Return a sheet's rows by declared column, and every problem of its headers and single cells."""
     top = header_row(sheet, raw)
-    headers = headers_of(raw, top)
-    if nameless := tuple(without_names(sheet, raw, headers)):
-        return Table(sheet, raw.name, (), {}, {}), nameless if headers or sheet.required else ()
-    known, problems = matched(sheet, raw.name, headers)
-    rows, strays = data_rows(sheet, raw, top, known)
-    problems += strays
-    if sheet.further:
-        further, twice = _further(sheet, raw, headers, rows)
-        known, problems = known + further, problems + twice
-    problems += unused(sheet, raw.name, headers, known, problems)
-    if sheet.required and not rows and not problems:
-        problems.append(without_rows(sheet, raw, "no rows below the header"))
+    known, problems = matched(sheet, raw.name, headers_of(raw, top))
+    if not known:
+        return Table(sheet, raw.name, (), {}, {}), tuple(without_names(sheet, raw))
+    known, rows, found = _named_columns(sheet, raw, top, known)
+    left = _nameless(sheet, raw, top, known, rows)
+    above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
+    problems += [*found, *above, *_unread(raw, top, left)]
+    if sheet.required and not rows and not _has_errors(problems):
+        problems.append(without_rows(sheet, raw, "", "no rows below the header"))
     columns: dict[str, tuple[Value, ...]] = {}
-    for column, found in known:
-        columns[column.name], said = read_column(_cells_of(raw, column, found, rows, found.number))
+    for column, one in known:
+        columns[column.name], said = read_column(_cells_of(raw, column, one, rows, one.number))
         problems += said
-    letters = {column.name: get_column_letter(found.number) for column, found in known}
+    in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
+    columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
+    letters = {column.name: get_column_letter(one.number) for column, one in known}
     table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
     return _complete(_headed(table, known), problems)
+
+
+def _has_errors(problems: Sequence[Problem]) -> bool:
+    return any(problem.severity is Severity.ERROR for problem in problems)
+
+
+def _named_columns(
+    sheet: Sheet, raw: RawSheet, top: int, known: Matched
+) -> tuple[Matched, tuple[int, ...], list[Problem]]:
+    """Return the columns of a sheet with measurements of the grower's own, and the rows of data.
+
+    With them come the problems of rows that are no data, and of measurements that are there twice.
+    """
+    rows, strays = data_rows(sheet, raw, top, known)
+    if not sheet.further:
+        return known, rows, strays
+    further, twice = _further(sheet, raw, headers_of(raw, top), rows)
+    if further:
+        rows, strays = data_rows(sheet, raw, top, known + further)
+    return known + further, rows, strays + twice
+
+
+def _nameless(sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]) -> Nameless:
+    """Return what stands in a table, whose header is in row `top`, without a name or under one that fits no column."""
+    headers = headers_of(raw, top)
+    free, unknown = lacking(sheet, headers, known)
+    named = {found.number for found in headers}
+    return Nameless(sheet, raw.name, free, unknown, columns_without_header(raw, top, named, rows, free))
+
+
+def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
+    """Yield a problem for each part of a table that is not read beside its columns, or under other names."""
+    below = {found.cell: filled_rows(raw, found.number, top + 1) for found in left.unknown}
+    ranges = {found.cell: area([top, *below[found.cell]], [found.number]) for found in left.unknown}
+    yield from left.problems(ranges)
 
 
 def _headed(table: Table, known: Matched) -> Table:

@@ -10,41 +10,49 @@ from typing import Final
 
 from reportgen.model.measure_names import MEASURE_NAMES, measure_key
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.book import Book, day_of, rows_of, span_of_trial, swap_hint, trial_row
-from reportgen.workbook.declaration import MEASURED
+from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
+from reportgen.workbook.declaration import MEASURED, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
 
-# Where dates stand, and whether they may lie between sowing and start, or before both: light is matched beforehand.
-DATED: Final = (
-    ("Trays", "Harvested on", "start"),
-    ("Growth", "Date", "sowing"),
-    ("Solution", "Date", "start"),
-    ("Meter", "Read at", "start"),
-    ("Light", "Date", "any"),
-    ("Climate", "Read at", "start"),
-    ("Observations", "Date", "sowing"),
-)
+YEAR: Final = 366  # days
 SYMBOLS: Final = {"€": ("EUR",), "£": ("GBP",), "$": ("USD", "AUD", "CAD", "NZD", "MXN", "SGD", "HKD")}
 CURRENCY: Final = re.compile(r"\b[A-Z]{3}\b|[€£$]")
 
 
 def dates_within_the_trial(book: Book) -> Iterator[Problem]:
-    """Dates lie between start and harvest; plants are watched and measured from sowing on."""
+    """Each date lies in the period of its column."""
     start, end = span_of_trial(book)
     if not start or not end:
         return
+    for table in book.values():
+        for column in table.sheet.columns:
+            if column.kind in (Kind.DATE, Kind.MOMENT) and column.name in table.columns:
+                yield from _outside(table, column, _limits(book, column.period, start, end))
+
+
+def _limits(book: Book, period: Period, start: date, end: date) -> tuple[date, date]:
+    """Return the first and the last day of a period of a trial from `start` to `end`."""
     sown = day_of(trial_row(book).get("Sown on"))
-    first = {"start": start, "sowing": min(sown or start, start), "any": date.min}
-    for sheet, name, since in DATED:
-        if sheet in book and name in book[sheet].columns:
-            yield from _outside(book[sheet], name, first[since], end)
+    first = {
+        Period.TRIAL: start,
+        Period.GROWTH: min(sown or start, start),
+        Period.PREPARATION: _moved(start, -YEAR),
+        Period.YEAR: _moved(start, -YEAR),
+    }
+    return first[period], _moved(end, YEAR) if period is Period.YEAR else end
 
 
-def _outside(table: Table, name: str, start: date, end: date) -> Iterator[Problem]:
+def _moved(day: date, days: int) -> date:
+    """Return a day some days later, the first or last of the calendar where it ends before."""
+    return date.fromordinal(min(max(day.toordinal() + days, date.min.toordinal()), date.max.toordinal()))
+
+
+def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterator[Problem]:
+    name, (start, end) = column.name, limits
     days = [(index, day) for index, value in enumerate(table.columns[name]) if (day := day_of(value))]
     rows = [Row(table, index) for index, day in days if not start <= day <= end]
     if not rows:
@@ -52,19 +60,41 @@ def _outside(table: Table, name: str, start: date, end: date) -> Iterator[Proble
     first, last = rows[0], rows[-1]
     day = day_of(first.get(name))
     more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    where = "more than a year away from" if column.period is Period.YEAR else "outside"
     yield Problem(
         Severity.CAUTION,
         table.title,
         first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
-        f"{day}{more} outside the trial",
-        f"a date until {end}" if start == date.min else f"a date from {start} to {end}",
-        f"{swap_hint(day, start, end) if day else ''}Check the date; the row was used as it stands.",
+        f"{day}{more} {where} the trial",
+        f"a date from {start} to {end}",
+        f"{swap_hint(day, start, end) if day else ''}Check the date; {_used(table)} as it stands.",
         code="date_outside_trial",
     )
 
 
+def _used(table: Table) -> str:
+    return "it was used" if table.sheet is TRIAL else "the row was used"
+
+
+def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
+    """A trial of more than a year is rarer than a slip of the year in one of its dates."""
+    start, end = span_of_trial(book)
+    if start and end and (end - start).days > YEAR:
+        yield Problem(
+            Severity.REMARK,
+            book[TRIAL.name].title,
+            trial_row(book).cell("Harvested on"),
+            f"harvest on {end} is {(end - start).days} days after the start on {start}",
+            f"at most {YEAR} days, as in most trials",
+            "Check the years of both dates. If they are right, leave them.",
+            code="long_trial",
+        )
+
+
 def growth_of_known_plants(book: Book) -> Iterator[Problem]:
     """A plant measured while it grew is one of the sheet Plants."""
+    if flawed(book, "Plants", "Tray", "Plant"):
+        return
     known = {(row.text("Tray"), row.text("Plant").casefold()) for row in rows_of(book, "Plants")}
     said: set[tuple[str, str]] = set()
     for row in rows_of(book, "Growth"):

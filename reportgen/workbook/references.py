@@ -9,6 +9,7 @@ from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import ALL, TREATMENTS, Column
 from reportgen.workbook.headers import nearest
+from reportgen.workbook.lookalikes import looks_like, signs_of
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import shown
 
@@ -128,14 +129,17 @@ def _unreadable_codes(book: Book, sheet: str) -> float:
 def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     first, sheet = cells[0], cells[0].column.refers
     known = _known(book, first.column)
-    near = nearest(first.code, known)
     more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})" if len(cells) > 1 else ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
-    advice = f"Did you mean {shown(near)}?" if near else f"Type one of these, or add it to the sheet {sheet}."
-    return first.row.error(
-        first.column.name,
-        f'"{shown(first.code)}"{more} is not on the sheet {sheet}',
-        f"one of {listed}",
-        advice,
-        code="unknown_code",
-    )
+    found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'
+    advice = _advice(first.code, known, sheet)
+    return first.row.error(first.column.name, found, f"one of {listed}", advice, code="unknown_code")
+
+
+def _advice(code: str, known: list[str], sheet: str) -> str:
+    """Return what to do about a code that is not known: often it is another one, mistyped."""
+    alike = next((other for other in known if looks_like(code, other)), "")
+    if alike:
+        return f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
+    near = nearest(code, known)
+    return f"Did you mean {shown(near)}?" if near else f"Type one of these, or add it to the sheet {sheet}."

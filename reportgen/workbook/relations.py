@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from statistics import median
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
 from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
 from reportgen.workbook.energy import (
     gaps_at_resets,
@@ -23,14 +23,16 @@ from reportgen.workbook.records import (
     main_measure_is_known,
     one_produce_price,
     resolutions_of_what_is_measured,
+    trial_of_a_year_at_most,
     units_serve_trays,
 )
 from reportgen.workbook.references import codes
-from reportgen.workbook.table import Row, number_weighed
+from reportgen.workbook.sizes import sizes_of_plants
+from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.values import shown
 
 Check = Callable[[Book], Iterator[Problem]]
-
-TIMES_MEDIAN: Final = 50
+BLOCKS_NAMED: Final = 4
 
 
 def problems_of(book: Book) -> Iterator[Problem]:
@@ -147,34 +149,6 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
             )
 
 
-def weights_of_one_size(book: Book) -> Iterator[Problem]:
-    """No weight is many times the others, nor a small part of them."""
-    for name in ("Fresh weight", "Dry weight", "Root weight"):
-        weights = [weight for row in rows_of(book, "Plants") if (weight := _of_one(row, name)) is not None]
-        middle = median(weights) if weights else 0.0
-        for row in rows_of(book, "Plants") if middle > 0 else ():
-            weight = _of_one(row, name)
-            if weight and not middle / TIMES_MEDIAN <= weight <= middle * TIMES_MEDIAN:
-                yield _of_another_size(row, name, weight, middle)
-
-
-def _of_one(row: Row, name: str) -> float | None:
-    """Return a weight of one plant, the mean where several were weighed together."""
-    weight = row.number_in(name)
-    return None if weight is None else weight / number_weighed(row)
-
-
-def _of_another_size(row: Row, name: str, weight: float, middle: float) -> Problem:
-    times = f"{weight / middle:.0f} times" if weight > middle else f"1/{middle / weight:.0f} of"
-    return row.caution(
-        name,
-        f"{weight:g} g is {times} the median of the column",
-        f"a weight near {middle:.3g} g",
-        "Check the unit and the decimal point; it was used as it stands.",
-        code="weight_far_from_median",
-    )
-
-
 def dry_below_fresh(book: Book) -> Iterator[Problem]:
     """No plant is heavier dry than fresh."""
     for row in rows_of(book, "Plants"):
@@ -197,19 +171,44 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     for row in rows_of(book, "Trays"):
         if row.get("Plants started") != 0:
             held[row.text("Block")].add(row.text("Treatment"))
-    if set(held) == {""}:
+    if set(held) == {""} or (len(set().union(*held.values())) < 2 and "" not in held):
         return
-    found = code = ""
-    if "" in held:
-        found, code = "some trays have a block and some have none", "blocks_incomplete"
-    elif len(set().union(*held.values())) > 1 and all(len(treatments) == 1 for treatments in held.values()):
-        found = "no block holds more than one treatment, so places and treatments cannot be told apart"
-        code = "block_of_one_treatment"
+    found, advice, code = _fault_of_blocks(book, held)
     if found:
-        table = book["Trays"]
         expected = "a block for every tray, each block with a tray of every treatment"
-        advice = "The blocks were not used. Fill them in, or leave the column blank."
+        table = book["Trays"]
         yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice, code=code)
+
+
+def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str, str]:
+    """Return what is wrong with the blocks, what to do, and its code; empty where all is well.
+
+    held: the treatments of each block.
+    """
+    alone = _blocks_of_one_treatment(book["Trays"], held)
+    unused = "The blocks were not used. Fill them in, or leave the column blank."
+    if "" in held:
+        return "some trays have a block and some have none", unused, "blocks_incomplete"
+    if len(alone) == len(held):
+        said = "no block holds more than one treatment, so places and treatments cannot be told apart"
+        return said, unused, "block_of_one_treatment"
+    if not alone or flawed(book, "Plants", "Tray"):  # a tray that is missing from the list may be in that block
+        return "", "", ""
+    named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
+    advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
+    return f"{named} hold{'s' * (len(alone) == 1)} one treatment only", advice, "block_of_one_treatment"
+
+
+def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list[str]:
+    """Return the blocks that hold one treatment, without those whose code is probably a slip, as another check says."""
+    alone = [block for block, treatments in held.items() if len(treatments) == 1]
+    slips = codes_nearly_alike(table, "Block")
+    told = {*slips, *slips.values()}
+    return alone if len(alone) == len(held) else [block for block in alone if block not in told]
+
+
+def _quoted(block: str) -> str:
+    return f'"{shown(block)}"'
 
 
 def plants_of_each_tray(book: Book) -> Iterator[Problem]:
@@ -316,13 +315,15 @@ CHECKS: Final[tuple[Check, ...]] = (
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,
-    weights_of_one_size,
+    sizes_of_plants,
     dry_below_fresh,
+    codes_typed_otherwise,
     blocks_that_hold_treatments,
     plants_of_each_tray,
     plants_started,
     solution_of_each_tray,
     dates_within_the_trial,
+    trial_of_a_year_at_most,
     meters_of_the_trial,
     gaps_at_resets,
     loads_beside_meters,

@@ -1,7 +1,8 @@
 """The rows of a sheet: which is the header, which hold data, and which only look as if they did."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -12,9 +13,9 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import TRIAL, Kind, Sheet
 from reportgen.workbook.headers import Header, Matched, folded, header
+from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
 
-HEADER_ROWS_SEARCHED: Final = 20
 NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
     r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count",
@@ -23,14 +24,22 @@ TOTALS: Final = re.compile(
 
 
 def header_row(sheet: Sheet, raw: RawSheet) -> int:
-    """Return the number of the row that holds most names of the declaration, the first where several do."""
+    """Return the number of the row that holds most names of the declaration, the first where several do.
+
+    It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has 100,000 rows and few;
+    those that begin with a digit, as dates do, are no names.
+    """
     names = {folded(column.name) for column in sheet.columns}
+    matches: Counter[int] = Counter()
+    for column in raw.columns:
+        texts = {row: value for row, value in enumerate(column, 1) if isinstance(value, str)}
+        known = {text for text in set(texts.values()) if _is_name(text, names)}
+        matches.update(row for row, text in texts.items() if text in known)
+    return max(sorted(matches), key=lambda row: matches[row], default=1)
 
-    def matches(row: int) -> int:
-        return sum(found.folded in names for found in headers_of(raw, row))
 
-    candidates = range(1, min(len(raw.rows), HEADER_ROWS_SEARCHED) + 1)
-    return max(candidates, key=lambda row: (matches(row), -row), default=1)
+def _is_name(text: str, names: set[str]) -> bool:
+    return not text[:1].isdigit() and header(text, 1, 1).folded in names
 
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
@@ -118,16 +127,18 @@ def _is_note(texts: dict[int, str]) -> bool:
     return any(" " in text for text in texts.values())
 
 
-def without_rows(sheet: Sheet, raw: RawSheet, found: str) -> Problem:
+def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem:
     """Return the error of a sheet that has no names or no rows, as `found` says."""
     names = ", ".join(column.header for column in sheet.columns if column.required or column.needed)
     expected = f"{'fields' if sheet is TRIAL else 'columns'} {names}"
-    return Problem(Severity.ERROR, raw.name, "", found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
+    return Problem(Severity.ERROR, raw.name, cells, found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
 
 
-def without_names(sheet: Sheet, raw: RawSheet, headers: Sequence[Header]) -> Iterator[Problem]:
-    """Yield an error where no name of a sheet is one of the declaration: it is empty, or its header is not there."""
-    names = {folded(column.name) for column in sheet.columns}
-    if not any(found.folded in names for found in headers):
-        where = "in column A" if sheet is TRIAL else f"in its first {HEADER_ROWS_SEARCHED} rows"
-        yield without_rows(sheet, raw, f"no names of this sheet {where}" if headers else "the sheet is empty")
+def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
+    """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet may be empty."""
+    cells = used_range(raw)
+    if cells:
+        where = "in column A" if sheet is TRIAL else "in any row"
+        yield without_rows(sheet, raw, cells, f"no names of this sheet {where}, though it holds values")
+    elif sheet.required:
+        yield without_rows(sheet, raw, "", "the sheet is empty")

@@ -1,12 +1,14 @@
 """One cell: what it holds, against what the declaration says of its column."""
 
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from math import inf, isfinite
 from typing import Final
 
+from reportgen import direction
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
@@ -41,6 +43,7 @@ HOURS_PER_DAY: Final = 24
 SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel counts days
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
+UNSEEN: Final = re.compile(rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]")
 ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
 
@@ -91,9 +94,13 @@ def whole_text(value: Value) -> str:
 
 
 def shown(value: Value) -> str:
-    """Return a cell's content as it stands in a message: on one line, cut where it is long."""
-    text = re.sub(r"\s+", " ", whole_text(value))
+    """Return a cell's content as it stands in a message: on one line, cut where it is long, unseen signs by number."""
+    text = UNSEEN.sub(_by_number, re.sub(r"\s+", " ", whole_text(value)))
     return text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
+
+
+def _by_number(match: re.Match[str]) -> str:
+    return f"[U+{ord(match[0]):04X}]"
 
 
 def quoted(value: Value) -> str:
@@ -168,7 +175,7 @@ def code(value: Value, number_format: str) -> str:
         decimals, percent = len(found[2] or ""), found[3] or "f"
         width = len(found[1]) + (decimals + 1 if decimals else 0)
         return f"{value:0{width}.{decimals}{percent}}"
-    return re.sub(r"\s+", " ", whole_text(value))
+    return unicodedata.normalize("NFC", re.sub(r"\s+", " ", whole_text(value)))
 
 
 def _in_percent(value: Value, number_format: str, column: Column) -> Value:

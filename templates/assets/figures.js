@@ -30,10 +30,14 @@
     return JSON.parse((small.matches && specs[1] ? specs[1] : specs[0]).textContent);
   };
 
+  // What runs from right to left turns nothing round beside it: within an isolate of UAX #9.
+  const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]/;
+  const apart = (text) => (RIGHT_TO_LEFT.test(text) ? `\u2068${text}\u2069` : text);
+
   const read = (values) =>
     Object.entries(values)
       .filter(([, value]) => value !== "")
-      .map(([name, value]) => `${name}: ${value}`)
+      .map(([name, value]) => `${apart(name)}: ${apart(value)}`)
       .join("; ");
 
   const explore = async (figure, region, readout) => {

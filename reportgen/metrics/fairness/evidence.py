@@ -9,9 +9,9 @@ import numpy as np
 from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
+from reportgen.model.outliers import LIMIT, outliers
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Instrument, Measured, Plant, Trial
-from reportgen.stats.outliers import LIMIT, outliers
 
 MOST_NAMED = 5  # plants named in a finding; ours
 OWN_ACCURACY = 2.0  # %, of instruments that differ between treatments; ours
@@ -36,7 +36,7 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
     """Return the plants whose fresh weight lies far from the rest of their treatment, with modified z-scores."""
     found: list[tuple[Plant, float]] = []
     for weighed in _weighed(trial).values():
-        result = outliers(np.array([plant.fresh_weight for plant in weighed], dtype=float))
+        result = outliers([plant.fresh_weight for plant in weighed if plant.fresh_weight is not None])
         found += [(weighed[index], result.scores[index]) for index in result.indices]
     return tuple(found)
 

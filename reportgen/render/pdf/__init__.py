@@ -10,7 +10,7 @@ from urllib.parse import unquote, urljoin, urlsplit
 
 from reportgen.model.document import Block, Figure, Links, Report
 from reportgen.render import assets, photos, templates
-from reportgen.render.pdf import attachments, conformance, pairs, web
+from reportgen.render.pdf import attachments, conformance, drawings, pairs, web
 
 # Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
 ROOT: Final = "http://site.invalid/"
@@ -19,6 +19,7 @@ OPTIONS: Final = {"pdf_variant": "pdf/a-3a"}
 TYPES: Final = {
     "css": "text/css",
     "jpg": "image/jpeg",
+    "png": "image/png",
     "svg": "image/svg+xml",
     "woff2": "font/woff2",
 } | attachments.TYPES
@@ -110,7 +111,9 @@ def _whole(link: str, address: str) -> str:
 
 def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str, bytes]:
     """Return the files that the layout asks for, by their address under the root."""
-    drawn = {f"{report.slug}/figures/{key}.svg": svg.encode() for key, svg in figures.items()}
+    drawn: dict[str, bytes] = {}
+    for key, svg in figures.items():
+        drawn |= drawings.files(f"{report.slug}/figures/{key}", svg)
     return (
         assets.files()
         | drawn

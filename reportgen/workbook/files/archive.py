@@ -1,19 +1,26 @@
 """Open the zip archive that a workbook is, with bounds that hold whatever the archive says of itself.
 
-Parts are taken one by one, pictures and macros never. No bound is set on the ratio of compression: a million equal rows
-are packed as tightly as an attack (deflate reaches 1032 to 1), and the bound on what is unpacked bounds the cost.
+Parts are taken one by one, pictures and macros never; what is in them is counted (`limits.py`). No bound is set on the
+ratio of compression: a million equal rows are packed as tightly as an attack (deflate reaches 1032 to 1), and the bound
+on what is unpacked bounds the cost.
 """
 
+import codecs
 import io
 import re
 import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import chain
 from typing import Final
 
+from reportgen.workbook.files.limits import Part, Tally
 from reportgen.workbook.raw import RefusedError
 
 MOST_UNPACKED: Final = 256 * 2**20  # bytes of XML; two million cells take 80 to 200 MB at 40 to 100 bytes each
 MOST_PARTS: Final = 10_000  # a part is a sheet, picture or table; a workbook of 255 sheets has about a thousand
 
+_PIECE: Final = 2**16  # bytes that are unpacked at a time
 _XML_NAMES: Final = (".xml", ".rels")
 _ENCODING: Final = re.compile(rb"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([\w.-]+)""")
 _DECLARATION: Final = re.compile(r"^\ufeff?\s*<\?xml[^>]*\?>")
@@ -34,7 +41,58 @@ def with_password() -> RefusedError:
     )
 
 
-def opened(content: bytes) -> zipfile.ZipFile:
+@dataclass(frozen=True)
+class Archive:
+    """The parts of a workbook, and what was counted in those that were unpacked."""
+
+    file: zipfile.ZipFile
+    tally: Tally = field(default_factory=Tally)
+
+    @property
+    def names(self) -> list[str]:
+        """Return the names of the parts."""
+        return self.file.namelist()
+
+    def part(self, name: str, kind: Part) -> bytes:
+        """Return an XML part in UTF-8 that is read as one of some kind.
+
+        Raises RefusedError where a limit of that kind is passed, or where it declares a document type, as no workbook
+        does. Entities are the danger of document types; ISO/IEC 29500-2, 8.1.4 forbids them, and all encodings but two.
+        """
+        whole = io.BytesIO()
+        whole.writelines(self.tally.counted(kind, _in_utf8(self._unpacked(name))))
+        xml = whole.getvalue()
+        if b"<!DOCTYPE" in xml:
+            raise RefusedError(
+                f"holds a document type declaration in {name}",
+                "a workbook as spreadsheet programs write it",
+                "Do not open it if you do not know where it comes from. Otherwise save it anew as .xlsx.",
+                code="document_type",
+            )
+        return xml
+
+    def count_all(self) -> None:
+        """Count what is in all XML parts, for a library that reads a file whole; raise RefusedError as `part` does."""
+        for name in self.names:
+            if name.casefold().endswith(_XML_NAMES):
+                for _ in self.tally.counted(_kind_by(name), self._unpacked(name)):
+                    pass
+
+    def _unpacked(self, name: str) -> Iterator[bytes]:
+        """Yield a part of no more bytes than `opened` has counted; one that is longer raises the zip library's error.
+
+        Raises RefusedError for a part that is not named like XML, which was not counted.
+        """
+        if not name.casefold().endswith(_XML_NAMES):
+            raise unreadable()
+        left = self.file.getinfo(name).file_size
+        with self.file.open(name) as member:
+            while piece := member.read(min(left, _PIECE)):
+                left -= len(piece)
+                yield piece
+
+
+def opened(content: bytes) -> Archive:
     """Return the archive of a file's bytes; raise RefusedError where it is far larger than any workbook."""
     archive = zipfile.ZipFile(io.BytesIO(content))
     members = archive.infolist()
@@ -51,42 +109,26 @@ def opened(content: bytes) -> zipfile.ZipFile:
         raise unreadable()
     if any(member.flag_bits & 1 for member in members):  # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
         raise with_password()
-    return archive
+    return Archive(archive)
 
 
-def unpacked(archive: zipfile.ZipFile, name: str) -> bytes:
-    """Return a part of no more bytes than `opened` has counted; one that is longer raises the zip library's error.
-
-    Asked for no number, zipfile unpacks all there is before it looks at the number that was announced. Raises
-    RefusedError for a part that is not named like XML, which was not counted.
-    """
-    if not name.casefold().endswith(_XML_NAMES):
-        raise unreadable()
-    with archive.open(name) as member:
-        return member.read(archive.getinfo(name).file_size)
+def _kind_by(name: str) -> Part:
+    """Return what a part is by its usual name; any other is a list, of which little is allowed."""
+    usual = {"xl/worksheets/sheet": Part.SHEET, "xl/sharedstrings": Part.TEXTS, "xl/styles": Part.STYLES}
+    return next((kind for start, kind in usual.items() if name.casefold().startswith(start)), Part.LIST)
 
 
-def part(archive: zipfile.ZipFile, name: str) -> bytes:
-    """Return an XML part in UTF-8; raise RefusedError where it declares a document type, as no workbook does.
-
-    Entities are the danger of document types; ISO/IEC 29500-2, 8.1.4 forbids them, and all encodings but two.
-    """
-    xml = _in_utf8(unpacked(archive, name))
-    if b"<!DOCTYPE" in xml:
-        raise RefusedError(
-            f"holds a document type declaration in {name}",
-            "a workbook as spreadsheet programs write it",
-            "Do not open it if you do not know where it comes from. Otherwise save it anew as .xlsx.",
-            code="document_type",
-        )
-    return xml
-
-
-def _in_utf8(xml: bytes) -> bytes:
-    wide = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"<\x00": "utf-16-le", b"\x00<": "utf-16-be"}.get(xml[:2])
+def _in_utf8(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is written in."""
+    first = next(pieces, b"")
+    wide = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"<\x00": "utf-16-le", b"\x00<": "utf-16-be"}.get(first[:2])
     if wide:
-        return _DECLARATION.sub("", xml.decode(wide)).encode()
-    declared = _ENCODING.match(xml.removeprefix(b"\xef\xbb\xbf")[:200])
+        text = codecs.iterdecode(chain([first], pieces), wide)
+        yield _DECLARATION.sub("", next(text, "")).encode()
+        yield from (piece.encode() for piece in text)
+        return
+    declared = _ENCODING.match(first.removeprefix(codecs.BOM_UTF8)[:200])
     if declared and declared[1].lower() not in {b"utf-8", b"utf8", b"us-ascii", b"ascii"}:
         raise unreadable()
-    return xml
+    yield first
+    yield from pieces

@@ -8,7 +8,17 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
 from reportgen.workbook.files.archive import with_password
-from reportgen.workbook.raw import Place, RawSheet, Rows, Value, hidden_names, is_filled, merged_with_value
+from reportgen.workbook.raw import (
+    MOST_CELLS,
+    Place,
+    RawSheet,
+    Rows,
+    Value,
+    hidden_names,
+    is_filled,
+    merged_with_value,
+    too_large,
+)
 
 if TYPE_CHECKING:
     from xlrd.book import Book
@@ -24,15 +34,19 @@ def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
     import xlrd.biffh
 
     try:
-        book = xlrd.open_workbook(file_contents=content, formatting_info=True, logfile=io.StringIO())
+        book = xlrd.open_workbook(file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO())
     except xlrd.biffh.XLRDError as error:
         raise (with_password() if "encrypted" in str(error) else error) from error
     return tuple(_sheet(book, sheet) for sheet in book.sheets())
 
 
 def _sheet(book: "Book", sheet: "Sheet") -> RawSheet:
-    cells = [[sheet.cell(row, column) for column in range(sheet.ncols)] for row in range(sheet.nrows)]
-    rows = tuple(tuple(_value(book, cell) for cell in row) for row in cells)
+    """Return a sheet; a single cell far out would make millions of cells of one that is said to be small."""
+    if sheet.nrows * sheet.ncols > MOST_CELLS:
+        raise too_large(sheet.name, sheet.nrows, sheet.ncols)
+    cells = [sheet.row(row) for row in range(sheet.nrows)]
+    blanks = [(None,) * (sheet.ncols - len(row)) for row in cells]
+    rows = tuple((*(_value(book, cell) for cell in row), *rest) for row, rest in zip(cells, blanks, strict=True))
     formats: dict[Place, str] = {
         (row, column): text
         for row, held in enumerate(cells, 1)

@@ -5,7 +5,7 @@ import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time
 from itertools import zip_longest
-from typing import TYPE_CHECKING, Final, cast
+from typing import TYPE_CHECKING, Any, Final, cast
 from xml.sax.saxutils import unescape
 
 from openpyxl.utils.cell import column_index_from_string, coordinate_to_tuple
@@ -47,7 +47,7 @@ def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet
     any data or its rows are not in order.
     """
     rows, uncomputed = _at_once(source, sheet) if _is_plain(sheet) else _row_by_row(source, sheet)
-    _clear_covered(rows, sheet)
+    clear_covered(rows, sheet)
     marked = _HIDDEN_ROW.findall(sheet.xml, *sheet.data) if sheet.xml.find(b"hidden", *sheet.data) >= 0 else []
     hidden = hidden_in(sheet, rows, set(map(int, marked)))
     formats = LateFormats(content, sheet.name)
@@ -71,7 +71,7 @@ def is_without_value(cell: "Cell | MergedCell") -> bool:
     return cell.value is None and cell.data_type != "str"
 
 
-def _clear_covered(rows: list[list[Value]], sheet: SheetXml) -> None:
+def clear_covered(rows: Sequence[list[Any]], sheet: SheetXml) -> None:
     """Set to None what merged cells cover: nobody sees it."""
     for cells in sheet.merged:
         left, top, right, bottom = bounds_of(cells)

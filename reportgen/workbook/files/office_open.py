@@ -3,9 +3,15 @@
 import io
 import warnings
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.workbook.files.long_sheets import formula_text, hidden_in, is_without_value, read_long_sheet
+from reportgen.workbook.files.long_sheets import (
+    clear_covered,
+    formula_text,
+    hidden_in,
+    is_without_value,
+    read_long_sheet,
+)
 from reportgen.workbook.files.package import SheetXml, Source, read_package
 from reportgen.workbook.raw import MOST_CELLS, Place, RawSheet, merged_with_value, too_large
 
@@ -66,10 +72,14 @@ def _loaded(file: io.BytesIO, *, data_only: bool) -> "Spreadsheet":
 def _sheet(sheet: SheetXml, formulas: "Worksheet", computed: "Worksheet") -> RawSheet:
     formats: dict[Place, str] = {}
     uncomputed: dict[Place, str] = {}
-    for row in formulas.iter_rows():
-        for cell in row:
+    written: list[list[Any]] = [list(row) for row in formulas.iter_rows(min_row=1, min_col=1)]
+    clear_covered(written, sheet)
+    for row in written:
+        for cell in filter(None, row):
             _note_cell(cell, computed, formats, uncomputed)
-    rows = tuple(tuple(row) for row in computed.iter_rows(min_row=1, min_col=1, values_only=True))
+    shown = [list(row) for row in computed.iter_rows(min_row=1, min_col=1, values_only=True)]
+    clear_covered(shown, sheet)
+    rows = tuple(map(tuple, shown))
     hidden_rows = {number for number, row in formulas.row_dimensions.items() if row.hidden}
     hidden = hidden_in(sheet, rows, hidden_rows)
     return RawSheet(sheet.name, rows, formats, uncomputed, hidden, merged_with_value(rows, sheet.merged))

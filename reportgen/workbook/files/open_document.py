@@ -11,7 +11,8 @@ from xml.etree.ElementTree import Element
 from defusedxml.ElementTree import iterparse
 from openpyxl.utils import get_column_letter
 
-from reportgen.workbook.files.archive import opened, part, unpacked, with_password
+from reportgen.workbook.files.archive import opened, with_password
+from reportgen.workbook.files.limits import MOST_REPEATED, Part, refused
 from reportgen.workbook.raw import (
     MOST_CELLS,
     Place,
@@ -32,6 +33,7 @@ _ABOVE_ROWS: Final = frozenset(
 )
 _DURATION: Final = re.compile(r"(-?)P(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)?)S)?)?")  # XML Schema 1.1, 2
 _SHOWN_NUMBER: Final = re.compile(r"(\d+)(?:\.(\d+))?(%?)")
+_MANIFEST: Final = "META-INF/manifest.xml"
 _DAY: Final = timedelta(days=1)
 
 
@@ -50,6 +52,7 @@ class _Sheet:
     uncomputed: dict[Place, str] = field(default_factory=dict)
     merged: list[str] = field(default_factory=list)
     width: int = 0
+    repeated: int = 0
 
     def add_columns(self, element: Element) -> None:
         """Count columns and note the hidden ones; the last are often a thousand at once."""
@@ -69,11 +72,17 @@ class _Sheet:
         self.width = max(self.width, len(values))
         if (number - 1 + count) * self.width > MOST_CELLS:
             raise too_large(self.name, number - 1 + count, self.width)
+        self._count_repeated(sum(value is not None for value in values) * (count - 1))
         self.rows += [()] * self.blank_rows + [values] * count
         self.blank_rows = 0
         if element.get(f"{_TABLE}visibility", "visible") != "visible":
             self.hidden_rows |= set(range(number, number + count))
         self._repeat(number, count)
+
+    def _count_repeated(self, cells: int) -> None:
+        self.repeated += cells
+        if self.repeated > MOST_REPEATED:
+            raise refused("cells that repeat the one before", MOST_REPEATED)
 
     def _repeat(self, number: int, count: int) -> None:
         """Note for a repeated row what was noted of its first."""
@@ -97,6 +106,7 @@ class _Sheet:
                 continue
             if at - 1 > MOST_CELLS:
                 raise too_large(self.name, number, at - 1)
+            self._count_repeated(count - 1)
             yield from (None,) * blanks
             yield from (value,) * count
             blanks = 0
@@ -128,11 +138,10 @@ def read_open_document(content: bytes) -> tuple[RawSheet, ...]:
     Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip and XML do.
     """
     archive = opened(content)
-    if "META-INF/manifest.xml" in archive.namelist() and b"encryption-data" in unpacked(
-        archive, "META-INF/manifest.xml"
-    ):
+    manifest = archive.part(_MANIFEST, Part.LIST) if _MANIFEST in archive.names else b""
+    if b"encryption-data" in manifest:
         raise with_password()
-    return tuple(sheet.finished() for sheet in _sheets(part(archive, "content.xml")))
+    return tuple(sheet.finished() for sheet in _sheets(archive.part("content.xml", Part.DOCUMENT)))
 
 
 def _sheets(xml: bytes) -> Iterator[_Sheet]:

@@ -1,8 +1,8 @@
 """Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500, SpreadsheetML.
 
-The reading libraries never see the file itself, but a package of its cells, hidden columns, merged ranges, texts and
-number formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names),
-is not in it.
+The reading libraries never see the file itself, but a package of its cells, hidden columns, texts and number
+formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names), is not
+in it.
 """
 
 import io
@@ -19,7 +19,8 @@ from defusedxml.ElementTree import fromstring
 from openpyxl.styles.numbers import BUILTIN_FORMATS
 from openpyxl.utils.cell import column_index_from_string
 
-from reportgen.workbook.files.archive import opened, part, unreadable
+from reportgen.workbook.files.archive import Archive, opened, unreadable
+from reportgen.workbook.files.limits import Part
 from reportgen.workbook.raw import MOST_CELLS, Place, bounds_of, too_large
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -103,15 +104,16 @@ class SheetXml:
         return {at for first, last in spans for at in range(first, min(last, width) + 1)}
 
     def reduced(self) -> Iterator[bytes | memoryview]:
-        """Yield the XML in pieces, without all that is not cells, hidden columns and merged ranges."""
+        """Yield the XML in pieces, without all that is not cells and hidden columns.
+
+        Merged ranges are not for libraries either: openpyxl makes an object of each cell that they cover.
+        """
         root = _ROOT.search(self.xml)
         if not root:
             raise unreadable()
         prefix = root[0][1:].partition(b"worksheet")[0]
-        merged = b"".join(b'<%bmergeCell ref="%b"/>' % (prefix, cells.encode()) for cells in self.merged)
-        merged = merged and b"<%bmergeCells>%b</%bmergeCells>" % (prefix, merged, prefix)
         cells = memoryview(self.xml)[slice(*self.data)]  # a copy of a long sheet takes time
-        yield from (root[0], self.columns, cells, merged, b"</%bworksheet>" % prefix)
+        yield from (root[0], self.columns, cells, b"</%bworksheet>" % prefix)
 
 
 @dataclass(frozen=True)
@@ -194,26 +196,26 @@ def read_package(content: bytes) -> Source:
     (main,) = [target for kind, target in targets.values() if kind == "officeDocument"]
     folder, _, file = main.rpartition("/")
     related = _targets(archive, folder, f"{folder}/_rels/{file}.rels".lstrip("/"))
-    book = fromstring(_part(archive, main), forbid_dtd=True)
+    book = fromstring(_part(archive, main, Part.LIST), forbid_dtd=True)
     sheets = tuple(_sheets(archive, book, related))
     if len({sheet.name for sheet in sheets}) < len(sheets):
         raise unreadable()
     return Source(
         sheets,
-        _optional(archive, related, "sharedStrings") or f'<sst xmlns="{_MAIN}"/>'.encode(),
-        _number_formats(_optional(archive, related, "styles")),
+        _optional(archive, related, "sharedStrings", Part.TEXTS) or f'<sst xmlns="{_MAIN}"/>'.encode(),
+        _number_formats(_optional(archive, related, "styles", Part.STYLES)),
         any(is_set(found.get("date1904")) for found in book.iter(f"{{{_MAIN}}}workbookPr")),
     )
 
 
-def _part(archive: zipfile.ZipFile, name: str) -> bytes:
-    xml = part(archive, {held.casefold(): held for held in archive.namelist()}.get(name.casefold(), name))
+def _part(archive: Archive, name: str, kind: Part) -> bytes:
+    xml = archive.part({held.casefold(): held for held in archive.names}.get(name.casefold(), name), kind)
     return xml.replace(_STRICT, _MAIN.encode()) if _STRICT in xml[:4000] else xml
 
 
-def _targets(archive: zipfile.ZipFile, folder: str, name: str) -> dict[str, tuple[str, str]]:
+def _targets(archive: Archive, folder: str, name: str) -> dict[str, tuple[str, str]]:
     """Return kind and part of each relation by its id; links to other files and places are left out."""
-    relations = fromstring(part(archive, name), forbid_dtd=True)
+    relations = fromstring(archive.part(name, Part.LIST), forbid_dtd=True)
     return {
         found.get("Id", ""): (found.get("Type", "").rpartition("/")[2], _resolved(folder, found.get("Target", "")))
         for found in relations
@@ -225,19 +227,23 @@ def _resolved(folder: str, target: str) -> str:
     return normpath(join("/", folder, target.replace("\\", "/"))).lstrip("/")
 
 
-def _optional(archive: zipfile.ZipFile, related: dict[str, tuple[str, str]], kind: str) -> bytes:
-    held = {name.casefold() for name in archive.namelist()}
-    names = [target for of, target in related.values() if of == kind and target.casefold() in held]
-    return _part(archive, names[0]) if names else b""
+def _optional(archive: Archive, related: dict[str, tuple[str, str]], kind: str, of: Part) -> bytes:
+    held = {name.casefold() for name in archive.names}
+    names = [target for given, target in related.values() if given == kind and target.casefold() in held]
+    return _part(archive, names[0], of) if names else b""
 
 
-def _sheets(archive: zipfile.ZipFile, book: Element, related: dict[str, tuple[str, str]]) -> Iterator[SheetXml]:
+def _sheets(archive: Archive, book: Element, related: dict[str, tuple[str, str]]) -> Iterator[SheetXml]:
+    parts: set[str] = set()
     for sheet in book.iterfind(f"{{{_MAIN}}}sheets/{{{_MAIN}}}sheet"):
         key = next(value for name, value in sheet.items() if name.endswith("}id"))
         kind, target = related[key]
+        if target.casefold() in parts:  # sheets that are all one part cost as many parts
+            raise unreadable()
+        parts.add(target.casefold())
         if kind == "worksheet":
             in_view = sheet.get("state", "visible") == "visible"
-            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target))
+            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target, Part.SHEET))
 
 
 def is_set(value: str | None) -> bool:

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.stats.outliers import MOST_ALIKE, NO_SPREAD, TOO_FEW, Outliers, outliers
+from reportgen.model.outliers import MOST_ALIKE, NO_SPREAD, TOO_FEW, Outliers, outliers
 
 # Measurements by a mass spectrometer for a uranium isotope: Tietjen & Moore (1972), Technometrics 14:583-597, as in the
 # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1, where Grubbs' test finds 245.57 to be an outlier.

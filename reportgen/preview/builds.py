@@ -1,0 +1,100 @@
+"""Build the site that is shown, and publish what failed."""
+
+import traceback
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import Final
+
+from reportgen import pipeline, settings
+from reportgen.language import marked
+from reportgen.model.problem import Severity, WorkbookError
+from reportgen.pipeline import AS_USUAL, Built, How
+from reportgen.preview.status import BuildStatus, Failure
+from reportgen.preview.watch import await_whole
+
+FAILED: Final = marked("reportgen itself failed; the terminal shows where. The site is not built.")
+
+
+class Source:
+    """What a preview shows: workbooks and, read anew for each build, the settings of their site.
+
+    Raises WorkbookError, with every problem, where the settings are wrong at the start.
+    """
+
+    def __init__(self, workbooks: Path, site: Path, settings_file: Path | None = None, how: How = AS_USUAL) -> None:
+        self.site = site
+        self._workbooks = workbooks
+        self._settings_file = settings_file
+        self._how = how
+        self._settings = pipeline.settings_of((workbooks,), settings_file)
+
+    @property
+    def language(self) -> str:
+        """Return the language of the site by the settings that were read last."""
+        return self._settings.language
+
+    def rebuild(self) -> Iterator[Built]:
+        """Build the site anew. Raises WorkbookError where the settings have become wrong, or no workbook is left."""
+        self._settings = pipeline.settings_of((self._workbooks,), self._settings_file)
+        return pipeline.build(pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how)
+
+    def folders(self) -> frozenset[Path]:
+        """Return where a file that changes may change the site: beside the workbooks, the settings, the templates.
+
+        Never a folder of the site itself.
+        """
+        folders = [self._workbooks if self._workbooks.is_dir() else self._workbooks.parent]
+        settings_file = self._settings_file or settings.beside((self._workbooks,))
+        if settings_file:
+            folders.append(settings_file.parent)
+        if self._settings.templates:
+            folders += _with_folders_in(self._settings.templates)
+        site = self.site.resolve()
+        return frozenset(folder for folder in folders if folder.is_dir() and not folder.resolve().is_relative_to(site))
+
+
+def _with_folders_in(folder: Path) -> list[Path]:
+    return [folder, *(path for path in folder.rglob("*") if path.is_dir())]
+
+
+def build_on_change(
+    changed: Iterable[set[Path]],
+    rebuild: Callable[[], Iterable[Built]],
+    status: BuildStatus,
+    tell: Callable[[str], None],
+) -> None:
+    """Build the site for each set of changed files, and publish what failed."""
+    for files in changed:
+        for file in files:
+            await_whole(file)
+        status.publish(tuple(_failures(rebuild, tell)))
+
+
+def _failures(rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None]) -> Iterator[Failure]:
+    """Build, say what was built, and yield what failed; nothing that goes wrong ends the preview."""
+    try:
+        for built in rebuild():
+            if not built.unchanged:
+                _tell_built(built, tell)
+            if built.page is None:
+                yield _failure(built)
+    except WorkbookError as error:
+        tell(str(error))
+        yield Failure("", "", tuple(map(str, error.problems)))
+    except OSError as error:
+        tell(f"{error.filename}: {error.strerror}")
+        yield Failure("", "", (f"{error.filename} cannot be read or written: {error.strerror}.",))
+    except Exception:  # a mistake in the program: it is shown, and the next save may do without it
+        tell(traceback.format_exc())
+        yield Failure("", "", (FAILED,))
+
+
+def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
+    tell(f"{built.source.name}: {'built' if built.page else 'not built'}")
+    for problem in built.problems:
+        tell(f"  {problem.severity}: {problem}")
+
+
+def _failure(built: Built) -> Failure:
+    errors = tuple(str(problem) for problem in built.problems if problem.severity is Severity.ERROR)
+    return Failure(built.source.name, pipeline.slug_of(built.source), errors)

@@ -1,0 +1,99 @@
+"""Codes that no sheet lists, so that a slip makes a new one: those that stand once and are near another."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from reportgen.model.problem import Problem
+from reportgen.workbook.book import Book
+from reportgen.workbook.declaration import Kind
+from reportgen.workbook.table import Row, Table
+from reportgen.workbook.values import shown
+
+NUMBERED: Final = re.compile(r"\d+")
+SPACES: Final = re.compile(r"(?<![\d\s_-])[\s_-]+|[\s_-]+(?![\d\s_-])")  # not those that part two numbers
+FEWEST_SIGNS: Final = 4  # of a code in which one sign may be another by mistake; in A1 and B1 it tells them apart
+
+
+def codes_typed_otherwise(book: Book) -> Iterator[Problem]:
+    """A code that groups rows is spelt the same way in all of them."""
+    for table in book.values():
+        for column in table.sheet.columns:
+            groups = column.kind is Kind.CODE and not column.refers and column.name not in table.sheet.key
+            if groups and column.name in table.letters:
+                yield from _slips(table, column.name)
+
+
+def codes_nearly_alike(table: Table, name: str) -> dict[str, str]:
+    """Return the codes of a column that are probably slips, each with the code that it is nearly."""
+    rows = _rows_by_code(table, name)
+    found: dict[str, str] = {}
+    for code in rows:
+        other = "" if code in found.values() else _nearly(code, rows)
+        if other:
+            found[code] = other
+    return found
+
+
+def _rows_by_code(table: Table, name: str) -> Mapping[str, list[Row]]:
+    rows: dict[str, list[Row]] = defaultdict(list)
+    for row in table.rows():
+        if row.text(name):
+            rows[row.text(name)].append(row)
+    return rows
+
+
+def _slips(table: Table, name: str) -> Iterator[Problem]:
+    rows = _rows_by_code(table, name)
+    for code, other in codes_nearly_alike(table, name).items():
+        found, first = rows[code], rows[other][0]
+        yield found[0].caution(
+            name,
+            f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in {first.cell(name)}',
+            "each code spelt the same way",
+            "If both are one, spell them the same. Otherwise leave them: they were used as they stand.",
+            code="code_nearly_alike",
+        )
+
+
+def _often(rows: Sequence[Row]) -> str:
+    return "stands here only" if len(rows) == 1 else f"stands in {len(rows)} cells"
+
+
+def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
+    """Return the code that one is probably a slip of, empty where there is none: of several the one that lacks most.
+
+    A slip differs in capitals or spaces, or stands once where some codes stand more often: where all stand as often, as
+    blocks of one size do, none is a slip.
+    """
+    times = {other: len(found) for other, found in rows.items()}
+    others = [other for other in rows if other != code and times[other] >= times[code]]
+    alike = [other for other in others if _bare(other) == _bare(code)]
+    if times[code] == 1 and max(times.values()) > 1:
+        alike += [other for other in others if _are_near(_bare(code), _bare(other))]
+    return min(alike, key=lambda other: times[other], default="")
+
+
+def _bare(code: str) -> str:
+    """Return a code without capitals, spaces and hyphens."""
+    return SPACES.sub("", code.casefold())
+
+
+def _are_near(code: str, other: str) -> bool:
+    """Tell whether a slip of one sign makes one of the codes of the other; numbers and single letters count on."""
+    from rapidfuzz.distance import OSA
+
+    if NUMBERED.sub("#", code) == NUMBERED.sub("#", other) or OSA.distance(code, other, score_cutoff=1) > 1:
+        return False
+    if len(code) != len(other):
+        return True
+    places = [at for at, (sign, meant) in enumerate(zip(code, other, strict=True)) if sign != meant]
+    is_series = len(places) == 1 and _is_alone(code, places[0]) and _is_alone(other, places[0])
+    return len(code) >= FEWEST_SIGNS and not is_series
+
+
+def _is_alone(code: str, at: int) -> bool:
+    """Tell whether the sign at a place is a letter by itself, as in shelf A."""
+    around = code[max(at - 1, 0) : at] + code[at + 1 : at + 2]
+    return not any(sign.isalpha() for sign in around)

@@ -1,0 +1,334 @@
+"""The account of a sheet's cells: each that holds something is read, or named in one message with its range."""
+
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import Enum
+from itertools import pairwise
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.dates import TextDates
+from reportgen.workbook.declaration import TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
+from reportgen.workbook.headers import Header, Matched, folded, missing, nearest, unused, what_is_named
+from reportgen.workbook.raw import RawSheet, Value
+from reportgen.workbook.values import Unreadable, bare_number, blank, quoted, reader, whole_text
+
+TRIED: Final = 50  # values that tell whether a column can be what is missing
+LISTED: Final = (Kind.CHOICE, Kind.FLAG)  # columns that take a few words only
+NAMED: Final = 3  # columns that are offered for values without a header
+
+
+@dataclass(frozen=True)
+class Unnamed:
+    """Cells that nothing names: a column without a header, a value without a field.
+
+    `cells` is their range, `name_at` the address that lacks the name, empty where a name there would not help.
+    `is_lost` says that they are data whose name was lost rather than a note beside the data.
+    """
+
+    cells: str
+    name_at: str
+    values: tuple[Value, ...]
+    is_lost: bool
+
+    def suits(self, column: Column) -> bool:
+        """Tell whether every value can be read as one of a declared column."""
+        texts = TextDates.of(value for value in self.values if isinstance(value, str))
+        read = reader(column, "", texts)
+        try:
+            for value in self.values[:TRIED]:
+                read(value, "General")
+        except Unreadable:
+            return False
+        return True
+
+
+def area(rows: Sequence[int], columns: Sequence[int]) -> str:
+    """Return the range that some rows and columns span, such as C2:C9."""
+    first = f"{get_column_letter(min(columns))}{min(rows)}"
+    last = f"{get_column_letter(max(columns))}{max(rows)}"
+    return first if first == last else f"{first}:{last}"
+
+
+def filled_rows(raw: RawSheet, number: int, first: int = 1, last: int | None = None) -> list[int]:
+    """Return the rows from `first` to `last` whose cell in a column holds something, be it a formula without a value.
+
+    A long log has few columns that are not read, so those without any value are passed over at once.
+    """
+    values = raw.columns[number - 1][first - 1 : last]
+    formulas = {row for row, column in raw.uncomputed if column == number}
+    if not formulas and values.count(None) == len(values):
+        return []
+    return [row for row, value in enumerate(values, first) if not blank(value) or row in formulas]
+
+
+def content(raw: RawSheet, row: int, number: int) -> Value:
+    """Return what a cell holds, the formula where it has no value."""
+    value = raw.columns[number - 1][row - 1]
+    return raw.uncomputed.get((row, number)) if blank(value) else value
+
+
+def used_range(raw: RawSheet) -> str:
+    """Return the range of all cells of a sheet that hold something; empty where none does."""
+    by_column = {number: filled_rows(raw, number) for number in range(1, len(raw.columns) + 1)}
+    columns = [number for number, rows in by_column.items() if rows]
+    ends = [row for number in columns for row in (by_column[number][0], by_column[number][-1])]
+    return area(ends, columns) if columns else ""
+
+
+# ---- beside the named columns ----------------------------------------------------------------------------
+
+
+def columns_without_header(
+    raw: RawSheet, top: int, named: Set[int], rows: Sequence[int], free: Sequence[Column]
+) -> tuple[Unnamed, ...]:
+    """Return the cells below the header row `top` in columns without a header; `named` are the columns that have one.
+
+    `rows` are those with data, `free` the columns that the sheet lacks. Notes that stand side by side come as one.
+    """
+    others = [number for number in range(1, len(raw.columns) + 1) if number not in named]
+    filled = {number: filled_rows(raw, number, top + 1) for number in others}
+    places = [number for number in others if filled[number]]
+    data = set(rows)
+    made: list[Unnamed] = []
+    notes: list[int] = []
+    for number in places:
+        cells = _unnamed(raw, top, [number], filled)
+        inside = sum(row in data for row in filled[number])
+        if inside and _is_lost(cells, _stands(number, places, named), share=inside / len(data), free=free):
+            made.append(replace(cells, is_lost=True))
+        else:
+            notes.append(number)
+    made += [_unnamed(raw, top, run, filled) for run in _runs(notes)]
+    return tuple(made)
+
+
+def _unnamed(raw: RawSheet, top: int, numbers: Sequence[int], filled: Mapping[int, Sequence[int]]) -> Unnamed:
+    places = [(row, number) for number in numbers for row in filled[number]]
+    values = tuple(content(raw, row, number) for row, number in places)
+    cells = area([row for row, _ in places], numbers)
+    return Unnamed(cells, f"{get_column_letter(numbers[0])}{top}", values, is_lost=False)
+
+
+class _Stands(Enum):
+    """Where a column without a header stands."""
+
+    AMONG = "between named columns"
+    NEXT = "beside the last named column, or beside others there"
+    APART = "with an empty column between"
+
+
+def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
+    if min(named) < number < max(named):
+        return _Stands.AMONG
+    end, step = (max(named), 1) if number > max(named) else (min(named), -1)
+    between = set(range(end + step, number, step))
+    return _Stands.NEXT if between <= set(places) else _Stands.APART
+
+
+def _is_lost(cells: Unnamed, stands: _Stands, *, share: float, free: Sequence[Column]) -> bool:
+    """Tell whether cells are data whose name was lost; `share` is that of the rows of data that have one of them."""
+    if stands is _Stands.AMONG:
+        return True
+    if stands is _Stands.NEXT and any(bare_number(value) or isinstance(value, date) for value in cells.values):
+        return True
+    if stands is _Stands.NEXT and any(column.kind in LISTED and cells.suits(column) for column in free):
+        return True
+    return len(cells.values) > 1 and share >= 1 / 2
+
+
+def _runs(numbers: Sequence[int]) -> Iterator[list[int]]:
+    """Yield columns in groups of those that stand side by side."""
+    run = list(numbers[:1])
+    for before, number in pairwise(numbers):
+        if number > before + 1:
+            yield run
+            run = []
+        run.append(number)
+    if run:
+        yield run
+
+
+def lacking(sheet: Sheet, headers: Sequence[Header], known: Matched) -> tuple[tuple[Column, ...], tuple[Header, ...]]:
+    """Return the columns that a sheet does not have, and the headers that are of no column."""
+    present = {column.name for column, _ in known}
+    named = {folded(column.name) for column in sheet.columns} | {found.folded for _, found in known}
+    free = tuple(column for column in sheet.columns if column.name not in present)
+    return free, tuple(found for found in headers if found.folded not in named)
+
+
+@dataclass(frozen=True)
+class Nameless:
+    """What a sheet has no names for: `free` are the columns that it lacks, `unknown` the headers that fit none.
+
+    `unnamed` are the cells without a header.
+    """
+
+    sheet: Sheet
+    title: str
+    free: tuple[Column, ...]
+    unknown: tuple[Header, ...]
+    unnamed: tuple[Unnamed, ...]
+
+    @property
+    def in_doubt(self) -> tuple[str, ...]:
+        """Return the columns that may stand without their name, of which nothing else is to be said."""
+        lost = [cells for cells in self.unnamed if cells.is_lost]
+        return tuple(column.name for column in self.free if any(cells.suits(column) for cells in lost))
+
+    def problems(self, ranges: Mapping[str, str]) -> Iterator[Problem]:
+        """Yield one problem for each column that is missing, and for all cells that none of these accounts for.
+
+        `ranges` holds what each unknown header names, by the header's address.
+        """
+        unknown = {found.text: found for found in self.unknown}
+        unnamed = list(self.unnamed)
+        for column in self.free:
+            if not (column.required or column.needed):
+                continue
+            near = nearest(column.name, list(unknown))
+            cells = None if near else next((one for one in unnamed if one.is_lost and one.suits(column)), None)
+            unknown.pop(near, None)
+            if cells:
+                unnamed.remove(cells)
+                yield _lost_name(self.sheet, self.title, column, cells)
+            else:
+                yield missing(self.sheet, self.title, column, near)
+        for found in unknown.values():
+            yield unused(self.sheet, self.title, found, ranges.get(found.cell, found.cell), self.free)
+        for cells in unnamed:
+            yield _without_name(self.sheet, self.title, cells, self.free)
+
+
+def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Problem:
+    """Return the error of a column that must be there where values stand whose name was lost."""
+    what = what_is_named(sheet)
+    found = f"no {what} {column.name}, but {cells.cells} has no name"
+    advice = f"If that is it, write {column.header} in {cells.name_at}; else add the {what}."
+    return Problem(Severity.ERROR, title, cells.cells, found, f"a {what} {column.header}", advice, code="lost_name")
+
+
+def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
+    """Return the problem of cells that nothing names: an error where they are data, else a remark."""
+    more = f" and {len(cells.values) - 1} more" if len(cells.values) > 1 else ""
+    what = what_is_named(sheet)
+    if cells.is_lost:
+        return Problem(
+            Severity.ERROR,
+            title,
+            cells.cells,
+            f"{quoted(cells.values[0])}{more} {_have(cells)} no {what} name: {cells.name_at} is blank",
+            f"a {what} name",
+            f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
+            code="values_without_name",
+        )
+    name_it = f" If it belongs to the trial, write in {cells.name_at} what it is." if cells.name_at else ""
+    return Problem(
+        Severity.REMARK,
+        title,
+        cells.cells,
+        f"{quoted(cells.values[0])}{more} {_stand(cells)} beside the {what}s of this sheet",
+        f"a {what} of the data dictionary",
+        f"It was left alone.{name_it}",
+        code="values_beside_table",
+    )
+
+
+def _stand(cells: Unnamed) -> str:
+    return "stand" if len(cells.values) > 1 else "stands"
+
+
+def _have(cells: Unnamed) -> str:
+    return "have" if len(cells.values) > 1 else "has"
+
+
+def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
+    """Return the names that values without one may have, those that take no texts of any kind first."""
+    suited = [column for column in free if cells.suits(column)]
+    suited.sort(key=lambda column: column.kind is Kind.TEXT)
+    named = [column.header for column in suited[:NAMED]]
+    listed = " or ".join(filter(None, (", ".join(named[:-1]), *named[-1:])))
+    return f", such as {listed}" if listed else ""
+
+
+# ---- above the header ------------------------------------------------------------------------------------
+
+
+def rows_above(sheet: Sheet, raw: RawSheet, top: int, columns: Mapping[str, int]) -> Iterator[Problem]:
+    """Yield an error for rows of data above the header row `top`, and a remark for titles there.
+
+    `columns` holds the number of each declared column.
+    """
+    needed = [columns[column.name] for column in sheet.columns if column.required and column.name in columns]
+    data: dict[int, list[int]] = {}
+    titles: dict[int, list[int]] = {}
+    for row in range(1, top):
+        held = [number for number in range(1, len(raw.columns) + 1) if not blank(content(raw, row, number))]
+        if held:
+            kind = data if needed and set(needed) <= set(held) else titles
+            kind[row] = held
+    if data:
+        yield Problem(
+            Severity.ERROR,
+            raw.name,
+            _area_of(data),
+            f"{len(data)} row{'s' * (len(data) > 1)} of data above the header in row {top}",
+            "the header above all data",
+            "Move the header up, or the rows below it.",
+            code="data_above_header",
+        )
+    if titles:
+        row, held = next(iter(titles.items()))
+        yield Problem(
+            Severity.REMARK,
+            raw.name,
+            _area_of(titles),
+            f"{quoted(content(raw, row, held[0]))} stands above the header in row {top}",
+            "titles and notes only",
+            "It was left alone.",
+            code="title_above_header",
+        )
+
+
+def _area_of(places: Mapping[int, Sequence[int]]) -> str:
+    return area(list(places), [number for held in places.values() for number in held])
+
+
+# ---- on the Trial sheet ----------------------------------------------------------------------------------
+
+
+def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
+    """Return the values of the Trial sheet that have no field, and what stands to the right of the values.
+
+    What a blank workbook has there is known: its headings, what to write, and the notes below the fields.
+    """
+    lost: list[Unnamed] = []
+    others: list[tuple[int, int]] = []
+    hints = any(_is_heading(raw, row, 3) for row in range(1, len(raw.rows) + 1))
+    notes = {word for word, _, _ in TRIAL_NOTES}
+    for row in range(1, len(raw.rows) + 1):
+        field, value = (_text_in(raw, row, number) for number in (1, 2))
+        is_note = not field and value in notes
+        if value and not field and not is_note and not _is_heading(raw, row, 2):
+            lost.append(Unnamed(f"B{row}", f"A{row}", (content(raw, row, 2),), is_lost=True))
+        first = 4 if hints or is_note else 3
+        for number in range(first, len(raw.columns) + 1):
+            if not blank(content(raw, row, number)):
+                others.append((row, number))
+    if not others:
+        return tuple(lost)
+    rows, columns = [row for row, _ in others], [number for _, number in others]
+    values = tuple(content(raw, row, number) for row, number in others)
+    return (*lost, Unnamed(area(rows, columns), "", values, is_lost=False))
+
+
+def _text_in(raw: RawSheet, row: int, number: int) -> str:
+    value = content(raw, row, number) if number <= len(raw.columns) else None
+    return "" if blank(value) else whole_text(value)
+
+
+def _is_heading(raw: RawSheet, row: int, number: int) -> bool:
+    return folded(_text_in(raw, row, number)) == folded(TRIAL_HEADINGS[number - 1])
