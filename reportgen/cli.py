@@ -99,7 +99,7 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
         raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
     try:
         plan = planned(treatments, **sizes)
-        pipeline.write(file.parent, {file.name: blank_workbook(plan)})
+        pipeline.write(file, blank_workbook(plan))
     except PlanError as error:
         raise click.UsageError(str(error)) from error
     except OSError as error:
