@@ -350,7 +350,8 @@ def _sync(folder: Path) -> None:
 
 def _sync_folders_of(site: Path, names: Iterable[str]) -> None:
     for folder in dict.fromkeys((site / name).parent for name in names):
-        _sync(folder)
+        if folder.is_dir():
+            _sync(folder)
 
 
 @contextlib.contextmanager
