@@ -65,6 +65,7 @@ def write_folder(site: Path, name: str, files: Mapping[str, bytes], replaced: Ma
     file or folder in `filename`; the folder is as it was then.
     """
     folder = site / name
+    require_folder(folder)
     if _is_written(folder, files, replaced):
         return
     with _naming(folder), _hidden_folder(site) as hidden:
@@ -74,6 +75,12 @@ def write_folder(site: Path, name: str, files: Mapping[str, bytes], replaced: Ma
         _bring_to_disk_with_folders(new)
         _show(new, folder, hidden)
         _sync(site)
+
+
+def require_folder(path: Path) -> None:
+    """Raise NotADirectoryError where something that is no folder is in the place of one."""
+    if os.path.lexists(path) and not os.path.isdir(path):
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path))
 
 
 def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, str]) -> None:

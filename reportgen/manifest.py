@@ -69,7 +69,10 @@ def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
 
 def written(entry: Entry) -> bytes:
     """Return an entry as a file, with a digest of its own against changes by hand."""
-    fields = asdict(entry)
+    return _sealed(asdict(entry))
+
+
+def _sealed(fields: Mapping[str, Any]) -> bytes:
     whole = {"entry": fields, "digest": digest(json.dumps(fields))}
     return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
 
@@ -87,9 +90,9 @@ def read(file: Path) -> Entry | None:
 def noted(file: Path) -> Noted | None:
     """Return what the note in a file tells, whichever version wrote it; None where it is none, or changed by hand."""
     try:
-        whole = json.loads(file.read_bytes())
-        entry = whole["entry"]
-        if whole["digest"] != digest(json.dumps(entry)):
+        content = file.read_bytes()
+        entry = json.loads(content)["entry"]
+        if _sealed(entry) != content:
             return None
         known = {str(name): str(value) for name, value in entry["files"]}
         return Noted(known, tuple(map(str, entry.get("trials", ()))))

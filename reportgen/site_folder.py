@@ -19,10 +19,13 @@ def refuse_foreign(site: Path, reports: Iterable[str], force: bool) -> None:
     """Raise WorkbookError where a build into the site would overwrite pages that no build wrote, or follow a link.
 
     `reports` are the folders of the reports that are to be built. It is known before they are what they will surely
-    overwrite; each is looked at as a whole when its files are known.
+    overwrite; each is looked at as a whole when its files are known. Raises NotADirectoryError where a file is in the
+    place of a folder.
     """
     folders = tuple(dict.fromkeys(reports))
     _refuse_links(site, (*SHARED, *SHARED_FOLDERS, *folders))
+    for folder in (*SHARED_FOLDERS, *folders):
+        files.require_folder(site / folder)
     if force:
         return
     found = list(verify.in_the_way(site, "", dict.fromkeys(SHARED)))

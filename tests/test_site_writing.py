@@ -20,6 +20,7 @@ from reportgen.manifest import Entry, digests
 from reportgen.model.problem import WorkbookError
 from tests.test_pipeline import change, left_over
 from tests.test_pipeline import digests as seen
+from tests.test_verify import sealed
 from tests.workbooks import good, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
@@ -387,16 +388,9 @@ def test_files_of_ones_own_that_no_build_writes_stay_and_need_no_force(first, si
 def test_a_site_of_another_version_of_the_program_needs_no_force(first, site):
     note = json.loads((site / "built.json").read_bytes())
     note["entry"]["of another version"] = 1
-    note["digest"] = digest_of_note(note["entry"])
-    (site / "built.json").write_text(json.dumps(note))
+    (site / "built.json").write_bytes(sealed(note["entry"]))
     assert build(first / "new/one.xlsx", site).page
     assert seen(site) == seen(first / "new site")
-
-
-def digest_of_note(entry):
-    from reportgen.manifest import digest
-
-    return digest(json.dumps(entry))
 
 
 @pytest.mark.parametrize("force", [False, True])
