@@ -244,7 +244,10 @@ def is_within(name: str) -> bool:
 @contextlib.contextmanager
 def _hidden_folder(folder: Path) -> Iterator[Path]:
     """Give a hidden folder, which goes at the end; it stays where its journal was not worked off."""
-    hidden = Path(tempfile.mkdtemp(dir=folder, prefix=TEMPORARY))
+    try:
+        hidden = Path(tempfile.mkdtemp(dir=folder, prefix=TEMPORARY))
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(folder)) from error
     try:
         yield hidden
     finally:

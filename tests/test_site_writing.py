@@ -414,6 +414,13 @@ def test_the_folder_of_the_site_itself_may_be_a_link(first, tmp_path):
     assert seen(tmp_path / "real") == seen(first / "new site")
 
 
+def test_a_file_in_the_place_of_a_folder_stays(tmp_path):
+    (tmp_path / "one").write_bytes(b"mine")
+    with pytest.raises(NotADirectoryError):
+        files.write_folder(tmp_path, "one", {"a": b"new"}, {})
+    assert (tmp_path / "one").read_bytes() == b"mine"
+
+
 def test_a_message_names_some_of_many_files_and_counts_the_rest(tmp_path):
     content = {f"one/{number}": b"new" for number in range(9)}
     (tmp_path / "one").mkdir()
