@@ -91,7 +91,8 @@ def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, s
     new too. Raises OSError, with the file's name in `filename`.
     """
     changed = {name: content for name, content in files.items() if not _holds(site / name, content)}
-    gone = {name: known for name, known in replaced.items() if name not in files and (site / name).exists()}
+    old = {name: known for name, known in replaced.items() if name not in files and is_within(name)}
+    gone = {name: known for name, known in old.items() if os.path.exists(site / name)}
     if not changed and not gone:
         return
     with _naming(site), _hidden_folder(site) as hidden:
