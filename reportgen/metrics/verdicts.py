@@ -38,9 +38,15 @@ def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
     return known[0] if known else ""
 
 
-def conclusions(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Conclusion, ...]:
-    """Return the verdict on each treatment in each measure that trays stand behind."""
-    problems = {code: explaining(trial, measures, code) for code in _others(trial)}
+def conclusions(
+    trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
+) -> tuple[Conclusion, ...]:
+    """Return the verdict on each treatment in each measure that trays stand behind; `checks` are the trial's."""
+    others = _others(trial)
+    if len(others) == 1:
+        problems = {others[0]: _that_explain(checks)}
+    else:
+        problems = {code: explaining(trial, measures, code) for code in others}
     found: list[Conclusion] = []
     for result in measures:
         if not result.scores:
@@ -61,7 +67,11 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
     """
     pair = only_treatments(trial, (trial.reference, code))
     of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
-    judged = {one.check: one for one in fairness(pair, of_pair)}
+    return _that_explain(fairness(pair, of_pair))
+
+
+def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    judged = {one.check: one for one in checks}
     return tuple(judged[check] for check in EXPLAINING if check in judged and judged[check].verdict == "problem")
 
 

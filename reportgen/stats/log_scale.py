@@ -15,7 +15,7 @@ from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import SEPARATE_VARIANCES, satterthwaite
+from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
 from reportgen.stats.instruments import (
     BOTH_TYPES,
@@ -163,6 +163,30 @@ def analyse_ratios(
     return _on_log_scale(linear, _model(scores, question, pooled), scores, question, errors)
 
 
+def compare_ratios(
+    numerator: FloatArray,
+    denominator: FloatArray,
+    question: Question,
+    kind: Denominator,
+    errors: InstrumentErrors,
+) -> tuple[Comparison | None, ...]:
+    """Return the ratios that `analyse_ratios` gives, without all else, None for the reference."""
+    scores = log_scores(numerator, denominator, question.design, kind)
+    if scores is None:
+        return analyse_ratios(numerator, denominator, question, kind, errors).comparisons
+    usable = np.isfinite(scores.values)
+    units = np.bincount(question.design.treatment[usable], minlength=question.design.treatments)
+    model = _model(scores, question, _is_pooled(question, units))
+    reference = question.design.reference
+    points = []
+    for treatment in range(question.design.treatments):
+        is_single = min(units[treatment], units[reference]) < 2
+        known = np.isfinite(model.logs[[treatment, reference]]).all()
+        blank = Comparison(1.0 if known else None, notes=ONE_UNIT_COMPARED if is_single else ())
+        points.append(None if treatment == reference else blank)
+    return _comparisons(tuple(points), model, question, errors)
+
+
 def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
     """Estimate the means of units' values (n,) and their differences, where zero is a convention, as for °C."""
     units = np.bincount(question.design.treatment[np.isfinite(values)], minlength=question.design.treatments)
@@ -256,7 +280,7 @@ def _on_log_scale(
     estimates = tuple(
         _estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear.estimates)
     )
-    comparisons = _comparisons(linear, model, question, errors)
+    comparisons = _comparisons(linear.comparisons, model, question, errors)
     found = replace(
         linear,
         estimates=estimates,
@@ -377,12 +401,12 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
 
 
 def _comparisons(
-    linear: Analysis, model: _Model, question: Question, errors: InstrumentErrors
+    points: tuple[Comparison | None, ...], model: _Model, question: Question, errors: InstrumentErrors
 ) -> tuple[Comparison | None, ...]:
     reference = question.design.reference
     family = _Family.of(model, question)
     found: list[Comparison | None] = []
-    for treatment, comparison in enumerate(linear.comparisons):
+    for treatment, comparison in enumerate(points):
         if comparison is None:
             found.append(None)
             continue
