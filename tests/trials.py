@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
+from reportgen.model.message import Notes
 from reportgen.model.trial import (
     About,
     ClimateLog,
@@ -26,6 +27,11 @@ WEIGHTS = {
     "B2": (24.0, 27.0, 29.0),
     "B3": (29.0, 27.0, 33.0),
 }
+
+
+def codes(notes: Notes) -> list[str]:
+    """Return the codes of notes, methods or findings in their order."""
+    return [one.code for one in notes]
 
 
 def plants(weights: dict[str, tuple[float | None, ...]]) -> tuple[Plant, ...]:
