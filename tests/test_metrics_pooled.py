@@ -13,6 +13,7 @@ from reportgen.metrics.to_pool import NOT_ABOVE_ZERO, to_pool
 from reportgen.model.trial import Tray, Treatment
 from reportgen.stats.additive import NO_RESIDUAL_SPREAD
 from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED
+from reportgen.stats.fieller import UNBOUNDED
 from reportgen.stats.log_scale import NOT_ALL_POSITIVE
 from reportgen.stats.pooling import FURTHER_BEYOND, TWO_TRIALS
 from tests.trials import plants, trial
@@ -227,7 +228,7 @@ def test_one_weighable_trial_and_another_do_not_pool():
     ("weights", "reason"),
     [
         ({"half": [20.0, 20.0], "full": [25.0, 25.0]}, NO_RESIDUAL_SPREAD),
-        ({"half": [20.0, 21.0], "full": [0.0, 22.0]}, NOT_ALL_POSITIVE),
+        ({"half": [20.0, 21.0], "full": [0.0, 22.0]}, UNBOUNDED + NOT_ALL_POSITIVE),
         ({"half": [20.0, 21.0], "full": [0.0, 0.0]}, (NOT_ABOVE_ZERO,)),
     ],
 )
