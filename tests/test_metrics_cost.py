@@ -58,9 +58,9 @@ def test_running_cost_is_electricity_water_and_what_else_was_paid():
     expected = (12 * 0.25 + water * 0.01 + 1.5 + 6.0) / 196
     assert estimate(of).value == pytest.approx(expected)
     assert result(of).measure.unit == "EUR/g"
-    assert counted(estimate(of)) == [COUNTED_WATER + (Count(2, "other cost"),)]
+    assert counted(estimate(of)) == [(*COUNTED_WATER, Count(2, "other cost"))]
     assert "costs_are_one_figure_but_water" in codes(estimate(of).notes)
-    assert counted(estimate(of, treatment="full")) == [COUNTED_WATER + (Count(1, "other cost"),)]
+    assert counted(estimate(of, treatment="full")) == [(*COUNTED_WATER, Count(1, "other cost"))]
     assert counted(comparison(of)) == [*counted(estimate(of)), *counted(estimate(of, treatment="full"))]
 
 

@@ -88,6 +88,13 @@ def trial(**changes: object) -> Trial:
     return replace(made, **changes)  # type: ignore[arg-type]
 
 
+def fair_trial(**changes: object) -> Trial:
+    """Return the trial with trays that stand among one another, so that no check of a fair test explains its result."""
+    places = {"A1": "1", "B1": "2", "B2": "3", "A2": "4", "A3": "5", "B3": "6"}
+    trays = tuple(replace(tray, position=places[tray.code]) for tray in trial().trays)
+    return trial(**{"trays": trays, **changes})
+
+
 def light_map(treatment: str, *readings: float, on: date | None = None) -> tuple[LightReading, ...]:
     """Return a map of PPFD readings, µmol/m2/s, of one date."""
     return tuple(LightReading(treatment, reading, on, x=10.0 * place, y=0.0) for place, reading in enumerate(readings))

@@ -24,7 +24,7 @@ LAMP_DISTANCE = r"\b\d+(?:[.,]\d+)? ?(?:mm|cm|m|in|inch|inches)\b[^.;]*\b(?:abov
 AIR_SPEED = r"\b\d+(?:[.,]\d+)? ?m(?:/s\b| s-1\b)|\bair (?:speed|velocity)\b"
 DISSOLVED_OXYGEN = r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|\b\d+(?:[.,]\d+)? ?mg/L\b[^.;]*\boxygen\b"
 CONTAINER_VOLUME = r"\b\d+(?:[.,]\d+)? ?(?:L|litres?|liters?|mL|gal|gallons?)\b"
-SEED_SOURCE = r"\bseeds?\b[^.;]*\b(?:from|of|bought|own|saved|suppli\w+|source|lot|batch)\b|\b(?:own|saved|bought) seeds?\b"
+SEED_SOURCE = r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b|\b(?:own|saved|bought) seeds?\b"
 
 ITEMS: Mapping[str, Callable[[Trial], Known]] = {
     "ppfd": subjects.ppfd,
