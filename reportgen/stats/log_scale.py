@@ -4,6 +4,7 @@ Growth multiplies: a better shelf and a stronger treatment both act in proportio
 the log scale such effects add up, limits are never below zero, and the ratio turned round has the limits turned round.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import exp, hypot, isfinite, log, sqrt
@@ -15,7 +16,7 @@ from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, satterthwaite
+from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, Spread, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
 from reportgen.stats.instruments import (
     BOTH_TYPES,
@@ -84,6 +85,11 @@ class LogScores:
     """
 
     values: FloatArray
+
+
+_Point = tuple[
+    Comparison | None, Spread | None
+]  # a comparison without its ratio's limits, what its difference rests on
 
 
 @dataclass(frozen=True)
@@ -178,13 +184,13 @@ def compare_ratios(
     units = np.bincount(question.design.treatment[usable], minlength=question.design.treatments)
     model = _model(scores, question, _is_pooled(question, units))
     reference = question.design.reference
-    points = []
+    points: list[_Point] = []
     for treatment in range(question.design.treatments):
         is_single = min(units[treatment], units[reference]) < 2
         known = np.isfinite(model.logs[[treatment, reference]]).all()
         blank = Comparison(1.0 if known else None, notes=ONE_UNIT_COMPARED if is_single else ())
-        points.append(None if treatment == reference else blank)
-    return _comparisons(tuple(points), model, question, errors)
+        points.append((None if treatment == reference else blank, None))
+    return _comparisons(points, model, question, errors)
 
 
 def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
@@ -280,7 +286,8 @@ def _on_log_scale(
     estimates = tuple(
         _estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear.estimates)
     )
-    comparisons = _comparisons(linear.comparisons, model, question, errors)
+    points = list(zip(linear.comparisons, linear.spreads, strict=True))
+    comparisons = _comparisons(points, model, question, errors)
     found = replace(
         linear,
         estimates=estimates,
@@ -401,16 +408,16 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
 
 
 def _comparisons(
-    points: tuple[Comparison | None, ...], model: _Model, question: Question, errors: InstrumentErrors
+    points: Sequence[_Point], model: _Model, question: Question, errors: InstrumentErrors
 ) -> tuple[Comparison | None, ...]:
     reference = question.design.reference
     family = _Family.of(model, question)
     found: list[Comparison | None] = []
-    for treatment, comparison in enumerate(points):
+    for treatment, (comparison, spread) in enumerate(points):
         if comparison is None:
             found.append(None)
             continue
-        point = _point(comparison, model, treatment, reference)
+        point = _point(family.widened(comparison, treatment, spread), model, treatment, reference)
         error = _error(model, treatment, reference)
         gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
         if point.ratio is None or error is None:
@@ -497,6 +504,15 @@ class _Family:
             correlation,
         )
 
+    def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
+        """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
+        low, high = comparison.difference_low, comparison.difference_high
+        if treatment not in self.levels or spread is None or low is None or high is None:
+            return comparison
+        quantiles = [t_quantile(level, spread.difference_freedom) for level in (self.level, self.levels[treatment])]
+        middle, half = (low + high) / 2, (high - low) / 2 * quantiles[1] / quantiles[0]
+        return replace(comparison, difference_low=middle - half, difference_high=middle + half)
+
 
 def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: _Family) -> Comparison:
     assert point.ratio is not None
@@ -507,7 +523,8 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
     level = family.levels[contrast.treatment]
     shown = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, level))
     narrow = _half_width(contrast.error, freedom, contrast.gain, family.narrow_levels[contrast.treatment])
-    p_value = two_sided_p_value(log_ratio / total, effective)
+    by_units = two_sided_p_value(log_ratio / contrast.error, freedom)
+    p_value = max(by_units, two_sided_p_value(log_ratio / total, effective))  # as the interval: never surer
     adjusted = None
     if family.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
