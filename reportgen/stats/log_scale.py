@@ -87,7 +87,7 @@ class LogScores:
     values: FloatArray
 
 
-_Point = tuple[
+_Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its difference rests on
     Comparison | None, Spread | None
 ]  # a comparison without its ratio's limits, what its difference rests on
 
