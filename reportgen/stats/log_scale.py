@@ -88,7 +88,6 @@ class LogScores:
 
 
 _Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its difference rests on
-]  # a comparison without its ratio's limits, what its difference rests on
 
 
 @dataclass(frozen=True)
