@@ -476,7 +476,8 @@ class _Family:
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
         """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
         low, high = comparison.difference_low, comparison.difference_high
-        if treatment not in self.levels or spread is None or low is None or high is None:
+        is_alone = self.size < 2 or treatment not in self.levels
+        if is_alone or spread is None or low is None or high is None:
             return comparison
         quantiles = [t_quantile(level, spread.difference_freedom) for level in (self.level, self.levels[treatment])]
         middle, half = (low + high) / 2, (high - low) / 2 * quantiles[1] / quantiles[0]
