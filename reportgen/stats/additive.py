@@ -6,7 +6,9 @@ from functools import lru_cache
 import numpy as np
 
 from reportgen.model.message import Notes, note
-from reportgen.stats.scores import BoolArray, FloatArray, IntArray, without_rounding
+from reportgen.stats.scores import FloatArray, IntArray, without_rounding
+
+SEVERAL = 256  # designs whose model is kept
 
 NOT_CONNECTED = note("not_connected")
 NO_RESIDUAL = note("no_residual")
@@ -31,17 +33,6 @@ class AdditiveFit:
     notes: Notes = ()
 
 
-@dataclass(frozen=True)
-class _Layout:
-    """A design matrix (n, c) with its pseudo-inverse (c, n), its rank, and the treatments that have units (k,)."""
-
-    matrix: FloatArray
-    inverse: FloatArray
-    rank: int
-    columns: int
-    present: BoolArray
-
-
 def fit_additive(
     scores: FloatArray, treatment: IntArray, treatments: int, block: IntArray | None = None
 ) -> AdditiveFit:
@@ -50,42 +41,53 @@ def fit_additive(
     The means stand for the average over the blocks present, each block with equal weight (population marginal
     means: Searle, Speed & Milliken 1980, Am. Stat. 34:216-221). Without block, score = treatment.
     """
-    layout = _layout(
-        treatment.astype(int).tobytes(), treatments, None if block is None else block.astype(int).tobytes()
-    )
-    coefficients = layout.inverse @ scores
-    means = np.where(layout.present, without_rounding(coefficients[:treatments], scores), np.nan)
+    model = _model(_bytes(treatment), treatments, None if block is None else _bytes(block))
+    coefficients = model.inverse @ scores
+    present = model.design[:, :treatments].any(axis=0)
+    means = np.where(present, without_rounding(coefficients[:treatments], scores), np.nan)
     fit = AdditiveFit(
         means,
         np.full((treatments, treatments), np.nan),
         residual_variance=np.nan,
-        degrees_of_freedom=scores.size - layout.rank,
+        degrees_of_freedom=scores.size - model.rank,
         model=POOLED_VARIANCE if block is None else ADDITIVE_MODEL,
     )
-    if layout.rank < layout.columns:
+    if model.rank < model.design.any(axis=0).sum():
         return replace(fit, means=np.full(treatments, np.nan), notes=NOT_CONNECTED)
     if fit.degrees_of_freedom < 1:
         return replace(fit, notes=NO_RESIDUAL)
-    return _with_covariance(fit, layout, without_rounding(scores - layout.matrix @ coefficients, scores))
+    return _with_covariance(fit, model, without_rounding(scores - model.design @ coefficients, scores))
 
 
-@lru_cache(maxsize=256)
-def _layout(treatment: bytes, treatments: int, block: bytes | None) -> _Layout:
-    """Return the design of units, which many measures share. treatment, block: integers (n,) as bytes."""
-    columns = (np.frombuffer(treatment, int)[:, np.newaxis] == np.arange(treatments)).astype(float)
-    matrix = columns if block is None else np.hstack([columns, _deviations(np.frombuffer(block, int))])
-    rank = int(np.linalg.matrix_rank(matrix)) if matrix.size else 0
-    filled = int(matrix.any(axis=0).sum())
-    return _Layout(matrix, np.linalg.pinv(matrix), rank, filled, columns.any(axis=0))
+@dataclass(frozen=True)
+class _Model:
+    """A design (n, p), its pseudoinverse (p, n) and its rank."""
+
+    design: FloatArray
+    inverse: FloatArray
+    rank: int
 
 
-def _with_covariance(fit: AdditiveFit, layout: _Layout, residuals: FloatArray) -> AdditiveFit:
+def _bytes(factor: IntArray) -> bytes:
+    return factor.astype(np.int64).tobytes()
+
+
+@lru_cache(maxsize=SEVERAL)
+def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
+    """Return the model of a design; all measures of a trial that miss no unit have the same one."""
+    columns = (np.frombuffer(treatment, np.int64)[:, np.newaxis] == np.arange(treatments)).astype(float)
+    design = columns if block is None else np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
+    rank = int(np.linalg.matrix_rank(design))
+    return _Model(design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank)
+
+
+def _with_covariance(fit: AdditiveFit, model: _Model, residuals: FloatArray) -> AdditiveFit:
     variance = float(residuals @ residuals) / fit.degrees_of_freedom
     if variance == 0:
         return replace(fit, residual_variance=0.0, notes=NO_RESIDUAL_SPREAD)
     treatments = fit.means.size
-    # A treatment without units has an empty column, which an inverse would not allow.
-    covariance = np.asarray(variance * layout.inverse @ layout.inverse.T, float)[:treatments, :treatments].copy()
+    # A treatment without units has an empty column, which only a pseudoinverse allows.
+    covariance = variance * (model.inverse @ model.inverse.T)[:treatments, :treatments]
     absent = np.isnan(fit.means)
     covariance[absent, :] = covariance[:, absent] = np.nan
     return replace(fit, covariance=covariance, residual_variance=variance)
