@@ -63,7 +63,7 @@ def test_the_prediction_interval_is_dashed_and_has_a_row_of_its_own():
 
 
 def test_without_a_pooled_ratio_there_is_no_diamond_and_nothing_is_said_of_it():
-    for chart in (of(pooled=None), of(TRIALS[0], pooled=PooledRatio(1, note="one trial"))):
+    for chart in (of(pooled=None), of(TRIALS[0], pooled=PooledRatio(1))):
         assert corners(chart) == records(chart, "prediction interval") == []
         assert "diamond" not in axis_titles(chart)
         assert forest.POOLED not in words(drawn(chart))

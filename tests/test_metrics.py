@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen import metrics
+from reportgen.model.message import Count, Share, message
 from reportgen.model.trial import MeterReading, SolutionEvent, Trait, Tray
 from tests import workbooks
-from tests.trials import WEIGHTS, plants, readings, trial
+from tests.trials import WEIGHTS, codes, plants, readings, trial
 
 
 def result(of, key):
@@ -29,9 +30,24 @@ def test_fresh_weight_is_the_mean_of_harvested_plants():
     assert estimate(trial(), "fresh_weight").value == pytest.approx(sum((66, 67, 63)) / 9)
 
 
+def test_weights_have_the_intervals_of_a_linear_model_of_logarithms():
+    # R 4.2.2: half <- c(66, 67, 63) / 3; full <- c(85, 80, 89) / 3; g <- rep(0:1, each = 3)
+    # m <- lm(log(c(half, full)) ~ g); ratio <- mean(full) / mean(half); se <- summary(m)$coef[2, 2]
+    # exp(log(ratio) + c(-1, 1) * qt(.975, 4) * se); 2 * pt(-log(ratio) / se, 4)
+    # mean(half) * exp(c(-1, 1) * qt(.975, 4) * summary(m)$sigma / sqrt(3))
+    compared = comparison(trial(), "fresh_weight")
+    limits = (compared.ratio, compared.ratio_low, compared.ratio_high, compared.p_value)
+    assert limits == pytest.approx((1.2959183673469, 1.1726335138129, 1.4321647770124, 0.0019727255076), rel=1e-9)
+    own = estimate(trial(), "fresh_weight")
+    assert (own.low, own.high) == pytest.approx((20.2915058871, 23.3729131577), rel=1e-10)
+    assert codes(own.methods) == ["pooled_spread"]
+    assert codes(compared.methods) == ["log_ratio", "pooled_variance"]
+
+
 def test_lost_plants_lower_the_yield_per_plant_started_and_not_the_fresh_weight():
     lossy = trial(plants=plants(WEIGHTS | {"A1": (20.0, None, 24.0)}))
-    assert estimate(lossy, "fresh_weight").value == pytest.approx((44 + 67 + 63) / 8)
+    # Counts are not random: each tray has its mean, and the treatment the mean of its trays.
+    assert estimate(lossy, "fresh_weight").value == pytest.approx((44 / 2 + 67 / 3 + 63 / 3) / 3)
     assert estimate(lossy, "yield_per_plant_started").value == pytest.approx((44 + 67 + 63) / 9)
     assert estimate(lossy, "survival").value == pytest.approx(100 * 8 / 9)
 
@@ -41,7 +57,7 @@ def test_a_tray_whose_plants_all_died_counts_as_no_yield_and_has_no_weight_per_h
     assert estimate(dead, "tray_yield").value == pytest.approx((0 + 67 + 63) / 3)
     assert estimate(dead, "fresh_weight").value == pytest.approx((67 + 63) / 6)
     assert estimate(dead, "fresh_weight").n == 2
-    assert "left out" in estimate(dead, "fresh_weight").note
+    assert estimate(dead, "fresh_weight").notes == (message("units_left_out", units_left_out=Count(1, "unit")),)
 
 
 def test_water_used_is_what_went_in_less_what_came_out():
@@ -54,7 +70,7 @@ def test_a_tray_without_remaining_has_no_water_figure_and_the_note_says_so():
     events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
     water = estimate(trial(solution=events), "water_use")
     assert water.n == 2
-    assert "1 unit without data left out" in water.note
+    assert water.notes == (message("units_left_out", units_left_out=Count(1, "unit")),)
 
 
 def test_a_tray_without_plants_counts_in_no_figure_of_plants_or_water():
@@ -71,7 +87,7 @@ def test_energy_is_the_treatments_meters_together_and_has_no_interval():
     energy = estimate(trial(), "energy_use")
     assert energy.value == pytest.approx(12.0 / 3)
     assert (energy.low, energy.high, energy.standard_error) == (None, None, None)
-    assert "cannot tell" in energy.note
+    assert codes(energy.notes) == ["energy_use_is_one_figure"]
     assert comparison(trial(), "energy_use").ratio == pytest.approx(14 / 12)
     assert comparison(trial(), "energy_use").ratio_low is None
 
@@ -104,7 +120,7 @@ def test_a_shared_meter_goes_out_by_trays_and_compares_nothing():
     for key in ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency"):
         compared = comparison(shared, key)
         assert (compared.ratio, compared.difference, compared.p_value) == (None, None, None), key
-        assert "shared" in compared.note
+        assert codes(compared.notes) == ["energy_shared"]
 
 
 def test_energy_metered_for_half_of_the_trial_is_not_known():
@@ -112,9 +128,10 @@ def test_energy_metered_for_half_of_the_trial_is_not_known():
     of = trial(meter=readings("half", 12.0) + half)
     for key in ("energy_use", "energy_per_kg", "electricity_cost_per_gram"):
         assert estimate(of, key, "full").value is None
-        assert "metered for 49% of the trial" in estimate(of, key, "full").note
+        (metered,) = estimate(of, key, "full").notes
+        assert (metered.code, metered.value("share")) == ("metered_in_part", Share(pytest.approx(17 / 35)))
         assert comparison(of, key).ratio is None
-        assert comparison(of, key).note.startswith("the energy of one of the two is not known")
+        assert codes(comparison(of, key).notes)[0] == "energy_of_one_not_known"
     assert estimate(of, "energy_per_kg").value == pytest.approx(12.0 / 0.196)
 
 
@@ -141,20 +158,28 @@ def test_energy_that_is_partly_shared_is_compared_with_a_note():
     assert estimate(of, "energy_use").value == pytest.approx((12.0 + 3.0) / 3)
     compared = comparison(of, "energy_per_kg")
     assert compared.ratio is not None
-    assert "part of the energy is from a meter shared by all" in compared.note
+    assert "energy_partly_shared" in codes(compared.notes)
 
 
 def test_figures_of_weights_and_energy_say_what_their_interval_rests_on():
-    assert "interval tells of the trays' weights only" in estimate(trial(), "energy_per_kg").note
-    assert "interval tells of the trays' weights only" in comparison(trial(), "electricity_cost_per_gram").note
+    assert codes(estimate(trial(), "energy_per_kg").notes) == ["energy_is_one_figure"]
+    assert codes(comparison(trial(), "electricity_cost_per_gram").notes) == ["energy_is_one_figure"]
+
+
+def test_a_dead_tray_takes_the_ratio_off_the_log_scale_and_says_so():
+    dead = trial(plants=plants(WEIGHTS | {"B1": (None, None, None)}))
+    compared = comparison(dead, "tray_yield")
+    assert codes(compared.notes) == ["not_all_positive"]
+    assert codes(compared.methods)[0] == "fieller_ratio"
+    assert compared.ratio == pytest.approx((0 + 80 + 89) / 196)
 
 
 def test_no_interval_of_a_weight_or_of_a_ratio_goes_below_0():
-    dead = trial(plants=plants(WEIGHTS | {"B1": (None, None, None)}))
-    assert estimate(dead, "tray_yield", "full").low == 0
-    assert "cut" in estimate(dead, "tray_yield", "full").note
-    assert comparison(dead, "tray_yield").ratio_low == 0
-    assert estimate(dead, "survival", "full").high == 100
+    dead = trial(plants=plants(WEIGHTS | {"B1": (None, None, None), "B2": (None, None, 20.0)}))
+    own = estimate(dead, "tray_yield", "full")
+    assert (own.low, codes(own.notes)) == (0, ["cut_at_possible"])
+    compared = comparison(dead, "tray_yield")
+    assert (compared.ratio_low, "ratio_cut_at_zero" in codes(compared.notes)) == (0, True)
 
 
 def test_a_reset_counter_loses_the_step_to_its_first_reading_only():
@@ -178,23 +203,38 @@ def test_one_tray_a_treatment_gives_figures_without_interval_and_tells_the_plant
     weight, compared = estimate(few, "fresh_weight"), comparison(few, "fresh_weight")
     assert weight.value == pytest.approx(22.0)
     assert (weight.low, weight.high, compared.ratio_low, compared.p_value) == (None, None, None, None)
-    assert "standard deviation 2 over 3 plants" in weight.note
+    spread = next(one for one in weight.notes if one.code == "plants_own_spread")
+    assert (spread.value("spread").value, spread.value("plants")) == (pytest.approx(2.0), Count(3, "plant"))
     assert compared.ratio == pytest.approx(85 / 66)
 
 
 def test_blocks_that_hold_both_treatments_are_modelled_and_blocks_of_one_treatment_are_not():
     blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
-    assert "block" in estimate(blocked, "fresh_weight").method
-    assert estimate(blocked, "fresh_weight").degrees_of_freedom == 2
+    # R emmeans, y and g as for the weights without blocks: pairs(emmeans(lm(log(y) ~ g + factor(b)), "g")) gives
+    # SE 0.0486269037202 with 2 degrees of freedom; exp(log(ratio) + c(-1, 1) * qt(.975, 2) * SE)
+    compared = comparison(blocked, "fresh_weight")
+    limits = (compared.ratio_low, compared.ratio_high, compared.p_value, compared.degrees_of_freedom)
+    assert limits == pytest.approx((1.0512657640873, 1.5975069979427, 0.0334350020772, 2), rel=1e-9)
+    assert codes(compared.methods) == ["log_ratio", "additive_model"]
     confounded = trial(trays=tuple(replace(tray, block=tray.treatment) for tray in trial().trays))
-    assert estimate(confounded, "fresh_weight") == estimate(trial(), "fresh_weight")
+    assert comparison(confounded, "fresh_weight") == comparison(trial(), "fresh_weight")
 
 
-def test_survival_never_leaves_0_to_100_percent():
+def test_the_own_interval_of_a_treatment_holds_for_other_blocks_too():
+    blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
+    with_blocks, without = estimate(blocked, "fresh_weight"), estimate(trial(), "fresh_weight")
+    assert (with_blocks.low, with_blocks.high) == pytest.approx((without.low, without.high), rel=1e-12)
+
+
+def test_survival_counts_plants_in_trays_that_share_a_fate():
     lossy = trial(plants=plants(WEIGHTS | {"A1": (20.0, None, 24.0)}))
     survival = estimate(lossy, "survival")
-    assert 0 <= survival.low < survival.value < survival.high <= 100
-    assert "Wilson" in survival.note
+    # R 4.2.2: only half lost plants, so its trays tell the spread: s <- summary(glm(cbind(c(2, 3, 3), c(1, 0, 0)) ~ 1,
+    # family = quasibinomial)); phi <- max(1, s$dispersion); level <- 2 * pnorm(qt(.975, s$df.residual)) - 1
+    # prop.test(8 / phi, 9 / phi, conf.level = level, correct = FALSE)$conf.int
+    assert (survival.low, survival.high) == pytest.approx((23.95862029, 99.51010947), rel=1e-8)
+    assert codes(survival.methods) == ["clustered_plants"]
+    assert "plants_own_survival" in codes(survival.notes)
 
 
 def test_a_further_trait_is_averaged_over_the_plants_that_have_it():
@@ -202,7 +242,8 @@ def test_a_further_trait_is_averaged_over_the_plants_that_have_it():
         replace(plant, traits=(None if place == 0 else float(place),)) for place, plant in enumerate(trial().plants)
     )
     of = trial(traits=(Trait("stem_width", "Stem width", "mm"),), plants=measured)
-    assert estimate(of, "stem_width").value == pytest.approx(sum(range(1, 9)) / 8)
+    # Trays have 0, 1, 2 without the first, then 3, 4, 5 and 6, 7, 8: the mean of their means
+    assert estimate(of, "stem_width").value == pytest.approx((1.5 + 4 + 7) / 3)
     assert result(of, "stem_width").measure.unit == "mm"
 
 
@@ -214,11 +255,20 @@ RECIPROCALS = (
 
 
 @pytest.mark.parametrize(("one", "other"), RECIPROCALS)
-def test_reciprocal_metrics_are_reciprocal(one, other):
+def test_a_figure_turned_round_has_the_interval_turned_round(one, other):
     first, second = comparison(trial(), one), comparison(trial(), other)
     assert first.ratio * second.ratio == pytest.approx(1, rel=1e-12)
     assert first.ratio_low * second.ratio_high == pytest.approx(1, rel=1e-12)
-    assert first.p_value == second.p_value
+    assert first.p_value == pytest.approx(second.p_value, rel=1e-9)
+
+
+def test_energy_per_kilogram_has_the_interval_of_the_trays_relative_weights():
+    # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full / mean(full)) - 1
+    # se <- sqrt(sum(res^2) / 4 * 2 / 3); r <- (14 / 254) / (12 / 196); exp(log(r) + c(-1, 1) * qt(.975, 4) * se)
+    # 2 * pt(log(r) / se, 4)
+    compared = comparison(trial(), "energy_per_kg")
+    limits = (compared.ratio_low, compared.ratio_high, compared.p_value)
+    assert limits == pytest.approx((0.8150112520795778, 0.9944310679955791, 0.0427157364196289), rel=1e-10)
 
 
 @settings(max_examples=25, deadline=None)

@@ -12,8 +12,9 @@ from scipy.integrate import trapezoid
 from reportgen import metrics
 from reportgen.metrics import climate
 from reportgen.metrics.figures import differences_only, treatment_results
+from reportgen.model.message import Amount, Count, message
 from reportgen.model.trial import SolutionEvent, Tray
-from tests.trials import climate_log, solution, trial
+from tests.trials import climate_log, codes, solution, trial
 
 NOON = datetime(2026, 4, 2, 12)
 
@@ -83,7 +84,8 @@ def test_a_long_gap_does_not_count_and_the_note_names_the_limit():
     of = trial(climate=climate_log(*logged("half", (20.0, 20.0, 20.0, 20.0, 30.0, 30.0, 30.0), moments)))
     found = estimate(of, "air_temperature")
     assert found.value == pytest.approx((3 * 20 + 2 * 30) / 5)
-    assert "1 gap of more than 6 times the usual step (our own limit), 37 h together, left out" in found.note
+    left_out = next(one for one in found.notes if one.code == "gaps_left_out")
+    assert dict(left_out.values) == {"gaps": Count(1, "gap"), "steps": Amount(6.0), "hours": Amount(37.0, "h")}
 
 
 def test_the_order_of_rows_and_two_sensors_at_one_moment_change_no_mean():
@@ -92,15 +94,15 @@ def test_the_order_of_rows_and_two_sensors_at_one_moment_change_no_mean():
     expected = estimate(trial(climate=climate_log(*one)), "air_temperature").value
     found = estimate(trial(climate=climate_log(*reversed(two))), "air_temperature")
     assert found.value == pytest.approx(expected)
-    assert "3 readings" in found.method
+    assert found.methods == (message("time_weighted_mean", readings=Count(3, "reading")),)
 
 
 def test_a_blank_reading_is_left_out_of_its_own_quantity_only():
     rows = [("half", at, value, 60.0) for at, value in zip(hours(0, 1, 2), (20.0, float("nan"), 24.0), strict=True)]
     of = trial(climate=climate_log(*rows))
     assert estimate(of, "air_temperature").value == pytest.approx(22.0)
-    assert "2 readings" in estimate(of, "vpd").method
-    assert "3 readings" in estimate(of, "relative_humidity").method
+    assert estimate(of, "vpd").methods[0].value("readings") == Count(2, "reading")
+    assert estimate(of, "relative_humidity").methods[0].value("readings") == Count(3, "reading")
 
 
 def test_readings_for_all_count_for_each_treatment_and_compare_nothing():
@@ -109,7 +111,7 @@ def test_readings_for_all_count_for_each_treatment_and_compare_nothing():
     for key in ("air_temperature", "relative_humidity", "vpd"):
         compared = comparison(of, key)
         assert (compared.ratio, compared.difference) == (None, None)
-        assert "for all treatments together" in compared.note
+        assert codes(compared.notes) == ["shared_air"]
 
 
 def test_readings_of_a_treatment_come_before_those_for_all():
@@ -123,16 +125,16 @@ def test_temperatures_are_compared_by_their_difference_alone():
     of = trial(climate=climate_log(*logged("half", (20.0, 22.0)), *logged("full", (23.0, 25.0))))
     compared = comparison(of, "air_temperature")
     assert (compared.ratio, compared.difference) == (None, pytest.approx(3.0))
-    assert "zero is a convention" in compared.note
-    assert compared.method == "difference of the two figures"
+    assert codes(compared.notes)[0] == "no_ratio"
+    assert codes(compared.methods) == ["difference_of_figures"]
     assert comparison(of, "vpd").ratio > 1
 
 
 def test_one_reading_says_that_it_is_one():
     of = trial(climate=climate_log(*logged("half", (20.0,))))
     assert estimate(of, "air_temperature").value == 20.0
-    assert estimate(of, "air_temperature").note == "one reading only"
-    assert estimate(of, "air_temperature", "full").note == "it was not logged for it"
+    assert codes(estimate(of, "air_temperature").notes) == ["one_reading"]
+    assert codes(estimate(of, "air_temperature", "full").notes) == ["not_logged"]
 
 
 def test_what_was_not_logged_has_no_figure():
@@ -166,9 +168,9 @@ def test_trays_tell_how_sure_the_mean_ec_is():
     of = trial(solution=events("A1", (0, 1.4, 6.0, 20.0)) + events("A2", (0, 1.6, 6.0, 20.0)))
     found = dict(tray_result(of, "ec").estimates)["half"]
     assert (found.value, found.n) == (pytest.approx(1.5), 2)
-    # t interval of 1.4 and 1.6: 1.5 +- 12.7062 x 0.1; t of 1 degree of freedom as in any table of Student's t
-    assert found.high == pytest.approx(1.5 + 12.7062 * 0.1, abs=1e-5)
-    assert "1 unit without data left out" in found.note
+    # R: 1.5 * exp(c(-1, 1) * qt(.975, 1) * sd(log(c(1.4, 1.6))) / sqrt(2))
+    assert (found.low, found.high) == pytest.approx((0.642188439694, 3.503644508259), rel=1e-10)
+    assert "units_left_out" in codes(found.notes)
 
 
 def test_readings_of_one_day_count_as_their_mean():
@@ -178,7 +180,7 @@ def test_readings_of_one_day_count_as_their_mean():
 
 def test_ph_is_averaged_as_read_and_compared_by_its_difference():
     found = tray_result(trial(), "ph")
-    assert "arithmetic mean of pH" in dict(found.estimates)["half"].note
+    assert "arithmetic_ph" in codes(dict(found.estimates)["half"].notes)
     compared = dict(found.comparisons)["full"]
     assert (compared.ratio, compared.ratio_low) == (None, None)
 
@@ -189,10 +191,10 @@ def test_a_difference_without_a_ratio_keeps_its_interval_and_its_method():
     now = dict(differences_only(weights).comparisons)["full"]
     assert (now.ratio, now.ratio_low, now.degrees_of_freedom) == (None, None, None)
     assert (now.difference_low, now.p_value) == (was.difference_low, was.p_value)
-    assert now.method.startswith("Welch difference")
+    assert "log_ratio" not in codes(now.methods)
     blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
     modelled = next(each for each in metrics.compute(blocked).measures if each.measure.key == "tray_yield")
-    assert dict(differences_only(modelled).comparisons)["full"].method.startswith("t difference")
+    assert codes(dict(differences_only(modelled).comparisons)["full"].methods) == ["additive_model"]
 
 
 def controlled(*losses):
@@ -208,9 +210,10 @@ def test_transpiration_is_water_less_what_a_tray_without_plants_lost():
     transpired = tray_result(of, "transpiration")
     water = next(each for each in metrics.compute(of).measures if each.measure.key == "water_use")
     assert dict(transpired.estimates)["half"].value == pytest.approx(dict(water.estimates)["half"].value - 0.3)
-    assert "1 tray without plants" in dict(transpired.estimates)["half"].note
+    half = dict(transpired.estimates)["half"]
+    assert message("evaporation_taken_off", trays=Count(1, "unit")) in half.notes
     assert dict(transpired.estimates)["full"].value is None
-    assert "no tray without plants tells its evaporation" in dict(transpired.estimates)["full"].note
+    assert "no_control" in codes(dict(transpired.estimates)["full"].notes)
 
 
 def test_several_trays_without_plants_tell_how_sure_the_evaporation_is():
@@ -218,7 +221,7 @@ def test_several_trays_without_plants_tell_how_sure_the_evaporation_is():
     # 0.3 +- 12.7062 x 0.1, t of 1 degree of freedom as in any table of Student's t
     assert (found.value, found.high) == (pytest.approx(0.3), pytest.approx(0.3 + 12.7062 * 0.1, abs=1e-5))
     transpired = tray_result(controlled(0.2, 0.4), "transpiration")
-    assert "the interval does not hold how sure that evaporation is" in dict(transpired.estimates)["half"].note
+    assert "evaporation_not_in_interval" in codes(dict(transpired.estimates)["half"].notes)
 
 
 def test_without_a_control_water_is_not_split():

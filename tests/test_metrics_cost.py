@@ -12,8 +12,9 @@ from reportgen.metrics.cost import cost_components
 from reportgen.metrics.energy import energy_source
 from reportgen.metrics.instruments import gains_of
 from reportgen.metrics.measures import METRICS, TREATMENT_METRICS, metrics_of
+from reportgen.model.message import Count, Term
 from reportgen.model.trial import Cost, Instrument, Load, MeterReading, Trait
-from tests.trials import climate_log, readings, trial
+from tests.trials import climate_log, codes, readings, trial
 
 RUNNING = "running_cost_per_gram"
 
@@ -34,6 +35,14 @@ def comparison(of, key=RUNNING):
     return dict(result(of, key).comparisons)["full"]
 
 
+def counted(figure):
+    """Return what the costs of a figure or of both sides of a comparison are."""
+    return [one.value("costs").members for one in figure.notes if one.code == "counts_costs"]
+
+
+COUNTED_WATER = (Term("electricity"), Term("water"))
+
+
 def keys_of(of):
     return {each.measure.key for each in metrics.compute(of).measures}
 
@@ -49,23 +58,23 @@ def test_running_cost_is_electricity_water_and_what_else_was_paid():
     expected = (12 * 0.25 + water * 0.01 + 1.5 + 6.0) / 196
     assert estimate(of).value == pytest.approx(expected)
     assert result(of).measure.unit == "EUR/g"
-    assert "counts electricity, water and 2 other costs" in estimate(of).note
-    assert "weights and water only" in estimate(of).note
-    assert "counts electricity, water and 1 other cost;" in estimate(of, treatment="full").note
-    assert "and 2 other costs" in comparison(of).note
-    assert "and 1 other cost;" in comparison(of).note
+    assert counted(estimate(of)) == [(*COUNTED_WATER, Count(2, "other cost"))]
+    assert "costs_are_one_figure_but_water" in codes(estimate(of).notes)
+    assert counted(estimate(of, treatment="full")) == [(*COUNTED_WATER, Count(1, "other cost"))]
+    assert counted(comparison(of)) == [*counted(estimate(of)), *counted(estimate(of, treatment="full"))]
 
 
 def test_water_without_a_price_is_not_counted_and_the_note_says_so():
     of = trial(costs=(SEED,))
     assert estimate(of).value == pytest.approx((12 * 0.25 + 1.5) / 196)
-    assert "counts electricity and 1 other cost; water is not counted: it has no price" in estimate(of).note
+    assert counted(estimate(of)) == [(Term("electricity"), Count(1, "other cost"))]
+    assert "water_left_out" in codes(estimate(of).notes)
 
 
 def test_water_with_a_price_must_be_known():
     of = trial(water_price=0.01, solution=tuple(event for event in trial().solution if event.tray.startswith("B")))
     assert estimate(of).value is None
-    assert "the water of none of its trays is known" in estimate(of).note
+    assert "no_water_cost" in codes(estimate(of).notes)
     assert estimate(of, treatment="full").value is not None
     assert comparison(of).ratio is None
 
@@ -78,7 +87,7 @@ def test_there_is_no_running_cost_where_there_is_nothing_beside_electricity():
 def test_running_cost_is_not_known_without_the_energy():
     of = trial(costs=(SEED,), meter=readings("half", 12.0))
     assert estimate(of, treatment="full").value is None
-    assert "the cost of its electricity is not known" in estimate(of, treatment="full").note
+    assert "no_electricity_cost" in codes(estimate(of, treatment="full").notes)
     assert comparison(of).ratio is None
 
 
@@ -86,7 +95,7 @@ def test_running_cost_with_a_shared_meter_compares_nothing():
     of = trial(costs=(SEED,), meter=readings(None, 30.0))
     assert estimate(of).value == pytest.approx((15 * 0.25 + 1.5) / 196)
     assert comparison(of).ratio is None
-    assert "shared" in comparison(of).note
+    assert codes(comparison(of).notes) == ["energy_shared"]
 
 
 def test_a_shared_cost_goes_out_by_trays_and_an_own_cost_to_the_treatments_trays():
@@ -107,7 +116,7 @@ def test_equipment_without_hours_of_use_makes_the_cost_unknown():
     of = trial(costs=(replace(LAMP, hours_used=None),))
     assert dict(cost_components(of)["half"])["lamp"] is None
     assert estimate(of).value is None
-    assert "hours of use" in estimate(of).note
+    assert "no_hours" in codes(estimate(of).notes)
 
 
 LOADS = (Load("half", "lamp", 20.0, 16.0), Load("half", "pump", 5.0, 24.0, days=10.0))
@@ -118,9 +127,8 @@ def test_energy_without_a_meter_is_power_times_hours_and_says_so():
     of = trial(meter=readings("full", 14.0), loads=LOADS)
     assert energy_source(of) == {"half": "calculated", "full": "metered"}
     assert estimate(of, "energy_use").value == pytest.approx(12.4 / 3)
-    assert "calculated from the power of devices, not metered" in estimate(of, "energy_use").note
-    assert "metered" in estimate(of, "energy_use", "full").note
-    assert "calculated" not in estimate(of, "energy_use", "full").note
+    assert codes(estimate(of, "energy_use").notes) == ["energy_use_calculated"]
+    assert codes(estimate(of, "energy_use", "full").notes) == ["energy_use_is_one_figure"]
     assert estimate(of, "energy_per_kg").value == pytest.approx(12.4 / 0.196)
 
 
@@ -128,11 +136,11 @@ def test_metered_and_calculated_energy_are_compared_with_a_note():
     of = trial(meter=readings("full", 14.0), loads=LOADS)
     for key in ("energy_use", "energy_per_kg", "yield_per_currency"):
         assert comparison(of, key).ratio is not None
-        assert "calculated from the power of devices" in comparison(of, key).note
-        assert "metered figure" in comparison(of, key).note
+        use = "_use" if key == "energy_use" else ""
+        assert {f"energy{use}_calculated", f"energy{use}_is_one_figure"} <= set(codes(comparison(of, key).notes))
     both = trial(meter=(), loads=(*LOADS, Load("full", "lamp", 30.0, 16.0)))
     assert comparison(both, "energy_use").ratio == pytest.approx(16.8 / 12.4)
-    assert "one metered figure" not in comparison(both, "energy_use").note
+    assert codes(comparison(both, "energy_use").notes) == ["energy_use_calculated"]
 
 
 def test_a_treatment_with_a_meter_ignores_its_devices():
@@ -148,8 +156,8 @@ def test_a_treatment_with_a_meter_ignores_its_devices():
 def test_running_cost_of_calculated_energy_says_so():
     of = trial(meter=readings("full", 14.0), loads=LOADS, costs=(SEED,))
     assert estimate(of).value == pytest.approx((12.4 * 0.25 + 1.5) / 196)
-    assert "calculated from the power of devices" in estimate(of).note
-    assert "calculated from the power of devices" in comparison(of).note
+    assert "energy_calculated_in_part" in codes(estimate(of).notes)
+    assert "energy_calculated_in_part" in codes(comparison(of).notes)
 
 
 SCALE = Instrument("scale", "weight", resolution=0.1, accuracy=1.0)

@@ -228,6 +228,21 @@ def test_lamps_and_power_are_as_typed_or_those_of_the_loads():
     assert found == {"half": [Several((lamp, pump))], "full": [Several((strong,))]}
 
 
+# All that the grower may write in words, by the name that the report gives the place.
+WORDS = {
+    "Treatments, column Description": lambda words: treatments({"description": words}, {}),
+    "Treatments, column Equipment": lambda words: treatments({"equipment": words}, {}),
+    "Trial, field Cultivar": lambda words: described(cultivar=words),
+    "Trial, field Growing system": lambda words: described(growing_system=words),
+    "Trial, field Layout": lambda words: described(layout=words),
+    "Trial, field Nutrient recipe": lambda words: described(nutrient_recipe=words),
+    "Trial, field Summary": lambda words: described(summary=words),
+    "Observations, column Observation": observed,
+    "Trays, column Note": lambda words: trial(trays=tuple(replace(one, note=words) for one in trial().trays)),
+    "Solution, column Note": lambda words: trial(solution=tuple(replace(one, note=words) for one in trial().solution)),
+}
+
+
 @pytest.mark.parametrize(
     ("key", "words"),
     [
@@ -238,12 +253,22 @@ def test_lamps_and_power_are_as_typed_or_those_of_the_loads():
         ("dissolved_oxygen", "Dissolved oxygen was 7.9 mg/L"),
         ("co2", "CO2 was not controlled"),
         ("seed_source", "Seed from last year's own harvest"),
+        ("container_volume", "Tubs of 15 L"),
     ],
 )
-def test_what_has_no_column_is_found_in_the_growers_words_and_quoted(key, words):
-    assert value(observed(f"Leaves look well. {words}."), key) == quoted(words)
-    assert value(treatments({"description": f"{words}; as usual"}, {}), key) == quoted(words)
-    assert missing(trial(), key) == ()
+@pytest.mark.parametrize("place", WORDS)
+def test_what_has_no_column_is_found_in_the_growers_words_where_the_report_says_that_it_goes(place, key, words):
+    of = WORDS[place](f"Leaves look well. {words}.")
+    if place in terms.PLACES[key]:
+        assert value(of, key) == quoted(words)
+    else:
+        assert missing(of, key) == ()
+
+
+def test_the_source_of_seed_is_not_read_out_of_the_random_draw():
+    of = described(layout="Trays drawn with seed 42 from the program", randomised=True)
+    assert not item(of, "seed_source").reported
+    assert not item(observed("Seeds came up on day 4"), "seed_source").reported
 
 
 @pytest.mark.parametrize(
@@ -255,6 +280,7 @@ def test_what_has_no_column_is_found_in_the_growers_words_and_quoted(key, words)
         ("dissolved_oxygen", "Roots lacked oxygen"),
         ("co2", "A CO2 bottle was bought"),
         ("container_volume", "Pots on a bench"),
+        ("seed_source", "Seedlings thinned to one"),
         ("transplanted_on", "Plants stand well"),
     ],
 )

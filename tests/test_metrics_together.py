@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from reportgen.metrics import compute
 from reportgen.model.trial import Instrument, LightReading, Plant, TariffPeriod, Tray, Treatment
-from tests.trials import readings, trial
+from tests.trials import codes, readings, trial
 
 # Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121, blood counts; as in the documentation of scipy.stats.dunnett.
 BLOOD = {
@@ -35,17 +35,29 @@ def measure(made, key):
 
 
 def test_adjusted_p_values_are_those_of_dunnett():
-    # R multcomp: summary(glht(aov(y ~ g), mcp(g = "Dunnett")))$test$pvalues, with its error given as 1e-15.
+    # R 4.2.2, multcomp: a <- aov(log(y) ~ g); k <- glht(a, mcp(g = "Dunnett")); se <- summary(k)$test$sigma
+    # r <- means[-1] / means[1]; 1 - mvtnorm::pmvt(-z, z, df = 12, corr = cov2cor(vcov(k))) with z = |log(r)| / se:
+    # the quotient of the means is tested, by the standard error of the logarithms. Their own p values, by
+    # summary(k)$test$pvalues, are 0.53891 and 0.005466.
     comparisons = dict(measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").comparisons)
-    assert comparisons["A"].p_adjusted == pytest.approx(0.620101980, abs=1e-6)
-    assert comparisons["B"].p_adjusted == pytest.approx(0.005825361, abs=1e-6)
+    assert comparisons["A"].p_adjusted == pytest.approx(0.54869345975115, abs=1e-9)
+    assert comparisons["B"].p_adjusted == pytest.approx(0.00509033905856, abs=1e-9)
+
+
+def test_intervals_shown_are_those_of_dunnett():
+    # R as above: exp(log(r) + c(-1, 1) * q * se) with q = 2.5134829036, at which the two hold with 95 %; multcomp's
+    # attr(confint(k)$confint, "calpha") is 2.5136, by simulation.
+    comparisons = dict(measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").comparisons)
+    shown = [(one.ratio, one.ratio_low, one.ratio_high) for one in comparisons.values()]
+    assert shown[0] == pytest.approx((1.07878787879, 0.88622786888, 1.31318741859), rel=1e-8)
+    assert shown[1] == pytest.approx((1.31854545455, 1.09645691551, 1.58561826836), rel=1e-8)
 
 
 def test_intervals_that_hold_together_are_wider_than_single_ones():
     for variances in ("pooled", "separate"):
         result = measure(of_weights(BLOOD, variances=variances), "fresh_weight")
         for _, one in result.comparisons:
-            assert one.ratio_low < one.ratio_low < one.ratio < one.ratio_high < one.ratio_high
+            assert one.ratio_low < one.single_low < one.ratio < one.single_high < one.ratio_high
             assert one.p_adjusted > one.p_value
 
 
@@ -56,12 +68,12 @@ def test_two_treatments_have_no_family_and_no_letters():
 
 
 def test_letters_agree_with_tukey():
-    # R: TukeyHSD(aov(y ~ g)) on these data: B - control p = 0.00799, A - control p = 0.676, B - A p = 0.0659.
+    # R: TukeyHSD(aov(log(y) ~ g)) on these data: B - control p = 0.0075, A - control p = 0.600, B - A p = 0.0772.
     letters = measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").letters
     assert dict(letters.groups) == {"control": "b", "A": "ab", "B": "a"}
-    assert letters.method.startswith("Tukey-Kramer at 0.05")
+    assert codes(letters.methods) == ["tukey_kramer", "pooled_variance"]
     separate = measure(of_weights(BLOOD, variances="separate"), "fresh_weight").letters
-    assert separate.method == "Games-Howell at 0.05"
+    assert codes(separate.methods) == ["games_howell"]
 
 
 def test_a_reciprocal_turns_intervals_that_hold_together_round():
@@ -70,7 +82,7 @@ def test_a_reciprocal_turns_intervals_that_hold_together_round():
     partner = dict(measure(made, "yield_per_kwh").comparisons)["B"]
     assert own.ratio_low == pytest.approx(1 / partner.ratio_high, rel=1e-12)
     assert own.ratio_high == pytest.approx(1 / partner.ratio_low, rel=1e-12)
-    assert own.p_adjusted == partner.p_adjusted
+    assert own.p_adjusted == pytest.approx(partner.p_adjusted, rel=1e-9)
 
 
 def interval(result):
@@ -102,7 +114,7 @@ def test_meters_alone_give_energy_an_interval_that_is_marked_as_theirs():
     meters = (Instrument("meters", "energy", accuracy=1.0, per_treatment=True),)
     result = measure(trial(instruments=meters), "energy_use")
     for _, estimate in result.estimates:
-        assert estimate.method.startswith("instrument")
+        assert codes(estimate.methods) == ["instruments_alone"]
         assert estimate.low < estimate.value < estimate.high
     comparison = result.comparisons[0][1]
     assert comparison.p_value is None
@@ -115,7 +127,7 @@ def test_meters_give_energy_its_interval_in_blocks_too():
     blocked = tuple(replace(tray, block=tray.code[1]) for tray in trial().trays)
     comparison = measure(trial(trays=blocked, instruments=meters), "energy_use").comparisons[0][1]
     assert comparison.ratio_low < comparison.ratio < comparison.ratio_high
-    assert "interval tells of the meter only" in comparison.note
+    assert "energy_use_is_one_figure_by_meter" in codes(comparison.notes)
 
 
 def test_a_light_sensor_gives_light_the_interval_of_its_accuracy():
@@ -133,11 +145,16 @@ def test_one_tray_gets_no_interval_from_its_scale():
         assert (estimate.low, estimate.high) == (None, None)
 
 
-def test_intervals_for_all_together_are_left_out_where_instruments_widen_the_single_ones():
+def test_intervals_for_all_together_hold_what_instruments_leave_uncertain():
     scales = (Instrument("scales", "weight", accuracy=3.0, per_treatment=True),)
-    one = measure(of_weights(BLOOD, instruments=scales), "fresh_weight").comparisons[0][1]
-    assert (one.p_adjusted, one.ratio_low, one.ratio_high) == (None, None, None)
-    assert "hold together are left out" in one.note
+    plain = measure(of_weights(BLOOD), "fresh_weight").comparisons
+    weighed = measure(of_weights(BLOOD, instruments=scales), "fresh_weight").comparisons
+    for (_, without), (_, held) in zip(plain, weighed, strict=True):
+        assert held.ratio == pytest.approx(without.ratio, rel=1e-12)
+        assert held.ratio_low < without.ratio_low < without.ratio_high < held.ratio_high
+        assert held.single_low < without.single_low < without.single_high < held.single_high
+        assert held.p_value >= without.p_value
+        assert held.p_adjusted > without.p_adjusted
 
 
 LIGHT = (LightReading("half", 200.0), LightReading("full", 230.0))

@@ -49,13 +49,13 @@ def test_where_nothing_is_in_common_nothing_is_said():
 
 
 def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_no_difference():
-    # exp(0.28295) = 1.327, exp(-0.14787) = 0.863, exp(0.71376) = 2.042, exp(-0.42436) = 0.654, exp(0.99026) = 2.692,
-    # I2 = 0.502: the figures of metafor that stand in test_metrics_pooled.
+    # exp(0.36839) = 1.445, exp(-0.12062) = 0.886, exp(0.85740) = 2.357, exp(-0.61229) = 0.542, exp(1.34907) = 3.854,
+    # I2 = 0.787: the figures of metafor that stand in test_metrics_pooled.
     assert said(*four()).startswith(
         "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per plant than Half "
-        "strength: pooled, they measured 33 % more, and the 95 % interval reaches from 14 % less to 104 % more. In a "
-        "further trial like these the true change may lie anywhere from 35 % less to 169 % more (95 % prediction "
-        "interval). Of the variation between the trials, about 50 % is more than their own errors explain"
+        "strength: pooled, they measured 45 % more, and the 95 % interval reaches from 11 % less to 136 % more. In a "
+        "further trial like these the true change may lie anywhere from 46 % less to 3.9 times as much (95 % "
+        "prediction interval). Of the variation between the trials, about 79 % is more than their own errors explain"
     )
 
 
@@ -121,9 +121,10 @@ def test_trials_that_do_not_pool_say_why():
 def test_the_table_gives_each_trials_ratio_interval_and_weight():
     (table,) = blocks(*four(), kind=Table)
     rows = [[plain(cell) for cell in row] for row in table.rows]
-    assert rows[0][1:] == ["115 % (90 % to 145 %)", "42.3 %"]
-    assert rows[-2] == ["All trials together", "133 % (86 % to 204 %)", "100 %"]
-    assert rows[-1] == ["Range for another trial like these", "65 % to 269 %", ""]
+    # R: exp(log(21.33 / 18.6) + c(-1, 1) * qt(.975, df) * se), t.test(log(a), log(b)) of the first row: df, se
+    assert rows[0][1:] == ["115 % (92 % to 143 %)", "29.7 %"]
+    assert rows[-2] == ["All trials together", "145 % (89 % to 236 %)", "100 %"]
+    assert rows[-1] == ["Range for another trial like these", "54 % to 385 %", ""]
     assert "95 %" in plain(table.note)
 
 
@@ -139,9 +140,9 @@ def test_the_figure_says_in_text_what_it_shows():
     (figure,) = blocks(*four(), kind=Figure)
     assert figure.key == "comparison-1-fresh_weight"
     text = plain(figure.alternative)
-    assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115 % (90 % to 145 %).")
+    assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115 % (92 % to 143 %).")
     assert text.endswith(
-        "All trials together: 133 % (86 % to 204 %). Range for another trial like these: 65 % to 269 %."
+        "All trials together: 145 % (89 % to 236 %). Range for another trial like these: 54 % to 385 %."
     )
     assert "95 % intervals" in plain(figure.caption)
 
@@ -196,6 +197,6 @@ def test_the_file_holds_every_number_unrounded():
     (measure,) = entry["measures"]
     assert (entry["confidence_level"], measure["metric"]) == (0.95, "fresh_weight")
     assert set(measure["pooled"]) == set(PooledRatio.__dataclass_fields__) - {"weights"} | {"method", "note"}
-    assert measure["pooled"]["log_ratio"] == pytest.approx(0.2829466691160281, rel=1e-9)
+    assert measure["pooled"]["log_ratio"] == pytest.approx(0.36839037126644758, rel=1e-9)
     assert sum(one["weight"] or 0 for one in measure["trials"]) == pytest.approx(1)
     assert measure["trials"][4]["variance"] is None

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
+from reportgen.model.message import Notes
 from reportgen.model.trial import (
     About,
     ClimateLog,
@@ -26,6 +27,11 @@ WEIGHTS = {
     "B2": (24.0, 27.0, 29.0),
     "B3": (29.0, 27.0, 33.0),
 }
+
+
+def codes(notes: Notes) -> list[str]:
+    """Return the codes of notes, methods or findings in their order."""
+    return [one.code for one in notes]
 
 
 def plants(weights: dict[str, tuple[float | None, ...]]) -> tuple[Plant, ...]:
@@ -80,6 +86,13 @@ def trial(**changes: object) -> Trial:
         meter=readings("half", 12.0) + readings("full", 14.0),
     )
     return replace(made, **changes)  # type: ignore[arg-type]
+
+
+def fair_trial(**changes: object) -> Trial:
+    """Return the trial with trays that stand among one another, so that no check of a fair test explains its result."""
+    places = {"A1": "1", "B1": "2", "B2": "3", "A2": "4", "A3": "5", "B3": "6"}
+    trays = tuple(replace(tray, position=places[tray.code]) for tray in trial().trays)
+    return trial(**{"trays": trays, **changes})
 
 
 def light_map(treatment: str, *readings: float, on: date | None = None) -> tuple[LightReading, ...]:

@@ -48,17 +48,20 @@ def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     for metric in METRICS:
         if metric.key in MEASURES and metric.key in own:
             compared, beside = (dict(one[metric.key].comparisons) for one in (own, usual))
-            for code, error in _log_errors(trial, metric):
-                if code in compared:
-                    ratio = RatioToPool(own[metric.key].measure, code, compared[code], beside[code])
-                    yield _weighable(ratio, error)
+            errors = _log_errors(trial, metric)
+            for code in compared:
+                ratio = RatioToPool(own[metric.key].measure, code, compared[code], beside[code])
+                yield _weighable(ratio, errors.get(code))
 
 
-def _log_errors(trial: Trial, metric: Metric) -> Iterator[tuple[str, float | None]]:
-    """Yield the standard error of each treatment's log ratio, by the trays' spread alone."""
+def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
+    """Return the standard error of each treatment's log ratio, by the trays' spread alone.
+
+    There is none where a tray gave nothing, so that the ratio is not on the log scale.
+    """
     found = analysis_of(trial, metric, no_errors(trial))
-    if found.log_errors:
-        yield from zip((treatment.code for treatment in trial.treatments), found.log_errors, strict=True)
+    codes = [treatment.code for treatment in trial.treatments]
+    return dict(zip(codes, found.log_errors, strict=False))
 
 
 def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:

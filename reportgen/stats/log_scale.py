@@ -483,7 +483,8 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
     level = family.levels[contrast.treatment]
     shown = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, level))
     narrow = _half_width(contrast.error, freedom, contrast.gain, family.narrow_levels[contrast.treatment])
-    p_value = two_sided_p_value(log_ratio / total, effective)
+    by_units = two_sided_p_value(log_ratio / contrast.error, freedom)
+    p_value = max(by_units, two_sided_p_value(log_ratio / total, effective))  # as the interval: never surer
     adjusted = None
     if family.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)

@@ -4,6 +4,8 @@ Both are integrals over the spread and over normal variables, done by the trapez
 exponentially on such smooth integrands (Trefethen & Weideman 2014, SIAM Rev. 56:385-458); nothing is random.
 """
 
+from dataclasses import dataclass
+from functools import lru_cache
 from math import pi, sqrt
 from typing import NamedTuple
 
@@ -15,6 +17,7 @@ from reportgen.stats.scores import FloatArray
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
 FARTHEST = 8.5  # standard deviations; a normal variable lies beyond with a probability of 2e-17
+SEVERAL = 1024  # critical values that are kept
 SMALLEST_TAIL = 1e-16
 SMALLEST_LOADING = 1e-6  # changes a correlation by 1e-12
 LARGEST_LOADING = 1 - 1e-7
@@ -46,31 +49,59 @@ def tail_of_largest(bound: float, correlation: FloatArray, degrees_of_freedom: f
     """
     if len(correlation) == 1:
         return two_sided_p_value(bound, degrees_of_freedom)
-    factors = _factors(correlation)
-    # The largest |T| stays the same where all T turn their signs, so half of the main factor is enough.
-    main, spreads = _half_normal(factors), _spreads(degrees_of_freedom)
-    places, weights = _minor_points(factors.minor.shape[1])
-    shift = main.places[:, np.newaxis] * factors.main + (places @ factors.minor.T)[:, np.newaxis]
-    beyond = [weights @ _exceeding(bound * spread, shift, factors.rest) @ main.weights for spread in spreads.places]
-    return float(spreads.weights @ np.array(beyond))
+    return _integral(correlation, degrees_of_freedom).tail(bound)
 
 
 def critical_value(level: float, correlation: FloatArray, degrees_of_freedom: float) -> float:
     """Return c with P(max |T_i| <= c) = level. correlation: (m, m)."""
+    if len(correlation) == 1:
+        return t_quantile(level, degrees_of_freedom)
+    return _critical_value(level, correlation.tobytes(), len(correlation), degrees_of_freedom)
+
+
+@lru_cache(maxsize=SEVERAL)
+def _critical_value(level: float, correlation: bytes, comparisons: int, degrees_of_freedom: float) -> float:
+    """Return the critical value; measures of one design ask for the same one again and again."""
+    matrix = np.frombuffer(correlation).reshape(comparisons, comparisons)
+    integral = _integral(matrix, degrees_of_freedom)
     single = t_quantile(level, degrees_of_freedom)
-    comparisons = len(correlation)
-    if comparisons == 1:
-        return single
     # Between one comparison alone and Bonferroni's, with room for rounding where the t values are all but one
     bonferroni = t_quantile(1 - (1 - level) / comparisons, degrees_of_freedom)
     return float(
-        brentq(
-            lambda bound: tail_of_largest(bound, correlation, degrees_of_freedom) - (1 - level),
-            0.99 * single,
-            1.01 * bonferroni,
-            xtol=1e-11,
-        )
+        brentq(lambda bound: integral.tail(bound) - (1 - level), 0.99 * single, 1.01 * bonferroni, xtol=1e-11)
     )
+
+
+@dataclass(frozen=True)
+class _Integral:
+    """The integral for the largest |T|: nodes of the spread (s,), and of the main and the minor factors.
+
+    `shifts` holds, for each of the minor points, the shift (main places, m) of the variables; `rest` is (m,).
+    """
+
+    spreads: _Nodes
+    main: _Nodes
+    minor_weights: FloatArray
+    shifts: FloatArray
+    rest: FloatArray
+
+    def tail(self, bound: float) -> float:
+        """Return the probability that the largest |T| lies beyond +-bound."""
+        bounds = bound * self.spreads.places[:, np.newaxis, np.newaxis]
+        beyond = [
+            weight * (self.spreads.weights @ _exceeding(bounds, shift, self.rest) @ self.main.weights)
+            for weight, shift in zip(self.minor_weights, self.shifts, strict=True)
+        ]
+        return float(sum(beyond))
+
+
+def _integral(correlation: FloatArray, degrees_of_freedom: float) -> _Integral:
+    factors = _factors(correlation)
+    # The largest |T| stays the same where all T turn their signs, so half of the main factor is enough.
+    main = _half_normal(factors)
+    places, weights = _minor_points(factors.minor.shape[1])
+    shifts = main.places[:, np.newaxis] * factors.main + (places @ factors.minor.T)[:, np.newaxis]
+    return _Integral(_spreads(degrees_of_freedom), main, weights, shifts, factors.rest)
 
 
 def tail_of_range(bound: float, means: int, degrees_of_freedom: float) -> float:
@@ -125,9 +156,12 @@ def _minor_points(factors: int) -> tuple[FloatArray, FloatArray]:
     return places, weights
 
 
-def _exceeding(bound: float, shift: FloatArray, rest: FloatArray) -> FloatArray:
-    """Return the probability that any of m normal variables lies beyond +-bound. shift: (..., m) -> (...)."""
-    one = ndtr((-bound - shift) / rest) + ndtr((shift - bound) / rest)
+def _exceeding(bounds: FloatArray, shift: FloatArray, rest: FloatArray) -> FloatArray:
+    """Return the probability that any of m normal variables lies beyond +-bound.
+
+    bounds: (s, 1, 1); shift: (p, m); rest: (m,). Returns (s, p).
+    """
+    one = ndtr((-bounds - shift) / rest) + ndtr((shift - bounds) / rest)
     # The logarithm keeps the digits of small probabilities.
     any_of_them: FloatArray = -np.expm1(log1p(-one).sum(axis=-1))
     return any_of_them

@@ -115,10 +115,10 @@ def losses(trial: Trial) -> Finding:
         whole = Count(sum(started.values()), "plant")
         return finding("sound", message("none_lost", plants=whole, share=Share(0.0)))
     shares = {code: _lost(share, started[code], kept[code]) for code, share in lost.items()}
-    apart = number(100 * (max(lost.values()) - min(lost.values())))
+    apart = max(lost.values()) - min(lost.values())
     verdict = at_most(max(lost.values()), FEW_LOST, MANY_LOST)
-    said = message("plants_lost", each=each(trial, shares), points=apart)
-    if max(lost.values()) - min(lost.values()) > UNEQUAL_LOSSES:
+    said = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
+    if at_most(apart, UNEQUAL_LOSSES, UNEQUAL_LOSSES) != "sound":
         return finding("problem", said, message("losses_differ"))
     return finding(verdict, said)
 

@@ -4,16 +4,27 @@ from collections.abc import Callable, Mapping
 from functools import partial
 
 from reportgen.metrics.reporting import subjects
-from reportgen.metrics.reporting.known import Known, logged, noted, readings, typed, words
+from reportgen.metrics.reporting.known import (
+    CULTIVAR,
+    DESCRIPTION,
+    GROWING_SYSTEM,
+    OBSERVATIONS,
+    Known,
+    logged,
+    noted,
+    readings,
+    typed,
+    words,
+)
 from reportgen.model.trial import Trial
 
-# What has no column of its own is looked for in the grower's words, sentence by sentence.
+# What has no column of its own is looked for in the grower's words, sentence by sentence, where the item belongs.
 SPECTRUM = r"\bspectr\w+|\bR:FR\b|\bfar[- ]red\b|\b\d{3} ?nm\b|\b\d{4} ?K\b"
 LAMP_DISTANCE = r"\b\d+(?:[.,]\d+)? ?(?:mm|cm|m|in|inch|inches)\b[^.;]*\b(?:above|over|from|below|away)\b"
 AIR_SPEED = r"\b\d+(?:[.,]\d+)? ?m(?:/s\b| s-1\b)|\bair (?:speed|velocity)\b"
 DISSOLVED_OXYGEN = r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|\b\d+(?:[.,]\d+)? ?mg/L\b[^.;]*\boxygen\b"
 CONTAINER_VOLUME = r"\b\d+(?:[.,]\d+)? ?(?:L|litres?|liters?|mL|gal|gallons?)\b"
-SEED_SOURCE = r"\bseeds?\b"
+SEED_SOURCE = r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b|\b(?:own|saved|bought) seeds?\b"
 
 ITEMS: Mapping[str, Callable[[Trial], Known]] = {
     "ppfd": subjects.ppfd,
@@ -22,25 +33,25 @@ ITEMS: Mapping[str, Callable[[Trial], Known]] = {
     "photoperiod": lambda trial: typed(trial, lambda one: one.photoperiod, "h"),
     "dli": subjects.dli,
     "lamp_type": lambda trial: typed(trial, lambda one: one.equipment),
-    "spectrum": partial(noted, pattern=SPECTRUM),
-    "lamp_distance": partial(noted, pattern=LAMP_DISTANCE),
+    "spectrum": partial(noted, pattern=SPECTRUM, where=(DESCRIPTION, OBSERVATIONS)),
+    "lamp_distance": partial(noted, pattern=LAMP_DISTANCE, where=(DESCRIPTION, OBSERVATIONS)),
     "power": subjects.power,
     "air_temperature": partial(logged, column="air_temperature", unit="°C"),
     "humidity": partial(logged, column="relative_humidity", unit="%"),
     "co2": subjects.co2,
-    "air_speed": partial(noted, pattern=AIR_SPEED),
+    "air_speed": partial(noted, pattern=AIR_SPEED, where=(OBSERVATIONS,)),
     "solution_temperature": subjects.solution_temperature,
-    "dissolved_oxygen": partial(noted, pattern=DISSOLVED_OXYGEN),
+    "dissolved_oxygen": partial(noted, pattern=DISSOLVED_OXYGEN, where=(OBSERVATIONS,)),
     "ec": partial(readings, value=lambda event: event.ec, unit="mS/cm"),
     "ph": partial(readings, value=lambda event: event.ph, unit=""),
     "solution_composition": lambda trial: words(trial.about.nutrient_recipe),
     "volumes": subjects.volumes,
     "container_type": lambda trial: words(trial.about.growing_system),
-    "container_volume": partial(noted, pattern=CONTAINER_VOLUME, texts=lambda trial: [trial.about.growing_system]),
+    "container_volume": partial(noted, pattern=CONTAINER_VOLUME, where=(GROWING_SYSTEM,)),
     "plants_per_container": subjects.plants_per_container,
     "spacing": subjects.spacing,
     "cultivar": lambda trial: words(trial.about.cultivar),
-    "seed_source": partial(noted, pattern=SEED_SOURCE),
+    "seed_source": partial(noted, pattern=SEED_SOURCE, where=(CULTIVAR, OBSERVATIONS)),
     "sown_on": subjects.sown_on,
     "transplanted_on": subjects.transplanted_on,
     "harvested_on": subjects.harvested_on,

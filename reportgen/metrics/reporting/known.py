@@ -23,6 +23,24 @@ class Known:
     missing: tuple[Value, ...] = ()
 
 
+@dataclass(frozen=True)
+class Place:
+    """A column or field of the workbook that is for the grower's own words: the only words that an item is read from.
+
+    The report names the same place where an item is missing.
+    """
+
+    sheet: str
+    column: str
+    texts: Callable[[Trial], Iterable[str]]
+
+
+DESCRIPTION = Place("Treatments", "Description", lambda trial: (one.description for one in trial.treatments))
+CULTIVAR = Place("Trial", "Cultivar", lambda trial: (trial.about.cultivar,))
+GROWING_SYSTEM = Place("Trial", "Growing system", lambda trial: (trial.about.growing_system,))
+OBSERVATIONS = Place("Observations", "Observation", lambda trial: (one.text for one in trial.observations))
+
+
 def words(text: str) -> Known:
     """Return a field of the grower's own words, nothing known where it is blank."""
     return Known((Quote(text),)) if text else Known()
@@ -95,10 +113,10 @@ def logged(trial: Trial, column: str, unit: str) -> Known:
     return Known(over_readings(values[there].tolist(), unit), missing)
 
 
-def noted(trial: Trial, pattern: str, texts: Callable[[Trial], Iterable[str]] | None = None) -> Known:
-    """Return the first sentence of the grower's that a pattern is found in."""
+def noted(trial: Trial, pattern: str, where: Iterable[Place]) -> Known:
+    """Return the first sentence of the grower's that a pattern is found in, in the places where the item belongs."""
     wanted = re.compile(pattern, re.IGNORECASE)
-    for text in (texts or _words)(trial):
+    for text in (text for place in where for text in place.texts(trial)):
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):
             if wanted.search(sentence):
                 return Known((message("quoted", words=excerpt(sentence)),))
@@ -111,13 +129,3 @@ def excerpt(text: str) -> Quote:
     if len(sentence) <= LONGEST_QUOTE:
         return Quote(sentence)
     return Quote(f"{sentence[:LONGEST_QUOTE].rsplit(' ', 1)[0]} ...")
-
-
-def _words(trial: Trial) -> Iterable[str]:
-    """Yield what the grower wrote of the trial in words."""
-    yield from (text for one in trial.treatments for text in (one.description, one.equipment))
-    yield from (trial.about.growing_system, trial.about.cultivar, trial.about.nutrient_recipe, trial.about.layout)
-    yield from (observation.text for observation in trial.observations)
-    yield from (event.note for event in trial.solution)
-    yield from (tray.note for tray in trial.trays)
-    yield trial.about.summary

@@ -11,6 +11,7 @@ from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
 from reportgen.metrics.fairness.verdicts import amounts, day, number, units
 from reportgen.metrics.reporting.known import (
+    OBSERVATIONS,
     Known,
     by_treatment,
     excerpt,
@@ -91,7 +92,7 @@ def power(trial: Trial) -> Known:
 def co2(trial: Trial) -> Known:
     """Return the logged CO2, else the words that it was left as it was."""
     known = logged(trial, "co2", "ppm")
-    return known if known.values else noted(trial, CO2_LEFT_ALONE)
+    return known if known.values else noted(trial, CO2_LEFT_ALONE, (OBSERVATIONS,))
 
 
 def solution_temperature(trial: Trial) -> Known:
