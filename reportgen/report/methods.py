@@ -151,7 +151,7 @@ def _one_idea(trial: Trial) -> str:
             "hour or gram is the ratio of two totals.",
             **known,
         ),
-        say("Its interval ({level}) comes from the spread between {units}, on the log scale.", **known),
+        say("Its interval ({level}) comes from the variation between {units}, on the log scale.", **known),
         say(_model(trial), **known),
     ]
     if len(trial.treatments) > 2:
@@ -167,17 +167,17 @@ def _one_idea(trial: Trial) -> str:
 def _model(trial: Trial) -> str:
     if trial.variances == "separate":
         return marked(
-            "The change against {reference} is the quotient of the two figures, with a variance for each treatment, as "
-            "the workbook asks."
+            "The change against {reference} is the ratio of the two figures, with a separate variance for "
+            "each treatment, as the workbook asks."
         )
     if is_blocked(trial):
         return marked(
-            "The change against {reference} is the quotient of the two figures; blocks and treatments multiply in its "
-            "model, so a better shelf counts for neither side."
+            "The change against {reference} is the ratio of the two figures; the model multiplies block "
+            "and treatment effects, so a better shelf favours neither side."
         )
     return marked(
-        "The change against {reference} is the quotient of the two figures, with one variance for all treatments where "
-        "one has three {units} or fewer, else with a variance for each."
+        "The change against {reference} is the ratio of the two figures, with one variance for all "
+        "treatments where any has three {units} or fewer, and a separate variance for each otherwise."
     )
 
 
