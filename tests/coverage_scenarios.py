@@ -77,7 +77,8 @@ class Row:
     """What a method did in a scenario: shares of trials, and the median width of the ratio's interval.
 
     `covered` is the share whose intervals of all ratios hold the truth, of those that have any; `own` the share of
-    treatments' own intervals that hold theirs; `none` the share of trials without an interval of a ratio.
+    treatments' own intervals that hold theirs; `none` the share of trials without an interval of a ratio. `differences`
+    is the share whose intervals of all differences hold the truth.
     """
 
     scenario: Scenario
@@ -86,6 +87,7 @@ class Row:
     own: float
     width: float
     none: float
+    differences: float
 
 
 def trials(scenario: Scenario, number: int) -> Iterator[Made]:
@@ -149,12 +151,15 @@ def row(scenario: Scenario, method: str, number: int) -> Row:
     """Return what a method did in a scenario over a number of simulated trials."""
     truth = truths(scenario)
     ratios = truth / truth[0]
-    covered, own, widths, none = [], [], [], 0
+    differences = truth - truth[0]
+    covered, own, widths, none, apart = [], [], [], 0, []
     for made in trials(scenario, number):
         found = first_edition(made) if method == "before" else second_edition(made, scenario.litres)
         for estimate, true in zip(found.estimates, truth, strict=True):
             if estimate.low is not None and estimate.high is not None:
                 own.append(estimate.low <= true <= estimate.high)
+        pairs = zip(found.comparisons, differences, strict=True)
+        apart.append(all(_holds(each.difference_low, each.difference_high, true) for each, true in pairs if each))
         compared = [(each, ratio) for each, ratio in zip(found.comparisons, ratios, strict=True) if each]
         if any(each.ratio_low is None or each.ratio_high is None for each, _ in compared):
             none += 1
@@ -168,17 +173,22 @@ def row(scenario: Scenario, method: str, number: int) -> Row:
         float(np.mean(own)) if own else float("nan"),
         float(np.median(widths)) if widths else float("nan"),
         none / number,
+        float(np.mean(apart)),
     )
+
+
+def _holds(low: float | None, high: float | None, truth: float) -> bool:
+    return low is not None and high is not None and low <= truth <= high
 
 
 def table(number: int) -> Iterator[str]:
     """Yield the lines of the table of coverage, before and after."""
     yield f"coverage of 95 % intervals in {number} simulated trials a row (standard error {sqrt(0.0475 / number):.2%})"
-    yield f"{'scenario':36} {'method':7} {'ratios':>7} {'own':>7} {'width':>6} {'none':>6}"
+    yield f"{'scenario':36} {'method':7} {'ratios':>7} {'own':>7} {'width':>6} {'none':>6} {'differences':>11}"
     for scenario in SCENARIOS:
         for method in ("before", "after"):
             found = row(scenario, method, number)
             yield (
                 f"{scenario.name:36} {method:7} {found.covered:7.1%} {found.own:7.1%} {found.width:6.2f} "
-                f"{found.none:6.1%}"
+                f"{found.none:6.1%} {found.differences:11.1%}"
             )

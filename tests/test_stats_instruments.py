@@ -123,7 +123,9 @@ def test_an_estimate_is_widened_by_the_effective_degrees_of_freedom():
     # G.4.1 by hand: s = 4 with 6 degrees of freedom and u = 3 give 5 with 6 (5 / 4)^4 = 14.65; t by R's
     # qt(0.975, 6 * 1.25^4)
     half = 4 * 2.44691185114497
-    widened = widened_estimate(Estimate(100.0, 100 - half, 100 + half, 4.0, 6, 7, "t interval"), 0.03, 0.95)
+    widened = widened_estimate(
+        Estimate(100.0, 100 - half, 100 + half, 4.0, 6, 7, note("t_interval_of_scores")), 0.03, 0.95
+    )
     assert (widened.standard_error, widened.degrees_of_freedom) == pytest.approx((5.0, 6 * 1.25**4))
     assert (widened.low, widened.high) == pytest.approx(
         (100 - 5 * 2.13591363645403, 100 + 5 * 2.13591363645403), rel=1e-10

@@ -55,27 +55,41 @@ def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
     for of, steps in CHAINS.items():
         if of not in measures:
             continue
-        compared = dict(measures[of].comparisons)
-        for code, whole in compared.items():
-            if whole.ratio is not None:
-                found += _factors(trial, of, code, steps)
+        codes = [code for code, whole in measures[of].comparisons if whole.ratio is not None]
+        if codes:
+            chain = _chain(trial, of, steps)
+            found += [factor for code in codes for factor in _factors(chain, code)]
     return tuple(found)
 
 
-def _factors(trial: Trial, of: str, code: str, steps: tuple[Step, ...]) -> list[FactorOfRatio]:
-    """Return the factors of one ratio, none where they do not multiply to it."""
+@dataclass(frozen=True)
+class _Chain:
+    """The comparisons by treatment of a whole, by its key, and of each of its steps."""
+
+    of: str
+    whole: Mapping[str, Comparison]
+    steps: Mapping[str, Mapping[str, Comparison]]
+
+
+def _chain(trial: Trial, of: str, steps: tuple[Step, ...]) -> _Chain:
     kept = _trays_with_all(trial, steps)
-    whole = _compared(trial, Step(of, steps[0].numerator, steps[-1].denominator), code, kept)
-    parts = [_compared(trial, step, code, kept) for step in steps]
-    ratios = [part.ratio for part in parts if part.ratio is not None]
+    whole = Step(of, steps[0].numerator, steps[-1].denominator)
+    return _Chain(of, _compared(trial, whole, kept), {step.key: _compared(trial, step, kept) for step in steps})
+
+
+def _factors(chain: _Chain, code: str) -> list[FactorOfRatio]:
+    """Return the factors of one ratio, none where they do not multiply to it."""
+    whole = chain.whole[code]
+    parts = {key: compared[code] for key, compared in chain.steps.items()}
+    ratios = [part.ratio for part in parts.values() if part.ratio is not None]
     if whole.ratio is None or len(ratios) < len(parts):
         return []
     if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
         return []
     return [
-        FactorOfRatio(of, code, step.key, part.ratio, part.ratio_low, part.ratio_high, part.notes)
-        for step, part in zip(steps, parts, strict=True)
-        if not (step.key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
+        FactorOfRatio(chain.of, code, key, part.ratio, part.ratio_low, part.ratio_high, part.notes)
+        for key, part in parts.items()
+        if not (key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
     ]
 
 
@@ -87,8 +101,9 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
     return np.where(known, 1.0, np.nan)
 
 
-def _compared(trial: Trial, step: Step, code: str, kept: FloatArray) -> Comparison:
+def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
+    """Return the ratio of each treatment to the reference over the trays of which everything is known."""
     numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
     found = analyse_ratios(numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial))
-    place = [treatment.code for treatment in trial.treatments].index(code)
-    return found.comparisons[place] or Comparison()
+    codes = (treatment.code for treatment in trial.treatments)
+    return {code: each or Comparison() for code, each in zip(codes, found.comparisons, strict=True)}

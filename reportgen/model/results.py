@@ -30,9 +30,10 @@ class Estimate:
 class Comparison:
     """One treatment against the reference: ratio (treatment / reference) and difference (treatment - reference).
 
-    `ratio_low` and `ratio_high` are the limits that readers see: with three treatments or more those of all hold
-    together. `single_low` and `single_high` are those of this comparison by itself. `alike_low` and `alike_high` have
-    the level 1 - 2 a instead of 1 - a: two figures are alike where they lie within the margin that matters.
+    `ratio_low` and `ratio_high` are the limits that readers see, as are those of the difference: with three treatments
+    or more those of all hold together. `single_low` and `single_high` are those of this comparison by itself.
+    `alike_low` and `alike_high` have the level 1 - 2 a instead of 1 - a: two figures are alike where they lie within
+    the margin that matters.
     `p_value` tests that there is no difference, `p_adjusted` the same among all comparisons.
     `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `methods` name them.
     """

@@ -15,7 +15,7 @@ from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import SEPARATE_VARIANCES, satterthwaite
+from reportgen.stats.comparisons import SEPARATE_VARIANCES, Spread, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
 from reportgen.stats.instruments import (
     BOTH_TYPES,
@@ -382,11 +382,11 @@ def _comparisons(
     reference = question.design.reference
     family = _Family.of(model, question)
     found: list[Comparison | None] = []
-    for treatment, comparison in enumerate(linear.comparisons):
+    for treatment, (comparison, spread) in enumerate(zip(linear.comparisons, linear.spreads, strict=True)):
         if comparison is None:
             found.append(None)
             continue
-        point = _point(comparison, model, treatment, reference)
+        point = _point(family.widened(comparison, treatment, spread), model, treatment, reference)
         error = _error(model, treatment, reference)
         gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
         if point.ratio is None or error is None:
@@ -472,6 +472,15 @@ class _Family:
             dict(zip(members, narrow_levels.tolist(), strict=True)),
             correlation,
         )
+
+    def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
+        """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
+        low, high = comparison.difference_low, comparison.difference_high
+        if treatment not in self.levels or spread is None or low is None or high is None:
+            return comparison
+        quantiles = [t_quantile(level, spread.difference_freedom) for level in (self.level, self.levels[treatment])]
+        middle, half = (low + high) / 2, (high - low) / 2 * quantiles[1] / quantiles[0]
+        return replace(comparison, difference_low=middle - half, difference_high=middle + half)
 
 
 def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: _Family) -> Comparison:

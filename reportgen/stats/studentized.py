@@ -67,9 +67,7 @@ def _critical_value(level: float, correlation: bytes, comparisons: int, degrees_
     single = t_quantile(level, degrees_of_freedom)
     # Between one comparison alone and Bonferroni's, with room for rounding where the t values are all but one
     bonferroni = t_quantile(1 - (1 - level) / comparisons, degrees_of_freedom)
-    return float(
-        brentq(lambda bound: integral.tail(bound) - (1 - level), 0.99 * single, 1.01 * bonferroni, xtol=1e-11)
-    )
+    return float(brentq(lambda bound: integral.tail(bound) - (1 - level), 0.99 * single, 1.01 * bonferroni, xtol=1e-11))
 
 
 @dataclass(frozen=True)
