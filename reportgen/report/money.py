@@ -12,7 +12,7 @@ from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} of crop than {reference}.")
+ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}.")
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {

@@ -24,9 +24,9 @@ def secondary(trial: Trial, results: Results) -> str:
         return lead
     chance = numbers.percent_level(1 - trial.confidence_level)
     more = plural(
-        "The report has {number} other comparison; without any real difference, about {chance} of "
+        "The report has {number} other comparison; without any real difference, up to {chance} of "
         "comparisons stand out by chance.",
-        "The report has {number} other comparisons; without any real difference, about {chance} of "
+        "The report has {number} other comparisons; without any real difference, up to {chance} of "
         "comparisons stand out by chance.",
         others,
         chance=chance,
