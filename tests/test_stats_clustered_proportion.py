@@ -36,10 +36,6 @@ def two_of_four():
     return fitted(trays[:4], trays[4:])
 
 
-def codes(result):
-    return [note.code for note in result.notes]
-
-
 def test_the_dispersion_is_that_of_a_quasi_binomial_model():
     # R 4.2.2: x <- c(5, 6, 3, 6, 2, 4, 5, 1); n <- c(6, 6, 6, 7, 6, 8, 6, 5); g <- factor(rep(1:2, each = 4))
     # s <- summary(glm(cbind(x, n - x) ~ 0 + g, family = quasibinomial, epsilon = 1e-15, maxit = 100))
@@ -62,7 +58,7 @@ def test_without_trays_that_differ_the_interval_is_wilsons_own():
     # R: prop.test(56, 70, correct = FALSE)$conf.int; one tray, so nothing tells of trays
     found = proportion(fitted([(56, 70)], [(48, 80)]), 0, 0.95)
     assert (found.low, found.high) == pytest.approx((0.691833555037469, 0.876952607516370), rel=1e-12)
-    assert codes(found) == [ONE_CLUSTER]
+    assert found.notes == ONE_CLUSTER
 
 
 @pytest.mark.parametrize(
@@ -109,7 +105,7 @@ def test_a_treatment_that_kept_every_plant_still_has_an_interval():
 def test_where_no_plant_was_lost_at_all_the_dispersion_was_not_seen_and_the_interval_stays():
     fit = fitted([(6, 6)] * 4, [(6, 6)] * 4)
     found = proportion(fit, 0, 0.95)
-    assert codes(found) == [DISPERSION_UNSEEN]
+    assert found.notes == DISPERSION_UNSEEN
     assert 0.7 < found.low < found.high == 1.0
     comparison = compare_proportions(fit, 1, 0, 0.95)
     assert (comparison.difference, comparison.ratio, comparison.p_value) == (0.0, 1.0, 1.0)
@@ -128,13 +124,13 @@ def test_a_reference_that_reaches_zero_bounds_the_ratio_from_below_alone():
     comparison = compare_proportions(fitted([(0, 6)] * 4, [(4, 6), (5, 6), (4, 6), (5, 6)]), 1, 0, 0.95)
     assert (comparison.ratio, comparison.ratio_high) == (None, None)
     assert comparison.ratio_low > 1
-    assert codes(comparison) == [REFERENCE_ZERO, RATIO_UNBOUNDED]
+    assert comparison.notes == (*REFERENCE_ZERO, *RATIO_UNBOUNDED)
 
 
 def test_a_treatment_without_plants_has_no_proportion():
     fit = fitted([(3, 6), (4, 6)], [(0, 0)])
-    assert (proportion(fit, 1, 0.95).value, codes(proportion(fit, 1, 0.95))) == (None, [NO_PLANTS])
-    assert codes(compare_proportions(fit, 1, 0, 0.95)) == [NO_PLANTS]
+    assert (proportion(fit, 1, 0.95).value, proportion(fit, 1, 0.95).notes) == (None, NO_PLANTS)
+    assert compare_proportions(fit, 1, 0, 0.95).notes == NO_PLANTS
 
 
 def test_more_successes_than_plants_are_refused():

@@ -45,24 +45,24 @@ DIFFERS: Final[Mapping[Verb, str]] = {
     Verb.WAS: marked("With {treated}, {outcome} was {said} ({limits})."),
 }
 CONFOUNDED: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{treated} gave {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."),
-    Verb.USED: marked("{treated} used {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."),
+    Verb.GAVE: marked("{treated} gave {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."),
+    Verb.USED: marked("{treated} used {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said} ({limits}), but {reasons}: the trial cannot say that {treated} did it."
+        "With {treated}, {outcome} was {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."
     ),
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{treated} and {reference} gave about the same {outcome}: it measured {measured}, and the difference is "
-        "smaller than the {margin} that matters ({limits})."
+        "{treated} and {reference} gave about the same {outcome}: the trial measured {measured} with "
+        "{treated} ({limits}), and only a difference of {margin} or more matters."
     ),
     Verb.USED: marked(
-        "{treated} and {reference} used about the same {outcome}: it measured {measured}, and the difference is "
-        "smaller than the {margin} that matters ({limits})."
+        "{treated} and {reference} used about the same {outcome}: the trial measured {measured} with "
+        "{treated} ({limits}), and only a difference of {margin} or more matters."
     ),
     Verb.WAS: marked(
-        "With {treated} and {reference}, {outcome} was about the same: it measured {measured}, and the difference is "
-        "smaller than the {margin} that matters ({limits})."
+        "With {treated} and {reference}, {outcome} was about the same: the trial measured {measured} "
+        "with {treated} ({limits}), and only a difference of {margin} or more matters."
     ),
 }
 UNCLEAR: Final[Mapping[Verb, str]] = {
@@ -80,10 +80,10 @@ UNCLEAR: Final[Mapping[Verb, str]] = {
     ),
 }
 UNTESTABLE: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{treated} gave {said}, but this trial does not tell how much of that is chance: {reason}."),
-    Verb.USED: marked("{treated} used {said}, but this trial does not tell how much of that is chance: {reason}."),
+    Verb.GAVE: marked("{treated} gave {said}, but this trial cannot tell how much of that is chance: {reason}."),
+    Verb.USED: marked("{treated} used {said}, but this trial cannot tell how much of that is chance: {reason}."),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said}, but this trial does not tell how much of that is chance: {reason}."
+        "With {treated}, {outcome} was {said}, but this trial cannot tell how much of that is chance: {reason}."
     ),
 }
 UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
@@ -94,24 +94,24 @@ UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
     ),
 }
 LIMITS: Final = marked("{level} interval {interval}")
-LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the spread of weights alone")
+LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variation of weights alone")
 LIMITS_BY_INSTRUMENTS: Final = marked(
-    "{level} interval {interval}, from the spread of weights and the accuracy of instruments"
+    "{level} interval {interval}, from the variation of weights and the accuracy of instruments"
 )
 # What may explain a difference, as part of a sentence, by the code of the finding.
 REASONS: Final[Mapping[str, str]] = {
-    "one_unit_for_all": marked("all {units} of {treatments} shared one lamp, tank or tent"),
-    "plants_share_pots": marked("plants that count as separate stood in one pot"),
-    "own_days_of_first_fill": marked("{treatments} started on days of their own"),
-    "own_days_of_harvest": marked("{treatments} were harvested on days of their own"),
+    "one_unit_for_all": marked("{treatments} had only one lamp, tank or tent per treatment"),
+    "plants_share_pots": marked("plants counted as replicates shared a pot"),
+    "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
+    "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
     "filled_from_to": marked("the treatments did not start on the same day"),
     "harvested_from_to": marked("the treatments were not harvested on the same day"),
     "one_place_only": marked("{treatments} stood in one place only"),
-    "own_blocks": marked("{treatments} had blocks of their own"),
-    "own_positions": marked("{treatments} had places of their own"),
-    "own_group": marked("each treatment stood as one group"),
-    "quantity_apart": marked("there was another difference too ({quantity}: {each})"),
-    "losses_differ": marked("many more plants were lost under one of the two"),
+    "own_blocks": marked("{treatments} shared no block with another treatment"),
+    "own_positions": marked("{treatments} shared no position with another treatment"),
+    "own_group": marked("the treatments stood in separate groups"),
+    "quantity_apart": marked("another growing condition differed too ({quantity}: {each})"),
+    "losses_differ": marked("one of the two treatments lost many more plants"),
     "emptied": marked("a {unit} ran out of solution"),
     "ran_out": marked("a {unit} ran out of solution"),
 }
@@ -140,7 +140,7 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return the sentences that answer the trial's question: losses that differ, the main measure, what follows."""
     main = result_of(results, results.main_measure)
     if main is None or not main.comparisons:
-        return (say("This trial measured nothing that tells which treatment did better."),)
+        return (say("This trial measured nothing that compares the treatments."),)
     subjects = [_subject(results, main, code) for code, _ in main.comparisons]
     losses = _losses(trial, results)
     if len(subjects) > 1:
@@ -193,7 +193,7 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
         "outcome": outcome(results, subject.result),
     }
     if comparison.ratio is None:
-        message = marked("How much {outcome} {treated} had beside {reference} is not known: {reason}.")
+        message = marked("{treated} and {reference} cannot be compared in {outcome}: {reason}.")
         return say(message, **words, reason=_first_note(trial, comparison))
     said = _said(subject, words)
     if conclusion.code == "untestable":
@@ -276,7 +276,7 @@ def _losses(trial: Trial, results: Results) -> tuple[str, ...]:
     if judged is None or not any(finding.code == "losses_differ" for finding in judged.findings):
         return ()
     parts = tuple(_lost(trial, count) for count in results.counts if count.plants_started)
-    return (say("Plants were lost unequally: {each}.", each=numbers.listed(parts)),)
+    return (say("Plant losses differed: {each}.", each=numbers.listed(parts)),)
 
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:

@@ -47,7 +47,12 @@ def factors(trial: Trial, results: Results) -> Section | None:
     rows = tuple(_factor_row(trial, results, one) for one in results.factors)
     reference = wording.name_of(trial, trial.reference)
     head = (say("Ratio"), say("Treatment"), say("Factor"), say("% of {reference}", reference=reference))
-    note = say("In brackets: {level} intervals. The factors of a ratio multiply to it.", level=level)
+    note = say(
+        "In brackets: {level} intervals, from the variation between {units} alone. The factors of a "
+        "ratio multiply to it.",
+        level=level,
+        units=wording.unit_of(trial, 2),
+    )
     table = Table("factors", say("Factors of each ratio"), head, rows, (False, False, False, True), note)
     chain = Paragraph(say(CHAIN, whole=percent("100")))
     return Section("factors", say("What made the difference"), (chain, *figures.chains(trial, results), table))

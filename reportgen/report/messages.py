@@ -36,21 +36,21 @@ TEXTS: Final[Mapping[str, str]] = {
     # ---- how fair the test was: replication, places and days ----
     "each_treatment_given_to": marked("Each treatment was given to {trays}."),
     "treatments_given_to": marked("Treatments were given to {each}."),
-    "one_unit_shows_no_chance": marked("One {unit} cannot show how much {units} treated alike differ by chance."),
-    "more_units_tell_better": marked("With {number} or more, chance could be told apart better."),
+    "one_unit_shows_no_chance": marked("One {unit} cannot show the chance variation between {units}."),
+    "more_units_tell_better": marked("With {number} or more, chance variation could be estimated better."),
     "plants_share_pots": marked(
-        "The plant is named as what was treated, yet {number} of {pots} held several plants, up to {most}; plants "
-        "that share a pot share its fate, and are not replicates."
+        "The workbook names the plant as the experimental unit, but {number} of {pots} held several "
+        "plants, up to {most}; plants that share a pot are not replicates."
     ),
     "units_not_recorded": marked(
         "How many lamps, tanks or tents {treatments} had is not recorded (Treatments, column Independent units)."
     ),
     "one_unit_for_all": marked(
-        "All {units} of {treatments} shared one lamp, tank or tent, so it and the treatment cannot be told apart."
+        "{treatments} had only one lamp, tank or tent per treatment, so treatment is confounded with it."
     ),
-    "units_of_treatments": marked("Lamps, tanks or tents of its own: {each}."),
+    "units_of_treatments": marked("Independent lamps, tanks or tents: {each}."),
     "units_shared_by_trays": marked(
-        "{Units} of {treatments} shared them, so {units} are less independent than the intervals take them to be."
+        "{Units} of {treatments} shared them, so the {units} are less independent than the intervals assume."
     ),
     "places_not_drawn": marked("Places were not drawn at random, so a better place may have gone to one treatment."),
     "places_not_drawn_by_layout": marked(
@@ -67,33 +67,32 @@ TEXTS: Final[Mapping[str, str]] = {
     "places_drawn": marked("Places were drawn at random (layout: {layout})."),
     "no_places_recorded": marked("Neither a block nor a position is recorded for all {number} {units}."),
     "own_days_of_first_fill": marked(
-        "{treatments} shared no day with another treatment on which {units} were first filled ({days} in all), so day "
-        "and treatment cannot be told apart."
+        "{treatments} shared no day of first filling with another treatment ({days} in all), so "
+        "treatment is confounded with day."
     ),
     "own_days_of_harvest": marked(
-        "{treatments} shared no day with another treatment on which {units} were harvested ({days} in all), so day and "
-        "treatment cannot be told apart."
+        "{treatments} shared no harvest day with another treatment ({days} in all), so treatment is "
+        "confounded with day."
     ),
-    "one_place_only": marked("{treatments} stood in 1 place only, so place and treatment cannot be told apart."),
+    "one_place_only": marked("{treatments} stood in 1 place only, so treatment is confounded with place."),
     "own_blocks": marked(
-        "{treatments} shared no block with another treatment, of {blocks}, so block and treatment cannot be told apart."
+        "{treatments} shared no block with another treatment ({blocks} in all), so treatment is confounded with block."
     ),
     "blocks_with_every_treatment": marked("{number} of {blocks} held every treatment."),
     "own_positions": marked(
-        "{treatments} shared no position with another treatment ({positions} in all), so place and treatment cannot be "
-        "told apart."
+        "{treatments} shared no position with another treatment ({positions} in all), so treatment is "
+        "confounded with place."
     ),
     "own_positions_by_draw": marked(
-        "{treatments} shared no position with another treatment ({positions} in all), though places were drawn at "
-        "random, so place and treatment cannot be told apart."
+        "{treatments} shared no position with another treatment ({positions} in all), though places "
+        "were drawn at random, so treatment is confounded with place."
     ),
     "own_group": marked(
-        "{treatments} stood each as one group of {units} ({positions} in all), so place and treatment cannot be told "
-        "apart."
+        "{treatments} each stood as one group of {units} ({positions} in all), so treatment is confounded with place."
     ),
     "own_group_by_draw": marked(
-        "{treatments} stood each as one group of {units} ({positions} in all), though places were drawn at random, so "
-        "place and treatment cannot be told apart."
+        "{treatments} each stood as one group of {units} ({positions} in all), though places were "
+        "drawn at random, so treatment is confounded with place."
     ),
     "among_one_another_from_to": marked(
         "{Units} of different treatments stood among one another (positions {first} to {last})."
@@ -102,10 +101,10 @@ TEXTS: Final[Mapping[str, str]] = {
     # ---- light, air, solution ----
     "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
     "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
-    "varied_on_purpose": marked("It is what was compared."),
+    "varied_on_purpose": marked("A difference in {compared} is part of what the trial compared."),
     "say_what_was_varied": marked(
-        "If {compared} is what was compared, name it in What was varied on the sheet Trial; else this may explain the "
-        "difference."
+        "If the trial compared {compared}, name it in What was varied on the sheet Trial; otherwise "
+        "this may explain the difference."
     ),
     "photoperiods_differ": marked("Photoperiods differ, and with them mean light (PPFD): {each}."),
     "no_map_of_light": marked("No map of {number} points or more is recorded for {treatments}."),
@@ -129,9 +128,9 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "harvested_at_one_size": marked("If each was harvested at one size, this difference is part of the result."),
     "none_lost": marked("None of {plants} was lost ({share})."),
-    "started_not_known": marked("How many plants were started is not known, so nothing tells how many were lost."),
+    "started_not_known": marked("How many plants were started is not known, so losses are unknown."),
     "plants_lost": marked("Plants lost: {each}, {points} percentage points apart."),
-    "losses_differ": marked("Survivors of a treatment that lost many are no fair sample of it."),
+    "losses_differ": marked("The survivors of a treatment with heavy losses are not a fair sample of it."),
     "share_of_plants": marked("{share} ({number} of {total})"),
     "solution_known_for": marked("What was filled in and what was left is known for {number} of {trays}."),
     "least_solution_left": marked("At the end every {unit} held {volume} or more, the least in {tray}."),
@@ -224,20 +223,20 @@ TEXTS: Final[Mapping[str, str]] = {
     "number_of_plants_started": marked("how many plants were started"),
     "number_started": marked("how many were started"),
     # ---- several trials together, and why one of them has no part ----
-    "too_few_to_pool": marked("trials do not pool unless there are two of them at least"),
+    "too_few_to_pool": marked("pooling takes at least two trials"),
     "two_trials_only": marked(
-        "two trials only: how trials differ is hardly known, so take the pooled figure with caution"
+        "two trials only, so the variation between trials is hardly known: take the pooled figure with caution"
     ),
-    "interval_beyond_numbers": marked("the interval is wider than a number can say"),
-    "prediction_beyond_numbers": marked("the range for another trial is wider than a number can say"),
-    "nothing_recorded_to_pool": marked("nothing of it was recorded"),
-    "other_crop": marked("its crop is not that of the others"),
-    "other_treatments": marked("its treatments are not called as those of the others are"),
+    "interval_beyond_numbers": marked("the interval is too wide to compute"),
+    "prediction_beyond_numbers": marked("the range for another trial is too wide to compute"),
+    "nothing_recorded_to_pool": marked("it was not recorded"),
+    "other_crop": marked("its crop differs from that of the others"),
+    "other_treatments": marked("its treatments have other names than those of the others"),
     "two_treatments_of_one_name": marked(
-        "two of its treatments have one name, so they cannot be matched with the others'"
+        "two of its treatments share a name, so they cannot be matched with those of the others"
     ),
     "no_log_ratio_of_zero": marked("a figure of 0 has no log ratio"),
-    "no_spread_to_weigh_by": marked("the {units} show no spread, so nothing tells how much this trial weighs"),
+    "no_spread_to_weigh_by": marked("no variation between its {units}, so its weight cannot be computed"),
 }
 IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have commas of their own
 

@@ -1,10 +1,13 @@
 """Section 12: how the numbers were made, where the data are, and how to work safely."""
 
+from collections.abc import Mapping
+from typing import Final
+
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.design import is_blocked
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
-from reportgen.model.message import Notes
+from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, terms, traces, wording
@@ -67,7 +70,11 @@ OF_VAPOUR: Reference = (
     "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO Irrigation and Drainage "
     "Paper 56, equation 11.",
 )
-WITH_FREEDOM = frozenset({"t_difference", "welch_difference", "fieller_plug_in"})
+WITHOUT_FREEDOM: Final[Mapping[str, str]] = {  # names of methods whose degrees of freedom stand beside the figures
+    "t_difference": marked("Student's t difference"),
+    "welch_difference": marked("Welch difference"),
+    "fieller_plug_in": marked("Fieller ratio"),
+}
 SAFETY = (
     marked(
         "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
@@ -151,7 +158,7 @@ def _one_idea(trial: Trial) -> str:
             "hour or gram is the ratio of two totals.",
             **known,
         ),
-        say("Its interval ({level}) comes from the spread between {units}, on the log scale.", **known),
+        say("Its interval ({level}) comes from the variation between {units}, on the log scale.", **known),
         say(_model(trial), **known),
     ]
     if len(trial.treatments) > 2:
@@ -167,17 +174,17 @@ def _one_idea(trial: Trial) -> str:
 def _model(trial: Trial) -> str:
     if trial.variances == "separate":
         return marked(
-            "The change against {reference} is the quotient of the two figures, with a variance for each treatment, as "
-            "the workbook asks."
+            "The change against {reference} is the ratio of the two figures, with a separate variance for "
+            "each treatment, as the workbook asks."
         )
     if is_blocked(trial):
         return marked(
-            "The change against {reference} is the quotient of the two figures; blocks and treatments multiply in its "
-            "model, so a better shelf counts for neither side."
+            "The change against {reference} is the ratio of the two figures; the model multiplies block "
+            "and treatment effects, so a better shelf favours neither side."
         )
     return marked(
-        "The change against {reference} is the quotient of the two figures, with one variance for all treatments where "
-        "one has three {units} or fewer, else with a variance for each."
+        "The change against {reference} is the ratio of the two figures, with one variance for all "
+        "treatments where any has three {units} or fewer, and a separate variance for each otherwise."
     )
 
 
@@ -187,7 +194,7 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
     for result in results.measures:
         label = wording.inside(terms.label(result.measure))
         for methods in _methods_of(result):
-            labels = served.setdefault(messages.clauses(trial, methods), [])
+            labels = served.setdefault(_named(trial, methods), [])
             if label not in labels:
                 labels.append(label)
     return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
@@ -196,8 +203,18 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
 def _methods_of(result: MeasureResult) -> list[Notes]:
     figures: list[Estimate | Comparison] = [estimate for _, estimate in result.estimates]
     figures += [comparison for _, comparison in result.comparisons]
-    general = [tuple(one for one in each.methods if one.code not in WITH_FREEDOM) for each in figures]
-    return [methods for methods in dict.fromkeys(general) if methods]
+    return [methods for methods in dict.fromkeys(each.methods for each in figures) if methods]
+
+
+def _named(trial: Trial, methods: Notes) -> str:
+    """Return methods by name, without degrees of freedom."""
+    return "; ".join(_name(trial, method) for method in methods)
+
+
+def _name(trial: Trial, method: Message) -> str:
+    if method.code in WITHOUT_FREEDOM:
+        return say(WITHOUT_FREEDOM[method.code])
+    return messages.text(trial, method)
 
 
 def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:

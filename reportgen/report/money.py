@@ -12,32 +12,34 @@ from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ADDED: Final = marked("A {unit} with {name} cost {cost} and gave {crop} of the crop than one with {reference}.")
+ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}.")
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
-    "above": marked("It breaks even where the crop sells for {price} ({limits}); it pays above that."),
-    "below": marked("It breaks even where the crop sells for {price} ({limits}); it pays below that."),
-    "always": marked("It gave no less and cost no more, so it would pay at any price of the crop."),
-    "never": marked("It gave no more and cost no less, so it would pay at no price of the crop."),
-    "none": marked("Crop and cost are the same, so there is nothing to pay for."),
+    "above": marked("It breaks even at a crop price of {price} ({limits}) and pays above that price."),
+    "below": marked("It breaks even at a crop price of {price} ({limits}) and pays below that price."),
+    "always": marked("It gave no less and cost no more, so it pays at any crop price."),
+    "never": marked("It gave no more and cost no less, so it pays at no crop price."),
+    "none": marked("Yield and cost were the same, so there is no break-even price."),
 }
 LIMITS: Final[Mapping[str, str]] = {
     "interval": marked("{level} interval {low} to {high}"),
-    "at_least": marked("{level} interval from {low} upwards"),
+    "at_least": marked("{level} interval {low} or more"),
     "at_most": marked("{level} interval up to {high}"),
-    "two_parts": marked("{level} set up to {low} and from {high}"),
-    "any": marked("the trial leaves every price open"),
-    "empty": marked("no price of 0 or more is even"),
-    "unknown": marked("how sure that is cannot be told"),
+    "two_parts": marked("{level} confidence set: up to {low}, or {high} and more"),
+    "any": marked("the trial excludes no price"),
+    "empty": marked("no price of 0 or more breaks even"),
+    "unknown": marked("uncertainty unknown"),
 }
-MARGIN: Final = marked("At {price} the margin is {margin} a {unit} ({level} interval {low} to {high}): {verdict}.")
+MARGIN: Final = marked(
+    "At {price} the added margin is {margin} per {unit} ({level} interval {low} to {high}): {verdict}."
+)
 PAYS: Final[Mapping[str, str]] = {
     "pays": marked("it pays"),
     "loses": marked("it does not pay"),
-    "unclear": marked("the trial does not tell whether it pays"),
+    "unclear": marked("the trial cannot tell whether it pays"),
 }
-NO_PRICE: Final = marked("Whether it pays depends on the price of the crop, which the workbook does not name.")
+NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
 def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
@@ -125,12 +127,12 @@ def _payback(trial: Trial, payback: Payback) -> str:
         "days": numbers.with_interval(payback.days, payback.days_low, payback.days_high),
     }
     paid_back = marked(
-        "The equipment of {name} cost {extra} a {unit} more than that of {reference}. Its harvest cost {saving} a "
-        "{unit} and day less to run, which pays for it in {days} days of growing ({level} interval; simple payback, "
-        "without interest)."
+        "The equipment of {name} cost {extra} more per {unit} than that of {reference}. For the same "
+        "harvest it cost {saving} less per {unit} and day to run, which pays for it in {days} days of "
+        "growing ({level} interval; simple payback, without interest)."
     )
     said = say(paid_back, **known)
     if payback.days > payback.lasts:
-        lasts = say("That is longer than the {lasts} days that it lasts.", lasts=numbers.plain(payback.lasts))
+        lasts = say("That is longer than the {lasts} days the equipment lasts.", lasts=numbers.plain(payback.lasts))
         return f"{said} {lasts}"
     return said

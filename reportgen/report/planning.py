@@ -12,18 +12,18 @@ TOO_MANY: Final = "more than 1000 trays"
 LARGEST: Final = 5.0  # a difference beyond is no use as a figure
 MOST_TRAYS: Final = 100  # what `reportgen new` lays out
 ASSUMED: Final = (
-    "Spread is taken to grow with the mean, as the report's ratios take it, so a difference downwards of the same "
-    "percentage shows a little sooner. Lost trays need more."
+    "Spread is assumed to grow with the mean, as in the report's ratios, so a decrease of the same "
+    "percentage takes slightly fewer trays than an increase. Plan more trays if some may be lost."
 )
 TYPICAL: Final = (
     "These are typical values, not yours. Between plants: single lettuce plants in a plastic greenhouse, 31.88 % "
     '("Uniformity trial size in estimates of plot size in restrict areas", Revista Ciência Agronômica 46, 2015). '
-    "Between trays: common practice, no published source. They count as if learnt from one trial of four trays a side. "
-    "After your first trial, name its workbook instead."
+    "Between trays: common practice, no published source. They count like one earlier trial of four "
+    "trays per treatment. After your first trial, name its workbook instead."
 )
-UNSURE: Final = "How unsure that leaves the variation is counted in: every chance here is an average over it."
+UNSURE: Final = "The uncertainty of that variation is included: every power here is an average over it."
 WITHOUT_BLOCKS: Final = (
-    "Not all of the earlier trials had blocks, so what blocks take out is not known: with them fewer trays may do."
+    "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays may suffice."
 )
 
 
@@ -82,7 +82,7 @@ def _needed(target: PowerTarget, plan: TrialPlan) -> str:
     )
     if plan.chance is None:
         return said
-    return f"{said} The chance is then {_percent(plan.chance)}."
+    return f"{said} The power is then {_percent(plan.chance)}."
 
 
 def _plants(target: PowerTarget, plan: TrialPlan) -> str:

@@ -402,6 +402,6 @@ def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, 
     if {trial.treated, trial.reference} != {comparison.treated, comparison.reference}:
         about.append(_against(trial.treated, trial.reference))
     if trial.turned:
-        message = marked("turned round, since its own report has {reference} as reference")
+        message = marked("inverted, since its own report has {reference} as reference")
         about.append(say(message, reference=trial.reference))
     return trial.title, f"{trial.slug}/index.html", "; ".join(about)

@@ -8,9 +8,8 @@ from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, wording
 
-ONE_IN: Final = 20  # comparisons stand out by chance at 95 %; said for that level alone
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
-NOT_NAMED: Final = marked("The workbook names no main measure, so {outcome} leads.")
+NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
 
 
 def secondary(trial: Trial, results: Results) -> str:
@@ -25,8 +24,10 @@ def secondary(trial: Trial, results: Results) -> str:
         return lead
     chance = numbers.percent_level(1 - trial.confidence_level)
     more = plural(
-        "The report has {number} other comparison; {chance} of such comparisons stand out by chance alone.",
-        "The report has {number} other comparisons; {chance} of such comparisons stand out by chance alone.",
+        "The report has {number} other comparison; without any real difference, up to {chance} of "
+        "comparisons stand out by chance.",
+        "The report has {number} other comparisons; without any real difference, up to {chance} of "
+        "comparisons stand out by chance.",
         others,
         chance=chance,
     )
@@ -49,14 +50,17 @@ def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
         "highest": numbers.ratio_alone(one.ratio_highest),
     }
     message = marked(
-        "With any one {unit} left out, {outcome} with {name} lies between {lowest} and {highest} of that with "
-        "{reference}."
+        "Whichever {unit} is left out, {outcome} with {name} stays between {lowest} and {highest} of "
+        "that with {reference}."
     )
     said = say(message, **known)
-    if not one.turning:
-        return f"{said} {say('What the trial says stays the same.')}"
-    units = numbers.listed(one.turning)
-    alone = marked("Without {units} the trial would say another thing.")
-    any_of = marked("Without any one of {units} the trial would say another thing.")
-    turning = say(alone if len(one.turning) == 1 else any_of, units=units)
-    return f"{said} {turning}"
+    return f"{said} {_turning(one.turning)}"
+
+
+def _turning(units: tuple[str, ...]) -> str:
+    """Return which units change the conclusion where they are left out, one at a time."""
+    if not units:
+        return say("The conclusion stays the same.")
+    if len(units) == 1:
+        return say("Leaving out {units} changes the conclusion.", units=units[0])
+    return say("Leaving out any one of {units} changes the conclusion.", units=numbers.listed(units))

@@ -11,12 +11,12 @@ from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, terms, units, wording
 
 TOGETHER = marked(
-    "The intervals of one measure hold for all its treatments together, and so do the p values (Dunnett's comparisons "
-    "with the reference). The next table takes each comparison by itself."
+    "The intervals and p values of one measure hold for all its treatments together (Dunnett's "
+    "comparisons with the reference). The next table takes each comparison by itself."
 )
 ONE_AT_A_TIME = marked(
-    "Each interval and p value holds for one comparison by itself: with several comparisons, the chance that one of "
-    "them misleads is larger. No sentence and no figure of this report rests on them."
+    "Each interval and p value holds for one comparison by itself: with several comparisons, the "
+    "chance that one of them misleads is larger. No sentence or figure of this report uses them."
 )
 OWN_SPREADS = frozenset({"plants_own_spread", "plants_own_survival"})
 LETTERS = marked("This trial cannot tell apart treatments that share a letter ({method}).")
@@ -129,7 +129,7 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         say("Treatment"),
         say("% of {reference} ({level} interval)", reference=reference, level=level),
         say("Difference from {reference} ({level} interval)", reference=reference, level=level),
-        say("p of no difference"),
+        say("p value"),
         say("Degrees of freedom of the ratio"),
     )
     several = len(trial.treatments) > 2
@@ -174,7 +174,7 @@ def _one_by_one(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         say("Measure"),
         say("Treatment"),
         say("% of {reference} ({level} for each by itself)", reference=reference, level=level),
-        say("p of no difference"),
+        say("p value"),
     )
     each_alone = say("{caption}, each comparison by itself", caption=caption)
     return (Table(f"{key}-single", each_alone, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),)

@@ -223,7 +223,7 @@ def _pooled_family(found: Analysis, design: Design, level: float) -> Analysis:
 
 
 def _together(found: Analysis, all_at_once: tuple[Simultaneous | None, ...]) -> Analysis:
-    """Add to each comparison the limits of its ratio, and the p value, that hold for all comparisons together."""
+    """Give each comparison the limits and the p value that hold for all comparisons together."""
     pairs = zip(found.comparisons, all_at_once, strict=True)
     return replace(found, comparisons=tuple(_with_all(one, together) for one, together in pairs))
 
@@ -236,7 +236,9 @@ def _with_all(one: Comparison | None, together: Simultaneous | None) -> Comparis
         p_adjusted=together.p_adjusted,
         ratio_low=together.ratio_low,
         ratio_high=together.ratio_high,
-        methods=joined(one.methods, together.methods),
+        difference_low=together.low,
+        difference_high=together.high,
+        methods=together.methods,
     )
 
 

@@ -10,20 +10,21 @@ truth in 93 % where trays differed most (simulated, 4,000 trials a row): so it i
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import Final
 
 import numpy as np
 from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
-from reportgen.model.message import Message
+from reportgen.model.message import Notes, joined, note
 from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-NO_PLANTS = "no_plants"
-ONE_CLUSTER = "one_cluster"
-DISPERSION_UNSEEN = "dispersion_unseen"
-REFERENCE_ZERO = "zero_reference"
-RATIO_UNBOUNDED = "unbounded_above"
+NO_PLANTS: Final = note("no_plants")
+ONE_CLUSTER: Final = note("one_cluster")
+DISPERSION_UNSEEN: Final = note("dispersion_unseen")
+REFERENCE_ZERO: Final = note("zero_reference")
+RATIO_UNBOUNDED: Final = note("unbounded_above")
 SURE = 1e6  # a quantile beyond which no interval is asked for
 
 
@@ -40,7 +41,7 @@ class ProportionFit:
     clusters: tuple[int, ...]
     dispersion: float
     degrees_of_freedom: int
-    notes: tuple[Message, ...] = ()
+    notes: Notes = ()
 
     def quantile(self, level: float) -> float:
         """Return the quantile that encloses the fraction `level`: t, or normal where no treatment has two trays."""
@@ -62,7 +63,7 @@ class Proportion:
     value: float | None
     low: float | None = None
     high: float | None = None
-    notes: tuple[Message, ...] = ()
+    notes: Notes = ()
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ class ProportionComparison:
     ratio_low: float | None = None
     ratio_high: float | None = None
     p_value: float | None = None
-    notes: tuple[Message, ...] = ()
+    notes: Notes = ()
 
 
 def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArray, treatments: int) -> ProportionFit:
@@ -125,10 +126,10 @@ def _pearson(
     return float(((successes - expected)[known] ** 2 / variances[known]).sum())
 
 
-def _notes(freedom: int, spare: int) -> tuple[Message, ...]:
+def _notes(freedom: int, spare: int) -> Notes:
     if freedom:
         return ()
-    return (Message(DISPERSION_UNSEEN if spare else ONE_CLUSTER),)
+    return DISPERSION_UNSEEN if spare else ONE_CLUSTER
 
 
 def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
@@ -138,7 +139,7 @@ def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
     """
     plants = fit.plants[treatment]
     if not plants:
-        return Proportion(None, notes=(Message(NO_PLANTS),))
+        return Proportion(None, notes=NO_PLANTS)
     low, high = _wilson(fit, treatment, fit.quantile(level))
     return Proportion(fit.successes[treatment] / plants, low, high, fit.notes)
 
@@ -150,16 +151,16 @@ def compare_proportions(fit: ProportionFit, treated: int, reference: int, level:
     10). Ratio: the same limits in closed form (Donner & Zou 2012, Stat. Methods Med. Res. 21:347-359, equation 9).
     """
     if not fit.plants[treated] or not fit.plants[reference]:
-        return ProportionComparison(notes=(Message(NO_PLANTS),))
+        return ProportionComparison(notes=NO_PLANTS)
     quantile = fit.quantile(level)
     pair = _pair(fit, treated, reference, quantile)
     low, high = _difference_limits(pair)
-    notes = list(fit.notes)
+    notes = fit.notes
     if not pair.reference:
-        notes.append(Message(REFERENCE_ZERO))
+        notes = joined(notes, REFERENCE_ZERO)
     ratio_high = _ratio_high(pair)
     if ratio_high is None:
-        notes.append(Message(RATIO_UNBOUNDED))
+        notes = joined(notes, RATIO_UNBOUNDED)
     return ProportionComparison(
         pair.treated - pair.reference,
         low,
@@ -168,7 +169,7 @@ def compare_proportions(fit: ProportionFit, treated: int, reference: int, level:
         _ratio_low(pair),
         ratio_high,
         _p_value(fit, treated, reference),
-        tuple(notes),
+        notes,
     )
 
 

@@ -588,6 +588,8 @@ def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Q
         p_values = tukey_kramer(model.fit, model.units)
         method = joined(note("tukey_kramer", level=Amount(1 - level)), model.name)
     else:
+        if not (model.variances > 0).any():
+            return replace(found, letters=None, letters_methods=())
         treatments = range(question.design.treatments)
         usable = np.isfinite(scores.values)
         groups = [scores.values[usable & (question.design.treatment == k)] for k in treatments]
