@@ -42,6 +42,7 @@ def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Fig
         "crosses {whole} means that the trial does not tell more from less."
     )
     caption = say(message, reference=reference, whole=percent("100"), level=level)
+    caption = f"{caption} {wording.doubted(trial, results, keys)}".strip()
     alternative = wording.relative_text(trial, results, keys)
     return _figure("overview", relative_to_reference(trial, results, keys), caption, alternative)
 

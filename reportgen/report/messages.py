@@ -46,7 +46,7 @@ TEXTS: Final[Mapping[str, str]] = {
         "How many lamps, tanks or tents {treatments} had is not recorded (Treatments, column Independent units)."
     ),
     "one_unit_for_all": marked(
-        "All {units} of {treatments} shared one lamp, tank or tent, so it and the treatment cannot be told apart."
+        "One lamp, tank or tent served all {units} of a treatment ({treatments}), so the two cannot be told apart."
     ),
     "units_of_treatments": marked("Lamps, tanks or tents of its own: {each}."),
     "units_shared_by_trays": marked(
