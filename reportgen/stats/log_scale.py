@@ -91,6 +91,19 @@ _Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its d
 
 
 @dataclass(frozen=True)
+class Residuals:
+    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is left out.
+
+    `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted. `spreads` (k,) are the
+    standard deviations of each treatment's logarithms, blocks included; NaN below two units.
+    """
+
+    fitted: FloatArray
+    residuals: FloatArray
+    spreads: FloatArray
+
+
+@dataclass(frozen=True)
 class _Model:
     """Logarithms of the treatments' figures (k,), their covariance (k, k), and what the intervals rest on.
 
@@ -189,6 +202,32 @@ def compare_ratios(
         blank = Comparison(1.0 if known else None, notes=ONE_UNIT_COMPARED if is_single else ())
         points.append((None if treatment == reference else blank, None))
     return _comparisons(points, model, question, errors)
+
+
+def residuals_of(
+    numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
+) -> Residuals | None:
+    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero, or nothing is left.
+
+    numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
+    """
+    if kind is Denominator.FIXED:
+        numerator, denominator = _values_of_units(numerator, denominator)
+    design = question.design
+    scores = log_scores(numerator, denominator, design, kind)
+    if scores is None:
+        return None
+    usable = np.isfinite(scores.values)
+    kept = scores.values[usable]
+    block = None if design.block is None or question.variances == "separate" else design.block[usable]
+    fit = fit_additive(kept, design.treatment[usable], design.treatments, block)
+    if not fit.residuals.any():
+        return None
+    fitted, residuals = np.full(usable.shape, np.nan), np.full(usable.shape, np.nan)
+    fitted[usable] = np.exp(kept - fit.residuals)
+    residuals[usable] = fit.residuals
+    groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
+    return Residuals(fitted, residuals, np.sqrt([_variance(group) for group in groups]))
 
 
 def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
