@@ -118,6 +118,16 @@ def test_codes_that_can_be_told_apart_are_left_alone(code, other):
     assert not looks_like(code, other)
 
 
+def test_blocks_that_look_alike_are_told_once(tmp_path):
+    sheets = good()
+    sheets["Trays"] = [[*row[:2], f"shelf {row[0][1:]}", *row[3:]] for row in sheets["Trays"]]
+    sheets["Trays"][0][2] = "Block"
+    sheets["Trays"][1][2] = "\N{CYRILLIC SMALL LETTER DZE}helf 1"
+    (one,) = of(tmp_path, sheets)
+    assert (one.severity, one.cell) == (Severity.ERROR, "C5")
+    assert "in C2, and is another (CYRILLIC SMALL LETTER DZE)" in one.found
+
+
 def test_names_and_codes_of_treatments_that_look_alike_are_told(tmp_path):
     found = of(tmp_path, put(good(), Treatments_B2="Cool", Treatments_B3="Сооl"))
     assert [(one.sheet, one.cell) for one in found] == [("Treatments", "B3")]
