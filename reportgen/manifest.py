@@ -18,6 +18,7 @@ from reportgen import __version__
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
 from reportgen.model.results import TrialToPool
+from reportgen.paths import lies_within
 
 NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
 DISTRIBUTION: Final = "reportgen-trials"
@@ -106,7 +107,7 @@ def whole(target: Path, entry: Entry) -> bool:
 
 def _as_written(target: Path, name: str, known: str) -> bool:
     file = target / name
-    return file.resolve().is_relative_to(target.resolve()) and file_digest(file) == known
+    return lies_within(file, target) and file_digest(file) == known
 
 
 def remove_replaced(target: Path, old: Entry | None, new: Entry) -> None:
