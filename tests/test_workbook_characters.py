@@ -33,6 +33,16 @@ def test_a_name_that_holds_a_control_of_direction_is_refused_with_its_cell(tmp_p
         assert f"[U+{ord(control):04X}]" in one.found
 
 
+@pytest.mark.parametrize("name", ["Di\u202eary", "Tra\u202eiys", "Trays\u202e"])
+def test_no_message_is_turned_round_by_the_name_of_a_sheet(tmp_path, name):
+    sheets = good() | {name: good()["Trays"]}
+    if name.startswith("Tra\u202ei"):
+        del sheets["Trays"]
+    found = [one.found for one in of(tmp_path, sheets)]
+    assert any("[U+202E]" in text for text in found)
+    assert not any("\u202e" in text for text in found)
+
+
 def test_cells_alike_are_told_once(tmp_path):
     sheets = good()
     sheets["Plants"] = [[f"{row[0]}\u200f" if row[0] == "A1" else row[0], *row[1:]] for row in sheets["Plants"]]
