@@ -19,27 +19,21 @@ from tests.archives import FIRST_SHEET
 MOST_MEMORY = 300  # MB
 MOST_ADDRESSES = 2 * 2**30  # bytes; what goes off in spite of all must not take the machine with it
 LONGEST = 120  # s, after which what hangs is ended
-READ = """
+SCRIPT = """
 import json, resource, sys
 from pathlib import Path
 from reportgen.model.problem import WorkbookError
 from reportgen.workbook.cells import read
-try:
-    said = read(Path(sys.argv[1])).name
-except WorkbookError as error:
-    said = str(error)
-print(json.dumps([said, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
-"""
-PREPARE = """
-import json, resource, sys
-from pathlib import Path
 from reportgen.workbook.photos import UnusablePhoto, prepared
+path = Path(sys.argv[1])
 try:
-    said = prepared(Path(sys.argv[1])).key
-except UnusablePhoto as error:
+    said = {result}
+except (UnusablePhoto, WorkbookError) as error:
     said = str(error)
 print(json.dumps([said, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
 """
+READ = SCRIPT.format(result="read(path).name")
+PREPARE = SCRIPT.format(result="prepared(path).key")
 
 
 def bounded():

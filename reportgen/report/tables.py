@@ -121,16 +121,13 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
     """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
 
-    With three treatments or more the limits of ratios hold for all of them together; those of differences, which hold
-    for each alone, are left to the table of `one_by_one`.
+    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone.
     """
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2
     rows = tuple(_comparison_row(trial, result, code, each) for result in found for code, each in result.comparisons)
     reference = wording.name_of(trial, trial.reference)
-    of_difference = marked("Difference from {reference} ({level} interval)")
-    alone = marked("Difference from {reference}")
     head = (
         say("Measure"),
         say("Treatment"),
@@ -144,9 +141,7 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
 
 def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Comparison) -> tuple[str, ...]:
     p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
-    limits = each.difference_low, each.difference_high
-    is_single = len(trial.treatments) == 2
-    difference = numbers.with_interval(each.difference, *limits) if is_single else numbers.plain(each.difference)
+    difference = numbers.with_interval(each.difference, each.difference_low, each.difference_high)
     return (
         wording.label_of(result),
         wording.name_of(trial, code),
