@@ -150,7 +150,7 @@ def test_where_half_of_the_plants_died_the_losses_lead_and_the_main_measure_coun
     results = metrics.compute(half_lost())
     assert results.main_measure == "yield_per_plant_started"
     said = answer(half_lost())
-    assert said[0] == "Plants were lost unequally: 0 of 32 plants with A and 17 of 32 plants with B."
+    assert said[0] == "Plant losses differed: 0 of 32 plants with A and 17 of 32 plants with B."
     assert said[1].startswith("B gave ")
     assert "% less fresh weight per plant started (losses included)" in said[1]
     assert main_verdicts(half_lost()) == {"B": "less"}
@@ -187,7 +187,7 @@ def test_one_lamp_over_all_trays_is_said_in_the_sentence_that_gives_the_change()
     assert main_verdicts(of) == {"B": "confounded"}
     (said,) = answer(of)
     assert "% more" in said
-    assert "but all trays of B shared one lamp, tank or tent: the trial cannot say that B did it." in said
+    assert "but B had only one lamp, tank or tent per treatment, so this cannot be attributed to B." in said
 
 
 def test_replication_is_not_sound_where_nobody_typed_how_many_lamps_there_were():
@@ -199,7 +199,7 @@ def test_replication_is_not_sound_where_nobody_typed_how_many_lamps_there_were()
 def test_light_that_was_not_varied_and_differs_is_said_in_the_sentence():
     light = tuple(LightReading(code, ppfd) for code, ppfd in (("A", 200.0), ("B", 260.0)) for _ in range(3))
     assert main_verdicts(heavier(light=light)) == {"B": "confounded"}
-    said = "but there was another difference too (Mean light (PPFD): 200 µmol/m²/s for A and 260 µmol/m²/s for B)"
+    said = "but another growing condition differed too (Mean light (PPFD): 200 µmol/m²/s for A and 260 µmol/m²/s for B)"
     assert said in answer(heavier(light=light))[0]
     assert main_verdicts(heavier(light=light, varied="light")) == {"B": "more"}
 
@@ -259,8 +259,8 @@ def test_more_crop_at_more_cost_a_gram_is_given_its_break_even_price_and_no_verd
     assert money.break_even_low < money.break_even_price < money.break_even_high
     assert (money.price, money.margin, money.pays) == (None, None, "")
     page = page_of(dearer())
-    assert "It breaks even where the crop sells for 1.6" in page
-    assert "Whether it pays depends on the price of the crop, which the workbook does not name." in page
+    assert "It breaks even at a crop price of 1.6" in page
+    assert "Whether it pays depends on the crop price, which the workbook does not give." in page
     assert "not pay" not in page
 
 

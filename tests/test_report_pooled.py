@@ -73,7 +73,7 @@ def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_ou
         ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials differ no more than their own errors explain"),
         (
             {"low": None, "high": None, "notes": (BEYOND_NUMBERS,)},
-            "is not known: the interval is wider than a number can say.",
+            "is not known: the interval is too wide to compute.",
         ),
         ({"trials": 2}, "Two trials hardly tell what to expect of a further one."),
     ],
@@ -151,7 +151,7 @@ def test_each_report_is_linked_with_its_crop_harvest_and_direction():
     links = blocks(of_row(1), of_row(2, swapped=True), kind=Links)[0]
     assert [address for _, address, _ in links.items] == ["round-1/index.html", "round-2/index.html"]
     assert links.items[0][2] == "coriander, harvested 1 May 2026"
-    assert links.items[1][2].endswith("turned round, since its own report has Full strength as reference")
+    assert links.items[1][2].endswith("inverted, since its own report has Full strength as reference")
 
 
 def test_treatments_that_are_called_otherwise_are_named_beside_the_link():
@@ -164,9 +164,11 @@ def test_what_is_left_out_is_named_with_the_reason():
     basil = replace(of_row(3), slug="round-9", about=replace(of_row(3).about, crop="basil"))
     left_out = blocks(of_row(1), of_row(2), pot, basil, kind=Bullets)[0]
     assert left_out.lead == "Not in the pooled figures:"
-    assert left_out.items[0].startswith("Nutrient strength for coriander, 5 June 2026: one of the two has one pot only")
+    assert left_out.items[0].startswith(
+        "Nutrient strength for coriander, 5 June 2026: one of the two treatments has one pot only"
+    )
     assert left_out.items[1].startswith(
-        "Nutrient strength for coriander (round-9): its crop is not that of the others."
+        "Nutrient strength for coriander (round-9): its crop differs from that of the others."
     )
 
 
