@@ -90,6 +90,17 @@ def test_figures_without_room_are_left_out_rather_than_cut():
     assert texts(report(), "label") == []
 
 
+def test_an_answer_keeps_its_end_and_figures_go_without_room():
+    end = "but one lamp served all trays of a treatment: the trial cannot say that the deep trays did it."
+    beginning = "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, "
+    for times, size in ((4, 32), (6, 28), (8, 24)):
+        said = beginning * times + end
+        document = report(TWO, answer=(said,))
+        assert " ".join(texts(document, "answer")) == said
+        assert {line.size for line in card.lines(document) if line.role == "answer"} == {size}
+        assert texts(document, "number") == []
+
+
 def test_a_long_title_is_set_smaller_then_cut_after_a_word():
     lines = [line for line in card.lines(report(TWO, title=LONG)) if line.role == "title"]
     assert len(lines) == 3
