@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
+    from reportgen.verify import Difference
 
 WORKBOOKS = click.argument(
     "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
@@ -99,7 +100,7 @@ def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
         raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
     try:
         plan = planned(treatments, **sizes)
-        pipeline.write(file.parent, {file.name: blank_workbook(plan)})
+        pipeline.write(file, blank_workbook(plan))
     except PlanError as error:
         raise click.UsageError(str(error)) from error
     except OSError as error:
@@ -177,6 +178,10 @@ def plan(
 @click.option("--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango.")
 @click.option("--rebuild", is_flag=True, help="Build every report anew, not only those whose workbooks changed.")
 @click.option(
+    "--force", is_flag=True, help="Overwrite files in the site's folder that no build wrote, or that you changed."
+)
+@click.option("--no-wait", is_flag=True, help="End with a message, instead of waiting, where another run writes there.")
+@click.option(
     "--jobs",
     type=click.IntRange(1, 256),
     metavar="N",
@@ -190,18 +195,22 @@ def plan(
     help="Build on the Dask cluster whose scheduler is there. What is sent is not encrypted, and its workers run as "
     "they are told: use a cluster that is yours.",
 )
-def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: bool, **way: Any) -> None:
+def build(
+    workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: bool, no_wait: bool, **way: Any
+) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
 
     Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
-    cell, and the last good report stays as it was. A report whose workbook did not change is not built again.
+    cell, and the last good report stays as it was. A report whose workbook did not change is not built again. A file
+    in the site's folder that no build wrote is never overwritten without --force.
     """
     from reportgen import pipeline
     from reportgen.executors import ClusterUnavailable
+    from reportgen.lock import FolderInUse
     from reportgen.model.problem import WorkbookError
 
     settings_file = way.pop("settings_file")
-    how = pipeline.How(pdf=not no_pdf, **way)
+    how = pipeline.How(pdf=not no_pdf, wait=not no_wait, **way)
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
@@ -211,7 +220,7 @@ def build(workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: 
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
-    except ClusterUnavailable as error:
+    except (ClusterUnavailable, FolderInUse) as error:
         raise click.ClickException(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
@@ -243,6 +252,44 @@ def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
             "Delete the folder if the report is to go.",
             err=True,
         )
+
+
+@main.command()
+@click.argument("site", type=click.Path(path_type=Path, exists=True, file_okay=False))
+@click.option("--json", "as_json", is_flag=True, help='Print {"differences": [...]} for scripts.')
+def verify(site: Path, as_json: bool) -> None:
+    """Compare a site with its notes of what was built, and change nothing.
+
+    Names each file that differs, that is missing, or that no build wrote. Exits with 1 where there is one.
+    """
+    import json
+
+    from reportgen import verify as verifying
+
+    try:
+        found = verifying.differences(site)
+    except verifying.NoSite as error:
+        raise click.UsageError(str(error)) from error
+    except OSError as error:
+        raise _unread(error) from error
+    if as_json:
+        listed = [{"kind": one.kind, "name": one.name} for one in found]
+        click.echo(json.dumps({"differences": listed}, ensure_ascii=False, indent=1))
+    else:
+        for one in found:
+            click.echo(str(one))
+        click.echo(f"{site}: {_count(found)}")
+    sys.exit(1 if found else 0)
+
+
+def _count(differences: "tuple[Difference, ...]") -> str:
+    if not differences:
+        return "every file is as it was built"
+    return f"{len(differences)} difference{'s' * (len(differences) > 1)}"
+
+
+def _unread(error: OSError) -> click.ClickException:
+    return click.ClickException(f"{error.filename} cannot be read: {error.strerror or error}.")
 
 
 @main.command()
@@ -413,7 +460,10 @@ def _tell_traces(found: "tuple[Traced, ...]") -> None:
         click.echo("\n".join(f"  {line}" for line in traces.lines(found)))
 
 
-def _unwritten(error: OSError) -> click.ClickException:
+def _unwritten(error: OSError) -> Exception:
+    """Return what a user is told of a file that cannot be written; the error itself where it is of the output."""
+    if error.filename is None:
+        return error
     return click.ClickException(f"{error.filename} cannot be written: {error.strerror or error}.")
 
 

@@ -15,10 +15,10 @@ from types import UnionType
 from typing import Any, Final
 
 from reportgen import __version__
+from reportgen.files import as_written, sha256
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
 from reportgen.model.results import TrialToPool
-from reportgen.paths import lies_within
 
 NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
 DISTRIBUTION: Final = "reportgen-trials"
@@ -31,7 +31,7 @@ class Entry:
     `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative to the site, with
     the SHA-256 of its content. `report` is what the list of trials shows of a report, `findings` and `photos` are those
     of its workbook, `to_pool` is what its trial brings to comparisons with others; the entry of what the reports share
-    has none of these.
+    has none of these, and names in `trials` the folders of the reports that it lists.
     """
 
     made_of: str
@@ -40,6 +40,15 @@ class Entry:
     findings: tuple[Problem, ...] = ()
     photos: tuple[str, ...] = ()
     to_pool: TrialToPool | None = None
+    trials: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Noted:
+    """What a note of any version of the program tells: the SHA-256 of each file by name, the folders it lists."""
+
+    files: Mapping[str, str]
+    trials: tuple[str, ...] = ()
 
 
 def listed(report: Report) -> Report:
@@ -57,22 +66,17 @@ def _bytes(part: str | bytes) -> bytes:
     return part.encode(errors="surrogatepass") if isinstance(part, str) else part  # a file's name may be no text
 
 
-def file_digest(path: Path) -> str:
-    """Return the SHA-256 of a file's content; empty where it is no file that can be read."""
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
-    except OSError:
-        return ""
-
-
 def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
     """Return the names of files with the SHA-256 of their content, in order of the names."""
-    return tuple((name, hashlib.sha256(content).hexdigest()) for name, content in sorted(files.items()))
+    return tuple((name, sha256(content)) for name, content in sorted(files.items()))
 
 
 def written(entry: Entry) -> bytes:
     """Return an entry as a file, with a digest of its own against changes by hand."""
-    fields = asdict(entry)
+    return _sealed(asdict(entry))
+
+
+def _sealed(fields: Mapping[str, Any]) -> bytes:
     whole = {"entry": fields, "digest": digest(json.dumps(fields))}
     return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
 
@@ -84,6 +88,19 @@ def read(file: Path) -> Entry | None:
         entry: Entry = _typed(Entry, json.loads(content)["entry"])
         return entry if written(entry) == content else None
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
+
+
+def noted(file: Path) -> Noted | None:
+    """Return what the note in a file tells, whichever version wrote it; None where it is none, or changed by hand."""
+    try:
+        content = file.read_bytes()
+        entry = json.loads(content)["entry"]
+        if _sealed(entry) != content:
+            return None
+        known = {str(name): str(value) for name, value in entry["files"]}
+        return Noted(known, tuple(map(str, entry.get("trials", ()))))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
 
 
@@ -102,20 +119,7 @@ def _typed(kind: Any, value: Any) -> Any:
 
 def whole(target: Path, entry: Entry) -> bool:
     """Tell whether every file of an entry is there as it was written."""
-    return all(_as_written(target, name, known) for name, known in entry.files)
-
-
-def _as_written(target: Path, name: str, known: str) -> bool:
-    file = target / name
-    return lies_within(file, target) and file_digest(file) == known
-
-
-def remove_replaced(target: Path, old: Entry | None, new: Entry) -> None:
-    """Remove the files of an old entry that the new one has no more; one that somebody changed since stays."""
-    kept = dict(new.files)
-    for name, known in old.files if old else ():
-        if name not in kept and _as_written(target, name, known):
-            (target / name).unlink()
+    return all(as_written(target, name, known) for name, known in entry.files)
 
 
 @cache

@@ -1,15 +1,12 @@
-"""The whole program: workbook in, report out, each file written in one step."""
+"""The whole program: workbook in, report out."""
 
-import hashlib
 import os
-import shutil
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from reportgen import executors, manifest
+from reportgen import executors, files, lock, manifest, site_folder, verify
 from reportgen.manifest import Entry
 from reportgen.model.data import Traced
 from reportgen.model.document import Report
@@ -20,8 +17,6 @@ from reportgen.model.trial import Trial
 
 if TYPE_CHECKING:
     from reportgen.adopt.questions import Understanding
-
-TEMPORARY: Final = ".reportgen-"  # how the name of a folder begins whose files are not whole yet
 
 
 @dataclass(frozen=True)
@@ -42,13 +37,16 @@ class Built:
 class How:
     """The way of building: with PDFs or without, all anew or what changed, in how many processes (None: as fits).
 
-    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's.
+    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's. `force` overwrites
+    files that no build wrote; `wait` waits while another run writes into the same folder.
     """
 
     pdf: bool = True
     rebuild: bool = False
     jobs: int | None = None
     cluster: str = ""
+    force: bool = False
+    wait: bool = True
 
 
 AS_USUAL: Final = How()
@@ -191,7 +189,7 @@ def adopt(sources: tuple[Path, ...], said: Callable[[str], None], talk: Talk | N
 
     def keep(understanding: "Understanding") -> None:
         text = adopting.settings_text(understanding, log)
-        write(log.settings.parent, {log.settings.name: text.encode()})
+        write(log.settings, text.encode())
 
     said("\n".join(adopting.summary(found, log)))
     keep(found)
@@ -207,7 +205,7 @@ def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
         return _no_copy(source, copy)
     content = source.read_bytes()
     try:
-        write(copy.parent, {copy.name: marked.marked_copy(content, source.suffix, problems)})
+        write(copy, marked.marked_copy(content, source.suffix, problems))
     except WorkbookError as error:
         return f"{copy} was not written: {error}"
     return marked.not_kept(content)
@@ -272,7 +270,7 @@ def plan(
     made = planning.plan(variation, aim)
     drawn = words.figure(aim, made) if figure else None
     if figure and drawn:
-        write(figure.parent, {figure.name: render.figures.svg(drawn).encode()})
+        write(figure, render.figures.svg(drawn).encode())
     return words.text(variation, aim, made)
 
 
@@ -319,36 +317,60 @@ def make(job: Job) -> Made:
     results = metrics.compute(job.trial)
     document = report.compose(job.trial, results, job.settings)
     with render.templates.using(job.settings):
-        files, remark = _files(document, job)
-    return Made(manifest.listed(document), to_pool(job.trial, results), files, remark)
+        content, remark = _files(document, job)
+    return Made(manifest.listed(document), to_pool(job.trial, results), content, remark)
 
 
 def build(
-    sources: tuple[Path, ...], target: Path, settings: Settings = DEFAULTS, how: How = AS_USUAL
+    sources: tuple[Path, ...],
+    target: Path,
+    settings: Settings = DEFAULTS,
+    how: How = AS_USUAL,
+    said: Callable[[str], None] = lock.on_stderr,
 ) -> Iterator[Built]:
     """Build the report of each workbook under the folder `target`, then the pages that they share.
 
     A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
     gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
-    shared list of trials is not written either, so that it names no report less. Raises ClusterUnavailable.
+    shared list of trials is not written either, so that it names no report less. `said` gets a line where another run
+    writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError where files that no build wrote
+    are in the way.
     """
+    with lock.locked(target, wait=how.wait, said=said):
+        files.finish(target)
+        site_folder.refuse_foreign(target, map(slug_of, sources), how.force)
+        yield from _build(sources, target, settings, how)
+
+
+def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How) -> Iterator[Built]:
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
     steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings))
     reports: list[Entry] = []
+    assets_there = False
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
+        entry = step.kept
         if isinstance(made, Made) and step.trial:
-            entry = _write_report(step, step.trial, made, target, settings)
-            reports.append(entry)
-            yield Built(step.source, _page_of(target, step.trial.slug), step.trial.findings, made.remark)
-        elif step.kept and step.kept.report:
-            reports.append(step.kept)
-            yield Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
+            if not assets_there:
+                site_folder.write_assets(target, asset_files(target, settings), how.force)
+                assets_there = True
+            entry = _entry_of(step, step.trial, made, settings)
+            built = _write_report(step.source, made, entry, target, how)
         else:
-            yield Built(step.source, None, step.problems or (_lost(step.source),))
+            built = _not_made(step, target)
+        if entry and built.page:
+            reports.append(entry)
+        yield built
     if len(reports) == len(sources):
-        _write_shared(reports, target, settings, how.rebuild)
+        _write_shared(reports, target, settings, how)
     elif reports:
-        _write_assets(target, settings)
+        site_folder.write_assets(target, asset_files(target, settings), how.force)
+
+
+def _not_made(step: _Step, target: Path) -> Built:
+    """Return what came of a workbook of which nothing was made now."""
+    if step.kept and step.kept.report:
+        return Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
+    return Built(step.source, None, step.problems or (_lost(step.source),))
 
 
 def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
@@ -397,15 +419,15 @@ def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | N
 
 def _content(source: Path) -> str:
     """Return a digest of a workbook, and of the files that are read with it where it was taken in."""
-    own = manifest.file_digest(source)
-    beside = [f"{path.name} {manifest.file_digest(path)}" for path in _beside(source)]
+    own = files.digest(source)
+    beside = [f"{path.name} {files.digest(path)}" for path in _beside(source)]
     return manifest.digest(own, *beside) if beside else own
 
 
 def _photo_digest(source: Path, name: str) -> str:
     from reportgen.workbook import photos
 
-    return manifest.file_digest(photos.beside(source.parent, name))
+    return files.digest(photos.beside(source.parent, name))
 
 
 def _made_of(source: Path, content: str, photos: Mapping[str, str], settings: Settings, pdf: bool) -> str:
@@ -446,7 +468,7 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
     except OSError:
         return None
     name = path.name.encode(errors="replace").decode()  # a name that is no UTF-8 can stand in no PDF
-    return (name, content) if hashlib.sha256(content).hexdigest() == trial.source_sha256 else None
+    return (name, content) if files.sha256(content) == trial.source_sha256 else None
 
 
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
@@ -464,36 +486,38 @@ def _lost(source: Path) -> Problem:
     )
 
 
-def _write_report(step: _Step, trial: Trial, made: Made, target: Path, settings: Settings) -> Entry:
-    """Write a report's files with the note of what they were made of; return the note."""
+def _entry_of(step: _Step, trial: Trial, made: Made, settings: Settings) -> Entry:
+    """Return the note of what a report was made of."""
     photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
     made_of = _made_of(step.source, step.content, photos, settings, pdf)
-    entry = Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos), made.to_pool)
-    _write_noted(target, f"{trial.slug}/{manifest.NAME}", made.files, entry)
-    return entry
+    return Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos), made.to_pool)
 
 
-def _write_noted(target: Path, name: str, files: Mapping[str, bytes], entry: Entry) -> None:
-    old = manifest.read(target / name)
-    write(target, {**files, name: manifest.written(entry)})
-    manifest.remove_replaced(target, old, entry)
+def _write_report(source: Path, made: Made, entry: Entry, target: Path, how: How) -> Built:
+    """Write a report; return its page, or why it was not written."""
+    slug = made.listed.slug
+    try:
+        site_folder.write_report(target, slug, made.files, entry, how.force)
+    except WorkbookError as error:
+        return Built(source, None, error.problems)
+    return Built(source, _page_of(target, slug), entry.findings, made.remark)
 
 
-def _write_assets(target: Path, settings: Settings) -> None:
-    """Write stylesheet, scripts and fonts for the good reports, where the list of trials has to wait."""
-    from reportgen import render
-
-    with render.templates.using(settings):
-        write(target, render.assets.files() | _runtime(target, manifest.read(target / manifest.NAME)))
-
-
-def _write_shared(reports: list[Entry], target: Path, settings: Settings, rebuild: bool) -> None:
+def _write_shared(reports: list[Entry], target: Path, settings: Settings, how: How) -> None:
     """Write what the reports share, unless they are those of an earlier build."""
     made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for entry in reports))
     old = manifest.read(target / manifest.NAME)
-    if not rebuild and old and old.made_of == made_of and manifest.whole(target, old):
+    if not how.rebuild and old and old.made_of == made_of and manifest.whole(target, old):
         return
+    content = shared_files(reports, target, settings)
+    trials = tuple(entry.report.slug for entry in reports if entry.report)
+    entry = Entry(made_of, manifest.digests(content), trials=trials)
+    site_folder.write_shared(target, content, entry, how.force)
+
+
+def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict[str, bytes]:
+    """Return the list of the reports, what they tell together, stylesheet, scripts and fonts by file name."""
     from reportgen import render, report
     from reportgen.metrics.pooled import pooled_comparisons
 
@@ -501,17 +525,25 @@ def _write_shared(reports: list[Entry], target: Path, settings: Settings, rebuil
     compared = pooled_comparisons(entry.to_pool for entry in reports if entry.to_pool)
     with render.templates.using(settings):
         shared = report.collect(settings.title, listed, compared, settings.address, settings.language)
-        files = render.site_files(shared)
-    files |= _runtime(target, old)
-    _write_noted(target, manifest.NAME, files, Entry(made_of, manifest.digests(files)))
+        return render.site_files(shared) | _runtime(target)
 
 
-def _runtime(target: Path, old: Entry | None) -> dict[str, bytes]:
+def asset_files(target: Path, settings: Settings) -> dict[str, bytes]:
+    """Return stylesheet, scripts and fonts by file name."""
+    from reportgen import render
+
+    with render.templates.using(settings):
+        return render.assets.files() | _runtime(target)
+
+
+def _runtime(target: Path) -> dict[str, bytes]:
     """Return the script that figures are explored by; an earlier build's where that is as it was written."""
     from reportgen.render import runtime
 
-    path, known = target / runtime.name(), dict(old.files).get(runtime.name()) if old else None
-    return runtime.files(path.read_bytes() if known and manifest.file_digest(path) == known else None)
+    name = runtime.name()
+    known = verify.noted_in(target).get(name)
+    path = target / name
+    return runtime.files(path.read_bytes() if known and files.digest(path) == known else None)
 
 
 def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:
@@ -523,35 +555,11 @@ def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:
         return render.report_files(document, pdf=False), str(reason)
 
 
-def write(target: Path, files: Mapping[str, bytes]) -> None:
-    """Write files, each in one step, and none before all of them have found room on the disk.
+def write(path: Path, content: bytes) -> None:
+    """Write one file, whole or not at all, and clear up what a run that was killed left beside it.
 
-    What a build that was killed left half written is removed. Raises OSError, with the file's name in `filename`,
-    where writing fails; where there was no room, every old file is as it was.
+    Raises OSError, with the file's name in `filename`.
     """
-    path = target
-    try:
-        path.mkdir(parents=True, exist_ok=True)
-        _remove_stale(target)
-        with tempfile.TemporaryDirectory(dir=target, prefix=TEMPORARY) as waiting:
-            moves: dict[Path, Path] = {}
-            for number, (name, content) in enumerate(files.items()):
-                path = target / name
-                if not path.is_file() or path.read_bytes() != content:
-                    moves[_waiting(Path(waiting) / str(number), content, path.parent)] = path
-            for whole, path in moves.items():
-                os.replace(whole, path)
-    except OSError as error:
-        raise OSError(error.errno, error.strerror or str(error), str(path)) from error
-
-
-def _waiting(path: Path, content: bytes, folder: Path) -> Path:
-    """Write a file where it waits for the others, and make the folder that it goes to."""
-    path.write_bytes(content)
-    folder.mkdir(parents=True, exist_ok=True)
-    return path
-
-
-def _remove_stale(folder: Path) -> None:
-    for stale in folder.glob(f"{TEMPORARY}*"):
-        shutil.rmtree(stale, ignore_errors=True)
+    with lock.locked(path.parent):
+        files.finish(path.parent)
+        files.write(path, content)

@@ -7,7 +7,6 @@ import math
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
 
@@ -147,9 +146,9 @@ def test_the_old_file_stays_whole_when_writing_fails(tmp_path, monkeypatch):
     from reportgen import pipeline
 
     (tmp_path / "results.json").write_bytes(b"old")
-    monkeypatch.setattr(pipeline.os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left")))
+    monkeypatch.setattr(os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left")))
     with pytest.raises(OSError, match="No space left"):
-        pipeline.write(tmp_path, {"results.json": b"new"})
+        pipeline.write(tmp_path / "results.json", b"new")
     assert (tmp_path / "results.json").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["results.json"]
 
@@ -322,13 +321,13 @@ def left_over(folder):
     return [path.name for path in folder.rglob(".*")]
 
 
-@pytest.mark.parametrize("step", ["os.replace", "Path.write_bytes"])
+@pytest.mark.parametrize("step", ["exchange", "Path.write_bytes"])
 def test_a_full_disk_gets_one_message_and_the_old_site_stays_byte_for_byte(lettuce, tmp_path, monkeypatch, step):
     site = tmp_path / "site"
     assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
     before = digests(site)
     change(lettuce)
-    monkeypatch.setattr(f"reportgen.pipeline.{step}", full_disk)
+    monkeypatch.setattr(f"reportgen.files.{step}", full_disk)
     done = run("build", lettuce, "--out", site, "--no-pdf")
     assert done.exit_code == 1
     assert re.fullmatch(r"Error: .*lettuce-2026.* cannot be written: No space left on device\.\n", done.stderr)
@@ -344,14 +343,15 @@ def change(path):
 
 
 def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
-    from reportgen import pipeline
+    from reportgen import files
 
-    pipeline.write(tmp_path / "site", {"a": b"old", "b/c": b"old"})
+    (tmp_path / "site").mkdir()
+    files.write_files(tmp_path / "site", {"a": b"old", "b/c": b"old"}, {})
     # A real refusal of the kernel: no file may grow beyond 1000 bytes (POSIX, setrlimit, RLIMIT_FSIZE: EFBIG).
     program = (
-        "import resource, sys; from pathlib import Path; from reportgen import pipeline;"
+        "import resource, sys; from pathlib import Path; from reportgen import files;"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000));"
-        "pipeline.write(Path(sys.argv[1]), {'a': b'new', 'b/c': b'new', 'd': bytes(2000)})"
+        "files.write_files(Path(sys.argv[1]), {'a': b'new', 'b/c': b'new', 'd': bytes(2000)}, {})"
     )
     words = [sys.executable, "-c", program, str(tmp_path / "site")]
     done = subprocess.run(words, capture_output=True, text=True, check=False)
@@ -369,7 +369,7 @@ def test_a_full_disk_leaves_no_new_workbook_and_the_old_marked_copy(lettuce, tmp
     assert run("check", lettuce, "--marked", copy).exit_code == 0
     spoil(lettuce)
     before = digests(tmp_path)
-    monkeypatch.setattr(f"reportgen.pipeline.{step}", full_disk)
+    monkeypatch.setattr(f"reportgen.files.{step}", full_disk)
     for words, name in (
         (["new", tmp_path / "new.xlsx", "--treatment", "half", "--treatment", "full"], "new.xlsx"),
         (["check", lettuce, "--marked", copy], "marked.xlsx"),
@@ -380,44 +380,6 @@ def test_a_full_disk_leaves_no_new_workbook_and_the_old_marked_copy(lettuce, tmp
         assert "Traceback" not in done.output
     assert digests(tmp_path) == before
     assert left_over(tmp_path) == []
-
-
-# What a child does in the place of a step of writing: a part of it, then it waits to be killed.
-KILLED_AT = {
-    "half a file": "Path.write_bytes = lambda path, content: (path.open('wb').write(content[:40]), wait())",
-    "half the files": (
-        "move = os.replace; moved = []\n"
-        "os.replace = lambda old, new: (wait() if len(moved) == 3 else moved.append(move(old, new)))"
-    ),
-}
-
-
-@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no signals to kill with")
-@pytest.mark.parametrize("moment", list(KILLED_AT))
-def test_a_build_killed_while_it_writes_leaves_whole_files_and_the_next_build_clears_up(lettuce, tmp_path, moment):
-    site, clean = tmp_path / "site", tmp_path / "clean"
-    assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
-    old = digests(site)
-    change(lettuce)
-    assert run("build", lettuce, "--out", clean, "--no-pdf").exit_code == 0
-    new = digests(clean)
-    program = (
-        "import os, signal, sys\nfrom pathlib import Path\nfrom reportgen.cli import main\n"
-        f"wait = lambda: (print('waiting', flush=True), signal.pause())\n{KILLED_AT[moment]}\nmain(sys.argv[1:])"
-    )
-    words = ["build", str(lettuce), "--out", str(site), "--no-pdf"]
-    with subprocess.Popen([sys.executable, "-c", program, *words], stdout=subprocess.PIPE, text=True) as child:
-        assert child.stdout.readline() == "waiting\n"
-        child.send_signal(signal.SIGKILL)
-    assert child.returncode == -signal.SIGKILL
-    after = digests(site)
-    assert all(after[name] in (old[name], new.get(name)) for name in old)
-    assert left_over(site)
-    if moment == "half a file":
-        assert {name: after[name] for name in old} == old
-    assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
-    assert {name: digest for name, digest in digests(site).items() if name in new} == new
-    assert left_over(site) == []
 
 
 @pytest.mark.parametrize("place", ["a file/site", f"{'n' * 300}/site"])
