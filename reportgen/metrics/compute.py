@@ -17,7 +17,7 @@ from reportgen.metrics.reporting import reporting
 from reportgen.metrics.robustness import fragility
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
-from reportgen.metrics.tray_analysis import analysis_of
+from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
 from reportgen.metrics.verdicts import conclusions, main_measure
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
@@ -58,8 +58,9 @@ def compute(trial: Trial) -> Results:
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:
     """Return the estimates and comparisons of every metric that the trial has data for."""
     found: list[MeasureResult] = []
+    totals = tray_totals(trial)
     for metric in metrics_of(trial):
-        result = _result(trial, metric)
+        result = _result(trial, metric, totals)
         if result.scores:
             found.append(_noted(trial, metric, result))
     for result in treatment_results(trial):
@@ -112,12 +113,12 @@ def _noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult
 def _headline(trial: Trial) -> MeasureResult | None:
     """Return fresh weight again, of a trial without the plants that stand out."""
     metric = next(metric for metric in metrics_of(trial) if metric.key == "fresh_weight")
-    result = _result(trial, metric)
+    result = _result(trial, metric, tray_totals(trial))
     return _within_possible(result) if result.scores else None
 
 
-def _result(trial: Trial, metric: Metric) -> MeasureResult:
-    analysis = analysis_of(trial, metric, errors_of(trial, metric))
+def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
+    analysis = analysis_of(totals, metric, errors_of(trial, metric))
     codes = [treatment.code for treatment in trial.treatments]
     comparisons = tuple(
         (code, comparison)

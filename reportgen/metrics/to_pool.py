@@ -7,7 +7,7 @@ from math import log
 from reportgen.metrics.compute import measured
 from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.measures import METRICS, Metric
-from reportgen.metrics.tray_analysis import analysis_of
+from reportgen.metrics.tray_analysis import analysis_of, tray_totals
 from reportgen.metrics.versions import identity_of
 from reportgen.model.message import message
 from reportgen.model.results import MeasureResult, NamedTreatment, RatioToPool, Results, TrialToPool
@@ -59,7 +59,7 @@ def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
 
     There is none where a tray gave nothing, so that the ratio is not on the log scale.
     """
-    found = analysis_of(trial, metric, no_errors(trial))
+    found = analysis_of(tray_totals(trial), metric, no_errors(trial))
     codes = [treatment.code for treatment in trial.treatments]
     return dict(zip(codes, found.log_errors, strict=False))
 
