@@ -147,6 +147,8 @@ def _letters(codes: list[str], analysis: Analysis) -> Letters | None:
 
 def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     spreads = plants_own_spread(trial, result.measure.key)
+    if not spreads:
+        return result
     estimates = tuple(
         (code, replace(estimate, notes=joined(estimate.notes, spreads[code]))) if code in spreads else (code, estimate)
         for code, estimate in result.estimates

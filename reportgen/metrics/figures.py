@@ -49,6 +49,8 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     A metric whose zero is a convention keeps its differences only.
     """
     notes = metric.notes(trial)
+    if not notes:
+        return result if metric.has_ratio else differences_only(result)
     reference = notes.get(trial.reference, ())
     with_notes = replace(
         result,

@@ -112,4 +112,7 @@ def note(code: str, **values: Value) -> Notes:
 
 def joined(*notes: Notes) -> Notes:
     """Return all notes, each once, in their order."""
+    filled = [several for several in notes if several]
+    if len(filled) < 2:
+        return filled[0] if filled else ()
     return tuple(dict.fromkeys(one for several in notes for one in several))

@@ -39,6 +39,7 @@ ADJUSTED_FOR_BLOCKS = note("adjusted_for_blocks")
 SPREADS_DIFFER = note("spreads_differ")
 LETTERS_CONTRADICT = note("letters_contradict")
 
+OF_FIELLER = frozenset((*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO))
 OWN_SPREAD = note("own_spread")
 POOLED_SPREAD = note("pooled_spread")
 LOG_RATIO = note("log_ratio")
@@ -373,8 +374,7 @@ def _estimate(
 
 def _lasting(notes: Notes) -> Notes:
     """Return the notes that hold on the log scale too: not those of Fieller's interval."""
-    of_fieller = {*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO}
-    return tuple(one for one in notes if one not in of_fieller)
+    return tuple(one for one in notes if one not in OF_FIELLER) if notes else ()
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:

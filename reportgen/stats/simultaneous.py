@@ -124,6 +124,8 @@ def family_levels(covariance: FloatArray, freedoms: FloatArray, level: float) ->
     the differences.
     """
     size = freedoms.size
+    if size == 1:
+        return np.array([level]), np.ones((1, 1))
     family = _Family(list(range(size)), np.zeros(size + 1), covariance, lambda ratios: freedoms, ())
     contrasts = _contrasts(family, np.ones(size), level)
     return contrasts.levels, contrasts.correlation
