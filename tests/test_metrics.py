@@ -223,7 +223,10 @@ def test_blocks_that_hold_both_treatments_are_modelled_and_blocks_of_one_treatme
 def test_the_own_interval_of_a_treatment_holds_for_other_blocks_too():
     blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
     with_blocks, without = estimate(blocked, "fresh_weight"), estimate(trial(), "fresh_weight")
-    assert (with_blocks.low, with_blocks.high) == pytest.approx((without.low, without.high), rel=1e-12)
+    assert (with_blocks.value, with_blocks.standard_error) == pytest.approx(
+        (without.value, without.standard_error), rel=1e-12
+    )
+    assert with_blocks.degrees_of_freedom <= without.degrees_of_freedom
 
 
 def test_survival_counts_plants_in_trays_that_share_a_fate():

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen.metrics import compute
+from reportgen.metrics.verdicts import only_treatments
 from reportgen.model.trial import Instrument, LightReading, Plant, TariffPeriod, Tray, Treatment
 from tests.trials import codes, readings, trial
 
@@ -59,6 +60,30 @@ def test_intervals_that_hold_together_are_wider_than_single_ones():
         for _, one in result.comparisons:
             assert one.ratio_low < one.single_low < one.ratio < one.single_high < one.ratio_high
             assert one.p_adjusted > one.p_value
+
+
+def test_limits_of_differences_hold_together_as_those_of_ratios_do():
+    # Ten plants a tray, of which as many die in each tray of a treatment, so that trays show no spread of their own.
+    died = {"control": 2, "A": 3, "B": 6}
+    trays = tuple(Tray(f"{code}{n}", code, 10) for code in died for n in range(4))
+    found = tuple(
+        Plant(
+            tray.code, str(n), *(("dead", None) if n < died[tray.treatment] else ("harvested", 20.0 + n + len(trays)))
+        )
+        for tray in trays
+        for n in range(10)
+    )
+    weighed = of_weights(BLOOD, variances="separate")
+    lossy = replace(of_weights(BLOOD), trays=trays, plants=found)
+    for made, key in ((weighed, "fresh_weight"), (lossy, "survival")):
+        together = dict(measure(made, key).comparisons)["B"]
+        alone = dict(measure(only_treatments(made, ("control", "B")), key).comparisons)["B"]
+        assert together.difference == pytest.approx(alone.difference, rel=1e-12)
+        assert together.difference_low < alone.difference_low < alone.difference_high < together.difference_high
+        assert (together.difference_low > 0, together.difference_high < 0) == (
+            together.ratio_low > 1,
+            together.ratio_high < 1,
+        )
 
 
 def test_two_treatments_have_no_family_and_no_letters():

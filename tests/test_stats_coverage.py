@@ -17,7 +17,7 @@ TELLING = (
     "normal, 4 + 6 trays",
     "lognormal, 3 + 3 trays",
     "one plant in twelve dies, 4 + 4",
-    "blocks that multiply, 4 + 4",
+    "blocks that multiply, 3 + 3",
     "water per gram, 4 + 4",
     "six treatments of noise, 4 trays",
 )

@@ -56,6 +56,17 @@ def test_blocks_with_a_gap_give_the_contrasts_of_emmeans():
     assert found.letters == ("c", "b", "a")
 
 
+def test_own_intervals_in_shared_blocks_are_those_of_a_mixed_model():
+    # R 4.2.2, lmerTest and emmeans: y <- c(20, 26, 31, 25, 33, 38); g <- rep(c("a", "b"), each = 3); b <- rep(1:3, 2)
+    # e <- emmeans(lmer(log(y) ~ factor(g) + (1 | b)), "g", lmer.df = "kenward-roger"); e$df
+    # tapply(y, g, mean) * exp(c(-1, 1) * qt(.975, e$df) * e$SE), as exact as lmer's search (Satterthwaite: df 2.00648)
+    values = np.array([20.0, 26, 31, 25, 33, 38])
+    found = analysed(values, Design(np.repeat([0, 1], 3), np.tile([0, 1, 2], 2), 0, 2)).estimates
+    assert [one.degrees_of_freedom for one in found] == pytest.approx([2.006487, 2.006487], rel=1e-6)
+    assert (found[0].low, found[0].high) == pytest.approx((15.00289, 43.91006), rel=1e-6)
+    assert (found[1].low, found[1].high) == pytest.approx((18.70490, 54.74501), rel=1e-6)
+
+
 def test_a_figure_that_blocks_moved_says_so():
     found = analysed(WEIGHTS, Design(TREATMENT, BLOCK, 0, 3))
     adjusted = [set(ADJUSTED_FOR_BLOCKS) <= set(one.notes) for one in found.estimates]

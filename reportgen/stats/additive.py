@@ -1,11 +1,14 @@
 """Least squares for score = treatment + block, with cells missing or unequal as they may be."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from reportgen.model.message import Notes, note
 from reportgen.stats.scores import FloatArray, IntArray, without_rounding
+
+SEVERAL = 256  # designs whose model is kept
 
 NOT_CONNECTED = note("not_connected")
 NO_RESIDUAL = note("no_residual")
@@ -38,32 +41,53 @@ def fit_additive(
     The means stand for the average over the blocks present, each block with equal weight (population marginal
     means: Searle, Speed & Milliken 1980, Am. Stat. 34:216-221). Without block, score = treatment.
     """
-    columns = (treatment[:, np.newaxis] == np.arange(treatments)).astype(float)
-    design = columns if block is None else np.hstack([columns, _deviations(block)])
-    coefficients, _, rank, _ = np.linalg.lstsq(design, scores, rcond=None)
-    present = columns.any(axis=0)
+    model = _model(_bytes(treatment), treatments, None if block is None else _bytes(block))
+    coefficients = model.inverse @ scores
+    present = model.design[:, :treatments].any(axis=0)
     means = np.where(present, without_rounding(coefficients[:treatments], scores), np.nan)
     fit = AdditiveFit(
         means,
         np.full((treatments, treatments), np.nan),
         residual_variance=np.nan,
-        degrees_of_freedom=scores.size - int(rank),
+        degrees_of_freedom=scores.size - model.rank,
         model=POOLED_VARIANCE if block is None else ADDITIVE_MODEL,
     )
-    if rank < design.any(axis=0).sum():
+    if model.rank < model.design.any(axis=0).sum():
         return replace(fit, means=np.full(treatments, np.nan), notes=NOT_CONNECTED)
     if fit.degrees_of_freedom < 1:
         return replace(fit, notes=NO_RESIDUAL)
-    return _with_covariance(fit, design, without_rounding(scores - design @ coefficients, scores))
+    return _with_covariance(fit, model, without_rounding(scores - model.design @ coefficients, scores))
 
 
-def _with_covariance(fit: AdditiveFit, design: FloatArray, residuals: FloatArray) -> AdditiveFit:
+@dataclass(frozen=True)
+class _Model:
+    """A design (n, p), its pseudoinverse (p, n) and its rank."""
+
+    design: FloatArray
+    inverse: FloatArray
+    rank: int
+
+
+def _bytes(factor: IntArray) -> bytes:
+    return factor.astype(np.int64).tobytes()
+
+
+@lru_cache(maxsize=SEVERAL)
+def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
+    """Return the model of a design; all measures of a trial that miss no unit have the same one."""
+    columns = (np.frombuffer(treatment, np.int64)[:, np.newaxis] == np.arange(treatments)).astype(float)
+    design = columns if block is None else np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
+    rank = int(np.linalg.matrix_rank(design))
+    return _Model(design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank)
+
+
+def _with_covariance(fit: AdditiveFit, model: _Model, residuals: FloatArray) -> AdditiveFit:
     variance = float(residuals @ residuals) / fit.degrees_of_freedom
     if variance == 0:
         return replace(fit, residual_variance=0.0, notes=NO_RESIDUAL_SPREAD)
     treatments = fit.means.size
-    # A treatment without units has an empty column, which an inverse would not allow.
-    covariance = np.asarray(variance * np.linalg.pinv(design.T @ design), float)[:treatments, :treatments]
+    # A treatment without units has an empty column, which only a pseudoinverse allows.
+    covariance = variance * (model.inverse @ model.inverse.T)[:treatments, :treatments]
     absent = np.isnan(fit.means)
     covariance[absent, :] = covariance[:, absent] = np.nan
     return replace(fit, covariance=covariance, residual_variance=variance)

@@ -13,7 +13,7 @@ import numpy as np
 from reportgen.model.message import Amount, Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
-from reportgen.stats.additive import AdditiveFit, fit_additive
+from reportgen.stats.additive import ADDITIVE_MODEL, AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
 from reportgen.stats.comparisons import SEPARATE_VARIANCES, Spread, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
@@ -330,7 +330,26 @@ def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | Non
     repeated = model.units > 1
     freedoms = model.units[repeated] - 1
     variance = float(freedoms @ model.variances[repeated] / freedoms.sum())
-    return (sqrt(variance / units), float(freedoms.sum())) if variance > 0 else (None, 0.0)
+    if variance <= 0:
+        return None, 0.0
+    return sqrt(variance / units), _own_freedom(model, variance, int(repeated.sum()), float(freedoms.sum()))
+
+
+def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) -> float:
+    """Return the degrees of freedom of the pooled variance of units over all blocks.
+
+    Treatments that stood in the same blocks share their spread, so they tell less of it than `spare`: by Satterthwaite
+    from the mean squares of blocks and of the residuals, whose sum over the treatments is the variance of one.
+    """
+    if model.fit is None or model.fit.model != ADDITIVE_MODEL:
+        return spare
+    of_blocks_freedom = spare / treatments
+    residual = (treatments - 1) * model.fit.residual_variance
+    if not isfinite(residual):
+        return of_blocks_freedom
+    of_blocks = max(treatments * variance - residual, 0.0)
+    spread = of_blocks**2 / of_blocks_freedom + residual**2 / model.fit.degrees_of_freedom
+    return min(spare, (treatments * variance) ** 2 / spread)
 
 
 def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
@@ -476,7 +495,8 @@ class _Family:
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
         """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
         low, high = comparison.difference_low, comparison.difference_high
-        if treatment not in self.levels or spread is None or low is None or high is None:
+        is_alone = self.size < 2 or treatment not in self.levels
+        if is_alone or spread is None or low is None or high is None:
             return comparison
         quantiles = [t_quantile(level, spread.difference_freedom) for level in (self.level, self.levels[treatment])]
         middle, half = (low + high) / 2, (high - low) / 2 * quantiles[1] / quantiles[0]
