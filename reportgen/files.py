@@ -18,6 +18,8 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
+from reportgen.paths import lies_within
+
 TEMPORARY: Final = ".reportgen-"  # how the name of each hidden file or folder begins
 LOCK: Final = f"{TEMPORARY}lock"
 NEW: Final = "new"  # within a hidden folder: what waits to be seen
@@ -186,7 +188,7 @@ def _show_files(site: Path, hidden: Path) -> None:
     journal = _journal(hidden)
     for name in journal["files"]:
         waiting, path = hidden / NEW / name, site / name
-        if waiting.exists() and _inside(waiting, hidden) and _inside(path, site):
+        if waiting.exists() and lies_within(waiting, hidden) and lies_within(path, site):
             with _naming(path):
                 path.parent.mkdir(parents=True, exist_ok=True)
                 os.replace(waiting, path)
@@ -204,12 +206,7 @@ def remove_replaced(site: Path, replaced: Mapping[str, str]) -> None:
 def as_written(site: Path, name: str, known: str) -> bool:
     """Tell whether a file within the site has the SHA-256 `known`."""
     path = site / name
-    return _inside(path, site) and digest(path) == known
-
-
-def _inside(path: Path, folder: Path) -> bool:
-    """Tell whether a path is within a folder, also when links are followed."""
-    return path.resolve().is_relative_to(folder.resolve())
+    return lies_within(path, site) and digest(path) == known
 
 
 # ---- the journal -------------------------------------------------------------------------------------------

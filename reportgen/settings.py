@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen import direction
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import Settings
+from reportgen.paths import lies_within
 
 if TYPE_CHECKING:
     from reportgen.theme import Grammar
@@ -19,6 +20,7 @@ NAME: Final = "reportgen.toml"
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
 LARGEST_TEMPLATE: Final = 1_000_000  # bytes
 TEMPLATES: Final = "a folder of its own beside the settings file, or deeper"
+UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")  # XML 1.0, 2.2: no Char, or discouraged
 UNITS: Final = ("metric", "us", "both")
 
 Check = Callable[[Any], str]  # what is expected, empty where the value is right
@@ -103,11 +105,10 @@ def _template_files(folder: Path) -> Iterator[tuple[str, bytes]]:
 
     No link that leads out of the folder is followed.
     """
-    within = folder.resolve()
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder)
         hidden = any(part.startswith(".") for part in name.parts)
-        inside = path.resolve().is_relative_to(within)
+        inside = lies_within(path, folder)
         if not hidden and inside and path.is_file() and path.stat().st_size <= LARGEST_TEMPLATE:
             yield name.as_posix(), path.read_bytes()
 
@@ -137,8 +138,8 @@ def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> I
 
 def _no_folder(beside: Path, name: str, asked: bool) -> str:
     """Return why a folder cannot be that of the templates, empty where it can."""
-    folder, within = (beside / name).resolve(), beside.resolve()
-    below = folder.is_relative_to(within) and folder != within
+    folder = beside / name
+    below = lies_within(folder, beside) and not lies_within(beside, folder)
     if not below and not asked:
         return "which does not lie below the settings file"
     return "" if os.path.isdir(folder) else "which is no folder"
@@ -216,9 +217,11 @@ def _line_of(text: str, key: str) -> int:
 
 
 def _text_check(value: object) -> str:
-    if isinstance(value, str) and direction.CONTROLS.search(value):
+    if not isinstance(value, str):
+        return "text in quotes"
+    if direction.CONTROLS.search(value):
         return "text without characters that turn it round"
-    return "" if isinstance(value, str) else "text in quotes"
+    return "text without control characters" if UNPRINTABLE.search(value) else ""
 
 
 def _address_check(value: object) -> str:

@@ -62,7 +62,7 @@ def test_what_is_no_text_is_refused(tmp_path, content):
 def test_a_file_that_is_not_there_is_said(tmp_path):
     with pytest.raises(WorkbookError, match=r"log.csv is not there"):
         read_csv(tmp_path / "log.csv")
-    with pytest.raises(WorkbookError, match="is no file"):
+    with pytest.raises(WorkbookError, match="is a folder"):
         read_csv(tmp_path)
 
 

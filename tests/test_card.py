@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from lxml import etree
 from PIL import Image, ImageFont
 
-from reportgen.model.document import Facts, Report, Section, Table
+from reportgen.model.document import Facts, KeyFigures, Report
 from reportgen.render import card, templates
 
 LONG = (
@@ -21,19 +21,13 @@ LONG = (
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h20v20h-20z" fill="#3060cc"/></svg>'
 
 
-def table(key, head, value="122 % (110 % to 135 %)"):
-    rows = tuple((f"{name} (g)", *(value for _ in head[1:])) for name in ("Weight", "Water", "Energy", "Cost"))
-    return Table(key, "", head, rows, (False, *(True for _ in head[1:])))
+VALUE = "122 % (110 % to 135 %)"
+TWO = KeyFigures("Deep, % of Shallow", tuple((f"{name} (g)", VALUE) for name in ("Weight", "Water", "Energy")))
+THREE = KeyFigures("Weight (g)", tuple((f"{name}, % of Shallow", VALUE) for name in ("Deep", "Deeper")))
+NONE = KeyFigures("", ())
 
 
-TWO = table("at-a-glance", ("Measure", "Shallow", "Deep", "Deep, % of Shallow"))
-THREE = (
-    table("at-a-glance", ("Measure", "Shallow", "Deep", "Deeper")),
-    table("at-a-glance-ratios", ("Measure", "Deep, % of Shallow", "Deeper, % of Shallow")),
-)
-
-
-def report(*tables, **changes):
+def report(figures=NONE, **changes):
     """Return an invented trial of the depth of water under mint."""
     plain = Report(
         slug="mint-depth",
@@ -47,9 +41,10 @@ def report(*tables, **changes):
         disclosure="",
         description="",
         harvested_on="2026-03-09",
-        sections=(Section("glance", "At a glance", tables),),
+        sections=(),
         results="{}",
         colophon="",
+        key_figures=figures,
     )
     return dataclasses.replace(plain, **changes)
 
@@ -86,13 +81,24 @@ def test_the_card_tells_crop_title_answer_and_key_figures():
 
 
 def test_of_several_treatments_the_card_shows_the_first_measure_of_each():
-    assert texts(report(*THREE), "label") == ["Weight (g)", "Deep, % of Shallow", "Deeper, % of Shallow"]
+    assert texts(report(THREE), "label") == ["Weight (g)", "Deep, % of Shallow", "Deeper, % of Shallow"]
 
 
 def test_figures_without_room_are_left_out_rather_than_cut():
-    wide = table("at-a-glance", TWO.head, "just under 100 % (just under 100 % to 102 %)")
+    wide = KeyFigures(TWO.caption, (("Weight (g)", "just under 100 % (just under 100 % to 102 %)"),))
     assert texts(report(wide), "number") == []
     assert texts(report(), "label") == []
+
+
+def test_an_answer_keeps_its_end_and_figures_go_without_room():
+    end = "but one lamp served all trays of a treatment: the trial cannot say that the deep trays did it."
+    beginning = "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, "
+    for times, size in ((4, 32), (6, 28), (8, 24)):
+        said = beginning * times + end
+        document = report(TWO, answer=(said,))
+        assert " ".join(texts(document, "answer")) == said
+        assert {line.size for line in card.lines(document) if line.role == "answer"} == {size}
+        assert texts(document, "number") == []
 
 
 def test_a_long_title_is_set_smaller_then_cut_after_a_word():

@@ -12,8 +12,8 @@ import vl_convert
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reportgen.charts import energy, growth, layout, overview, theme, water
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
+from reportgen.charts import energy, growth, layout, overview, residuals, theme, water
+from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results, TrayResidual
 from reportgen.model.trial import About, Plant, SolutionEvent, Trait, Tray, Treatment, Trial
 from reportgen.render import templates
 
@@ -108,6 +108,14 @@ def scatter(trial: Trial):
     return water.weight_against_water(trial, used, weight)
 
 
+def unexplained(trial: Trial):
+    left = [
+        TrayResidual(tray.code, tray.treatment, 20.0 + place % 5, (place % 7 - 3) / 50)
+        for place, tray in enumerate(trial.trays)
+    ]
+    return residuals.residuals_against_fitted(trial, WEIGHT, left)
+
+
 FIGURES = {
     "relative": lambda trial: overview.relative_to_reference(trial, results(trial), KEYS),
     "layout": layout.layout_plan,
@@ -118,6 +126,7 @@ FIGURES = {
     "ec": lambda trial: water.solution_over_time(trial, "ec"),
     "ph": lambda trial: water.solution_over_time(trial, "ph"),
     "energy": lambda trial: energy.energy_over_time(trial, read(trial)),
+    "residuals": unexplained,
 }
 
 
@@ -216,6 +225,7 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
         ("scatter", ("Water used (L)", "Fresh weight (g)")),
         ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 2026-02-03 (d)")),
         ("ph", ("Acidity of the solution (pH)",)),
+        ("residuals", ("Fitted value of each tray: Fresh weight (g/plant)", "Residual: ln(measured / fitted)")),
         ("energy", ("Energy since the first reading (kWh)", "Days since the start on 2026-02-03 (d)")),
     ],
 )

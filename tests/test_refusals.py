@@ -111,6 +111,39 @@ def test_settings_that_go_on_and_on_are_refused_in_one_line(tmp_path, text):
     assert "site.toml" in said
 
 
+@pytest.mark.parametrize("control", ["\\u0000", "\\u001b[31m", "\\u0085"])
+@pytest.mark.parametrize("key", ["title", "author", "licence", "templates"])
+def test_a_control_character_in_the_settings_is_refused_and_not_sent_to_the_terminal(tmp_path, key, control):
+    (path := tmp_path / "site.toml").write_text(f'{key} = "a{control}b"', "utf-8")
+    code, said = lines_of("check", write(good(), tmp_path / "a.xlsx"), "--settings", path)
+    assert (code, len(said.splitlines())) == (1, 1)
+    assert "site.toml, line 1" in said
+    assert said.rstrip("\n").isprintable()
+
+
+@pytest.mark.parametrize("named", ["look", "look/a"])
+def test_templates_that_link_to_themselves_are_passed_over_or_refused(tmp_path, named):
+    (tmp_path / "look").mkdir()
+    (tmp_path / "look/a").symlink_to("b")
+    (tmp_path / "look/b").symlink_to("a")
+    (tmp_path / "reportgen.toml").write_text(f'templates = "{named}"', "utf-8")
+    code, said = lines_of("check", write(good(), tmp_path / "a.xlsx"))
+    assert len(said.splitlines()) == 1
+    assert (code, "look/a" in said) == ((0, False) if named == "look" else (1, True))
+
+
+def test_a_file_of_a_site_that_became_a_link_to_itself_is_written_anew(tmp_path):
+    path = write(good(), tmp_path / "warm.xlsx")
+    words = ("build", path, "--out", tmp_path / "site", "--no-pdf")
+    lines_of(*words)
+    post = tmp_path / "site/warm/post.md"
+    before = post.read_bytes()
+    post.unlink()
+    post.symlink_to("post.md")
+    assert lines_of(*words)[0] == 0
+    assert post.read_bytes() == before
+
+
 @pytest.mark.parametrize("text", [f"missing = {DIGITS}", "a=" + "[" * 5000, "\0", "a = nan"])
 @pytest.mark.parametrize("command", ["check", "adopt"])
 def test_a_settings_file_of_a_log_that_goes_on_and_on_is_refused(tmp_path, text, command):

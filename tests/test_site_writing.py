@@ -215,7 +215,7 @@ def planted(site, journal, content):
     return hidden
 
 
-@pytest.mark.parametrize("name", ["../mine.txt", "/tmp/mine.txt", "link/mine.txt"])
+@pytest.mark.parametrize("name", ["../mine.txt", "/mine.txt", "link/mine.txt"])
 def test_a_journal_leads_nowhere_out_of_the_site(tmp_path, name):
     (tmp_path / "site").mkdir()
     (tmp_path / "mine.txt").write_bytes(b"mine")

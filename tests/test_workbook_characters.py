@@ -33,6 +33,16 @@ def test_a_name_that_holds_a_control_of_direction_is_refused_with_its_cell(tmp_p
         assert f"[U+{ord(control):04X}]" in one.found
 
 
+@pytest.mark.parametrize("name", ["Di\u202eary", "Tra\u202eiys", "Trays\u202e"])
+def test_no_message_is_turned_round_by_the_name_of_a_sheet(tmp_path, name):
+    sheets = good() | {name: good()["Trays"]}
+    if name.startswith("Tra\u202ei"):
+        del sheets["Trays"]
+    found = [one.found for one in of(tmp_path, sheets)]
+    assert any("[U+202E]" in text for text in found)
+    assert not any("\u202e" in text for text in found)
+
+
 def test_cells_alike_are_told_once(tmp_path):
     sheets = good()
     sheets["Plants"] = [[f"{row[0]}\u200f" if row[0] == "A1" else row[0], *row[1:]] for row in sheets["Plants"]]
@@ -116,6 +126,16 @@ def test_codes_of_trays_that_look_alike_are_told_with_both_cells(tmp_path, code,
 @pytest.mark.parametrize(("code", "other"), APART)
 def test_codes_that_can_be_told_apart_are_left_alone(code, other):
     assert not looks_like(code, other)
+
+
+def test_blocks_that_look_alike_are_told_once(tmp_path):
+    sheets = good()
+    sheets["Trays"] = [[*row[:2], f"shelf {row[0][1:]}", *row[3:]] for row in sheets["Trays"]]
+    sheets["Trays"][0][2] = "Block"
+    sheets["Trays"][1][2] = "\N{CYRILLIC SMALL LETTER DZE}helf 1"
+    (one,) = of(tmp_path, sheets)
+    assert (one.severity, one.cell) == (Severity.ERROR, "C5")
+    assert "in C2, and is another (CYRILLIC SMALL LETTER DZE)" in one.found
 
 
 def test_names_and_codes_of_treatments_that_look_alike_are_told(tmp_path):

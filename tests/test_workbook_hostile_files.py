@@ -12,9 +12,8 @@ import msoffcrypto.format.ooxml
 import pytest
 
 from reportgen.model.problem import WorkbookError
-from reportgen.workbook import cells
 from reportgen.workbook.cells import read
-from reportgen.workbook.files import archive, office_open
+from reportgen.workbook.files import archive, content, office_open
 from tests.archives import FIRST_SHEET, changed, one_cell, parts_of, sheet_xml, zipped
 from tests.workbooks import good, write
 
@@ -135,7 +134,7 @@ def test_a_file_of_300_megabytes_is_refused_before_it_is_read(tmp_path):
         file.truncate(300 * 2**20)
     assert peak_of(lambda: refused(path)) < 1
     assert refused(path).found == "a.xls is 300 MB large"
-    assert refused(path).expected == f"at most {cells.MOST_BYTES // 2**20} MB"
+    assert refused(path).expected == f"at most {content.MOST_BYTES // 2**20} MB"
 
 
 # --- sheets that go on and on. 1,048,576 rows and 16,384 columns: Microsoft, Excel specifications and limits

@@ -4,7 +4,6 @@ import codecs
 import csv
 import hashlib
 import io
-import stat
 from collections import Counter
 from collections.abc import Sequence
 from itertools import islice
@@ -12,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.model.problem import WorkbookError
-from reportgen.workbook.cells import MOST_BYTES
+from reportgen.workbook.files.content import content_of
 from reportgen.workbook.raw import (
     MOST_CELLS,
     RawSheet,
@@ -20,7 +19,6 @@ from reportgen.workbook.raw import (
     Value,
     Workbook,
     refuse_endless_numbers,
-    refuse_unwritable_name,
     too_large,
 )
 
@@ -42,33 +40,12 @@ def read_csv(path: Path) -> Workbook:
     Raises WorkbookError where the file is missing, no text, or far larger than any data.
     """
     try:
-        content = _content(path)
+        content = content_of(path, "a file of comma-separated values", "Keep the part of it that the trial took.")
         sheet = RawSheet(path.stem, _rows(_text(content), path.stem), {}, {}, ())
         refuse_endless_numbers([sheet])
     except RefusedError as refused:
         raise WorkbookError((refused.problem(path.name),)) from refused
     return Workbook(path.stem, hashlib.sha256(content).hexdigest(), (sheet,), path.parent)
-
-
-def _content(path: Path) -> bytes:
-    refuse_unwritable_name(path)
-    try:
-        known = path.stat()
-        if not stat.S_ISREG(known.st_mode):
-            raise RefusedError("is no file", "a file of comma-separated values", "Name the file.", code="not_a_file")
-        if known.st_size > MOST_BYTES:
-            said, most = (f"{size / 2**20:.0f} MB" for size in (known.st_size, MOST_BYTES))
-            raise RefusedError(
-                f"is {said} large", f"at most {most}", "Keep the part of it that the trial took.", code="file_too_large"
-            )
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise RefusedError("is not there", "a file", "Check the name and the folder.", code="missing_file") from error
-    except OSError as error:
-        reason = error.strerror or "unknown reason"
-        raise RefusedError(
-            f"cannot be opened ({reason})", "a readable file", "Allow reading.", code="unreadable_file"
-        ) from error
 
 
 def _text(content: bytes) -> str:

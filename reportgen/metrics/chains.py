@@ -15,7 +15,7 @@ from reportgen.metrics.light import photons
 from reportgen.metrics.totals import FloatArray, Quantity, electricity_cost, energy, fresh_weight, one
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.log_scale import Denominator, analyse_ratios
+from reportgen.stats.log_scale import Denominator, compare_ratios
 
 Measures = Mapping[str, MeasureResult]
 
@@ -104,6 +104,6 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
 def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
     """Return the ratio of each treatment to the reference over the trays of which everything is known."""
     numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
-    found = analyse_ratios(numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial))
+    found = compare_ratios(numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial))
     codes = (treatment.code for treatment in trial.treatments)
-    return {code: each or Comparison() for code, each in zip(codes, found.comparisons, strict=True)}
+    return {code: each or Comparison() for code, each in zip(codes, found, strict=True)}

@@ -40,15 +40,16 @@ def compute(trial: Trial) -> Results:
     measures = measured(trial)
     other = without_outliers(trial)
     main = main_measure(trial, measures)
+    checks = fairness(trial, measures)
     return Results(
         counts(trial),
         measures,
         factors_of(trial, {result.measure.key: result for result in measures}),
-        fairness(trial, measures),
+        checks,
         reporting(trial),
         _headline(other) if other else None,
         main,
-        conclusions(trial, measures),
+        conclusions(trial, measures, checks),
         fragility(trial, main),
         money(trial),
     )

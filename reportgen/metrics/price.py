@@ -14,7 +14,7 @@ from reportgen.metrics.totals import FloatArray, electricity_cost, fresh_weight,
 from reportgen.model.results import Comparison, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.stats.crossings import Line
-from reportgen.stats.log_scale import Denominator, analyse_ratios
+from reportgen.stats.log_scale import Denominator, compare_ratios
 
 Measures = Mapping[str, MeasureResult]
 
@@ -83,10 +83,10 @@ def paybacks(trial: Trial) -> tuple[Payback, ...]:
     if is_shared(trial) or is_partly_shared(trial):
         return ()
     running = _without_equipment(trial)
-    compared = analyse_ratios(running, fresh_weight(trial), question_of(trial), Denominator.MEASURED, no_errors(trial))
+    compared = compare_ratios(running, fresh_weight(trial), question_of(trial), Denominator.MEASURED, no_errors(trial))
     own = equipment(trial)
     found: list[Payback] = []
-    for treatment, comparison in zip(trial.treatments, compared.comparisons, strict=True):
+    for treatment, comparison in zip(trial.treatments, compared, strict=True):
         extra = own.get(treatment.code, 0.0) - own.get(trial.reference, 0.0)
         if comparison is None or extra <= 0:
             continue

@@ -1,28 +1,33 @@
 """How much the main result rests on a single tray: it is computed again with each tray left out in turn."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from reportgen.metrics.design import question_of
 from reportgen.metrics.instruments import errors_of
 from reportgen.metrics.measures import Metric, metrics_of
-from reportgen.metrics.totals import planted
-from reportgen.metrics.tray_analysis import analysis_of
+from reportgen.metrics.survival import survival_analysis
+from reportgen.metrics.totals import FloatArray, planted
 from reportgen.model.results import Comparison, Fragile
 from reportgen.model.trial import Trial
 from reportgen.stats.fragility import IntervalOfRatio, leave_one_out
+from reportgen.stats.log_scale import InstrumentErrors, compare_ratios
 
 
 def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     """Return, for each treatment, how its ratio in a measure changes with any one tray left out.
 
     A tray of a third treatment counts too where variances or blocks are shared. A treatment without an interval has
-    none.
+    none, and so has a measure without ratios.
     """
     metric = next((one for one in metrics_of(trial) if one.key == key), None)
-    if metric is None:
+    if metric is None or not metric.has_ratio:
         return ()
     trays = planted(trial)
-    whole = _ratios(trial, metric)
-    without = [_ratios(_without(trial, tray.code), metric) for tray in trays]
+    totals = _Totals(metric.numerator(trial), metric.denominator(trial), errors_of(trial, metric))
+    whole = _ratios(trial, metric, totals)
+    without = [_ratios(trial, metric, totals.without(index)) for index in range(len(trays))]
     found: list[Fragile] = []
     for code, ratio in whole.items():
         if ratio is None:
@@ -36,18 +41,35 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     return tuple(found)
 
 
-def _without(trial: Trial, code: str) -> Trial:
-    return replace(trial, trays=tuple(tray for tray in trial.trays if tray.code != code))
+@dataclass(frozen=True)
+class _Totals:
+    """Both totals of each tray (n,), NaN for one that is left out, and the errors of the instruments."""
+
+    numerator: FloatArray
+    denominator: FloatArray
+    errors: InstrumentErrors
+
+    def without(self, tray: int) -> "_Totals":
+        """Return the totals with one tray left out."""
+        numerator = self.numerator.copy()
+        numerator[tray] = np.nan
+        return replace(self, numerator=numerator)
 
 
-def _ratios(trial: Trial, metric: Metric) -> dict[str, IntervalOfRatio | None]:
+def _ratios(trial: Trial, metric: Metric, totals: _Totals) -> dict[str, IntervalOfRatio | None]:
     """Return each treatment's ratio with its limits, None where it cannot be tested."""
-    analysis = analysis_of(trial, metric, errors_of(trial, metric))
     ratios: dict[str, IntervalOfRatio | None] = {}
-    for treatment, comparison in zip(trial.treatments, analysis.comparisons, strict=True):
+    for treatment, comparison in zip(trial.treatments, _compared(trial, metric, totals), strict=True):
         if comparison is not None:
             ratios[treatment.code] = _interval(comparison)
     return ratios
+
+
+def _compared(trial: Trial, metric: Metric, totals: _Totals) -> tuple[Comparison | None, ...]:
+    question = question_of(trial)
+    if metric.is_proportion:
+        return survival_analysis(totals.numerator, totals.denominator, question).comparisons
+    return compare_ratios(totals.numerator, totals.denominator, question, metric.divides_by, totals.errors)
 
 
 def _interval(comparison: Comparison) -> IntervalOfRatio | None:

@@ -1,7 +1,8 @@
 """What a trial says of each measure: more, less, alike, unclear, untestable, or confounded with something else."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from typing import Final
 
 from reportgen.metrics.fairness import fairness
 from reportgen.metrics.totals import planted
@@ -11,18 +12,26 @@ from reportgen.model.trial import Trial
 
 WITHOUT_MEASURE = "yield_per_plant_started"  # what leads where the grower named nothing
 NEXT_BEST = ("fresh_weight", "tray_yield", "dry_weight", "survival")
-EXPLAINING = (  # checks whose problem may explain a difference by itself
-    "losses",
-    "replication",
-    "confounding",
-    "light_matched",
-    "temperature_matched",
-    "same_start",
-    "same_harvest_age",
-    "solution_ran_out",
-    "ec_matched",
-    "ph_matched",
-)
+# The findings that may explain a difference by themselves, by the check whose problem they make.
+EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
+    "losses": ("losses_differ",),
+    "replication": ("one_unit_for_all", "plants_share_pots"),
+    "confounding": (
+        "own_days_of_first_fill",
+        "own_days_of_harvest",
+        "one_place_only",
+        "own_blocks",
+        "own_positions",
+        "own_group",
+    ),
+    "light_matched": ("quantity_apart",),
+    "temperature_matched": ("quantity_apart",),
+    "same_start": ("filled_from_to",),
+    "same_harvest_age": ("harvested_from_to",),
+    "solution_ran_out": ("emptied", "ran_out"),
+    "ec_matched": ("quantity_apart",),
+    "ph_matched": ("quantity_apart",),
+}
 LOSSES_COUNTED = frozenset({"yield_per_plant_started", "tray_yield", "survival"})  # a lost plant is in these
 
 
@@ -38,9 +47,15 @@ def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
     return known[0] if known else ""
 
 
-def conclusions(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Conclusion, ...]:
-    """Return the verdict on each treatment in each measure that trays stand behind."""
-    problems = {code: explaining(trial, measures, code) for code in _others(trial)}
+def conclusions(
+    trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
+) -> tuple[Conclusion, ...]:
+    """Return the verdict on each treatment in each measure that trays stand behind; `checks` are the trial's."""
+    others = _others(trial)
+    if len(others) == 1:
+        problems = {others[0]: _that_explain(checks)}
+    else:
+        problems = {code: explaining(trial, measures, code) for code in others}
     found: list[Conclusion] = []
     for result in measures:
         if not result.scores:
@@ -61,7 +76,11 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
     """
     pair = only_treatments(trial, (trial.reference, code))
     of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
-    judged = {one.check: one for one in fairness(pair, of_pair)}
+    return _that_explain(fairness(pair, of_pair))
+
+
+def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    judged = {one.check: one for one in checks}
     return tuple(judged[check] for check in EXPLAINING if check in judged and judged[check].verdict == "problem")
 
 
@@ -97,8 +116,12 @@ def _conclusion(
 
 def _reasons(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     """Return the findings that may explain a difference in a measure; losses do not where they are counted in it."""
-    counted = [one for one in problems if not (one.check == "losses" and key in LOSSES_COUNTED)]
-    return tuple(finding for one in counted for finding in one.findings)
+    reasons: list[Message] = []
+    for one in problems:
+        if one.check == "losses" and key in LOSSES_COUNTED:
+            continue
+        reasons += [finding for finding in one.findings if finding.code in EXPLAINING[one.check]]
+    return tuple(reasons)
 
 
 def _by_interval(comparison: Comparison, margin: float | None) -> ConclusionCode:

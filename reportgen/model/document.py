@@ -164,6 +164,14 @@ class Section:
 
 
 @dataclass(frozen=True)
+class KeyFigures:
+    """A few figures for where there is room for little: what they are of, and each with its label."""
+
+    caption: str
+    figures: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class Report:
     """One trial's report.
 
@@ -171,6 +179,7 @@ class Report:
     are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
     `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
     `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
+    The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     """
 
     slug: str
@@ -192,6 +201,7 @@ class Report:
     address: str = ""
     crop_name: str = ""
     right_to_left: tuple[str, ...] = ()
+    key_figures: KeyFigures = KeyFigures("", ())
 
 
 @dataclass(frozen=True)

@@ -164,6 +164,32 @@ class Fragile:
 
 
 @dataclass(frozen=True)
+class TrayResidual:
+    """A tray's fitted figure, in the measure's unit, and the natural logarithm of its own figure / fitted."""
+
+    tray: str
+    treatment: str
+    fitted: float
+    residual: float
+
+
+@dataclass(frozen=True)
+class TreatmentSpread:
+    """The standard deviation of the natural logarithms of a treatment's trays, blocks included."""
+
+    treatment: str
+    spread: float
+
+
+@dataclass(frozen=True)
+class MeasureResiduals:
+    """The residuals of one measure's trays and the spreads of its treatments, both in the order of the trial."""
+
+    trays: tuple[TrayResidual, ...]
+    spreads: tuple[TreatmentSpread, ...]
+
+
+@dataclass(frozen=True)
 class MoneyResult:
     """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's price.
 

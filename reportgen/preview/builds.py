@@ -8,6 +8,7 @@ from typing import Final
 from reportgen import pipeline, settings
 from reportgen.language import marked
 from reportgen.model.problem import Severity, WorkbookError
+from reportgen.paths import lies_within
 from reportgen.pipeline import AS_USUAL, Built, How
 from reportgen.preview.status import BuildStatus, Failure
 from reportgen.preview.watch import await_whole
@@ -49,8 +50,7 @@ class Source:
             folders.append(settings_file.parent)
         if self._settings.templates:
             folders += _with_folders_in(self._settings.templates)
-        site = self.site.resolve()
-        return frozenset(folder for folder in folders if folder.is_dir() and not folder.resolve().is_relative_to(site))
+        return frozenset(folder for folder in folders if folder.is_dir() and not lies_within(folder, self.site))
 
 
 def _with_folders_in(folder: Path) -> list[Path]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from reportgen.model.document import Report, Table
+from reportgen.model.document import Report
 from reportgen.render import figures as vectors
 from reportgen.render import templates
 from reportgen.render.linked import CARD_SIZE
@@ -24,11 +24,12 @@ SPACES: Final = re.compile(r"[^\S\u00a0\u202f]+")  # all but those that do not b
 
 MARGIN: Final = 72  # px, on all sides
 WIDTH: Final = CARD_SIZE[0] - 2 * MARGIN
+FOOT: Final = CARD_SIZE[1] - MARGIN  # px, where the lowest line stands
 SAFETY: Final = 1.03  # the converter kerns, Pillow's plain layout does not
 LEADING: Final = 1.25  # line heights
 TITLE_SIZES: Final = (60, 52, 46)
 TITLE_LINES: Final = 3
-ANSWER_SIZE: Final = 32
+ANSWER_SIZES: Final = (32, 28, 24)
 SMALL_SIZE: Final = 20
 NUMBER_SIZE: Final = 28
 GAP: Final = 32
@@ -84,16 +85,31 @@ def drawing(report: Report) -> str:
 
 
 def lines(report: Report) -> tuple[Line, ...]:
-    """Return the lines of the card from top to bottom; what has no room is cut at a word, figures are left out."""
+    """Return the lines of the card from top to bottom.
+
+    The answer goes before the figures, for its end may take back what its beginning says: where both have no room the
+    figures are left out, then the answer is set smaller. What has no room even then is cut at a word.
+    """
     crop = _block(report.crop, "crop", SMALL_SIZE, MARGIN, 1)
     under_crop = _below(crop, MARGIN)
     title = _title(report.title, under_crop)
-    numbers = _numbers(report)
     top = _below(title, under_crop)
-    floor = min((line.y - line.size for line in numbers), default=CARD_SIZE[1] - MARGIN + GAP) - GAP
-    room = int((floor - top) / (ANSWER_SIZE * LEADING))
-    answer = _block(report.answer[0] if report.answer else report.question, "answer", ANSWER_SIZE, top, max(room, 1))
+    said = report.answer[0] if report.answer else report.question
+    numbers = _numbers(report)
+    room = min((line.y - line.size for line in numbers), default=FOOT + GAP) - GAP - top
+    if not _fits(said, ANSWER_SIZES[0], room):
+        numbers, room = [], FOOT - top
+    size = next((one for one in ANSWER_SIZES if _fits(said, one, room)), ANSWER_SIZES[-1])
+    answer = _block(said, "answer", size, top, max(_lines_in(room, size), 1))
     return (*crop, *title, *answer, *numbers)
+
+
+def _lines_in(room: float, size: int) -> int:
+    return int(room / (size * LEADING))
+
+
+def _fits(text: str, size: int, room: float) -> bool:
+    return len(_wrapped(_plain(text), size)) <= _lines_in(room, size)
 
 
 def _title(text: str, top: float) -> list[Line]:
@@ -115,32 +131,19 @@ def _below(block: list[Line], otherwise: float) -> float:
 
 def _numbers(report: Report) -> list[Line]:
     """Return up to three figures beside each other at the card's foot; none where one of them has no room."""
-    caption, found = _key_figures(report)
+    caption = _plain(report.key_figures.caption)
+    found = [(_plain(label), _plain(value)) for label, value in report.key_figures.figures[:MOST_NUMBERS]]
     column = WIDTH / MOST_NUMBERS
     room = column - COLUMN_GAP
     if not found or any(_width(value, NUMBER_SIZE, True) > room for _, value in found):
         return []
-    foot = CARD_SIZE[1] - MARGIN
-    above = foot - NUMBER_SIZE * LEADING
+    above = FOOT - NUMBER_SIZE * LEADING
     placed = [Line(MARGIN, above - SMALL_SIZE * 1.7, SMALL_SIZE, "label", _fitted(caption, SMALL_SIZE, WIDTH))]
     for place, (label, value) in enumerate(found):
         left = MARGIN + place * column
         placed.append(Line(left, above, SMALL_SIZE, "label", _fitted(label, SMALL_SIZE, room)))
-        placed.append(Line(left, foot, NUMBER_SIZE, "number", value))
+        placed.append(Line(left, FOOT, NUMBER_SIZE, "number", value))
     return placed
-
-
-def _key_figures(report: Report) -> tuple[str, list[tuple[str, str]]]:
-    """Return what the key figures are of, and each with its label: measures, or treatments where there are several."""
-    tables = {block.key: block for section in report.sections for block in section.blocks if isinstance(block, Table)}
-    ratios = tables.get("at-a-glance-ratios")
-    if ratios and ratios.rows:
-        first, *values = map(_plain, ratios.rows[0])
-        return first, list(zip(map(_plain, ratios.head[1:]), values, strict=True))[:MOST_NUMBERS]
-    figures = tables.get("at-a-glance")
-    if not figures or len(figures.head) != 4:  # measure, two treatments, ratio
-        return "", []
-    return _plain(figures.head[-1]), [(_plain(row[0]), _plain(row[-1])) for row in figures.rows[:MOST_NUMBERS]]
 
 
 def _plain(text: str) -> str:

@@ -98,9 +98,9 @@ LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variati
 LIMITS_BY_INSTRUMENTS: Final = marked(
     "{level} interval {interval}, from the variation of weights and the accuracy of instruments"
 )
-# What may explain a difference, as part of a sentence, by the code of the finding.
+# What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
-    "one_unit_for_all": marked("{treatments} had only one lamp, tank or tent per treatment"),
+    "one_unit_for_all": marked("one lamp, tank or tent served all {units} of a treatment ({treatments})"),
     "plants_share_pots": marked("plants counted as replicates shared a pot"),
     "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
     "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
@@ -137,22 +137,29 @@ class Subject:
 
 
 def answer(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the sentences that answer the trial's question: losses that differ, the main measure, what follows."""
+    """Return the sentences that answer the trial's question: the main measure, then what follows.
+
+    Losses that differ lead, together with the first sentence, so that no surface shows one without the other.
+    """
     main = result_of(results, results.main_measure)
     if main is None or not main.comparisons:
         return (say("This trial measured nothing that compares the treatments."),)
     subjects = [_subject(results, main, code) for code, _ in main.comparisons]
     losses = _losses(trial, results)
     if len(subjects) > 1:
-        return (*losses, *_of_several(trial, results, subjects))
+        return _led(losses, _of_several(trial, results, subjects))
     first = sentence(trial, results, subjects[0])
     if subjects[0].conclusion.code == "confounded":
-        return (*losses, first)
+        return _led(losses, (first,))
     followers = [result_of(results, key) for key in FOLLOWERS if key != results.main_measure]
     treatment = subjects[0].conclusion.treatment
     others = [_subject(results, one, treatment) for one in followers if one is not None]
     judged = [sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"]
-    return (*losses, first, *judged)
+    return _led(losses, (first, *judged))
+
+
+def _led(losses: str, sentences: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"{losses} {sentences[0]}", *sentences[1:]) if losses else sentences
 
 
 def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
@@ -265,18 +272,17 @@ def _first_note(trial: Trial, comparison: Comparison) -> str:
 def _reasons(trial: Trial, findings: Sequence[Message]) -> str:
     """Return what may explain a difference, as a part of a sentence."""
     speaker = messages.speaker(trial)
-    clauses = [speaker.clause(REASONS[one.code], one) for one in findings if one.code in REASONS]
-    different = tuple(dict.fromkeys(clauses))[:MOST_REASONS]
-    return numbers.listed(different) if different else say("a check of a fair test failed")
+    clauses = [speaker.clause(REASONS[one.code], one) for one in findings]
+    return numbers.listed(tuple(dict.fromkeys(clauses))[:MOST_REASONS])
 
 
-def _losses(trial: Trial, results: Results) -> tuple[str, ...]:
+def _losses(trial: Trial, results: Results) -> str:
     """Return the losses of each treatment where they differ so much that they are the first thing to know."""
     judged = next((one for one in results.fairness if one.check == "losses"), None)
     if judged is None or not any(finding.code == "losses_differ" for finding in judged.findings):
-        return ()
+        return ""
     parts = tuple(_lost(trial, count) for count in results.counts if count.plants_started)
-    return (say("Plant losses differed: {each}.", each=numbers.listed(parts)),)
+    return say("Plant losses differed: {each}.", each=numbers.listed(parts))
 
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:

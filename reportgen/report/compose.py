@@ -10,7 +10,7 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
 from reportgen.report.results_file import results_json
 
 
@@ -44,6 +44,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         address=settings.address,
         crop_name=about.crop,
         right_to_left=direction.right_to_left(_texts(trial)),
+        key_figures=key_figures.key_figures(trial, results),
     )
 
 

@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import exp
 from typing import TYPE_CHECKING
 
 from reportgen.language import marked, marked_plural, percent, plural, say
 from reportgen.metrics.energy import metered
 from reportgen.metrics.price import costs_of_gram, per_gram
+from reportgen.metrics.residuals import residuals as residuals_of
 from reportgen.metrics.totals import fresh_weight, planted, water_by_tray
 from reportgen.model.document import Figure
-from reportgen.model.results import FactorOfRatio, MeasureResult, Results
+from reportgen.model.results import FactorOfRatio, MeasureResiduals, MeasureResult, Results, TreatmentSpread
 from reportgen.model.trial import Tray, Trial
 from reportgen.report import numbers, terms, wording
 
@@ -42,6 +44,7 @@ def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Fig
         "crosses {whole} means that the trial does not tell more from less."
     )
     caption = say(message, reference=reference, whole=percent("100"), level=level)
+    caption = f"{caption} {wording.doubted(trial, results, keys)}".strip()
     alternative = wording.relative_text(trial, results, keys)
     return _figure("overview", relative_to_reference(trial, results, keys), caption, alternative)
 
@@ -324,6 +327,56 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     caption = say("What a gram cost, by component.")
     alternative = say("In {currency}/g: {costs}.", currency=trial.currency, costs=said)
     return _figure("cost-parts", components(trial, parts), caption, alternative)
+
+
+def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of the main measure's residuals against its fitted values."""
+    from reportgen.charts.residuals import residuals_against_fitted
+
+    main = wording.result_of(results, results.main_measure)
+    found = residuals_of(trial, results.main_measure)
+    if main is None or found is None:
+        return ()
+    message = marked(
+        "{measure}: how far each {unit} lies from what the model fits, against the fitted value; 0.1 is about {tenth}. "
+        "A funnel would mean that the spread goes with the mean."
+    )
+    known = {"measure": terms.label(main.measure), "unit": wording.unit_of(trial), "tenth": percent("10")}
+    caption = f"{say(message, **known)} {_unequal_spreads(found)}".strip()
+    chart = residuals_against_fitted(trial, main.measure, found.trays)
+    return _figure("residuals", chart, caption, _residuals_text(trial, main, found))
+
+
+def _unequal_spreads(found: MeasureResiduals) -> str:
+    spreads = [one.spread for one in found.spreads]
+    if len(spreads) < 2 or min(spreads) == 0:
+        return ""
+    ratio = numbers.three_digits(max(spreads) / min(spreads))
+    return say("The largest spread of a treatment is {ratio} times the smallest.", ratio=ratio)
+
+
+def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) -> str:
+    """Return which tray lies farthest from the model, and each treatment's spread beside its mean."""
+    farthest = max(found.trays, key=lambda one: abs(one.residual))
+    message = marked("Farthest from what the model fits: {unit} {tray} ({name}), {change}.")
+    lead = say(
+        message,
+        unit=wording.unit_of(trial),
+        tray=farthest.tray,
+        name=wording.name_of(trial, farthest.treatment),
+        change=numbers.change(exp(farthest.residual), precise=True),
+    )
+    means = dict(main.estimates)
+    parts = tuple(_spread_text(trial, main, one, means[one.treatment].value) for one in found.spreads)
+    spreads = say("Standard deviation of the logarithms, and mean: {each}.", each="; ".join(parts))
+    return f"{lead} {spreads}"
+
+
+def _spread_text(trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None) -> str:
+    unit = say(main.measure.unit) if main.measure.unit else ""
+    at = f"{numbers.plain(mean)} {unit}".strip()
+    name = wording.name_of(trial, one.treatment)
+    return say("{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(one.spread), mean=at)
 
 
 def by_key(results: Results) -> dict[str, MeasureResult]:

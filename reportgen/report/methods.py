@@ -10,7 +10,7 @@ from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Se
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, traces, wording
+from reportgen.report import figures, messages, numbers, tables, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -102,6 +102,8 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Paragraph(_one_idea(trial)),
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
+        *figures.residuals(trial, results),
+        *tables.one_by_one(trial, results.measures),
         Subheading(say("Data")),
         Links(
             (

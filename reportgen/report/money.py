@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen.language import marked, say
 from reportgen.metrics.price import Payback, costs_of_gram, paybacks
-from reportgen.model.document import Block, Bullets
+from reportgen.model.document import Block, Bullets, Paragraph
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, wording
@@ -16,11 +16,11 @@ ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} crop than 
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
-    "above": marked("It breaks even at a crop price of {price} ({limits}) and pays above that price."),
-    "below": marked("It breaks even at a crop price of {price} ({limits}) and pays below that price."),
-    "always": marked("It gave no less and cost no more, so it pays at any crop price."),
-    "never": marked("It gave no more and cost no less, so it pays at no crop price."),
-    "none": marked("Yield and cost were the same, so there is no break-even price."),
+    "above": marked("As measured, it breaks even at a crop price of {price} ({limits}) and gains above that."),
+    "below": marked("As measured, it breaks even at a crop price of {price} ({limits}) and gains below that."),
+    "always": marked("As measured, it gave no less and cost no more, so no crop price breaks even ({limits})."),
+    "never": marked("As measured, it gave no more and cost no less, so no crop price breaks even ({limits})."),
+    "none": marked("As measured, yield and cost were the same, so no crop price breaks even ({limits})."),
 }
 LIMITS: Final[Mapping[str, str]] = {
     "interval": marked("{level} interval {low} to {high}"),
@@ -46,7 +46,9 @@ def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return the partial budget of each treatment against the reference."""
     said = tuple(_budget(trial, one) for one in results.money)
     lead = say("Does it pay? Only what differs between the treatments is counted (partial budget):")
-    return (Bullets(said, lead),) if said else ()
+    doubted = wording.doubted(trial, results, ("tray_yield",))
+    doubts = (Paragraph(doubted),) if doubted else ()
+    return (Bullets(said, lead), *doubts) if said else ()
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:
@@ -62,7 +64,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
     parts = [say(ADDED, **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
     parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
-    if one.margin is None:
+    if one.margin is None and one.prices != "empty":
         parts.append(say(NO_PRICE))
     elif one.pays in PAYS:
         price = _price(trial, one.price, one)

@@ -12,16 +12,9 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import figures, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
-KEY_MEASURES = (
-    "fresh_weight",
-    "yield_per_plant_started",
-    "water_per_gram",
-    "energy_use",
-    "energy_per_kg",
-    "electricity_cost_per_gram",
-)
 GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
 WATER = ("water_use", "water_per_gram", "yield_per_litre", "evaporation", "transpiration")
 SOLUTION = ("ec", "ph", "solution_temperature", "solution_temperature_logged")
@@ -50,12 +43,13 @@ PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 def glance(trial: Trial, results: Results) -> Section:
     """Return what the trial found, at a glance, and what a reader must be warned of."""
-    found = tables.measures_of(results, KEY_MEASURES)
-    figures_and_ratios = tables.estimates(trial, found, "at-a-glance", say("Key figures of each treatment"))
+    keys = key_measures(results)
+    found = tables.measures_of(results, keys)
+    figures_and_ratios = tables.estimates(trial, results, found, "at-a-glance", say("Key figures of each treatment"))
     cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
     warning = (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
     secondary = (Paragraph(robustness.secondary(trial, results)),) if results.main_measure else ()
-    blocks = (*figures.overview(trial, results, KEY_MEASURES), *secondary, *figures_and_ratios, *warning)
+    blocks = (*figures.overview(trial, results, keys), *secondary, *figures_and_ratios, *warning)
     return Section("glance", say("At a glance"), blocks)
 
 
@@ -150,7 +144,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
         say("Growth"),
         (
             *figures.plants(trial, weight),
-            tables.estimates(trial, found, "growth-figures", say("Growth of each treatment"))[0],
+            tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
             Paragraph(_losses(trial)),
             *_variation(trial),
@@ -222,7 +216,7 @@ def water(trial: Trial, results: Results) -> Section | None:
         say("Water"),
         (
             *figures.water_events(trial),
-            tables.estimates(trial, found, "water-figures", say("Water use of each treatment"))[0],
+            tables.estimates(trial, results, found, "water-figures", say("Water use of each treatment"))[0],
             *tables.comparisons(trial, found, "water-comparisons", say("Comparisons of water use with the reference")),
             *figures.weight_and_water(trial),
             *_solution(trial, results),
@@ -233,7 +227,9 @@ def water(trial: Trial, results: Results) -> Section | None:
 def _solution(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return EC, pH and temperature of the solution over time, and their means."""
     found = tables.measures_of(results, SOLUTION)
-    means = tables.estimates(trial, found, "solution-figures", say("The solution of each treatment, over time"))[:1]
+    means = tables.estimates(
+        trial, results, found, "solution-figures", say("The solution of each treatment, over time")
+    )[:1]
     return (*figures.solution(trial), *(means if found else ()))
 
 
@@ -248,7 +244,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
         blocks.append(
             Paragraph(say("One meter served all treatments; its energy was given out in proportion to trays."))
         )
-    blocks.append(tables.estimates(trial, found, "energy-figures", say("Electricity of each treatment"))[0])
+    blocks.append(tables.estimates(trial, results, found, "energy-figures", say("Electricity of each treatment"))[0])
     blocks += tables.comparisons(
         trial, found, "energy-comparisons", say("Comparisons of electricity with the reference")
     )
@@ -291,10 +287,12 @@ def light_and_climate(trial: Trial, results: Results) -> Section | None:
         return None
     blocks: list[Block] = [*figures.light_map(trial, results)]
     if light:
-        blocks += tables.estimates(trial, light, "light-figures", say("Light of each treatment"))
+        blocks += tables.estimates(trial, results, light, "light-figures", say("Light of each treatment"))
     blocks += figures.climate(trial, results)
     if climate:
-        blocks += tables.estimates(trial, climate, "climate-figures", say("Air of each treatment, mean over time"))[:1]
+        blocks += tables.estimates(
+            trial, results, climate, "climate-figures", say("Air of each treatment, mean over time")
+        )[:1]
     return Section("light-and-climate", say("Light and climate"), tuple(blocks))
 
 

@@ -11,8 +11,8 @@ from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, terms, units, wording
 
 TOGETHER = marked(
-    "The intervals and p values of one measure hold for all its treatments together (Dunnett's "
-    "comparisons with the reference). The next table takes each comparison by itself."
+    "The intervals and p values of one measure hold for all its treatments together (Dunnett's comparisons with the "
+    "reference). Methods and data has a table that takes each comparison by itself."
 )
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the "
@@ -27,14 +27,18 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
     return [result for key in keys if (result := wording.result_of(results, key)) is not None]
 
 
-def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
+def estimates(
+    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
+) -> tuple[Table, ...]:
     """Return a table with a row a measure and a column a treatment, and the ratios to the reference.
 
     The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
     """
+    doubted = wording.doubted(trial, results, [result.measure.key for result in found])
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
-    note = " ".join(filter(None, (_brackets(level), _letters_note(trial, found), _notes(trial, found))))
+    parts = (_brackets(level), doubted, _letters_note(trial, found), _notes(trial, found))
+    note = " ".join(part for part in parts if part)
     figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
     ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
     if len(trial.treatments) == 2:
@@ -42,7 +46,7 @@ def estimates(trial: Trial, found: Sequence[MeasureResult], key: str, caption: s
         return (_numeric(replace(figures, head=figures.head + ratios.head[1:], rows=rows)),)
     reference = wording.name_of(trial, trial.reference)
     in_percent = say("{caption}, in percent of {reference}", caption=caption, reference=reference)
-    ratios = replace(ratios, caption=in_percent, note=_brackets(level))
+    ratios = replace(ratios, caption=in_percent, note=f"{_brackets(level)} {doubted}".strip())
     return _numeric(figures), _numeric(ratios)
 
 
@@ -117,11 +121,11 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
     """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
 
-    With three treatments or more the limits of ratios hold for all of them together; a second table has those of each
-    comparison by itself.
+    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone.
     """
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
+    several = len(trial.treatments) > 2
     rows = tuple(_comparison_row(trial, result, code, each) for result in found for code, each in result.comparisons)
     reference = wording.name_of(trial, trial.reference)
     head = (
@@ -132,18 +136,17 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         say("p value"),
         say("Degrees of freedom of the ratio"),
     )
-    several = len(trial.treatments) > 2
-    table = Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else "")
-    return (table, *_one_by_one(trial, found, key, caption)) if several else (table,)
+    return (Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else ""),)
 
 
 def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Comparison) -> tuple[str, ...]:
     p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+    difference = numbers.with_interval(each.difference, each.difference_low, each.difference_high)
     return (
         wording.label_of(result),
         wording.name_of(trial, code),
         numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
-        numbers.with_interval(each.difference, each.difference_low, each.difference_high),
+        difference,
         numbers.p_value(p_value),
         _degrees_of_freedom(each.degrees_of_freedom),
     )
@@ -153,16 +156,17 @@ def _degrees_of_freedom(value: float | None) -> str:
     return numbers.not_known() if value is None else figure(f"{value:.1f}")
 
 
-def _one_by_one(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
-    """Return the intervals and p values of each comparison by itself."""
+def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
+    """Return the intervals and p values of each comparison by itself, where others hold for several together."""
     rows = tuple(
         (
             wording.label_of(result),
             wording.name_of(trial, code),
             numbers.ratio(each.ratio, each.single_low, each.single_high),
+            numbers.with_interval(each.difference, each.difference_low, each.difference_high),
             numbers.p_value(each.p_value),
         )
-        for result in found
+        for result in units.displayed(found, units.current())
         for code, each in result.comparisons
         if each.p_adjusted is not None
     )
@@ -176,5 +180,5 @@ def _one_by_one(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         say("% of {reference} ({level} for each by itself)", reference=reference, level=level),
         say("p value"),
     )
-    each_alone = say("{caption}, each comparison by itself", caption=caption)
-    return (Table(f"{key}-single", each_alone, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),)
+    caption = say("Each comparison by itself")
+    return (Table("one-by-one", caption, head, rows, (False, False, True, True, True), say(ONE_AT_A_TIME)),)

@@ -1,5 +1,7 @@
 """What the numbers say, in sentences."""
 
+from collections.abc import Sequence
+
 from reportgen.language import marked, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -12,6 +14,9 @@ OUTCOMES = {
     "energy_per_kg": marked("electricity per kilogram"),
     "water_per_gram": marked("water per gram"),
 }
+DOUBTED = marked(
+    "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
+)
 UNITLESS = {"ph": terms.TERMS["pH"]}  # what stands behind a difference of a measure without a unit
 
 
@@ -133,6 +138,24 @@ def inside(label: str) -> str:
     """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC or pH."""
     first, space, rest = label.partition(" ")
     return (first.casefold() if first.istitle() else first) + space + rest
+
+
+def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
+    """Return which changes may have another cause than the treatment; empty where none of these measures' does."""
+    causes: dict[str, list[str]] = {}
+    for one in results.conclusions:
+        if one.code == "confounded" and one.measure in keys:
+            causes.setdefault(one.measure, []).append(name_of(trial, one.treatment))
+    if not causes:
+        return ""
+    measures = tuple(_with_names(trial, results, key, causes[key]) for key in keys if key in causes)
+    return say(DOUBTED, measures=numbers.listed(measures))
+
+
+def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) -> str:
+    result = result_of(results, key)
+    label = inside(terms.label(result.measure)) if result else key
+    return label if len(trial.treatments) == 2 else f"{label} ({numbers.listed(tuple(names))})"
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:

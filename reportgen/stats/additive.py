@@ -22,7 +22,8 @@ class AdditiveFit:
     """Estimated marginal means (k,) and their covariance (k, k) from the pooled residual variance.
 
     The note is empty where all could be estimated; else the covariance is NaN, and so are the means where
-    treatments cannot be told from blocks. A treatment without units has NaN. `model` names the model.
+    treatments cannot be told from blocks. A treatment without units has NaN. `model` names the model; `residuals` (n,)
+    are the scores less what the model fits to them.
     """
 
     means: FloatArray
@@ -30,6 +31,7 @@ class AdditiveFit:
     residual_variance: float
     degrees_of_freedom: int
     model: Notes
+    residuals: FloatArray
     notes: Notes = ()
 
 
@@ -51,12 +53,13 @@ def fit_additive(
         residual_variance=np.nan,
         degrees_of_freedom=scores.size - model.rank,
         model=POOLED_VARIANCE if block is None else ADDITIVE_MODEL,
+        residuals=without_rounding(scores - model.design @ coefficients, scores),
     )
     if model.rank < model.design.any(axis=0).sum():
         return replace(fit, means=np.full(treatments, np.nan), notes=NOT_CONNECTED)
     if fit.degrees_of_freedom < 1:
         return replace(fit, notes=NO_RESIDUAL)
-    return _with_covariance(fit, model, without_rounding(scores - model.design @ coefficients, scores))
+    return _with_covariance(fit, model)
 
 
 @dataclass(frozen=True)
@@ -81,8 +84,8 @@ def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
     return _Model(design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank)
 
 
-def _with_covariance(fit: AdditiveFit, model: _Model, residuals: FloatArray) -> AdditiveFit:
-    variance = float(residuals @ residuals) / fit.degrees_of_freedom
+def _with_covariance(fit: AdditiveFit, model: _Model) -> AdditiveFit:
+    variance = float(fit.residuals @ fit.residuals) / fit.degrees_of_freedom
     if variance == 0:
         return replace(fit, residual_variance=0.0, notes=NO_RESIDUAL_SPREAD)
     treatments = fit.means.size

@@ -4,6 +4,7 @@ Growth multiplies: a better shelf and a stronger treatment both act in proportio
 the log scale such effects add up, limits are never below zero, and the ratio turned round has the limits turned round.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import exp, hypot, isfinite, log, sqrt
@@ -15,7 +16,7 @@ from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import ADDITIVE_MODEL, AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import SEPARATE_VARIANCES, Spread, satterthwaite
+from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, Spread, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
 from reportgen.stats.instruments import (
     BOTH_TYPES,
@@ -84,6 +85,22 @@ class LogScores:
     """
 
     values: FloatArray
+
+
+_Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its difference rests on
+
+
+@dataclass(frozen=True)
+class Residuals:
+    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is left out.
+
+    `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted. `spreads` (k,) are the
+    standard deviations of each treatment's logarithms, blocks included; NaN below two units.
+    """
+
+    fitted: FloatArray
+    residuals: FloatArray
+    spreads: FloatArray
 
 
 @dataclass(frozen=True)
@@ -161,6 +178,56 @@ def analyse_ratios(
     if not units.any():
         return linear
     return _on_log_scale(linear, _model(scores, question, pooled), scores, question, errors)
+
+
+def compare_ratios(
+    numerator: FloatArray,
+    denominator: FloatArray,
+    question: Question,
+    kind: Denominator,
+    errors: InstrumentErrors,
+) -> tuple[Comparison | None, ...]:
+    """Return the ratios that `analyse_ratios` gives, without all else, None for the reference."""
+    scores = log_scores(numerator, denominator, question.design, kind)
+    if scores is None:
+        return analyse_ratios(numerator, denominator, question, kind, errors).comparisons
+    usable = np.isfinite(scores.values)
+    units = np.bincount(question.design.treatment[usable], minlength=question.design.treatments)
+    model = _model(scores, question, _is_pooled(question, units))
+    reference = question.design.reference
+    points: list[_Point] = []
+    for treatment in range(question.design.treatments):
+        is_single = min(units[treatment], units[reference]) < 2
+        known = np.isfinite(model.logs[[treatment, reference]]).all()
+        blank = Comparison(1.0 if known else None, notes=ONE_UNIT_COMPARED if is_single else ())
+        points.append((None if treatment == reference else blank, None))
+    return _comparisons(points, model, question, errors)
+
+
+def residuals_of(
+    numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
+) -> Residuals | None:
+    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero, or nothing is left.
+
+    numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
+    """
+    if kind is Denominator.FIXED:
+        numerator, denominator = _values_of_units(numerator, denominator)
+    design = question.design
+    scores = log_scores(numerator, denominator, design, kind)
+    if scores is None:
+        return None
+    usable = np.isfinite(scores.values)
+    kept = scores.values[usable]
+    block = None if design.block is None or question.variances == "separate" else design.block[usable]
+    fit = fit_additive(kept, design.treatment[usable], design.treatments, block)
+    if not fit.residuals.any():
+        return None
+    fitted, residuals = np.full(usable.shape, np.nan), np.full(usable.shape, np.nan)
+    fitted[usable] = np.exp(kept - fit.residuals)
+    residuals[usable] = fit.residuals
+    groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
+    return Residuals(fitted, residuals, np.sqrt([_variance(group) for group in groups]))
 
 
 def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
@@ -256,7 +323,8 @@ def _on_log_scale(
     estimates = tuple(
         _estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear.estimates)
     )
-    comparisons = _comparisons(linear, model, question, errors)
+    points = list(zip(linear.comparisons, linear.spreads, strict=True))
+    comparisons = _comparisons(points, model, question, errors)
     found = replace(
         linear,
         estimates=estimates,
@@ -396,12 +464,12 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
 
 
 def _comparisons(
-    linear: Analysis, model: _Model, question: Question, errors: InstrumentErrors
+    points: Sequence[_Point], model: _Model, question: Question, errors: InstrumentErrors
 ) -> tuple[Comparison | None, ...]:
     reference = question.design.reference
     family = _Family.of(model, question)
     found: list[Comparison | None] = []
-    for treatment, (comparison, spread) in enumerate(zip(linear.comparisons, linear.spreads, strict=True)):
+    for treatment, (comparison, spread) in enumerate(points):
         if comparison is None:
             found.append(None)
             continue

@@ -8,6 +8,7 @@ from typing import Final
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.declaration import Kind
+from reportgen.workbook.lookalikes import looks_like
 from reportgen.workbook.table import Row, Table
 from reportgen.workbook.values import shown
 
@@ -47,6 +48,8 @@ def _rows_by_code(table: Table, name: str) -> Mapping[str, list[Row]]:
 def _slips(table: Table, name: str) -> Iterator[Problem]:
     rows = _rows_by_code(table, name)
     for code, other in codes_nearly_alike(table, name).items():
+        if looks_like(code, other):  # an error says so
+            continue
         found, first = rows[code], rows[other][0]
         yield found[0].caution(
             name,

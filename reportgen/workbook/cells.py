@@ -1,26 +1,23 @@
 """Read the cells of a spreadsheet file as they stand, with what a reader must know of each."""
 
 import hashlib
-import stat
 from pathlib import Path
 from typing import Final
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
+from reportgen.workbook.files.content import content_of
 from reportgen.workbook.raw import (
     RawSheet,
     RefusedError,
     Value,
     Workbook,
     refuse_endless_numbers,
-    refuse_unwritable_name,
 )
 
 __all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
 
 SUFFIXES: Final = (".xlsx", ".xlsm", ".xls", ".ods")
-
-MOST_BYTES: Final = 100 * 2**20  # two million cells take 10 to 40 MB; a workbook full of photographs is a mistake
 
 _ZIP: Final = b"PK\x03\x04"  # APPNOTE.TXT 4.3.7: a local file header
 _COMPOUND: Final = bytes.fromhex("d0cf11e0a1b11ae1")  # [MS-CFB] 2.2: the signature of a compound file
@@ -42,39 +39,12 @@ def read(path: Path) -> Workbook:
 
 
 def _content(path: Path) -> bytes:
-    """Return a file's bytes; a device or pipe, which may never end, is not read."""
-    refuse_unwritable_name(path)
     if path.suffix.casefold() not in SUFFIXES:
         listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
         raise RefusedError(
             f"is not an {listed} file", "a workbook", "Save it as .xlsx and try again.", code="not_a_workbook"
         )
-    try:
-        known = path.stat()
-        if stat.S_ISDIR(known.st_mode):
-            raise RefusedError("is a folder", "a workbook", "Name the workbook in it.", code="folder_not_file")
-        if not stat.S_ISREG(known.st_mode):
-            raise RefusedError("is a device or a pipe", "a workbook", "Save it as a file.", code="device_not_file")
-        if known.st_size > MOST_BYTES:
-            raise _too_big(known.st_size)
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise RefusedError(
-            "is not there", "a workbook", "Check the name and the folder.", code="missing_file"
-        ) from error
-    except OSError as error:
-        reason = error.strerror or "unknown reason"
-        advice = "Close it elsewhere or allow reading."
-        raise RefusedError(f"cannot be opened ({reason})", "a readable file", advice, code="unreadable_file") from error
-
-
-def _too_big(size: int) -> RefusedError:
-    return RefusedError(
-        f"is {size / 2**20:.0f} MB large",
-        f"at most {MOST_BYTES // 2**20} MB",
-        "Take the pictures out, and keep them as files beside the workbook.",
-        code="file_too_large",
-    )
+    return content_of(path, "a workbook", "Take the pictures out, and keep them as files beside the workbook.")
 
 
 def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:

@@ -27,6 +27,7 @@ from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 from reportgen.workbook.unread import used_range
+from reportgen.workbook.values import quoted
 
 
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -84,7 +85,7 @@ def _unused_sheets(workbook: Workbook, left: list[str]) -> list[Problem]:
     if not left:
         return []
     ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
-    names = ", ".join(f'"{name}" ({ranges[name] or "empty"})' for name in left)
+    names = ", ".join(f"{quoted(name)} ({ranges[name] or 'empty'})" for name in left)
     expected = ", ".join(sheet.name for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."

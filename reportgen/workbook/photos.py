@@ -11,6 +11,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Final
 
 from reportgen.model.trial import PhotoFile
+from reportgen.paths import lies_within
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -77,10 +78,7 @@ def within(folder: Path | None, name: str) -> bool:
     posix, windows = PurePosixPath(name), PureWindowsPath(name)
     if posix.is_absolute() or windows.anchor or ".." in posix.parts + windows.parts or "://" in name or "\0" in name:
         return False
-    try:
-        return folder is None or beside(folder, name).resolve().is_relative_to(folder.resolve())
-    except (OSError, RuntimeError):  # a name too long for the system, or links in a ring (RuntimeError up to 3.12)
-        return False
+    return folder is None or lies_within(beside(folder, name), folder)
 
 
 def is_shown(name: str) -> bool:

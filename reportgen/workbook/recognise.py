@@ -25,7 +25,7 @@ from reportgen.workbook.unread import (
     lacking,
     rows_above,
 )
-from reportgen.workbook.values import bare_number, blank, expected
+from reportgen.workbook.values import bare_number, blank, expected, quoted
 
 HIDDEN_NAMED: Final = 6
 
@@ -38,7 +38,7 @@ def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     """Return the error of a sheet that is not in the file, with the name that was probably meant."""
     near = nearest(sheet.name, unknown)
-    found = f'no sheet named {sheet.name}, but one named "{near}"' if near else f"no sheet named {sheet.name}"
+    found = f"no sheet named {sheet.name}, but one named {quoted(near)}" if near else f"no sheet named {sheet.name}"
     advice = f"Rename it to {sheet.name}." if near else f"Add the sheet. {sheet.help}"
     return Problem(Severity.ERROR, sheet.name, "", found, f"a sheet named {sheet.name}", advice, code="missing_sheet")
 
@@ -46,7 +46,7 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
 def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
     """Yield an error for each further sheet of one name."""
     for raw in raws[1:]:
-        found = f'"{raws[0].name}" and "{raw.name}" are both named like the sheet {sheet.name}'
+        found = f"{quoted(raws[0].name)} and {quoted(raw.name)} are both named like the sheet {sheet.name}"
         yield Problem(
             Severity.ERROR,
             raw.name,

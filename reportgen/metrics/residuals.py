@@ -1,0 +1,36 @@
+"""What the model of the main measure leaves unexplained, tray by tray, and how spread goes with the mean."""
+
+import numpy as np
+
+from reportgen.metrics.design import question_of
+from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.totals import planted
+from reportgen.model.results import MeasureResiduals, TrayResidual, TreatmentSpread
+from reportgen.model.trial import Trial
+from reportgen.stats.log_scale import residuals_of
+
+
+def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
+    """Return the residuals of the model of a measure's logarithms, of treatments with two trays or more.
+
+    None for a measure without such a model (a share, a temperature, a tray at or below zero), and where the model
+    leaves nothing unexplained, as with one tray a treatment.
+    """
+    metric = next((one for one in metrics_of(trial) if one.key == key), None)
+    if metric is None or metric.is_proportion or not metric.has_ratio:
+        return None
+    return _of_metric(trial, metric)
+
+
+def _of_metric(trial: Trial, metric: Metric) -> MeasureResiduals | None:
+    numerator, denominator = metric.numerator(trial) * metric.factor, metric.denominator(trial)
+    found = residuals_of(numerator, denominator, question_of(trial), metric.divides_by)
+    if found is None:
+        return None
+    codes = [treatment.code for treatment in trial.treatments]
+    known = {code: float(one) for code, one in zip(codes, found.spreads, strict=True) if np.isfinite(one)}
+    trays: list[TrayResidual] = []
+    for tray, fitted, residual in zip(planted(trial), found.fitted, found.residuals, strict=True):
+        if tray.treatment in known and np.isfinite(residual):
+            trays.append(TrayResidual(tray.code, tray.treatment, float(fitted), float(residual)))
+    return MeasureResiduals(tuple(trays), tuple(TreatmentSpread(code, one) for code, one in known.items()))

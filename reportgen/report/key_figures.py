@@ -1,0 +1,78 @@
+"""The few figures of a card: those that the trial can stand behind, the main measure first."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from reportgen.language import say
+from reportgen.metrics.verdicts import conclusion_of
+from reportgen.model.document import KeyFigures
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import tables, units, wording
+
+KEY_MEASURES: Final = (
+    "fresh_weight",
+    "yield_per_plant_started",
+    "water_per_gram",
+    "energy_use",
+    "energy_per_kg",
+    "electricity_cost_per_gram",
+)
+MOST: Final = 3
+NONE: Final = KeyFigures("", ())
+WITHHELD: Final = frozenset(("confounded", "untestable"))  # a figure in large letters would say more than the trial
+
+
+def key_measures(results: Results) -> tuple[str, ...]:
+    """Return the keys of the measures that are shown at a glance, the main measure first."""
+    return tuple(dict.fromkeys((results.main_measure, *KEY_MEASURES)))
+
+
+def key_figures(trial: Trial, results: Results) -> KeyFigures:
+    """Return the changes beside the reference that may stand alone in large letters.
+
+    Of two treatments these are several measures, of more the main measure of each. None where the main measure's own
+    change may not stand alone.
+    """
+    main = wording.result_of(results, results.main_measure)
+    if main is None:
+        return NONE
+    others = [code for code, _ in main.comparisons if _is_shown(results, main, code)]
+    if not others:
+        return NONE
+    if len(trial.treatments) > 2:
+        return _of_treatments(trial, main, others[:MOST])
+    return _of_measures(trial, results, others[0])
+
+
+def _is_shown(results: Results, result: MeasureResult, code: str) -> bool:
+    key = result.measure.key
+    judged = any((one.measure, one.treatment) == (key, code) for one in results.conclusions)
+    return judged and conclusion_of(results, key, code).code not in WITHHELD
+
+
+def _of_treatments(trial: Trial, main: MeasureResult, codes: Sequence[str]) -> KeyFigures:
+    shown = _displayed(main)
+    compared = dict(shown.comparisons)
+    found = tuple((_against_reference(trial, code), wording.beside_reference(shown, compared[code])) for code in codes)
+    return KeyFigures(wording.label_of(shown), found)
+
+
+def _of_measures(trial: Trial, results: Results, code: str) -> KeyFigures:
+    known = tables.measures_of(results, key_measures(results))
+    told = [result for result in known if _is_shown(results, result, code)]
+    found: list[tuple[str, str]] = []
+    for result in map(_displayed, told[:MOST]):
+        compared = dict(result.comparisons)[code]
+        found.append((wording.label_of(result), wording.beside_reference(result, compared)))
+    return KeyFigures(_against_reference(trial, code), tuple(found))
+
+
+def _displayed(result: MeasureResult) -> MeasureResult:
+    """Return a result in the unit of display, in the metric one where both are shown."""
+    return units.displayed([result], units.current())[0]
+
+
+def _against_reference(trial: Trial, code: str) -> str:
+    reference = wording.name_of(trial, trial.reference)
+    return say("{name}, % of {reference}", name=wording.name_of(trial, code), reference=reference)
