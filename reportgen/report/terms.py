@@ -109,7 +109,7 @@ FACTORS: Final = {
 CHECKS: Final = {  # of a fair test
     "replication": marked("Replication"),
     "randomisation": marked("Places drawn at random"),
-    "confounding": marked("Treatments told from places and days"),
+    "confounding": marked("No confounding with place or day"),
     "light_matched": marked("Light matched"),
     "light_even": marked("Light even"),
     "temperature_matched": marked("Temperature matched"),
