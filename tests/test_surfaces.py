@@ -30,7 +30,7 @@ from tests.workbooks import HARVEST, START, good, trial, write
 HIDDEN = str.maketrans("", "", "\N{FIRST STRONG ISOLATE}\N{POP DIRECTIONAL ISOLATE}")
 ATOM = {"a": "http://www.w3.org/2005/Atom"}
 PLAIN, RICH = 21.0, 29.0  # g a plant
-NOISE = 10  # seed
+NOISE, ACID = 10, 0  # seeds
 
 
 def weighed(codes, trays, plants, mean_of, seed):
@@ -295,6 +295,28 @@ def test_of_six_treatments_of_noise_one_by_itself_would_seem_to_stand_apart(know
     (main,) = [one for one in known["noise"].results.measures if one.measure.key == known["noise"].results.main_measure]
     assert any(one.single_low > 1 or one.single_high < 1 for _, one in main.comparisons)
     assert all(one.ratio_low < 1 < one.ratio_high for _, one in main.comparisons)
+
+
+def with_acid(seed):
+    """Return six treatments whose pH differs by chance alone, tray by tray."""
+    drawn = np.random.default_rng(seed)
+    weights = noise()
+    sheets = book("Six feeds", weights, 4)
+    for tray in weights:
+        acid = round(float(6 + drawn.normal(0, 0.1)), 2)
+        filled, left = [tray, START, "fill", 5.0, 1.6, acid, 21.0], [tray, HARVEST, "remaining", 2.0, 1.6, acid, 21.0]
+        sheets["Solution"] += [filled, left]
+    return sheets
+
+
+def test_differences_of_several_treatments_are_judged_together(tmp_path):
+    # A measure whose zero is a convention has differences alone; here one by itself would seem to stand apart.
+    results = metrics.compute(trial(write(with_acid(ACID), tmp_path / "acid.xlsx")))
+    (acid,) = [one for one in results.measures if one.measure.key == "ph"]
+    apart = [one for _, one in acid.comparisons if one.difference_low > 0 or one.difference_high < 0]
+    assert apart
+    assert all(one.p_adjusted > 0.05 for one in apart)
+    assert {one.code for one in results.conclusions if one.measure == "ph"} == {"unclear"}
 
 
 def test_limits_of_single_comparisons_stand_in_the_annex_alone(known):

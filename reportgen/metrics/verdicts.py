@@ -105,7 +105,7 @@ def _conclusion(
     trial: Trial, result: MeasureResult, code: str, comparison: Comparison, problems: tuple[Verdict, ...]
 ) -> Conclusion:
     key = result.measure.key
-    verdict = _by_interval(comparison, trial.margin)
+    verdict = _by_interval(trial, comparison)
     if verdict == "untestable":
         return Conclusion(key, code, verdict, comparison.notes)
     reasons = _reasons(key, problems)
@@ -124,17 +124,17 @@ def _reasons(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     return tuple(reasons)
 
 
-def _by_interval(comparison: Comparison, margin: float | None) -> ConclusionCode:
+def _by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     """Return what the interval says; alike where the interval of level 1 - 2 a lies within the margin that matters.
 
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
     """
     if comparison.ratio is None:
-        return _by_difference(comparison)
+        return _by_difference(comparison, trial.confidence_level)
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None and high is None:
         return "untestable"
-    if margin is not None and _is_within(comparison, margin):
+    if trial.margin is not None and _is_within(comparison, trial.margin):
         return "alike"
     if low is not None and low > 1:
         return "more"
@@ -148,10 +148,13 @@ def _is_within(comparison: Comparison, margin: float) -> bool:
     return low >= 1 / (1 + margin) and high <= 1 + margin
 
 
-def _by_difference(comparison: Comparison) -> ConclusionCode:
+def _by_difference(comparison: Comparison, level: float) -> ConclusionCode:
+    """Return what the difference says; its limits are those of one comparison, the adjusted p value is of all."""
     low, high = comparison.difference_low, comparison.difference_high
     if low is None or high is None:
         return "untestable"
+    if comparison.p_adjusted is not None and comparison.p_adjusted > 1 - level:
+        return "unclear"
     if low > 0:
         return "more"
     return "less" if high < 0 else "unclear"

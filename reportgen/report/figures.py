@@ -6,6 +6,7 @@ from math import exp
 from typing import TYPE_CHECKING
 
 from reportgen.language import marked, marked_plural, percent, plural, say
+from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import metered
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.residuals import residuals as residuals_of
@@ -368,8 +369,10 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
     )
     means = dict(main.estimates)
     parts = tuple(_spread_text(trial, main, one, means[one.treatment].value) for one in found.spreads)
-    spreads = say("Standard deviation of the logarithms, and mean: {each}.", each="; ".join(parts))
-    return f"{lead} {spreads}"
+    spreads = marked("Standard deviation of the logarithms, and mean: {each}.")
+    with_blocks = marked("Standard deviation of the logarithms, blocks included, and mean: {each}.")
+    said = say(with_blocks if is_blocked(trial) else spreads, each="; ".join(parts))
+    return f"{lead} {said}"
 
 
 def _spread_text(trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None) -> str:

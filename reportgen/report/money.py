@@ -64,12 +64,12 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
     parts = [say(ADDED, **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
     parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
-    if one.margin is None:
-        parts += [say(NO_PRICE)] if one.prices != "empty" else []
-    elif one.pays in PAYS:
+    if one.margin is not None and one.pays in PAYS:
         price = _price(trial, one.price, one)
         margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
+    elif one.margin is None and one.prices != "empty":
+        parts.append(say(NO_PRICE))
     return " ".join(parts)
 
 
