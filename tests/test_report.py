@@ -14,6 +14,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
 from reportgen.model.trial import Instrument, LightReading, Observation
 from reportgen.report import numbers, wording
+from tests.test_samples import NAMES, trial_of
 from tests.trials import WEIGHTS, fair_trial, plants, readings, trial
 
 
@@ -285,3 +286,12 @@ def test_a_site_lists_the_latest_harvest_first():
     earlier = replace(composed(trial()), slug="earlier", harvested_on="2025-01-01")
     site = report.collect("Trials", (earlier, composed(trial())))
     assert [each.slug for each in site.reports] == ["coriander", "earlier"]
+
+
+def test_every_table_has_a_heading_and_a_kind_for_each_of_its_columns():
+    for name in NAMES:
+        for section in composed(trial_of(name)).sections:
+            for block in section.blocks:
+                if isinstance(block, Table):
+                    assert {len(block.head)} == {len(row) for row in block.rows}, block.key
+                    assert len(block.numeric) in (0, len(block.head)), block.key

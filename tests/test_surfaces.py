@@ -229,10 +229,10 @@ def test_every_surface_has_the_whole_first_sentence(known, name, surface):
     ("name", "code", "words"),
     [
         ("sure", "more", "Rich gave"),
-        ("confounded", "confounded", "the trial cannot say that Rich did it"),
+        ("confounded", "confounded", "so this cannot be attributed to Rich"),
         ("losses", "less", "Rich gave"),
         ("noise", "unclear", "The trial does not tell whether"),
-        ("single", "untestable", "this trial does not tell how much of that is chance"),
+        ("single", "untestable", "this trial cannot tell how much of that is chance"),
     ],
 )
 def test_sentence_and_code_agree(known, name, code, words):
@@ -250,7 +250,7 @@ def test_a_confounded_trial_says_so_wherever_it_is_spoken_of(known, surface):
 @pytest.mark.parametrize("surface", SURFACES)
 def test_losses_that_differ_lead_wherever_the_trial_is_spoken_of(known, surface):
     said = flat(SURFACES[surface](known["losses"]))
-    lost = "Plants were lost unequally: 0 of 32 plants with Plain and 17 of 32 plants with Rich. Rich gave"
+    lost = "Plant losses differed: 0 of 32 plants with Plain and 17 of 32 plants with Rich. Rich gave"
     assert lost in said
 
 
@@ -346,7 +346,7 @@ def test_without_a_price_of_the_crop_nothing_is_said_to_pay_or_not(known, name):
 def test_dearer_electricity_and_a_larger_crop_leave_the_price_of_the_crop_to_decide(known):
     assert dict(changes(known["sure"]))["energy_use"].startswith("150")
     said = flat(in_page(known["sure"]))
-    assert "Whether it pays depends on the price of the crop, which the workbook does not name." in said
+    assert "Whether it pays depends on the crop price, which the workbook does not give." in said
 
 
 def test_every_finding_that_may_explain_a_difference_has_its_part_of_a_sentence():

@@ -157,18 +157,17 @@ def _degrees_of_freedom(value: float | None) -> str:
 
 
 def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
-    """Return the intervals and p values of each comparison by itself, where others hold for several together."""
+    """Return the ratio's interval and p value of each comparison by itself, where others hold for several together."""
     rows = tuple(
         (
             wording.label_of(result),
             wording.name_of(trial, code),
             numbers.ratio(each.ratio, each.single_low, each.single_high),
-            numbers.with_interval(each.difference, each.difference_low, each.difference_high),
             numbers.p_value(each.p_value),
         )
         for result in units.displayed(found, units.current())
         for code, each in result.comparisons
-        if each.p_adjusted is not None
+        if each.p_adjusted is not None and each.ratio is not None
     )
     if not rows:
         return ()
@@ -181,4 +180,4 @@ def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...
         say("p value"),
     )
     caption = say("Each comparison by itself")
-    return (Table("one-by-one", caption, head, rows, (False, False, True, True, True), say(ONE_AT_A_TIME)),)
+    return (Table("one-by-one", caption, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),)
