@@ -349,6 +349,20 @@ def test_dearer_electricity_and_a_larger_crop_leave_the_price_of_the_crop_to_dec
     assert "Whether it pays depends on the crop price, which the workbook does not give." in said
 
 
+def test_pooled_trials_that_another_cause_may_explain_are_named(tmp_path):
+    books = []
+    for title, seed, lamps in (("First year", 21, 4), ("Second year", 22, 1)):
+        sheets = book(title, two(seed), lamps)
+        sheets["Trial"].append(["Comparison", "rich feed"])
+        books.append(write(sheets, tmp_path / f"{seed}.xlsx"))
+    for built in pipeline.build(tuple(books), tmp_path / "site", how=pipeline.How(pdf=False, jobs=1)):
+        assert built.page, built.problems
+    said = flat(html(tmp_path / "site/index.html").text_content())
+    assert "Something other than the treatment may explain the change in Second year: see there." in said
+    trials = json.loads((tmp_path / "site/pooled.json").read_text("utf-8"))["comparisons"][0]["measures"][0]["trials"]
+    assert {one["slug"]: one["doubted"] for one in trials} == {"21": False, "22": True}
+
+
 def test_every_finding_that_may_explain_a_difference_has_its_part_of_a_sentence():
     codes = {code for findings in EXPLAINING.values() for code in findings}
     assert codes == set(REASONS)

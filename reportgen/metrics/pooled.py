@@ -47,7 +47,8 @@ class RatioOfTrial:
     """One trial's ratio of treated to reference, with the interval of its report.
 
     The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's share of the pooled
-    figure, 0 to 1: None where it has no part in it, and `reasons` say why.
+    figure, 0 to 1: None where it has no part in it, and `reasons` say why. `doubted`: something other than the
+    treatment may explain it.
     """
 
     trial: TrialOfComparison
@@ -58,6 +59,7 @@ class RatioOfTrial:
     variance: float | None = None
     weight: float | None = None
     reasons: tuple[Message, ...] = ()
+    doubted: bool = False
 
 
 @dataclass(frozen=True)
@@ -246,7 +248,7 @@ def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTr
     if compared.ratio is None:
         return RatioOfTrial(_trial(pair), None, reasons=compared.notes)
     shown = _turned(compared) if pair.turned else compared
-    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high)
+    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, doubted=found.doubted)
     if found.log_ratio is None:
         return replace(plain, reasons=found.reasons or found.compared.notes)
     return replace(plain, log_ratio=-found.log_ratio if pair.turned else found.log_ratio, variance=found.variance)

@@ -44,6 +44,7 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
 
 def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     own = {result.measure.key: result for result in results.measures}
+    doubted = {(one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"}
     usual = own if trial.confidence_level == USUAL_LEVEL else _at_usual_level(trial)
     for metric in METRICS:
         if metric.key in MEASURES and metric.key in own:
@@ -51,7 +52,8 @@ def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
             errors = _log_errors(trial, metric)
             for code in compared:
                 ratio = RatioToPool(own[metric.key].measure, code, compared[code], beside[code])
-                yield _weighable(ratio, errors.get(code))
+                weighed = _weighable(ratio, errors.get(code))
+                yield replace(weighed, doubted=(metric.key, code) in doubted)
 
 
 def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:

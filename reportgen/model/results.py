@@ -258,6 +258,7 @@ class RatioToPool:
 
     `compared` is at the trial's own confidence level, `usual` at 95 %. The log ratio and its variance rest on the
     spread between trays alone: None where they cannot be had, and `reasons` say why, beside the notes of `compared`.
+    `doubted`: something other than the treatment may explain it.
     """
 
     measure: Measure
@@ -267,6 +268,7 @@ class RatioToPool:
     log_ratio: float | None = None
     variance: float | None = None
     reasons: tuple[Message, ...] = ()
+    doubted: bool = False
 
 
 @dataclass(frozen=True)

@@ -275,12 +275,24 @@ def _reach(low: float, high: float) -> str:
 
 
 def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
-    """Return what a reader must not miss: the notes of the pooling."""
+    """Return what a reader must not miss: trials that another cause may explain, and the notes of the pooling."""
     noted: dict[str, list[str]] = {}
     for measure in comparison.measures:
         for note in _notes(measure.pooled) if measure.pooled.low is not None else ():
             noted.setdefault(note, []).append(wording.outcome_of(measure.measure))
-    return tuple(f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items())
+    notes = (f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items())
+    return (*_doubted(comparison), *notes)
+
+
+def _doubted(comparison: PooledComparison) -> tuple[str, ...]:
+    """Return the pooled trials whose change may have another cause than the treatment."""
+    pooled = [one for measure in comparison.measures for one in measure.trials if one.weight is not None]
+    slugs = dict.fromkeys(one.trial.slug for one in pooled if one.doubted)
+    names = _names(comparison)
+    if not slugs:
+        return ()
+    titles = listed([names[slug] for slug in slugs])
+    return (say("Something other than the treatment may explain the change in {trials}: see there.", trials=titles),)
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:
