@@ -223,7 +223,7 @@ def test_a_sheet_that_is_missing_under_its_name_is_not_called_unused_too(tmp_pat
     problems = findings(write(spoilt, tmp_path / "trial.xlsx"))
     assert {problem.code for problem in problems} >= {"missing_sheet", "unused_sheets"}
     (unused,) = (problem for problem in problems if problem.code == "unused_sheets")
-    assert unused.found == 'sheets that are not used: "Diary"'
+    assert unused.found == 'sheets that are not used: "Diary" (A1)'
 
 
 def test_every_problem_comes_at_once_in_the_order_of_sheets_and_rows(tmp_path):
