@@ -313,9 +313,10 @@ def test_differences_of_several_treatments_are_judged_together(tmp_path):
     # A measure whose zero is a convention has differences alone; here one by itself would seem to stand apart.
     results = metrics.compute(trial(write(with_acid(ACID), tmp_path / "acid.xlsx")))
     (acid,) = [one for one in results.measures if one.measure.key == "ph"]
-    apart = [one for _, one in acid.comparisons if one.difference_low > 0 or one.difference_high < 0]
-    assert apart
-    assert all(one.p_adjusted > 0.05 for one in apart)
+    compared = [one for _, one in acid.comparisons]
+    assert any(one.p_value < 0.05 for one in compared)
+    assert all(one.p_adjusted > 0.05 for one in compared)
+    assert all(one.difference_low < 0 < one.difference_high for one in compared)
     assert {one.code for one in results.conclusions if one.measure == "ph"} == {"unclear"}
 
 
