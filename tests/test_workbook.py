@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl.worksheet.formula import ArrayFormula
 
+from reportgen.model.problem import Severity
 from tests.pots import LETTUCE, write_pots
 from tests.workbooks import TRAYS, findings, good, put, said, trial, whole, write
 
@@ -260,3 +261,11 @@ def test_the_order_of_rows_columns_and_sheets_changes_nothing(tmp_path, seed):
     for part in ("treatments", "trays", "plants", "solution", "meter"):
         assert sorted(map(repr, getattr(plain, part))) == sorted(map(repr, getattr(shuffled, part)))
     assert (plain.about, plain.reference, shuffled.findings) == (shuffled.about, shuffled.reference, ())
+
+
+def test_a_plant_that_gave_nothing_has_a_weight_of_0_and_counts_in_the_mean(tmp_path):
+    path = write(put(good(), Plants_C5=0), tmp_path / "trial.xlsx")
+    assert [problem for problem in findings(path) if problem.severity is Severity.ERROR] == []
+    plants = [plant for plant in trial(path).plants if plant.tray == trial(path).plants[3].tray]
+    assert plants[3].fresh_weight == 0
+    assert (plants[3].status, len(plants)) == ("harvested", 4)

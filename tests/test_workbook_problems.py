@@ -96,7 +96,6 @@ MISTAKES = {
     "a formula never computed": (cells(Plants_C5="=1+2"), "error", "Plants!C5", "1 formula that no program has computed", "save it"),
     "a column of formulas never computed": (every("Plants", 3, "={}/1000".format), "error", "Plants!C2:C25", "24 formulas that no program has computed", "save it"),
     "a negative weight": (cells(Plants_C5=-3), "error", "Plants!C5", '"-3" is not possible here', "Check -3"),
-    "a weight of nothing": (cells(Plants_C5=0), "error", "Plants!C5", '"0" is not possible here', "leave the cell blank"),
     "a pH beyond 14": (cells(Solution_F2=15), "error", "Solution!F2", '"15" is not possible here', "Check 15"),
     "an unusual pH": (cells(Solution_F2=3.1), "caution", "Solution!F2", "3.1 is unusual for pH", "Check the value"),
     "an unusual EC": (cells(Solution_E2=16), "caution", "Solution!E2", "16 mS/cm is unusual for EC", "its unit"),

@@ -336,9 +336,9 @@ PLANTS: Final = Sheet(
             Kind.NUMBER,
             needed=True,
             unit="g",
-            above=0,
+            at_least=0,
             at_most=HEAVIEST_PLANT,
-            help="Weight at harvest; blank for a plant that was lost.",
+            help="Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost.",
         ),
         Column(
             "Dry weight",
