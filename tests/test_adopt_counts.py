@@ -454,7 +454,7 @@ def test_a_height_that_stands_on_both_sheets_is_pointed_out(tmp_path):
     plants = [(*row, 30.0) for row in with_last()]
     log = book(tmp_path, Log=[(*HEAD, "Height (cm)"), *plants], **heights("Late"))
     found = taken(log)
-    assert figures(found)["height"] == {"fed": 30.0, "plain": 30.0}
+    assert figures(found)["height"] == pytest.approx({"fed": 30.0, "plain": 30.0})
     assert any("Height stands twice" in one.found for one in found.findings)
 
 

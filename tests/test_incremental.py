@@ -364,7 +364,7 @@ NOTED = Entry(
         (NamedTreatment("a", "A"), NamedTreatment("b", "B")),
         ("b",),
         (
-            RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2, note="n"), Comparison(1 / 3), -1e-300, 1e22),
+            RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2), Comparison(1 / 3), -1e-300, 1e22),
             RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison(), reasons=(REASON,)),
         ),
         TrialIdentity("Ünd <b>", "2026-04-01", "2026-05-01", (("T1", "a"),), (("T1", "1", 0.1 + 0.2),)),

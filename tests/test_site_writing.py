@@ -18,7 +18,8 @@ from reportgen.cli import main
 from reportgen.files import LOCK, TEMPORARY
 from reportgen.manifest import Entry, digests
 from reportgen.model.problem import WorkbookError
-from tests.test_pipeline import change, left_over
+from tests.test_metrics_pooled import CARBON_DIOXIDE
+from tests.test_pipeline import change, left_over, write_round
 from tests.test_pipeline import digests as seen
 from tests.test_verify import sealed
 from tests.workbooks import good, write
@@ -366,7 +367,7 @@ def test_a_file_that_somebody_changed_is_overwritten_only_by_force(first, site, 
 
 def test_a_file_that_somebody_changed_does_not_stop_the_other_reports(first, site):
     shutil.copytree(first / "new", site.parent / "books")
-    shutil.copy(first / "new/one.xlsx", site.parent / "books/two.xlsx")
+    write_round(site.parent / "books/two.xlsx", CARBON_DIOXIDE[0], "full")
     (site / "one/results.json").write_bytes(b"changed by hand")
     done = run("build", site.parent / "books", "--out", site, "--no-pdf")
     assert done.exit_code == 1

@@ -54,8 +54,9 @@ def test_comparisons_of_units_agree_with_kenward_and_rogers_contrasts():
     p_values += [0.3394548066005, 0.7289052380858, 0.1539987894472, 0.1433963281565]
     assert [each.difference for each in comparisons] == pytest.approx(differences, abs=1e-10)
     assert [each.p_value for each in comparisons] == pytest.approx(p_values, abs=1e-6)
-    assert comparisons[0].difference_low == pytest.approx(-8.01126855665, rel=1e-6)
-    assert comparisons[3].difference_high == pytest.approx(-1.32206477669, rel=1e-6)
+    # Limits of all nine together: estimate + c(-1, 1) * q * SE, q as in test_stats_log_ratios.py, by mvtnorm
+    assert comparisons[0].difference_low == pytest.approx(-10.09185435, rel=1e-5)
+    assert comparisons[3].difference_high == pytest.approx(0.7585210144, rel=1e-4)
     assert {each.degrees_of_freedom for each in comparisons} == {20}
 
 
@@ -67,8 +68,9 @@ def test_comparisons_of_units_in_blocks_agree_with_kenward_and_rogers_contrasts(
     comparisons = analyse(total, number, Design(variety, block, 2, 3), 0.95, "pooled").comparisons[:2]
     assert [each.difference for each in comparisons] == pytest.approx([6.875, 12.1666666667], abs=1e-10)
     limits = [(each.difference_low, each.difference_high) for each in comparisons]
-    assert limits[0] == pytest.approx((-8.89778011153, 22.6477801115), rel=1e-6)
-    assert limits[1] == pytest.approx((-3.60611344486, 27.9394467782), rel=1e-6)
+    # Limits of both together, by the quantile of mvtnorm as above
+    assert limits[0] == pytest.approx((-11.30602398, 25.05602398), rel=1e-6)
+    assert limits[1] == pytest.approx((-6.01435731, 30.34769064), rel=1e-6)
     assert [each.p_value for each in comparisons] == pytest.approx([0.354355448833, 0.116411695208], abs=1e-7)
     assert {each.degrees_of_freedom for each in comparisons} == {10}
 

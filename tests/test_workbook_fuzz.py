@@ -137,7 +137,7 @@ def tried(seed, path):
     results = metrics.compute(made)
     for result in results.measures:
         for code, estimate in result.estimates:
-            assert estimate.value is not None or estimate.note, (result.measure.key, code)
+            assert estimate.value is not None or estimate.notes, (result.measure.key, code)
     if seed % 50 == 0:
         assert report.compose(made, results).answer
 
