@@ -454,6 +454,8 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:
         click.echo(remark, err=True)
+    if 0 < failed < len(results):
+        click.echo("The list of trials and the feed were left as they were: they wait for every workbook.", err=True)
     return failed
 
 

@@ -71,7 +71,8 @@ def test_the_file_as_it_was_kept_gives_the_figures_of_the_one_cleaned_by_hand(fi
         (37, pytest.approx(3.506378378)),
     ]
     one = comparisons["High salinity"]
-    assert (one.ratio, one.single_low, one.single_high) == pytest.approx((1.22576832, 0.9923490492, 1.51409222), rel=1e-8)
+    found = (one.ratio, one.single_low, one.single_high)
+    assert found == pytest.approx((1.22576832, 0.9923490492, 1.51409222), rel=1e-8)
 
 
 def test_a_slipped_decimal_point_ends_in_a_caution_at_its_cell_and_in_no_ratio():

@@ -186,7 +186,19 @@ def test_one_lamp_over_all_trays_is_said_in_the_sentence_that_gives_the_change()
     assert main_verdicts(of) == {"B": "confounded"}
     (said,) = answer(of)
     assert "% more" in said
-    assert "but one lamp, tank or tent served all trays of a treatment (B), so this cannot be attributed to B." in said
+    shared = "but all trays of a treatment shared one lamp, mat, tank or tent (B)"
+    assert f"{shared}, so this cannot be attributed to B." in said
+
+
+def test_of_several_treatments_what_the_trial_can_tell_comes_first():
+    random = np.random.default_rng(SEED)
+    means = {"A": 100, "B": 134, "C": 134}
+    weights = {code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in means.items()}
+    of = with_units(of_trays(weights), A=4, B=1, C=4)
+    assert main_verdicts(of) == {"B": "confounded", "C": "more"}
+    first, second = answer(of)
+    assert first.startswith("C gave")
+    assert "cannot be attributed to B" in second
 
 
 def test_replication_is_not_sound_where_nobody_typed_how_many_lamps_there_were():
@@ -244,6 +256,22 @@ def dearer(**changes):
 
 def page_of(of):
     return repr(composed(of)).replace("\\xa0", " ")
+
+
+def test_limits_of_several_treatments_money_hold_together():
+    def budgets(*others):
+        weights = {code: [[mean] * 6 for mean in (96.0, 102, 99, 103)] for code in ("A", *others)}
+        meter = tuple(one for code in weights for one in readings(code, 12.0))
+        prices = {"meter": meter, "produce_price": ProducePrice(4.0, "kg")}
+        return metrics.compute(of_trays(weights, **prices)).money
+
+    def width(budget):
+        return budget.margin_high - budget.margin_low
+
+    (alone,) = budgets("B")
+    together = budgets("B", "C")[0]
+    # The quantiles of t of Bonferroni's inequality with 6 degrees of freedom; R: qt(1 - .05 / 4, 6) / qt(.975, 6)
+    assert width(together) / width(alone) == pytest.approx(2.968687 / 2.446912, rel=1e-6)
 
 
 def test_more_crop_at_more_cost_a_gram_is_given_its_break_even_price_and_no_verdict():

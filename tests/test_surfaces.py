@@ -243,7 +243,7 @@ def test_sentence_and_code_agree(known, name, code, words):
 @pytest.mark.parametrize("surface", SURFACES)
 def test_a_confounded_trial_says_so_wherever_it_is_spoken_of(known, surface):
     said = flat(SURFACES[surface](known["confounded"]))
-    assert "one lamp, tank or tent served all trays of a treatment" in said
+    assert "all trays of a treatment shared one lamp, mat, tank or tent" in said
     assert verdict(known["confounded"])[1] == ["one_unit_for_all"]
 
 

@@ -91,7 +91,8 @@ def _pairs(design: Design, treated: IntArray, reference: IntArray) -> tuple[IntA
 
 
 def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
-    even = break_even(added, trial.confidence_level)
+    level = _level_of_each(trial)
+    even = break_even(added, level)
     found = MoneyResult(
         code,
         added_cost=added.cost,
@@ -105,7 +106,7 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
     )
     if trial.produce_price is None:
         return found
-    budget = partial_budget(added, trial.produce_price.amount, trial.confidence_level)
+    budget = partial_budget(added, trial.produce_price.amount, level)
     return replace(
         found,
         price=trial.produce_price.amount,
@@ -114,3 +115,12 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
         margin_high=budget.high,
         pays=budget.pays,
     )
+
+
+def _level_of_each(trial: Trial) -> float:
+    """Return the level of one comparison's limits, so that those of all hold together at the trial's level.
+
+    Dunn (1961), J. Am. Stat. Assoc. 56:52-64 (Bonferroni's inequality); with two treatments it is the trial's level.
+    """
+    comparisons = max(len(trial.treatments) - 1, 1)
+    return 1 - (1 - trial.confidence_level) / comparisons

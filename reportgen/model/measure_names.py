@@ -26,12 +26,15 @@ MEASURE_NAMES: Final = {
 def measure_key(name: str, traits: Iterable[tuple[str, str]]) -> str:
     """Return the key of the measure that a grower named by its key or its name, empty where there is none.
 
+    The name may stand as a column's header does, with its unit in brackets.
     traits: the key and the label of each further measurement of plants.
     """
     known = {**MEASURE_NAMES, **dict(traits)}
-    for key, label in known.items():
-        if _folded(name) in (_folded(key), _folded(label)):
-            return key
+    without_unit = name.partition("(")[0]
+    for named in (name, without_unit):
+        for key, label in known.items():
+            if _folded(named) and _folded(named) in (_folded(key), _folded(label)):
+                return key
     return ""
 
 

@@ -100,7 +100,7 @@ LIMITS_BY_INSTRUMENTS: Final = marked(
 )
 # What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
-    "one_unit_for_all": marked("one lamp, tank or tent served all {units} of a treatment ({treatments})"),
+    "one_unit_for_all": marked("all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"),
     "plants_share_pots": marked("plants counted as replicates shared a pot"),
     "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
     "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
@@ -116,8 +116,10 @@ REASONS: Final[Mapping[str, str]] = {
     "ran_out": marked("a {unit} ran out of solution"),
 }
 MORE_BELOW: Final = marked_plural(
-    "{number} more treatment stands in the table below.", "{number} more treatments stand in the table below."
+    "{number} more treatment stands in the report's tables.",
+    "{number} more treatments stand in the report's tables.",
 )
+BEST_KNOWN_FIRST: Final = ("more", "less", "alike", "confounded", "untestable")  # codes of conclusions
 
 
 @dataclass(frozen=True)
@@ -167,8 +169,9 @@ def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
 
 
 def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
-    """Return a sentence on each treatment that stands apart, and one on all that do not."""
-    apart = [one for one in subjects if one.conclusion.code != "unclear"]
+    """Return a sentence on each treatment that stands apart, what is best known first, and one on all that do not."""
+    known = [one for one in subjects if one.conclusion.code != "unclear"]
+    apart = sorted(known, key=lambda one: BEST_KNOWN_FIRST.index(one.conclusion.code))
     unclear = [one for one in subjects if one.conclusion.code == "unclear"]
     said = [sentence(trial, results, one) for one in apart[:MOST_SENTENCES]]
     more = len(apart) - MOST_SENTENCES

@@ -46,7 +46,7 @@ TEXTS: Final[Mapping[str, str]] = {
         "How many lamps, tanks or tents {treatments} had is not recorded (Treatments, column Independent units)."
     ),
     "one_unit_for_all": marked(
-        "One lamp, tank or tent served all {units} of a treatment ({treatments}), so the two cannot be told apart."
+        "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two cannot be told apart."
     ),
     "units_of_treatments": marked("Independent lamps, tanks or tents: {each}."),
     "units_shared_by_trays": marked(

@@ -39,6 +39,7 @@ PAYS: Final[Mapping[str, str]] = {
     "loses": marked("it does not pay"),
     "unclear": marked("the trial cannot tell whether it pays"),
 }
+TOGETHER: Final = marked("These limits hold for all comparisons together (Bonferroni).")
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
@@ -47,8 +48,9 @@ def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
     said = tuple(_budget(trial, one) for one in results.money)
     lead = say("Does it pay? Only what differs between the treatments is counted (partial budget):")
     doubted = wording.doubted(trial, results, ("tray_yield",))
-    doubts = (Paragraph(doubted),) if doubted else ()
-    return (Bullets(said, lead), *doubts) if said else ()
+    together = say(TOGETHER) if len(trial.treatments) > 2 else ""
+    more = tuple(Paragraph(text) for text in (together, doubted) if text)
+    return (Bullets(said, lead), *more) if said else ()
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:

@@ -192,11 +192,11 @@ def units_serve_trays(book: Book) -> Iterator[Problem]:
     for row in rows_of(book, "Treatments"):
         count, served = row.number_in("Independent units"), trays[row.text("Treatment")]
         if count is not None and served and count > served:
-            yield row.caution(
+            yield row.error(
                 "Independent units",
                 f"{count:g} independent units serve {served} trays",
                 f"at most {served}",
-                "Count the lamps, tanks or tents that served trays of this treatment; it was used as it stands.",
+                "Count the lamps, tanks or tents that served trays of this treatment.",
                 code="more_units_than_trays",
             )
 
