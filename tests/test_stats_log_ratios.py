@@ -16,6 +16,9 @@ from reportgen.stats.log_scale import (
     InstrumentErrors,
     Question,
     analyse_ratios,
+    compare_ratios,
+    interval_of,
+    sides_of_ratios,
 )
 from tests.trials import codes
 
@@ -121,3 +124,21 @@ def test_numbers_of_plants_are_not_random(numbers):
     for one, other in zip(found.estimates, alike.estimates, strict=True):
         assert (one.value, one.low, one.high) == pytest.approx((other.value, other.low, other.high), rel=1e-9)
     assert found.comparisons[1].ratio_low == pytest.approx(alike.comparisons[1].ratio_low, rel=1e-9)
+
+
+@pytest.mark.parametrize("variances", ["pooled", "separate"])
+def test_a_side_of_one_that_is_found_quickly_is_that_of_the_limits(variances):
+    random = np.random.default_rng(7)
+    design = Design(np.repeat(np.arange(6), 4), None, 0, 6)
+    question = Question(design, 0.95, variances)
+    no_errors = InstrumentErrors(np.zeros(6))
+    seen = set()
+    for effect in np.linspace(0, 0.6, 30):
+        values = np.exp(random.normal(3, 0.15, 24) + effect * (design.treatment % 3 - 1))
+        asked = values, np.ones(24), question, Denominator.FIXED, no_errors
+        limits = [interval_of(one) for one in compare_ratios(*asked)]
+        sides = [one and one.verdict for one in sides_of_ratios(*asked)]
+        assert sides == [one and one.verdict for one in limits]
+        singly = [one and (one.single_low > 1) - (one.single_high < 1) for one in compare_ratios(*asked)]
+        seen.add("between" if singly != sides else "plain")
+    assert seen == {"between", "plain"}  # both ways to find the side were taken

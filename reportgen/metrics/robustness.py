@@ -9,10 +9,10 @@ from reportgen.metrics.instruments import errors_of
 from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.survival import survival_analysis
 from reportgen.metrics.totals import FloatArray, planted
-from reportgen.model.results import Comparison, Fragile
+from reportgen.model.results import Fragile
 from reportgen.model.trial import Trial
 from reportgen.stats.fragility import IntervalOfRatio, leave_one_out
-from reportgen.stats.log_scale import InstrumentErrors, compare_ratios
+from reportgen.stats.log_scale import InstrumentErrors, interval_of, sides_of_ratios
 
 
 def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
@@ -57,22 +57,16 @@ class _Totals:
 
 
 def _ratios(trial: Trial, metric: Metric, totals: _Totals) -> dict[str, IntervalOfRatio | None]:
-    """Return each treatment's ratio with its limits, None where it cannot be tested."""
-    ratios: dict[str, IntervalOfRatio | None] = {}
-    for treatment, comparison in zip(trial.treatments, _compared(trial, metric, totals), strict=True):
-        if comparison is not None:
-            ratios[treatment.code] = _interval(comparison)
-    return ratios
+    """Return each treatment's ratio with limits on their side of 1, None where it cannot be tested."""
+    codes = [treatment.code for treatment in trial.treatments]
+    found = dict(zip(codes, _compared(trial, metric, totals), strict=True))
+    del found[trial.reference]
+    return found
 
 
-def _compared(trial: Trial, metric: Metric, totals: _Totals) -> tuple[Comparison | None, ...]:
+def _compared(trial: Trial, metric: Metric, totals: _Totals) -> tuple[IntervalOfRatio | None, ...]:
     question = question_of(trial)
     if metric.is_proportion:
-        return survival_analysis(totals.numerator, totals.denominator, question).comparisons
-    return compare_ratios(totals.numerator, totals.denominator, question, metric.divides_by, totals.errors)
-
-
-def _interval(comparison: Comparison) -> IntervalOfRatio | None:
-    if comparison.ratio is None or (comparison.ratio_low is None and comparison.ratio_high is None):
-        return None
-    return IntervalOfRatio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+        shares = survival_analysis(totals.numerator, totals.denominator, question)
+        return tuple(map(interval_of, shares.comparisons))
+    return sides_of_ratios(totals.numerator, totals.denominator, question, metric.divides_by, totals.errors)

@@ -18,6 +18,7 @@ from reportgen.stats.additive import ADDITIVE_MODEL, AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
 from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, Spread, satterthwaite
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
+from reportgen.stats.fragility import IntervalOfRatio
 from reportgen.stats.instruments import (
     BOTH_TYPES,
     INSTRUMENT,
@@ -189,9 +190,58 @@ def compare_ratios(
     errors: InstrumentErrors,
 ) -> tuple[Comparison | None, ...]:
     """Return the ratios that `analyse_ratios` gives, without all else, None for the reference."""
+    compared = _compared(numerator, denominator, question, kind)
+    if compared is None:
+        return analyse_ratios(numerator, denominator, question, kind, errors).comparisons
+    points, model = compared
+    return _comparisons(points, model, question, errors)
+
+
+def sides_of_ratios(
+    numerator: FloatArray,
+    denominator: FloatArray,
+    question: Question,
+    kind: Denominator,
+    errors: InstrumentErrors,
+) -> tuple[IntervalOfRatio | None, ...]:
+    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie; None where there is none.
+
+    Limits that hold for all comparisons together lie between those of one by itself and Bonferroni's. Where both agree
+    on the side, the double integral is not needed: with 14 comparisons it takes most of the time.
+    """
+    compared = _compared(numerator, denominator, question, kind)
+    if compared is None:
+        found = analyse_ratios(numerator, denominator, question, kind, errors).comparisons
+        return tuple(map(interval_of, found))
+    points, model = compared
+    family_of_one = _Family.at(model, question, question.level)
+    members = max(family_of_one.size, 1)
+    narrowest = _comparisons(points, model, question, errors, family_of_one)
+    widest = _comparisons(
+        points, model, question, errors, _Family.at(model, question, 1 - (1 - question.level) / members)
+    )
+    sides = [(interval_of(narrow), interval_of(wide)) for narrow, wide in zip(narrowest, widest, strict=True)]
+    if all(narrow is None or wide is None or narrow.verdict == wide.verdict for narrow, wide in sides):
+        return tuple(narrow for narrow, _ in sides)
+    return tuple(map(interval_of, _comparisons(points, model, question, errors)))
+
+
+def interval_of(comparison: Comparison | None) -> IntervalOfRatio | None:
+    """Return the ratio of a comparison with the limits that are shown; None where it cannot be tested."""
+    if comparison is None or comparison.ratio is None:
+        return None
+    if comparison.ratio_low is None and comparison.ratio_high is None:
+        return None
+    return IntervalOfRatio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+
+
+def _compared(
+    numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
+) -> "tuple[list[_Point], _Model] | None":
+    """Return what ratios are made of; None where they are not on the log scale."""
     scores = log_scores(numerator, denominator, question.design, kind)
     if scores is None:
-        return analyse_ratios(numerator, denominator, question, kind, errors).comparisons
+        return None
     usable = np.isfinite(scores.values)
     units = np.bincount(question.design.treatment[usable], minlength=question.design.treatments)
     model = _model(scores, question, _is_pooled(question, units))
@@ -202,7 +252,7 @@ def compare_ratios(
         known = np.isfinite(model.logs[[treatment, reference]]).all()
         blank = Comparison(1.0 if known else None, notes=ONE_UNIT_COMPARED if is_single else ())
         points.append((None if treatment == reference else blank, None))
-    return _comparisons(points, model, question, errors)
+    return points, model
 
 
 def residuals_of(
@@ -464,10 +514,14 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
 
 
 def _comparisons(
-    points: Sequence[_Point], model: _Model, question: Question, errors: InstrumentErrors
+    points: Sequence[_Point],
+    model: _Model,
+    question: Question,
+    errors: InstrumentErrors,
+    family: "_Family | None" = None,
 ) -> tuple[Comparison | None, ...]:
     reference = question.design.reference
-    family = _Family.of(model, question)
+    family = family or _Family.of(model, question)
     found: list[Comparison | None] = []
     for treatment, (comparison, spread) in enumerate(points):
         if comparison is None:
@@ -560,6 +614,14 @@ class _Family:
             correlation,
         )
 
+    @classmethod
+    def at(cls, model: _Model, question: Question, level: float) -> "_Family":
+        """Return the comparisons as if each had the single level `level`, without an adjusted p value."""
+        reference = question.design.reference
+        others = [k for k in range(model.logs.size) if k != reference]
+        levels = {k: level for k in others if _error(model, k, reference) is not None}
+        return cls(len(levels), question.level, levels, levels, np.empty((0, 0)))
+
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
         """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
         low, high = comparison.difference_low, comparison.difference_high
@@ -583,7 +645,7 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
     by_units = two_sided_p_value(log_ratio / contrast.error, freedom)
     p_value = max(by_units, two_sided_p_value(log_ratio / total, effective))  # as the interval: never surer
     adjusted = None
-    if family.size > 1:
+    if family.correlation.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
     warning = SPREADS_DIFFER if _spreads_differ(model, contrast) else ()
     together = simultaneous_for(family.size) if family.size > 1 else ()
