@@ -23,7 +23,7 @@ cp "$samples"/*.xlsx .
 said build.txt 0 build pak-choi-root-warmth.xlsx basil-day-length.xlsx --out site
 said check.txt 0 check pak-choi-root-warmth.xlsx
 said dictionary.txt 0 dictionary
-said plan.txt 0 plan --difference 20 --between 5 --within 10 --figure plan.svg
+said plan.txt 0 plan --difference 20 --between 5 --within 10 --seed 7 --figure plan.svg
 
 # A blank workbook has everything still to be filled in.
 said new.txt 0 new blank.xlsx --treatment plain --treatment warm --blocks 4 --seed 7
