@@ -164,9 +164,9 @@ def test_a_field_says_what_the_declaration_says_of_its_column(found):
     assert field_of(found, "plants", "Fresh weight (g)") == {
         "name": "Fresh weight (g)",
         "type": "number",
-        "description": "Weight at harvest; blank for a plant that was lost.",
+        "description": "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost.",
         "unit": "g",
-        "constraints": {"exclusiveMinimum": 0, "maximum": 1e6},
+        "constraints": {"minimum": 0, "maximum": 1e6},
         "miappe": "variableId",
     }
     assert field_of(found, "trays", "Plants started")["constraints"] == {
