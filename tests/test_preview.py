@@ -680,9 +680,12 @@ def test_temporary_folders_go_when_a_signal_ends_the_preview(books, tmp_path, na
     scratch = tmp_path / "scratch"
     scratch.mkdir()
     words = [sys.executable, "-u", "-m", "reportgen", "preview", str(books), "--port", "0"]
+    # Whoever runs the tests may ignore a signal, and a program that they start would too.
+    before = signal.signal(getattr(signal, name), signal.SIG_DFL)
     process = subprocess.Popen(
         words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env={**os.environ, "TMPDIR": str(scratch)}
     )
+    signal.signal(getattr(signal, name), before)
     try:
         process.stdout.readline()  # its address; the first build begins
         assert [path.name[:10] for path in scratch.iterdir()] == ["reportgen-"]
