@@ -130,7 +130,7 @@ def _by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
     """
     if comparison.ratio is None:
-        return _by_difference(comparison, trial.confidence_level)
+        return _by_difference(comparison)
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None and high is None:
         return "untestable"
@@ -148,13 +148,11 @@ def _is_within(comparison: Comparison, margin: float) -> bool:
     return low >= 1 / (1 + margin) and high <= 1 + margin
 
 
-def _by_difference(comparison: Comparison, level: float) -> ConclusionCode:
-    """Return what the difference says; its limits are those of one comparison, the adjusted p value is of all."""
+def _by_difference(comparison: Comparison) -> ConclusionCode:
+    """Return what the limits of the difference say, which hold for all comparisons together."""
     low, high = comparison.difference_low, comparison.difference_high
     if low is None or high is None:
         return "untestable"
-    if comparison.p_adjusted is not None and comparison.p_adjusted > 1 - level:
-        return "unclear"
     if low > 0:
         return "more"
     return "less" if high < 0 else "unclear"
