@@ -11,9 +11,6 @@ NORMAL_QUARTILE: Final = 0.6745  # median absolute deviation of a standard norma
 MEAN_DEVIATION: Final = sqrt(pi / 2)  # standard deviation of a normal one in mean absolute deviations
 LIMIT: Final = 3.5  # Iglewicz & Hoaglin (1993)
 ROUNDING: Final = 1e-12  # relative; floating-point noise of a few hundred additions stays well below it
-TOO_FEW: Final = "fewer than 3 values, so none can be told to lie far from the rest"
-NO_SPREAD: Final = "all values are the same"
-MOST_ALIKE: Final = "half of the values or more are the same, so the mean absolute deviation is the measure"
 
 FEWEST: Final = 4  # values of a group of its own; those of smaller groups are compared with all values
 NEAR: Final = 0.4  # of log10: within a factor of 2.5 of the median no digit has slipped
@@ -24,12 +21,11 @@ SLACK: Final = log10(1.25)  # how far beyond the range of the others a mended va
 class Outliers:
     """The places of the values that lie far from the rest, and every value's modified z-score, in order.
 
-    Without scores the note says why there are none.
+    There are no scores of fewer than three values, or where all are the same.
     """
 
     indices: tuple[int, ...] = ()
     scores: tuple[float, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -50,26 +46,26 @@ def outliers(values: Sequence[float], limit: float = LIMIT) -> Outliers:
     """
     numbers = list(map(float, values))
     if len(numbers) < 3:
-        return Outliers(note=TOO_FEW)
+        return Outliers()
     middle = median(numbers)
     deviations = [number - middle for number in numbers]
     rounding = ROUNDING * max(map(abs, numbers))
-    unit, note = _unit_of_spread(list(map(abs, deviations)), rounding)
+    unit = _unit_of_spread(list(map(abs, deviations)), rounding)
     if unit is None:
-        return Outliers(note=note)
+        return Outliers()
     scores = tuple(deviation / unit for deviation in deviations)
     far = (index for index, score in enumerate(scores) if abs(score) > limit)
-    return Outliers(tuple(far), scores, note)
+    return Outliers(tuple(far), scores)
 
 
-def _unit_of_spread(distances: Sequence[float], rounding: float) -> tuple[float | None, str]:
-    """Return the length that stands for one standard deviation, and the note that goes with it."""
+def _unit_of_spread(distances: Sequence[float], rounding: float) -> float | None:
+    """Return the length that stands for one standard deviation, None where all values are the same."""
     if max(distances) <= rounding:
-        return None, NO_SPREAD
+        return None
     middle = median(distances)
     if middle > rounding:
-        return middle / NORMAL_QUARTILE, ""
-    return MEAN_DEVIATION * fmean(distances), MOST_ALIKE
+        return middle / NORMAL_QUARTILE
+    return MEAN_DEVIATION * fmean(distances)
 
 
 def slips(values: Sequence[float], groups: Sequence[Hashable]) -> tuple[Slip, ...]:
