@@ -43,7 +43,8 @@ class Column:
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name. `period` is when its dates may lie.
+    sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word between a price
+    and its unit.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Column:
     money: bool = False
     prose: bool = False
     period: Period = Period.YEAR
+    per: str = "per"
 
     @property
     def header(self) -> str:
@@ -72,14 +74,15 @@ class Column:
     @property
     def unit_shown(self) -> str:
         """Return the unit as it is printed: a price is `per kWh`."""
-        return f"per {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
+        return f"{self.per} {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
 
 
 @dataclass(frozen=True)
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too.
+    `further` says that unknown numeric columns are measurements too, `vertical` that its columns are fields, which
+    stand one below the other.
     """
 
     name: str
@@ -87,6 +90,7 @@ class Sheet:
     key: tuple[str, ...] = ()
     required: bool = False
     further: bool = False
+    vertical: bool = False
     help: str = ""
 
     def column(self, name: str) -> Column:
@@ -131,6 +135,7 @@ VARIED: Final = (
 TRIAL: Final = Sheet(
     "Trial",
     required=True,
+    vertical=True,
     help="What the trial is and how it was laid out: one field a row.",
     columns=(
         Column("Title", required=True, help="The trial's name, as its report is headed."),
