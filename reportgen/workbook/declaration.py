@@ -258,7 +258,7 @@ TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whet
         False,
         "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
     ),
-    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets Treatments and Trays."),
+    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets {treatments} and {trays}."),
     (
         "Care",
         False,

@@ -190,5 +190,8 @@ def language_of(names: Iterable[str], usual: Vocabulary = ENGLISH) -> Vocabulary
 
 @cache
 def _names_in(tag: str) -> frozenset[str]:
-    sheets = [vocabulary(tag).spoken(sheet) for sheet in SHEETS]
-    return frozenset(folded(one.name) for sheet in sheets for one in (sheet, *sheet.columns))
+    names: list[str] = []
+    for sheet in SHEETS:
+        spoken = vocabulary(tag).spoken(sheet)
+        names += [spoken.name, *(column.name for column in spoken.columns)]
+    return frozenset(map(folded, names))
