@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
     from reportgen.verify import Difference
+    from reportgen.workbook.declaration import Sheet
+    from reportgen.workbook.plan import Plan
 
 WORKBOOKS = click.argument(
     "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
@@ -41,6 +43,15 @@ def main() -> None:
 
     Exit codes: 0 without errors, 1 where a workbook has errors, 2 for wrong usage.
     """
+
+
+LANGUAGE = click.option(
+    "--language",
+    type=click.Choice(("en", "de", "es", "fr", "it", "nl", "pt")),
+    default="en",
+    show_default=True,
+    help="The language of sheets, columns and help.",
+)
 
 
 def _new_seed() -> int:
@@ -86,27 +97,105 @@ def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int
     show_default="a new one",
     help="The same seed draws the same places.",
 )
-def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
+@click.option(
+    "--with",
+    "recorded",
+    multiple=True,
+    metavar="WORDS",
+    help="What is recorded beside weights, commas between: growth, harvests, water, energy, devices, light, climate, "
+    "costs, tariff, instruments, photos; or all. Each brings its sheet.",
+)
+@click.option(
+    "--start",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="The day on which the treatments begin, if it is known.",
+)
+@click.option(
+    "--weeks",
+    type=click.IntRange(0, 520),
+    default=0,
+    help="Rows on the sheet Growth for every tray at the start and after each of so many weeks; needs --start.",
+)
+@click.option("--each-plant", is_flag=True, help="Make the rows of the weeks for every plant, not for every tray.")
+@LANGUAGE
+@click.option(
+    "--labels",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.pdf",
+    help="Also write a label for every tray, 24 on a page of A4, its code in large type and as a QR code.",
+)
+@click.option(
+    "--blind", is_flag=True, help="Leave the treatment off the labels, so that whoever measures does not know it."
+)
+def new(file: Path, treatments: tuple[str, ...], recorded: tuple[str, ...], language: str, **given: Any) -> None:
     """Write a blank workbook, every tray given its place at random.
 
     With blocks the places are drawn within each block; without, all over. Seed and method stand on the sheet Trial.
+    It has the sheets for weights alone: --with brings those of whatever else is recorded.
     """
     from reportgen import pipeline
-    from reportgen.workbook.blank import blank_workbook
-    from reportgen.workbook.plan import PlanError, planned
+    from reportgen.render.pdf import PdfUnavailable
+    from reportgen.workbook.plan import PlanError
 
-    if file.suffix.casefold() != ".xlsx":
-        raise click.UsageError(f"{file} does not end in .xlsx.")
-    if os.path.exists(file):  # unlike Path.exists, it is False for a name that is too long
-        raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
+    labels, blind = given.pop("labels"), given.pop("blind")
+    _refuse_new(file, labels, blind=blind)
     try:
-        plan = planned(treatments, **sizes)
-        pipeline.write(file, blank_workbook(plan))
+        plan = _planned(treatments, given)
+        sheets = _sheets_with(recorded, growth=bool(plan.weeks))
+        paper = pipeline.LabelSheet(labels, blind) if labels else None
+        pipeline.new(pipeline.NewWorkbook(file, plan, sheets, language, paper))
     except PlanError as error:
         raise click.UsageError(str(error)) from error
+    except PdfUnavailable as error:
+        raise click.ClickException(f"{labels} and {file} are not written.\n{error}") from error
     except OSError as error:
         raise _unwritten(error) from error
-    click.echo(f"{file}: {plan.layout}\nFill it in, then run: reportgen check {file}")
+    click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
+    if labels:
+        click.echo(f"{labels}: print it at 100 %, not fitted to the page.")
+    click.echo(f"Fill it in, then run: reportgen check {file}")
+
+
+def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
+    """Raise UsageError where a file of `new` cannot be, or is there already."""
+    if file.suffix.casefold() != ".xlsx":
+        raise click.UsageError(f"{file} does not end in .xlsx.")
+    if labels and labels.suffix.casefold() != ".pdf":
+        raise click.UsageError(f"{labels} does not end in .pdf.")
+    if blind and not labels:
+        raise click.UsageError("--blind is about the labels: name their file with --labels.")
+    for path in filter(None, (file, labels)):
+        if os.path.exists(path):  # unlike Path.exists, it is False for a name that is too long
+            raise click.UsageError(f"{path} is there already and is not overwritten. Choose another name.")
+
+
+def _planned(treatments: tuple[str, ...], given: dict[str, Any]) -> "Plan":
+    """Return the plan that was typed; raise PlanError where it cannot be a trial."""
+    from reportgen.workbook.plan import measured_weekly, planned
+
+    start, weeks, each_plant = given.pop("start"), given.pop("weeks"), given.pop("each_plant")
+    plan = planned(treatments, **given)
+    return measured_weekly(plan, start.date() if start else None, weeks, each_plant=each_plant)
+
+
+def _sheets_with(recorded: tuple[str, ...], *, growth: bool) -> "tuple[Sheet, ...]":
+    """Return the sheets of a new workbook; rows of growth bring their sheet unasked."""
+    from reportgen.workbook.groups import UnknownGroup, sheets_with
+
+    typed = ",".join((*recorded, "growth" if growth else "")).casefold()
+    try:
+        return sheets_with(word for part in typed.split(",") if (word := part.strip()))
+    except UnknownGroup as error:
+        raise click.UsageError(str(error)) from error
+
+
+def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
+    from reportgen.workbook.groups import groups_without
+
+    said = f"Sheets: {', '.join(sheet.name for sheet in sheets)}."
+    more = groups_without(sheets)
+    return f"{said} More with --with: {', '.join(more)}." if more else said
 
 
 PERCENT = click.FloatRange(0, 1000, min_open=True)
@@ -523,11 +612,13 @@ def adopt(log: tuple[Path, ...], no_input: bool) -> None:
 
 
 @main.command()
-def dictionary() -> None:
+@LANGUAGE
+def dictionary(language: str) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
     from reportgen.workbook.dictionary import dictionary as page
+    from reportgen.workbook.vocabulary import vocabulary
 
-    click.echo(page(), nl=False)
+    click.echo(page(vocabulary(language)), nl=False)
 
 
 def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:

@@ -18,6 +18,9 @@ from reportgen.model.trial import Trial
 if TYPE_CHECKING:
     from reportgen.adopt.questions import Understanding
     from reportgen.metrics.planning import PowerTarget, Variation
+    from reportgen.workbook.declaration import Sheet
+    from reportgen.workbook.plan import Plan
+    from reportgen.workbook.vocabulary import Vocabulary
 
 
 @dataclass(frozen=True)
@@ -248,6 +251,52 @@ def _why_not_over(copy: Path) -> str:
     except OSError as error:
         return f"{copy} is there already and cannot be opened: {error.strerror}."
     return f"{copy} is there already and is no marked copy: it is not overwritten. Choose another name."
+
+
+@dataclass(frozen=True)
+class LabelSheet:
+    """Where the labels of a new trial are written, and whether they hide the treatments."""
+
+    path: Path
+    blind: bool = False
+
+
+@dataclass(frozen=True)
+class NewWorkbook:
+    """A blank workbook to write: where, of which plan, with which sheets, in which language, with labels or none."""
+
+    path: Path
+    plan: "Plan"
+    sheets: "tuple[Sheet, ...]"
+    language: str = "en"
+    labels: LabelSheet | None = None
+
+
+def new(wanted: NewWorkbook) -> None:
+    """Write a blank workbook and its labels; nothing is written where one of them cannot be made.
+
+    Raises PlanError for too many labels, PdfUnavailable, OSError where writing fails.
+    """
+    from reportgen.workbook.blank import blank_workbook
+    from reportgen.workbook.vocabulary import vocabulary
+
+    words = vocabulary(wanted.language)
+    made = {wanted.path: blank_workbook(wanted.plan, wanted.sheets, words)}
+    if wanted.labels:
+        made[wanted.labels.path] = _labels(wanted, wanted.labels, words)
+    for path, content in made.items():
+        write(path, content)
+
+
+def _labels(wanted: NewWorkbook, sheet: LabelSheet, words: "Vocabulary") -> bytes:
+    from reportgen.render import labels
+    from reportgen.workbook.plan import tray_labels
+
+    printed = [
+        labels.Label(one.tray, "" if sheet.blind else one.treatment, one.places)
+        for one in tray_labels(wanted.plan, words)
+    ]
+    return labels.render(printed, wanted.path.stem, words.tag)
 
 
 def plan(

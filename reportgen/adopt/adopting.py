@@ -23,8 +23,9 @@ from reportgen.workbook.cells import SUFFIXES
 from reportgen.workbook.declaration import PLANTS, TRIAL
 from reportgen.workbook.headers import folded
 from reportgen.workbook.raw import Workbook
+from reportgen.workbook.vocabulary import sheet_names
 
-OWN: Final = {folded(TRIAL.name), folded(PLANTS.name)}  # sheets that tell a trial workbook from a log
+OWN: Final = {TRIAL.name, PLANTS.name}  # sheets that tell a trial workbook from a log
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def log_of(sources: Sequence[Path]) -> Log:
         if other.parent.resolve() != first.parent.resolve():
             raise _refused(f"{other} is not beside {first}", "files in one folder", "Move or copy it there.")
     files = {"": read_any(first), **{other.name: read_any(other) for other in others}}
-    if {folded(sheet.name) for sheet in files[""].sheets} >= OWN:
+    if {sheet_names().get(folded(sheet.name)) for sheet in files[""].sheets} >= OWN:
         said = f"{first.name} is a trial workbook already"
         raise _refused(said, "a log in a layout of its owner's own", f"Run reportgen check {first.name}.")
     marks = {"": marks_of(first), **{other.name: marks_of(other) for other in others}}

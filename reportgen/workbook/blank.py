@@ -1,7 +1,8 @@
-"""The blank workbook of a planned trial: every sheet and column of the declaration, ready to be filled in."""
+"""The blank workbook of a planned trial: sheets and columns of the declaration, ready to be filled in."""
 
 import textwrap
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
@@ -16,8 +17,18 @@ from openpyxl.worksheet.header_footer import HeaderFooter, HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from reportgen.workbook.declaration import SHEETS, TRIAL, TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
+from reportgen.workbook.declaration import (
+    SHEETS,
+    TRAYS,
+    TREATMENTS,
+    TRIAL_HEADINGS,
+    TRIAL_NOTES,
+    Column,
+    Kind,
+    Sheet,
+)
 from reportgen.workbook.plan import Entry, Plan, entries
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LAST_ROW: Final = 1_048_576  # of a sheet; ECMA-376 part 1 leaves it open, spreadsheet programs stop here
@@ -60,7 +71,7 @@ TYPED: Final = {
     Kind.MARKDOWN: "Markdown may be used.",
     Kind.CURRENCY: "Three letters of ISO 4217, such as EUR.",
     Kind.LANGUAGE: "A tag of BCP 47, such as en.",
-    Kind.FLAG: "Choose yes or no.",
+    Kind.FLAG: "Choose {yes} or {no}.",
     Kind.AMOUNT: "A number, with its unit where it is another.",
 }
 NUMBERS: Final = {Kind.NUMBER: "a number", Kind.COUNT: "a whole number", Kind.LEVEL: "a percentage"}
@@ -79,41 +90,78 @@ RIGHT: Final = Alignment(horizontal="right", vertical="center", indent=1)
 
 LEGEND: Final = "Dark header: fill in every row. Pale header: if you know it."
 
-Codes = Mapping[str, str]
+Row = Mapping[str, Entry]
 
 
-def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS) -> bytes:
-    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the same plan."""
+@dataclass(frozen=True)
+class _Page:
+    """A sheet that is being written: declared as `sheet`, in `words`; `codes` are the formulas of lists by sheet."""
+
+    cells: Worksheet
+    sheet: Sheet
+    words: Vocabulary
+    codes: Mapping[str, str]
+
+
+def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH) -> bytes:
+    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the same plan.
+
+    sheets: those of the declaration that it has.
+    words: the language of its names and help.
+    """
     book = Workbook()
     book.remove(book.worksheets[0])
-    codes = {sheet.name: _codes(sheet) for sheet in sheets if sheet.key}
-    filled = entries(plan)
+    spoken = {sheet.name: words.spoken(sheet) for sheet in sheets}
+    codes = {sheet.name: _codes(sheet) for sheet in spoken.values() if sheet.key}
+    filled = entries(plan, words)
     for sheet in sheets:
-        page = book.create_sheet(sheet.name)
-        fill = _fill_fields if sheet.name == TRIAL.name else _fill_table
-        fill(page, sheet, filled.get(sheet.name, ()), codes)
-        _prepare_for_print(page, needed=sheet.required)
+        said = spoken[sheet.name]
+        page = _Page(book.create_sheet(said.name), said, words, codes)
+        rows = [_spoken_row(sheet, row, words) for row in filled.get(sheet.name, ())]
+        if sheet.vertical:
+            _fill_fields(page, rows)
+        else:
+            _fill_table(page, rows)
+        _prepare_for_print(page)
     book.properties.creator = "reportgen"
-    book.properties.title = "Workbook of a growing trial"
+    book.properties.title = words.text("Workbook of a growing trial")
     book.properties.created = book.properties.modified = WRITTEN_AT
     return stable_bytes(book)
+
+
+def _spoken_row(sheet: Sheet, row: Row, words: Vocabulary) -> Row:
+    """Return a row by the names of its columns in a language, its choices in that language too."""
+    spoken: dict[str, Entry] = {}
+    for name, value in row.items():
+        column = sheet.column(name)
+        is_word = column.kind in (Kind.CHOICE, Kind.FLAG) and isinstance(value, str)
+        spoken[words.column_name(sheet.name, name)] = _choice(column, str(value), words) if is_word else value
+    return spoken
+
+
+def _choice(column: Column, word: str, words: Vocabulary) -> str:
+    if column.kind is Kind.CHOICE:
+        return words.word(word)
+    return words.yes[0] if word == "yes" else words.no[0]
 
 
 # ---- tables: one row a treatment, tray, plant, reading ---------------------------------------------------
 
 
-def _fill_table(page: Worksheet, sheet: Sheet, rows: Sequence[Mapping[str, Entry]], codes: Codes) -> None:
-    names = [column.name for column in sheet.columns]
-    for number, column in enumerate(sheet.columns, 1):
-        _add_column(page, number, column, [row[column.name] for row in rows if column.name in row])
-        _add_rule(page, column, f"{get_column_letter(number)}2:{get_column_letter(number)}{LAST_ROW}", codes)
+def _fill_table(page: _Page, rows: Sequence[Row]) -> None:
+    cells, columns = page.cells, page.sheet.columns
+    names = [column.name for column in columns]
+    for number, column in enumerate(columns, 1):
+        letter = get_column_letter(number)
+        _add_column(cells, number, column, [row[column.name] for row in rows if column.name in row])
+        _add_rule(page, column, f"{letter}2:{letter}{LAST_ROW}")
     for number, row in enumerate(rows, 2):
         for name, value in row.items():
-            _put(page.cell(number, names.index(name) + 1), value)
-    _rule_rows(page, sheet, rows)
-    page.row_dimensions[1].height = _height(page, 1)
-    page.sheet_format.defaultRowHeight, page.sheet_format.customHeight = ROW_HEIGHT, True
-    page.freeze_panes = page.cell(2, _key_columns(sheet) + 1).coordinate
+            _put(cells.cell(number, names.index(name) + 1), value)
+    _rule_rows(page, rows)
+    cells.row_dimensions[1].height = _height(cells, 1)
+    cells.sheet_format.defaultRowHeight, cells.sheet_format.customHeight = ROW_HEIGHT, True
+    cells.freeze_panes = cells.cell(2, _key_columns(page.sheet) + 1).coordinate
 
 
 def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[Entry]) -> None:
@@ -127,28 +175,41 @@ def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[E
     whole.number_format, whole.alignment = number_format(column), _alignment(column)
 
 
-def _rule_rows(page: Worksheet, sheet: Sheet, rows: Sequence[Mapping[str, Entry]]) -> None:
-    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the plants of two trays.
+def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
+    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the groups of rows.
 
     Rows added later are ruled once something stands in them.
     """
-    group = sheet.key[:-1]
-    ruled = 2 + len(rows) + _spare_rows(sheet, rows)
-    right = get_column_letter(len(sheet.columns))
+    cells, columns = page.cells, page.sheet.columns
+    group = _group(page.sheet, rows)
+    ruled = 2 + len(rows) + _spare_rows(page.sheet, rows)
+    right = get_column_letter(len(columns))
     written = f"COUNTA($A{ruled}:${right}{ruled})>0"
     rule = Rule("expression", formula=[written], dxf=DifferentialStyle(border=RULED))
-    page.conditional_formatting.add(f"A{ruled}:{right}{LAST_ROW}", rule)
+    cells.conditional_formatting.add(f"A{ruled}:{right}{LAST_ROW}", rule)
     for number in range(2, ruled):
         index = number - 2
-        parted = 0 < index < len(rows) and any(rows[index][name] != rows[index - 1][name] for name in group)
-        page.row_dimensions[number].height = ROW_HEIGHT
-        for place, column in enumerate(sheet.columns, 1):
-            cell = page.cell(number, place)
+        parted = bool(group) and 0 < index < len(rows) and rows[index][group] != rows[index - 1][group]
+        cells.row_dimensions[number].height = ROW_HEIGHT
+        for place, column in enumerate(columns, 1):
+            cell = cells.cell(number, place)
             cell.border = FIRST_OF_GROUP if parted else RULED
             cell.number_format, cell.alignment = number_format(column), _alignment(column)
 
 
-def _spare_rows(sheet: Sheet, rows: Sequence[Mapping[str, Entry]]) -> int:
+def _group(sheet: Sheet, rows: Sequence[Row]) -> str:
+    """Return the part of the key whose rows belong together: the day of dated rows, else the tray; empty if none.
+
+    A key of one column names each row, and groups none.
+    """
+    if len(sheet.key) < 2 or not rows:
+        return ""
+    keys = [sheet.column(name) for name in sheet.key if name in rows[0]]
+    days = [column.name for column in keys if column.kind is Kind.DATE]
+    return (days or [keys[0].name])[0]
+
+
+def _spare_rows(sheet: Sheet, rows: Sequence[Row]) -> int:
     dated = any(column.required and column.kind in (Kind.DATE, Kind.MOMENT) for column in sheet.columns)
     return SPARE_ROWS if dated or not rows else 0
 
@@ -161,35 +222,40 @@ def _key_columns(sheet: Sheet) -> int:
 # ---- the Trial sheet: one field a row --------------------------------------------------------------------
 
 
-def _fill_fields(page: Worksheet, sheet: Sheet, rows: Sequence[Mapping[str, Entry]], codes: Codes) -> None:
+def _fill_fields(page: _Page, rows: Sequence[Row]) -> None:
+    cells = page.cells
     values = rows[0] if rows else {}
     for number, (title, width) in enumerate(zip(TRIAL_HEADINGS, FIELD_WIDTHS, strict=True), 1):
-        _mark(page.cell(1, number, title), needed=False)
-        page.column_dimensions[get_column_letter(number)].width = width
-    for row, column in enumerate(sheet.columns, 2):
+        _mark(cells.cell(1, number, page.words.text(title)), needed=False)
+        cells.column_dimensions[get_column_letter(number)].width = width
+    for row, column in enumerate(page.sheet.columns, 2):
         _add_field(page, row, column, values.get(column.name))
-        _add_rule(page, column, f"B{row}", codes)
-    _add_notes(page, len(sheet.columns) + 3)
-    page.freeze_panes = "B2"
+        _add_rule(page, column, f"B{row}")
+    _add_notes(page, len(page.sheet.columns) + 3)
+    cells.freeze_panes = "B2"
 
 
-def _add_field(page: Worksheet, row: int, column: Column, value: Entry | None) -> None:
-    field, cell, hint = page.cell(row, 1, column.header), page.cell(row, 2), page.cell(row, 3, hint_of(column))
+def _add_field(page: _Page, row: int, column: Column, value: Entry | None) -> None:
+    cells = page.cells
+    field, cell = cells.cell(row, 1, column.header), cells.cell(row, 2)
+    hint = cells.cell(row, 3, hint_of(column, page.words))
     _mark(field, column.required)
     if value is not None:
         _put(cell, value)
     cell.number_format, cell.alignment, cell.border = number_format(column), LEFT, RULED
     hint.font, hint.alignment, hint.border = HINT_FONT, LEFT, RULED
-    page.row_dimensions[row].height = max(_height(page, row, FIELD_HEIGHT), TALL_FIELDS.get(column.kind, 0))
+    cells.row_dimensions[row].height = max(_height(cells, row, FIELD_HEIGHT), TALL_FIELDS.get(column.kind, 0))
 
 
-def _add_notes(page: Worksheet, first: int) -> None:
+def _add_notes(page: _Page, first: int) -> None:
     """Write the legend beside the fields' column, where it is no field."""
+    words = page.words
+    sheets = {"treatments": words.sheet_name(TREATMENTS.name), "trays": words.sheet_name(TRAYS.name)}
     for row, (word, needed, text) in enumerate(TRIAL_NOTES, first):
-        _mark(page.cell(row, 2, word), needed)
-        note = page.cell(row, 3, text)
+        _mark(page.cells.cell(row, 2, words.text(word)), needed)
+        note = page.cells.cell(row, 3, words.text(text, **sheets))
         note.alignment, note.border = LEFT, RULED
-        page.row_dimensions[row].height = _height(page, row)
+        page.cells.row_dimensions[row].height = _height(page.cells, row)
 
 
 # ---- cells -----------------------------------------------------------------------------------------------
@@ -198,7 +264,8 @@ def _add_notes(page: Worksheet, first: int) -> None:
 def _put(cell: Cell | MergedCell, value: Entry) -> None:
     """Write a value; text stays text, even where it begins like a formula."""
     cell.value = value
-    cell.data_type = "s" if isinstance(value, str) else "n"
+    if isinstance(value, str):
+        cell.data_type = "s"
 
 
 def _mark(cell: Cell | MergedCell, needed: bool) -> None:
@@ -238,32 +305,36 @@ def _codes(sheet: Sheet) -> str:
     return f"OFFSET('{name}'!${letter}$2,0,0,MAX(1,{filled}),1)"
 
 
-def _add_rule(page: Worksheet, column: Column, cells: str, codes: Codes) -> None:
-    """Tell what to type where a cell of the column is chosen, and offer or ask back what it takes."""
-    needed = "Needed." if page.title == TRIAL.name else "Needed on every row."
-    rule = _rule(column, codes)
-    rule.prompt = _cut(f"{hint_of(column)} {needed if column.required else ''}")
+def _add_rule(page: _Page, column: Column, cells: str) -> None:
+    """Say what to type where a cell of the column is chosen, and offer or ask back what it takes."""
+    words = page.words
+    needed = words.text("Needed.") if page.sheet.vertical else words.text("Needed on every row.")
+    rule = _rule(page, column)
+    rule.prompt = _cut(f"{hint_of(column, words)} {needed if column.required else ''}")
     rule.promptTitle = rule.errorTitle = textwrap.shorten(column.header, LONGEST_TITLE, placeholder="…")
     rule.allow_blank, rule.showInputMessage = True, bool(rule.prompt)
     if rule.prompt or rule.type:
         rule.add(cells)
-        page.add_data_validation(rule)
+        page.cells.add_data_validation(rule)
 
 
-def _rule(column: Column, codes: Codes) -> DataValidation:
+def _rule(page: _Page, column: Column) -> DataValidation:
+    words = page.words
     if column.refers:
-        return _listed(codes[column.refers], f"Choose a code of the sheet {column.refers}.", strict=not column.also)
+        error = words.text("Choose a code of the sheet {sheet}.", sheet=column.refers)
+        return _listed(page.codes[column.refers], error, strict=not column.also)
     if column.choices or column.kind is Kind.FLAG:
-        return _listed(f'"{",".join(column.choices or ("yes", "no"))}"', "Choose one from the list.", strict=True)
+        listed = column.choices or (words.yes[0], words.no[0])
+        return _listed(f'"{",".join(listed)}"', words.text("Choose one from the list."), strict=True)
     if column.kind in (Kind.DATE, Kind.MOMENT):
         return DataValidation(
             type="date",
             operator="greaterThanOrEqual",
             formula1=FIRST_DATE,
-            error=TYPED[column.kind],
+            error=words.text(TYPED[column.kind]),
             showErrorMessage=True,
         )
-    return _bounded(column) if column.kind in NUMBERS and limits(column) else DataValidation()
+    return _bounded(column, words) if column.kind in NUMBERS and limits(column) else DataValidation()
 
 
 def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
@@ -271,7 +342,7 @@ def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
     return DataValidation(type="list", formula1=source, error=error, showErrorMessage=strict)
 
 
-def _bounded(column: Column) -> DataValidation:
+def _bounded(column: Column, words: Vocabulary) -> DataValidation:
     low = column.above if column.above is not None else column.at_least
     rule = DataValidation(type="whole" if column.kind is Kind.COUNT else "decimal", showErrorMessage=True)
     rule.formula1 = f"{column.at_most if low is None else low:g}"
@@ -279,32 +350,44 @@ def _bounded(column: Column) -> DataValidation:
     if column.at_most is not None:
         rule.operator = "lessThanOrEqual" if low is None else "between"
         rule.formula2 = None if low is None else f"{column.at_most:g}"
-    rule.error = _cut(f"Type {NUMBERS[column.kind]}, {limits(column)}.")
+    rule.error = _cut(_type_a_number(column, limits(column, words), words))
     if column.unit:  # a number with another unit behind it is text, and may be kept
         rule.errorStyle = "warning"
-        rule.error = _cut(f"{rule.error} With another unit behind it, it can stay.")
+        rule.error = _cut(f"{rule.error} {words.text('With another unit behind it, it can stay.')}")
     return rule
 
 
-def hint_of(column: Column) -> str:
-    """Return what to type in a column: its help, its unit and bounds, what is usual, which word stands for all."""
-    parts = [column.help, TYPED.get(column.kind, "")]
+def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:
+    """Return what to type in a column, in `words`: its help, its unit and bounds, what is usual, the word for all."""
+    parts = [column.help]
+    if column.kind in TYPED:
+        parts.append(words.text(TYPED[column.kind], yes=words.yes[0], no=words.no[0]))
     if column.kind in NUMBERS and (column.unit or limits(column)):
-        parts.append(f"Type {NUMBERS[column.kind]}, {limits(column) or f'in {column.unit}'}.")
+        bounds = limits(column, words) or words.text("in {unit}", unit=column.unit)
+        parts.append(_type_a_number(column, bounds, words))
     if column.usual:
-        parts.append(f"Usual: {_shown(column.usual[0], column, '')} to {_shown(column.usual[1], column)}.")
-    parts += [f"Or type {word}." for word in column.also]
+        low, high = _shown(column.usual[0], column, ""), _shown(column.usual[1], column)
+        usual = words.text("{low} to {high}", low=low, high=high)
+        parts.append(words.text("Usual: {range}.", range=usual))
+    parts += [words.text("Or type {word}.", word=word) for word in column.also]
     return " ".join(part for part in parts if part)
 
 
-def limits(column: Column) -> str:
-    """Return what is physically possible in words, with the unit; empty where there are no bounds."""
+def _type_a_number(column: Column, bounds: str, words: Vocabulary) -> str:
+    return words.text("Type {what}, {limits}.", what=words.text(NUMBERS[column.kind]), limits=bounds)
+
+
+def limits(column: Column, words: Vocabulary = ENGLISH) -> str:
+    """Return what is physically possible, with the unit; empty where there are no bounds."""
     low, high = column.at_least if column.above is None else column.above, column.at_most
     if low is not None and high is not None:
-        return f"{_shown(low, column, '')} to {_shown(high, column)}"
-    if low is not None:
-        return f"{'at least' if column.above is None else 'above'} {_shown(low, column)}"
-    return f"at most {_shown(high, column)}" if high is not None else ""
+        return words.text("{low} to {high}", low=_shown(low, column, ""), high=_shown(high, column))
+    if high is not None:
+        return words.text("at most {high}", high=_shown(high, column))
+    if low is None:
+        return ""
+    message = "at least {low}" if column.above is None else "above {low}"
+    return words.text(message, low=_shown(low, column))
 
 
 def _shown(number: float, column: Column, unit: str | None = None) -> str:
@@ -321,19 +404,21 @@ def _cut(text: str) -> str:
 # ---- paper -----------------------------------------------------------------------------------------------
 
 
-def _prepare_for_print(page: Worksheet, *, needed: bool) -> None:
+def _prepare_for_print(page: _Page) -> None:
     """Print on A4, as wide as the page, ruled, the header on every page: a sheet for the clipboard."""
-    width = sum(column.width for column in page.column_dimensions.values())
-    page.page_setup.orientation = "portrait" if width <= PORTRAIT_WIDTH else "landscape"
-    page.page_setup.paperSize = A4
-    page.page_setup.fitToWidth, page.page_setup.fitToHeight = 1, 0
-    page.sheet_properties = WorksheetProperties(
-        pageSetUpPr=PageSetupProperties(fitToPage=True), tabColor=DARK if needed else PALE
+    cells, words = page.cells, page.words
+    width = sum(column.width for column in cells.column_dimensions.values())
+    cells.page_setup.orientation = "portrait" if width <= PORTRAIT_WIDTH else "landscape"
+    cells.page_setup.paperSize = A4
+    cells.page_setup.fitToWidth, cells.page_setup.fitToHeight = 1, 0
+    cells.sheet_properties = WorksheetProperties(
+        pageSetUpPr=PageSetupProperties(fitToPage=True), tabColor=DARK if page.sheet.required else PALE
     )
-    page.print_title_rows = "1:1"
-    page.print_options.horizontalCentered = True
-    page.page_margins.left = page.page_margins.right = 0.5
+    cells.print_title_rows = "1:1"
+    cells.print_options.horizontalCentered = True
+    cells.page_margins.left = cells.page_margins.right = 0.5
     head, foot = HeaderFooterItem(), HeaderFooterItem()
-    head.left.text, head.center.text, head.right.text = "&F", "&B&A", "Page &P of &N"
-    foot.left.text = LEGEND
-    page.HeaderFooter = HeaderFooter(oddHeader=head, oddFooter=foot)
+    pages = words.text("Page {page} of {pages}", page="&P", pages="&N")
+    head.left.text, head.center.text, head.right.text = "&F", "&B&A", pages
+    foot.left.text = words.text(LEGEND)
+    cells.HeaderFooter = HeaderFooter(oddHeader=head, oddFooter=foot)

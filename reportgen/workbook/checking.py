@@ -28,6 +28,7 @@ from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
+from reportgen.workbook.vocabulary import Vocabulary, language_of, sheet_names
 
 
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -62,32 +63,32 @@ def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Boo
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
     book: dict[str, Table] = {}
     problems: list[Problem] = []
-    declared = {folded(sheet.name) for sheet in SHEETS}
-    unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in declared]
+    unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in sheet_names()]
+    words = language_of(raw.name for raw in workbook.sheets)
     missing: list[Sheet] = []
     for sheet in SHEETS:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
             is_misspelt = sheet.guarded and nearest(sheet.name, unknown)
-            missing += [sheet] if sheet.required or is_misspelt else []
+            missing += [words.spoken(sheet)] if sheet.required or is_misspelt else []
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
-        table, found = read_trial(raw) if sheet.name == "Trial" else read_table(sheet, raw)
+        table, found = read_trial(raw, words) if sheet.vertical else read_table(sheet, raw, words)
         book[sheet.name], turned = without_controls(table)
         problems += [*found, *turned]
     problems += [missing_sheet(sheet, unknown) for sheet in missing]
     meant = {nearest(sheet.name, unknown) for sheet in missing}
-    return book, problems + _unused_sheets(workbook, [name for name in unknown if name not in meant])
+    return book, problems + _unused_sheets(workbook, [name for name in unknown if name not in meant], words)
 
 
-def _unused_sheets(workbook: Workbook, left: list[str]) -> list[Problem]:
+def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> list[Problem]:
     """Return a remark on the sheets of which nothing is made; none for no sheets."""
     if not left:
         return []
     ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
     names = ", ".join(f"{quoted(name)} ({ranges[name] or 'empty'})" for name in left)
-    expected = ", ".join(sheet.name for sheet in SHEETS)
+    expected = ", ".join(words.sheet_name(sheet.name) for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."
     return [

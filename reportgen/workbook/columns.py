@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import isnan
 from typing import Final
@@ -14,6 +14,7 @@ from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.table import INVALID
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import BEYOND_BELIEF, Reader, Unreadable, bare_number, expected, quoted, reader
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 CHANGED_AT: Final = 1e11  # Excel shows longer numbers in powers of ten unless told otherwise
 SAID_SINGLY: Final = 5  # more cells of one column with the same mistake are said in one message
@@ -25,7 +26,8 @@ class ColumnCells:
 
     `heading` is the address of its name, `unit` the unit there, empty where it has none. `formats` holds the number
     formats that tell how a number was shown, by row; `uncomputed` the rows of formulas without a value; `merged` the
-    first and last row of cells that were made one, their value standing in each of these rows here.
+    first and last row of cells that were made one, their value standing in each of these rows here. `name` is the
+    column's name as it stands in the sheet, `words` the language of what is said of it.
     """
 
     column: Column
@@ -38,6 +40,13 @@ class ColumnCells:
     formats: Mapping[int, str]
     uncomputed: frozenset[int]
     merged: tuple[tuple[int, int], ...] = ()
+    name: str = ""
+    words: Vocabulary = ENGLISH
+
+    @property
+    def header(self) -> str:
+        """Return the name as it stands in the sheet, with the declared unit in brackets."""
+        return replace(self.column, name=self.name, per=self.words.per).header
 
     @property
     def unknown(self) -> frozenset[int]:
@@ -82,7 +91,7 @@ def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
     if plain is not None:
         return plain, []
     texts = TextDates.of(value for value in cells.values if isinstance(value, str))
-    read = _remembering(reader(cells.column, cells.unit, texts))
+    read = _remembering(reader(cells.column, cells.unit, texts, cells.words))
     values: list[Value] = []
     refused: Refused = []
     for row, value in zip(cells.rows, cells.values, strict=True):
@@ -171,19 +180,19 @@ def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
     try:
         conversion(cells.unit or column.unit, column.unit)
     except UnitError as reason:
-        found = f'"{column.name} ({cells.unit})" is not in a unit that can be used here'
-        advice = f"Write the unit that the column is in, for example {column.header}."
+        found = f'"{cells.name} ({cells.unit})" is not in a unit that can be used here'
+        advice = f"Write the unit that the column is in, for example {cells.header}."
         yield cells.remark(Severity.ERROR, found, str(reason), advice, code="unknown_unit")
 
 
 def _no_unit(cells: ColumnCells) -> Iterator[Problem]:
     column = cells.column
     if column.unit and not cells.unit and any(map(bare_number, cells.values)):
-        said = column.header.removeprefix(column.name).strip(" ()")
+        said = cells.header.removeprefix(cells.name).strip(" ()")
         yield cells.remark(
             Severity.REMARK,
-            f'"{column.name}" has no unit',
-            column.header,
+            f'"{cells.name}" has no unit',
+            cells.header,
             f"It was taken as {said}.",
             code="unit_missing",
         )
@@ -197,7 +206,7 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
             cells.sheet,
             cells.range_of(rows),
             f"{len(rows)} formula{'s' * (len(rows) > 1)} that no program has computed yet",
-            expected(cells.column),
+            expected(cells.column, cells.words),
             "Open the workbook in your spreadsheet program and save it, or type the values.",
             code="formula_not_computed",
         )
@@ -218,7 +227,7 @@ def _merged(cells: ColumnCells) -> Iterator[Problem]:
     elif cells.merged:
         yield cells.remark(
             Severity.REMARK,
-            f"{cells.column.name} has merged cells, the first {cells.letter}{cells.merged[0][0]}",
+            f"{cells.name} has merged cells, the first {cells.letter}{cells.merged[0][0]}",
             "a value in each row",
             "What stands in them was taken for each of their rows.",
             code="merged_cells",
@@ -245,7 +254,7 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
             Severity.CAUTION,
             cells.sheet,
             cells.range_of(rows),
-            f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.column.name}",
+            f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.name}",
             f"{low:g} to {high:g} {cells.column.unit}".strip(),
             "Check the values and their unit; they were used as they stand."
             if len(rows) > 1
@@ -267,7 +276,7 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
             Severity.REMARK,
             cells.sheet,
             cells.range_of(rows[:1]),
-            f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.column.name} kept as text",
+            f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.name} kept as text",
             "numbers",
             "They were read as numbers; format the column as a number so that the spreadsheet can add it up.",
             code="numbers_as_text",

@@ -43,7 +43,8 @@ class Column:
     and `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name. `period` is when its dates may lie.
+    sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word between a price
+    and its unit.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Column:
     money: bool = False
     prose: bool = False
     period: Period = Period.YEAR
+    per: str = "per"
 
     @property
     def header(self) -> str:
@@ -72,7 +74,7 @@ class Column:
     @property
     def unit_shown(self) -> str:
         """Return the unit as it is printed: a price is `per kWh`."""
-        return f"per {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
+        return f"{self.per} {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
     A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
-    numeric columns are measurements too.
+    numeric columns are measurements too, `vertical` that its columns are fields, which stand one below the other.
     """
 
     name: str
@@ -89,6 +91,7 @@ class Sheet:
     required: bool = False
     guarded: bool = False
     further: bool = False
+    vertical: bool = False
     help: str = ""
 
     def column(self, name: str) -> Column:
@@ -133,6 +136,7 @@ VARIED: Final = (
 TRIAL: Final = Sheet(
     "Trial",
     required=True,
+    vertical=True,
     help="What the trial is and how it was laid out: one field a row.",
     columns=(
         Column("Title", required=True, help="The trial's name, as its report is headed."),
@@ -255,7 +259,7 @@ TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whet
         False,
         "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
     ),
-    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets Treatments and Trays."),
+    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets {treatments} and {trays}."),
     (
         "Care",
         False,

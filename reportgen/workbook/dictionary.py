@@ -4,46 +4,62 @@ from collections.abc import Iterator
 from typing import Final
 
 from reportgen.workbook.blank import hint_of
-from reportgen.workbook.declaration import SHEETS, TRIAL, Column, Kind, Sheet
+from reportgen.workbook.declaration import SHEETS, Column, Sheet
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
-HEAD: Final = """# Data dictionary
-
-What a trial workbook may hold. This page is written from the declaration that also reads and checks workbooks.
-
-- Sheets and columns marked * must be there; a column marked * has a value on every row that is filled in.
-- Order is free. Names are matched without regard to case, spaces, accents and underscores.
-- The unit stands in the header in brackets. Another unit of the same kind in its place, or behind a number in a cell,
-  is converted; the cell's wins.
-- What lies outside the possible range is an error. What lies outside the usual one is a caution, and is used.
-"""
-
-
-def dictionary() -> str:
-    """Return the page, one table a sheet."""
-    return "\n".join([HEAD, *(line for sheet in SHEETS for line in _sheet(sheet))])
+HEAD: Final = (
+    "What a trial workbook may hold. This page is written from the declaration that also reads and checks workbooks."
+)
+RULES: Final = (
+    "Sheets and columns marked * must be there; a column marked * has a value on every row that is filled in.",
+    "Order is free. Names are matched without regard to case, spaces, accents and underscores.",
+    "The unit stands in the header in brackets. Another unit of the same kind in its place, or behind a number in a "
+    "cell, is converted; the cell's wins.",
+    "What lies outside the possible range is an error. What lies outside the usual one is a caution, and is used.",
+)
 
 
-def _sheet(sheet: Sheet) -> Iterator[str]:
+def dictionary(words: Vocabulary = ENGLISH) -> str:
+    """Return the page in the language of `words`, one table a sheet."""
+    rules = "\n".join(f"- {words.text(rule)}" for rule in RULES)
+    head = f"# {words.text('Data dictionary')}\n\n{words.text(HEAD)}\n\n{rules}\n"
+    return "\n".join([head, *(line for sheet in SHEETS for line in _sheet(words.spoken(sheet), words))])
+
+
+def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     yield f"## {sheet.name}{'*' * sheet.required}\n"
     yield f"{sheet.help}\n"
     if sheet.key:
-        yield f"No two rows have the same {' and '.join(sheet.key)}.\n"
-    yield f"| {'field' if sheet is TRIAL else 'column'} | holds | what to write |"
+        names = _together("{first} and {last}", sheet.key, words)
+        yield f"{words.text('No two rows have the same {names}.', names=names)}\n"
+    what = words.text("field") if sheet.vertical else words.text("column")
+    yield f"| {what} | {words.text('holds')} | {words.text('what to write')} |"
     yield "| --- | --- | --- |"
     for column in sheet.columns:
-        yield f"| {column.header}{'*' * (column.required)} | {_holds(column)} | {_written(column)} |"
+        mark = "*" * column.required
+        yield f"| {column.header}{mark} | {_holds(column, words)} | {_written(column, words)} |"
     if sheet.further:
-        yield "| any other name, with or without a unit | number | A measurement of your own. |"
+        name = words.text("any other name, with or without a unit")
+        yield f"| {name} | {words.text('number')} | {words.text('A measurement of your own.')} |"
     yield ""
 
 
-def _holds(column: Column) -> str:
+def _holds(column: Column, words: Vocabulary) -> str:
     if column.choices:
         return ", ".join(f"`{choice}`" for choice in column.choices)
     if column.refers:
-        return " or ".join((f"code of {column.refers}", *(f"`{word}`" for word in column.also)))
-    return str(Kind(column.kind).value)
+        code = words.text("code of {sheet}", sheet=column.refers)
+        return _together("{first} or {last}", (code, *(f"`{word}`" for word in column.also)), words)
+    return words.text(column.kind.value)
 
 
-def _written(column: Column) -> str:
-    return hint_of(column).replace("|", "\\|")
+def _together(message: str, names: tuple[str, ...], words: Vocabulary) -> str:
+    """Return names in a row, all but the last two parted by a word."""
+    text = names[0]
+    for name in names[1:]:
+        text = words.text(message, first=text, last=name)
+    return text
+
+
+def _written(column: Column, words: Vocabulary) -> str:
+    return hint_of(column, words).replace("|", "\\|")

@@ -1,7 +1,6 @@
 """The names in a sheet: taken apart from their units, and matched with those of the declaration."""
 
 import re
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -11,8 +10,24 @@ from openpyxl.utils import get_column_letter
 from reportgen import direction
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
-from reportgen.workbook.declaration import TRIAL, Column, Sheet
+from reportgen.workbook.declaration import Column, Sheet
+from reportgen.workbook.names import folded
 from reportgen.workbook.values import shown, whole_text
+from reportgen.workbook.vocabulary import columns_by_name
+
+__all__ = [
+    "UNIT",
+    "Header",
+    "Matched",
+    "folded",
+    "header",
+    "matched",
+    "missing",
+    "nearest",
+    "repeated",
+    "unused",
+    "what_is_named",
+]
 
 UNIT: Final = re.compile(r"(.+?)\s*[(\[]([^()\[\]]*(?:\([^()]*\))?)[)\]]\s*", re.DOTALL)
 
@@ -36,12 +51,6 @@ class Header:
 Matched = tuple[tuple[Column, Header], ...]
 
 
-def folded(name: str) -> str:
-    """Return a name as it is matched: without case, accents, spaces, underscores, hyphens."""
-    bare = unicodedata.normalize("NFKD", name)
-    return "".join(sign for sign in bare.casefold() if sign.isalnum())
-
-
 def nearest(name: str, known: Sequence[str]) -> str:
     """Return the known name that `name` is probably a slip of, empty where none is near."""
     from rapidfuzz import fuzz, process
@@ -62,7 +71,7 @@ def header(value: Value, row: int, column: int, *, down: bool = False) -> Header
 
 def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matched, list[Problem]]:
     """Return the declared columns among headers, with an error for each that is twice there."""
-    by_name = {folded(column.name): column for column in sheet.columns}
+    by_name = columns_by_name(sheet)
     known: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:
@@ -90,7 +99,7 @@ def repeated(title: str, found: Header, first: Header) -> Problem:
 
 def what_is_named(sheet: Sheet) -> str:
     """Return what the names of a sheet are of: fields one below the other, or columns."""
-    return "field" if sheet is TRIAL else "column"
+    return "field" if sheet.vertical else "column"
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:

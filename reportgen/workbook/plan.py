@@ -1,17 +1,23 @@
 """The plan of a trial before it begins: which tray gets which treatment and place, drawn at random."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from typing import Final
 
 import numpy as np
 
+from reportgen.language import is_spoken
 from reportgen.workbook.declaration import ALL
+from reportgen.workbook.names import folded
 from reportgen.workbook.rows import TOTALS
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, words_of
 
 MOST_PLANTS: Final = 20_000  # more rows than anybody weighs by hand
+MOST_LABELS: Final = 1_000
+READINGS: Final = ("first reading, at the start", "last reading, at harvest")
 
-Entry = str | int
+Entry = str | int | date
 Entries = Mapping[str, Sequence[Mapping[str, Entry]]]
 
 
@@ -32,7 +38,8 @@ class Plan:
     """What is compared, and in how many trays; the first treatment is the reference.
 
     `trays` of each treatment stand in each block; where `blocks` is 0 there are none, and they stand anywhere.
-    `plants` are started in each tray. The same `seed` gives the same places.
+    `plants` are started in each tray. The same `seed` gives the same places. The trial starts on the day `start`, if
+    that is known; growth is measured then and after each of so many `weeks`, by plant or by tray.
     """
 
     treatments: tuple[Named, ...]
@@ -40,12 +47,22 @@ class Plan:
     trays: int
     plants: int
     seed: int
+    start: date | None = None
+    weeks: int = 0
+    each_plant: bool = False
+
+    def layout(self, words: Vocabulary = ENGLISH) -> str:
+        """Return how treatments were given their places, so that anybody can draw them again."""
+        if self.blocks:
+            return words.text("randomised within blocks, seed {seed}, NumPy PCG64 permutation", seed=self.seed)
+        return words.text("completely randomised, seed {seed}, NumPy PCG64 permutation", seed=self.seed)
 
     @property
-    def layout(self) -> str:
-        """Return how treatments were given their places, so that anybody can draw them again."""
-        how = "randomised within blocks" if self.blocks else "completely randomised"
-        return f"{how}, seed {self.seed}, NumPy PCG64 permutation"
+    def days(self) -> tuple[date, ...]:
+        """Return the days on which growth is measured."""
+        if self.start is None or not self.weeks:
+            return ()
+        return tuple(self.start + timedelta(weeks=week) for week in range(self.weeks + 1))
 
 
 @dataclass(frozen=True)
@@ -75,12 +92,30 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
     return Plan(treatments, blocks, trays, plants, seed)
 
 
+def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: bool) -> Plan:
+    """Return a plan whose growth is measured on the day `start` and after each of so many weeks.
+
+    Raises PlanError where the weeks have no first day, the calendar ends before them, or the rows are too many.
+    """
+    if weeks and start is None:
+        raise PlanError("Weeks are counted from the day on which the trial starts. Name it with --start.")
+    if each_plant and not weeks:
+        raise PlanError("Rows for each plant are those of the weeks. Say how many with --weeks.")
+    if start and (date.max - start).days < 7 * weeks:
+        raise PlanError(f"{start} is too late a day for {weeks} weeks. Name another with --start.")
+    measured = plan.plants if each_plant else 1
+    rows = len(plan.treatments) * max(plan.blocks, 1) * plan.trays * measured * (weeks + 1)
+    if rows > MOST_PLANTS:
+        raise PlanError(f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by tray.")
+    return replace(plan, start=start, weeks=weeks, each_plant=each_plant)
+
+
 def _named(word: str) -> Named:
     name = " ".join(word.split())
     code = name.casefold().replace(" ", "-") if " " in name else name
     if not code.isprintable() or not any(sign.isalnum() for sign in code):
         raise PlanError(f"{word!r} does not name a treatment. Use letters and digits.")
-    if code.casefold() == ALL:
+    if folded(code) in words_of((ALL,)):
         raise PlanError(f'"{code}" stands for every treatment at once. Give this one another name.')
     if TOTALS.fullmatch(code):
         raise PlanError(f'"{code}" would look like a total among the data. Give this treatment another name.')
@@ -102,21 +137,77 @@ def _blocks(plan: Plan) -> range:
     return range(1, plan.blocks + 1) if plan.blocks else range(1)
 
 
-def entries(plan: Plan) -> Entries:
-    """Return what is known of a planned trial: by sheet, the rows with their values by column."""
+@dataclass(frozen=True)
+class TrayLabel:
+    """What is known of a tray before the trial: its code, the name of its treatment, its places in words."""
+
+    tray: str
+    treatment: str
+    places: tuple[str, ...]
+
+
+def tray_labels(plan: Plan, words: Vocabulary = ENGLISH) -> tuple[TrayLabel, ...]:
+    """Return the labels of the trays in walking order. Raises PlanError where they are too many."""
+    standing = places(plan)
+    if len(standing) > MOST_LABELS:
+        raise PlanError(f"That would be {len(standing)} labels; at most {MOST_LABELS}. Leave out --labels.")
+    names = {treatment.code: treatment.name for treatment in plan.treatments}
+    return tuple(TrayLabel(one.tray, names[one.treatment], _place_in_words(one, words)) for one in standing)
+
+
+def _place_in_words(place: Place, words: Vocabulary) -> tuple[str, ...]:
+    position = f"{words.column_name('Trays', 'Position')} {place.position}"
+    if not place.block:
+        return (position,)
+    return f"{words.column_name('Trays', 'Block')} {place.block}", position
+
+
+def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:
+    """Return what is known of a planned trial: by sheet, the rows with their values by column.
+
+    Sheets, columns and choices are named as in the declaration; sentences are in `words`.
+    """
     standing = places(plan)
     return {
-        "Trial": ({"Reference treatment": plan.treatments[0].code, "Layout": plan.layout, "Randomised": "yes"},),
+        "Trial": (_trial(plan, words),),
         "Treatments": [{"Treatment": one.code, "Name": one.name} for one in plan.treatments],
         "Trays": [_tray(place, plan.plants) for place in standing],
         "Plants": [{"Tray": place.tray, "Plant": number} for place in standing for number in range(1, plan.plants + 1)],
+        **_growth(plan, standing),
         "Solution": [{"Tray": place.tray, "Event": event} for event in ("fill", "remaining") for place in standing],
         "Meter": [
-            {"Meter": f"M{number}", "Treatment": treatment.code, "Note": note}
+            {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
             for number, treatment in enumerate(plan.treatments, 1)
-            for note in ("first reading, at the start", "last reading, at harvest")
+            for note in READINGS
         ],
     }
+
+
+def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:
+    known: dict[str, Entry] = {
+        "Reference treatment": plan.treatments[0].code,
+        "Layout": plan.layout(words),
+        "Randomised": "yes",
+    }
+    if plan.start:
+        known["Started on"] = plan.start
+    if words is not ENGLISH and is_spoken(words.tag):
+        known["Language"] = words.tag
+    return known
+
+
+def _growth(plan: Plan, standing: Sequence[Place]) -> Entries:
+    rows = [row for day in plan.days for row in _measured_on(day, standing, plan)]
+    return {"Growth": rows} if rows else {}
+
+
+def _measured_on(day: date, standing: Sequence[Place], plan: Plan) -> Iterator[Mapping[str, Entry]]:
+    for place in standing:
+        if plan.each_plant:
+            for number in range(1, plan.plants + 1):
+                yield {"Tray": place.tray, "Plant": number, "Date": day}
+        else:
+            yield {"Tray": place.tray, "Date": day}
 
 
 def _tray(place: Place, plants: int) -> Mapping[str, Entry]:

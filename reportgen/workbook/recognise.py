@@ -12,7 +12,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.columns import ColumnCells, read_column
-from reportgen.workbook.declaration import TRIAL, TRIAL_HEADINGS, Column, Kind, Sheet
+from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
 from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
 from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
 from reportgen.workbook.table import INVALID, Row, Table
@@ -26,13 +26,21 @@ from reportgen.workbook.unread import (
     rows_above,
 )
 from reportgen.workbook.values import bare_number, blank, expected, quoted
+from reportgen.workbook.vocabulary import (
+    ENGLISH,
+    Vocabulary,
+    columns_by_name,
+    language_of,
+    sheet_names,
+    trial_headings,
+)
 
 HIDDEN_NAMED: Final = 6
 
 
 def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
-    """Return the file's sheets that carry a declared sheet's name."""
-    return tuple(sheet for sheet in sheets if folded(sheet.name) == folded(name))
+    """Return the file's sheets that carry a declared sheet's name, in any language."""
+    return tuple(sheet for sheet in sheets if sheet_names().get(folded(sheet.name)) == name)
 
 
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
@@ -73,46 +81,57 @@ def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
         )
 
 
-def read_trial(raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one below the other."""
+def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple[Problem, ...]]:
+    """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one below the other.
+
+    Messages are in words of the sheet's own language, `usual` where its names do not tell.
+    """
     cells = [(row, values[0]) for row, values in enumerate(raw.rows, 1) if values and not blank(values[0])]
     names = [header(value, row, 1, down=True) for row, value in cells]
-    fields = [name for name in names if name.folded != folded(TRIAL_HEADINGS[0])]
+    fields = [name for name in names if name.folded not in trial_headings()[0]]
+    words = language_of([raw.name, *(field.name for field in fields)], usual)
     known, problems = matched(TRIAL, raw.name, fields)
     if not known:
-        return Table(TRIAL, raw.name, (), {}, {}), tuple(without_names(TRIAL, raw))
+        return Table(TRIAL, raw.name, (), {}, {}, words=words), tuple(without_names(words.spoken(TRIAL), raw))
     filled = set(filled_rows(raw, 2)) if len(raw.columns) > 1 else set()
     ranges = {field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled}
-    left = Nameless(TRIAL, raw.name, *lacking(TRIAL, fields, known), beside_the_fields(raw))
+    left = Nameless(TRIAL, raw.name, *lacking(TRIAL, fields, known), beside_the_fields(raw), words)
     problems += left.problems(ranges)
     columns: dict[str, tuple[Value, ...]] = {}
     for column, field in known:
-        columns[column.name], found = read_column(_cells_of(raw, column, field, (field.number,), 2))
+        columns[column.name], found = read_column(
+            replace(_cells_of(raw, column, field, (field.number,), 2), words=words)
+        )
         problems += found
     letters = {column.name: f"B{field.number}" for column, field in known}
-    return _complete(_headed(Table(TRIAL, raw.name, (1,), columns, letters), known), problems)
+    return _complete(_headed(Table(TRIAL, raw.name, (1,), columns, letters, words=words), known), problems)
 
 
-def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]:
-    """Return a sheet's rows by declared column, and every problem of its headers and single cells."""
+def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple[Problem, ...]]:
+    """Return a sheet's rows by declared column, and every problem of its headers and single cells.
+
+    Messages are in words of the sheet's own language, `usual` where its names do not tell.
+    """
     top = header_row(sheet, raw)
-    known, problems = matched(sheet, raw.name, headers_of(raw, top))
+    headers = headers_of(raw, top)
+    words = language_of([raw.name, *(found.name for found in headers)], usual)
+    known, problems = matched(sheet, raw.name, headers)
     if not known:
-        return Table(sheet, raw.name, (), {}, {}), tuple(without_names(sheet, raw))
+        return Table(sheet, raw.name, (), {}, {}, words=words), tuple(without_names(words.spoken(sheet), raw))
     known, rows, found = _named_columns(sheet, raw, top, known)
-    left = _nameless(sheet, raw, top, known, rows)
+    left = replace(_nameless(sheet, raw, top, known, rows), words=words)
     above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
     problems += [*found, *above, *_unread(raw, top, left)]
     if sheet.required and not rows and not _has_errors(problems):
-        problems.append(without_rows(sheet, raw, "", "no rows below the header"))
+        problems.append(without_rows(words.spoken(sheet), raw, "", "no rows below the header"))
     columns: dict[str, tuple[Value, ...]] = {}
     for column, one in known:
-        columns[column.name], said = read_column(_cells_of(raw, column, one, rows, one.number))
+        columns[column.name], said = read_column(replace(_cells_of(raw, column, one, rows, one.number), words=words))
         problems += said
     in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
-    table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
+    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), words=words)
     return _complete(_headed(table, known), problems)
 
 
@@ -152,9 +171,10 @@ def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
 
 
 def _headed(table: Table, known: Matched) -> Table:
-    """Return the table with the units that stand in its headers, and the places of these."""
+    """Return the table with the names and units that stand in its headers, and the places of these."""
     return replace(
         table,
+        names={column.name: found.name for column, found in known},
         units={column.name: found.unit for column, found in known},
         headings={column.name: found.cell for column, found in known},
     )
@@ -178,6 +198,7 @@ def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...
         _formats(raw, column, number, dict(zip(rows, values, strict=True))),
         frozenset(row for row in rows if (row, number) in raw.uncomputed) if raw.uncomputed else frozenset(),
         merged,
+        found.name,
     )
 
 
@@ -232,8 +253,8 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
     blanks = [name for name in names if name in row.table.columns and row.raw(name) is None]
     if not blanks:
         return
-    said = " and ".join(", ".join(blanks).rsplit(", ", 1))
-    wanted = expected(row.table.sheet.column(blanks[0])) if len(blanks) == 1 else "a value in each"
+    said = " and ".join(", ".join(map(row.table.called, blanks)).rsplit(", ", 1))
+    wanted = expected(row.table.sheet.column(blanks[0]), row.table.words) if len(blanks) == 1 else "a value in each"
     yield row.error(
         blanks[0],
         f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet",
@@ -265,9 +286,9 @@ def _further(
     sheet: Sheet, raw: RawSheet, headers: Sequence[Header], rows: Sequence[int]
 ) -> tuple[Matched, list[Problem]]:
     """Return the numeric columns that are not declared, and an error for each that is there twice."""
-    declared = {folded(column.name) for column in sheet.columns}
-    present = {found.folded for found in headers}
-    guarded = [column.name for column in sheet.columns if column.guarded and folded(column.name) not in present]
+    declared = columns_by_name(sheet)
+    present = {declared[found.folded].name for found in headers if found.folded in declared}
+    guarded = [name for name, column in declared.items() if column.guarded and column.name not in present]
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:

@@ -8,10 +8,11 @@ from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import ALL, TREATMENTS, Column
-from reportgen.workbook.headers import nearest
+from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import looks_like, signs_of
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import shown
+from reportgen.workbook.vocabulary import words_of
 
 
 @dataclass(frozen=True)
@@ -52,11 +53,16 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
         key = tuple(_folded(row.get(name)) for name in names)
         if None in key:
             continue
-        if key in seen or (table.sheet is TREATMENTS and key == (ALL,)):
+        if key in seen or (table.sheet is TREATMENTS and _stands_for_all(row)):
             problems.append(_repeated(row, seen[key]) if key in seen else _reserved(row))
             last[row.index] = INVALID
         seen.setdefault(key, row.number)
     return (replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table), problems
+
+
+def _stands_for_all(row: Row) -> bool:
+    """Tell whether the code of a treatment is the word that stands for all of them, in any language."""
+    return folded(row.text("Treatment")) in words_of((ALL,))
 
 
 def _folded(value: object) -> object:
@@ -89,13 +95,18 @@ def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
         if column.refers and column.name in columns:
             known = {code.casefold(): code for code in _known(book, column)}
             values = columns[column.name]
-            spelled = {value: known.get(value.casefold(), INVALID) for value in set(values) if isinstance(value, str)}
+            spelled = {value: _code(value, known, column) for value in set(values) if isinstance(value, str)}
             columns[column.name] = tuple(
                 spelled.get(value, value) if isinstance(value, str) else value for value in values
             )
             if INVALID in spelled.values():
                 unknown += _unknown_cells(table, column, spelled)
     return replace(table, columns=columns)
+
+
+def _code(value: str, known: Mapping[str, str], column: Column) -> Value:
+    """Return a code as it is declared, a word that stands for several rows as it is in English; else INVALID."""
+    return known.get(value.casefold()) or words_of(column.also).get(folded(value), INVALID)
 
 
 def _unknown_cells(table: Table, column: Column, spelled: Mapping[str, Value]) -> Iterator[_Unknown]:
@@ -127,8 +138,11 @@ def _unreadable_codes(book: Book, sheet: str) -> float:
 
 
 def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
-    first, sheet = cells[0], cells[0].column.refers
-    known = _known(book, first.column)
+    first = cells[0]
+    referred = book.get(first.column.refers)
+    sheet = referred.title if referred else first.column.refers
+    words = first.row.table.words
+    known = [*_known(book, replace(first.column, also=())), *map(words.word, first.column.also)]
     more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})" if len(cells) > 1 else ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
     found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -11,10 +11,11 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
-from reportgen.workbook.declaration import TRIAL, Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, folded, header
+from reportgen.workbook.declaration import Kind, Sheet
+from reportgen.workbook.headers import Header, Matched, header
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
+from reportgen.workbook.vocabulary import columns_by_name
 
 NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
@@ -29,7 +30,7 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
     It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has 100,000 rows and few;
     those that begin with a digit, as dates do, are no names.
     """
-    names = {folded(column.name) for column in sheet.columns}
+    names = columns_by_name(sheet).keys()
     matches: Counter[int] = Counter()
     for column in raw.columns:
         texts = {row: value for row, value in enumerate(column, 1) if isinstance(value, str)}
@@ -38,7 +39,7 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
     return max(sorted(matches), key=lambda row: matches[row], default=1)
 
 
-def _is_name(text: str, names: set[str]) -> bool:
+def _is_name(text: str, names: Set[str]) -> bool:
     return not text[:1].isdigit() and header(text, 1, 1).folded in names
 
 
@@ -130,7 +131,7 @@ def _is_note(texts: dict[int, str]) -> bool:
 def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem:
     """Return the error of a sheet that has no names or no rows, as `found` says."""
     names = ", ".join(column.header for column in sheet.columns if column.required)
-    expected = f"{'fields' if sheet is TRIAL else 'columns'} {names}"
+    expected = f"{'fields' if sheet.vertical else 'columns'} {names}"
     return Problem(Severity.ERROR, raw.name, cells, found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
 
 
@@ -138,7 +139,7 @@ def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
     """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet may be empty."""
     cells = used_range(raw)
     if cells:
-        where = "in column A" if sheet is TRIAL else "in any row"
+        where = "in column A" if sheet.vertical else "in any row"
         yield without_rows(sheet, raw, cells, f"no names of this sheet {where}, though it holds values")
     elif sheet.required:
         yield without_rows(sheet, raw, "", "the sheet is empty")

@@ -8,6 +8,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Sheet
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 
 class _Invalid:
@@ -23,8 +24,8 @@ class Table:
 
     A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
     whole addresses for the Trial sheet's fields.
-    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `units`
-    are those that stand in the headers, `headings` the addresses of these.
+    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `names`
+    and `units` are those that stand in the headers, `headings` the addresses of these, `words` the sheet's language.
     """
 
     sheet: Sheet
@@ -35,6 +36,12 @@ class Table:
     traits: tuple[Trait, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     headings: Mapping[str, str] = field(default_factory=dict)
+    names: Mapping[str, str] = field(default_factory=dict)
+    words: Vocabulary = ENGLISH
+
+    def called(self, name: str) -> str:
+        """Return the column `name` as its owner knows it: as it stands in the file, else in the sheet's language."""
+        return self.names.get(name) or self.words.column_name(self.sheet.name, name)
 
     def rows(self) -> Iterator["Row"]:
         """Yield the rows in file order."""

@@ -62,7 +62,7 @@ TEMPERATURES: Final = {
     "fahrenheit": "degF",
     "k": "kelvin",
 }
-PER: Final = re.compile(r"(?:[A-Z]{3}|[€$£])? ?(?:per|1? ?/) ?(.+)")
+PER: Final = re.compile(r"(?:[A-Z]{3}|[€$£])? ?(?:per|por|par|pro|je|1? ?/) ?(.+)")  # per, in each language
 TOWER: Final = re.compile(r"\d[\d^*]|\*\*")  # no unit has such powers, and Pint would compute them
 
 

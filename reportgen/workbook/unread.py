@@ -11,10 +11,11 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import TextDates
-from reportgen.workbook.declaration import TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
+from reportgen.workbook.declaration import Column, Kind, Sheet
 from reportgen.workbook.headers import Header, Matched, folded, missing, nearest, unused, what_is_named
 from reportgen.workbook.raw import RawSheet, Value
 from reportgen.workbook.values import Unreadable, bare_number, blank, quoted, reader, whole_text
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, columns_by_name, trial_headings, trial_notes
 
 TRIED: Final = 50  # values that tell whether a column can be what is missing
 LISTED: Final = (Kind.CHOICE, Kind.FLAG)  # columns that take a few words only
@@ -155,7 +156,7 @@ def _runs(numbers: Sequence[int]) -> Iterator[list[int]]:
 def lacking(sheet: Sheet, headers: Sequence[Header], known: Matched) -> tuple[tuple[Column, ...], tuple[Header, ...]]:
     """Return the columns that a sheet does not have, and the headers that are of no column."""
     present = {column.name for column, _ in known}
-    named = {folded(column.name) for column in sheet.columns} | {found.folded for _, found in known}
+    named = columns_by_name(sheet).keys() | {found.folded for _, found in known}
     free = tuple(column for column in sheet.columns if column.name not in present)
     return free, tuple(found for found in headers if found.folded not in named)
 
@@ -164,7 +165,7 @@ def lacking(sheet: Sheet, headers: Sequence[Header], known: Matched) -> tuple[tu
 class Nameless:
     """What a sheet has no names for: `free` are the columns that it lacks, `unknown` the headers that fit none.
 
-    `unnamed` are the cells without a header.
+    `unnamed` are the cells without a header, `words` those that columns are named in.
     """
 
     sheet: Sheet
@@ -172,14 +173,20 @@ class Nameless:
     free: tuple[Column, ...]
     unknown: tuple[Header, ...]
     unnamed: tuple[Unnamed, ...]
+    words: Vocabulary = ENGLISH
 
     @property
     def in_doubt(self) -> tuple[str, ...]:
         """Return the columns that may stand without their name, of which nothing else is to be said."""
         lost = [cells for cells in self.unnamed if cells.is_lost]
         unknown = [found.text for found in self.unknown]
-        misspelt = [column.name for column in self.free if column.guarded and nearest(column.name, unknown)]
+        guarded = [column for column in self.free if column.guarded]
+        misspelt = [column.name for column in guarded if nearest(self._spoken(column).name, unknown)]
         return (*misspelt, *(column.name for column in self.free if any(cells.suits(column) for cells in lost)))
+
+    def _spoken(self, column: Column) -> Column:
+        """Return a column as it is called in the language of the workbook."""
+        return self.words.spoken_column(self.sheet.name, column)
 
     def problems(self, ranges: Mapping[str, str]) -> Iterator[Problem]:
         """Yield one problem for each column that is missing, and for all cells that none of these accounts for.
@@ -188,7 +195,8 @@ class Nameless:
         """
         unknown = {found.text: found for found in self.unknown}
         unnamed = list(self.unnamed)
-        for column in self.free:
+        free = [self._spoken(column) for column in self.free]
+        for column in free:
             near = nearest(column.name, list(unknown)) if column.required or column.guarded else ""
             if not column.required and not near:
                 continue
@@ -200,9 +208,9 @@ class Nameless:
             else:
                 yield missing(self.sheet, self.title, column, near)
         for found in unknown.values():
-            yield unused(self.sheet, self.title, found, ranges.get(found.cell, found.cell), self.free)
+            yield unused(self.sheet, self.title, found, ranges.get(found.cell, found.cell), free)
         for cells in unnamed:
-            yield _without_name(self.sheet, self.title, cells, self.free)
+            yield _without_name(self.sheet, self.title, cells, free)
 
 
 def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Problem:
@@ -310,10 +318,9 @@ def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
     lost: list[Unnamed] = []
     others: list[tuple[int, int]] = []
     hints = any(_is_heading(raw, row, 3) for row in range(1, len(raw.rows) + 1))
-    notes = {word for word, _, _ in TRIAL_NOTES}
     for row in range(1, len(raw.rows) + 1):
         field, value = (_text_in(raw, row, number) for number in (1, 2))
-        is_note = not field and value in notes
+        is_note = not field and folded(value) in trial_notes()
         if value and not field and not is_note and not _is_heading(raw, row, 2):
             lost.append(Unnamed(f"B{row}", f"A{row}", (content(raw, row, 2),), is_lost=True))
         first = 4 if hints or is_note else 3
@@ -333,4 +340,4 @@ def _text_in(raw: RawSheet, row: int, number: int) -> str:
 
 
 def _is_heading(raw: RawSheet, row: int, number: int) -> bool:
-    return folded(_text_in(raw, row, number)) == folded(TRIAL_HEADINGS[number - 1])
+    return folded(_text_in(raw, row, number)) in trial_headings()[number - 1]

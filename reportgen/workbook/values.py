@@ -12,7 +12,9 @@ from reportgen import direction
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
+from reportgen.workbook.names import bare, folded
 from reportgen.workbook.units import UnitError, conversion
+from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, flags, words_of
 
 # Excel's error values; LibreOffice writes the same words to .xlsx.
 EXCEL_ERRORS: Final = (
@@ -34,8 +36,6 @@ EXCEL_ERRORS: Final = (
 )
 NUMBER: Final = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*)", re.DOTALL)
 THOUSAND_OR_DECIMAL: Final = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
-YES: Final = ("yes", "y", "true", "x", "1")
-NO: Final = ("no", "n", "false", "0")
 LOOKALIKES: Final = str.maketrans("OoIl", "0011")
 CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
 CLOCK: Final = re.compile(r"(\d{1,2})[:.h]([0-5]\d)(?::00)?")
@@ -110,21 +110,24 @@ def quoted(value: Value) -> str:
     return f'"{shown(value)}"'
 
 
-def expected(column: Column) -> str:
-    """Return what a column wants in words."""
+def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
+    """Return what a column wants; its choices in `words`."""
     if column.choices:
-        return "one of " + ", ".join(column.choices)
-    article = "" if column.kind is Kind.FLAG else "an " if column.kind[0] in "AEIOUaeiou" else "a "
+        return "one of " + ", ".join(map(words.word, column.choices))
+    if column.kind is Kind.FLAG:
+        return f"{words.yes[0]} or {words.no[0]}"
+    article = "an " if column.kind[0] in "AEIOUaeiou" else "a "
     unit = f" in {column.unit.replace('1/', 'currency per ')}" if column.unit else ""
     return f"{article}{column.kind}{unit}"
 
 
-def reader(column: Column, unit: str, dates: TextDates) -> Reader:
+def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
     """Return the function that reads one cell of a column: (value, number format) -> value, None where blank.
 
-    `unit` is the header's; `dates` knows the order of day and month in the column. The function raises Unreadable.
+    `unit` is the header's; `dates` knows the order of day and month in the column. A choice may be typed in any
+    language and is returned as it is declared; messages name choices in `words`. The function raises Unreadable.
     """
-    one = _reader(column, unit or column.unit, dates)
+    one = _reader(column, unit or column.unit, dates, words)
 
     def read(value: Value, number_format: str) -> Value:
         if blank(value):
@@ -132,7 +135,7 @@ def reader(column: Column, unit: str, dates: TextDates) -> Reader:
         if isinstance(value, str) and value.strip() in EXCEL_ERRORS:
             raise Unreadable(
                 "is an error of the spreadsheet",
-                expected(column),
+                expected(column, words),
                 "Mend the formula, or type the value.",
                 code="spreadsheet_error",
             )
@@ -141,7 +144,7 @@ def reader(column: Column, unit: str, dates: TextDates) -> Reader:
     return read
 
 
-def _reader(column: Column, unit: str, dates: TextDates) -> Reader:
+def _reader(column: Column, unit: str, dates: TextDates, words: Vocabulary) -> Reader:
     readers: dict[Kind, Reader] = {
         Kind.CODE: code,
         Kind.NUMBER: lambda value, shape: _bounded(
@@ -153,8 +156,8 @@ def _reader(column: Column, unit: str, dates: TextDates) -> Reader:
         Kind.DATE: lambda value, _: _moment(value, dates).date(),
         Kind.MOMENT: lambda value, _: _moment(value, dates),
         Kind.CLOCK: lambda value, _: _hours(value),
-        Kind.CHOICE: lambda value, _: _choice(value, column),
-        Kind.FLAG: lambda value, _: _flag(value),
+        Kind.CHOICE: lambda value, _: _choice(value, column, words),
+        Kind.FLAG: lambda value, _: _flag(value, words),
         Kind.CURRENCY: lambda value, _: _currency(value),
         Kind.LANGUAGE: lambda value, _: _language(value),
     }
@@ -296,29 +299,29 @@ def _level(value: Value, column: Column) -> float:
     return number / 100 if percent or number > 1 else number
 
 
-def _choice(value: Value, column: Column) -> str:
+def _choice(value: Value, column: Column, words: Vocabulary) -> str:
     from rapidfuzz import fuzz, process, utils
 
-    word = _joined(whole_text(value))
-    for choice in column.choices:
-        if word in (_joined(choice), _joined(choice).replace("-", "")):
-            return choice
+    choice = words_of(column.choices).get(folded(whole_text(value)))
+    if choice:
+        return choice
     near = process.extractOne(
-        shown(value), column.choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
+        shown(value),
+        [words.word(choice) for choice in column.choices],
+        scorer=fuzz.ratio,
+        processor=utils.default_process,
+        score_cutoff=60,
     )
     advice = f"Did you mean {near[0]}?" if near else "Type one of these words."
-    raise Unreadable("is not one of the words for this column", expected(column), advice, code="not_a_choice")
+    raise Unreadable("is not one of the words for this column", expected(column, words), advice, code="not_a_choice")
 
 
-def _joined(words: str) -> str:
-    return re.sub(r"[\s_-]+", "-", words.casefold())
-
-
-def _flag(value: Value) -> bool:
-    word = whole_text(value).casefold()
-    if word in YES + NO:
-        return word in YES
-    raise Unreadable("is neither yes nor no", "yes or no", "Type yes or no.", code="not_yes_or_no")
+def _flag(value: Value, words: Vocabulary) -> bool:
+    said = flags().get(bare(whole_text(value)))
+    if said is not None:
+        return said
+    yes, no = words.yes[0], words.no[0]
+    raise Unreadable(f"is neither {yes} nor {no}", f"{yes} or {no}", f"Type {yes} or {no}.", code="not_yes_or_no")
 
 
 def _currency(value: Value) -> str:

@@ -28,7 +28,9 @@ from reportgen.model.trial import Trial
 # at 80 % power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984, Ecol. Monogr. 54:187-211).
 ENOUGH_REPLICATES = 3
 FEWEST_REPLICATES = 2
-BY_HAND = re.compile(r"\bby (?:hand|choice|convenience)\b", re.I)
+BY_HAND = re.compile(  # in each language that a workbook may be in
+    r"\b(?:by (?:hand|choice|convenience)|a mano|von hand|à la main|à mão|met de hand)\b", re.I
+)
 
 Labels = Iterable[tuple[str, str]]  # a treatment's code with the place or day that one of its trays had
 

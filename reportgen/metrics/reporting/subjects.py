@@ -28,6 +28,7 @@ from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial
 
 CO2_LEFT_ALONE = r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b"
+COMPLETELY = re.compile(r"\bcompl[eè]t|\bvollständig|\bvolledig", re.I)  # in each language of workbooks
 TRANSPLANTING = r"\btransplant\w*|\bplanted out\b|\bpricked out\b|\bpotted\b"
 
 
@@ -216,7 +217,7 @@ def blocks(trial: Trial) -> Known:
     """Return the number of blocks; without any, the layout must say that there were none."""
     names = {tray.block for tray in planted(trial)}
     if names == {""}:
-        is_without = "completely" in trial.about.layout.casefold()
+        is_without = COMPLETELY.search(trial.about.layout) is not None
         return Known((message("no_blocks_by_layout"),)) if is_without else Known()
     missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
     return Known((Count(len(names - {""}), "block"),), missing)

@@ -63,6 +63,16 @@ def render(
     return {f"{report.slug}/report.pdf": content}
 
 
+def plain_page(filled: str, files: Mapping[str, bytes]) -> bytes:
+    """Return a page of HTML as PDF, the same bytes for the same page.
+
+    files: what the page asks for, by the address that it gives. Raises PdfUnavailable.
+    """
+    page = require().HTML(string=filled, base_url=ROOT, url_fetcher=_fetcher(files))
+    with _undated_fonts():
+        return cast(bytes, page.write_pdf())
+
+
 @contextmanager
 def _undated_fonts() -> Iterator[None]:
     """Keep the time of day out of embedded fonts: fontTools writes it, which cuts them where HarfBuzz-Subset lacks.

@@ -1,0 +1,197 @@
+"""The words of a workbook in each language: its sheets, columns, choices and help.
+
+English is the declaration itself. Every other language is one catalogue, a file in `languages/`, keyed by the English
+words. A workbook may be in any of them, or in several.
+"""
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any, Final
+
+from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
+from reportgen.workbook.names import bare, folded
+
+YES: Final = ("yes", "y", "true", "x", "1")
+NO: Final = ("no", "n", "false", "0")
+
+
+@dataclass(frozen=True)
+class SheetWords:
+    """What a sheet is called, its help, and the name and the help of each column by the English name."""
+
+    name: str
+    help: str
+    columns: Mapping[str, tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """The words of one language; where a catalogue lacks one, it is English.
+
+    `tag` is the BCP 47 tag. `yes` and `no` are what may be typed, the usual word first. `words` has the choices and the
+    words that stand for all codes, `texts` what else a workbook says, `sheets` the names, all by the English word.
+    """
+
+    tag: str
+    per: str = "per"
+    yes: tuple[str, ...] = YES
+    no: tuple[str, ...] = NO
+    words: Mapping[str, str] = field(default_factory=dict)
+    texts: Mapping[str, str] = field(default_factory=dict)
+    sheets: Mapping[str, SheetWords] = field(default_factory=dict)
+
+    def sheet_name(self, name: str) -> str:
+        """Return what the sheet `name` is called."""
+        return self.sheets[name].name if name in self.sheets else name
+
+    def column_name(self, sheet: str, name: str) -> str:
+        """Return what the column `name` of the sheet `sheet` is called."""
+        return self._of_column(sheet, name)[0] or name
+
+    def word(self, word: str) -> str:
+        """Return a choice, or a word that stands for all codes."""
+        return self.words.get(word, word)
+
+    def text(self, message: str, /, **values: object) -> str:
+        """Return a text of the workbook, its placeholders filled."""
+        said = self.texts.get(message, message)
+        return said.format(**values) if values else said
+
+    def spoken(self, sheet: Sheet) -> Sheet:
+        """Return a sheet of the declaration as it is declared in this language."""
+        if self is ENGLISH:
+            return sheet
+        return replace(
+            sheet,
+            name=self.sheet_name(sheet.name),
+            help=self.sheets[sheet.name].help if sheet.name in self.sheets else sheet.help,
+            columns=tuple(self.spoken_column(sheet.name, column) for column in sheet.columns),
+            key=tuple(self.column_name(sheet.name, name) for name in sheet.key),
+        )
+
+    def spoken_column(self, sheet: str, column: Column) -> Column:
+        """Return a column of the sheet `sheet` as it is declared in this language."""
+        if self is ENGLISH:
+            return column
+        choices = (self.yes[0], self.no[0]) if column.kind is Kind.FLAG else column.choices
+        return replace(
+            column,
+            name=self.column_name(sheet, column.name),
+            help=self._of_column(sheet, column.name)[1] or column.help,
+            choices=tuple(map(self.word, choices)),
+            refers=self.sheet_name(column.refers),
+            also=tuple(map(self.word, column.also)),
+            per=self.per,
+        )
+
+    def _of_column(self, sheet: str, name: str) -> tuple[str, str]:
+        """Return name and help of a column, both empty where the catalogue lacks it."""
+        return self.sheets[sheet].columns.get(name, ("", "")) if sheet in self.sheets else ("", "")
+
+
+ENGLISH: Final = Vocabulary("en")
+
+
+@cache
+def vocabularies() -> tuple[Vocabulary, ...]:
+    """Return the words of every language, English first."""
+    folder = files("reportgen.workbook").joinpath("languages")
+    catalogues = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+    read = [_vocabulary(file.name.removesuffix(".toml"), tomllib.loads(file.read_text("utf-8"))) for file in catalogues]
+    return (ENGLISH, *read)
+
+
+def _vocabulary(tag: str, catalogue: Mapping[str, Any]) -> Vocabulary:
+    return Vocabulary(
+        tag,
+        catalogue["per"],
+        tuple(catalogue["yes"]),
+        tuple(catalogue["no"]),
+        catalogue["words"],
+        catalogue["texts"],
+        {name: _sheet_words(words) for name, words in catalogue["sheets"].items()},
+    )
+
+
+def _sheet_words(words: Mapping[str, Any]) -> SheetWords:
+    columns = {name: (said, "".join(text)) for name, (said, *text) in words["columns"].items()}
+    return SheetWords(words["name"], words["help"], columns)
+
+
+def vocabulary(tag: str) -> Vocabulary:
+    """Return the words of the language `tag`; raise KeyError where it has no catalogue."""
+    return {one.tag: one for one in vocabularies()}[tag]
+
+
+# ---- what a name in any language is ------------------------------------------------------------------------
+
+
+@cache
+def sheet_names() -> Mapping[str, str]:
+    """Return the declared name of each sheet by its folded name in every language."""
+    return _first({one.sheet_name(sheet.name): sheet.name for sheet in SHEETS} for one in vocabularies())
+
+
+@cache
+def columns_by_name(sheet: Sheet) -> Mapping[str, Column]:
+    """Return the columns of a declared sheet by their folded names in every language."""
+    names = _first(
+        {one.column_name(sheet.name, column.name): column.name for column in sheet.columns} for one in vocabularies()
+    )
+    return {name: sheet.column(declared) for name, declared in names.items()}
+
+
+@cache
+def words_of(words: tuple[str, ...]) -> Mapping[str, str]:
+    """Return some words of the declaration by their folded forms in every language."""
+    return _first({one.word(word): word for word in words} for one in vocabularies())
+
+
+@cache
+def flags() -> Mapping[str, bool]:
+    """Return whether a word of any language, without case and accents, says yes or no."""
+    yes = {bare(word): True for one in vocabularies() for word in one.yes}
+    return {bare(word): False for one in vocabularies() for word in one.no} | yes
+
+
+@cache
+def trial_headings() -> tuple[frozenset[str], ...]:
+    """Return the folded headings of the columns of the sheet Trial in every language."""
+    return tuple(_in_every_language(heading) for heading in TRIAL_HEADINGS)
+
+
+@cache
+def trial_notes() -> frozenset[str]:
+    """Return the folded words that notes below the fields of a blank workbook begin with, in every language."""
+    return frozenset[str]().union(*(_in_every_language(word) for word, _, _ in TRIAL_NOTES))
+
+
+def _in_every_language(text: str) -> frozenset[str]:
+    return frozenset(folded(one.text(text)) for one in vocabularies())
+
+
+def _first(by_language: Iterable[Mapping[str, str]]) -> Mapping[str, str]:
+    """Return all entries by folded key; of two that share a key the first language's is kept."""
+    found: dict[str, str] = {}
+    for entries in by_language:
+        for said, declared in entries.items():
+            found.setdefault(folded(said), declared)
+    return found
+
+
+def language_of(names: Iterable[str], usual: Vocabulary = ENGLISH) -> Vocabulary:
+    """Return the language that most names of sheets and columns are in, `usual` where no other has more."""
+    typed = {folded(name) for name in names}
+    return max((usual, *vocabularies()), key=lambda one: len(typed & _names_in(one.tag)))
+
+
+@cache
+def _names_in(tag: str) -> frozenset[str]:
+    names: list[str] = []
+    for sheet in SHEETS:
+        spoken = vocabulary(tag).spoken(sheet)
+        names += [spoken.name, *(column.name for column in spoken.columns)]
+    return frozenset(map(folded, names))
