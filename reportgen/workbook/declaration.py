@@ -34,6 +34,15 @@ class Period(StrEnum):
     YEAR = "at most a year before the start or after the harvest"
 
 
+class Comparison(StrEnum):
+    """How the numbers of a column are compared with one another, to find those whose point or unit slipped."""
+
+    SIZE = "like cells have like sizes"
+    PLACE = "places of a grid: the same few numbers recur"
+    COUNTER = "a counter, which rises"
+    NONE = "they differ honestly"
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet, or a field of the Trial sheet.
@@ -43,7 +52,8 @@ class Column:
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name. `period` is when its dates may lie.
+    sentences, where any other text is a name. `period` is when its dates may lie. `compared` says how its numbers are
+    compared with one another.
     """
 
     name: str
@@ -63,6 +73,7 @@ class Column:
     money: bool = False
     prose: bool = False
     period: Period = Period.YEAR
+    compared: Comparison = Comparison.SIZE
 
     @property
     def header(self) -> str:
@@ -79,7 +90,8 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too.
+    `further` says that unknown numeric columns are measurements too. Numbers of a column are alike only where the
+    columns `compared_within` hold the same.
     """
 
     name: str
@@ -87,6 +99,7 @@ class Sheet:
     key: tuple[str, ...] = ()
     required: bool = False
     further: bool = False
+    compared_within: tuple[str, ...] = ()
     help: str = ""
 
     def column(self, name: str) -> Column:
@@ -291,6 +304,7 @@ TREATMENTS: Final = Sheet(
         Column(
             "Independent units",
             Kind.COUNT,
+            compared=Comparison.NONE,
             at_least=1,
             at_most=10_000,
             help="How many lamps, tanks, tents or mats the treatment had, each serving trays of its own; blank if not "
@@ -378,6 +392,7 @@ PLANTS: Final = Sheet(
         Column(
             "Plants weighed",
             Kind.COUNT,
+            compared=Comparison.NONE,
             at_least=0,
             at_most=100_000,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
@@ -388,6 +403,7 @@ PLANTS: Final = Sheet(
 
 GROWTH: Final = Sheet(
     "Growth",
+    compared_within=("Date",),
     key=("Tray", "Plant", "Date"),
     further=True,
     help="Measurements of living plants, day by day; any numeric column is a measurement.",
@@ -410,6 +426,7 @@ GROWTH: Final = Sheet(
 
 SOLUTION: Final = Sheet(
     "Solution",
+    compared_within=("Event",),
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
@@ -447,6 +464,7 @@ SOLUTION: Final = Sheet(
 
 METER: Final = Sheet(
     "Meter",
+    compared_within=("Meter",),
     key=("Meter", "Read at"),
     help="Readings of cumulative electricity meters.",
     columns=(
@@ -460,7 +478,15 @@ METER: Final = Sheet(
             help="Whose electricity it counts; all where the treatments share it.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
-        Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
+        Column(
+            "Reading",
+            Kind.NUMBER,
+            unit="kWh",
+            required=True,
+            at_least=0,
+            compared=Comparison.COUNTER,
+            help="What the counter showed.",
+        ),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
         Column("Note", prose=True),
     ),
@@ -468,6 +494,7 @@ METER: Final = Sheet(
 
 LOADS: Final = Sheet(
     "Loads",
+    compared_within=("Device",),
     help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Whose device it is."),
@@ -488,12 +515,29 @@ LOADS: Final = Sheet(
 
 LIGHT: Final = Sheet(
     "Light",
+    compared_within=("Treatment",),
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
-        Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
-        Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
+        Column(
+            "X",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=-1e5,
+            at_most=1e5,
+            compared=Comparison.PLACE,
+            help="Place along the tray.",
+        ),
+        Column(
+            "Y",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=-1e5,
+            at_most=1e5,
+            compared=Comparison.PLACE,
+            help="Place across the tray.",
+        ),
         Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
         Column(
             "PPFD",
@@ -510,6 +554,7 @@ LIGHT: Final = Sheet(
 
 CLIMATE: Final = Sheet(
     "Climate",
+    compared_within=("Treatment",),
     help="Readings of the air and the root zone, often the export of a data logger.",
     columns=(
         Column(
@@ -580,14 +625,31 @@ COSTS: Final = Sheet(
         Column(
             "Cost",
             Kind.NUMBER,
+            compared=Comparison.NONE,
             required=True,
             at_least=0,
             at_most=1e9,
             money=True,
             help="In the trial's currency, for all trays of the treatment together.",
         ),
-        Column("Life", Kind.NUMBER, unit="h", above=0, at_most=1e7, help="Hours that the equipment lasts."),
-        Column("Hours used", Kind.NUMBER, unit="h", at_least=0, at_most=1e7, help="Hours of use in this trial."),
+        Column(
+            "Life",
+            Kind.NUMBER,
+            unit="h",
+            above=0,
+            at_most=1e7,
+            compared=Comparison.NONE,
+            help="Hours that the equipment lasts.",
+        ),
+        Column(
+            "Hours used",
+            Kind.NUMBER,
+            unit="h",
+            at_least=0,
+            at_most=1e7,
+            compared=Comparison.NONE,
+            help="Hours of use in this trial.",
+        ),
     ),
 )
 
@@ -608,6 +670,7 @@ INSTRUMENTS: Final = Sheet(
         Column(
             "Accuracy",
             Kind.NUMBER,
+            compared=Comparison.NONE,
             unit="%",
             at_least=0,
             at_most=100,

@@ -28,6 +28,7 @@ from reportgen.workbook.records import (
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
+from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.values import shown
 
@@ -315,6 +316,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,
+    slipped_numbers,
     sizes_of_plants,
     dry_below_fresh,
     codes_typed_otherwise,
