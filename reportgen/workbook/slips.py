@@ -5,12 +5,14 @@ from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from itertools import pairwise
 from math import log10
 from statistics import fmean, median
 from typing import Final
 
-from reportgen.model.outliers import LIMIT, NORMAL_QUARTILE
+from reportgen.model.outliers import NORMAL_QUARTILE
 
+LIMIT: Final = 4.5  # standard deviations; ours: wider than for outliers, as many cells are looked at
 FEWEST: Final = 4  # like numbers, this one among them, that tell how such numbers spread
 NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one another
 FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
@@ -67,7 +69,7 @@ def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...
     """Return the numbers whose decimal point or unit has probably slipped, in order. values: (n,), None for blanks.
 
     Sizes vary by factors, so the rule works on logarithms; numbers of 0 and below are passed over. A number slipped
-    if its modified z-score (Iglewicz & Hoaglin 1993) among those like it lies beyond +-3.5, and a tenth, a hundredth,
+    if it lies beyond +-4.5 robust standard deviations from the median of those like it, and a tenth, a hundredth,
     ten times, ... of it is a size that they have. It is compared with those of its time and treatment first, then
     with ever wider groups until one has enough numbers; one that a like number supports has not slipped.
     """
@@ -141,7 +143,7 @@ class _Group:
         if len(order) < LONG:
             return self.indices
         held = [self.logs[index] for index in order]
-        steps = [abs(after - before) > NEAR for before, after in zip(held, held[1:], strict=False)]
+        steps = [abs(after - before) > NEAR for before, after in pairwise(held)]
         leaps = {place for place, is_far in enumerate(steps) if is_far}
         places = sorted(leaps | {place + 1 for place in leaps})
         return [order[place] for place in places]
