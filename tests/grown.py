@@ -243,5 +243,3 @@ def _as_read(value: object) -> object:
     if isinstance(value, date) and not isinstance(value, datetime):
         return datetime.combine(value, time(0))
     return value
-
-

@@ -285,7 +285,15 @@ TREATMENTS: Final = Sheet(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", prose=True, help="What was done."),
-        Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
+        Column(
+            "Photoperiod",
+            Kind.NUMBER,
+            unit="h",
+            at_least=0,
+            at_most=24,
+            usual=(3, 24),  # common practice: short days have 8 h
+            help="Hours of light a day.",
+        ),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(

@@ -51,6 +51,11 @@ class _Slipped:
         return self.scale.typed(self.row.number_in(self.column.name) or 0.0)
 
     @property
+    def is_usual(self) -> bool:
+        value = self.row.number_in(self.column.name) or 0.0
+        return self.column.usual is None or self.column.usual[0] <= value <= self.column.usual[1]
+
+    @property
     def middle(self) -> float:
         """Return what like cells have, in the unit of the header."""
         return self.slip.middle * number_of_plants(self.row, self.column)
@@ -142,20 +147,28 @@ def _unit_meant(slipped: _Slipped) -> str:
 
 
 def _pairs(found: Sequence[_Slipped]) -> Iterator[Problem]:
-    """Yield one problem for each two numbers of which one has slipped, as nothing tells which."""
+    """Yield one problem for each two numbers of which one has slipped: at both, unless one of them is unusual."""
     ordered = sorted(found, key=_group)
     for first, second in zip(ordered[::2], ordered[1::2], strict=False):
-        name = first.column.name
-        numbers = f"{_quantity(first.typed, '')} and {_quantity(second.typed, first.scale.unit)}"
-        yield Problem(
-            Severity.CAUTION,
-            first.row.table.title,
-            f"{first.row.cell(name)}:{second.row.cell(name)}",
-            f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
-            "numbers of like size",
-            "Check the point and the unit of both; they were used as they stand.",
-            code="slipped_point",
-        )
+        unusual = [slipped for slipped in (first, second) if not slipped.is_usual]
+        if len(unusual) == 1:
+            yield _problem(unusual[0], unusual)
+        else:
+            yield _problem_of_pair(first, second)
+
+
+def _problem_of_pair(first: _Slipped, second: _Slipped) -> Problem:
+    name = first.column.name
+    numbers = f"{_quantity(first.typed, '')} and {_quantity(second.typed, first.scale.unit)}"
+    return Problem(
+        Severity.CAUTION,
+        first.row.table.title,
+        f"{first.row.cell(name)}:{second.row.cell(name)}",
+        f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
+        "numbers of like size",
+        "Check the point and the unit of both; they were used as they stand.",
+        code="slipped_point",
+    )
 
 
 def _group(slipped: _Slipped) -> tuple[str, ...]:

@@ -18,7 +18,9 @@ NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one an
 FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
 SLACK: Final = log10(1.25)  # how far beyond the range of the others a mended number may lie
 NARROW: Final = 4.0  # a group whose largest number is less times the smallest holds no slip
-FEW_SLACK: Final = log10(1.3)  # the same among two or three numbers, where ten times is honest sooner
+MOST_FEW: Final = 5  # numbers that are too few to tell how they spread
+FEW_SLACK: Final = log10(1.6)  # how far beyond the range of a few others a mended number may lie
+PAIR_SLACK: Final = log10(1.3)  # the same of two, as treatments may differ ten times honestly
 NEAREST: Final = 8  # numbers that are compared as the nearest in time
 LONG: Final = 1000  # numbers of a log, of which only sudden changes are looked at
 SAMPLED: Final = 400  # numbers that tell how others spread about those like them
@@ -114,7 +116,7 @@ class _Group:
     def slips(self) -> Iterator[Slip]:
         held = [self.logs[index] for index in self.indices]
         is_narrow = max(held) - min(held) < log10(NARROW)
-        if len(held) < FEWEST and not self.is_timed:
+        if len(held) <= MOST_FEW and not self.is_timed:
             yield from _slips_of_few(self.logs, self.indices)
         elif not is_narrow or (self.likeness.repeated and len(held) < FEWEST):
             for index in self.candidates:
@@ -251,7 +253,7 @@ def _power(value: float, others: Sequence[float], scale: float) -> int:
 
 
 def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator[Slip]:
-    """Yield the slip among two or three numbers: of three the odd one, of two both, as either may be it."""
+    """Yield the slip among a few numbers: the odd one where the others agree, of two both, as either may be it."""
     for index in indices:
         others = [logs[other] for other in indices if other != index]
         if not others or max(others) - min(others) >= NEAR:
@@ -259,6 +261,8 @@ def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator
         middle = fmean(others)
         power = round(logs[index] - middle)
         slack = FEW_SLACK if abs(power) == 1 else NEAR
+        if len(others) == 1 and abs(power) == 1:
+            slack = PAIR_SLACK
         if power and min(others) - slack <= logs[index] - power <= max(others) + slack:
             yield Slip(index, power, 10**middle, Peers.ALL if len(others) > 1 else Peers.PAIR)
 
