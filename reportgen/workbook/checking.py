@@ -12,6 +12,7 @@ from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import SHEETS, Sheet
+from reportgen.workbook.echoes import without_echoes
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.recognise import (
@@ -57,7 +58,7 @@ def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Boo
     album = photos.read(names, workbook.folder)
     problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
-    return book, _in_order(workbook, problems), album
+    return book, _in_order(workbook, list(without_echoes(problems))), album
 
 
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:

@@ -34,6 +34,15 @@ class Period(StrEnum):
     YEAR = "at most a year before the start or after the harvest"
 
 
+class Comparison(StrEnum):
+    """How the numbers of a column are compared with one another, to find those whose point or unit slipped."""
+
+    SIZE = "like cells have like sizes"
+    PLACE = "places of a grid: the same few numbers recur"
+    COUNTER = "a counter, which rises"
+    NONE = "they differ honestly"
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet, or a field of the Trial sheet.
@@ -44,7 +53,7 @@ class Column:
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
     sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word between a price
-    and its unit.
+    and its unit. `compared` says how its numbers are compared with one another.
     """
 
     name: str
@@ -65,6 +74,7 @@ class Column:
     prose: bool = False
     period: Period = Period.YEAR
     per: str = "per"
+    compared: Comparison = Comparison.SIZE
 
     @property
     def header(self) -> str:
@@ -83,6 +93,7 @@ class Sheet:
 
     A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
     numeric columns are measurements too, `vertical` that its columns are fields, which stand one below the other.
+    Numbers of a column are alike only where the columns `compared_within` hold the same.
     """
 
     name: str
@@ -92,6 +103,7 @@ class Sheet:
     guarded: bool = False
     further: bool = False
     vertical: bool = False
+    compared_within: tuple[str, ...] = ()
     help: str = ""
 
     def column(self, name: str) -> Column:
@@ -278,7 +290,15 @@ TREATMENTS: Final = Sheet(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", prose=True, help="What was done."),
-        Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
+        Column(
+            "Photoperiod",
+            Kind.NUMBER,
+            unit="h",
+            at_least=0,
+            at_most=24,
+            usual=(3, 24),  # common practice: short days have 8 h
+            help="Hours of light a day.",
+        ),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(
@@ -297,6 +317,7 @@ TREATMENTS: Final = Sheet(
         Column(
             "Independent units",
             Kind.COUNT,
+            compared=Comparison.NONE,
             at_least=1,
             at_most=10_000,
             help="How many lamps, tanks, tents or mats the treatment had, each serving trays of its own; blank if not "
@@ -385,6 +406,7 @@ PLANTS: Final = Sheet(
         Column(
             "Plants weighed",
             Kind.COUNT,
+            compared=Comparison.NONE,
             at_least=0,
             at_most=100_000,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
@@ -395,6 +417,7 @@ PLANTS: Final = Sheet(
 
 GROWTH: Final = Sheet(
     "Growth",
+    compared_within=("Date",),
     key=("Tray", "Plant", "Date"),
     further=True,
     help="Measurements of living plants, day by day; any numeric column is a measurement.",
@@ -417,6 +440,7 @@ GROWTH: Final = Sheet(
 
 SOLUTION: Final = Sheet(
     "Solution",
+    compared_within=("Event",),
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
@@ -454,6 +478,7 @@ SOLUTION: Final = Sheet(
 
 METER: Final = Sheet(
     "Meter",
+    compared_within=("Meter",),
     key=("Meter", "Read at"),
     help="Readings of cumulative electricity meters.",
     columns=(
@@ -467,7 +492,15 @@ METER: Final = Sheet(
             help="Whose electricity it counts; all where the treatments share it.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
-        Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
+        Column(
+            "Reading",
+            Kind.NUMBER,
+            unit="kWh",
+            required=True,
+            at_least=0,
+            compared=Comparison.COUNTER,
+            help="What the counter showed.",
+        ),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
         Column("Note", prose=True),
     ),
@@ -475,6 +508,7 @@ METER: Final = Sheet(
 
 LOADS: Final = Sheet(
     "Loads",
+    compared_within=("Device",),
     help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Whose device it is."),
@@ -495,12 +529,29 @@ LOADS: Final = Sheet(
 
 LIGHT: Final = Sheet(
     "Light",
+    compared_within=("Treatment",),
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
-        Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
-        Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
+        Column(
+            "X",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=-1e5,
+            at_most=1e5,
+            compared=Comparison.PLACE,
+            help="Place along the tray.",
+        ),
+        Column(
+            "Y",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=-1e5,
+            at_most=1e5,
+            compared=Comparison.PLACE,
+            help="Place across the tray.",
+        ),
         Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
         Column(
             "PPFD",
@@ -517,6 +568,7 @@ LIGHT: Final = Sheet(
 
 CLIMATE: Final = Sheet(
     "Climate",
+    compared_within=("Treatment",),
     help="Readings of the air and the root zone, often the export of a data logger.",
     columns=(
         Column(
@@ -587,14 +639,31 @@ COSTS: Final = Sheet(
         Column(
             "Cost",
             Kind.NUMBER,
+            compared=Comparison.NONE,
             required=True,
             at_least=0,
             at_most=1e9,
             money=True,
             help="In the trial's currency, for all trays of the treatment together.",
         ),
-        Column("Life", Kind.NUMBER, unit="h", above=0, at_most=1e7, help="Hours that the equipment lasts."),
-        Column("Hours used", Kind.NUMBER, unit="h", at_least=0, at_most=1e7, help="Hours of use in this trial."),
+        Column(
+            "Life",
+            Kind.NUMBER,
+            unit="h",
+            above=0,
+            at_most=1e7,
+            compared=Comparison.NONE,
+            help="Hours that the equipment lasts.",
+        ),
+        Column(
+            "Hours used",
+            Kind.NUMBER,
+            unit="h",
+            at_least=0,
+            at_most=1e7,
+            compared=Comparison.NONE,
+            help="Hours of use in this trial.",
+        ),
     ),
 )
 
@@ -615,6 +684,7 @@ INSTRUMENTS: Final = Sheet(
         Column(
             "Accuracy",
             Kind.NUMBER,
+            compared=Comparison.NONE,
             unit="%",
             at_least=0,
             at_most=100,

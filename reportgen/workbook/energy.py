@@ -4,13 +4,17 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from itertools import pairwise
+from typing import Final
 
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
+from reportgen.workbook.counters import Counter, Leap, leaps
 from reportgen.workbook.declaration import ALL
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.table import Row
 from reportgen.workbook.values import HOURS_PER_DAY
+
+SECONDS_PER_HOUR: Final = 3600.0
 
 
 def meters_of_the_trial(book: Book) -> Iterator[Problem]:
@@ -20,16 +24,18 @@ def meters_of_the_trial(book: Book) -> Iterator[Problem]:
     meters: dict[str, list[Row]] = defaultdict(list)
     for row in rows_of(book, "Meter"):
         meters[row.text("Meter").casefold()].append(row)
+    for rows in meters.values():
+        rows.sort(key=lambda row: str(row.get("Read at")))
     slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
     for name, rows in meters.items():
-        rows.sort(key=lambda row: str(row.get("Read at")))
         other = next((row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None)
         if other:
             yield _moved(rows[0], other)
         elif name in slips:
             yield _read_once(rows[0], slips[name])
         else:
-            yield from _falling(rows)
+            others = [readings for other, readings in meters.items() if other != name]
+            yield from _steps(rows, others)
             yield from _span(rows, book) if name not in slips.values() else ()
 
 
@@ -58,17 +64,74 @@ def _moved(first: Row, other: Row) -> Problem:
     )
 
 
-def _falling(rows: list[Row]) -> Iterator[Problem]:
-    for before, row in pairwise(rows):
-        was, now = before.number_in("Reading") or 0.0, row.number_in("Reading") or 0.0
-        if now < was and not row.get("Reset"):
-            yield row.error(
-                "Reading",
-                f'meter "{row.text("Meter")}" falls from {was:g} kWh in row {before.number} to {now:g} kWh',
-                "a reading that is not lower",
-                "Mend the reading, or write yes in Reset if the counter was reset or changed.",
-                code="meter_falls",
-            )
+def _steps(rows: list[Row], others: list[list[Row]]) -> Iterator[Problem]:
+    """Yield an error where a counter falls, and a caution where it leaps, as when a digit was typed too many."""
+    of_others = [rate for readings in others for part in _parts(readings) for rate in _counter(part).rates()]
+    for part in _parts(rows):
+        found = {leap.index: leap for leap in leaps(_counter(part), of_others)}
+        told: set[int] = set()
+        for index, (before, row) in enumerate(pairwise(part), 1):
+            if (row.number_in("Reading") or 0.0) < (before.number_in("Reading") or 0.0):
+                told |= {index - 1, index}
+                leaping = [found[place] for place in (index - 1, index) if place in found]
+                yield _falls(before, row, part, leaping)
+        for leap in found.values():
+            if leap.index not in told and leap.times:
+                yield _leaps(part[leap.index], leap)
+
+
+def _parts(rows: list[Row]) -> Iterator[list[Row]]:
+    """Yield the readings between resets."""
+    part: list[Row] = []
+    for row in rows:
+        if row.get("Reset") and part:
+            yield part
+            part = []
+        part.append(row)
+    if part:
+        yield part
+
+
+def _counter(rows: list[Row]) -> Counter:
+    hours: list[float] = []
+    for row in rows:
+        at = row.get("Read at")
+        hours.append(at.timestamp() / SECONDS_PER_HOUR if isinstance(at, datetime) else 0.0)
+    return Counter(tuple(hours), tuple(row.number_in("Reading") or 0.0 for row in rows))
+
+
+def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Problem:
+    """Return the error of a counter that falls, at the reading that is probably wrong: at both where either may be."""
+    meter = f'meter "{row.text("Meter")}"'
+    was, now = (f"{one.number_in('Reading') or 0.0:.6g} kWh" for one in (before, row))
+    found = f"{meter} falls from {was} in row {before.number} to {now}"
+    cell = row.cell("Reading")
+    wrong = [part[leap.index] for leap in leaping]
+    if before in wrong:
+        found = f"{meter} stands at {was} here and falls to {now} in row {row.number}"
+        cell = ":".join(one.cell("Reading") for one in wrong)
+    meant = [f"{leap.meant:.6g} in row {part[leap.index].number}" for leap in leaping if leap.meant is not None]
+    typed = f"Type {' or '.join(meant)} if the point slipped. " if meant else ""
+    return Problem(
+        Severity.ERROR,
+        row.table.title,
+        cell,
+        found,
+        "a reading that is not lower",
+        f"{typed}Mend the reading, or write yes in Reset if the counter was reset or changed.",
+        code="meter_falls",
+    )
+
+
+def _leaps(row: Row, leap: Leap) -> Problem:
+    return row.caution(
+        "Reading",
+        f'at {row.number_in("Reading") or 0.0:.6g} kWh meter "{row.text("Meter")}" has run {leap.times:.0f} times as '
+        "fast as usual",
+        f"a reading near {leap.meant:.6g} kWh",
+        f"Type {leap.meant:.6g} if the point slipped or a digit is too many; it was used as it stands.",
+        code="counter_jump",
+    )
 
 
 def _span(rows: list[Row], book: Book) -> Iterator[Problem]:

@@ -29,6 +29,7 @@ from reportgen.workbook.records import (
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
+from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.values import shown
 
@@ -233,7 +234,7 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with, where the harvest was weighed or some numbers are there."""
+    """It is known how many plants each tray was started with, where plants were weighed or some are counted."""
     if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
     trays = book["Trays"]
@@ -328,6 +329,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,
+    slipped_numbers,
     sizes_of_plants,
     dry_below_fresh,
     codes_typed_otherwise,

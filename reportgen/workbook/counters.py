@@ -1,0 +1,111 @@
+"""Counters that leap: readings that fit the others once their decimal point is moved back."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import Final
+
+FITTING: Final = 3.0  # times the usual rate, up to which a rate is believed: devices run more on some days
+FITTING_OTHERS: Final = 10.0  # the same against other counters, whose devices may be larger or smaller
+LEAP: Final = 5.0  # times the usual rate, from which a rate is not
+FEWEST: Final = 2  # rates of a counter's own that tell what is usual
+POWERS: Final = (1, -1, 2, -2, 3, -3)
+
+
+@dataclass(frozen=True)
+class Leap:
+    """A reading that leaps: `meant` is what was probably meant; None where only the leap is known.
+
+    `times` is by how much the counter ran faster than usual, 0 where it runs backwards.
+    """
+
+    index: int
+    meant: float | None
+    times: float
+
+
+@dataclass(frozen=True)
+class Counter:
+    """Readings of one counter between two resets, in order of time. hours, readings: (n,)."""
+
+    hours: tuple[float, ...]
+    readings: tuple[float, ...]
+
+    def rate(self, first: int, last: int) -> float | None:
+        """Return what is counted in an hour between two readings, None where there is no time between them."""
+        passed = self.hours[last] - self.hours[first]
+        return (self.readings[last] - self.readings[first]) / passed if passed > 0 else None
+
+    def rates(self, without: int = -1) -> list[float]:
+        """Return the rates between readings that follow one another, without those at one of them."""
+        found: list[float] = []
+        for last in range(1, len(self.hours)):
+            rate = self.rate(last - 1, last)
+            if rate is not None and without not in (last - 1, last):
+                found.append(rate)
+        return found
+
+    def beside(self, index: int) -> list[float]:
+        """Return the rates just before and just after a reading."""
+        found = [self.rate(first, first + 1) for first in (index - 1, index) if 0 <= first < len(self.hours) - 1]
+        return [rate for rate in found if rate is not None]
+
+    def with_reading(self, index: int, reading: float) -> "Counter":
+        """Return the counter with another reading in one place."""
+        readings = (*self.readings[:index], reading, *self.readings[index + 1 :])
+        return Counter(self.hours, readings)
+
+
+def leaps(part: Counter, of_others: Sequence[float]) -> list[Leap]:
+    """Return the readings of a counter that leap, at most one for each leap.
+
+    What is usual is its own rate elsewhere; where it was read too seldom, `of_others`: the rates of others like it.
+    """
+    found: list[Leap] = []
+    for index in range(len(part.hours)):
+        own = [rate for rate in part.rates(without=index) if rate > 0]
+        rates = own if len(own) >= FEWEST else [*own, *(rate for rate in of_others if rate > 0)]
+        usual = _Usual(median(rates or [0.0]), max(own, default=0.0), FITTING if own else FITTING_OTHERS)
+        leap = _leap(part, index, usual)
+        if leap:
+            found.append(leap)
+    return found
+
+
+@dataclass(frozen=True)
+class _Usual:
+    """The usual rate, the highest of the counter's own, and by which factor rates differ honestly."""
+
+    rate: float
+    highest: float
+    factor: float
+
+    def fits(self, rates: Sequence[float]) -> bool:
+        return all(self.rate / self.factor <= rate <= self.rate * self.factor for rate in rates)
+
+    def is_exceeded(self, rate: float) -> bool:
+        """Tell whether a rate is no usual one; of a counter without rates of its own nothing can be said."""
+        return self.highest > 0 and rate > LEAP * max(self.rate, self.highest)
+
+
+def _leap(part: Counter, index: int, usual: _Usual) -> Leap | None:
+    beside = part.beside(index)
+    falls = any(rate < 0 for rate in beside)
+    fastest = max(beside, default=0.0)
+    if usual.rate <= 0 or not (falls or usual.is_exceeded(fastest)):
+        return None
+    times = 0.0 if falls else fastest / usual.rate
+    for power in POWERS:
+        mended = part.with_reading(index, part.readings[index] / 10.0**power)
+        if usual.fits(mended.beside(index)) and min(mended.rates(), default=-1.0) >= 0:
+            return Leap(index, mended.readings[index], times)
+    is_spike = falls and usual.is_exceeded(fastest) and _comes_back(part, index, usual)
+    return Leap(index, None, times) if is_spike else None
+
+
+def _comes_back(part: Counter, index: int, usual: _Usual) -> bool:
+    """Tell whether the counter runs as usual from the reading before to the one after, as if this one were not."""
+    if not 0 < index < len(part.hours) - 1:
+        return False
+    across = part.rate(index - 1, index + 1)
+    return across is not None and usual.fits([across])

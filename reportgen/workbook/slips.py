@@ -1,0 +1,292 @@
+"""Numbers whose decimal point or unit has probably slipped: a power of ten away from numbers like them."""
+
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from itertools import pairwise
+from math import log10
+from statistics import fmean, median
+from typing import Final
+
+from reportgen.model.outliers import NORMAL_QUARTILE
+
+LIMIT: Final = 4.5  # standard deviations; ours: wider than for outliers, as many cells are looked at
+FEWEST: Final = 4  # like numbers, this one among them, that tell how such numbers spread
+NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one another
+FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
+SLACK: Final = log10(1.25)  # how far beyond the range of the others a mended number may lie
+NARROW: Final = 4.0  # a group whose largest number is less times the smallest holds no slip
+MOST_FEW: Final = 5  # numbers that are too few to tell how they spread
+FEW_SLACK: Final = log10(1.6)  # how far beyond the range of a few others a mended number may lie
+PAIR_SLACK: Final = log10(1.3)  # the same of two, as treatments may differ ten times honestly
+NEAREST: Final = 8  # numbers that are compared as the nearest in time
+LONG: Final = 1000  # numbers of a log, of which only sudden changes are looked at
+SAMPLED: Final = 400  # numbers that tell how others spread about those like them
+RECURRENT: Final = 3  # how often a place of a grid stands in a log at least
+RECURRING_SHARE: Final = 0.8  # of numbers that recur, where they are places of a grid
+
+
+class Peers(StrEnum):
+    """What a number was compared with."""
+
+    DAY_AND_TREATMENT = "same time, same treatment"
+    DAY = "same time"
+    NEAREST = "nearest in time"
+    TREATMENT = "same treatment"
+    SERIES = "the same plant before and after"
+    ALL = "all in the group"
+    PAIR = "the other of two"
+    GRID = "places that recur"
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """What makes the numbers of a column alike. Each (n,), in the order of the numbers.
+
+    Numbers are compared within their group only. `times` sort; they are None where there is none. A series is what
+    was measured at one thing again and again, None where there is none; `repeated` says that it is one quantity of
+    one living thing, which changes step by step.
+    """
+
+    groups: Sequence[Hashable]
+    treatments: Sequence[str]
+    times: Sequence[object]
+    series: Sequence[Hashable]
+    repeated: bool = False
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A number that fits those like it once it is divided by 10 to some power; `middle` is the median of those."""
+
+    index: int
+    power: int
+    middle: float
+    peers: Peers
+
+
+def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...]:
+    """Return the numbers whose decimal point or unit has probably slipped, in order. values: (n,), None for blanks.
+
+    Sizes vary by factors, so the rule works on logarithms; numbers of 0 and below are passed over. A number slipped
+    if it lies beyond +-4.5 robust standard deviations from the median of those like it, and a tenth, a hundredth,
+    ten times, ... of it is a size that they have. It is compared with those of its time and treatment first, then
+    with ever wider groups until one has enough numbers; one that a like number supports has not slipped.
+    """
+    positive = [value for value in values if value is not None and value > 0]
+    if not positive or max(positive) < NARROW * min(positive):
+        return ()
+    logs = {index: log10(value) for index, value in enumerate(values) if value is not None and value > 0}
+    members: dict[Hashable, list[int]] = defaultdict(list)
+    for index in logs:
+        members[likeness.groups[index]].append(index)
+    series = _neighbours_in_series(likeness, logs)
+    found: list[Slip] = []
+    for indices in members.values():
+        group = _Group(logs, tuple(indices), likeness, series)
+        found += group.slips()
+    return tuple(sorted(found, key=lambda slip: slip.index))
+
+
+def _neighbours_in_series(likeness: Likeness, logs: Mapping[int, float]) -> Mapping[int, tuple[int, ...]]:
+    """Return the measurements just before and just after each one in its series."""
+    series: dict[Hashable, list[int]] = defaultdict(list)
+    for index in logs:
+        if likeness.series[index] is not None and likeness.times[index] is not None:
+            series[likeness.series[index]].append(index)
+    neighbours: dict[int, tuple[int, ...]] = {}
+    for indices in series.values():
+        ordered = sorted(indices, key=lambda index: str(likeness.times[index]))
+        for place, index in enumerate(ordered):
+            neighbours[index] = (*ordered[max(0, place - 1) : place], *ordered[place + 1 : place + 2])
+    return neighbours
+
+
+@dataclass(frozen=True)
+class _Group:
+    """The numbers of one group, as logarithms by index."""
+
+    logs: Mapping[int, float]
+    indices: tuple[int, ...]
+    likeness: Likeness
+    neighbours: Mapping[int, tuple[int, ...]]
+
+    def slips(self) -> Iterator[Slip]:
+        held = [self.logs[index] for index in self.indices]
+        is_narrow = max(held) - min(held) < log10(NARROW)
+        if len(held) <= MOST_FEW and not self.is_timed:
+            yield from _slips_of_few(self.logs, self.indices)
+        elif not is_narrow or (self.likeness.repeated and len(held) < FEWEST):
+            for index in self.candidates:
+                yield from self.slip_at(index)
+
+    @cached_property
+    def is_timed(self) -> bool:
+        return any(self.likeness.times[index] is not None for index in self.indices)
+
+    @cached_property
+    def ordered(self) -> tuple[int, ...]:
+        """Return the indices in order of time, none where some have no time."""
+        times = self.likeness.times
+        if any(times[index] is None for index in self.indices):
+            return ()
+        return tuple(sorted(self.indices, key=lambda index: times[index]))  # type: ignore[arg-type, return-value]
+
+    @cached_property
+    def ranks(self) -> Mapping[int, int]:
+        return {index: rank for rank, index in enumerate(self.ordered)}
+
+    @property
+    def candidates(self) -> Sequence[int]:
+        """Return what is worth a look: of a long log the numbers that lie far from the one before or after."""
+        order = self.ordered
+        if len(order) < LONG:
+            return self.indices
+        held = [self.logs[index] for index in order]
+        steps = [abs(after - before) > NEAR for before, after in pairwise(held)]
+        leaps = {place for place, is_far in enumerate(steps) if is_far}
+        places = sorted(leaps | {place + 1 for place in leaps})
+        return [order[place] for place in places]
+
+    def slip_at(self, index: int) -> Iterator[Slip]:
+        """Yield the slip of one number, by the narrowest comparison that can tell."""
+        if self._is_supported_by_series(index):
+            return
+        for peers in self.comparisons:
+            others = self.others(index, peers)
+            distances = [abs(self.logs[index] - self.logs[other]) for other in others]
+            if len(others) < FEWEST - 1:
+                if any(distance < NEAR for distance in distances):
+                    return
+                continue
+            middle = median(self.logs[other] for other in others)
+            if abs(self.logs[index] - middle) < NEAR:
+                return
+            power = _power(self.logs[index], [self.logs[other] for other in others], self.scales[peers])
+            if power:
+                yield Slip(index, power, 10**middle, peers)
+                return
+        yield from self._slip_in_series(index)
+
+    @cached_property
+    def comparisons(self) -> tuple[Peers, ...]:
+        """Return what numbers are compared with, the most alike first."""
+        if self.ordered and len(self.ordered) >= LONG:
+            return (Peers.NEAREST,)
+        if self.is_timed:
+            timed = (Peers.NEAREST,) if self.ordered else ()
+            return (Peers.DAY_AND_TREATMENT, Peers.DAY, *timed, Peers.ALL)
+        return (Peers.TREATMENT, Peers.ALL)
+
+    def others(self, index: int, peers: Peers) -> Sequence[int]:
+        """Return the other numbers that one is compared with."""
+        if peers is Peers.NEAREST:
+            rank = self.ranks[index]
+            first = min(max(0, rank - NEAREST // 2), max(0, len(self.ordered) - NEAREST - 1))
+            window = self.ordered[first : first + NEAREST + 1]
+            return [other for other in window if other != index]
+        same = self.members[peers][self._key(index, peers)]
+        return [other for other in same if other != index]
+
+    @cached_property
+    def members(self) -> Mapping[Peers, Mapping[Hashable, Sequence[int]]]:
+        found: dict[Peers, dict[Hashable, list[int]]] = {}
+        for peers in self.comparisons:
+            found[peers] = defaultdict(list)
+            for index in self.indices:
+                found[peers][self._key(index, peers)].append(index)
+        return found
+
+    def _key(self, index: int, peers: Peers) -> Hashable:
+        time, treatment = str(self.likeness.times[index]), self.likeness.treatments[index]
+        keys = {Peers.DAY_AND_TREATMENT: (time, treatment), Peers.DAY: time, Peers.TREATMENT: treatment}
+        return keys.get(peers, "")
+
+    @cached_property
+    def scales(self) -> Mapping[Peers, float]:
+        """Return how numbers spread about those like them, as a standard deviation, for each comparison."""
+        return {peers: self._scale(peers) for peers in self.comparisons}
+
+    def _scale(self, peers: Peers) -> float:
+        sample = self.indices[:: max(1, len(self.indices) // SAMPLED)]
+        distances: list[float] = []
+        for index in sample:
+            others = self.others(index, peers)
+            if len(others) >= FEWEST - 1:
+                distances.append(abs(self.logs[index] - median(self.logs[other] for other in others)))
+        return median(distances or [0.0]) / NORMAL_QUARTILE
+
+    def _is_supported_by_series(self, index: int) -> bool:
+        """Tell whether the same thing had a like size just before and just after."""
+        neighbours = self.neighbours.get(index, ())
+        return bool(neighbours) and all(abs(self.logs[index] - self.logs[other]) < NEAR for other in neighbours)
+
+    def _slip_in_series(self, index: int) -> Iterator[Slip]:
+        """Yield the slip of a number that leaps and comes back, where too few others were measured that day."""
+        neighbours = self.neighbours.get(index, ())
+        if not self.likeness.repeated or len(neighbours) < 2 or len(self.indices) >= FEWEST:
+            return
+        held = [self.logs[other] for other in neighbours]
+        distance = self.logs[index] - fmean(held)
+        power = round(distance)
+        low, high = min(held) - SLACK, max(held) + SLACK
+        if power and low <= self.logs[index] - power <= high and not low - NEAR <= self.logs[index] <= high + NEAR:
+            yield Slip(index, power, 10 ** fmean(held), Peers.SERIES)
+
+
+def _power(value: float, others: Sequence[float], scale: float) -> int:
+    """Return by which power of ten a number is off the others, 0 where it is not. All are logarithms.
+
+    `scale` is how numbers of the whole group spread about those like them: few others may agree by chance.
+    """
+    middle = median(others)
+    spread = max(scale, median(abs(other - middle) for other in others) / NORMAL_QUARTILE)
+    distance = value - middle
+    if abs(distance) <= max(FAR, LIMIT * spread):
+        return 0
+    steps = max(1, round(abs(distance)))
+    power = steps if distance > 0 else -steps
+    low, high = min(others) - SLACK, max(others) + SLACK
+    return power if low <= value - power <= high else 0
+
+
+def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator[Slip]:
+    """Yield the slip among a few numbers: the odd one where the others agree, of two both, as either may be it."""
+    for index in indices:
+        others = [logs[other] for other in indices if other != index]
+        if not others or max(others) - min(others) >= NEAR:
+            continue
+        middle = fmean(others)
+        power = round(logs[index] - middle)
+        slack = FEW_SLACK if abs(power) == 1 else NEAR
+        if len(others) == 1 and abs(power) == 1:
+            slack = PAIR_SLACK
+        if power and min(others) - slack <= logs[index] - power <= max(others) + slack:
+            yield Slip(index, power, 10**middle, Peers.ALL if len(others) > 1 else Peers.PAIR)
+
+
+def slipped_places(values: Sequence[float | None]) -> tuple[Slip, ...]:
+    """Return the places of a grid whose point has probably slipped: each stands once, and recurs once it is mended.
+
+    values: (n,), None for blanks.
+    """
+    times = Counter(value for value in values if value)
+    recurring = [value for value in times if times[value] >= RECURRENT]
+    if sum(times[value] for value in recurring) < RECURRING_SHARE * times.total():
+        return ()
+    found: list[Slip] = []
+    for index, value in enumerate(values):
+        if value and times[value] == 1:
+            found += _mended_place(index, value, recurring)
+    return tuple(found)
+
+
+def _mended_place(index: int, value: float, recurring: Sequence[float]) -> Iterator[Slip]:
+    for power in (1, -1, 2, -2, 3, -3):
+        mended = value / 10.0**power
+        for place in recurring:
+            if abs(mended - place) <= abs(place) * 1e-9:
+                yield Slip(index, power, place, Peers.GRID)
+                return
