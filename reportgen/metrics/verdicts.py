@@ -49,7 +49,8 @@ def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterab
 
     Where neither was measured it is the first of what was; empty where nothing was.
     """
-    known = [result.measure.key for result in (*measures, *scores)]
+    known = [result.measure.key for result in measures]
+    known += [result.measure.key for result in scores]
     for key in (trial.main_measure, WITHOUT_MEASURE, *NEXT_BEST):
         if key in known:
             return key
@@ -62,7 +63,7 @@ def conclusions(
     checks: tuple[Verdict, ...],
     scores: tuple[ScoreResult, ...] = (),
 ) -> tuple[Conclusion, ...]:
-    """Return the verdict on each treatment in each measure and score that trays stand behind; `checks` are the trial's."""
+    """Return the verdict on each treatment in each measure and score of trays; `checks` are the trial's."""
     others = _others(trial)
     if len(others) == 1:
         problems = {others[0]: _that_explain(checks)}

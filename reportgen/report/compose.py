@@ -10,7 +10,19 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import (
+    answer,
+    fairness,
+    key_figures,
+    methods,
+    numbers,
+    pooled,
+    scores,
+    sections,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.results_file import results_json
 
 
@@ -62,6 +74,7 @@ def _dataset(trial: Trial, results: Results) -> Dataset:
     about = trial.about
     with language.using(language.ENGLISH):
         measures = tuple((terms.label(result.measure), result.measure.unit) for result in results.measures)
+        measures += tuple((score.measure.label, "") for score in results.scores)
     return Dataset(
         about.author,
         about.organisation,
@@ -96,10 +109,14 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
+    in_classes = scores.section(trial, results)
+    leads = scores.score_of(results, results.main_measure) is not None
     found = (
         sections.glance(trial, results),
+        in_classes if leads else None,
         sections.compared(trial, results),
         sections.growth(trial, results),
+        None if leads else in_classes,
         sections.water(trial, results),
         sections.energy(trial, results),
         sections.light_and_climate(trial, results),

@@ -20,8 +20,8 @@ from reportgen.stats.scores import FloatArray, IntArray
 FEWEST_FOR_LIMITS: Final = 4  # units a side; with 3 against 6 of another spread 90 of 100 intervals of 95 % hold
 MOST_EXACT: Final = 100  # units of a block; beyond, the distribution is taken as normal
 MOST_UNITS: Final = 60  # no trial is told that it takes more
+LIMIT_BY_TEST: Final = note("limit_set_by_test")
 NO_RANKS: Final = note("no_units_to_rank")
-NEVER_TOGETHER: Final = note("no_block_in_common")
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ def _judged(one: RankComparison, strata: Sequence[_Stratum], level: float, compa
         return replace(one, low=None, high=None, notes=_too_few(one.smallest_p_value, strata, level, comparisons))
     fewest = min(sum(each.treated.size for each in strata), sum(each.reference.size for each in strata))
     if fewest < FEWEST_FOR_LIMITS:
-        few = note("too_few_units_for_limits", units=Count(FEWEST_FOR_LIMITS, "unit"))
+        few = note("too_few_units_for_limits", needed=Count(FEWEST_FOR_LIMITS, "unit"))
         return replace(one, low=None, high=None, notes=few)
     return _agreeing(replace(one, methods=joined(one.methods, note("relative_effect_limits"))), alpha)
 
@@ -152,7 +152,7 @@ def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparis
         "too_few_units_to_rank",
         smallest=Amount(smallest),
         alpha=Amount(round(1 - level, 10)),
-        units=Count(needed, "unit"),
+        needed=Count(needed, "unit"),
     )
 
 
@@ -163,9 +163,9 @@ def _agreeing(one: RankComparison, alpha: float) -> RankComparison:
         return one
     is_told = p_value <= alpha
     if one.probability_higher > 0.5 and is_told != (one.low > 0.5):
-        return replace(one, low=0.5)
+        return replace(one, low=0.5, notes=LIMIT_BY_TEST)
     if one.probability_higher < 0.5 and is_told != (one.high < 0.5):
-        return replace(one, high=0.5)
+        return replace(one, high=0.5, notes=LIMIT_BY_TEST)
     return one
 
 
@@ -175,7 +175,7 @@ def _agreeing(one: RankComparison, alpha: float) -> RankComparison:
 def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
     """Return the two-sided p value of the sum of rank sums, permuted within blocks: |sum - mean| as large or larger."""
     if max(one.treated.size + one.reference.size for one in strata) > MOST_EXACT:
-        return _normal_p_value(strata), note("rank_test_normal")
+        return _normal_p_value(strata), joined(note("rank_test"), note("normal_approximation"))
     chances = np.ones(1)
     observed = 0
     twice_mean = 0
@@ -185,7 +185,7 @@ def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
         twice_mean += one.treated.size * (ranks.size + 1)
         chances = np.convolve(chances, rank_sum_chances(ranks, one.treated.size))
     far = np.abs(np.arange(chances.size) - twice_mean) >= abs(observed - twice_mean)
-    return min(1.0, float(chances[far].sum())), note("rank_test_exact")
+    return min(1.0, float(chances[far].sum())), joined(note("rank_test"), note("exact_permutation"))
 
 
 def _twice_ranks(one: _Stratum) -> IntArray:
@@ -225,9 +225,7 @@ def _normal_p_value(strata: Sequence[_Stratum]) -> float:
 # ---- limits of the relative effect -----------------------------------------------------------------------
 
 
-def relative_effect_limits(
-    probability: float, sizes: Sequence[tuple[int, int]], level: float
-) -> tuple[float, float]:
+def relative_effect_limits(probability: float, sizes: Sequence[tuple[int, int]], level: float) -> tuple[float, float]:
     """Return the limits of the probability that a unit of one group lies above one of the other.
 
     sizes: the units of both groups in each block. The limits are where the distance to the estimate is the normal

@@ -34,6 +34,11 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
         yield f"| {column.header}{'*' * (column.required or column.needed)} | {_holds(column)} | {_written(column)} |"
     if sheet.further:
         yield "| any other name, with or without a unit | number | A measurement of your own. |"
+        yield (
+            "| any other name with a scale, such as `Tip burn (0-5)`, `Vigour (1 to 9)` or "
+            "`Colour (pale < green < dark)` | class of the scale | A score of your own, which is never averaged; blank "
+            "where a plant was not scored. |"
+        )
     yield ""
 
 

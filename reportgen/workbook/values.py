@@ -12,6 +12,7 @@ from reportgen import direction
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
+from reportgen.workbook.scales import class_in
 from reportgen.workbook.units import UnitError, conversion
 
 # Excel's error values; LibreOffice writes the same words to .xlsx.
@@ -154,6 +155,7 @@ def _reader(column: Column, unit: str, dates: TextDates) -> Reader:
         Kind.MOMENT: lambda value, _: _moment(value, dates),
         Kind.CLOCK: lambda value, _: _hours(value),
         Kind.CHOICE: lambda value, _: _choice(value, column),
+        Kind.SCORE: lambda value, _: _class(value, column),
         Kind.FLAG: lambda value, _: _flag(value),
         Kind.CURRENCY: lambda value, _: _currency(value),
         Kind.LANGUAGE: lambda value, _: _language(value),
@@ -297,17 +299,33 @@ def _level(value: Value, column: Column) -> float:
 
 
 def _choice(value: Value, column: Column) -> str:
-    from rapidfuzz import fuzz, process, utils
-
     word = _joined(whole_text(value))
     for choice in column.choices:
         if word in (_joined(choice), _joined(choice).replace("-", "")):
             return choice
+    near = _nearest_choice(value, column)
+    advice = f"Did you mean {near}?" if near else "Type one of these words."
+    raise Unreadable("is not one of the words for this column", expected(column), advice, code="not_a_choice")
+
+
+def _class(value: Value, column: Column) -> str:
+    found = class_in(whole_text(value), column.choices)
+    if found:
+        return found
+    near = _nearest_choice(value, column) if not bare_number(value) else ""
+    unless = "Where these are no classes, write the unit in the header."
+    advice = f"Did you mean {near}?" if near else f"Type one of these classes. {unless}"
+    raise Unreadable(f"is not a class of {column.name}", expected(column), advice, code="not_a_class")
+
+
+def _nearest_choice(value: Value, column: Column) -> str:
+    """Return the word of a column that a cell is probably a slip of, empty where none is near."""
+    from rapidfuzz import fuzz, process, utils
+
     near = process.extractOne(
         shown(value), column.choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
     )
-    advice = f"Did you mean {near[0]}?" if near else "Type one of these words."
-    raise Unreadable("is not one of the words for this column", expected(column), advice, code="not_a_choice")
+    return near[0] if near else ""
 
 
 def _joined(words: str) -> str:
