@@ -13,11 +13,13 @@ from reportgen.language import say
 from reportgen.model.results import ClassCounts, ScoreResult
 from reportgen.model.trial import Trial
 
-ROW: Final = 46  # px, one treatment
-THICK: Final = 0.34  # of a row, from its middle to the edge of the bar
+ROW: Final = 44  # px, one treatment
+THICK: Final = 0.23  # of a row, from its middle to the edge of the bar; on a phone its label stands above
 LIGHTEST: Final = (232, 240, 244)  # red, green, blue of the lowest class
 DARKEST: Final = (22, 56, 76)  # of the highest
-DARK_FROM: Final = 0.45  # of the way to the darkest: beyond it text is white
+LIGHT_TO: Final = 0.5  # of the way to the darkest: up to here dark text has a contrast of 4.5:1
+DARK_FROM: Final = 0.66  # from here on white text has it
+TICKS: Final = (0, 20, 40, 60, 80, 100)
 BESIDE_TEXT: Final = 8  # px
 
 
@@ -34,12 +36,22 @@ def shares_by_class(trial: Trial, score: ScoreResult) -> alt.LayerChart | None:
         return None
     names = [theme.short(one) for one in score.scale]
     parts = [part for row, (name, one) in enumerate(shown) for part in _parts(row, name, one, names)]
-    return theme.figure(_layers(parts, [name for name, _ in shown], names), ROW * len(shown))
+    layers = _layers(parts, [name for name, _ in shown], names)
+    chart: alt.LayerChart = theme.figure(layers, ROW * len(shown)).resolve_axis(y="independent")
+    return chart
 
 
 def shades(number: int) -> list[str]:
-    """Return as many colours as there are classes, evenly from light to dark."""
-    return [_shade(place / (number - 1)) for place in range(number)]
+    """Return as many colours as there are classes, from light to dark, without those on which no text can be read."""
+    return [_shade(_way(place, number)) for place in range(number)]
+
+
+def _way(place: int, number: int) -> float:
+    """Return how far from the lightest to the darkest colour a class lies."""
+    way = place / (number - 1)
+    if way <= 0.5:
+        return 2 * way * LIGHT_TO
+    return DARK_FROM + (2 * way - 1) * (1 - DARK_FROM)
 
 
 def _shade(way: float) -> str:
@@ -66,7 +78,7 @@ def _parts(row: int, treatment: str, counted: ClassCounts, names: Sequence[str])
             "top": row - THICK,
             "bottom": row + THICK,
             "name": names[place] if _has_room(names[place], share) else "",
-            "ink": theme.LIGHT_GROUND if place / (len(names) - 1) > DARK_FROM else theme.INK,
+            "ink": theme.INK if _way(place, len(names)) <= LIGHT_TO else theme.LIGHT_GROUND,
         }
         start = end
 
@@ -92,7 +104,7 @@ def _layers(parts: Sequence[dict[str, Any]], treatments: Sequence[str], names: S
     texts = alt.Chart(data).mark_text()
     return [
         bars.encode(
-            x=alt.X("percent:Q", scale=across, title=title, axis=alt.Axis(grid=False)),
+            x=alt.X("percent:Q", scale=across, title=title, axis=alt.Axis(grid=False, values=list(TICKS))),
             x2="to:Q",
             y=alt.Y("top:Q", scale=rows, title=None, axis=_labels(treatments)),
             y2="bottom:Q",

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.design import is_blocked
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
 from reportgen.model.results import ClassCounts, Conclusion, RankComparison, Results, ScoreResult
@@ -38,6 +39,10 @@ FIGURES: Final = marked(
 PAIRS: Final = marked(
     "Of all pairs of {units}, one with {treated} and one with {reference}, the one with {treated} scored higher in "
     "{pairs} ({limits}; ties count half)."
+)
+PAIRS_IN_BLOCKS: Final = marked(
+    "Of all pairs of {units} in one block, one with {treated} and one with {reference}, the one with {treated} scored "
+    "higher in {pairs} ({limits}; ties count half)."
 )
 BY_DAY: Final = marked_plural(
     "The score {names} of the sheet Growth is not averaged either: each day's classes are in data/growth.csv.",
@@ -152,7 +157,12 @@ def share_of(value: float | None) -> str:
 
 def _pairs(trial: Trial, compared: RankComparison, words: Mapping[str, str]) -> str:
     """Return in how many pairs of units the treated one scored higher, with the limits of that chance."""
-    return say(PAIRS, **words, pairs=share_of(compared.probability_higher), limits=_limits(trial, compared))
+    return say(
+        PAIRS_IN_BLOCKS if is_blocked(trial) else PAIRS,
+        **words,
+        pairs=share_of(compared.probability_higher),
+        limits=_limits(trial, compared),
+    )
 
 
 def _limits(trial: Trial, compared: RankComparison) -> str:
@@ -232,7 +242,8 @@ def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
     for value in dict.fromkeys(values):
         number = values.count(value)
         name = position(score.scale, value)
-        said.append(f"{name} × {number}" if number > 1 else name)
+        units = wording.units_counted(trial, number)
+        said.append(say("{class_} ({units})", class_=name, units=units) if number > 1 else name)
     return "; ".join(said) or numbers.not_known()
 
 
