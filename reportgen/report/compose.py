@@ -17,6 +17,7 @@ from reportgen.report import (
     methods,
     numbers,
     pooled,
+    score_section,
     scores,
     sections,
     terms,
@@ -109,7 +110,7 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
-    in_classes = scores.section(trial, results)
+    in_classes = score_section.section(trial, results)
     leads = scores.score_of(results, results.main_measure) is not None
     found = (
         sections.glance(trial, results),
