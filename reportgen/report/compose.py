@@ -68,7 +68,9 @@ def _texts(trial: Trial) -> Iterator[object]:
     yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
     yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
     yield from (tray.code for tray in trial.trays)
-    yield from (trait.label for trait in (*trial.traits, *trial.growth_traits))
+    for trait in (*trial.traits, *trial.growth_traits):
+        yield trait.label
+        yield from trait.scale
 
 
 def _dataset(trial: Trial, results: Results) -> Dataset:
