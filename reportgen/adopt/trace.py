@@ -11,6 +11,7 @@ from reportgen.adopt.taken import Taken
 from reportgen.adopt.totals import label_of
 from reportgen.model.data import Traced
 from reportgen.workbook.raw import bounds_of
+from reportgen.workbook.scales import scale_of
 
 REASONS: Final = {
     "excluded": "excluded in the settings file",
