@@ -696,6 +696,8 @@ def _rest(table: FoundTable, column: int, gives: str) -> Guess:
         return Guess(column, text, "", "", 0.0, "it numbers the rows")
     if folded(text) in TOTALS:
         return Guess(column, text, "", "", 0.0, "a total or a mean of the columns beside it")
+    if gives in ("Plants", "Growth") and header(text, 1, 1).scale:
+        return Guess(column, text, text, "", 0.5, "its header names the classes of a score")
     if gives in ("Plants", "Growth") and profile.numeric and len(profile.counts) > 1 and not _is_label(text):
         return Guess(column, text, _trait(text), unit_of(unit), 0.5, "it holds numbers: a further measurement")
     if gives in ("Plants", "Growth") and profile.dated and not set(meanings(text)) & {"date", "time"}:

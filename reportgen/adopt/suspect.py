@@ -10,6 +10,7 @@ from reportgen.adopt.stood import cell_text
 from reportgen.adopt.taken import Taken
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import GROWTH, PLANTS, TRAYS, Kind
+from reportgen.workbook.scales import scale_of
 
 if TYPE_CHECKING:
     from reportgen.adopt.apply import Adopted
@@ -76,10 +77,12 @@ def numbers_of(table: Taken, name: str) -> list[Number]:
 
 
 def quantities(table: Taken) -> tuple[str, ...]:
-    """Return the columns of a table that hold measured amounts: no counts, no codes."""
+    """Return the columns of a table that hold measured amounts: no counts, no codes, no scores."""
 
     def is_measured(name: str) -> bool:
         column = column_called(table.mapping.gives, name)
+        if scale_of(table.units.get(name, "")):
+            return False
         return kind_of(table.mapping.gives, name) is Kind.NUMBER and (column is None or bool(column.unit))
 
     return tuple(name for name in table.letters if is_measured(name))

@@ -11,6 +11,7 @@ from reportgen.adopt.taken import Taken
 from reportgen.adopt.totals import label_of
 from reportgen.model.data import Traced
 from reportgen.workbook.raw import bounds_of
+from reportgen.workbook.scales import scale_of
 
 REASONS: Final = {
     "excluded": "excluded in the settings file",
@@ -31,7 +32,6 @@ def _of_table(table: Taken) -> Iterator[Traced]:
     for name, at in table.letters.items():
         if kind_of(table.mapping.gives, name) not in NUMBERS:
             continue
-        column = column_called(table.mapping.gives, name)
         values = zip(table.lines.numbers, table.lines.columns[name], strict=True)
         letter = get_column_letter(at)
         outside = set(table.left_out.get("outside", ()))
@@ -41,12 +41,19 @@ def _of_table(table: Taken) -> Iterator[Traced]:
             table.file,
             table.raw.name,
             f"{letter}: {table.grid.headers.get(at, '')}".rstrip(": "),
-            table.units.get(name) or (column.unit_shown if column else ""),
+            _unit(table, name),
             tuple(row for row, value in values if value is not None and row not in outside),
             tuple((REASONS[key], rows) for key, rows in _left_out(table, name).items() if rows),
             tuple(_corrected(table, letter)),
             tuple(cell for cell in table.mapping.confirmed if _is_in(cell, letter)),
         )
+
+
+def _unit(table: Taken, name: str) -> str:
+    """Return the unit that a column was read in; a score has none."""
+    column = column_called(table.mapping.gives, name)
+    unit = table.units.get(name) or (column.unit_shown if column else "")
+    return "" if scale_of(unit) else unit
 
 
 def _corrected(table: Taken, letter: str) -> Iterator[tuple[str, str, str]]:

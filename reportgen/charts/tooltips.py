@@ -9,6 +9,7 @@ Node = dict[str, Any]
 
 DIGITS: Final = ".4~r"  # of D3's number format: four significant digits, no zeros at the end
 TITLES: Final = {  # of fields that no axis names, or one with more to say
+    "class": marked("Class"),
     "date": marked("Date"),
     "event": marked("Event"),
     "high": marked("Highest"),
@@ -16,6 +17,7 @@ TITLES: Final = {  # of fields that no axis names, or one with more to say
     "low": marked("Lowest"),
     "mean": marked("Mean"),
     "measure": marked("Measure"),
+    "plants": marked("Plants"),
     "position": marked("Position"),
     "ppfd": marked("PPFD (µmol/m²/s)"),
     "quantity": marked("Quantity"),

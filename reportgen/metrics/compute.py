@@ -15,6 +15,7 @@ from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metri
 from reportgen.metrics.money import money
 from reportgen.metrics.reporting import reporting
 from reportgen.metrics.robustness import fragility
+from reportgen.metrics.scores import scores
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
@@ -39,7 +40,8 @@ def compute(trial: Trial) -> Results:
     """
     measures = measured(trial)
     other = without_outliers(trial)
-    main = main_measure(trial, measures)
+    in_classes = scores(trial)
+    main = main_measure(trial, measures, in_classes)
     checks = fairness(trial, measures)
     return Results(
         counts(trial),
@@ -49,9 +51,10 @@ def compute(trial: Trial) -> Results:
         reporting(trial),
         _headline(other) if other else None,
         main,
-        conclusions(trial, measures, checks),
+        conclusions(trial, measures, checks, in_classes),
         fragility(trial, main),
         money(trial),
+        in_classes,
     )
 
 

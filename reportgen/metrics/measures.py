@@ -1,6 +1,6 @@
 """The metrics, as data: ratios of two tray totals, and those with one figure for a treatment."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -375,19 +375,32 @@ DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     """Return the metrics of a trial: the declared ones, the mean of each further trait, the growth rate by each trait.
 
-    Figures per weight rest on the weights that the trial has (`bases_of`). A trait whose key is that of a
-    declared metric gets `_trait` behind it.
+    Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and no rate, so they
+    are not among them.
     """
-    traits = tuple(_of_trait(trait, position) for position, trait in enumerate(trial.traits))
-    rates = tuple(_of_growth(trait, position) for position, trait in enumerate(trial.growth_traits))
+    traits = tuple(_of_trait(trait, position) for position, trait in _quantities(trial.traits))
+    rates = tuple(
+        _of_growth(trait, position, is_first=rank == 0)
+        for rank, (position, trait) in enumerate(_quantities(trial.growth_traits))
+    )
     bases = bases_of(trial)
     return (*_plants_on(*bases), *traits, *rates, *_resources_on(*bases))
+
+
+def _quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
+    """Return the traits that are no scores, each with its position."""
+    return [(position, trait) for position, trait in enumerate(traits) if not trait.is_score]
+
+
+def trait_measure_key(trait: Trait) -> str:
+    """Return the key of the measure of a trait; one whose key is that of a declared metric gets `_trait` behind it."""
+    return f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key
 
 
 def _of_trait(trait: Trait, position: int) -> Metric:
     is_weight = trait.unit == "g"
     return Metric(
-        f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key,
+        trait_measure_key(trait),
         trait.label,
         totals.trait_sum(position),
         totals.trait_count(position),
@@ -397,10 +410,10 @@ def _of_trait(trait: Trait, position: int) -> Metric:
     )
 
 
-def _of_growth(trait: Trait, position: int) -> Metric:
+def _of_growth(trait: Trait, position: int, is_first: bool) -> Metric:
     """Return the relative growth rate by a growth trait; the first has the plain key."""
     return Metric(
-        f"{GROWTH_RATE}_{trait.key}" if position else GROWTH_RATE,
+        GROWTH_RATE if is_first else f"{GROWTH_RATE}_{trait.key}",
         "Relative growth rate",
         growth_rate.relative_growth_rate(position),
         totals.one,

@@ -7,8 +7,17 @@ from typing import Final
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.fairness import fairness
 from reportgen.metrics.totals import planted
-from reportgen.model.message import Message
-from reportgen.model.results import Comparison, Conclusion, ConclusionCode, MeasureResult, Results, Verdict
+from reportgen.model.message import Message, Notes
+from reportgen.model.results import (
+    Comparison,
+    Conclusion,
+    ConclusionCode,
+    MeasureResult,
+    RankComparison,
+    Results,
+    ScoreResult,
+    Verdict,
+)
 from reportgen.model.trial import Trial
 
 # What leads where the grower named nothing: the first of these that was measured.
@@ -43,12 +52,13 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
 LOSSES_COUNTED = frozenset((*on_each_basis("yield_per_plant_started", "tray_yield"), "survival"))
 
 
-def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
+def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()) -> str:
     """Return the key of the measure that the answer leads with: the grower's, else the first of `WITHOUT_MEASURE`.
 
     Where neither was measured it is the first of what was; empty where nothing was.
     """
     known = [result.measure.key for result in measures]
+    known += [result.measure.key for result in scores]
     for key in (*on_each_basis(trial.main_measure), *WITHOUT_MEASURE):
         if key in known:
             return key
@@ -56,9 +66,12 @@ def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
 
 
 def conclusions(
-    trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
+    trial: Trial,
+    measures: tuple[MeasureResult, ...],
+    checks: tuple[Verdict, ...],
+    scores: tuple[ScoreResult, ...] = (),
 ) -> tuple[Conclusion, ...]:
-    """Return the verdict on each treatment in each measure that trays stand behind; `checks` are the trial's."""
+    """Return the verdict on each treatment in each measure and score of trays; `checks` are the trial's."""
     others = _others(trial)
     if len(others) == 1:
         problems = {others[0]: _that_explain(checks)}
@@ -69,7 +82,12 @@ def conclusions(
         if not result.scores:
             continue
         for code, comparison in result.comparisons:
-            found.append(_conclusion(trial, result, code, comparison, problems[code]))
+            verdict = _by_interval(trial, comparison)
+            found.append(_conclusion(result.measure.key, code, verdict, comparison.notes, problems[code]))
+    for score in scores:
+        for code, ranks in score.comparisons:
+            verdict = _by_ranks(trial, ranks)
+            found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
     return tuple(found)
 
 
@@ -110,12 +128,11 @@ def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
 
 
 def _conclusion(
-    trial: Trial, result: MeasureResult, code: str, comparison: Comparison, problems: tuple[Verdict, ...]
+    key: str, code: str, verdict: ConclusionCode, notes: Notes, problems: tuple[Verdict, ...]
 ) -> Conclusion:
-    key = result.measure.key
-    verdict = _by_interval(trial, comparison)
+    """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be tested."""
     if verdict == "untestable":
-        return Conclusion(key, code, verdict, comparison.notes)
+        return Conclusion(key, code, verdict, notes)
     reasons = _reasons(key, problems)
     if verdict != "unclear" and reasons:
         return Conclusion(key, code, "confounded", reasons, toward=verdict)
@@ -164,6 +181,19 @@ def _by_difference(comparison: Comparison) -> ConclusionCode:
     if low > 0:
         return "more"
     return "less" if high < 0 else "unclear"
+
+
+def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
+    """Return what the test of ranks says. Ranks have no distances, so no margin makes two treatments alike."""
+    alpha = 1 - trial.confidence_level
+    p_value = ranks.p_value if ranks.p_adjusted is None else ranks.p_adjusted
+    if p_value is None or ranks.smallest_p_value is None or ranks.probability_higher is None:
+        return "untestable"
+    if ranks.smallest_p_value > alpha:
+        return "untestable"
+    if p_value > alpha:
+        return "unclear"
+    return "more" if ranks.probability_higher > 0.5 else "less"
 
 
 def conclusion_of(results: Results, key: str, code: str) -> Conclusion:

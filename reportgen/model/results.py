@@ -95,6 +95,70 @@ class MeasureResult:
 
 
 @dataclass(frozen=True)
+class RankComparison:
+    """How the experimental units of one treatment are ranked against those of the reference.
+
+    `probability_higher` is the chance that a unit of the treatment lies above one of the reference, ties counted half,
+    with its limits. `p_value` tests that it does not matter which treatment a unit had, `p_adjusted` the same among all
+    comparisons. `smallest_p_value` is the least that so many units can give: above 1 - level nothing can be told.
+    """
+
+    probability_higher: float | None = None
+    low: float | None = None
+    high: float | None = None
+    p_value: float | None = None
+    p_adjusted: float | None = None
+    smallest_p_value: float | None = None
+    methods: Notes = ()
+    notes: Notes = ()
+
+
+@dataclass(frozen=True)
+class ClassCounts:
+    """How many plants of a treatment are in each class of a scale, lowest class first.
+
+    `trays` counts trays with a score. `median` is that of the trays' medians, a position on the scale from 0 on; a half
+    lies between two classes. None where no plant was scored.
+    """
+
+    treatment: str
+    trays: int
+    counts: tuple[int, ...]
+    median: float | None
+
+    @property
+    def plants(self) -> int:
+        """Return how many plants were scored."""
+        return sum(self.counts)
+
+    @property
+    def shares(self) -> tuple[float | None, ...]:
+        """Return the share of plants in each class, 0 to 1; None where no plant was scored."""
+        return tuple(count / self.plants if self.plants else None for count in self.counts)
+
+    def share_from(self, position: int) -> float | None:
+        """Return the share of plants in the class at `position` and those above it, 0 to 1."""
+        return sum(self.counts[position:]) / self.plants if self.plants else None
+
+
+@dataclass(frozen=True)
+class ScoreResult:
+    """What a score in ordered classes shows: plants by class, the trays' medians, and how these are ranked.
+
+    `scale` names the classes, lowest first. `cut` is the position of the class that parts the plants of all treatments
+    together most nearly in halves. `medians` pair a tray's code with the median of its plants, a position on the scale.
+    `comparisons` pair a treatment's code with its comparison; the reference has none.
+    """
+
+    measure: Measure
+    scale: tuple[str, ...]
+    cut: int
+    treatments: tuple[ClassCounts, ...]
+    medians: tuple[tuple[str, float], ...]
+    comparisons: tuple[tuple[str, RankComparison], ...]
+
+
+@dataclass(frozen=True)
 class TreatmentCount:
     """How much of a treatment there was; `trays` counts trays with plants, None started where that is not known."""
 
@@ -250,6 +314,7 @@ class Results:
     conclusions: tuple[Conclusion, ...] = ()
     fragility: tuple[Fragile, ...] = ()
     money: tuple[MoneyResult, ...] = ()
+    scores: tuple[ScoreResult, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -93,11 +93,21 @@ class Tray:
 
 @dataclass(frozen=True)
 class Trait:
-    """A quantity measured on plants beside fresh weight: `key` in snake_case, `unit` as printed."""
+    """What was measured on plants beside fresh weight: `key` in snake_case, `unit` as printed.
+
+    `scale` names the classes of a score, lowest first. Values of a score are positions on it, from 0 on; they have an
+    order and no distances, so no mean is made of them. It is empty for a quantity.
+    """
 
     key: str
     label: str
     unit: str
+    scale: tuple[str, ...] = ()
+
+    @property
+    def is_score(self) -> bool:
+        """Return whether values are classes of a scale."""
+        return bool(self.scale)
 
 
 @dataclass(frozen=True)

@@ -175,7 +175,7 @@ def _bounds(column: DataColumn) -> Entry:
 def _choices(column: DataColumn, report: Report) -> list[str]:
     """Return the words of a column; where some stand in place of a code, the codes too, as no foreign key says that."""
     codes = _codes(column.refers, report) if column.also else ()
-    return [*map(harmless, codes), *column.choices, *column.also]
+    return [*map(harmless, codes), *map(harmless, column.choices), *column.also]
 
 
 def _codes(table: str, report: Report) -> tuple[str, ...]:

@@ -9,9 +9,9 @@ from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
-from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, TreatmentCount
+from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, ScoreResult, TreatmentCount
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms
+from reportgen.report import messages, numbers, scores, terms
 from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
@@ -136,6 +136,9 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
 
     Losses that differ lead, together with the first sentence, so that no surface shows one without the other.
     """
+    score = scores.score_of(results, results.main_measure)
+    if score is not None and score.comparisons:
+        return _led(_losses(trial, results), _of_score(trial, results, score))
     main = result_of(results, results.main_measure)
     if main is None or not main.comparisons:
         return (say("This trial measured nothing that compares the treatments."),)
@@ -185,6 +188,31 @@ def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject
         outcome=outcome(results, subjects[0].result),
         reference=name_of(trial, trial.reference),
     )
+
+
+def _of_score(trial: Trial, results: Results, score: ScoreResult) -> tuple[str, ...]:
+    """Return what the trial says where its main measure is a score: what is best known first."""
+    key = score.measure.key
+    judged = {code: conclusion_of(results, key, code) for code, _ in score.comparisons}
+    known = [code for code, one in judged.items() if one.code != "unclear"]
+    apart = sorted(known, key=lambda code: BEST_KNOWN_FIRST.index(judged[code].code))
+    unclear = tuple(code for code, one in judged.items() if one.code == "unclear")
+    said = [score_sentence(trial, results, score, code) for code in apart[:MOST_SENTENCES]]
+    more = len(apart) - MOST_SENTENCES
+    if more > 0:
+        said.append(plural(*MORE_BELOW, more))
+    if len(unclear) == 1:
+        said.append(score_sentence(trial, results, score, unclear[0]))
+    elif unclear:
+        said.append(scores.unclear_together(trial, score, unclear))
+    return tuple(said)
+
+
+def score_sentence(trial: Trial, results: Results, score: ScoreResult, code: str) -> str:
+    """Return what the trial says of one treatment in a score."""
+    conclusion = conclusion_of(results, score.measure.key, code)
+    reasons = _reasons(trial, conclusion.reasons) if conclusion.code == "confounded" else ""
+    return scores.sentence(trial, results, score, code, reasons)
 
 
 def sentence(trial: Trial, results: Results, subject: Subject) -> str:

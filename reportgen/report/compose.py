@@ -10,7 +10,20 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import (
+    answer,
+    fairness,
+    key_figures,
+    methods,
+    numbers,
+    pooled,
+    score_section,
+    scores,
+    sections,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.results_file import results_json
 
 
@@ -55,13 +68,16 @@ def _texts(trial: Trial) -> Iterator[object]:
     yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
     yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
     yield from (tray.code for tray in trial.trays)
-    yield from (trait.label for trait in (*trial.traits, *trial.growth_traits))
+    for trait in (*trial.traits, *trial.growth_traits):
+        yield trait.label
+        yield from trait.scale
 
 
 def _dataset(trial: Trial, results: Results) -> Dataset:
     about = trial.about
     with language.using(language.ENGLISH):
         measures = tuple((terms.label(result.measure), result.measure.unit) for result in results.measures)
+        measures += tuple((score.measure.label, "") for score in results.scores)
     return Dataset(
         about.author,
         about.organisation,
@@ -96,10 +112,14 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
+    in_classes = score_section.section(trial, results)
+    leads = scores.score_of(results, results.main_measure) is not None
     found = (
         sections.glance(trial, results),
+        in_classes if leads else None,
         sections.compared(trial, results),
         sections.growth(trial, results),
+        None if leads else in_classes,
         sections.water(trial, results),
         sections.energy(trial, results),
         sections.light_and_climate(trial, results),

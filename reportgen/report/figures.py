@@ -175,13 +175,14 @@ def energy(trial: Trial) -> tuple[Figure, ...]:
 
 
 def growth_curves(trial: Trial) -> tuple[Figure, ...]:
-    """Return a chart of each growth trait over time."""
+    """Return a chart of each growth trait over time; scores have no mean to draw."""
     from reportgen.charts.curves import growth as chart
 
     message = marked("{trait} while the plants grew: thin lines for each {unit}, strong ones for each treatment.")
     return tuple(
         figure
         for place, trait in enumerate(trial.growth_traits)
+        if not trait.is_score
         for figure in _figure(
             f"growth-{trait.key.replace('_', '-')}",
             chart(trial, trait.key),

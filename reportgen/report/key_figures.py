@@ -7,9 +7,9 @@ from reportgen.language import say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import KeyFigures
-from reportgen.model.results import MeasureResult, Results
+from reportgen.model.results import MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import tables, units, wording
+from reportgen.report import scores, tables, units, wording
 
 KEY_MEASURES: Final = (
     "fresh_weight",
@@ -33,6 +33,9 @@ def key_figures(trial: Trial, results: Results) -> KeyFigures:
     Of two treatments these are several measures, of more the main measure of each. None where the main measure's own
     change may not stand alone.
     """
+    score = scores.score_of(results, results.main_measure)
+    if score is not None:
+        return _of_score(trial, results, score)
     main = wording.result_of(results, results.main_measure)
     if main is None:
         return NONE
@@ -65,6 +68,20 @@ def _of_measures(trial: Trial, results: Results, code: str) -> KeyFigures:
         compared = dict(result.comparisons)[code]
         found.append((wording.label_of(result), wording.beside_reference(result, compared)))
     return KeyFigures(_against_reference(trial, code), tuple(found))
+
+
+def _of_score(trial: Trial, results: Results, score: ScoreResult) -> KeyFigures:
+    """Return the share of plants from one class on, of the reference first; none where a difference may not stand."""
+    judged = {code: conclusion_of(results, score.measure.key, code) for code, _ in score.comparisons}
+    others = [code for code, one in judged.items() if one.code not in WITHHELD]
+    if not others:
+        return NONE
+    counted = {one.treatment: one for one in score.treatments}
+    shown = (trial.reference, *others[: MOST - 1])
+    caption = say("{measure}: {class_}, % of plants", measure=score.measure.label, class_=scores.from_class(score))
+    shares = [scores.share_of(counted[code].share_from(score.cut)) for code in shown]
+    names = [wording.name_of(trial, code) for code in shown]
+    return KeyFigures(caption, tuple(zip(names, shares, strict=True)))
 
 
 def _displayed(result: MeasureResult) -> MeasureResult:

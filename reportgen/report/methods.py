@@ -61,6 +61,18 @@ OF_SEVERAL: tuple[Reference, ...] = (
         "Computational and Graphical Statistics 13, 456-466.",
     ),
 )
+OF_SCORES: tuple[Reference, ...] = (
+    (
+        marked("Ranks of ordered classes"),
+        "Mann, H. B. and Whitney, D. R. (1947). On a test of whether one of two random variables is stochastically "
+        "larger than the other. Annals of Mathematical Statistics 18, 50-60.",
+    ),
+    (
+        marked("Limits of the chance of the higher score"),
+        "Newcombe, R. G. (2006). Confidence intervals for an effect size measure based on the Mann-Whitney statistic. "
+        "Part 2: asymptotic methods and evaluation. Statistics in Medicine 25, 559-573.",
+    ),
+)
 OF_INSTRUMENTS: Reference = (
     marked("Instruments"),
     "JCGM 100:2008. Guide to the expression of uncertainty in measurement.",
@@ -144,7 +156,8 @@ def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     several = OF_SEVERAL if len(trial.treatments) > 2 else ()
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
-    return tuple(f"{say(of)}: {source}" for of, source in (*REFERENCES, *several, *instruments, *vapour))
+    ranks = OF_SCORES if results.scores else ()
+    return tuple(f"{say(of)}: {source}" for of, source in (*REFERENCES, *several, *ranks, *instruments, *vapour))
 
 
 def _one_idea(trial: Trial) -> str:
@@ -199,6 +212,9 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
             labels = served.setdefault(_named(trial, methods), [])
             if label not in labels:
                 labels.append(label)
+    for score in results.scores:
+        for methods in dict.fromkeys(one.methods for _, one in score.comparisons if one.methods):
+            served.setdefault(_named(trial, methods), []).append(wording.inside(score.measure.label))
     return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
 
 

@@ -30,6 +30,12 @@ METHODS: Final[Mapping[str, str]] = {
     "games_howell": marked("Games-Howell at {level}"),
     "tukey_kramer": marked("Tukey-Kramer at {level}"),
     "blocks_ignored": marked("blocks ignored"),
+    # ---- scores ----
+    "rank_test": marked("Wilcoxon-Mann-Whitney test of the {units}' medians, within blocks where there are blocks"),
+    "exact_permutation": marked("exact by permutation"),
+    "normal_approximation": marked("normal approximation, ties counted"),
+    "holm": marked("p values by Holm's method and limits by Bonferroni's for all comparisons together"),
+    "relative_effect_limits": marked("Newcombe's limits of the chance of the higher score (method 5)"),
     # ---- instruments, light, climate ----
     "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
     "instruments_alone": marked("type B uncertainty of the instrument only (JCGM 100)"),
@@ -86,6 +92,14 @@ NOTES: Final[Mapping[str, str]] = {
     "cut_at_possible": marked("interval cut at the possible range"),
     "ratio_cut_at_zero": marked("interval of the ratio cut at 0"),
     "no_ratio": marked("interval scale, so only the difference has a meaning"),
+    # ---- scores ----
+    "no_units_to_rank": marked("no {units} of the two were scored side by side"),
+    "too_few_units_to_rank": marked(
+        "even if every {unit} of one scored above every {unit} of the other, the p value would be {smallest}, not "
+        "{alpha} or less; it takes {needed} a treatment"
+    ),
+    "limit_set_by_test": marked("the limit on the side of no difference is set by the exact test"),
+    "too_few_units_for_limits": marked("an interval takes {needed} a treatment"),
     # ---- survival ----
     "no_plants": marked("no plants were started"),
     "dispersion_unseen": marked("variation between {units} cannot be estimated, so plants count as independent"),

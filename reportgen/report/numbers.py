@@ -147,6 +147,15 @@ def share(value: float, low: float | None = None, high: float | None = None) -> 
     return percent(figure(text)) if float(text) else f"< {percent(figure('0.1'))}"
 
 
+def whole_percent(part: float) -> str:
+    """Return a part of a whole, 0 to 1, such as `58 %`; 0 % and 100 % only where exactly true."""
+    per_cent = 100 * part
+    rounded = round(per_cent)
+    if rounded in (0, 100) and abs(per_cent - rounded) > 100 * CERTAIN:
+        return f"> {percent('99')}" if rounded else f"< {percent('1')}"
+    return percent(str(rounded))
+
+
 def p_value(value: float | None) -> str:
     """Return a p value to two digits, never as 0.000."""
     if value is None:

@@ -9,6 +9,7 @@ from reportgen.language import say
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem
 from reportgen.model.results import (
+    ClassCounts,
     Comparison,
     Conclusion,
     Estimate,
@@ -16,8 +17,10 @@ from reportgen.model.results import (
     Fragile,
     MeasureResult,
     MoneyResult,
+    RankComparison,
     ReportedItem,
     Results,
+    ScoreResult,
     TreatmentCount,
     Verdict,
 )
@@ -36,6 +39,10 @@ from reportgen.report.results_model import (
     ProblemEntry,
     ReportingEntry,
     ResultsFile,
+    ScoreComparisonEntry,
+    ScoreEntry,
+    ScoreTrayEntry,
+    ScoreTreatmentEntry,
     TreatmentEntry,
     TrialEntry,
     VerdictEntry,
@@ -68,6 +75,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         fairness=tuple(_fairness(trial, one) for one in results.fairness),
         reporting=tuple(_item(trial, one) for one in results.reporting),
         problems=tuple(_problem(one) for one in trial.findings),
+        scores=tuple(_score(trial, one) for one in results.scores),
     )
 
 
@@ -162,6 +170,37 @@ def _messages(trial: Trial, found: Iterable[Message]) -> tuple[MessageEntry, ...
 
 def _verdict(trial: Trial, one: Conclusion) -> VerdictEntry:
     return VerdictEntry(one.measure, one.treatment, one.code, one.toward, _messages(trial, one.reasons))
+
+
+def _score(trial: Trial, score: ScoreResult) -> ScoreEntry:
+    return ScoreEntry(
+        metric=score.measure.key,
+        label=score.measure.label,
+        classes=score.scale,
+        cut=score.scale[score.cut],
+        treatments=tuple(_score_of_treatment(one) for one in score.treatments),
+        trays=tuple(ScoreTrayEntry(tray, median) for tray, median in score.medians),
+        comparisons=tuple(_score_comparison(trial, code, one) for code, one in score.comparisons),
+    )
+
+
+def _score_of_treatment(one: ClassCounts) -> ScoreTreatmentEntry:
+    return ScoreTreatmentEntry(one.treatment, one.trays, one.plants, one.counts, one.shares, one.median)
+
+
+def _score_comparison(trial: Trial, code: str, one: RankComparison) -> ScoreComparisonEntry:
+    return ScoreComparisonEntry(
+        treatment=code,
+        reference=trial.reference,
+        probability_higher=one.probability_higher,
+        low=one.low,
+        high=one.high,
+        p_value=one.p_value,
+        p_adjusted=one.p_adjusted,
+        smallest_p_value=one.smallest_p_value,
+        methods=_codes(one.methods),
+        notes=_messages(trial, one.notes),
+    )
 
 
 def _fragility(one: Fragile) -> FragilityEntry:

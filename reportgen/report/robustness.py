@@ -6,7 +6,7 @@ from reportgen.language import marked, plural, say
 from reportgen.model.document import Block, Paragraph
 from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, wording
+from reportgen.report import numbers, scores, wording
 
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
@@ -14,11 +14,11 @@ NOT_NAMED: Final = marked("The workbook names no main measure; this report takes
 
 def secondary(trial: Trial, results: Results) -> str:
     """Return which measure leads, and how many others there are beside it."""
-    main = wording.result_of(results, results.main_measure)
-    if main is None:
+    outcome = _main_outcome(results)
+    if not outcome:
         return ""
     is_named = trial.main_measure == results.main_measure
-    lead = say(NAMED if is_named else NOT_NAMED, outcome=wording.outcome_of(main.measure))
+    lead = say(NAMED if is_named else NOT_NAMED, outcome=outcome)
     others = sum(one.measure != results.main_measure and one.code != "untestable" for one in results.conclusions)
     if not others:
         return lead
@@ -32,6 +32,15 @@ def secondary(trial: Trial, results: Results) -> str:
         chance=chance,
     )
     return f"{lead} {more}"
+
+
+def _main_outcome(results: Results) -> str:
+    """Return what the main measure is called within a sentence, empty where nothing was measured."""
+    main = wording.result_of(results, results.main_measure)
+    if main is not None:
+        return wording.outcome_of(main.measure)
+    score = scores.score_of(results, results.main_measure)
+    return scores.outcome(score) if score else ""
 
 
 def fragility(trial: Trial, results: Results) -> tuple[Block, ...]:

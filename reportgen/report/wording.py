@@ -157,8 +157,9 @@ def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
 
 
 def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) -> str:
-    result = result_of(results, key)
-    label = inside(terms.label(result.measure)) if result else key
+    measures = {result.measure.key: result.measure for result in results.measures}
+    measures |= {score.measure.key: score.measure for score in results.scores}
+    label = inside(terms.label(measures[key])) if key in measures else key
     return label if len(trial.treatments) == 2 else f"{label} ({numbers.listed(tuple(names))})"
 
 

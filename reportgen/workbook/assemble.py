@@ -27,6 +27,7 @@ from reportgen.model.trial import (
     SolutionEvent,
     SolutionEventKind,
     TariffPeriod,
+    Trait,
     Tray,
     Treatment,
     Trial,
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 FURTHER: Final = "A measurement of the grower's own."
+SCORE: Final = "A score of the grower's own, in ordered classes, the lowest first: {classes}."
 TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
     Kind.NUMBER: "number",
     Kind.COUNT: "integer",
@@ -61,7 +63,6 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
     """Return the trial that tables without errors describe; the settings hold where they say nothing."""
     head = next(book["Trial"].rows())
     traits = book["Plants"].traits if "Plants" in book else ()
-    labels = tuple(trait.label for trait in traits)
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -72,7 +73,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
         trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
-        plants=tuple(_plant(row, labels) for row in records_of_plants(book)),
+        plants=tuple(_plant(row, traits) for row in records_of_plants(book)),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
@@ -192,17 +193,25 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
     )
 
 
-def _plant(row: Row, traits: tuple[str, ...]) -> Plant:
+def _plant(row: Row, traits: tuple[Trait, ...]) -> Plant:
     status = cast(PlantStatus, row.text("Status") or "harvested")
     return Plant(
         tray=row.text("Tray"),
         code=row.text("Plant"),
         status=status,
         fresh_weight=row.number_in("Fresh weight"),
-        traits=tuple(row.number_in(trait) for trait in traits),
+        traits=tuple(_trait_value(row, trait) for trait in traits),
         note=row.text("Note"),
         number=number_weighed(row),
     )
+
+
+def _trait_value(row: Row, trait: Trait) -> float | None:
+    """Return a measurement, that of a score as the position of its class on the scale."""
+    if not trait.is_score:
+        return row.number_in(trait.label)
+    scored = row.text(trait.label)
+    return float(trait.scale.index(scored)) if scored else None
 
 
 def _solution(row: Row) -> SolutionEvent:
@@ -230,7 +239,7 @@ def _reading(row: Row) -> MeterReading:
 
 
 def _growth(row: Row) -> GrowthMeasurement:
-    values = tuple(row.number_in(trait.label) for trait in row.table.traits)
+    values = tuple(_trait_value(row, trait) for trait in row.table.traits)
     return GrowthMeasurement(row.text("Tray"), row.text("Plant"), cast(date, row.get("Date")), values)
 
 
@@ -331,12 +340,23 @@ def _data(table: Table) -> DataTable:
     declared = {column.name: column for column in table.sheet.columns if column.name in table.letters}
     further = {trait.label: trait for trait in table.traits if trait.label not in declared}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
-    columns += [
-        DataColumn(name, further[name].unit, _datums(table.columns[name]), "number", FURTHER)
-        for name in table.columns
-        if name in further
-    ]
+    columns += [_further(further[name], table.columns[name]) for name in table.columns if name in further]
     return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)
+
+
+def _further(trait: Trait, values: tuple[object, ...]) -> DataColumn:
+    """Return a column of the grower's own: classes of a score as numbers where all of them are whole numbers."""
+    if not trait.is_score:
+        return DataColumn(trait.label, trait.unit, _datums(values), "number", FURTHER)
+    classes = ", ".join(trait.scale)
+    description = SCORE.format(classes=classes)
+    if not all(one.isdecimal() for one in trait.scale):
+        return DataColumn(trait.label, "", _datums(values), "string", description, choices=trait.scale)
+    numbers = tuple(int(value) if isinstance(value, str) else None for value in values)
+    ends = sorted(int(one) for one in trait.scale)
+    return DataColumn(
+        trait.label, "", numbers, "integer", description, at_least=float(ends[0]), at_most=float(ends[-1])
+    )
 
 
 def _declared(column: Column, values: tuple[object, ...]) -> DataColumn:

@@ -11,6 +11,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind
+from reportgen.workbook.scales import scale_of
 from reportgen.workbook.table import INVALID
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import BEYOND_BELIEF, Reader, Unreadable, bare_number, expected, quoted, reader
@@ -175,6 +176,9 @@ def _and_more(rows: Sequence[int]) -> str:
 
 def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
     column = cells.column
+    if cells.counts and scale_of(cells.unit):
+        yield _scale_of_quantity(cells)
+        return
     if not column.unit:
         return
     try:
@@ -183,6 +187,17 @@ def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
         found = f'"{cells.name} ({cells.unit})" is not in a unit that can be used here'
         advice = f"Write the unit that the column is in, for example {cells.header}."
         yield cells.remark(Severity.ERROR, found, str(reason), advice, code="unknown_unit")
+
+
+def _scale_of_quantity(cells: ColumnCells) -> Problem:
+    name, scale = cells.column.name, cells.unit
+    return cells.remark(
+        Severity.ERROR,
+        f'"{name} ({scale})" names a scale, and {name} is a quantity here',
+        "a quantity, or a score under a name of its own",
+        f"Rename a score, for example {name} score ({scale}).",
+        code="scale_of_quantity",
+    )
 
 
 def _no_unit(cells: ColumnCells) -> Iterator[Problem]:

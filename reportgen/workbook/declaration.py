@@ -20,6 +20,7 @@ class Kind(StrEnum):
     MOMENT = "date, or date and time"
     CLOCK = "time of day"
     CHOICE = "one of the listed words"
+    SCORE = "class of a scale"
     FLAG = "yes or no"
     CURRENCY = "ISO 4217 currency code"
     LANGUAGE = "BCP 47 language tag"

@@ -17,6 +17,8 @@ RULES: Final = (
     "cell, is converted; the cell's wins.",
     "What lies outside the possible range is an error. What lies outside the usual one is a caution, and is used.",
 )
+SCALE_EXAMPLES: Final = "`Tip burn (0-5)`, `Vigour (1 to 9)`, `Colour (pale < green < dark)`"
+SCORE_HELP: Final = "A score of your own, which is never averaged; blank where a plant was not scored."
 
 
 def dictionary(words: Vocabulary = ENGLISH) -> str:
@@ -41,6 +43,8 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     if sheet.further:
         name = words.text("any other name, with or without a unit")
         yield f"| {name} | {words.text('number')} | {words.text('A measurement of your own.')} |"
+        scaled = words.text("any other name with a scale, such as {examples}", examples=SCALE_EXAMPLES)
+        yield f"| {scaled} | {words.text('class of the scale')} | {words.text(SCORE_HELP)} |"
     yield ""
 
 

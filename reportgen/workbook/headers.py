@@ -12,6 +12,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column, Sheet
 from reportgen.workbook.names import folded
+from reportgen.workbook.scales import scale_of
 from reportgen.workbook.values import shown, whole_text
 from reportgen.workbook.vocabulary import columns_by_name
 
@@ -34,13 +35,17 @@ UNIT: Final = re.compile(r"(.+?)\s*[(\[]([^()\[\]]*(?:\([^()]*\))?)[)\]]\s*", re
 
 @dataclass(frozen=True)
 class Header:
-    """A header cell at the address `cell`: `name` and `unit` apart; `number` is its column (its row on Trial)."""
+    """A header cell at the address `cell`: `name` and `unit` apart; `number` is its column (its row on Trial).
+
+    `scale` holds the classes that stand in place of a unit, lowest first, as in `Tip burn (0-5)`.
+    """
 
     cell: str
     number: int
     text: str
     name: str
     unit: str
+    scale: tuple[str, ...] = ()
 
     @property
     def folded(self) -> str:
@@ -66,7 +71,7 @@ def header(value: Value, row: int, column: int, *, down: bool = False) -> Header
     found = UNIT.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found else (text, "")
     cell = f"{get_column_letter(column)}{row}"
-    return Header(cell, row if down else column, shown(text), shown(name), shown(unit))
+    return Header(cell, row if down else column, shown(text), shown(name), shown(unit), scale_of(unit))
 
 
 def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matched, list[Problem]]:

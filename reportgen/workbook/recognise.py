@@ -278,29 +278,36 @@ def _traits(known: Matched) -> tuple[Trait, ...]:
             key = bare = trait_key(column.name)
             while key in traits:
                 key = f"{bare}_{len(traits) + 1}"
-            traits[key] = Trait(key, column.name, column.unit)
+            traits[key] = Trait(key, column.name, column.unit, column.choices)
     return tuple(traits.values())
 
 
 def _further(
     sheet: Sheet, raw: RawSheet, headers: Sequence[Header], rows: Sequence[int]
 ) -> tuple[Matched, list[Problem]]:
-    """Return the numeric columns that are not declared, and an error for each that is there twice."""
+    """Return the scores and the numeric columns that are not declared, and an error for each that is there twice."""
     declared = columns_by_name(sheet)
     present = {declared[found.folded].name for found in headers if found.folded in declared}
     guarded = [name for name, column in declared.items() if column.guarded and column.name not in present]
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:
-        if found.folded in declared or not _mostly_numbers(raw, found, rows):
+        if found.folded in declared or not (found.scale or _mostly_numbers(raw, found, rows)):
             continue
         if nearest(found.name, guarded):
             continue  # it is probably that column, as another message says
         if found.folded in further:
             problems.append(repeated(raw.name, found, further[found.folded][1]))
         else:
-            further[found.folded] = Column(found.name, Kind.NUMBER, unit=found.unit, trait=True), found
+            further[found.folded] = _measurement(found), found
     return tuple(further.values()), problems
+
+
+def _measurement(found: Header) -> Column:
+    """Return the column of a measurement of the grower's own: a score where the header names a scale."""
+    if found.scale:
+        return Column(found.name, Kind.SCORE, choices=found.scale, trait=True)
+    return Column(found.name, Kind.NUMBER, unit=found.unit, trait=True)
 
 
 def _mostly_numbers(raw: RawSheet, found: Header, rows: Sequence[int]) -> bool:

@@ -28,6 +28,7 @@ from reportgen.workbook.records import (
     units_serve_trays,
 )
 from reportgen.workbook.references import codes
+from reportgen.workbook.scores import scores_without_scale
 from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
@@ -345,6 +346,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     loads_within_the_trial,
     tariff_of_the_whole_day,
     growth_of_known_plants,
+    scores_without_scale,
     light_in_one_place,
     equipment_with_its_use,
     main_measure_is_known,

@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from math import inf, isfinite
@@ -13,6 +13,7 @@ from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.names import bare, folded
+from reportgen.workbook.scales import class_in
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, flags, words_of
 
@@ -157,6 +158,7 @@ def _reader(column: Column, unit: str, dates: TextDates, words: Vocabulary) -> R
         Kind.MOMENT: lambda value, _: _moment(value, dates),
         Kind.CLOCK: lambda value, _: _hours(value),
         Kind.CHOICE: lambda value, _: _choice(value, column, words),
+        Kind.SCORE: lambda value, _: _class(value, column),
         Kind.FLAG: lambda value, _: _flag(value, words),
         Kind.CURRENCY: lambda value, _: _currency(value),
         Kind.LANGUAGE: lambda value, _: _language(value),
@@ -300,20 +302,32 @@ def _level(value: Value, column: Column) -> float:
 
 
 def _choice(value: Value, column: Column, words: Vocabulary) -> str:
-    from rapidfuzz import fuzz, process, utils
-
     choice = words_of(column.choices).get(folded(whole_text(value)))
     if choice:
         return choice
-    near = process.extractOne(
-        shown(value),
-        [words.word(choice) for choice in column.choices],
-        scorer=fuzz.ratio,
-        processor=utils.default_process,
-        score_cutoff=60,
-    )
-    advice = f"Did you mean {near[0]}?" if near else "Type one of these words."
+    near = _nearest_choice(value, [words.word(choice) for choice in column.choices])
+    advice = f"Did you mean {near}?" if near else "Type one of these words."
     raise Unreadable("is not one of the words for this column", expected(column, words), advice, code="not_a_choice")
+
+
+def _class(value: Value, column: Column) -> str:
+    found = class_in(whole_text(value), column.choices)
+    if found:
+        return found
+    near = _nearest_choice(value, column.choices) if not bare_number(value) else ""
+    unless = "Where these are no classes, write the unit in the header."
+    advice = f"Did you mean {near}?" if near else f"Type one of these classes. {unless}"
+    raise Unreadable(f"is not a class of {column.name}", expected(column), advice, code="not_a_class")
+
+
+def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
+    """Return the word of a column that a cell is probably a slip of, empty where none is near."""
+    from rapidfuzz import fuzz, process, utils
+
+    near = process.extractOne(
+        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
+    )
+    return near[0] if near else ""
 
 
 def _flag(value: Value, words: Vocabulary) -> bool:

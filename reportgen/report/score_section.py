@@ -1,0 +1,140 @@
+"""The section on scores: a sentence, a figure and a table of shares for each, and the comparisons; never a mean."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from reportgen.language import marked, marked_plural, plural, say
+from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
+from reportgen.model.results import ClassCounts, RankComparison, Results, ScoreResult
+from reportgen.model.trial import Trial
+from reportgen.report import answer, messages, numbers, wording
+from reportgen.report.scores import position, share_of
+
+BY_DAY: Final = marked_plural(
+    "The score {names} of the sheet Growth is not averaged either: each day's classes are in data/growth.csv.",
+    "The scores {names} of the sheet Growth are not averaged either: each day's classes are in data/growth.csv.",
+)
+NO_DISTANCES: Final = marked(
+    "A score says which class is higher, not by how much, so it has no mean here. What is compared is the median of "
+    "each {unit}, by its rank."
+)
+
+
+def section(trial: Trial, results: Results) -> Section | None:
+    """Return each score: its sentence, a figure and a table of shares, and the comparisons."""
+    blocks: list[Block] = []
+    for score in results.scores:
+        blocks += _score(trial, results, score)
+    by_day = _by_day(trial)
+    if not blocks and not by_day:
+        return None
+    lead = Paragraph(say(NO_DISTANCES, unit=wording.unit_of(trial)))
+    return Section("scores", say("Scores"), (lead, *blocks, *by_day))
+
+
+def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, ...]:
+    key = score.measure.key.replace("_", "-")
+    doubted = wording.doubted(trial, results, (score.measure.key,))
+    is_main = score.measure.key == results.main_measure
+    sentences = [answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons]
+    return (
+        Subheading(say(score.measure.label)),
+        *(() if is_main else map(Paragraph, sentences)),
+        *_figure(trial, score, key),
+        _shares(trial, score, key),
+        _comparisons(trial, score, key, doubted),
+    )
+
+
+def _figure(trial: Trial, score: ScoreResult, key: str) -> tuple[Figure, ...]:
+    from reportgen.charts.scores import shares_by_class
+    from reportgen.charts.theme import spec
+
+    chart = shares_by_class(trial, score)
+    if chart is None:
+        return ()
+    message = marked(
+        "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest ({highest})."
+    )
+    caption = say(message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1])
+    return (Figure(f"score-{key}", caption, _figure_text(trial, score), spec(chart)),)
+
+
+def _figure_text(trial: Trial, score: ScoreResult) -> str:
+    parts: list[str] = []
+    for one in score.treatments:
+        shares = [f"{name} {share_of(share)}" for name, share in zip(score.scale, one.shares, strict=True)]
+        parts.append(f"{wording.name_of(trial, one.treatment)}: {numbers.listed(tuple(shares))}.")
+    return " ".join(parts)
+
+
+def _shares(trial: Trial, score: ScoreResult, key: str) -> Table:
+    """Return the plants in each class, and the medians of the trays."""
+    head = (say("Class"), *(wording.name_of(trial, one.treatment) for one in score.treatments))
+    rows = [
+        (name, *(_count_and_share(one, place) for one in score.treatments)) for place, name in enumerate(score.scale)
+    ]
+    rows.append((say("All plants scored"), *(str(one.plants) for one in score.treatments)))
+    medians = say("Median of each {unit}", unit=wording.unit_of(trial))
+    rows.append((medians, *(_medians(trial, score, one.treatment) for one in score.treatments)))
+    middle = say("Median of these medians")
+    rows.append((middle, *(position(score.scale, one.median) for one in score.treatments)))
+    caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
+    return Table(f"score-{key}-shares", caption, head, tuple(rows), (False, *(True for _ in score.treatments)))
+
+
+def _count_and_share(counted: ClassCounts, place: int) -> str:
+    share = share_of(counted.shares[place])
+    return say("{number} ({share})", number=counted.counts[place], share=share)
+
+
+def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
+    """Return the medians of a treatment's trays, lowest first, equal ones together."""
+    trays = {tray.code for tray in trial.trays if tray.treatment == code}
+    values = sorted(value for tray, value in score.medians if tray in trays)
+    said = []
+    for value in dict.fromkeys(values):
+        number = values.count(value)
+        name = position(score.scale, value)
+        units = wording.units_counted(trial, number)
+        said.append(say("{class_} ({units})", class_=name, units=units) if number > 1 else name)
+    return "; ".join(said) or numbers.not_known()
+
+
+def _comparisons(trial: Trial, score: ScoreResult, key: str, doubted: str) -> Table:
+    level = numbers.percent_level(trial.confidence_level)
+    reference = wording.name_of(trial, trial.reference)
+    unit = wording.unit_of(trial)
+    message = marked("Pairs in which its {unit} scored higher than one with {reference} ({level} interval)")
+    pairs = say(message, unit=unit, reference=reference, level=level)
+    head = (say("Treatment"), pairs, say("p value"))
+    rows = tuple(_comparison_row(trial, code, one) for code, one in score.comparisons)
+    notes = [messages.clauses(trial, one.notes) for _, one in score.comparisons if one.notes]
+    parts = [say("Of a pair with the same median each counts half."), *_sentences(notes)]
+    several = say("The intervals and p values hold for all comparisons of this score together.")
+    parts += [several] if len(score.comparisons) > 1 else []
+    parts += [doubted] if doubted else []
+    caption = say("{measure}: comparisons with {reference}", measure=score.measure.label, reference=reference)
+    return Table(f"score-{key}-comparisons", caption, head, rows, (False, True, True), " ".join(parts))
+
+
+def _sentences(notes: Sequence[str]) -> list[str]:
+    return [f"{wording.capital(note)}." for note in dict.fromkeys(notes)]
+
+
+def _comparison_row(trial: Trial, code: str, one: RankComparison) -> tuple[str, ...]:
+    pairs = share_of(one.probability_higher)
+    if one.low is None or one.high is None:
+        told = say("{value} (no interval)", value=pairs)
+    else:
+        told = f"{pairs} ({numbers.span(share_of(one.low), share_of(one.high))})"
+    p_value = one.p_value if one.p_adjusted is None else one.p_adjusted
+    return wording.name_of(trial, code), told, numbers.p_value(p_value)
+
+
+def _by_day(trial: Trial) -> tuple[Block, ...]:
+    """Return where the scores of living plants are, which are counted nowhere else in the report."""
+    names = tuple(trait.label for trait in trial.growth_traits if trait.is_score)
+    if not names:
+        return ()
+    return (Paragraph(plural(*BY_DAY, len(names), names=numbers.listed(names))),)
