@@ -43,7 +43,8 @@ class Column:
     `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name. `period` is when its dates may lie.
+    sentences, where any other text is a name. `period` is when its dates may lie. A `planned` column may be filled in
+    before the trial: a row that holds nothing else is still to come.
     """
 
     name: str
@@ -63,11 +64,17 @@ class Column:
     money: bool = False
     prose: bool = False
     period: Period = Period.YEAR
+    planned: bool = False
 
     @property
     def header(self) -> str:
         """Return the name with its unit in brackets, as a header cell shows it."""
         return f"{self.name} ({self.unit_shown})" if self.unit else self.name
+
+    @property
+    def is_day_of_record(self) -> bool:
+        """Tell whether its dates are those of what was recorded in the trial."""
+        return self.kind in (Kind.DATE, Kind.MOMENT) and self.period is not Period.YEAR
 
     @property
     def unit_shown(self) -> str:
@@ -79,7 +86,8 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too.
+    `further` says that unknown numeric columns are measurements too. What is recorded again and again is due
+    `due_after` days after the last time; 0 where it is recorded when it happens.
     """
 
     name: str
@@ -88,6 +96,7 @@ class Sheet:
     required: bool = False
     further: bool = False
     help: str = ""
+    due_after: int = 0
 
     def column(self, name: str) -> Column:
         """Return the column called `name`; raise StopIteration where there is none."""
@@ -95,6 +104,7 @@ class Sheet:
 
 
 ALL: Final = "all"
+WEEK: Final = 7  # days
 PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
 EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
 EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
@@ -329,8 +339,8 @@ PLANTS: Final = Sheet(
     further=True,
     help="One plant a row, weighed at the end; any further numeric column is analysed too.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray it stood in."),
-        Column("Plant", Kind.CODE, required=True, help="Its number in the tray."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray it stood in."),
+        Column("Plant", Kind.CODE, required=True, planned=True, help="Its number in the tray."),
         Column(
             "Fresh weight",
             Kind.NUMBER,
@@ -380,6 +390,7 @@ PLANTS: Final = Sheet(
             Kind.COUNT,
             at_least=0,
             at_most=100_000,
+            planned=True,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
         ),
         Column("Note", prose=True),
@@ -390,11 +401,14 @@ GROWTH: Final = Sheet(
     "Growth",
     key=("Tray", "Plant", "Date"),
     further=True,
+    due_after=WEEK,
     help="Measurements of living plants, day by day; any numeric column is a measurement.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
-        Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
-        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
+        Column(
+            "Plant", Kind.CODE, planned=True, help="Its number as on the sheet Plants; blank for the tray as a whole."
+        ),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, planned=True, help="The day."),
         Column(
             "Height",
             Kind.NUMBER,
@@ -412,13 +426,14 @@ SOLUTION: Final = Sheet(
     "Solution",
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
         Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
         Column(
             "Event",
             Kind.CHOICE,
             required=True,
             choices=("fill", "top-up", "sample", "drain", "remaining"),
+            planned=True,
             help="What was done; remaining is what was left at the end.",
         ),
         Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, at_most=1e6, help="How much."),
@@ -448,21 +463,23 @@ SOLUTION: Final = Sheet(
 METER: Final = Sheet(
     "Meter",
     key=("Meter", "Read at"),
+    due_after=WEEK,
     help="Readings of cumulative electricity meters.",
     columns=(
-        Column("Meter", Kind.CODE, required=True, help="Which meter."),
+        Column("Meter", Kind.CODE, required=True, planned=True, help="Which meter."),
         Column(
             "Treatment",
             Kind.CODE,
             required=True,
             refers="Treatments",
             also=(ALL,),
+            planned=True,
             help="Whose electricity it counts; all where the treatments share it.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
         Column("Reading", Kind.NUMBER, unit="kWh", required=True, at_least=0, help="What the counter showed."),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
-        Column("Note", prose=True),
+        Column("Note", prose=True, planned=True),
     ),
 )
 
@@ -470,8 +487,8 @@ LOADS: Final = Sheet(
     "Loads",
     help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Whose device it is."),
-        Column("Device", required=True, help="Lamp, pump, mat."),
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Whose device it is."),
+        Column("Device", required=True, planned=True, help="Lamp, pump, mat."),
         Column(
             "Power",
             Kind.NUMBER,
@@ -490,7 +507,7 @@ LIGHT: Final = Sheet(
     "Light",
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
         Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
@@ -518,6 +535,7 @@ CLIMATE: Final = Sheet(
             required=True,
             refers="Treatments",
             also=(ALL,),
+            planned=True,
             help="Where it was measured; all where the treatments share the air.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."),

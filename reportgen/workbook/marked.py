@@ -54,6 +54,7 @@ FILLS: Final = {
     Severity.ERROR: PatternFill("solid", fgColor="EE9A8C"),
     Severity.CAUTION: PatternFill("solid", fgColor="F2CC72"),
     Severity.REMARK: PatternFill("solid", fgColor="EEF4FB"),
+    Severity.TO_COME: PatternFill("solid", fgColor="FFFFFF"),  # in the list alone: no cell is marked for it
 }
 RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
 RULED: Final = Border(*(Side(style="thin", color=RULE),) * 4)
@@ -174,9 +175,10 @@ def _not_copied() -> Problem:
 
 def _marked(content: bytes, macros: bool, problems: Sequence[Problem]) -> bytes:
     book = _loaded(content, macros)
-    found = [(problem, _spot(book, problem)) for problem in problems]
-    _fill(found)
-    _comment(found)
+    found = [(problem, _spot(book, problem)) for problem in sorted(problems, key=lambda one: RANKS[one.severity])]
+    wrong = [one for one in found if one[0].severity is not Severity.TO_COME]
+    _fill(wrong)
+    _comment(wrong)
     _add_list(book, found, not_kept(content))
     book.calculation = book.calculation or CalcProperties()
     book.calculation.fullCalcOnLoad = True  # openpyxl writes formulas without their values
