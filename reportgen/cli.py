@@ -596,7 +596,7 @@ def _tell_checked(checked: "Checked") -> None:
     _show(checked.problems)
     _tell_traces(checked.traces)
     if checked.steps:
-        click.echo("\n".join(["  Next to record:", *(f"    {step}" for step in checked.steps)]))
+        click.echo("\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)]))
     click.echo(f"{name}: {_summary(checked.problems)}")
 
 

@@ -172,9 +172,7 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
         raise WorkbookError(checking.hint(source, error.problems)) from error
 
 
-def check(
-    source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None
-) -> Checked:
+def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None) -> Checked:
     """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails.
 
     What an unfinished trial needs next is told as of `today`, and not at all without it.
@@ -492,9 +490,7 @@ def _digest_of(settings: Settings) -> str:
     return manifest.digest(repr(replace(settings, templates=None)))
 
 
-def _steps(
-    sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path
-) -> Iterator[_Step]:
+def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is read only when its turn comes."""
     taken: dict[str, Path] = {}
     trials: dict[str, TrialIdentity] = {}

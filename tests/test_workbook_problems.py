@@ -29,7 +29,7 @@ MISTAKES = {
     "plants with a header only": (without_rows("Plants", *range(2, 26)), "error", "Plants", "no rows below the header", "Fill it in"),
     "a header row deleted": (without_rows("Trays", 1), "error", "Trays!A1:D6", "no names of this sheet in any row, though it holds values", "Fill it in"),
     "the field names deleted": (without_column("Trial", 1), "error", "Trial!A1:A8", "no names of this sheet in column A, though it holds values", "Fill it in"),
-    "the values deleted": (without_column("Trial", 2), "error", "Trial!B2", "Title, Crop, Started on, Harvested on and Reference treatment are not filled in yet", "Fill it in"),
+    "the values deleted": (without_column("Trial", 2), "to come", "Trial!B2:B7", "Title, Crop, Started on, Harvested on and Reference treatment", "Fill it in"),
     "a missing column": (without_column("Trays", 4), "error", "Trays", "no column Plants started", "Add it"),
     "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", "no column Plants started, but D2:D7 has no name", "write Plants started in D1"),
     "a header cleared of what may be missing": (cells(Trays_C1=None), "error", "Trays!C2:C7", '"1" and 5 more have no column name: C1 is blank', "such as Block, Position or Note"),

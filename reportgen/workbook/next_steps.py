@@ -24,10 +24,6 @@ class Step:
     text: str
     due: date | None = None
 
-    def __str__(self) -> str:
-        """Return the step as one line, such as `Meter: read M1 again by 2026-04-17`."""
-        return f"{self.sheet}: {self.text}"
-
 
 def next_steps(tables: Book, book: Book, progress: Progress, today: date) -> tuple[Step, ...]:
     """Return what is to be recorded next, as of today; nothing in a finished trial.
@@ -36,14 +32,11 @@ def next_steps(tables: Book, book: Book, progress: Progress, today: date) -> tup
     """
     if progress.is_finished:
         return ()
-    steps = [
-        *_fields(book, progress),
-        *_planned_days(tables, today),
-        *_not_begun(tables, book),
-        *_again(tables, book, today),
-        *_at_harvest(book, progress, today),
-    ]
-    return tuple(steps[:MOST])
+    harvest = day_of(trial_row(book).get(HARVEST))
+    steps = [*_fields(book, progress), *_not_begun(tables, book)]
+    if harvest is None or today < harvest:
+        steps += [*_planned_days(tables, today), *_again(tables, book, today)]
+    return (*steps[: MOST - 1], *_at_harvest(book, progress, today))
 
 
 def not_yet(book: Book, progress: Progress) -> Problem | None:
@@ -95,7 +88,8 @@ def _fields(book: Book, progress: Progress) -> Iterator[Step]:
     fields = [name for name in progress.fields if name != HARVEST]
     if fields:
         table = book[TRIAL.name]
-        yield Step(table.title, cells_of_fields(table, fields), f"fill in {_listed(fields)}")
+        cells = cells_of_fields(table, fields)
+        yield Step(table.title, cells, f"fill in {_listed(fields)} ({table.title}!{cells})")
 
 
 def _planned_days(tables: Book, today: date) -> Iterator[Step]:
@@ -108,7 +102,7 @@ def _planned_days(tables: Book, today: date) -> Iterator[Step]:
         for due, verb in ((late, "were due"), (soon, "are due")):
             if due:
                 blanks, first = blanks_of(table, tuple(due)), min(due.values())
-                yield Step(table.title, blanks.cells, f"{blanks.name} {verb} {_when(first, today)}", first)
+                yield Step(table.title, blanks.cells, f"{_with_cells(blanks)} {verb} {_when(first, today)}", first)
 
 
 def _planned_day(table: Table) -> str:
@@ -130,7 +124,7 @@ def _not_begun(tables: Book, book: Book) -> Iterator[Step]:
                 first.setdefault(code, index)
         if first:
             blanks = blanks_of(table, tuple(first.values()))
-            yield Step(table.title, blanks.cells, f"{blanks.name} of {_listed(tuple(first))} to begin with")
+            yield Step(table.title, blanks.cells, f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}")
 
 
 def _code_column(table: Table) -> str:
@@ -148,8 +142,10 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
             oldest = min(last.values())
             due = oldest + timedelta(table.sheet.due_after)
             codes = [code for code, day in last.items() if day == oldest]
-            text = f"next record of {_listed(codes)} due {_when(due, today)} (last on {oldest})"
-            yield Step(table.title, "", text, due)
+            whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
+            verb = "is" if due >= today else "was"
+            text = f"the next record{whose} on the sheet {table.title} {verb} due {_when(due, today)}"
+            yield Step(table.title, "", f"{text}; the last is of {oldest}", due)
 
 
 def _has_day(table: Table, index: int) -> bool:
@@ -175,9 +171,9 @@ def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
     harvest = day_of(head.get(HARVEST))
     found = [_with_cells(one) for one in progress.blanks if not _planned_day(one.table)]
     if HARVEST in progress.fields:
-        found.insert(0, f"the day, {HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
+        found.insert(0, f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
     if found:
-        when = f"harvest {_when(harvest, today)}" if harvest else "at the harvest"
+        when = f"at the harvest {_when(harvest, today)}" if harvest else "at the harvest"
         yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(found)}", harvest)
 
 

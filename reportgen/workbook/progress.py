@@ -290,4 +290,3 @@ def cells_of_fields(table: Table, fields: Sequence[str]) -> str:
     """Return the range of some fields of the sheet Trial."""
     places = [table.letters[name] for name in fields if name in table.letters]
     return ":".join(dict.fromkeys((places[0], places[-1]))) if places else ""
-
