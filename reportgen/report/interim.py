@@ -18,7 +18,11 @@ NOTICE: Final = marked(
 ANSWER: Final = marked("This trial is not finished, so it does not yet tell how the treatments compare.")
 RECORDED: Final = marked("Recorded up to {day}: {each}.")
 TO_COME: Final = marked("Still to come: {each}.")
-DATES: Final = marked("{start} to {day} so far ({days}); the harvest is not complete")
+HARVESTED: Final = marked(
+    "So far {kept} of {started} plants were harvested. Figures by weight are of trays whose harvest is complete."
+)
+LOST: Final = marked("Of the others, {lost}.")
+DATES: Final = marked("{start} to {day} ({days} so far)")
 
 
 @dataclass(frozen=True)
@@ -71,6 +75,12 @@ def answer(trial: Trial) -> tuple[str, ...]:
 def dates(trial: Trial, days: str) -> str:
     """Return from when to when an unfinished trial has run; `days` says for how long."""
     return say(DATES, start=numbers.day(trial.started_on), day=_as_of(trial), days=days)
+
+
+def harvested(started: int, kept: int, lost: str) -> str:
+    """Return how many plants were harvested so far, and which were lost."""
+    so_far = say(HARVESTED, kept=kept, started=started)
+    return f"{so_far} {say(LOST, lost=lost)}" if lost else so_far
 
 
 def table(trial: Trial) -> Table:

@@ -176,21 +176,22 @@ def _losses(trial: Trial) -> str:
         return say("{kept} plants were harvested; how many were started is not known.", kept=kept)
     dead = sum(plant.status == "dead" for plant in trial.plants)
     removed = sum(plant.status == "removed" for plant in trial.plants)
-    if trial.interim:
-        return say("So far {kept} of {started} plants were harvested.", kept=kept, started=started)
     if kept == started:
         return say("All {number} plants that were started were harvested.", number=started)
-    unseen = started - kept - dead - removed
+    unseen = 0 if trial.interim else started - kept - dead - removed
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
         plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
     )
+    lost = numbers.listed(tuple(part for part in parts if part))
+    if trial.interim:
+        return interim.harvested(started, kept, lost)
     message = marked(
         "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
         "per plant started counts the lost ones as nothing."
     )
-    return say(message, started=started, kept=kept, lost=numbers.listed(tuple(part for part in parts if part)))
+    return say(message, started=started, kept=kept, lost=lost)
 
 
 def _variation(trial: Trial) -> tuple[Block, ...]:

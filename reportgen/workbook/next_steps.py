@@ -144,8 +144,8 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
             codes = [code for code, day in last.items() if day == oldest]
             whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
             verb = "is" if due >= today else "was"
-            text = f"the next record{whose} on the sheet {table.title} {verb} due {_when(due, today)}"
-            yield Step(table.title, "", f"{text}; the last is of {oldest}", due)
+            text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
+            yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
 
 
 def _has_day(table: Table, index: int) -> bool:
