@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
-    from reportgen.pipeline import Built
+    from reportgen.pipeline import Built, Checked
     from reportgen.verify import Difference
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
@@ -536,10 +537,9 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
     ) as steps:
         results = list(steps)
     for one in results:
-        failed += one.page is None
-        page = click.format_filename(one.page) if one.page else "not built"  # a name may be no text
-        click.echo(f"{click.format_filename(one.source.name)}: {page}{' (unchanged)' if one.unchanged else ''}")
-        _show(one.problems)
+        failed += one.page is None and not one.waits
+        click.echo(f"{click.format_filename(one.source.name)}: {_outcome(one)}")
+        _show(() if one.waits else one.problems)
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:
         click.echo(remark, err=True)
@@ -548,10 +548,25 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
     return failed
 
 
+def _outcome(built: "Built") -> str:
+    """Return what came of a workbook: its page, or that there is none."""
+    if built.page is None:
+        return f"not built yet: {'; '.join(map(str, built.problems))}" if built.waits else "not built"
+    notes = ["interim"] if built.is_interim else []
+    notes += ["unchanged"] if built.unchanged else []
+    page = click.format_filename(built.page)  # a name may be no text
+    return f"{page} ({', '.join(notes)})" if notes else page
+
+
 @main.command()
 @WORKBOOKS
 @SETTINGS
-@click.option("--json", "as_json", is_flag=True, help='Print {"problems": [...]} for scripts.')
+@click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    help='Print {"problems": [...], "next": [...]} for scripts, every problem by itself, each with its workbook.',
+)
 @click.option(
     "--marked",
     "copy",
@@ -560,23 +575,43 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
     help="Also write a copy of the one workbook, to look at: each problem is a comment and a fill on its cells, and "
     "all are listed on its first sheet. An earlier marked copy of that name is overwritten.",
 )
-def check(workbooks: tuple[Path, ...], settings_file: Path | None, as_json: bool, copy: Path | None) -> None:
-    """Check workbooks and name every problem with its cell, without building anything."""
+@click.option(
+    "--today",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    show_default="the day of the computer's clock",
+    help="The day as of which the next records of an unfinished trial are listed.",
+)
+def check(
+    workbooks: tuple[Path, ...],
+    settings_file: Path | None,
+    as_json: bool,
+    copy: Path | None,
+    today: datetime | None,
+) -> None:
+    """Check workbooks and name every problem with its cell, without building anything.
+
+    Errors come first, then cautions and remarks; alike ones are one line. Of a trial that is not harvested yet it says
+    what is still to come, which is no error, and what to record next.
+    """
     from reportgen import pipeline
     from reportgen.model.problem import Severity, WorkbookError
 
     if copy:
         _refuse(workbooks, copy)
+    found: list[Checked] = []
     problems: list[Problem] = []
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
         sources, problems = (), list(error.problems)
+    day = today.date() if today else date.today()
     for source in sources:
-        problems += _check_one(source, copy, settings, said=not as_json)
+        found.append(_check_one(source, copy, settings, day, said=not as_json))
+        problems += found[-1].problems
     if as_json:
-        _print_json(problems)
+        _print_json(found, problems if not sources else [])
     elif not sources:
         _show(tuple(problems))
     sys.exit(1 if any(problem.severity is Severity.ERROR for problem in problems) else 0)
@@ -630,20 +665,30 @@ def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:
         raise click.UsageError(reason)
 
 
-def _check_one(source: Path, copy: Path | None, settings: "Settings", *, said: bool) -> "tuple[Problem, ...]":
+def _check_one(source: Path, copy: Path | None, settings: "Settings", today: date, *, said: bool) -> "Checked":
     from reportgen import pipeline
 
     try:
-        checked = pipeline.check(source, copy, settings)
+        checked = pipeline.check(source, copy, settings, today)
     except OSError as error:
         raise _unwritten(error) from error
     if said:
-        click.echo(f"{click.format_filename(source.name)}: {_summary(checked.problems)}")
-        _tell_traces(checked.traces)
-        _show(checked.problems)
+        _tell_checked(checked)
     if checked.remark:
         click.echo(checked.remark, err=True)
-    return checked.problems
+    return checked
+
+
+def _tell_checked(checked: "Checked") -> None:
+    """Print problems, what to record next, and in the last line how many there are."""
+    name = click.format_filename(checked.source.name)
+    if checked.problems:
+        click.echo(f"{name}:", err=True)
+    _show(checked.problems)
+    _tell_traces(checked.traces)
+    if checked.steps:
+        click.echo("\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)]))
+    click.echo(f"{name}: {_summary(checked.problems)}")
 
 
 def _tell_traces(found: "tuple[Traced, ...]") -> None:
@@ -662,20 +707,40 @@ def _unwritten(error: OSError) -> Exception:
 
 
 def _summary(problems: "tuple[Problem, ...]") -> str:
+    """Return how many problems there are, and how many values are still to come."""
     from reportgen.model.problem import Severity
 
-    counts = ((severity, sum(problem.severity is severity for problem in problems)) for severity in Severity)
+    wrong = [problem for problem in problems if problem.severity is not Severity.TO_COME]
+    counts = ((severity, sum(problem.severity is severity for problem in wrong)) for severity in Severity)
     said = ", ".join(f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count)
-    return said or "no problems"
+    values = sum(problem.count for problem in problems if problem.severity is Severity.TO_COME)
+    to_come = f"; {values} value{'s' * (values > 1)} still to come" if values else ""
+    return f"{said or 'no problems'}{to_come}"
 
 
 def _show(problems: "tuple[Problem, ...]") -> None:
-    for problem in problems:
-        click.echo(f"  {problem.severity}: {problem}", err=True)
+    """Print problems, the worst first, alike ones in one line."""
+    from reportgen.model.grouped import grouped
+    from reportgen.model.problem import Severity
+
+    for problem in grouped(problems):
+        label = "still to come" if problem.severity is Severity.TO_COME else problem.severity
+        click.echo(f"  {label}: {problem}", err=True)
 
 
-def _print_json(problems: "list[Problem]") -> None:
+def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:
+    """Print every problem by itself, with its workbook; `others` are of no workbook."""
     import json
     from dataclasses import asdict
 
-    click.echo(json.dumps({"problems": [asdict(problem) for problem in problems]}, ensure_ascii=False, indent=1))
+    problems = [{**asdict(problem), "workbook": ""} for problem in others]
+    steps: list[dict[str, object]] = []
+    for one in found:
+        workbook = click.format_filename(one.source)
+        problems += [{**asdict(problem), "workbook": workbook} for problem in one.problems]
+        steps += [{**asdict(step), "due": _iso(step.due), "workbook": workbook} for step in one.steps]
+    click.echo(json.dumps({"problems": problems, "next": steps}, ensure_ascii=False, indent=1))
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None

@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -10,7 +11,7 @@ from reportgen import executors, files, lock, manifest, site_folder, verify
 from reportgen.manifest import Entry
 from reportgen.model.data import Traced
 from reportgen.model.document import Report
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity, TrialToPool
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from reportgen.adopt.questions import Understanding
     from reportgen.metrics.planning import PowerTarget, Variation
     from reportgen.workbook.declaration import Sheet
+    from reportgen.workbook.next_steps import Step
     from reportgen.workbook.plan import Plan
     from reportgen.workbook.vocabulary import Vocabulary
 
@@ -27,7 +29,8 @@ if TYPE_CHECKING:
 class Built:
     """What came of one workbook: the report's page, or why there is none; `remark` says what was left out.
 
-    `unchanged` says that the page of an earlier build is still right, and was left as it is.
+    `unchanged` says that the page of an earlier build is still right, and was left as it is. An unfinished trial of
+    which too little is recorded has neither a page nor errors: it waits.
     """
 
     source: Path
@@ -35,6 +38,16 @@ class Built:
     problems: tuple[Problem, ...]
     remark: str = ""
     unchanged: bool = False
+
+    @property
+    def waits(self) -> bool:
+        """Tell whether there is nothing to build yet."""
+        return self.page is None and all(one.severity is Severity.TO_COME for one in self.problems)
+
+    @property
+    def is_interim(self) -> bool:
+        """Tell whether the page is that of an unfinished trial."""
+        return self.page is not None and any(one.severity is Severity.TO_COME for one in self.problems)
 
 
 @dataclass(frozen=True)
@@ -60,13 +73,15 @@ AS_USUAL: Final = How()
 class Checked:
     """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none.
 
-    `traces` tell where each quantity stands in a spreadsheet that was taken in.
+    `traces` tell where each quantity stands in a spreadsheet that was taken in, `steps` what to record next in an
+    unfinished trial.
     """
 
     source: Path
     problems: tuple[Problem, ...]
     remark: str = ""
     traces: tuple[Traced, ...] = ()
+    steps: "tuple[Step, ...]" = ()
 
 
 @dataclass(frozen=True)
@@ -160,25 +175,32 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
         raise WorkbookError(checking.hint(source, error.problems)) from error
 
 
-def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS) -> Checked:
-    """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails."""
+def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None) -> Checked:
+    """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails.
+
+    What an unfinished trial needs next is told as of `today`, and not at all without it.
+    """
     try:
-        problems, traces = _found_in(source, settings)
+        found = _found_in(source, settings, today)
     except WorkbookError as error:
         return Checked(source, error.problems, _no_copy(source, copy) if copy else "")
-    return Checked(source, problems, _mark(source, problems, copy) if copy else "", traces)
+    return replace(found, remark=_mark(source, found.problems, copy)) if copy else found
 
 
-def _found_in(source: Path, settings: Settings) -> tuple[tuple[Problem, ...], tuple[Traced, ...]]:
-    """Return every problem of a workbook, and where each quantity stands in one that was taken in."""
+def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
+    """Return what is found in a workbook, or in a spreadsheet that was taken in."""
     from reportgen import workbook
     from reportgen.adopt import checking
 
     if checking.is_adopted(source):
         made = checking.read_adopted(source)
-        return checking.problems_in(made, settings), made.traces
+        return Checked(source, checking.problems_in(made, settings), traces=made.traces)
     checking.refuse_unread(source)
-    return checking.hint(source, workbook.problems_in(workbook.read(source), settings)), ()
+    read = workbook.read(source)
+    if today is None:
+        return Checked(source, checking.hint(source, workbook.problems_in(read, settings)))
+    outlook = workbook.outlook(read, today, settings)
+    return Checked(source, checking.hint(source, outlook.problems), steps=outlook.steps)
 
 
 Talk = Callable[["Understanding", Callable[["Understanding"], None]], "Understanding"]
@@ -339,6 +361,8 @@ def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | No
     known: list[planning.Variation] = []
     for source in workbooks(sources):
         trial = checked(source)
+        if trial.interim:  # the plants that are weighed first may not be like the rest
+            continue
         _refuse_versions(source, trial, None, trials)
         variation = planning.variation_of(trial, target.blocked)
         if variation:
@@ -404,9 +428,10 @@ def build(
 
     A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
     gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
-    shared list of trials is not written either, so that it names no report less. `said` gets a line where another run
-    writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError where files that no build wrote
-    are in the way.
+    shared list of trials is not written either, so that it names no report less. An unfinished trial gives an interim
+    report, and none where too little is recorded; a final report is never replaced by an interim one. `said` gets a
+    line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError where
+    files that no build wrote are in the way.
     """
     with lock.locked(target, wait=how.wait, said=said):
         files.finish(target)
@@ -416,8 +441,9 @@ def build(
 
 def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How) -> Iterator[Built]:
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
-    steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings))
+    steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings, target))
     reports: list[Entry] = []
+    waiting = 0
     assets_there = False
     for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
         entry = step.kept
@@ -431,8 +457,9 @@ def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How
             built = _not_made(step, target)
         if entry and built.page:
             reports.append(entry)
+        waiting += built.waits
         yield built
-    if len(reports) == len(sources):
+    if reports and len(reports) + waiting == len(sources):
         _write_shared(reports, target, settings, how)
     elif reports:
         site_folder.write_assets(target, asset_files(target, settings), how.force)
@@ -512,14 +539,14 @@ def _digest_of(settings: Settings) -> str:
     return manifest.digest(repr(replace(settings, templates=None)))
 
 
-def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Iterator[_Step]:
+def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is read only when its turn comes."""
     taken: dict[str, Path] = {}
     trials: dict[str, TrialIdentity] = {}
     for source, kept in zip(sources, known, strict=True):
         try:
             content = _content(source)
-            trial = None if kept else checked(source, settings, with_photos=True)
+            trial = None if kept else _checked_beside(target, source, settings)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken[slug] = source
@@ -527,6 +554,35 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
             yield _Step(source, trial, kept, content=content)
         except WorkbookError as error:
             yield _Step(source, problems=error.problems)
+
+
+def _checked_beside(target: Path, source: Path, settings: Settings) -> Trial:
+    """Return the trial of a workbook; raise WorkbookError where an earlier report of it knew more."""
+    slug = slug_of(source)
+    try:
+        trial = checked(source, settings, with_photos=True)
+    except NotYetError as error:
+        if site_folder.holds_report(target, slug):
+            raise WorkbookError((_knew_more(source, target / slug, "a report", error.problems[0].found),)) from error
+        raise
+    if trial.interim and site_folder.holds_final_report(target, slug):
+        raise WorkbookError((_knew_more(source, target / slug, "a final report", _still_to_come(trial)),))
+    return trial
+
+
+def _still_to_come(trial: Trial) -> str:
+    notes = [one for one in trial.findings if one.severity is Severity.TO_COME]
+    return f"the trial is unfinished: still to come: {'; '.join(map(str, notes))}"
+
+
+def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
+    return _file_problem(
+        f"an earlier build made {report} of {source.name}, and now {found}",
+        "the values that the report was made of",
+        "The report was left as it is. Fill in the values again; if it is another trial, rename the workbook; if the "
+        f"report is to go, delete {folder}.",
+        code="earlier_report_knew_more",
+    )
 
 
 def _job(step: _Step, settings: Settings, how: How) -> Job | None:

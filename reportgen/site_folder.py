@@ -1,5 +1,6 @@
 """The folder of a site: show a report, or what the reports share, and overwrite nothing that no build wrote."""
 
+import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
@@ -9,6 +10,7 @@ from reportgen.manifest import Entry
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 PAGE: Final = "index.html"
+RESULTS: Final = "results.json"
 SHARED: Final = (PAGE, "feed.xml", manifest.NAME)  # what every site has, beside the folders of the reports
 SHARED_FOLDERS: Final = ("assets", "figures")
 OF_A_REPORT: Final = (PAGE, manifest.NAME)  # what every report has
@@ -32,6 +34,23 @@ def refuse_foreign(site: Path, reports: Iterable[str], force: bool) -> None:
     for folder in folders:
         found += verify.in_the_way(site, folder, dict.fromkeys(OF_A_REPORT))
     _refuse(site, found)
+
+
+def holds_report(site: Path, folder: str) -> bool:
+    """Tell whether an earlier build made a report in a folder of the site."""
+    return (site / folder / RESULTS).is_file()
+
+
+def holds_final_report(site: Path, folder: str) -> bool:
+    """Tell whether an earlier build made a report of a finished trial in a folder of the site.
+
+    Its results file says so, whichever version of the program wrote it.
+    """
+    try:
+        trial = json.loads((site / folder / RESULTS).read_bytes())["trial"]
+        return not trial.get("interim", False)
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return False
 
 
 def write_report(site: Path, folder: str, content: Mapping[str, bytes], entry: Entry, force: bool) -> None:

@@ -20,7 +20,7 @@ from scipy.stats import chisquare
 
 from reportgen import pipeline, workbook
 from reportgen.cli import main
-from reportgen.model.problem import WorkbookError
+from reportgen.model.problem import Severity, WorkbookError
 from reportgen.workbook.blank import blank_workbook, hint_of, limits
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.plan import PlanError, entries, places, planned
@@ -127,10 +127,10 @@ def test_what_a_plan_fills_in_stands_in_declared_sheets_and_columns():
 
 
 @pytest.mark.parametrize("plan", [BLOCKED, LOOSE])
-def test_checking_it_finds_nothing_but_what_is_not_filled_in_yet(tmp_path, plan):
+def test_checking_it_finds_nothing_wrong_and_says_what_is_to_come(tmp_path, plan):
     found = findings(saved(tmp_path / "trial.xlsx", plan))
-    assert found
-    assert {problem.found for problem in found if "not filled in yet" not in problem.found} == set()
+    assert {problem.severity for problem in found} == {Severity.TO_COME}
+    assert [problem.sheet for problem in found] == ["Trial", "Plants"]
 
 
 # ---- places -------------------------------------------------------------------------------------------

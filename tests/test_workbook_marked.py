@@ -80,7 +80,7 @@ def filled(sheet):
 # ---- the marks -------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("severity", list(Severity))
+@pytest.mark.parametrize("severity", list(FILLS))
 def test_a_problem_is_a_fill_and_a_comment_that_begins_with_its_severity(severity):
     cell = marked(a_book(), problem(severity))["Plants"]["C3"]
     assert fill_of(cell) == colour(severity)
@@ -96,7 +96,7 @@ def luminance(colour):
 
 
 def test_the_fills_differ_in_grey_and_ink_is_read_on_each():
-    grey = [luminance(colour(severity)) for severity in Severity]
+    grey = [luminance(colour(severity)) for severity in FILLS]
     assert all((low + 0.05) / (luminance(INK) + 0.05) >= 7 for low in grey)  # WCAG 2.2, 1.4.6 contrast (enhanced)
     lightness = [116 * part ** (1 / 3) - 16 for part in grey]  # CIE 1976 L*, for Y above 0.0089
     assert all(high - low > 10 for low, high in pairwise(lightness))
@@ -433,15 +433,17 @@ def test_a_file_that_is_no_workbook_is_refused_with_one_message(content):
         marked_copy(content, ".xlsx", [problem()])
 
 
-def test_the_blank_workbook_of_a_plan_is_marked_with_all_that_is_not_filled_in_yet(tmp_path):
+def test_what_is_still_to_come_is_listed_last_and_marks_no_cell(tmp_path):
     path = tmp_path / "blank.xlsx"
     path.write_bytes(blank_workbook(planned(("half", "full"), blocks=0, trays=2, plants=2, seed=1)))
-    problems = findings(path)
-    copy = load_workbook(io.BytesIO(marked_copy(path.read_bytes(), ".xlsx", problems)))
-    assert [row[0] for row in listed(copy)[0]] == [one.severity.capitalize() for one in problems]
-    places = {(one.sheet, one.cell) for one in problems if one.cell and ":" not in one.cell}
-    assert places
-    assert all(copy[sheet][cell].comment for sheet, cell in places)
+    to_come = findings(path)
+    wrong = problem(Severity.CAUTION, cell="A2")
+    copy = load_workbook(io.BytesIO(marked_copy(path.read_bytes(), ".xlsx", (*to_come, wrong))))
+    assert [row[0] for row in listed(copy)[0]] == ["Caution", "To come", "To come"]
+    plants = load_workbook(path)["Plants"]
+    assert not copy["Plants"]["C2"].comment
+    assert fill_of(copy["Plants"]["C2"]) == fill_of(plants["C2"])
+    assert copy["Plants"]["A2"].comment
 
 
 # ---- another program reads it ----------------------------------------------------------------------------

@@ -28,7 +28,7 @@ MISTAKES = {
     "trays with a header only": (without_rows("Trays", *range(2, 8)), "error", "Trays", "no rows below the header", "Fill it in"),
     "a header row deleted": (without_rows("Trays", 1), "error", "Trays!A1:D6", "no names of this sheet in any row, though it holds values", "Fill it in"),
     "the field names deleted": (without_column("Trial", 1), "error", "Trial!A1:A8", "no names of this sheet in column A, though it holds values", "Fill it in"),
-    "the values deleted": (without_column("Trial", 2), "error", "Trial!B2", "Title, Crop, Started on, Harvested on and Reference treatment are not filled in yet", "Fill it in"),
+    "the values deleted": (without_column("Trial", 2), "to come", "Trial!B2:B7", "Title, Crop, Started on, Harvested on and Reference treatment", "Fill it in"),
     "a missing column": (without_column("Trays", 2), "error", "Trays", "no column Treatment", "Add it"),
     "weights without the number of plants": (without_column("Trays", 4), "caution", "Trays", "it is not known how many plants 6 trays were started with", "Fill it in where you know it"),
     "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", '"4" and 5 more have no column name: D1 is blank', "such as Position, Plants started or Note"),

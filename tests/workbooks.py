@@ -8,7 +8,7 @@ from openpyxl import Workbook
 from openpyxl.utils.cell import column_index_from_string, coordinate_from_string
 
 from reportgen import workbook
-from reportgen.model.problem import Problem, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, WorkbookError
 from reportgen.model.trial import Trial
 
 Sheets = dict[str, list[list[object]]]
@@ -144,6 +144,8 @@ def findings(path: Path) -> tuple[Problem, ...]:
     """Return everything that is said of a workbook file, be it good or not."""
     try:
         return trial(path).findings
+    except NotYetError:
+        return workbook.problems_in(workbook.read(path))
     except WorkbookError as error:
         return error.problems
 

@@ -38,6 +38,8 @@ def compute(trial: Trial) -> Results:
 
     A metric for which no tray and no treatment has data is left out.
     """
+    if trial.interim:
+        return so_far(trial)
     measures = measured(trial)
     other = without_outliers(trial)
     in_classes = scores(trial)
@@ -56,6 +58,16 @@ def compute(trial: Trial) -> Results:
         money(trial),
         in_classes,
     )
+
+
+def so_far(trial: Trial) -> Results:
+    """Return the figures of an unfinished trial: what each treatment gave so far, compared and judged in nothing.
+
+    A comparison that is looked at while data come in finds differences by chance more often than its level says
+    (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
+    """
+    measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(trial))
+    return Results(counts(trial), measures, reporting=reporting(trial), main_measure=main_measure(trial, measures))
 
 
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:

@@ -103,6 +103,8 @@ def covered_by_meters(trial: Trial) -> dict[str, float]:
 
 def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
     end = _last_harvest(trial)
+    if end == trial.started_on:  # a trial that has only begun
+        return 0.0
     days = sum(
         max(0, (min(reading.at.date(), end) - max(before.at.date(), trial.started_on)).days)
         for before, reading in pairwise(ordered)

@@ -16,6 +16,7 @@ from reportgen.stats.pooling import PooledRatio, pool
 NO_DATA = message("nothing_recorded_to_pool")
 OTHER_CROP = message("other_crop")
 OTHER_TREATMENTS = message("other_treatments")
+NOT_FINISHED = message("trial_not_finished")
 SAME_NAMES = message("two_treatments_of_one_name")
 
 
@@ -138,8 +139,8 @@ def normalised(name: str) -> str:
 
 
 def _pairs(trial: TrialToPool) -> list[_Pair]:
-    """Return each treatment beside the reference; none where two treatments have one name."""
-    if _has_same_names(trial):
+    """Return each treatment beside the reference; none in an unfinished trial, or where two have one name."""
+    if trial.interim or _has_same_names(trial):
         return []
     reference = next(treatment for treatment in trial.treatments if treatment.code == trial.reference)
     return [_Pair(trial, treatment, reference) for treatment in trial.treatments if treatment is not reference]
@@ -164,6 +165,8 @@ def _left_out(key: Key, pairs: Sequence[_Pair], named: Sequence[TrialToPool]) ->
 def _reason(trial: TrialToPool, key: Key) -> Message:
     if normalised(trial.crop) != key.crop:
         return OTHER_CROP
+    if trial.interim:
+        return NOT_FINISHED
     return SAME_NAMES if _has_same_names(trial) else OTHER_TREATMENTS
 
 

@@ -37,8 +37,9 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
         trial.reference,
         tuple(NamedTreatment(one.code, one.name) for one in trial.treatments),
         tuple(count.treatment for count in results.counts if count.lost_some),
-        tuple(_ratios(trial, results)),
+        () if trial.interim else tuple(_ratios(trial, results)),
         identity_of(trial),
+        trial.interim,
     )
 
 

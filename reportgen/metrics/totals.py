@@ -31,14 +31,23 @@ def days_grown(trial: Trial, tray: Tray) -> int:
     return ((tray.harvested_on or trial.harvested_on) - trial.started_on).days
 
 
+def trays_growing(trial: Trial) -> frozenset[str]:
+    """Return the trays that have plants which are not harvested yet."""
+    return frozenset(plant.tray for plant in trial.plants if plant.status == "growing")
+
+
 def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
     """Return a quantity in the order of the trays with plants, NaN for those that have none."""
     return np.array([totals.get(tray.code, np.nan) for tray in planted(trial)], dtype=float)
 
 
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
-    """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0."""
-    totals = {tray.code: 0.0 for tray in planted(trial)}
+    """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
+
+    NaN for a tray whose harvest is not complete: its sum so far would be taken for the whole.
+    """
+    growing = trays_growing(trial)
+    totals = {tray.code: 0.0 for tray in planted(trial) if tray.code not in growing}
     for plant in trial.plants:
         if plant.tray in totals:
             totals[plant.tray] += value(plant) or 0.0

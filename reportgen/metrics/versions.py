@@ -16,7 +16,7 @@ def identity_of(trial: Trial) -> TrialIdentity:
     return TrialIdentity(
         trial.about.title,
         trial.started_on.isoformat(),
-        trial.harvested_on.isoformat(),
+        "" if trial.interim else trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
         tuple((plant.tray, plant.code, plant.fresh_weight or 0.0) for plant in weighed),
     )
@@ -32,12 +32,14 @@ def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:
 
 
 def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
-    return _frame(first) == _frame(second)
+    """Tell whether title, dates and trays are the same; a harvest that is to come may be on any day."""
+    harvests = {first.harvested_on, second.harvested_on}
+    return _frame(first) == _frame(second) and (len(harvests) == 1 or "" in harvests)
 
 
-def _frame(identity: TrialIdentity) -> tuple[str, str, str, frozenset[tuple[str, str]]]:
+def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]]]:
     trays = frozenset((_folded(code), _folded(treatment)) for code, treatment in identity.trays)
-    return _folded(identity.title), identity.started_on, identity.harvested_on, trays
+    return _folded(identity.title), identity.started_on, trays
 
 
 def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:

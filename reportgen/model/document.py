@@ -180,6 +180,8 @@ class Report:
     `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
     `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
     The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
+    `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
+    `harvested_on` is the day of the last record then.
     """
 
     slug: str
@@ -202,6 +204,7 @@ class Report:
     crop_name: str = ""
     right_to_left: tuple[str, ...] = ()
     key_figures: KeyFigures = KeyFigures("", ())
+    interim: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,15 @@ from enum import StrEnum
 
 
 class Severity(StrEnum):
-    """How much a problem matters: an error stops the report, a caution stands in it, a remark does not."""
+    """How much a problem matters: an error stops the report, a caution stands in it, a remark does not.
+
+    What is still to come in an unfinished trial is no mistake.
+    """
 
     ERROR = "error"
     CAUTION = "caution"
     REMARK = "remark"
+    TO_COME = "to come"
 
 
 @dataclass(frozen=True)
@@ -20,7 +24,7 @@ class Problem:
     reads the words.
 
     `cell` is a cell or range in A1 notation, or empty where the finding is about a whole sheet; `sheet` is
-    empty where it is about the file.
+    empty where it is about the file. `count` is how many values it is about.
     """
 
     severity: Severity
@@ -30,10 +34,18 @@ class Problem:
     expected: str
     advice: str
     code: str = field(kw_only=True)
+    count: int = field(default=1, kw_only=True)
+
+    @property
+    def place(self) -> str:
+        """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file."""
+        return f"{self.sheet}!{self.cell}" if self.cell else self.sheet
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
-        place = f"{self.sheet}!{self.cell}" if self.cell else self.sheet
+        place = self.place
+        if self.severity is Severity.TO_COME:
+            return f"{self.found}, {place}" if place else f"{self.found}. {self.advice}"
         said = f"{self.found}; expected {self.expected}. {self.advice}"
         return f"{place}: {said}" if place else said
 
@@ -48,3 +60,11 @@ class WorkbookError(Exception):
     def __reduce__(self) -> tuple[type["WorkbookError"], tuple[tuple[Problem, ...]]]:
         """Keep the problems where the error goes from one process to another."""
         return WorkbookError, (self.problems,)
+
+
+class NotYetError(WorkbookError):
+    """A workbook has no errors, and too little was recorded in its unfinished trial for a report."""
+
+    def __reduce__(self) -> tuple[type["NotYetError"], tuple[tuple[Problem, ...]]]:
+        """Keep the problems where the error goes from one process to another."""
+        return NotYetError, (self.problems,)

@@ -346,7 +346,7 @@ class NamedTreatment:
 
 @dataclass(frozen=True)
 class TrialIdentity:
-    """What tells whether two workbooks are of one trial. Dates are ISO 8601.
+    """What tells whether two workbooks are of one trial. Dates are ISO 8601, the harvest empty where it is to come.
 
     `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
     plant that was weighed.
@@ -364,7 +364,7 @@ class TrialToPool:
     """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is not read again.
 
     `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the Trays sheet is
-    called; `reference` and `lost`, the treatments that lost plants, are codes.
+    called; `reference` and `lost`, the treatments that lost plants, are codes. An `interim` trial has no ratios.
     """
 
     slug: str
@@ -380,3 +380,4 @@ class TrialToPool:
     lost: tuple[str, ...]
     ratios: tuple[RatioToPool, ...]
     identity: TrialIdentity
+    interim: bool = False

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 ExperimentalUnit = Literal["tray", "plant"]
 Variances = Literal["separate", "pooled"]
-PlantStatus = Literal["harvested", "dead", "removed"]
+PlantStatus = Literal["growing", "harvested", "dead", "removed"]
 Measured = Literal["weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"]
 SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining"]
 
@@ -114,7 +114,8 @@ class Trait:
 class Plant:
     """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of `Trial.traits`.
 
-    `number` plants were weighed together where it is above 1: their weights are totals, other traits means.
+    `number` plants were weighed together where it is above 1: their weights are totals, other traits means. In an
+    unfinished trial a plant that is not harvested yet is `growing`.
     """
 
     tray: str
@@ -272,6 +273,15 @@ class PhotoFile:
 
 
 @dataclass(frozen=True)
+class ToCome:
+    """What an unfinished trial still lacks on a sheet of its workbook: how many values of a column."""
+
+    sheet: str
+    column: str
+    number: int
+
+
+@dataclass(frozen=True)
 class Trial:
     """Everything a workbook tells of one trial.
 
@@ -282,6 +292,9 @@ class Trial:
     `findings` are the problems of its workbook that do not stop the report; `data` holds what was
     recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
     stood in a spreadsheet of its owner's own layout.
+
+    An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is not after, and
+    `to_come` says what it lacks. A finished trial has neither.
     """
 
     slug: str
@@ -320,6 +333,9 @@ class Trial:
     findings: tuple[Problem, ...] = ()
     data: tuple[DataTable, ...] = ()
     traces: tuple[Traced, ...] = ()
+    interim: bool = False
+    as_of: date | None = None
+    to_come: tuple[ToCome, ...] = ()
 
     @property
     def unit(self) -> str:

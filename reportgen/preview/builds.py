@@ -7,6 +7,7 @@ from typing import Final
 
 from reportgen import pipeline, settings
 from reportgen.language import marked
+from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity, WorkbookError
 from reportgen.paths import lies_within
 from reportgen.pipeline import AS_USUAL, Built, How
@@ -90,11 +91,15 @@ def _failures(rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None
 
 
 def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
-    tell(f"{built.source.name}: {'built' if built.page else 'not built'}")
-    for problem in built.problems:
+    outcome = "not built yet" if built.waits else "not built"
+    tell(f"{built.source.name}: {'built' if built.page else outcome}")
+    for problem in grouped(built.problems):
         tell(f"  {problem.severity}: {problem}")
 
 
 def _failure(built: Built) -> Failure:
-    errors = tuple(str(problem) for problem in built.problems if problem.severity is Severity.ERROR)
-    return Failure(built.source.name, pipeline.slug_of(built.source), errors)
+    name, slug = built.source.name, pipeline.slug_of(built.source)
+    if built.waits:
+        return Failure(name, slug, tuple(map(str, built.problems)), waits=True)
+    errors = [problem for problem in built.problems if problem.severity is Severity.ERROR]
+    return Failure(name, slug, tuple(map(str, grouped(errors))))

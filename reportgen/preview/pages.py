@@ -13,6 +13,10 @@ WORKBOOK_ERRORS: Final = (
     marked("Not built: a workbook has errors"),
     marked("What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."),
 )
+WAITING: Final = (
+    marked("There is nothing to show yet"),
+    marked("The report shows itself once the workbook is saved with what is named here."),
+)
 SITE_ERRORS: Final = (
     marked("The site is not built"),
     marked("What an earlier build made is kept. This page goes when what stands here is mended."),
@@ -25,6 +29,8 @@ def failures_page(failures: tuple[Failure, ...], build: LastBuild, root: Path, h
     """Return the page that lists problems, with a link to the page as it was last built where `has_earlier`."""
     of_workbooks = any(failure.slug for failure in failures)
     heading, lead = WORKBOOK_ERRORS if of_workbooks else SITE_ERRORS
+    if all(failure.waits for failure in failures):
+        heading, lead = WAITING
     links = _links(root, build)
     if has_earlier:
         links = [(say("The page as it was last built"), f"?{LAST_GOOD}"), *links]

@@ -69,7 +69,7 @@ def _respond(root: Path, address: str, build: LastBuild) -> Response:
         if not path.endswith("/"):
             return _with_slash(names)
         file = _inside(root, (*names, "index.html"))
-    failures = _failures_of(names, build)
+    failures = _failures_of(names, build, has_page=file is not None)
     if failures and query != LAST_GOOD:
         return _own_page(failures_page(failures, build, root, has_earlier=file is not None))
     return _site_file(file, build) or _missing(root, names, build)
@@ -138,10 +138,14 @@ def _with_slash(names: tuple[str, ...]) -> Response:
     return Response(HTTPStatus.MOVED_PERMANENTLY, "text/plain; charset=utf-8", b"", (("Location", f"/{address}/"),))
 
 
-def _failures_of(names: tuple[str, ...], build: LastBuild) -> tuple[Failure, ...]:
-    """Return the failures that a page shows: the list of trials shows all, a report's page its own."""
+def _failures_of(names: tuple[str, ...], build: LastBuild, *, has_page: bool) -> tuple[Failure, ...]:
+    """Return the failures that a page shows: the list of trials shows all, a report's page its own.
+
+    A list that is there need not tell of trials that only wait.
+    """
     if names in ((), ("index.html",)):
-        return build.failures
+        wrong = tuple(failure for failure in build.failures if not failure.waits)
+        return wrong if wrong or has_page else build.failures
     if names[1:] not in ((), ("index.html",)):
         return ()
     return tuple(failure for failure in build.failures if failure.slug == names[0])

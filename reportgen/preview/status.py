@@ -12,12 +12,14 @@ from reportgen import language
 class Failure:
     """A workbook that could not be built: its file name, its report's folder, its problems.
 
-    Both names are empty where the site as a whole could not be built.
+    Both names are empty where the site as a whole could not be built. An unfinished trial with too little for a report
+    waits: that is no error.
     """
 
     name: str
     slug: str
     problems: tuple[str, ...]
+    waits: bool = False
 
 
 @dataclass(frozen=True)

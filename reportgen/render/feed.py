@@ -46,7 +46,7 @@ def _feed(site: Site, datasets: Mapping[str, Dataset], address: str) -> Xml.Elem
 def _entry(site: Site, report: Report, dataset: Dataset, address: str) -> Xml.Element:
     entry = Xml.Element("entry", {LANGUAGE: report.language})
     _text(entry, "title", report.title)
-    _text(entry, "id", address_of(report, address) or _name(site.title, report.slug, report.harvested_on))
+    _text(entry, "id", address_of(report, address) or _own_name(site, report, dataset))
     _text(entry, "updated", _moment(report))
     if dataset.author or dataset.organisation:
         _text(_text(entry, "author"), "name", dataset.author or dataset.organisation)
@@ -56,6 +56,12 @@ def _entry(site: Site, report: Report, dataset: Dataset, address: str) -> Xml.El
     if dataset.licence:
         _text(entry, "rights", dataset.licence)
     return entry
+
+
+def _own_name(site: Site, report: Report, dataset: Dataset) -> str:
+    """Return the name of a report whose site has no address; that of an interim one stays while it grows."""
+    days = ("interim", dataset.started_on) if report.interim else (report.harvested_on,)
+    return _name(site.title, report.slug, *days)
 
 
 def _sitemap(site: Site, address: str) -> Xml.Element:

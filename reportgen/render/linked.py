@@ -78,6 +78,7 @@ def described(report: Report, dataset: Dataset, *, pdf: bool, address: str = "")
         "name": report.title,
         "description": description(report, dataset),
         "inLanguage": report.language,
+        "creativeWorkStatus": "Incomplete" if report.interim else "",
         "license": known.address if known else dataset.licence,
         "creator": list(_creators(dataset)),
         "keywords": list(dataset.keywords),

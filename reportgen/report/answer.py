@@ -11,7 +11,7 @@ from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, ScoreResult, TreatmentCount
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, scores, terms
+from reportgen.report import interim, messages, numbers, scores, terms
 from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
@@ -134,8 +134,11 @@ class Subject:
 def answer(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return the sentences that answer the trial's question: the main measure, then what follows.
 
-    Losses that differ lead, together with the first sentence, so that no surface shows one without the other.
+    Losses that differ lead, together with the first sentence, so that no surface shows one without the other. An
+    unfinished trial has no answer yet, and says so.
     """
+    if trial.interim:
+        return interim.answer(trial)
     score = scores.score_of(results, results.main_measure)
     if score is not None and score.comparisons:
         return _led(_losses(trial, results), _of_score(trial, results, score))

@@ -13,6 +13,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import (
     answer,
     fairness,
+    interim,
     key_figures,
     methods,
     numbers,
@@ -40,7 +41,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     return Report(
         slug=trial.slug,
         language=language.current().tag,
-        title=about.title,
+        title=interim.title(trial),
         crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
         question=about.question,
         answer=said,
@@ -58,6 +59,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         crop_name=about.crop,
         right_to_left=direction.right_to_left(_texts(trial)),
         key_figures=key_figures.key_figures(trial, results),
+        interim=interim.notice(trial),
     )
 
 
@@ -141,16 +143,15 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
     trays = sum(tray.plants_started > 0 for tray in trial.trays)
     plants = sum(tray.plants_started for tray in trial.trays)
+    counted = wording.days_counted(days)
+    span = say(
+        "{start} to {harvest} ({days})",
+        start=numbers.day(trial.started_on),
+        harvest=numbers.day(trial.harvested_on),
+        days=counted,
+    )
     return (
         (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
-        (
-            say("Dates"),
-            say(
-                "{start} to {harvest} ({days})",
-                start=numbers.day(trial.started_on),
-                harvest=numbers.day(trial.harvested_on),
-                days=wording.days_counted(days),
-            ),
-        ),
+        (say("Dates"), interim.dates(trial, counted) if trial.interim else span),
         (say("Size"), f"{wording.units_counted(trial, trays)}, {wording.plants_counted(plants)}"),
     )

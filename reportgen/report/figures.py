@@ -113,9 +113,11 @@ def water_events(trial: Trial) -> tuple[Figure, ...]:
     used = water_by_tray(trial.solution)
     said = "; ".join(f"{tray.code} {numbers.plain(used.get(tray.code))} L" for tray in trial.trays)
     word = wording.unit_of(trial)
-    caption = say(
-        "Nutrient solution by {unit}: put in above the line, taken out below it. The sum is the water used.", unit=word
+    message = marked(
+        "Nutrient solution by {unit}: put in above the line, taken out below it. The sum is the water used."
     )
+    so_far = marked("Nutrient solution by {unit} so far: put in above the line, taken out below it.")
+    caption = say(so_far if trial.interim else message, unit=word)
     alternative = say("Water used by {unit}: {volumes}.", unit=word, volumes=said)
     return _figure("water-by-event", water_by_event(trial), caption, alternative)
 

@@ -232,6 +232,7 @@ TEXTS: Final[Mapping[str, str]] = {
     "nothing_recorded_to_pool": marked("it was not recorded"),
     "other_crop": marked("its crop differs from that of the others"),
     "other_treatments": marked("its treatments have other names than those of the others"),
+    "trial_not_finished": marked("it is not finished"),
     "two_treatments_of_one_name": marked(
         "two of its treatments share a name, so they cannot be matched with those of the others"
     ),

@@ -10,7 +10,7 @@ from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Se
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, messages, numbers, tables, terms, traces, wording
+from reportgen.report import figures, interim, messages, numbers, tables, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -239,7 +239,7 @@ def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
     about = trial.about
     author = about.author or about.organisation
     cite = ". ".join(
-        part for part in (author, f"{about.title} ({trial.harvested_on.year})", about.organisation) if part
+        part for part in (author, f"{interim.title(trial)} ({trial.harvested_on.year})", about.organisation) if part
     )
     known = (
         (say("How to cite"), say("{citation}. Trial report.", citation=cite)),

@@ -1,13 +1,14 @@
 """The results file: every number of a report, unrounded, for scripts."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
+from typing import Final, Literal
 
 from reportgen import language
 from reportgen.language import say
 from reportgen.model.message import Message, Notes
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import (
     ClassCounts,
     Comparison,
@@ -43,11 +44,18 @@ from reportgen.report.results_model import (
     ScoreEntry,
     ScoreTrayEntry,
     ScoreTreatmentEntry,
+    ToComeEntry,
     TreatmentEntry,
     TrialEntry,
     VerdictEntry,
 )
 
+# Notes of what is still to come are no problems, and have a place of their own.
+SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
+    Severity.ERROR: "error",
+    Severity.CAUTION: "caution",
+    Severity.REMARK: "remark",
+}
 SCHEMA = "trial-results-2.schema.json"  # in the assets of a site; the file of a report names it from its own folder
 
 
@@ -74,7 +82,8 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         factors=tuple(_factor(one) for one in results.factors),
         fairness=tuple(_fairness(trial, one) for one in results.fairness),
         reporting=tuple(_item(trial, one) for one in results.reporting),
-        problems=tuple(_problem(one) for one in trial.findings),
+        problems=tuple(_problem(one) for one in trial.findings if one.severity in SEVERITIES),
+        to_come=tuple(ToComeEntry(one.sheet, one.column, one.number) for one in trial.to_come),
         scores=tuple(_score(trial, one) for one in results.scores),
     )
 
@@ -94,7 +103,8 @@ def _trial(trial: Trial, results: Results) -> TrialEntry:
         source_sha256=trial.source_sha256,
         main_measure=results.main_measure or None,
         margin=trial.margin,
-        interim=False,  # a workbook without its harvest is not built
+        interim=trial.interim,
+        as_of=trial.as_of.isoformat() if trial.as_of else None,
         varied=trial.varied,
         factors=(),  # a workbook has no columns for factors
     )
@@ -255,4 +265,4 @@ def _item(trial: Trial, one: ReportedItem) -> ReportingEntry:
 
 
 def _problem(one: Problem) -> ProblemEntry:
-    return ProblemEntry(one.severity.value, one.code, one.sheet, one.cell, one.found, one.expected, one.advice)
+    return ProblemEntry(SEVERITIES[one.severity], one.code, one.sheet, one.cell, one.found, one.expected, one.advice)

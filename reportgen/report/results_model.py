@@ -49,7 +49,7 @@ class TrialEntry:
     started_on: str
     """The day on which treatments began, ISO 8601."""
     harvested_on: str
-    """The day of the last harvest, ISO 8601."""
+    """The day of the last harvest, ISO 8601; of an interim report that of the last record, if it is earlier."""
     days: int
     """Days from the start to the last harvest."""
     reference: str
@@ -67,7 +67,9 @@ class TrialEntry:
     margin: float | None
     """The relative difference that matters, 0.1 for 10 %; null where the workbook names none."""
     interim: bool
-    """Whether the harvest was not complete when this file was made; there are no verdicts then."""
+    """Whether the harvest was not complete when this file was made; there are no comparisons and no verdicts then."""
+    as_of: str | None
+    """The day of the last record of an interim report, ISO 8601; null for a final one."""
     varied: str | None
     """What treatments were meant to differ in; null where that is not recorded."""
     factors: tuple[FactorEntry, ...]
@@ -393,6 +395,18 @@ class ProblemEntry:
 
 
 @dataclass(frozen=True)
+class ToComeEntry:
+    """What an unfinished trial still lacks."""
+
+    sheet: str
+    """The sheet of the workbook."""
+    column: str
+    """The column that has blank cells."""
+    number: int
+    """How many values are still to come."""
+
+
+@dataclass(frozen=True)
 class ResultsFile:
     """Every number of a trial's report, unrounded, for scripts."""
 
@@ -422,5 +436,7 @@ class ResultsFile:
     """The reporting checklist."""
     problems: tuple[ProblemEntry, ...]
     """What the check of the workbook found."""
+    to_come: tuple[ToComeEntry, ...] = ()
+    """What an unfinished trial still lacks; empty for a final report."""
     scores: tuple[ScoreEntry, ...] = ()
     """The scores in ordered classes."""

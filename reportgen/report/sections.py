@@ -9,10 +9,11 @@ from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
+from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import figures, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report import figures, interim, messages, money, numbers, own_price, robustness, tables, terms, wording
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
@@ -48,12 +49,26 @@ def glance(trial: Trial, results: Results) -> Section:
     """Return what the trial found, at a glance, and what a reader must be warned of."""
     keys = key_measures(results)
     found = tables.measures_of(results, keys)
+    if trial.interim:
+        return Section("glance", say("At a glance"), (*_so_far(trial, results, found), *_warning(trial)))
     figures_and_ratios = tables.estimates(trial, results, found, "at-a-glance", say("Key figures of each treatment"))
-    cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
-    warning = (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
     secondary = (Paragraph(robustness.secondary(trial, results)),) if results.main_measure else ()
-    blocks = (*figures.overview(trial, results, keys), *secondary, *figures_and_ratios, *warning)
+    blocks = (*figures.overview(trial, results, keys), *secondary, *figures_and_ratios, *_warning(trial))
     return Section("glance", say("At a glance"), blocks)
+
+
+def _so_far(trial: Trial, results: Results, found: list[MeasureResult]) -> tuple[Block, ...]:
+    """Return how much of an unfinished trial is recorded, and its figures so far."""
+    caption = say("Figures of each treatment so far")
+    known = tables.estimates(trial, results, found, "at-a-glance", caption) if found else ()
+    return (interim.table(trial), *known)
+
+
+def _warning(trial: Trial) -> tuple[Notice, ...]:
+    """Return what a reader must be warned of."""
+    found = grouped(finding for finding in trial.findings if finding.severity is Severity.CAUTION)
+    cautions = tuple(map(str, found))
+    return (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
 
 
 def compared(trial: Trial, results: Results) -> Section:
@@ -138,7 +153,7 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
 def growth(trial: Trial, results: Results) -> Section | None:
     """Return how the plants grew, and which were lost."""
     weight = wording.result_of(results, "fresh_weight")
-    if weight is None:
+    if weight is None and not (trial.interim and trial.growth):
         return None
     traits = tuple(result.measure.key for result in results.measures if result.measure.key not in DECLARED)
     found = tables.measures_of(results, (*GROWTH, "dry_matter", *traits))
@@ -146,7 +161,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
         "growth",
         say("Growth"),
         (
-            *figures.plants(trial, weight),
+            *(figures.plants(trial, weight) if weight else ()),
             tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
             Paragraph(_losses(trial)),
@@ -166,22 +181,25 @@ def _losses(trial: Trial) -> str:
     removed = sum(plant.status == "removed" for plant in trial.plants)
     if kept == started:
         return say("All {number} plants that were started were harvested.", number=started)
-    unseen = started - kept - dead - removed
+    unseen = 0 if trial.interim else started - kept - dead - removed
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
         plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
     )
+    lost = numbers.listed(tuple(part for part in parts if part))
+    if trial.interim:
+        return interim.harvested(started, kept, lost)
     message = marked(
         "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
         "per plant started counts the lost ones as nothing."
     )
-    return say(message, started=started, kept=kept, lost=numbers.listed(tuple(part for part in parts if part)))
+    return say(message, started=started, kept=kept, lost=lost)
 
 
 def _variation(trial: Trial) -> tuple[Block, ...]:
     """Return how much weights vary between trays and within them, as the next trial's plan needs it."""
-    found = variation_of(trial, blocked=False)
+    found = None if trial.interim else variation_of(trial, blocked=False)
     if found is None or not found.spread.degrees_within:
         return ()
     variances = {"between": found.spread.between, "within": found.spread.within}
@@ -212,7 +230,7 @@ def _plants_spread(trial: Trial, results: Results) -> tuple[Block, ...]:
 def water(trial: Trial, results: Results) -> Section | None:
     """Return the water that was used, and the solution over time."""
     found = tables.measures_of(results, WATER)
-    if not found:
+    if not found and not (trial.interim and trial.solution):
         return None
     return Section(
         "water",
@@ -239,7 +257,7 @@ def _solution(trial: Trial, results: Results) -> tuple[Block, ...]:
 def energy(trial: Trial, results: Results) -> Section | None:
     """Return the electricity that was used, and what it cost."""
     found = tables.measures_of(results, ENERGY)
-    if not found:
+    if not found and not (trial.interim and trial.meter):
         return None
     cost = wording.result_of(results, "electricity_cost_per_gram")
     blocks: list[Block] = [*figures.energy(trial)]
@@ -257,7 +275,10 @@ def energy(trial: Trial, results: Results) -> Section | None:
         blocks += () if trial.tariff else figures.cost_against_price(trial, results)
         blocks += money.other_prices(trial, results)
         if trial.electricity_price and not trial.tariff:
-            blocks += [_at_other_prices(trial, cost, trial.electricity_price), *own_price.block(trial, results)]
+            blocks += [
+                _at_other_prices(trial, cost, trial.electricity_price),
+            ]
+            blocks += () if trial.interim else own_price.block(trial, results)
     blocks += money.budget(trial, results)
     return Section("energy", say("Energy and cost"), tuple(blocks))
 

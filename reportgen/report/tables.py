@@ -32,7 +32,8 @@ def estimates(
 ) -> tuple[Table, ...]:
     """Return a table with a row a measure and a column a treatment, and the ratios to the reference.
 
-    The ratios stand beside the figures where two treatments leave room for them, else in a table of their own.
+    The ratios stand beside the figures where two treatments leave room for them, else in a table of their own; an
+    unfinished trial has none.
     """
     doubted = wording.doubted(trial, results, [result.measure.key for result in found])
     found = units.displayed(found, units.current())
@@ -40,6 +41,8 @@ def estimates(
     parts = (_brackets(level), doubted, _letters_note(trial, found), _notes(trial, found))
     note = " ".join(part for part in parts if part)
     figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
+    if trial.interim:
+        return (_numeric(figures),)
     ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
     if len(trial.treatments) == 2:
         rows = tuple(left + right[1:] for left, right in zip(figures.rows, ratios.rows, strict=True))
@@ -121,8 +124,11 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
     """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
 
-    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone.
+    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone. An
+    unfinished trial has none.
     """
+    if trial.interim:
+        return ()
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2

@@ -37,6 +37,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.progress import Progress
 from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
@@ -59,21 +60,29 @@ TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
 }
 
 
-def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings) -> Trial:
-    """Return the trial that tables without errors describe; the settings hold where they say nothing."""
+def trial_of(
+    book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings, progress: Progress
+) -> Trial:
+    """Return the trial that tables without errors describe; the settings hold where they say nothing.
+
+    An unfinished trial ends with its last record.
+    """
     head = next(book["Trial"].rows())
+    started = cast(date, head.get("Started on"))
+    as_of = None if progress.is_finished else max(started, progress.as_of or started)
     traits = book["Plants"].traits if "Plants" in book else ()
+    plants = records_of_plants(book) if progress.is_finished else list(_rows(book, "Plants"))
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
         source_sha256=workbook.source_sha256,
         about=_about(head, settings),
-        started_on=cast(date, head.get("Started on")),
-        harvested_on=cast(date, head.get("Harvested on")),
+        started_on=started,
+        harvested_on=_end(cast(date | None, head.get("Harvested on")), as_of),
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
         trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
-        plants=tuple(_plant(row, traits) for row in records_of_plants(book)),
+        plants=tuple(_plant(row, traits, progress) for row in plants),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
@@ -99,7 +108,15 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         observations=tuple(map(_observation, _rows(book, "Observations"))),
         findings=findings,
         data=tuple(_data(book[sheet.name]) for sheet in SHEETS if sheet.name in book and book[sheet.name].numbers),
+        interim=not progress.is_finished,
+        as_of=as_of,
+        to_come=progress.to_come(),
     )
+
+
+def _end(harvest: date | None, as_of: date | None) -> date:
+    """Return the day that a trial ends on: its harvest, or its last record where that is before, or there is none."""
+    return min(day for day in (harvest, as_of) if day is not None)
 
 
 def main_measure_of(book: Book) -> str:
@@ -193,8 +210,9 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
     )
 
 
-def _plant(row: Row, traits: tuple[Trait, ...]) -> Plant:
-    status = cast(PlantStatus, row.text("Status") or "harvested")
+def _plant(row: Row, traits: tuple[Trait, ...], progress: Progress) -> Plant:
+    is_growing = row.index in progress.growing
+    status = cast(PlantStatus, "growing" if is_growing else row.text("Status") or "harvested")
     return Plant(
         tray=row.text("Tray"),
         code=row.text("Plant"),

@@ -32,9 +32,24 @@ def day_of(value: object) -> date | None:
     return value if isinstance(value, date) else None
 
 
+def last_record(book: Book) -> date | None:
+    """Return the latest day that something was recorded on, None where nothing has a day."""
+    days: list[date] = []
+    for table in book.values():
+        names = [column.name for column in table.sheet.columns if column.is_day_of_record]
+        for name in names if table.sheet is not TRIAL else ():
+            days += [day for value in set(table.columns.get(name, ())) if (day := day_of(value))]
+    return max(days, default=None)
+
+
 def span_of_trial(book: Book) -> tuple[date | None, date | None]:
-    """Return start and harvest, neither where one is not known or they are not in order."""
+    """Return start and harvest, neither where one is not known or they are not in order.
+
+    In a trial that is not harvested yet the day of the last record stands for the harvest.
+    """
     start, end = (day_of(trial_row(book).get(name)) for name in ("Started on", "Harvested on"))
+    if trial_row(book).raw("Harvested on") is None:
+        end = last_record(book)
     return (start, end) if start and end and start < end else (None, None)
 
 

@@ -1,9 +1,10 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import date
 
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook import photos
@@ -11,10 +12,12 @@ from reportgen.workbook.assemble import trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
-from reportgen.workbook.declaration import SHEETS, Sheet
+from reportgen.workbook.declaration import SHEETS, TRIAL, Sheet
 from reportgen.workbook.echoes import without_echoes
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import look_alikes
+from reportgen.workbook.next_steps import Step, days_to_come, next_steps, not_yet
+from reportgen.workbook.progress import AT_THE_END, Progress, settled
 from reportgen.workbook.recognise import (
     hidden_cells,
     missing_sheet,
@@ -22,6 +25,7 @@ from reportgen.workbook.recognise import (
     read_trial,
     repeated_sheet,
     sheets_named,
+    without_blanks,
 )
 from reportgen.workbook.records import photos_beside_the_workbook, prices_in_one_currency
 from reportgen.workbook.references import resolve
@@ -32,33 +36,89 @@ from reportgen.workbook.values import quoted
 from reportgen.workbook.vocabulary import Vocabulary, language_of, sheet_names
 
 
+@dataclass(frozen=True)
+class Examined:
+    """What was found in a workbook: how far its trial is, every problem, the photos beside it.
+
+    `tables` hold its rows as they stand, `book` those in which something was recorded, with codes resolved.
+    """
+
+    tables: Book
+    book: Book
+    progress: Progress
+    problems: tuple[Problem, ...]
+    album: photos.Album
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is wrong or still to come in a workbook, and what to record next."""
+
+    problems: tuple[Problem, ...]
+    steps: tuple[Step, ...]
+
+
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
     Currency, language, author and licence of the settings hold for a workbook that does not name its own.
     `with_photos` also reads the photos beside it, which takes a while. Raises WorkbookError, with every problem
-    of the workbook, where one of them is an error.
+    of the workbook, where one of them is an error; NotYetError where it is unfinished and has too little for a report.
     """
-    book, problems, album = _examined(workbook, settings.currency, with_photos)
-    if any(problem.severity is Severity.ERROR for problem in problems):
-        raise WorkbookError(problems)
-    return replace(trial_of(book, workbook, problems, settings), photos=album.photos)
+    found = _examined(workbook, settings.currency, with_photos)
+    if any(problem.severity is Severity.ERROR for problem in found.problems):
+        raise WorkbookError(found.problems)
+    if reason := not_yet(found.book, found.progress):
+        raise NotYetError((reason,))
+    trial = trial_of(found.book, workbook, found.problems, settings, found.progress)
+    return replace(trial, photos=found.album.photos)
 
 
 def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
-    """Return every problem of a workbook and of the photos beside it, in sheet and row order."""
-    return _examined(workbook, settings.currency, with_photos=True)[1]
+    """Return every problem of a workbook and of the photos beside it, in sheet and row order.
+
+    What is still to come in an unfinished trial is among them.
+    """
+    return _examined(workbook, settings.currency, with_photos=True).problems
 
 
-def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
+def outlook(workbook: Workbook, today: date, settings: Settings = DEFAULTS) -> Outlook:
+    """Return every problem of a workbook, records of days after today among them, and what to record next."""
+    found = _examined(workbook, settings.currency, with_photos=True)
+    late = list(days_to_come(found.book, found.progress, today))
+    problems = _in_order(workbook, [*found.problems, *late]) if late else found.problems
+    return Outlook(problems, next_steps(found.tables, found.book, found.progress, today))
+
+
+def _examined(workbook: Workbook, currency: str, with_photos: bool) -> Examined:
     tables, problems = _tables(workbook)
-    book, of_codes = resolve(tables)
-    problems += look_alikes(book)
+    recorded, progress, to_come = settled(tables)
+    filled, blanks = _without_blanks(recorded, progress)
+    book, of_codes = resolve(filled)
+    problems += [*blanks, *look_alikes(book)]
     names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
     album = photos.read(names, workbook.folder)
-    problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
+    problems += [*workbook.problems, *of_codes, *_relations(book, progress), *prices_in_one_currency(book, currency)]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
-    return book, _in_order(workbook, list(without_echoes(problems))), album
+    in_order = _in_order(workbook, [*without_echoes(problems), *to_come])
+    return Examined(tables, book, progress, in_order, album)
+
+
+def _without_blanks(book: Book, progress: Progress) -> tuple[Book, list[Problem]]:
+    """Return a book with INVALID where a required value is missing, and the errors of that."""
+    filled: dict[str, Table] = {}
+    problems: list[Problem] = []
+    for name, table in book.items():
+        to_come = progress.fields if name == TRIAL.name else ()
+        filled[name], found = without_blanks(table, to_come)
+        problems += found
+    return filled, problems
+
+
+def _relations(book: Book, progress: Progress) -> list[Problem]:
+    """Return the problems in the relations of a workbook; in an unfinished trial those that hold before its end."""
+    found = problems_of(book)
+    return [one for one in found if progress.is_finished or one.code not in AT_THE_END]
 
 
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:

@@ -54,7 +54,8 @@ class Column:
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
     sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word between a price
-    and its unit. `compared` says how its numbers are compared with one another.
+    and its unit. `compared` says how its numbers are compared with one another. A `planned` column may be filled in
+    before the trial: a row that holds nothing else is still to come.
     """
 
     name: str
@@ -76,11 +77,17 @@ class Column:
     period: Period = Period.YEAR
     per: str = "per"
     compared: Comparison = Comparison.SIZE
+    planned: bool = False
 
     @property
     def header(self) -> str:
         """Return the name with its unit in brackets, as a header cell shows it."""
         return f"{self.name} ({self.unit_shown})" if self.unit else self.name
+
+    @property
+    def is_day_of_record(self) -> bool:
+        """Tell whether its dates are those of what was recorded in the trial."""
+        return self.kind in (Kind.DATE, Kind.MOMENT) and self.period is not Period.YEAR
 
     @property
     def unit_shown(self) -> str:
@@ -94,7 +101,8 @@ class Sheet:
 
     A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
     numeric columns are measurements too, `vertical` that its columns are fields, which stand one below the other.
-    Numbers of a column are alike only where the columns `compared_within` hold the same.
+    Numbers of a column are alike only where the columns `compared_within` hold the same. What is recorded again and
+    again is due `due_after` days after the last time; 0 where it is recorded when it happens.
     """
 
     name: str
@@ -106,6 +114,7 @@ class Sheet:
     vertical: bool = False
     compared_within: tuple[str, ...] = ()
     help: str = ""
+    due_after: int = 0
 
     def column(self, name: str) -> Column:
         """Return the column called `name`; raise StopIteration where there is none."""
@@ -113,6 +122,7 @@ class Sheet:
 
 
 ALL: Final = "all"
+WEEK: Final = 7  # days
 PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
 EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
 EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
@@ -357,8 +367,8 @@ PLANTS: Final = Sheet(
     further=True,
     help="One plant a row, weighed, measured or counted at the end; any further numeric column is analysed too.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray it stood in."),
-        Column("Plant", Kind.CODE, required=True, help="Its number in the tray."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray it stood in."),
+        Column("Plant", Kind.CODE, required=True, planned=True, help="Its number in the tray."),
         Column(
             "Fresh weight",
             Kind.NUMBER,
@@ -410,6 +420,7 @@ PLANTS: Final = Sheet(
             compared=Comparison.NONE,
             at_least=0,
             at_most=100_000,
+            planned=True,
             help="How many plants were weighed together, their weights in one sum; 1 if blank.",
         ),
         Column("Note", prose=True),
@@ -421,11 +432,14 @@ GROWTH: Final = Sheet(
     compared_within=("Date",),
     key=("Tray", "Plant", "Date"),
     further=True,
+    due_after=WEEK,
     help="Measurements of living plants, day by day; any numeric column is a measurement.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
-        Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
-        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
+        Column(
+            "Plant", Kind.CODE, planned=True, help="Its number as on the sheet Plants; blank for the tray as a whole."
+        ),
+        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, planned=True, help="The day."),
         Column(
             "Height",
             Kind.NUMBER,
@@ -444,13 +458,14 @@ SOLUTION: Final = Sheet(
     compared_within=("Event",),
     help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray."),
+        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
         Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
         Column(
             "Event",
             Kind.CHOICE,
             required=True,
             choices=("fill", "top-up", "sample", "drain", "remaining"),
+            planned=True,
             help="What was done; remaining is what was left at the end.",
         ),
         Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, at_most=1e6, help="How much."),
@@ -481,15 +496,17 @@ METER: Final = Sheet(
     "Meter",
     compared_within=("Meter",),
     key=("Meter", "Read at"),
+    due_after=WEEK,
     help="Readings of cumulative electricity meters.",
     columns=(
-        Column("Meter", Kind.CODE, required=True, help="Which meter."),
+        Column("Meter", Kind.CODE, required=True, planned=True, help="Which meter."),
         Column(
             "Treatment",
             Kind.CODE,
             required=True,
             refers="Treatments",
             also=(ALL,),
+            planned=True,
             help="Whose electricity it counts; all where the treatments share it.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
@@ -503,7 +520,7 @@ METER: Final = Sheet(
             help="What the counter showed.",
         ),
         Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
-        Column("Note", prose=True),
+        Column("Note", prose=True, planned=True),
     ),
 )
 
@@ -512,8 +529,8 @@ LOADS: Final = Sheet(
     compared_within=("Device",),
     help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Whose device it is."),
-        Column("Device", required=True, help="Lamp, pump, mat."),
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Whose device it is."),
+        Column("Device", required=True, planned=True, help="Lamp, pump, mat."),
         Column(
             "Power",
             Kind.NUMBER,
@@ -533,7 +550,7 @@ LIGHT: Final = Sheet(
     compared_within=("Treatment",),
     help="A map of the light at the canopy top: one reading a row, several points a treatment.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
+        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column(
             "X",
@@ -578,6 +595,7 @@ CLIMATE: Final = Sheet(
             required=True,
             refers="Treatments",
             also=(ALL,),
+            planned=True,
             help="Where it was measured; all where the treatments share the air.",
         ),
         Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."),

@@ -41,7 +41,8 @@ TITLE: Final = "Problems found by reportgen check"
 LIST_NAME: Final = "Problems"
 NOTE: Final = (
     "This copy is for looking: mend the workbook that it was made from, and check that again. An error stops the "
-    "report, a caution stands in it, a remark is for you only. Formulas in this copy have no values until a "
+    "report, a caution stands in it, a remark is for you only; what is still to come is no mistake, and its cells are "
+    "not marked. Formulas in this copy have no values until a "
     "spreadsheet program computes them: open and save it before you build from it."
 )
 NOTHING: Final = "No problems found."
@@ -175,9 +176,11 @@ def _not_copied() -> Problem:
 def _marked(content: bytes, macros: bool, problems: Sequence[Problem]) -> bytes:
     book = _loaded(content, macros)
     found = [(problem, _spot(book, problem)) for problem in problems]
-    _fill(found)
-    _comment(found)
-    _add_list(book, found, not_kept(content))
+    wrong = [one for one in found if one[0].severity is not Severity.TO_COME]
+    to_come = [one for one in found if one[0].severity is Severity.TO_COME]
+    _fill(wrong)
+    _comment(wrong)
+    _add_list(book, [*wrong, *to_come], not_kept(content))
     book.calculation = book.calculation or CalcProperties()
     book.calculation.fullCalcOnLoad = True  # openpyxl writes formulas without their values
     return stable_bytes(book)
@@ -323,7 +326,8 @@ def _add_row(page: Worksheet, row: int, problem: Problem, spot: _Spot | None) ->
     texts = (problem.severity.capitalize(), problem.sheet, place, problem.found, problem.expected, problem.advice)
     for column, text in enumerate(texts, 1):
         _put(page.cell(row, column), text)
-    page.cell(row, 1).fill = FILLS[problem.severity]
+    if problem.severity in FILLS:
+        page.cell(row, 1).fill = FILLS[problem.severity]
     page.row_dimensions[row].height = _height(zip(texts, HEADS.values(), strict=True))
     if spot:
         link = page.cell(row, 3)

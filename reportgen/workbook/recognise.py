@@ -235,18 +235,27 @@ def _formats(raw: RawSheet, column: Column, number: int, values: Mapping[int, Va
 
 
 def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the table with INVALID where a required value is missing, and an error for each row that misses some."""
+    """Return the table with a column of INVALID for each that must be there and is not."""
     columns = dict(table.columns)
     for column in table.sheet.columns:
         if column.required and column.name not in columns:
             columns[column.name] = (INVALID,) * len(table.numbers)
-    names = [column.name for column in table.sheet.columns if column.required]
-    lacking = [name for name in names if None in columns[name]]
+    return replace(table, columns=columns), tuple(problems)
+
+
+def without_blanks(table: Table, may_be_blank: Sequence[str] = ()) -> tuple[Table, tuple[Problem, ...]]:
+    """Return the table with INVALID where a required value is missing, and an error for each row that misses some.
+
+    Columns that `may_be_blank` are taken as not required.
+    """
+    columns = dict(table.columns)
+    names = [column.name for column in table.sheet.columns if column.required and column.name not in may_be_blank]
+    lacking = [name for name in names if None in columns.get(name, ())]
     indices = sorted({index for name in lacking for index, value in enumerate(columns[name]) if value is None})
-    found = problems + [problem for index in indices for problem in _blanks(Row(table, index), names)]
+    problems = [problem for index in indices for problem in _blanks(Row(table, index), names)]
     for name in lacking:
         columns[name] = tuple(INVALID if value is None else value for value in columns[name])
-    return replace(table, columns=columns), tuple(found)
+    return replace(table, columns=columns), tuple(problems)
 
 
 def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:

@@ -153,7 +153,9 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest, the first and the last where trays differ."""
+    """Return the day of harvest, the first and the last where trays differ; none while a harvest is to come."""
+    if trial.interim:
+        return Known()
     days = sorted({tray.harvested_on or trial.harvested_on for tray in planted(trial)})
     if len(days) == 1:
         return Known((day(days[0]),))
@@ -238,7 +240,7 @@ def randomisation(trial: Trial) -> Known:
 def exclusions(trial: Trial) -> Known:
     """Return the plants that are in no weight, with the reason; one that is not accounted for has none."""
     started = sum(tray.plants_started for tray in planted(trial))
-    lost = tuple(_lost(plant) for plant in trial.plants if plant.status != "harvested")
+    lost = tuple(_lost(plant) for plant in trial.plants if plant.status in ("dead", "removed"))
     plants = Count(started, "plant")
     missing = tuple(_unaccounted(trial, started))
     if not lost:

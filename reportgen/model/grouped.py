@@ -1,0 +1,57 @@
+"""Problems as they are shown: the worst first, alike ones in one line with their range and their number."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+
+CELLS: Final = re.compile(r"([A-Z]*)(\d+)(?::\1(\d+))?")
+SAID_SINGLY: Final = 3  # findings that differ and are said in full
+EXAMPLES: Final = 2  # of more findings than that
+RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
+
+Kind = tuple[str, ...]
+
+
+def grouped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Return problems ordered by severity, those of one column with the same code and advice as one.
+
+    Within a severity they keep their order.
+    """
+    groups: dict[Kind, list[Problem]] = {}
+    for number, problem in enumerate(sorted(problems, key=lambda one: RANKS[one.severity])):
+        groups.setdefault(_kind(problem, number), []).append(problem)
+    return tuple(_as_one(alike) for alike in groups.values())
+
+
+def _kind(problem: Problem, number: int) -> Kind:
+    """Return what alike problems share; a problem without a cell is like no other."""
+    cells = CELLS.fullmatch(problem.cell)
+    if not cells:
+        return (str(number),)
+    return problem.severity, problem.sheet, cells[1], problem.code, problem.expected, problem.advice
+
+
+def _as_one(alike: Sequence[Problem]) -> Problem:
+    if len(alike) == 1:
+        return alike[0]
+    count = sum(problem.count for problem in alike)
+    return replace(alike[0], cell=_range(alike), found=_found(alike), count=count)
+
+
+def _range(alike: Sequence[Problem]) -> str:
+    matches = [found for problem in alike if (found := CELLS.fullmatch(problem.cell))]
+    rows = [int(row) for found in matches for row in (found[2], found[3]) if row]
+    column = matches[0][1]
+    return f"{column}{min(rows)}:{column}{max(rows)}"
+
+
+def _found(alike: Sequence[Problem]) -> str:
+    texts = list(dict.fromkeys(problem.found for problem in alike))
+    if len(texts) == 1:
+        return f"{texts[0]} ({len(alike)} cells)"
+    if len(texts) <= SAID_SINGLY:
+        return "; ".join(texts)
+    return f"{'; '.join(texts[:EXAMPLES])}; and {len(alike) - EXAMPLES} more alike"

@@ -1,0 +1,119 @@
+"""What the report of an unfinished trial says of itself: that it is interim, what is recorded, what is to come."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.totals import harvested_in
+from reportgen.model.document import Table
+from reportgen.model.trial import Trial
+from reportgen.report import numbers
+
+TITLE: Final = marked("Interim: {title}")
+NOTICE: Final = marked(
+    "Interim report. The trial is not finished: this page holds what was recorded up to {day}, compares nothing yet, "
+    "and gives way to the final report once the harvest is complete."
+)
+ANSWER: Final = marked("This trial is not finished, so it does not yet tell how the treatments compare.")
+RECORDED: Final = marked("Recorded up to {day}: {each}.")
+TO_COME: Final = marked("Still to come: {each}.")
+HARVESTED: Final = marked(
+    "So far {kept} of {started} plants were harvested. Figures by weight are of trays whose harvest is complete."
+)
+LOST: Final = marked("Of the others, {lost}.")
+DATES: Final = marked("{start} to {day} ({days} so far)")
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of record: its name as a row heading, and how it is counted in a sentence."""
+
+    name: str
+    counted: tuple[str, str]
+
+
+KINDS: Final[Mapping[str, Kind]] = {  # by the sheet of the workbook
+    "Plants": Kind(marked("Plants harvested"), marked_plural("{number} plant harvested", "{number} plants harvested")),
+    "Growth": Kind(
+        marked("Measurements of growth"),
+        marked_plural("{number} measurement of growth", "{number} measurements of growth"),
+    ),
+    "Solution": Kind(
+        marked("Volumes of solution"), marked_plural("{number} volume of solution", "{number} volumes of solution")
+    ),
+    "Meter": Kind(marked("Meter readings"), marked_plural("{number} meter reading", "{number} meter readings")),
+    "Light": Kind(marked("Light readings"), marked_plural("{number} light reading", "{number} light readings")),
+    "Climate": Kind(marked("Climate readings"), marked_plural("{number} climate reading", "{number} climate readings")),
+    "Observations": Kind(marked("Observations"), marked_plural("{number} observation", "{number} observations")),
+}
+PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} plants to harvest")
+
+
+def title(trial: Trial) -> str:
+    """Return the title of a trial, marked where its report is interim: every place that shows a title shows this."""
+    return say(TITLE, title=trial.about.title) if trial.interim else trial.about.title
+
+
+def notice(trial: Trial) -> str:
+    """Return what stands at the top of an interim report; empty for a final one."""
+    return say(NOTICE, day=_as_of(trial)) if trial.interim else ""
+
+
+def answer(trial: Trial) -> tuple[str, ...]:
+    """Return that there is no answer yet, what was recorded, and what is still to come."""
+    recorded = tuple(plural(*KINDS[sheet].counted, number) for sheet, number in _recorded(trial).items() if number)
+    to_come = tuple(_to_come(sheet, number) for sheet, number in _lacking(trial).items())
+    sentences = [say(ANSWER)]
+    if recorded:
+        sentences.append(say(RECORDED, day=_as_of(trial), each=numbers.listed(recorded)))
+    if to_come:
+        sentences.append(say(TO_COME, each=numbers.listed(to_come)))
+    return tuple(sentences)
+
+
+def dates(trial: Trial, days: str) -> str:
+    """Return from when to when an unfinished trial has run; `days` says for how long."""
+    return say(DATES, start=numbers.day(trial.started_on), day=_as_of(trial), days=days)
+
+
+def harvested(started: int, kept: int, lost: str) -> str:
+    """Return how many plants were harvested so far, and which were lost."""
+    so_far = say(HARVESTED, kept=kept, started=started)
+    return f"{so_far} {say(LOST, lost=lost)}" if lost else so_far
+
+
+def table(trial: Trial) -> Table:
+    """Return how much of each kind was recorded, and how much is still to come."""
+    lacking = _lacking(trial)
+    rows: list[tuple[str, ...]] = []
+    for sheet, number in _recorded(trial).items():
+        if number or sheet in lacking:
+            rows.append((say(KINDS[sheet].name), str(number), str(lacking.get(sheet, 0))))
+    head = (say("Kind of record"), say("Recorded"), say("Still to come"))
+    return Table("progress", say("What is recorded and what is still to come"), head, tuple(rows), (False, True, True))
+
+
+def _as_of(trial: Trial) -> str:
+    return numbers.day(trial.as_of or trial.harvested_on)
+
+
+def _recorded(trial: Trial) -> Mapping[str, int]:
+    """Return the number of records of each kind, by the sheet of the workbook."""
+    return {
+        "Plants": sum(map(harvested_in, trial.plants)),
+        "Growth": len(trial.growth),
+        "Solution": len(trial.solution),
+        "Meter": len(trial.meter),
+        "Light": len(trial.light),
+        "Climate": 0 if trial.climate is None else trial.climate.at.size,
+        "Observations": len(trial.observations),
+    }
+
+
+def _lacking(trial: Trial) -> Mapping[str, int]:
+    return {one.sheet: one.number for one in trial.to_come if one.sheet in KINDS}
+
+
+def _to_come(sheet: str, number: int) -> str:
+    return plural(*(PLANTS_TO_COME if sheet == "Plants" else KINDS[sheet].counted), number)

@@ -1,0 +1,196 @@
+"""What to record next in an unfinished trial: a short list made from its dates, its empty rows and today's date."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.book import Book, day_of, rows_of, trial_row
+from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Kind
+from reportgen.workbook.progress import HARVEST, Blanks, Progress, awaited_rows, blanks_of, cells_of_fields
+from reportgen.workbook.table import Row, Table
+
+MOST: Final = 6  # steps that are listed
+NAMED: Final = 4  # codes that are named one by one
+
+
+@dataclass(frozen=True)
+class Step:
+    """Something to record: where, what, and the day that it is due on, None where it has none."""
+
+    sheet: str
+    cells: str
+    text: str
+    due: date | None = None
+
+
+def next_steps(tables: Book, book: Book, progress: Progress, today: date) -> tuple[Step, ...]:
+    """Return what is to be recorded next, as of today; nothing in a finished trial.
+
+    `tables` hold every row of the workbook, `book` those in which something was recorded.
+    """
+    if progress.is_finished:
+        return ()
+    harvest = day_of(trial_row(book).get(HARVEST))
+    steps = [*_fields(book, progress), *_not_begun(tables, book)]
+    if harvest is None or today < harvest:
+        steps += [*_planned_days(tables, today), *_again(tables, book, today)]
+    return (*steps[: MOST - 1], *_at_harvest(book, progress, today))
+
+
+def not_yet(book: Book, progress: Progress) -> Problem | None:
+    """Return why an unfinished trial has no interim report yet, None where it can have one."""
+    if progress.is_finished:
+        return None
+    if not progress.has_records:
+        found = "nothing was recorded in it so far"
+        advice = "A report can be built once something is measured; reportgen check lists what comes first."
+        return Problem(Severity.TO_COME, "", "", found, "something measured", advice, code="nothing_recorded")
+    fields = [name for name in progress.fields if name != HARVEST]
+    if not fields:
+        return None
+    table = book[TRIAL.name]
+    found = f"an interim report needs {_listed(fields)}"
+    return Problem(
+        Severity.TO_COME,
+        table.title,
+        cells_of_fields(table, fields),
+        found,
+        "a value in each",
+        "Fill it in.",
+        code="report_needs_fields",
+        count=len(fields),
+    )
+
+
+def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Problem]:
+    """Yield a caution for each sheet of an unfinished trial with records of days that are still to come."""
+    for table in book.values() if not progress.is_finished else ():
+        names = [column.name for column in table.sheet.columns if column.is_day_of_record]
+        for name in names if table.sheet is not TRIAL else ():
+            late = [row for row in table.rows() if (day := day_of(row.get(name))) and day > today]
+            for row in late[:1]:
+                more = f" and {len(late) - 1} more are" if len(late) > 1 else " is"
+                yield row.caution(
+                    name,
+                    f"{day_of(row.get(name))}{more} after today, {today}",
+                    "the day of a record",
+                    "Check the year and the month; it was used as it stands.",
+                    code="day_to_come",
+                )
+
+
+# ---- the rules -------------------------------------------------------------------------------------------
+
+
+def _fields(book: Book, progress: Progress) -> Iterator[Step]:
+    fields = [name for name in progress.fields if name != HARVEST]
+    if fields:
+        table = book[TRIAL.name]
+        cells = cells_of_fields(table, fields)
+        yield Step(table.title, cells, f"fill in {_listed(fields)} ({table.title}!{cells})")
+
+
+def _planned_days(tables: Book, today: date) -> Iterator[Step]:
+    """Yield the rows whose day was planned and is past, or is in the coming week."""
+    for table in tables.values():
+        name = _planned_day(table)
+        days = {index: day for index in awaited_rows(table) if name and (day := day_of(Row(table, index).get(name)))}
+        late = {index: day for index, day in days.items() if day < today}
+        soon = {index: day for index, day in days.items() if today <= day < today + timedelta(WEEK)}
+        for due, verb in ((late, "were due"), (soon, "are due")):
+            if due:
+                blanks, first = blanks_of(table, tuple(due)), min(due.values())
+                yield Step(table.title, blanks.cells, f"{_with_cells(blanks)} {verb} {_when(first, today)}", first)
+
+
+def _planned_day(table: Table) -> str:
+    days = (column.name for column in table.sheet.columns if column.planned and column.is_day_of_record)
+    return next(days, "")
+
+
+def _not_begun(tables: Book, book: Book) -> Iterator[Step]:
+    """Yield what has no record yet on a sheet where others have one: a tray without a fill, a meter never read."""
+    for name, table in tables.items():
+        if not book[name].numbers or _planned_day(table) or table.sheet is PLANTS:
+            continue
+        column = _code_column(table)
+        begun = {row.text(column).casefold() for row in rows_of(book, name)}
+        first: dict[str, int] = {}
+        for index in awaited_rows(table):
+            code = Row(table, index).text(column)
+            if code and code.casefold() not in begun:
+                first.setdefault(code, index)
+        if first:
+            blanks = blanks_of(table, tuple(first.values()))
+            yield Step(table.title, blanks.cells, f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}")
+
+
+def _code_column(table: Table) -> str:
+    codes = (column.name for column in table.sheet.columns if column.planned and column.kind is Kind.CODE)
+    return next(codes, "")
+
+
+def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
+    """Yield what is recorded again and again, with the day that the next record is due on."""
+    for name, table in book.items():
+        if not table.sheet.due_after or any(_has_day(tables[name], index) for index in awaited_rows(tables[name])):
+            continue
+        last = _last_days(table)
+        if last:
+            oldest = min(last.values())
+            due = oldest + timedelta(table.sheet.due_after)
+            codes = [code for code, day in last.items() if day == oldest]
+            whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
+            verb = "is" if due >= today else "was"
+            text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
+            yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
+
+
+def _has_day(table: Table, index: int) -> bool:
+    name = _planned_day(table)
+    return bool(name) and Row(table, index).get(name) is not None
+
+
+def _last_days(table: Table) -> dict[str, date]:
+    """Return the day of the last record of each tray or meter."""
+    column = _code_column(table)
+    names = [one.name for one in table.sheet.columns if one.is_day_of_record]
+    last: dict[str, date] = {}
+    for row in table.rows():
+        code, day = row.text(column), day_of(row.get(names[0]))
+        if code and day:
+            last[code] = max(day, last.get(code, day))
+    return last
+
+
+def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
+    """Yield what is recorded on the day of harvest."""
+    head = trial_row(book)
+    harvest = day_of(head.get(HARVEST))
+    found = [_with_cells(one) for one in progress.blanks if not _planned_day(one.table)]
+    if HARVEST in progress.fields:
+        found.insert(0, f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
+    if found:
+        when = f"at the harvest {_when(harvest, today)}" if harvest else "at the harvest"
+        yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(found)}", harvest)
+
+
+def _with_cells(blanks: Blanks) -> str:
+    return f"{blanks.name} ({blanks.table.title}!{blanks.cells})"
+
+
+def _when(day: date, today: date) -> str:
+    """Return a day beside today: `on 2026-04-17 (in 3 days)`."""
+    days = (day - today).days
+    if days == 0:
+        return "today"
+    plural = "s" * (abs(days) != 1)
+    return f"on {day} (in {days} day{plural})" if days > 0 else f"on {day} ({-days} day{plural} ago)"
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names in a row, those beyond the first few by their number."""
+    shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
+    return " and ".join(", ".join(shown).rsplit(", ", 1))
