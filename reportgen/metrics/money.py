@@ -11,6 +11,8 @@ import numpy as np
 from reportgen.metrics.cost import running_cost
 from reportgen.metrics.design import design_of
 from reportgen.metrics.energy import is_partly_shared, is_shared
+from reportgen.metrics.harvests import marketable_pieces, marketable_weight
+from reportgen.metrics.pickings import is_graded
 from reportgen.metrics.totals import FloatArray, by_tray, electricity_cost, fresh_weight, plants_harvested
 from reportgen.model.results import MoneyResult
 from reportgen.model.trial import Trial
@@ -56,8 +58,16 @@ def _costs(trial: Trial) -> FloatArray:
     return running_cost(trial) if has_others else electricity_cost(trial)
 
 
+def sells_marketable_alone(trial: Trial) -> bool:
+    """Return whether what was picked was graded, so that the price is that of what can be sold."""
+    return is_graded(trial)
+
+
 def _crop(trial: Trial) -> FloatArray:
-    return plants_harvested(trial) if sold_by(trial) == "piece" else fresh_weight(trial) / GRAMS_PER_KG
+    """Return what each tray has to sell: kg or pieces, without culls where pickings were graded."""
+    if sold_by(trial) == "piece":
+        return marketable_pieces(trial) if trial.pickings else plants_harvested(trial)
+    return (marketable_weight(trial) if sells_marketable_alone(trial) else fresh_weight(trial)) / GRAMS_PER_KG
 
 
 def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Added | None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.metrics import pickings
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
@@ -66,8 +67,15 @@ def plants_harvested(trial: Trial) -> FloatArray:
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g."""
+    """Return the fresh weight harvested from each tray, g: that of its pickings where any was weighed, else of plants."""
+    if pickings.is_weighed(trial):
+        return by_tray(trial, pickings.sums(trial, pickings.weight_of))
     return _plants(trial, lambda plant: plant.fresh_weight)
+
+
+def fresh_weight_of_plants(trial: Trial) -> FloatArray:
+    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
+    return by_tray(trial, {}) if pickings.is_weighed(trial) else fresh_weight(trial)
 
 
 def dry_weight(trial: Trial) -> FloatArray:

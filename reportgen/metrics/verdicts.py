@@ -32,7 +32,9 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "ec_matched": ("quantity_apart",),
     "ph_matched": ("quantity_apart",),
 }
-LOSSES_COUNTED = frozenset({"yield_per_plant_started", "tray_yield", "survival"})  # a lost plant is in these
+LOSSES_COUNTED = frozenset(  # a lost plant is in these
+    {"yield_per_plant_started", "tray_yield", "survival", "marketable_yield", "pieces", "yield_per_week"}
+)
 
 
 def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
@@ -93,6 +95,7 @@ def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
         treatments=tuple(one for one in trial.treatments if one.code in codes),
         trays=trays,
         plants=tuple(plant for plant in trial.plants if plant.tray in kept),
+        pickings=tuple(picking for picking in trial.pickings if picking.tray in kept),
         solution=tuple(event for event in trial.solution if event.tray in kept),
     )
 

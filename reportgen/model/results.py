@@ -1,6 +1,7 @@
 """What was computed from a trial, in full precision; None stands for a number that cannot be known."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from reportgen.model.message import Message, Notes, Value
@@ -59,7 +60,8 @@ class Comparison:
 class Measure:
     """What a figure measures: its key in the results file, its label, its unit, which way is better.
 
-    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
+    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate. `grade` is the grower's
+    word for the pickings that it is the share of, empty for all that is no such share.
     """
 
     key: str
@@ -67,6 +69,7 @@ class Measure:
     unit: str
     better: str = ""  # "higher", "lower", or empty where neither is better
     trait: str = ""
+    grade: str = ""
 
 
 @dataclass(frozen=True)
@@ -233,6 +236,25 @@ class ReportedItem:
 
 
 @dataclass(frozen=True)
+class YieldByDay:
+    """What the trays of each treatment had given by the end of a day of picking.
+
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    """
+
+    on: date
+    estimates: tuple[tuple[str, Estimate], ...]
+
+
+@dataclass(frozen=True)
+class CumulativeYield:
+    """A measure of pickings as it grew from the first day of picking to the last."""
+
+    measure: Measure
+    days: tuple[YieldByDay, ...]
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report.
 
@@ -250,6 +272,7 @@ class Results:
     conclusions: tuple[Conclusion, ...] = ()
     fragility: tuple[Fragile, ...] = ()
     money: tuple[MoneyResult, ...] = ()
+    harvests: tuple[CumulativeYield, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -15,13 +15,23 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.pickings import (
+    every_picking_is_measured,
+    grades_throughout,
+    has_weighed_pickings,
+    one_source_of_yield,
+    pickings_have_an_amount,
+    pickings_of_every_tray,
+    pickings_of_trays_with_plants,
+    pickings_once,
+)
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
-    growth_of_known_plants,
     light_in_one_place,
     main_measure_is_known,
     one_produce_price,
+    plants_are_known,
     resolutions_of_what_is_measured,
     trial_of_a_year_at_most,
     units_serve_trays,
@@ -114,11 +124,12 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a weight, a lost one has none."""
+    """A harvested plant has a weight, unless pickings were weighed; a lost one has none."""
+    is_picked = has_weighed_pickings(book)
     for row in rows_of(book, "Plants"):
         status = row.raw("Status") or "harvested"
         weight = row.raw("Fresh weight")
-        if status == "harvested" and weight is None:
+        if status == "harvested" and weight is None and not is_picked:
             yield row.error(
                 "Fresh weight",
                 "Fresh weight is not filled in yet",
@@ -321,6 +332,13 @@ CHECKS: Final[tuple[Check, ...]] = (
     blocks_that_hold_treatments,
     plants_of_each_tray,
     plants_started,
+    pickings_have_an_amount,
+    every_picking_is_measured,
+    pickings_of_every_tray,
+    pickings_of_trays_with_plants,
+    pickings_once,
+    one_source_of_yield,
+    grades_throughout,
     solution_of_each_tray,
     dates_within_the_trial,
     trial_of_a_year_at_most,
@@ -329,7 +347,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     loads_beside_meters,
     loads_within_the_trial,
     tariff_of_the_whole_day,
-    growth_of_known_plants,
+    plants_are_known,
     light_in_one_place,
     equipment_with_its_use,
     main_measure_is_known,
