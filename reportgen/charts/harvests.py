@@ -100,7 +100,8 @@ def _axes(trial: Trial, found: CumulativeYield, rows: Sequence[_Row]) -> _Axes:
 
 def _bands(axes: _Axes, rows: Sequence[_Row], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     data = theme.rows("bands", rows)
-    fill = alt.Fill("treatment:N", scale=theme.colour(shown).scale, legend=None)
+    scale = alt.Scale(domain=[look.name for look in shown], range=[look.colour for look in shown])
+    fill = alt.Fill("treatment:N", scale=scale, title=None, legend=None)
     stroke, dash = theme.line_colour(shown), theme.dash(shown)
     area = axes.at("low").mark_area(interpolate=STEP, fillOpacity=BAND_OPACITY).encode(y2="high:Q", fill=fill)
     layers = [area.properties(data=data)]

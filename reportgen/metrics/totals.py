@@ -13,7 +13,8 @@ from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
-TOTALS = ("dry_weight", "root_weight")  # traits that are summed up where several plants were weighed together
+DRY_WEIGHT = "dry_weight"
+TOTALS = (DRY_WEIGHT, "root_weight")  # traits that are summed up where several plants were weighed together
 
 
 def planted(trial: Trial) -> tuple[Tray, ...]:
@@ -66,8 +67,18 @@ def plants_harvested(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: float(harvested_in(plant)))
 
 
+def weighs_fresh(trial: Trial) -> bool:
+    """Return whether any plant or picking was weighed fresh."""
+    return pickings.is_weighed(trial) or any(plant.fresh_weight is not None for plant in trial.plants)
+
+
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g: that of its pickings where any was weighed, else of plants."""
+    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was weighed fresh.
+
+    It is that of the pickings where any was weighed, else that of the plants.
+    """
+    if not weighs_fresh(trial):
+        return by_tray(trial, {})
     if pickings.is_weighed(trial):
         return by_tray(trial, pickings.sums(trial, pickings.weight_of))
     return _plants(trial, lambda plant: plant.fresh_weight)
@@ -76,6 +87,23 @@ def fresh_weight(trial: Trial) -> FloatArray:
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
     """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
     return by_tray(trial, {}) if pickings.is_weighed(trial) else fresh_weight(trial)
+
+
+def dry_yield(trial: Trial) -> FloatArray:
+    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not weighed dry."""
+    position = _position(trial, DRY_WEIGHT)
+    if position is None:
+        return by_tray(trial, {})
+    not_weighed = {plant.tray for plant in trial.plants if harvested_in(plant) and plant.traits[position] is None}
+    total = _plants(trial, lambda plant: plant.traits[position])
+    is_known = np.array([tray.code not in not_weighed for tray in planted(trial)])
+    return np.where(is_known, total, np.nan)
+
+
+def _position(trial: Trial, key: str) -> int | None:
+    """Return the place of a trait among those of a trial, None where it has none of that key."""
+    keys = [trait.key for trait in trial.traits]
+    return keys.index(key) if key in keys else None
 
 
 def dry_weight(trial: Trial) -> FloatArray:
@@ -89,10 +117,9 @@ def fresh_weight_of_dried(trial: Trial) -> FloatArray:
 
 
 def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArray:
-    keys = [trait.key for trait in trial.traits]
-    if "dry_weight" not in keys:
+    position = _position(trial, DRY_WEIGHT)
+    if position is None:
         return by_tray(trial, {})
-    position = keys.index("dry_weight")
 
     def value(plant: Plant) -> float | None:
         dry, fresh = plant.traits[position], plant.fresh_weight

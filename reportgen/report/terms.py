@@ -23,6 +23,7 @@ COUNTED: Final = {  # nouns that stand behind a number
     "date": marked_plural("{number} date", "{number} dates"),
     "comparison": marked_plural("{number} comparison", "{number} comparisons"),
     "gap": marked_plural("{number} gap", "{number} gaps"),
+    "picking": marked_plural("{number} picking", "{number} pickings"),
     "other cost": marked_plural("{number} other cost", "{number} other costs"),
     "more tray": marked_plural("{number} more tray", "{number} more trays"),
     "more pot": marked_plural("{number} more pot", "{number} more pots"),
@@ -54,19 +55,43 @@ COSTS: Final = (ELECTRICITY, WATER)  # all others are the grower's own items
 LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("Fresh weight"),
     marked("Yield per plant started"),
+    marked("Dry yield per plant started"),
     marked("Yield"),
+    marked("Dry yield"),
     marked("Survival"),
+    marked("Marketable yield"),
+    marked("Share of culls"),
+    marked("Pieces picked"),
+    marked("Weight per piece"),
+    marked("Days from the start to the first picking"),
+    marked("Yield per week of picking"),
     marked("Dry matter"),
     marked("Water use"),
-    marked("Water per gram"),
-    marked("Yield per litre"),
+    marked("Water per gram of fresh weight"),
+    marked("Water per gram of dry weight"),
+    marked("Water per gram of marketable weight"),
+    marked("Fresh weight per litre"),
+    marked("Dry weight per litre"),
+    marked("Marketable weight per litre"),
     marked("Energy use"),
-    marked("Energy per kilogram"),
-    marked("Yield per kilowatt-hour"),
-    marked("Electricity cost per gram"),
-    marked("Yield per unit of electricity cost"),
-    marked("Running cost per gram"),
-    marked("Yield per mole of photons"),
+    marked("Energy per kilogram of fresh weight"),
+    marked("Energy per kilogram of dry weight"),
+    marked("Energy per kilogram of marketable weight"),
+    marked("Fresh weight per kilowatt-hour"),
+    marked("Dry weight per kilowatt-hour"),
+    marked("Marketable weight per kilowatt-hour"),
+    marked("Electricity cost per gram of fresh weight"),
+    marked("Electricity cost per gram of dry weight"),
+    marked("Electricity cost per gram of marketable weight"),
+    marked("Fresh weight per unit of electricity cost"),
+    marked("Dry weight per unit of electricity cost"),
+    marked("Marketable weight per unit of electricity cost"),
+    marked("Running cost per gram of fresh weight"),
+    marked("Running cost per gram of dry weight"),
+    marked("Running cost per gram of marketable weight"),
+    marked("Fresh weight per mole of photons"),
+    marked("Dry weight per mole of photons"),
+    marked("Marketable weight per mole of photons"),
     marked("Transpiration"),
     marked("EC of the solution"),
     marked("pH of the solution"),
@@ -93,6 +118,11 @@ UNITS: Final = (
     marked("L/tray"),
     marked("kWh/tray"),
     marked("mol/tray"),
+    marked("pieces/tray"),
+    marked("g/piece"),
+    marked("g/tray/week"),
+    marked("oz/piece"),
+    marked("oz/tray/week"),
     marked("oz/plant"),
     marked("oz/tray"),
     marked("US gal/tray"),
@@ -219,9 +249,11 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 
 def label(measure: Measure) -> str:
-    """Return the label of a measure; that of a growth rate names its trait."""
+    """Return the label of a measure; that of a growth rate names its trait, that of a share of pickings their grade."""
     if measure.trait:
         return say("Relative growth rate ({trait})", trait=say(measure.trait))
+    if measure.grade:
+        return say("Share of grade {grade}", grade=measure.grade)
     return say(measure.label)
 
 
