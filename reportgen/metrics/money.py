@@ -58,16 +58,12 @@ def _costs(trial: Trial) -> FloatArray:
     return running_cost(trial) if has_others else electricity_cost(trial)
 
 
-def sells_marketable_alone(trial: Trial) -> bool:
-    """Return whether what was picked was graded, so that the price is that of what can be sold."""
-    return is_graded(trial)
-
-
 def _crop(trial: Trial) -> FloatArray:
     """Return what each tray has to sell: kg or pieces, without culls where pickings were graded."""
     if sold_by(trial) == "piece":
         return marketable_pieces(trial) if trial.pickings else plants_harvested(trial)
-    return (marketable_weight(trial) if sells_marketable_alone(trial) else fresh_weight(trial)) / GRAMS_PER_KG
+    weight = marketable_weight(trial) if is_graded(trial) else fresh_weight(trial)
+    return weight / GRAMS_PER_KG
 
 
 def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Added | None:
@@ -108,6 +104,7 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
         added_cost=added.cost,
         added_yield=added.crop,
         yield_unit=sold_by(trial),
+        yield_of="marketable" if is_graded(trial) else "all",
         break_even_price=even.price,
         break_even_low=even.low,
         break_even_high=even.high,

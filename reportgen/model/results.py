@@ -196,7 +196,8 @@ class MeasureResiduals:
 class MoneyResult:
     """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's price.
 
-    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those.
+    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those. The
+    crop is all of it, or what can be sold where pickings were graded (`yield_of`).
     The break-even price is that at which added crop pays for added cost: `direction` says on which side of it the
     treatment pays, `prices` what the set of prices from `break_even_low` to `break_even_high` is. `price`, the margin
     and `pays` are None and empty where the workbook has no price of the crop.
@@ -206,6 +207,7 @@ class MoneyResult:
     added_cost: float
     added_yield: float
     yield_unit: Literal["kg", "piece"]
+    yield_of: Literal["all", "marketable"]
     break_even_price: float | None
     break_even_low: float | None
     break_even_high: float | None

@@ -10,7 +10,19 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import (
+    answer,
+    fairness,
+    harvests,
+    key_figures,
+    methods,
+    numbers,
+    pooled,
+    sections,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.results_file import results_json
 
 
@@ -99,6 +111,7 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
     found = (
         sections.glance(trial, results),
         sections.compared(trial, results),
+        harvests.section(trial, results),
         sections.growth(trial, results),
         sections.water(trial, results),
         sections.energy(trial, results),

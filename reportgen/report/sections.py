@@ -41,6 +41,14 @@ PLACES_BY_LAYOUT = {
     False: marked("Places were not drawn at random ({layout})."),
     None: marked("Whether places were drawn at random is not recorded ({layout})."),
 }
+LOST_COUNT_NOTHING = marked(
+    "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
+    "per plant started counts the lost ones as nothing."
+)
+PICKED_UNTIL_LOST = marked(
+    "Of {started} plants started, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
+    "the yields."
+)
 PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -138,15 +146,17 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
 def growth(trial: Trial, results: Results) -> Section | None:
     """Return how the plants grew, and which were lost."""
     weight = wording.result_of(results, "fresh_weight")
-    if weight is None:
+    if weight is None and not trial.pickings:
         return None
-    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in DECLARED)
-    found = tables.measures_of(results, (*GROWTH, "dry_matter", *traits))
+    others = [result.measure for result in results.measures if result.measure.key not in DECLARED]
+    traits = tuple(measure.key for measure in others if not measure.grade)
+    yields = ("survival",) if trial.pickings else GROWTH  # what was picked has a section of its own
+    found = tables.measures_of(results, (*yields, "dry_matter", *traits))
     return Section(
         "growth",
         say("Growth"),
         (
-            *figures.plants(trial, weight),
+            *(figures.plants(trial, weight) if weight else ()),
             tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
             Paragraph(_losses(trial)),
@@ -172,10 +182,7 @@ def _losses(trial: Trial) -> str:
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
         plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
     )
-    message = marked(
-        "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
-        "per plant started counts the lost ones as nothing."
-    )
+    message = PICKED_UNTIL_LOST if trial.pickings else LOST_COUNT_NOTHING
     return say(message, started=started, kept=kept, lost=numbers.listed(tuple(part for part in parts if part)))
 
 

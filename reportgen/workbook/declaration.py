@@ -334,7 +334,6 @@ PLANTS: Final = Sheet(
         Column(
             "Fresh weight",
             Kind.NUMBER,
-            needed=True,
             unit="g",
             at_least=0,
             at_most=HEAVIEST_PLANT,
