@@ -16,8 +16,8 @@ from reportgen.model.trial import Trial
 
 HEIGHT: Final = 320  # px
 STEP: Final = "step-after"  # what was picked stays picked: level until the next picking
-BAND_OPACITY: Final = 0.16
-LEAD: Final = 0.04  # of the season, drawn before the first picking
+BAND_OPACITY: Final = 0.25
+LEAD: Final = 0.04  # of the season, drawn before the first picking and after the last
 
 _Row = dict[str, Any]
 
@@ -36,16 +36,18 @@ def cumulative_yield(trial: Trial, found: CumulativeYield) -> alt.LayerChart | N
 
 
 def _line(trial: Trial, found: CumulativeYield, code: str, name: str) -> Iterator[_Row]:
-    """Yield the row of each day of a treatment, before them one of nothing where the line begins."""
+    """Yield the row of each day of a treatment, one of nothing before them, and the last level again behind them."""
     estimates = [(day.on, dict(day.estimates)[code]) for day in found.days]
     known = [(on, estimate) for on, estimate in estimates if estimate.value is not None]
     if not known:
         return
-    season = (found.days[-1].on - found.days[0].on).days
-    start = _day(trial, found.days[0].on) - LEAD * season
-    yield {"treatment": name, "day": start, "value": 0.0, "low": 0.0, "high": 0.0, "is_picking": False}
+    first, last = (_day(trial, found.days[at].on) for at in (0, -1))
+    margin = LEAD * (last - first)
+    nothing = Estimate(0.0)
+    yield {"treatment": name, "day": first - margin, "is_picking": False, **_figures(nothing)}
     for on, estimate in known:
         yield {"treatment": name, "day": _day(trial, on), "is_picking": True, **_figures(estimate)}
+    yield {"treatment": name, "day": last + margin, "is_picking": False, **_figures(known[-1][1])}
 
 
 def _day(trial: Trial, on: date) -> int:
@@ -90,7 +92,7 @@ def _axes(trial: Trial, found: CumulativeYield, rows: Sequence[_Row]) -> _Axes:
     days = [row["day"] for row in rows]
     level = theme.percent(trial.confidence_level)
     title = [
-        say("Cumulative yield ({measure})", measure=theme.labelled(found.measure)),
+        say("{measure}, added up", measure=theme.labelled(found.measure)),
         say("line: treatment mean; band: {level} interval", level=level),
     ]
     top = 1.05 * max(row["high"] for row in rows) or 1.0

@@ -8,6 +8,7 @@ import numpy as np
 
 from reportgen.metrics.pickings import (
     amount_of,
+    gave,
     is_graded,
     is_marketable,
     is_weighed,
@@ -90,14 +91,10 @@ def days_to_first_picking(trial: Trial) -> FloatArray:
     """Return the days from the start of the treatments to the first picking of each tray that gave something."""
     first: dict[str, float] = {}
     for picking in trial.pickings:
-        if _gave(picking):
+        if gave(picking):
             day = float((picking.on - trial.started_on).days)
             first[picking.tray] = min(day, first.get(picking.tray, day))
     return by_tray(trial, first)
-
-
-def _gave(picking: Picking) -> bool:
-    return bool(picking.weight or picking.pieces)
 
 
 def notes_of_first_picking(trial: Trial) -> dict[str, Notes]:

@@ -52,6 +52,11 @@ def is_marketable(picking: Picking) -> bool:
     return not picking.is_cull
 
 
+def gave(picking: Picking) -> bool:
+    """Return whether there was anything to pick."""
+    return bool(picking.weight or picking.pieces)
+
+
 def sums(trial: Trial, amount: Amount) -> dict[str, float]:
     """Return the sum of an amount over each tray's pickings, NaN where one of them was not measured.
 

@@ -7,18 +7,25 @@ from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.harvests import picking_days
-from reportgen.metrics.pickings import is_graded
+from reportgen.metrics.pickings import gave, is_graded
+from reportgen.metrics.totals import planted
 from reportgen.model.document import Block, Paragraph, Section, Table
 from reportgen.model.results import CumulativeYield, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, tables, terms, units, wording
 
-YIELDS: Final = (*on_whole_crop("yield_per_plant_started"), "tray_yield", "marketable_yield")
-COMPARED: Final = (*YIELDS, "cull_share", "pieces", "weight_per_piece", "days_to_first_harvest")
+PER_PLANT: Final = on_whole_crop("yield_per_plant_started")
+COMPARED: Final = (
+    "tray_yield",
+    "marketable_yield",
+    "cull_share",
+    "pieces",
+    "weight_per_piece",
+    "days_to_first_harvest",
+)
 OF_YIELD: Final = "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
 COUNTED: Final = marked_plural(
-    "There was one day of picking, {first}, with {pickings}.",
-    "There were {number} days of picking, from {first} to {last}, with {pickings}.",
+    "There was one day of picking, {first}.", "There were {number} days of picking, from {first} to {last}."
 )
 SOLD: Final = marked("Counted as marketable: {grades}. Culls are what was graded {culls}.")
 ALL_SOLD: Final = marked("Counted as marketable: {grades}. Nothing was graded as culls.")
@@ -38,7 +45,7 @@ def section(trial: Trial, results: Results) -> Section | None:
     """Return what was picked, none where the workbook has no pickings."""
     if not trial.pickings:
         return None
-    found = tables.measures_of(results, (*COMPARED, OF_YIELD, *_grades(results)))
+    found = tables.measures_of(results, (*_compared(trial), OF_YIELD, *_grades(results)))
     compared = [result for result in found if result.measure.key != OF_YIELD]
     blocks: list[Block] = [Paragraph(_counted(trial)), *figures.cumulative_yields(trial, results)]
     blocks += tables.estimates(trial, results, found, "harvest-figures", say("Harvests of each treatment"))
@@ -51,6 +58,12 @@ def section(trial: Trial, results: Results) -> Section | None:
     return Section("harvests", say("Harvests"), tuple(blocks))
 
 
+def _compared(trial: Trial) -> tuple[str, ...]:
+    """Return the measures that treatments are compared in; with one plant in each tray, a plant's yield is a tray's."""
+    is_one_plant = all(tray.plants_started == 1 and tray.started_known for tray in planted(trial))
+    return COMPARED if is_one_plant else (*PER_PLANT, *COMPARED)
+
+
 def _grades(results: Results) -> tuple[str, ...]:
     return tuple(result.measure.key for result in results.measures if result.measure.grade)
 
@@ -58,15 +71,7 @@ def _grades(results: Results) -> tuple[str, ...]:
 def _counted(trial: Trial) -> str:
     """Return how often was picked, and which grades count as what."""
     days = picking_days(trial)
-    said = [
-        plural(
-            *COUNTED,
-            len(days),
-            first=numbers.day(days[0]),
-            last=numbers.day(days[-1]),
-            pickings=terms.counted("picking", len(trial.pickings)),
-        )
-    ]
+    said = [plural(*COUNTED, len(days), first=numbers.day(days[0]), last=numbers.day(days[-1]))]
     if is_graded(trial):
         said += _graded(trial)
     return " ".join(said)
@@ -80,7 +85,7 @@ def _graded(trial: Trial) -> list[str]:
     if sold:
         message = SOLD if culls else ALL_SOLD
     said = [say(message, grades=sold, culls=culls)]
-    ungraded = sum(not one.grade for one in trial.pickings)
+    ungraded = sum(not one.grade and gave(one) for one in trial.pickings)
     if ungraded and sold:
         said.append(plural(*UNGRADED, ungraded))
     return said

@@ -23,7 +23,6 @@ COUNTED: Final = {  # nouns that stand behind a number
     "date": marked_plural("{number} date", "{number} dates"),
     "comparison": marked_plural("{number} comparison", "{number} comparisons"),
     "gap": marked_plural("{number} gap", "{number} gaps"),
-    "picking": marked_plural("{number} picking", "{number} pickings"),
     "other cost": marked_plural("{number} other cost", "{number} other costs"),
     "more tray": marked_plural("{number} more tray", "{number} more trays"),
     "more pot": marked_plural("{number} more pot", "{number} more pots"),
