@@ -12,8 +12,10 @@ from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}.")
-ADDED_MARKETABLE: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} marketable crop than {reference}.")
+ADDED: Final[Mapping[str, str]] = {
+    "all": marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}."),
+    "marketable": marked("Per {unit}, {name} cost {cost} and gave {crop} marketable crop than {reference}."),
+}
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
@@ -67,7 +69,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "cost": _added(one.added_cost, trial.currency),
         "crop": _added(one.added_yield, say("pieces") if by_piece else "kg"),
     }
-    parts = [say(ADDED_MARKETABLE if one.yield_of == "marketable" else ADDED, **known)]
+    parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
     parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
     if one.margin is not None and one.pays in PAYS:
