@@ -68,7 +68,7 @@ def png(svg: str, scale: int = SCALE) -> bytes:
 
 
 def _on_white(svg: str) -> str:
-    """Return a drawing with a white ground: the converter gives other colours to what it draws half clear on nothing."""
+    """Return a drawing on white: the converter gives wrong colours to what is half clear on nothing."""
     opening, end, rest = svg.partition(">")
     return f'{opening}{end}<rect width="100%" height="100%" fill="white"/>{rest}'
 

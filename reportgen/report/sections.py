@@ -5,6 +5,7 @@ from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.pickings import is_weighed
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import harvested_in, planted
@@ -146,11 +147,12 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
 def growth(trial: Trial, results: Results) -> Section | None:
     """Return how the plants grew, and which were lost."""
     weight = wording.result_of(results, "fresh_weight")
-    if weight is None and not trial.pickings:
+    is_picked = is_weighed(trial)
+    if weight is None and not is_picked:
         return None
     others = [result.measure for result in results.measures if result.measure.key not in DECLARED]
     traits = tuple(measure.key for measure in others if not measure.grade)
-    yields = ("survival",) if trial.pickings else GROWTH  # what was picked has a section of its own
+    yields = ("survival",) if is_picked else GROWTH  # what was picked has a section of its own
     found = tables.measures_of(results, (*yields, "dry_matter", *traits))
     return Section(
         "growth",
@@ -182,7 +184,7 @@ def _losses(trial: Trial) -> str:
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
         plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
     )
-    message = PICKED_UNTIL_LOST if trial.pickings else LOST_COUNT_NOTHING
+    message = PICKED_UNTIL_LOST if is_weighed(trial) else LOST_COUNT_NOTHING
     return say(message, started=started, kept=kept, lost=numbers.listed(tuple(part for part in parts if part)))
 
 

@@ -108,15 +108,20 @@ def trays_that_lost_all(book: Book) -> set[str]:
 def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
     """Nothing is picked from a tray that was started without plants."""
     bare = {row.text("Tray") for row in rows_of(book, "Trays") if row.get("Plants started") == 0}
+    found: dict[str, list[Row]] = defaultdict(list)
     for row in rows_of(book, HARVESTS.name):
         if row.text("Tray") in bare and (row.number_in("Weight") or row.number_in("Count")):
-            yield row.error(
-                "Tray",
-                f'tray "{row.text("Tray")}" was started without plants',
-                "a tray with plants",
-                "Mend the code of the tray, or Plants started on the sheet Trays.",
-                code="picking_without_plants",
-            )
+            found[row.text("Tray")].append(row)
+    for tray, rows in found.items():
+        yield Problem(
+            Severity.ERROR,
+            rows[0].table.title,
+            _cells("Tray", rows),
+            f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without plants',
+            "a tray with plants",
+            "Mend the code of the tray, or Plants started on the sheet Trays.",
+            code="picking_without_plants",
+        )
 
 
 def pickings_once(book: Book) -> Iterator[Problem]:
