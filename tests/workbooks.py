@@ -83,6 +83,14 @@ def whole() -> Sheets:
             ["Tray", "Plant", "Date", "Height (cm)", "Canopy cover (%)"],
             *([tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day] for tray in TRAYS for day in (8, 22)),
         ],
+        "Harvests": [
+            ["Tray", "Plant", "Date", "Count", "Grade", "Note"],
+            *(
+                [tray, None, date(2026, 4, day), day + int(tray[1]), "bunched", None]
+                for tray in TRAYS
+                for day in (20, 29)
+            ),
+        ],
         "Loads": [["Treatment", "Device", "Power (W)", "Hours per day (h)", "Days"]],
         "Light": [
             ["Treatment", "Date", "X (cm)", "Y (cm)", "Height (cm)", "PPFD (µmol/m2/s)"],

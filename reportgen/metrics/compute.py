@@ -6,6 +6,7 @@ from math import hypot, inf
 import numpy as np
 
 from reportgen.metrics.chains import factors_of
+from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.fairness import fairness, without_outliers
@@ -57,6 +58,7 @@ def compute(trial: Trial) -> Results:
         fragility(trial, main),
         money(trial),
         in_classes,
+        cumulative(trial, measures),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.metrics import pickings
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
@@ -76,15 +77,25 @@ def plants_harvested(trial: Trial) -> FloatArray:
 
 
 def weighs_fresh(trial: Trial) -> bool:
-    """Return whether any plant was weighed fresh."""
-    return any(plant.fresh_weight is not None for plant in trial.plants)
+    """Return whether any plant or picking was weighed fresh."""
+    return pickings.is_weighed(trial) or any(plant.fresh_weight is not None for plant in trial.plants)
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g; NaN where no plant of the trial was weighed fresh."""
+    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was weighed fresh.
+
+    It is that of the pickings where any was weighed, else that of the plants.
+    """
     if not weighs_fresh(trial):
         return by_tray(trial, {})
+    if pickings.is_weighed(trial):
+        return by_tray(trial, pickings.sums(trial, pickings.weight_of))
     return _plants(trial, lambda plant: plant.fresh_weight)
+
+
+def fresh_weight_of_plants(trial: Trial) -> FloatArray:
+    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
+    return by_tray(trial, {}) if pickings.is_weighed(trial) else fresh_weight(trial)
 
 
 def dry_yield(trial: Trial) -> FloatArray:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message, Notes
@@ -22,9 +22,9 @@ from reportgen.model.trial import Trial
 
 # What leads where the grower named nothing: the first of these that was measured.
 WITHOUT_MEASURE = (
-    *on_each_basis("yield_per_plant_started"),
+    *on_whole_crop("yield_per_plant_started"),
     "fresh_weight",
-    *on_each_basis("tray_yield"),
+    *on_whole_crop("tray_yield"),
     "dry_weight",
     "survival",
 )
@@ -49,7 +49,15 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "ph_matched": ("quantity_apart",),
 }
 # A lost plant is counted in these.
-LOSSES_COUNTED = frozenset((*on_each_basis("yield_per_plant_started", "tray_yield"), "survival"))
+LOSSES_COUNTED = frozenset(
+    (
+        *on_whole_crop("yield_per_plant_started", "tray_yield"),
+        "survival",
+        "marketable_yield",
+        "pieces",
+        "yield_per_week",
+    )
+)
 
 
 def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()) -> str:
@@ -119,6 +127,7 @@ def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
         treatments=tuple(one for one in trial.treatments if one.code in codes),
         trays=trays,
         plants=tuple(plant for plant in trial.plants if plant.tray in kept),
+        pickings=tuple(picking for picking in trial.pickings if picking.tray in kept),
         solution=tuple(event for event in trial.solution if event.tray in kept),
     )
 

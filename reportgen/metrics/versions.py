@@ -12,14 +12,22 @@ FEWEST_WEIGHTS: Final = 6  # fewer weights may agree by chance
 
 def identity_of(trial: Trial) -> TrialIdentity:
     """Return what tells a trial from another."""
-    weighed = [plant for plant in trial.plants if plant.fresh_weight is not None]
     return TrialIdentity(
         trial.about.title,
         trial.started_on.isoformat(),
         "" if trial.interim else trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
-        tuple((plant.tray, plant.code, plant.fresh_weight or 0.0) for plant in weighed),
+        _weights(trial),
     )
+
+
+def _weights(trial: Trial) -> tuple[tuple[str, str, float], ...]:
+    """Return tray, plant and fresh weight of whatever was weighed; a picking goes by its plant, day and grade."""
+    found = [(plant.tray, plant.code, plant.fresh_weight) for plant in trial.plants]
+    for picking in trial.pickings:
+        name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
+        found.append((picking.tray, name, picking.weight))
+    return tuple((tray, code, weight) for tray, code, weight in found if weight is not None)
 
 
 def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:

@@ -133,6 +133,24 @@ class Plant:
 
 
 @dataclass(frozen=True)
+class Picking:
+    """What was picked from a tray on one day: fresh weight in g and pieces, None where not measured.
+
+    `plant` is empty where the picking is the whole tray's. `grade` is the grower's word for it, empty where none was
+    given; `is_cull` says that it cannot be sold.
+    """
+
+    tray: str
+    on: date
+    weight: float | None
+    pieces: int | None = None
+    plant: str = ""
+    grade: str = ""
+    is_cull: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class SolutionEvent:
     """Nutrient solution put into or taken out of a tray: volume in L, EC in mS/cm, temperature in °C."""
 
@@ -291,7 +309,7 @@ class Trial:
     trial was run for, empty where none was named; `margin` is the relative difference that matters, 0.1 for a tenth;
     `findings` are the problems of its workbook that do not stop the report; `data` holds what was
     recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
-    stood in a spreadsheet of its owner's own layout.
+    stood in a spreadsheet of its owner's own layout. Where any of `pickings` has a weight, plants have none.
 
     An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is not after, and
     `to_come` says what it lacks. A finished trial has neither.
@@ -318,6 +336,7 @@ class Trial:
     margin: float | None = None
     produce_price: ProducePrice | None = None
     traits: tuple[Trait, ...] = ()
+    pickings: tuple[Picking, ...] = ()
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()
     growth_traits: tuple[Trait, ...] = ()

@@ -26,6 +26,7 @@ KEPT: Final[Mapping[str, frozenset[str]]] = {
     "glance": frozenset(("overview", "at-a-glance", "at-a-glance-ratios", "notice")),
     "compared": frozenset(("paragraph", "bullets")),
     "scores": frozenset(("paragraph", "figure", "table")),
+    "harvests": frozenset(("cumulative-yield", "harvest-figures", "paragraph")),
     "growth": frozenset(("plants", "paragraph")),
     "water": frozenset(("weight-and-water", "water-figures", "paragraph")),
     "energy": frozenset(("electricity-cost-per-gram", "energy-figures", "paragraph", "bullets")),

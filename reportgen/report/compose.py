@@ -13,6 +13,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import (
     answer,
     fairness,
+    harvests,
     interim,
     key_figures,
     methods,
@@ -120,6 +121,7 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
         sections.glance(trial, results),
         in_classes if leads else None,
         sections.compared(trial, results),
+        harvests.section(trial, results),
         sections.growth(trial, results),
         None if leads else in_classes,
         sections.water(trial, results),

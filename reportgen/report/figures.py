@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import exp
+from math import exp, isfinite
 from typing import TYPE_CHECKING
 
 from reportgen import language
@@ -106,6 +106,30 @@ def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     return _figure(key, chart(trial, result), caption, wording.values_text(trial, result))
 
 
+def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of what treatments had given by each day of picking: of what can be sold where it was graded."""
+    from reportgen.charts.harvests import cumulative_yield
+
+    if not results.harvests:
+        return ()
+    found = results.harvests[-1]
+    last = found.days[-1]
+    result = MeasureResult(found.measure, last.estimates, ())
+    message = marked(
+        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band: its {level} "
+        "interval, of each day by itself."
+    )
+    level = numbers.percent_level(trial.confidence_level)
+    units = wording.unit_of(trial, 2)
+    caption = say(message, measure=terms.label(found.measure), units=units, level=level)
+    said = say(
+        "By the last day of picking, {day}: {figures}",
+        day=numbers.day(last.on),
+        figures=wording.values_text(trial, result),
+    )
+    return _figure("cumulative-yield", cumulative_yield(trial, found), caption, said)
+
+
 def water_events(trial: Trial) -> tuple[Figure, ...]:
     """Return the chart of solution put into and taken out of each tray."""
     from reportgen.charts.water import water_by_event
@@ -128,7 +152,7 @@ def weight_and_water(trial: Trial) -> tuple[Figure, ...]:
 
     used = water_by_tray(trial.solution)
     weight = {tray.code: float(sum_) for tray, sum_ in zip(planted(trial), fresh_weight(trial), strict=True)}
-    both = [code for code in weight if code in used]
+    both = [code for code in weight if code in used and isfinite(weight[code])]
     if len(both) < 2:
         return ()
     word = wording.unit_of(trial)

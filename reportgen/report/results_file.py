@@ -24,6 +24,7 @@ from reportgen.model.results import (
     ScoreResult,
     TreatmentCount,
     Verdict,
+    YieldByDay,
 )
 from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
@@ -34,6 +35,7 @@ from reportgen.report.results_model import (
     FactorOfRatioEntry,
     FairnessEntry,
     FragilityEntry,
+    HarvestsEntry,
     LettersEntry,
     MessageEntry,
     MoneyEntry,
@@ -48,6 +50,7 @@ from reportgen.report.results_model import (
     TreatmentEntry,
     TrialEntry,
     VerdictEntry,
+    YieldByDayEntry,
 )
 
 # Notes of what is still to come are no problems, and have a place of their own.
@@ -85,6 +88,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         problems=tuple(_problem(one) for one in trial.findings if one.severity in SEVERITIES),
         to_come=tuple(ToComeEntry(one.sheet, one.column, one.number) for one in trial.to_come),
         scores=tuple(_score(trial, one) for one in results.scores),
+        harvests=tuple(_harvests(trial, results)),
     )
 
 
@@ -224,6 +228,7 @@ def _money(one: MoneyResult) -> MoneyEntry:
         added_cost=one.added_cost,
         added_yield=one.added_yield,
         yield_unit=one.yield_unit,
+        yield_of=one.yield_of,
         price=one.price,
         margin=one.margin,
         margin_low=one.margin_low,
@@ -235,6 +240,19 @@ def _money(one: MoneyResult) -> MoneyEntry:
         break_even_set=one.prices,
         direction=one.direction,
     )
+
+
+def _harvests(trial: Trial, results: Results) -> Iterable[HarvestsEntry]:
+    for found in results.harvests:
+        for treatment in trial.treatments:
+            days = tuple(_yield_by_day(trial, day, treatment.code) for day in found.days)
+            yield HarvestsEntry(found.measure.key, treatment.code, found.measure.unit, days)
+
+
+def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return YieldByDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
 
 
 def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:

@@ -5,6 +5,7 @@ from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.pickings import is_weighed
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.metrics.totals import harvested_in, planted
@@ -42,6 +43,14 @@ PLACES_BY_LAYOUT = {
     False: marked("Places were not drawn at random ({layout})."),
     None: marked("Whether places were drawn at random is not recorded ({layout})."),
 }
+LOST_COUNT_NOTHING = marked(
+    "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
+    "per plant started counts the lost ones as nothing."
+)
+PICKED_UNTIL_LOST = marked(
+    "Of {started} plants started, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
+    "the yields."
+)
 PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -153,10 +162,13 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
 def growth(trial: Trial, results: Results) -> Section | None:
     """Return how the plants grew, and which were lost."""
     weight = wording.result_of(results, "fresh_weight")
-    if weight is None and not (trial.interim and trial.growth):
+    is_picked = is_weighed(trial)
+    if weight is None and not is_picked and not (trial.interim and trial.growth):
         return None
-    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in DECLARED)
-    found = tables.measures_of(results, (*GROWTH, "dry_matter", *traits))
+    others = [result.measure for result in results.measures if result.measure.key not in DECLARED]
+    traits = tuple(measure.key for measure in others if not measure.grade)
+    yields = ("survival",) if is_picked else GROWTH  # what was picked has a section of its own
+    found = tables.measures_of(results, (*yields, "dry_matter", *traits))
     return Section(
         "growth",
         say("Growth"),
@@ -190,10 +202,7 @@ def _losses(trial: Trial) -> str:
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:
         return interim.harvested(started, kept, lost)
-    message = marked(
-        "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
-        "per plant started counts the lost ones as nothing."
-    )
+    message = PICKED_UNTIL_LOST if is_weighed(trial) else LOST_COUNT_NOTHING
     return say(message, started=started, kept=kept, lost=lost)
 
 

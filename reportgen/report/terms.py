@@ -58,25 +58,39 @@ LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("Yield"),
     marked("Dry yield"),
     marked("Survival"),
+    marked("Marketable yield"),
+    marked("Share of culls"),
+    marked("Pieces picked"),
+    marked("Weight per piece"),
+    marked("Days from the start to the first picking"),
+    marked("Yield per week of picking"),
     marked("Dry matter"),
     marked("Water use"),
     marked("Water per gram of fresh weight"),
     marked("Water per gram of dry weight"),
+    marked("Water per gram of marketable weight"),
     marked("Fresh weight per litre"),
     marked("Dry weight per litre"),
+    marked("Marketable weight per litre"),
     marked("Energy use"),
     marked("Energy per kilogram of fresh weight"),
     marked("Energy per kilogram of dry weight"),
+    marked("Energy per kilogram of marketable weight"),
     marked("Fresh weight per kilowatt-hour"),
     marked("Dry weight per kilowatt-hour"),
+    marked("Marketable weight per kilowatt-hour"),
     marked("Electricity cost per gram of fresh weight"),
     marked("Electricity cost per gram of dry weight"),
+    marked("Electricity cost per gram of marketable weight"),
     marked("Fresh weight per unit of electricity cost"),
     marked("Dry weight per unit of electricity cost"),
+    marked("Marketable weight per unit of electricity cost"),
     marked("Running cost per gram of fresh weight"),
     marked("Running cost per gram of dry weight"),
+    marked("Running cost per gram of marketable weight"),
     marked("Fresh weight per mole of photons"),
     marked("Dry weight per mole of photons"),
+    marked("Marketable weight per mole of photons"),
     marked("Transpiration"),
     marked("EC of the solution"),
     marked("pH of the solution"),
@@ -103,6 +117,11 @@ UNITS: Final = (
     marked("L/tray"),
     marked("kWh/tray"),
     marked("mol/tray"),
+    marked("pieces/tray"),
+    marked("g/piece"),
+    marked("g/tray/week"),
+    marked("oz/piece"),
+    marked("oz/tray/week"),
     marked("oz/plant"),
     marked("oz/tray"),
     marked("US gal/tray"),
@@ -229,9 +248,11 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 
 def label(measure: Measure) -> str:
-    """Return the label of a measure; that of a growth rate names its trait."""
+    """Return the label of a measure; that of a growth rate names its trait, that of a share of pickings their grade."""
     if measure.trait:
         return say("Relative growth rate ({trait})", trait=say(measure.trait))
+    if measure.grade:
+        return say("Share of grade {grade}", grade=measure.grade)
     return say(measure.label)
 
 

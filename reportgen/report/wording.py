@@ -15,6 +15,9 @@ OUTCOMES = {
     "dry_weight": marked("dry weight per plant"),
     "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
     "tray_yield_dry": marked("dry weight per tray"),
+    "marketable_yield": marked("marketable fresh weight per tray"),
+    "pieces": marked("pieces per tray"),
+    "yield_per_week": marked("fresh weight per tray and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }

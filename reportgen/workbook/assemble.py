@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
@@ -21,6 +22,7 @@ from reportgen.model.trial import (
     Measured,
     MeterReading,
     Observation,
+    Picking,
     Plant,
     PlantStatus,
     ProducePrice,
@@ -37,6 +39,8 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.headers import folded
+from reportgen.workbook.pickings import has_weighed_pickings, is_cull
 from reportgen.workbook.progress import Progress
 from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
@@ -70,8 +74,6 @@ def trial_of(
     head = next(book["Trial"].rows())
     started = cast(date, head.get("Started on"))
     as_of = None if progress.is_finished else max(started, progress.as_of or started)
-    traits = book["Plants"].traits if "Plants" in book else ()
-    plants = records_of_plants(book) if progress.is_finished else list(_rows(book, "Plants"))
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -82,7 +84,7 @@ def trial_of(
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
         trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
-        plants=tuple(_plant(row, traits, progress) for row in plants),
+        plants=_plants(book, progress),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
@@ -94,7 +96,8 @@ def trial_of(
         main_measure=main_measure_of(book),
         margin=_margin(head),
         produce_price=_produce_price(head),
-        traits=traits,
+        traits=book["Plants"].traits,
+        pickings=_pickings(book),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
         growth_traits=book["Growth"].traits if "Growth" in book else (),
@@ -210,6 +213,16 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
     )
 
 
+def _plants(book: Book, progress: Progress) -> tuple[Plant, ...]:
+    """Return the plants, without weights where the yield is that of the pickings, so that nothing counts twice."""
+    traits = book["Plants"].traits if "Plants" in book else ()
+    rows = records_of_plants(book) if progress.is_finished else list(_rows(book, "Plants"))
+    plants = tuple(_plant(row, traits, progress) for row in rows)
+    if not has_weighed_pickings(book):
+        return plants
+    return tuple(replace(plant, fresh_weight=None) for plant in plants)
+
+
 def _plant(row: Row, traits: tuple[Trait, ...], progress: Progress) -> Plant:
     is_growing = row.index in progress.growing
     status = cast(PlantStatus, "growing" if is_growing else row.text("Status") or "harvested")
@@ -230,6 +243,30 @@ def _trait_value(row: Row, trait: Trait) -> float | None:
         return row.number_in(trait.label)
     scored = row.text(trait.label)
     return float(trait.scale.index(scored)) if scored else None
+
+
+def _pickings(book: Book) -> tuple[Picking, ...]:
+    """Return the pickings, each grade spelt as it stands first."""
+    spellings: dict[str, str] = {}
+    pickings: list[Picking] = []
+    for row in _rows(book, "Harvests"):
+        typed = row.text("Grade")
+        grade = spellings.setdefault(folded(typed), typed)
+        pickings.append(_picking(row, grade))
+    return tuple(pickings)
+
+
+def _picking(row: Row, grade: str) -> Picking:
+    return Picking(
+        tray=row.text("Tray"),
+        on=cast(date, row.get("Date")),
+        weight=row.number_in("Weight"),
+        pieces=_whole(row.number_in("Count")),
+        plant=row.text("Plant"),
+        grade=grade,
+        is_cull=is_cull(grade),
+        note=row.text("Note"),
+    )
 
 
 def _solution(row: Row) -> SolutionEvent:

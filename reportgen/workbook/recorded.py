@@ -6,13 +6,22 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, flawed, rows_of
 from reportgen.workbook.declaration import GROWTH, PLANTS, Column, Kind
+from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 
 FRESH_WEIGHT: Final = "Fresh weight"
 DRY_WEIGHT: Final = "Dry weight"
 WEIGHTS: Final = (FRESH_WEIGHT, DRY_WEIGHT)  # the first that a workbook has stands for its harvest
 SAYS_OF_A_PLANT: Final = ("Status", "Plants weighed")  # beside what was measured on it
-MEASURED_ON: Final = ("Growth", "Solution", "Meter", "Loads", "Light", "Climate")  # sheets that are all measurements
+MEASURED_ON: Final = (
+    "Growth",
+    "Harvests",
+    "Solution",
+    "Meter",
+    "Loads",
+    "Light",
+    "Climate",
+)  # sheets that are all measurements
 
 
 def is_in_use(table: Table, name: str) -> bool:
@@ -53,10 +62,11 @@ def named_traits(book: Book) -> list[tuple[str, str]]:
 def records_of_plants(book: Book) -> list[Row]:
     """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing was recorded of.
 
-    A list says something where a plant has a value or a status, or where it lacks plants that a tray was started with.
+    A list says something where a plant has a value or a status, where it lacks plants that a tray was started with, and
+    where pickings were weighed, which these plants bore.
     """
     rows = list(rows_of(book, PLANTS.name))
-    if not rows or _says_something(book[PLANTS.name]) or _lacks_plants(book, rows):
+    if not rows or has_weighed_pickings(book) or _says_something(book[PLANTS.name]) or _lacks_plants(book, rows):
         return rows
     return []
 

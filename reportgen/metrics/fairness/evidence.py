@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
+from reportgen.metrics.pickings import is_weighed
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
 from reportgen.model.outliers import LIMIT, outliers
@@ -135,7 +136,7 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
     """Return the kinds of measurement that the trial has figures of."""
     climate = trial.climate
     there: dict[Measured, bool] = {
-        "weight": any(plant.fresh_weight is not None for plant in trial.plants),
+        "weight": is_weighed(trial) or any(plant.fresh_weight is not None for plant in trial.plants),
         "volume": bool(trial.solution),
         "energy": bool(trial.meter),
         "light": bool(trial.light),
