@@ -46,7 +46,6 @@ MISTAKES = {
     "a note beside the fields": (cells(Trial_D3="ask again"), "remark", "Trial!D3", '"ask again" stands beside the fields', "left alone"),
     "a measurement below the data": (lambda sheets: {**sheets, "Growth": [["Tray", "Date", "Cover (%)"], ["A1", date(2026, 4, 8), 4], ["A1", date(2026, 4, 9), 5], [None, None, 6]]}, "error", "Growth!A4", "Tray and Date are not filled in yet", "Fill it in"),
     "a missing key column": (without_column("Plants", 1), "error", "Plants", "no column Tray", "Add it"),
-    "a missing weight column": (without_column("Plants", 3), "error", "Plants", "no column Fresh weight", "Add it"),
     "a misspelt column": (cells(Trays_B1="Tratment"), "error", "Trays", 'no column Treatment, but one named "Tratment"', "Rename it to Treatment."),
     "a misspelt column that may be missing": (cells(Solution_E1="Notes"), "remark", "Solution!E1:E19", '"Notes" is not a column', "Did you mean Note?"),
     "a missing field": (without_rows("Trial", 3), "error", "Trial", "no field Crop", "Add it"),

@@ -124,7 +124,9 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a weight, unless pickings were weighed; a lost one has none."""
+    """Where plants are weighed, a harvested one has a weight, unless pickings were weighed; a lost one has none."""
+    if flawed(book, "Plants") or "Fresh weight" not in book["Plants"].letters:
+        return
     is_picked = has_weighed_pickings(book)
     for row in rows_of(book, "Plants"):
         status = row.raw("Status") or "harvested"
