@@ -8,6 +8,7 @@ from reportgen.metrics.design import question_of
 from reportgen.metrics.harvests import picking_days, up_to
 from reportgen.metrics.instruments import errors_of
 from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.pickings import is_weighed
 from reportgen.model.results import CumulativeYield, Estimate, MeasureResult, YieldByDay
 from reportgen.model.trial import Trial
 from reportgen.stats.log_scale import estimate_ratios
@@ -25,7 +26,7 @@ def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Cumul
     if len(picking_days(trial)) < 2:
         return ()
     measured = {result.measure.key for result in measures}
-    keys = BY_WEIGHT if "tray_yield" in measured else BY_PIECES
+    keys = BY_WEIGHT if is_weighed(trial) else BY_PIECES
     chosen = [metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured]
     return tuple(_of_metric(trial, metric) for metric in chosen)
 

@@ -24,6 +24,13 @@ from reportgen.model.trial import Picking, Trial
 DAYS_PER_WEEK = 7.0
 
 
+def weight_picked(trial: Trial) -> FloatArray:
+    """Return the fresh weight picked from each tray, g; NaN where no picking was weighed."""
+    if not is_weighed(trial):
+        return by_tray(trial, {})
+    return by_tray(trial, sums(trial, weight_of))
+
+
 def marketable_weight(trial: Trial) -> FloatArray:
     """Return the fresh weight of each tray that can be sold, g; NaN where nothing was graded."""
     if not is_graded(trial) or not is_weighed(trial):

@@ -172,7 +172,7 @@ HARVEST_METRICS = (  # of crops that are picked more than once
     Metric(
         "yield_per_week",
         "Yield per week of picking",
-        totals.fresh_weight,
+        harvests.weight_picked,
         harvests.weeks_of_picking,
         "g/tray/week",
         "higher",

@@ -18,7 +18,14 @@ WEIGHT: Final = "Fresh weight"
 LOST: Final = ("dead", "removed")
 # Problems that a finished trial has: until then what they ask for is still to come.
 AT_THE_END: Final = frozenset(
-    ("weight_missing", "solution_incomplete", "meter_not_whole_trial", "meter_read_once", "long_trial")
+    (
+        "weight_missing",
+        "nothing_measured",
+        "solution_incomplete",
+        "meter_not_whole_trial",
+        "meter_read_once",
+        "long_trial",
+    )
 )
 
 

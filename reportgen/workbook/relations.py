@@ -127,7 +127,7 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a fresh weight where others have one, unless pickings were weighed; a lost plant has none."""
+    """A harvested plant has a weight where others have, unless pickings were weighed; a lost one has none."""
     weight = weight_in_use(book)
     if not weight:
         return
