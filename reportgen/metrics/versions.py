@@ -3,6 +3,7 @@
 from collections import Counter
 from typing import Final
 
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
@@ -12,13 +13,14 @@ FEWEST_WEIGHTS: Final = 6  # fewer weights may agree by chance
 
 def identity_of(trial: Trial) -> TrialIdentity:
     """Return what tells a trial from another."""
-    weighed = [plant for plant in trial.plants if plant.fresh_weight is not None]
+    measure = plant_measure(trial)
+    values = [(plant, measure.value(plant)) for plant in trial.plants] if measure else []
     return TrialIdentity(
         trial.about.title,
         trial.started_on.isoformat(),
         trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
-        tuple((plant.tray, plant.code, plant.fresh_weight or 0.0) for plant in weighed),
+        tuple((plant.tray, plant.code, value) for plant, value in values if value is not None),
     )
 
 

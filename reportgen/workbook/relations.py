@@ -233,7 +233,7 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with, where the harvest was weighed or some numbers are there."""
+    """It is known how many plants each tray was started with, where the harvest was weighed."""
     if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
     trays = book["Trays"]
