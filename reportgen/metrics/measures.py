@@ -424,23 +424,31 @@ ENERGY_METRICS = frozenset(
 )
 GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
+LAST = "last"
+LAST_MEASURED = "Last measured"
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, and one for each further trait, growth trait and own grade.
+    """Return the metrics of a trial: the declared ones, and those of further traits, growth traits and own grades.
 
     Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and no rate, so they
     are not among them.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in _quantities(trial.traits))
-    rates = tuple(
-        _of_growth(trait, position, is_first=rank == 0)
-        for rank, (position, trait) in enumerate(_quantities(trial.growth_traits))
-    )
     grades = tuple(_of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1))
     bases = bases_of(trial)
-    return (*_plants_on(*bases), *HARVEST_METRICS, *grades, *traits, *rates, *_resources_on(*bases))
+    crop = (*_plants_on(*bases), *HARVEST_METRICS, *grades)
+    return (*crop, *traits, *_of_growth_traits(trial), *_resources_on(*bases))
+
+
+def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
+    """Return the last measured value of each growth trait that the harvest does not give, then the growth rates."""
+    quantities = _quantities(trial.growth_traits)
+    harvested = {trait.key for trait in trial.traits}
+    last = [_last_of(trait, position) for position, trait in quantities if trait.key not in harvested]
+    rates = [_of_growth(trait, position, is_first=rank == 0) for rank, (position, trait) in enumerate(quantities)]
+    return (*last, *rates)
 
 
 def _of_grade(grade: str, position: int) -> Metric:
@@ -476,6 +484,20 @@ def _of_trait(trait: Trait, position: int) -> Metric:
         f"{trait.unit}/plant" if is_weight else trait.unit,
         divides_by=Denominator.FIXED,
         measured_by=("weight",) if is_weight else (),
+    )
+
+
+def _last_of(trait: Trait, position: int) -> Metric:
+    """Return the mean of a growth trait when it was last measured, for a trait that the harvest does not give."""
+    return Metric(
+        f"{LAST}_{trait.key}",
+        LAST_MEASURED,
+        growth_rate.last_measured(position),
+        totals.one,
+        trait.unit,
+        divides_by=Denominator.FIXED,
+        measured_by=("weight",) if trait.unit == "g" else (),
+        trait=trait.label,
     )
 
 

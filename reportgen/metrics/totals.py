@@ -14,12 +14,11 @@ from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
 DRY_WEIGHT = "dry_weight"
-TOTALS = (DRY_WEIGHT, "root_weight")  # traits that are summed up where several plants were weighed together
 
 
 def planted(trial: Trial) -> tuple[Tray, ...]:
     """Return the trays that were started with plants; the others control for evaporation."""
-    return tuple(tray for tray in trial.trays if tray.plants_started > 0)
+    return tuple(tray for tray in trial.trays if tray.is_planted)
 
 
 def number_of_trays(trial: Trial) -> Counter[str]:
@@ -45,10 +44,16 @@ def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
 
-    NaN for a tray whose harvest is not complete: its sum so far would be taken for the whole.
+    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for one whose
+    harvest is not complete: its sum so far would be taken for the whole.
     """
+    listed = {plant.tray for plant in trial.plants}
     growing = trays_growing(trial)
-    totals = {tray.code: 0.0 for tray in planted(trial) if tray.code not in growing}
+    totals: dict[str, float] = {}
+    for tray in planted(trial):
+        is_known = tray.started_known or tray.code in listed
+        if listed and is_known and tray.code not in growing:
+            totals[tray.code] = 0.0
     for plant in trial.plants:
         if plant.tray in totals:
             totals[plant.tray] += value(plant) or 0.0
@@ -144,7 +149,7 @@ def trait_sum(position: int) -> Quantity:
     """
 
     def total(trial: Trial) -> FloatArray:
-        is_total = trial.traits[position].key in TOTALS
+        is_total = trial.traits[position].is_total
         return _plants(trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number))
 
     return total

@@ -3,6 +3,7 @@
 from collections import Counter
 from typing import Final
 
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
@@ -17,17 +18,20 @@ def identity_of(trial: Trial) -> TrialIdentity:
         trial.started_on.isoformat(),
         "" if trial.interim else trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
-        _weights(trial),
+        _values(trial),
     )
 
 
-def _weights(trial: Trial) -> tuple[tuple[str, str, float], ...]:
-    """Return tray, plant and fresh weight of whatever was weighed; a picking goes by its plant, day and grade."""
-    found = [(plant.tray, plant.code, plant.fresh_weight) for plant in trial.plants]
+def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
+    """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day and grade."""
+    measure = plant_measure(trial)
+    found: list[tuple[str, str, float | None]] = []
+    if measure:
+        found += [(plant.tray, plant.code, measure.value(plant)) for plant in trial.plants]
     for picking in trial.pickings:
         name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
         found.append((picking.tray, name, picking.weight))
-    return tuple((tray, code, weight) for tray, code, weight in found if weight is not None)
+    return tuple((tray, code, value) for tray, code, value in found if value is not None)
 
 
 def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:

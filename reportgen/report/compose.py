@@ -143,7 +143,7 @@ def _byline(trial: Trial) -> str:
 
 def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
-    trays = sum(tray.plants_started > 0 for tray in trial.trays)
+    trays = wording.units_counted(trial, sum(tray.is_planted for tray in trial.trays))
     plants = sum(tray.plants_started for tray in trial.trays)
     counted = wording.days_counted(days)
     span = say(
@@ -152,8 +152,9 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
         harvest=numbers.day(trial.harvested_on),
         days=counted,
     )
+    size = f"{trays}, {wording.plants_counted(plants)}" if plants else trays
     return (
         (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
         (say("Dates"), interim.dates(trial, counted) if trial.interim else span),
-        (say("Size"), f"{wording.units_counted(trial, trays)}, {wording.plants_counted(plants)}"),
+        (say("Size"), size),
     )
