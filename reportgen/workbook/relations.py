@@ -27,10 +27,12 @@ from reportgen.workbook.records import (
     units_serve_trays,
 )
 from reportgen.workbook.references import codes
+from reportgen.workbook.shrinking import measures_that_shrink
 from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.values import shown
+from reportgen.workbook.wrong_dates import days_in_order, years_of_records, years_of_the_trial
 
 Check = Callable[[Book], Iterator[Problem]]
 BLOCKS_NAMED: Final = 4
@@ -317,6 +319,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     status_and_weight_agree,
     weights_of_some_plant,
     slipped_numbers,
+    measures_that_shrink,
     sizes_of_plants,
     dry_below_fresh,
     codes_typed_otherwise,
@@ -326,6 +329,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     solution_of_each_tray,
     dates_within_the_trial,
     trial_of_a_year_at_most,
+    years_of_the_trial,
+    years_of_records,
+    days_in_order,
     meters_of_the_trial,
     gaps_at_resets,
     loads_beside_meters,
