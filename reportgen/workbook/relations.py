@@ -7,7 +7,7 @@ from typing import Final
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
-from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
+from reportgen.workbook.book import Book, flawed, in_year, rows_of, swap_hint, trial_row
 from reportgen.workbook.energy import (
     gaps_at_resets,
     loads_beside_meters,
@@ -53,7 +53,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             "Harvested on",
             f"harvest on {harvest} is not after the start on {start}",
             "a later date",
-            f"{swap_hint(harvest, start, date.max)}Mend one of the two.",
+            f"{swap_hint(harvest, start, date.max) or _year_hint(harvest, start)}Mend one of the two.",
             code="harvest_before_start",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
@@ -64,6 +64,12 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             f"{swap_hint(sown, date.min, start)}Mend one of the two.",
             code="sowing_after_start",
         )
+
+
+def _year_hint(harvest: date, start: date) -> str:
+    """Return a question where the harvest would follow the start with the year after."""
+    moved = in_year(harvest, start.year + 1)
+    return f"Is {moved} meant? " if moved and harvest.year == start.year else ""
 
 
 def two_treatments(book: Book) -> Iterator[Problem]:

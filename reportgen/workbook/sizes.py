@@ -94,7 +94,8 @@ def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: 
         Severity.REMARK,
         size.row.table.title,
         size.row.cell(column.name),
-        f'{scale.typed(size.value):.6g} {scale.unit} is {abs(score):.1f} usual spreads {side} the middle of "{treatment}"',
+        f"{scale.typed(size.value):.6g} {scale.unit} is {abs(score):.1f} usual spreads {side} the middle of "
+        f'"{treatment}"',
         f"a value near {scale.typed(middle):.3g} {scale.unit}",
         "Check it. As it stands the report flags it, and gives the answer with it and without it.",
         code="outlier",

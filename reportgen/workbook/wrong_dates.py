@@ -1,15 +1,17 @@
 """Dates that are probably slips: of another year than all others, or out of the order of a log."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Final
 
 from reportgen.model.problem import Problem
-from reportgen.workbook.book import Book, day_of, span_of_trial, trial_row
+from reportgen.workbook.book import Book, day_of, in_another_year, in_year, span_of_trial, trial_row
 from reportgen.workbook.declaration import TRIAL, Kind, Period
 from reportgen.workbook.table import Row, Table
 
 YEAR: Final = 366  # days
+LONG: Final = 2000  # rows of a log that a device keeps, whose clock does not slip
 FEWEST: Final = 4  # dates of a log that tell its order
 RECORDS: Final = (Period.TRIAL, Period.GROWTH, Period.PREPARATION)  # of columns whose dates are of the trial's season
 
@@ -19,18 +21,25 @@ def years_of_records(book: Book) -> Iterator[Problem]:
     start, end = span_of_trial(book)
     if not start or not end or (end - start).days > YEAR:
         return
+    first = min(start, day_of(trial_row(book).get("Sown on")) or start)
     for table, name in _date_columns(book):
-        for row in table.rows():
-            day = day_of(row.get(name))
-            meant = _meant(day, start, end) if day else None
-            if day and meant:
-                yield row.caution(
-                    name,
-                    f"{day} is a year off the trial, which ran from {start} to {end}",
-                    f"a date of the year {meant.year}",
-                    f"Type {meant} if the year slipped; the row was used as it stands.",
-                    code="slipped_year",
-                )
+        for index, value in enumerate(table.columns[name]):
+            day = day_of(value)
+            if day and not first <= day <= end:
+                yield from _year_slipped(Row(table, index), name, day, (first, end))
+
+
+def _year_slipped(row: Row, name: str, day: date, season: tuple[date, date]) -> Iterator[Problem]:
+    first, end = season
+    meant = in_another_year(day, first, end)
+    if meant:
+        yield row.caution(
+            name,
+            f"{day} is a year off the trial, from {first} to {end}",
+            f"a date of the year {meant.year}",
+            f"Type {meant} if the year slipped; the row was used as it stands.",
+            code="slipped_year",
+        )
 
 
 def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
@@ -42,38 +51,28 @@ def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
                 yield table, column.name
 
 
-def _meant(day: date, start: date, end: date) -> date | None:
-    """Return the date with the year before or after, where it lies in the trial and the date itself does not."""
-    if start <= day <= end:
-        return None
-    for year in (day.year + 1, day.year - 1):
-        moved = in_year(day, year)
-        if moved and start <= moved <= end:
-            return moved
-    return None
-
-
-def in_year(day: date, year: int) -> date | None:
-    """Return a day in another year, None where that has no such day."""
-    try:
-        return day.replace(year=year)
-    except ValueError:
-        return None
-
-
 def years_of_the_trial(book: Book) -> Iterator[Problem]:
     """Start and harvest are of the years of what was recorded between them."""
     start, end = span_of_trial(book)
     if not start or not end or (end - start).days <= YEAR:
         return
-    days = sorted(day for table, name in _date_columns(book) for row in table.rows() if (day := day_of(row.get(name))))
+    recorded = list(_recorded_days(book))
     later, earlier = in_year(start, start.year + 1), in_year(end, end.year - 1)
-    if not days:
+    if not recorded:
         return
-    if later and later <= days[0]:
-        yield _of_trial(trial_row(book), "Started on", start, later, f"begin on {days[0]}")
-    elif earlier and days[-1] <= earlier and start < earlier:
-        yield _of_trial(trial_row(book), "Harvested on", end, earlier, f"end on {days[-1]}")
+    first, last = min(recorded), max(recorded)
+    if later and later <= first:
+        yield _of_trial(trial_row(book), "Started on", start, later, f"begin on {first}")
+    elif earlier and start < earlier and last <= earlier:
+        yield _of_trial(trial_row(book), "Harvested on", end, earlier, f"end on {last}")
+
+
+def _recorded_days(book: Book) -> Iterator[date]:
+    for table, name in _date_columns(book):
+        for value in table.columns[name]:
+            day = day_of(value)
+            if day:
+                yield day
 
 
 def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Problem:
@@ -89,16 +88,15 @@ def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Prob
 def days_in_order(book: Book) -> Iterator[Problem]:
     """In a log that is kept in order of time, no date lies before the row above and the row below it, or after both."""
     for table, name in _date_columns(book):
-        things = _things(table)
-        for thing in dict.fromkeys(things):
-            rows = [row for row in table.rows() if things[row.index] == thing and day_of(row.get(name))]
+        if len(table.numbers) > LONG:
+            continue
+        things: dict[tuple[str, ...], list[Row]] = defaultdict(list)
+        codes = [column.name for column in table.sheet.columns if column.kind is Kind.CODE]
+        for row in table.rows():
+            if day_of(row.get(name)):
+                things[tuple(row.text(code) for code in codes)].append(row)
+        for rows in things.values():
             yield from _out_of_order(rows, name)
-
-
-def _things(table: Table) -> Sequence[tuple[str, ...]]:
-    """Return what each row is of: its codes."""
-    names = [column.name for column in table.sheet.columns if column.kind is Kind.CODE]
-    return [tuple(row.text(name) for name in names) for row in table.rows()]
 
 
 def _out_of_order(rows: Sequence[Row], name: str) -> Iterator[Problem]:
