@@ -57,3 +57,20 @@ def swap_hint(day: date, first: date, last: date) -> str:
     """Return a question where the date with day and month swapped lies from `first` to `last`, else nothing."""
     swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
     return "Are day and month swapped? " if swapped else ""
+
+
+def in_year(day: date, year: int) -> date | None:
+    """Return a day in another year, None where that has no such day."""
+    try:
+        return day.replace(year=year)
+    except ValueError:
+        return None
+
+
+def in_another_year(day: date, first: date, last: date) -> date | None:
+    """Return the date with the year after or before, where that lies from `first` to `last`."""
+    for year in (day.year + 1, day.year - 1):
+        moved = in_year(day, year)
+        if moved and first <= moved <= last:
+            return moved
+    return None

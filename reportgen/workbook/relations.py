@@ -7,7 +7,7 @@ from typing import Final
 
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
-from reportgen.workbook.book import Book, flawed, rows_of, swap_hint, trial_row
+from reportgen.workbook.book import Book, flawed, in_year, rows_of, swap_hint, trial_row
 from reportgen.workbook.energy import (
     gaps_at_resets,
     loads_beside_meters,
@@ -39,10 +39,12 @@ from reportgen.workbook.records import (
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.scores import scores_without_scale
+from reportgen.workbook.shrinking import measures_that_shrink
 from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.values import shown
+from reportgen.workbook.wrong_dates import days_in_order, years_of_records, years_of_the_trial
 
 Check = Callable[[Book], Iterator[Problem]]
 BLOCKS_NAMED: Final = 4
@@ -63,7 +65,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             "Harvested on",
             f"harvest on {harvest} is not after the start on {start}",
             "a later date",
-            f"{swap_hint(harvest, start, date.max)}Mend one of the two.",
+            f"{swap_hint(harvest, start, date.max) or _year_hint(harvest, start)}Mend one of the two.",
             code="harvest_before_start",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
@@ -74,6 +76,12 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             f"{swap_hint(sown, date.min, start)}Mend one of the two.",
             code="sowing_after_start",
         )
+
+
+def _year_hint(harvest: date, start: date) -> str:
+    """Return a question where the harvest would follow the start with the year after."""
+    moved = in_year(harvest, start.year + 1)
+    return f"Is {moved} meant? " if moved and harvest.year == start.year else ""
 
 
 def two_treatments(book: Book) -> Iterator[Problem]:
@@ -342,6 +350,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     status_and_weight_agree,
     weights_of_some_plant,
     slipped_numbers,
+    measures_that_shrink,
     sizes_of_plants,
     dry_below_fresh,
     codes_typed_otherwise,
@@ -358,6 +367,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     solution_of_each_tray,
     dates_within_the_trial,
     trial_of_a_year_at_most,
+    years_of_the_trial,
+    years_of_records,
+    days_in_order,
     meters_of_the_trial,
     gaps_at_resets,
     loads_beside_meters,

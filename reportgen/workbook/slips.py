@@ -176,8 +176,8 @@ class _Group:
         if self.ordered and len(self.ordered) >= LONG:
             return (Peers.NEAREST,)
         if self.is_timed:
-            timed = (Peers.NEAREST,) if self.ordered else ()
-            return (Peers.DAY_AND_TREATMENT, Peers.DAY, *timed, Peers.ALL)
+            widest = Peers.NEAREST if self.ordered else Peers.ALL
+            return (Peers.DAY_AND_TREATMENT, Peers.DAY, widest)
         return (Peers.TREATMENT, Peers.ALL)
 
     def others(self, index: int, peers: Peers) -> Sequence[int]:
