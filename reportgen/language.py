@@ -21,6 +21,8 @@ from typing import Final
 FOLDER: Final = Path(__file__).parent / "locale"
 CATALOGUE: Final = "LC_MESSAGES/reportgen.mo"
 NO_BREAK: Final = "\N{NO-BREAK SPACE}"
+OF_DRY_WEIGHT: Final = " dry"  # behind the gram in units such as `g dry/L`
+UNIT_OF_WEIGHT: Final = re.compile(r"\b(?:k?g|oz|lb)\b")
 
 
 @dataclass(frozen=True)
@@ -129,6 +131,15 @@ _formatter: Final = _PlainFormatter()
 
 def _filled(message: str, values: Mapping[str, object]) -> str:
     return _formatter.vformat(message, (), values)
+
+
+def unit(symbol: str) -> str:
+    """Return a unit in the current language; one of dry weight, such as `g dry/L`, says so behind its gram."""
+    said = say(symbol.replace(OF_DRY_WEIGHT, ""))
+    if OF_DRY_WEIGHT not in symbol:
+        return said
+    dry = say_as("gram", "dry")
+    return re.sub(UNIT_OF_WEIGHT, rf"\g<0> {dry}", said, count=1)
 
 
 def figure(numeral: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import altair as alt
 
+from reportgen import language
 from reportgen.charts import theme
 from reportgen.language import say
 from reportgen.model.trial import Trait, Trial
@@ -63,7 +64,7 @@ def _thinned(means: Means) -> Means:
 
 
 def _base(trial: Trial, trait: Trait) -> alt.Chart:
-    unit = f" ({say(trait.unit)})" if trait.unit else ""
+    unit = f" ({language.unit(trait.unit)})" if trait.unit else ""
     meaning = say("strong: treatment mean; thin: {unit} means", unit=theme.unit_of(trial))
     title = [f"{say(trait.label)}{unit}", meaning]
     return alt.Chart().encode(x=theme.days(trial), y=alt.Y("value:Q", scale=alt.Scale(zero=True), title=title))

@@ -185,7 +185,7 @@ def measure_title(measure: Measure) -> str:
 
 def labelled(measure: Measure) -> str:
     """Return a measure's label with its unit."""
-    return f"{say(measure.label)} ({say(measure.unit)})" if measure.unit else say(measure.label)
+    return f"{say(measure.label)} ({language.unit(measure.unit)})" if measure.unit else say(measure.label)
 
 
 def better(measure: Measure) -> str:

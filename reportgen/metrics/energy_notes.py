@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_source, is_partly_shared, is_shared
 from reportgen.metrics.measures import ENERGY_METRICS
 from reportgen.model.message import Notes, Share, joined, note
@@ -28,7 +29,7 @@ UNKNOWN_ENERGY = note("energy_of_one_not_known")
 PARTLY_SHARED = note("energy_partly_shared")
 NO_METER = note("no_meter_counted")
 SHARED = note("energy_shared")
-WITH_OTHER_COSTS = frozenset({"running_cost_per_gram"})  # says by itself what its interval rests on
+WITH_OTHER_COSTS = frozenset(on_each_basis("running_cost_per_gram"))  # says by itself what its interval rests on
 ENERGY_USE = "energy_use"
 
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from reportgen.metrics import climate
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.cost import ELECTRICITY, WATER, cost_components
 from reportgen.metrics.energy import energy_of_treatments, energy_source, is_shared
 from reportgen.metrics.measures import Metric, TreatmentMetric
@@ -169,9 +170,10 @@ def _deficit_by_humidity(trial: Trial) -> dict[str, float]:
     }
 
 
+RUNNING_COSTS = on_each_basis("running_cost_per_gram")
 SENSITIVITIES: dict[tuple[str, Measured], Callable[[Trial], dict[str, float]]] = {
-    ("running_cost_per_gram", "energy"): _share_of(ELECTRICITY),
-    ("running_cost_per_gram", "volume"): _share_of(WATER),
+    **{(key, "energy"): _share_of(ELECTRICITY) for key in RUNNING_COSTS},
+    **{(key, "volume"): _share_of(WATER) for key in RUNNING_COSTS},
     ("vpd", "air temperature"): _deficit_by_temperature,
     ("vpd", "humidity"): _deficit_by_humidity,
 }

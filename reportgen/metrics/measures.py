@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from reportgen.metrics import climate, cost, growth_rate, light, solution, totals
+from reportgen.metrics.basis import BASES, Basis, bases_of
 from reportgen.metrics.totals import Quantity
 from reportgen.model.message import Notes
 from reportgen.model.results import Estimate, Measure
@@ -76,152 +77,57 @@ class TreatmentMetric:
 PER_THOUSAND = 1000.0  # mL in a litre, g in a kilogram: exact
 PERCENT = 100.0
 
-METRICS = (
-    Metric(
-        "fresh_weight",
-        "Fresh weight",
-        totals.fresh_weight,
-        totals.plants_harvested,
-        "g/plant",
-        "higher",
-        measured_by=("weight",),
-        divides_by=Denominator.FIXED,
-    ),
-    Metric(
-        "yield_per_plant_started",
-        "Yield per plant started",
-        totals.fresh_weight,
-        totals.plants_started,
-        "g/plant",
-        "higher",
-        measured_by=("weight",),
-        divides_by=Denominator.FIXED,
-    ),
-    Metric(
-        "tray_yield",
-        "Yield",
-        totals.fresh_weight,
-        totals.one,
-        "g/tray",
-        "higher",
-        divides_by=Denominator.FIXED,
-        measured_by=("weight",),
-    ),
-    Metric(
-        "survival",
-        "Survival",
-        totals.plants_harvested,
-        totals.plants_started,
-        "%",
-        "higher",
-        factor=PERCENT,
-        is_proportion=True,
-    ),
-    Metric(
-        "dry_matter",
-        "Dry matter",
-        totals.dry_weight,
-        totals.fresh_weight_of_dried,
-        "%",
-        factor=PERCENT,
-        measured_by=("weight", "weight"),
-    ),
-    Metric(
-        "water_use",
-        "Water use",
-        totals.water_used,
-        totals.one,
-        "L/tray",
-        "lower",
-        measured_by=("volume",),
-        divides_by=Denominator.FIXED,
-    ),
-    Metric(
-        "water_per_gram",
-        "Water per gram",
-        totals.water_used,
-        totals.fresh_weight,
-        "mL/g",
-        "lower",
-        factor=PER_THOUSAND,
-        measured_by=("volume", "weight"),
-    ),
-    Metric(
-        "yield_per_litre",
-        "Yield per litre",
-        totals.fresh_weight,
-        totals.water_used,
-        "g/L",
-        "higher",
-        measured_by=("weight", "volume"),
-    ),
-    Metric(
-        "energy_use",
-        "Energy use",
-        totals.energy,
-        totals.one,
-        "kWh/tray",
-        "lower",
-        measured_by=("energy",),
-        divides_by=Denominator.FIXED,
-    ),
-    Metric(
-        "energy_per_kg",
-        "Energy per kilogram",
-        totals.energy,
-        totals.fresh_weight,
-        "kWh/kg",
-        "lower",
-        factor=PER_THOUSAND,
-        measured_by=("energy", "weight"),
-    ),
-    Metric(
-        "yield_per_kwh",
-        "Yield per kilowatt-hour",
-        totals.fresh_weight,
-        totals.energy,
-        "g/kWh",
-        "higher",
-        measured_by=("weight", "energy"),
-    ),
-    Metric(
-        "electricity_cost_per_gram",
-        "Electricity cost per gram",
-        totals.electricity_cost,
-        totals.fresh_weight,
-        "currency/g",
-        "lower",
-        measured_by=("energy", "weight"),
-    ),
-    Metric(
-        "yield_per_currency",
-        "Yield per unit of electricity cost",
-        totals.fresh_weight,
-        totals.electricity_cost,
-        "g/currency",
-        "higher",
-        measured_by=("weight", "energy"),
-    ),
-    Metric(
-        "running_cost_per_gram",
-        "Running cost per gram",
-        cost.running_cost,
-        totals.fresh_weight,
-        "currency/g",
-        "lower",
-        measured_by=("energy", "volume", "weight"),
-        notes=cost.notes_of_running_cost,
-    ),
-    Metric(
-        "yield_per_mol",
-        "Yield per mole of photons",
-        totals.fresh_weight,
-        light.photons,
-        "g/mol",
-        "higher",
-        measured_by=("weight", "light"),
-        notes=light.notes_of_photons,
-    ),
+FRESH_WEIGHT = Metric(
+    "fresh_weight",
+    "Fresh weight",
+    totals.fresh_weight,
+    totals.plants_harvested,
+    "g/plant",
+    "higher",
+    measured_by=("weight",),
+    divides_by=Denominator.FIXED,
+)
+SURVIVAL = Metric(
+    "survival",
+    "Survival",
+    totals.plants_harvested,
+    totals.plants_started,
+    "%",
+    "higher",
+    factor=PERCENT,
+    is_proportion=True,
+)
+
+DRY_MATTER = Metric(
+    "dry_matter",
+    "Dry matter",
+    totals.dry_weight,
+    totals.fresh_weight_of_dried,
+    "%",
+    factor=PERCENT,
+    measured_by=("weight", "weight"),
+)
+WATER_USE = Metric(
+    "water_use",
+    "Water use",
+    totals.water_used,
+    totals.one,
+    "L/tray",
+    "lower",
+    measured_by=("volume",),
+    divides_by=Denominator.FIXED,
+)
+ENERGY_USE = Metric(
+    "energy_use",
+    "Energy use",
+    totals.energy,
+    totals.one,
+    "kWh/tray",
+    "lower",
+    measured_by=("energy",),
+    divides_by=Denominator.FIXED,
+)
+SOLUTION_METRICS = (
     Metric(
         "transpiration",
         "Transpiration",
@@ -266,6 +172,143 @@ METRICS = (
         divides_by=Denominator.FIXED,
     ),
 )
+
+
+def _crop_on(basis: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of the crop itself on one basis."""
+    return (
+        Metric(
+            f"yield_per_plant_started{basis.suffix}",
+            f"{basis.crop} per plant started",
+            basis.total,
+            totals.plants_started,
+            f"{basis.gram}/plant",
+            "higher",
+            measured_by=("weight",),
+            divides_by=Denominator.FIXED,
+        ),
+        Metric(
+            f"tray_yield{basis.suffix}",
+            basis.crop,
+            basis.total,
+            totals.one,
+            f"{basis.gram}/tray",
+            "higher",
+            divides_by=Denominator.FIXED,
+            measured_by=("weight",),
+        ),
+    )
+
+
+def _water_on(basis: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of water and crop on one basis."""
+    return (
+        Metric(
+            f"water_per_gram{basis.suffix}",
+            f"Water per gram of {basis.weight}",
+            totals.water_used,
+            basis.total,
+            f"mL/{basis.gram}",
+            "lower",
+            factor=PER_THOUSAND,
+            measured_by=("volume", "weight"),
+        ),
+        Metric(
+            f"yield_per_litre{basis.suffix}",
+            f"{basis.weight.capitalize()} per litre",
+            basis.total,
+            totals.water_used,
+            f"{basis.gram}/L",
+            "higher",
+            measured_by=("weight", "volume"),
+        ),
+    )
+
+
+def _energy_on(basis: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of energy, what it cost, and crop on one basis."""
+    return (
+        Metric(
+            f"energy_per_kg{basis.suffix}",
+            f"Energy per kilogram of {basis.weight}",
+            totals.energy,
+            basis.total,
+            f"kWh/k{basis.gram}",
+            "lower",
+            factor=PER_THOUSAND,
+            measured_by=("energy", "weight"),
+        ),
+        Metric(
+            f"yield_per_kwh{basis.suffix}",
+            f"{basis.weight.capitalize()} per kilowatt-hour",
+            basis.total,
+            totals.energy,
+            f"{basis.gram}/kWh",
+            "higher",
+            measured_by=("weight", "energy"),
+        ),
+        Metric(
+            f"electricity_cost_per_gram{basis.suffix}",
+            f"Electricity cost per gram of {basis.weight}",
+            totals.electricity_cost,
+            basis.total,
+            f"currency/{basis.gram}",
+            "lower",
+            measured_by=("energy", "weight"),
+        ),
+        Metric(
+            f"yield_per_currency{basis.suffix}",
+            f"{basis.weight.capitalize()} per unit of electricity cost",
+            basis.total,
+            totals.electricity_cost,
+            f"{basis.gram}/currency",
+            "higher",
+            measured_by=("weight", "energy"),
+        ),
+        Metric(
+            f"running_cost_per_gram{basis.suffix}",
+            f"Running cost per gram of {basis.weight}",
+            cost.running_cost,
+            basis.total,
+            f"currency/{basis.gram}",
+            "lower",
+            measured_by=("energy", "volume", "weight"),
+            notes=cost.notes_of_running_cost,
+        ),
+    )
+
+
+def _light_on(basis: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of light and crop on one basis."""
+    return (
+        Metric(
+            f"yield_per_mol{basis.suffix}",
+            f"{basis.weight.capitalize()} per mole of photons",
+            basis.total,
+            light.photons,
+            f"{basis.gram}/mol",
+            "higher",
+            measured_by=("weight", "light"),
+            notes=light.notes_of_photons,
+        ),
+    )
+
+
+def _plants_on(*bases: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of plants, those of their crop on each basis."""
+    crop = [metric for basis in bases for metric in _crop_on(basis)]
+    return (FRESH_WEIGHT, *crop, SURVIVAL)
+
+
+def _resources_on(*bases: Basis) -> tuple[Metric, ...]:
+    """Return the metrics of what the crop took, those per weight on each basis."""
+    water = [metric for basis in bases for metric in _water_on(basis)]
+    energy = [metric for basis in bases for metric in _energy_on(basis)]
+    by_light = [metric for basis in bases for metric in _light_on(basis)]
+    return (DRY_MATTER, WATER_USE, *water, ENERGY_USE, *energy, *by_light, *SOLUTION_METRICS)
+
+
+METRICS: tuple[Metric, ...] = (*_plants_on(*BASES), *_resources_on(*BASES))
 
 TREATMENT_METRICS = (
     TreatmentMetric("ppfd", "PPFD", light.ppfd, "µmol/m2/s", measured_by=("light",)),
@@ -326,17 +369,19 @@ ENERGY_METRICS = frozenset(
     if {metric.numerator, metric.denominator} & {totals.energy, totals.electricity_cost, cost.running_cost}
 )
 GROWTH_RATE = "relative_growth_rate"
-DECLARED = frozenset(metric.key for metric in (*METRICS, *TREATMENT_METRICS))
+DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     """Return the metrics of a trial: the declared ones, the mean of each further trait, the growth rate by each trait.
 
-    A trait whose key is that of a declared metric gets `_trait` behind it.
+    Figures per weight rest on the weights that the trial has (`bases_of`). A trait whose key is that of a
+    declared metric gets `_trait` behind it.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in enumerate(trial.traits))
     rates = tuple(_of_growth(trait, position) for position, trait in enumerate(trial.growth_traits))
-    return METRICS[:4] + traits + rates + METRICS[4:]
+    bases = bases_of(trial)
+    return (*_plants_on(*bases), *traits, *rates, *_resources_on(*bases))
 
 
 def _of_trait(trait: Trait, position: int) -> Metric:

@@ -12,7 +12,8 @@ from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
-TOTALS = ("dry_weight", "root_weight")  # traits that are summed up where several plants were weighed together
+DRY_WEIGHT = "dry_weight"
+TOTALS = (DRY_WEIGHT, "root_weight")  # traits that are summed up where several plants were weighed together
 
 
 def planted(trial: Trial) -> tuple[Tray, ...]:
@@ -65,9 +66,33 @@ def plants_harvested(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: float(harvested_in(plant)))
 
 
+def weighs_fresh(trial: Trial) -> bool:
+    """Return whether any plant was weighed fresh."""
+    return any(plant.fresh_weight is not None for plant in trial.plants)
+
+
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g."""
+    """Return the fresh weight harvested from each tray, g; NaN where no plant of the trial was weighed fresh."""
+    if not weighs_fresh(trial):
+        return by_tray(trial, {})
     return _plants(trial, lambda plant: plant.fresh_weight)
+
+
+def dry_yield(trial: Trial) -> FloatArray:
+    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not weighed dry."""
+    position = _position(trial, DRY_WEIGHT)
+    if position is None:
+        return by_tray(trial, {})
+    not_weighed = {plant.tray for plant in trial.plants if harvested_in(plant) and plant.traits[position] is None}
+    total = _plants(trial, lambda plant: plant.traits[position])
+    is_known = np.array([tray.code not in not_weighed for tray in planted(trial)])
+    return np.where(is_known, total, np.nan)
+
+
+def _position(trial: Trial, key: str) -> int | None:
+    """Return the place of a trait among those of a trial, None where it has none of that key."""
+    keys = [trait.key for trait in trial.traits]
+    return keys.index(key) if key in keys else None
 
 
 def dry_weight(trial: Trial) -> FloatArray:
@@ -81,10 +106,9 @@ def fresh_weight_of_dried(trial: Trial) -> FloatArray:
 
 
 def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArray:
-    keys = [trait.key for trait in trial.traits]
-    if "dry_weight" not in keys:
+    position = _position(trial, DRY_WEIGHT)
+    if position is None:
         return by_tray(trial, {})
-    position = keys.index("dry_weight")
 
     def value(plant: Plant) -> float | None:
         dry, fresh = plant.traits[position], plant.fresh_weight

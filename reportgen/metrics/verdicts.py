@@ -4,14 +4,21 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.fairness import fairness
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, ConclusionCode, MeasureResult, Results, Verdict
 from reportgen.model.trial import Trial
 
-WITHOUT_MEASURE = "yield_per_plant_started"  # what leads where the grower named nothing
-NEXT_BEST = ("fresh_weight", "tray_yield", "dry_weight", "survival")
+# What leads where the grower named nothing: the first of these that was measured.
+WITHOUT_MEASURE = (
+    *on_each_basis("yield_per_plant_started"),
+    "fresh_weight",
+    *on_each_basis("tray_yield"),
+    "dry_weight",
+    "survival",
+)
 # The findings that may explain a difference by themselves, by the check whose problem they make.
 EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "losses": ("losses_differ",),
@@ -32,16 +39,17 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "ec_matched": ("quantity_apart",),
     "ph_matched": ("quantity_apart",),
 }
-LOSSES_COUNTED = frozenset({"yield_per_plant_started", "tray_yield", "survival"})  # a lost plant is in these
+# A lost plant is counted in these.
+LOSSES_COUNTED = frozenset((*on_each_basis("yield_per_plant_started", "tray_yield"), "survival"))
 
 
 def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else yield per plant started.
+    """Return the key of the measure that the answer leads with: the grower's, else the first of `WITHOUT_MEASURE`.
 
     Where neither was measured it is the first of what was; empty where nothing was.
     """
     known = [result.measure.key for result in measures]
-    for key in (trial.main_measure, WITHOUT_MEASURE, *NEXT_BEST):
+    for key in (*on_each_basis(trial.main_measure), *WITHOUT_MEASURE):
         if key in known:
             return key
     return known[0] if known else ""

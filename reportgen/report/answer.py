@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Final
 
 from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, TreatmentCount
@@ -14,10 +15,10 @@ from reportgen.report import messages, numbers, terms
 from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
-FOLLOWERS: Final = ("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
+FOLLOWERS: Final = on_each_basis("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
 MOST_SENTENCES: Final = 2  # on single treatments, where there are several
 MOST_REASONS: Final = 2
-BY_WEIGHTS: Final = "energy_per_kg"  # its energy is one figure for the treatment, without a spread
+BY_WEIGHTS: Final = on_each_basis("energy_per_kg")  # its energy is one figure for the treatment, without a spread
 
 
 class Verb(StrEnum):
@@ -28,17 +29,9 @@ class Verb(StrEnum):
     WAS = "was"
 
 
-GIVEN: Final = frozenset(("fresh_weight", "yield_per_plant_started", "tray_yield"))
-USED: Final = frozenset(
-    (
-        "energy_per_kg",
-        "energy_use",
-        "water_per_gram",
-        "water_use",
-        "electricity_cost_per_gram",
-        "running_cost_per_gram",
-    )
-)
+GIVEN: Final = frozenset(("fresh_weight", "dry_weight", *on_each_basis("yield_per_plant_started", "tray_yield")))
+USED_PER_WEIGHT: Final = ("energy_per_kg", "water_per_gram", "electricity_cost_per_gram", "running_cost_per_gram")
+USED: Final = frozenset(("energy_use", "water_use", *on_each_basis(*USED_PER_WEIGHT)))
 DIFFERS: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked("{treated} gave {said} ({limits})."),
     Verb.USED: marked("{treated} used {said} ({limits})."),
@@ -226,6 +219,8 @@ def outcome(results: Results, result: MeasureResult) -> str:
     nothing_lost = not any(count.lost_some for count in results.counts)
     if result.measure.key == "yield_per_plant_started" and nothing_lost:
         return say(marked("fresh weight per plant"))
+    if result.measure.key == "yield_per_plant_started_dry" and nothing_lost:
+        return say(marked("dry weight per plant"))
     return outcome_of(result.measure)
 
 
@@ -253,7 +248,7 @@ def _measured(comparison: Comparison) -> str:
 def _limits(trial: Trial, subject: Subject) -> str:
     level = numbers.percent_level(trial.confidence_level)
     known = {"level": level, "interval": interval(subject.comparison)}
-    if subject.result.measure.key != BY_WEIGHTS:
+    if subject.result.measure.key not in BY_WEIGHTS:
         return say(LIMITS, **known)
     holds_instruments = bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
     return say(LIMITS_BY_INSTRUMENTS if holds_instruments else LIMITS_BY_WEIGHTS, **known)

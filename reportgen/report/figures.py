@@ -5,6 +5,7 @@ from dataclasses import replace
 from math import exp
 from typing import TYPE_CHECKING
 
+from reportgen import language
 from reportgen.language import marked, marked_plural, percent, plural, say
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import metered
@@ -205,7 +206,7 @@ def _growth_text(trial: Trial, place: int) -> str:
         first=numbers.day(first),
         last=numbers.day(last),
         low=numbers.three_digits(min(values)),
-        high=f"{numbers.three_digits(max(values))} {say(trait.unit)}".strip(),
+        high=f"{numbers.three_digits(max(values))} {language.unit(trait.unit)}".strip(),
     )
 
 
@@ -376,7 +377,7 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
 
 
 def _spread_text(trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None) -> str:
-    unit = say(main.measure.unit) if main.measure.unit else ""
+    unit = language.unit(main.measure.unit) if main.measure.unit else ""
     at = f"{numbers.plain(mean)} {unit}".strip()
     name = wording.name_of(trial, one.treatment)
     return say("{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(one.spread), mean=at)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from reportgen.language import say
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import KeyFigures
 from reportgen.model.results import MeasureResult, Results
@@ -12,11 +13,9 @@ from reportgen.report import tables, units, wording
 
 KEY_MEASURES: Final = (
     "fresh_weight",
-    "yield_per_plant_started",
-    "water_per_gram",
+    *on_each_basis("yield_per_plant_started", "water_per_gram"),
     "energy_use",
-    "energy_per_kg",
-    "electricity_cost_per_gram",
+    *on_each_basis("energy_per_kg", "electricity_cost_per_gram"),
 )
 MOST: Final = 3
 NONE: Final = KeyFigures("", ())

@@ -1,6 +1,7 @@
 """The sections of a report, in reading order; a section without data is not there."""
 
 from reportgen.language import marked, percent, plural, say
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
@@ -15,18 +16,20 @@ from reportgen.report import figures, messages, money, numbers, own_price, robus
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
-GROWTH = ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival")
-WATER = ("water_use", "water_per_gram", "yield_per_litre", "evaporation", "transpiration")
+GROWTH = ("fresh_weight", *on_each_basis("yield_per_plant_started", "tray_yield"), "survival")
+WATER = ("water_use", *on_each_basis("water_per_gram", "yield_per_litre"), "evaporation", "transpiration")
 SOLUTION = ("ec", "ph", "solution_temperature", "solution_temperature_logged")
 ENERGY = (
     "energy_use",
-    "energy_per_kg",
-    "yield_per_kwh",
-    "electricity_cost_per_gram",
-    "yield_per_currency",
-    "running_cost_per_gram",
+    *on_each_basis(
+        "energy_per_kg",
+        "yield_per_kwh",
+        "electricity_cost_per_gram",
+        "yield_per_currency",
+        "running_cost_per_gram",
+    ),
 )
-LIGHT = ("ppfd", "ppfd_uniformity", "dli", "photons", "yield_per_mol", "canopy_efficacy")
+LIGHT = ("ppfd", "ppfd_uniformity", "dli", "photons", *on_each_basis("yield_per_mol"), "canopy_efficacy")
 CLIMATE = ("air_temperature", "relative_humidity", "vpd", "co2")
 PLACES = {
     True: marked("Places were drawn at random."),

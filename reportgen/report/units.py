@@ -1,11 +1,13 @@
 """Units of display: figures of tables in metric units, in US customary ones, or in both."""
 
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
 from typing import Final, NamedTuple
 
+from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT
 from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.settings import Units
 
@@ -61,6 +63,8 @@ def current() -> Units:
 
 def customary(unit: str) -> Shown | None:
     """Return how a unit is shown in US customary units, None where it is the same there."""
+    if OF_DRY_WEIGHT in unit:
+        return _customary_dry(unit)
     if unit in CUSTOMARY:
         return CUSTOMARY[unit]
     if unit.endswith("/g"):  # a cost of a gram, in any currency
@@ -68,6 +72,14 @@ def customary(unit: str) -> Shown | None:
     if unit.startswith("g/"):  # what a unit of currency grew
         return Shown(f"oz/{unit[2:]}", 1 / G_PER_OZ)
     return None
+
+
+def _customary_dry(unit: str) -> Shown | None:
+    """Return how a unit of dry weight, such as `g dry/L`, is shown in US customary units."""
+    shown = customary(unit.replace(OF_DRY_WEIGHT, ""))
+    if shown is None:
+        return None
+    return shown._replace(unit=re.sub(UNIT_OF_WEIGHT, rf"\g<0>{OF_DRY_WEIGHT}", shown.unit, count=1))
 
 
 def displayed(found: Sequence[MeasureResult], units: Units) -> list[MeasureResult]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from reportgen import language
 from reportgen.language import marked, say, say_as
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -11,8 +12,11 @@ OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
     "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
     "tray_yield": marked("fresh weight per tray"),
-    "energy_per_kg": marked("electricity per kilogram"),
-    "water_per_gram": marked("water per gram"),
+    "dry_weight": marked("dry weight per plant"),
+    "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
+    "tray_yield_dry": marked("dry weight per tray"),
+    "energy_per_kg": marked("electricity per kilogram of fresh weight"),
+    "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
@@ -111,7 +115,7 @@ def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = say(result.measure.unit or UNITLESS.get(result.measure.key, ""))
+    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
     limits = comparison.difference_low, comparison.difference_high
     return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
 
@@ -128,7 +132,7 @@ def _share_text(estimate: Estimate) -> str:
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
     return (
-        f"{terms.label(result.measure)} ({say(result.measure.unit)})"
+        f"{terms.label(result.measure)} ({language.unit(result.measure.unit)})"
         if result.measure.unit
         else terms.label(result.measure)
     )

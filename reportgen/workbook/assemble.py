@@ -36,6 +36,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
@@ -59,7 +60,8 @@ TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
 def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings) -> Trial:
     """Return the trial that tables without errors describe; the settings hold where they say nothing."""
     head = next(book["Trial"].rows())
-    traits = book["Plants"].traits
+    traits = book["Plants"].traits if "Plants" in book else ()
+    labels = tuple(trait.label for trait in traits)
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -70,7 +72,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
         trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
-        plants=tuple(_plant(row, tuple(trait.label for trait in traits)) for row in book["Plants"].rows()),
+        plants=tuple(_plant(row, labels) for row in records_of_plants(book)),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
@@ -102,7 +104,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
 def main_measure_of(book: Book) -> str:
     """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
     name = next(book["Trial"].rows()).text("Main measure")
-    return measure_key(name, [(trait.key, trait.label) for trait in book["Plants"].traits])
+    return measure_key(name, named_traits(book))
 
 
 def _margin(head: Row) -> float | None:
@@ -171,7 +173,7 @@ def _whole(number: float | None) -> int | None:
 def plants_recorded(book: Book) -> Counter[str]:
     """Return how many plants are written down for each tray."""
     found = Counter[str]()
-    for row in _rows(book, "Plants"):
+    for row in records_of_plants(book):
         found[row.text("Tray")] += number_weighed(row)
     return found
 

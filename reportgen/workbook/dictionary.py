@@ -36,7 +36,7 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     yield f"| {what} | {words.text('holds')} | {words.text('what to write')} |"
     yield "| --- | --- | --- |"
     for column in sheet.columns:
-        mark = "*" * (column.required or column.needed)
+        mark = "*" * column.required
         yield f"| {column.header}{mark} | {_holds(column, words)} | {_written(column, words)} |"
     if sheet.further:
         name = words.text("any other name, with or without a unit")

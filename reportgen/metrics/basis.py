@@ -1,0 +1,43 @@
+"""The weight that a figure per gram is of. Every such figure is made once for each weight that a trial has."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.metrics import totals
+from reportgen.metrics.totals import Quantity
+from reportgen.model.trial import Trial
+
+
+@dataclass(frozen=True)
+class Basis:
+    """A weight of the crop that figures rest on.
+
+    `suffix` stands behind the key of each metric on this basis, `weight` and `crop` in its label, `gram` in its unit.
+    `total` is the weight that each tray gave, g.
+    """
+
+    suffix: str
+    weight: str
+    crop: str
+    gram: str
+    total: Quantity
+
+
+FRESH: Final = Basis("", "fresh weight", "Yield", "g", totals.fresh_weight)
+DRY: Final = Basis("_dry", "dry weight", "Dry yield", "g dry", totals.dry_yield)
+BASES: Final = (FRESH, DRY)
+
+
+def bases_of(trial: Trial) -> tuple[Basis, ...]:
+    """Return the weights that a trial's figures rest on: fresh weight, or dry weight where nothing was weighed fresh.
+
+    A trial with both rests on fresh weight alone, since figures on both would double its report.
+    """
+    if totals.weighs_fresh(trial):
+        return (FRESH,)
+    return (DRY,)
+
+
+def on_each_basis(*keys: str) -> tuple[str, ...]:
+    """Return the keys of metrics on fresh weight, each followed by those of the same metric on other weights."""
+    return tuple(f"{key}{basis.suffix}" for key in keys for basis in BASES)
