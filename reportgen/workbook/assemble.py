@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
-from reportgen.model.measure_names import measure_key
 from reportgen.model.problem import Problem
 from reportgen.model.settings import Settings
 from reportgen.model.trial import (
@@ -36,6 +35,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
@@ -104,7 +104,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
 def main_measure_of(book: Book) -> str:
     """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
     name = next(book["Trial"].rows()).text("Main measure")
-    return measure_key(name, named_traits(book))
+    return key_of_measure(name, named_traits(book))
 
 
 def _margin(head: Row) -> float | None:

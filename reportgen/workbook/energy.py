@@ -66,7 +66,8 @@ def _falling(rows: list[Row]) -> Iterator[Problem]:
                 "Reading",
                 f'meter "{row.text("Meter")}" falls from {was:g} kWh in row {before.number} to {now:g} kWh',
                 "a reading that is not lower",
-                "Mend the reading, or write yes in Reset if the counter was reset or changed.",
+                f"Mend the reading, or write {row.table.words.yes[0]} in {row.called('Reset')} if the counter was "
+                "reset or changed.",
                 code="meter_falls",
             )
 
@@ -148,7 +149,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
             name = "Lights on at" if row.raw("Lights on at") is None else "Photoperiod"
             yield row.caution(
                 name,
-                f"{name} is not filled in",
+                f"{row.called(name)} is not filled in",
                 "the hours of light, since the sheet Tariff has prices by the time of day",
                 "The mean price of the whole day was used. Fill it in.",
                 code="hours_of_light_missing",
