@@ -315,7 +315,7 @@ def _labels(wanted: NewWorkbook, sheet: LabelSheet, words: "Vocabulary") -> byte
     from reportgen.workbook.plan import tray_labels
 
     printed = [
-        labels.Label(one.tray, "" if sheet.blind else one.treatment, one.places)
+        labels.Label(one.tray, "" if sheet.blind else one.treatment, one.place)
         for one in tray_labels(wanted.plan, words)
     ]
     return labels.render(printed, wanted.path.stem, words.tag)

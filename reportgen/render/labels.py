@@ -17,7 +17,7 @@ class Label:
 
     code: str
     treatment: str
-    places: tuple[str, ...]
+    place: str
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class _Printed:
 
     code: str
     treatment: str
-    places: tuple[str, ...]
+    place: str
     picture: str
     is_long: bool
     ends_row: bool
@@ -55,7 +55,7 @@ def _printed(number: int, label: Label) -> _Printed:
     return _Printed(
         label.code,
         label.treatment,
-        label.places,
+        label.place,
         picture=f"codes/{number}.svg",
         is_long=len(label.code) > LONG_CODE,
         ends_row=number % IN_A_ROW == IN_A_ROW - 1,

@@ -7,7 +7,6 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
-from reportgen.model.measure_names import measure_key
 from reportgen.model.problem import Problem
 from reportgen.model.settings import Settings
 from reportgen.model.trial import (
@@ -40,6 +39,7 @@ from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
 from reportgen.workbook.headers import folded
+from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.pickings import has_weighed_pickings, is_cull
 from reportgen.workbook.progress import Progress
 from reportgen.workbook.recorded import named_traits, records_of_plants
@@ -125,7 +125,7 @@ def _end(harvest: date | None, as_of: date | None) -> date:
 def main_measure_of(book: Book) -> str:
     """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
     name = next(book["Trial"].rows()).text("Main measure")
-    return measure_key(name, named_traits(book))
+    return key_of_measure(name, named_traits(book))
 
 
 def _margin(head: Row) -> float | None:

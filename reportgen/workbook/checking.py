@@ -130,8 +130,9 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
     for sheet in SHEETS:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
-            is_misspelt = sheet.guarded and nearest(sheet.name, unknown)
-            missing += [words.spoken(sheet)] if sheet.required or is_misspelt else []
+            spoken = words.spoken(sheet)
+            is_misspelt = sheet.guarded and nearest(spoken.name, unknown)
+            missing += [spoken] if sheet.required or is_misspelt else []
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]

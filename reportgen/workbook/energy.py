@@ -118,7 +118,8 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         cell,
         found,
         "a reading that is not lower",
-        f"{typed}Mend the reading, or write yes in Reset if the counter was reset or changed.",
+        f"{typed}Mend the reading, or write {row.table.words.yes[0]} in {row.called('Reset')} if the counter was reset "
+        "or changed.",
         code="meter_falls",
     )
 
@@ -211,7 +212,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
             name = "Lights on at" if row.raw("Lights on at") is None else "Photoperiod"
             yield row.caution(
                 name,
-                f"{name} is not filled in",
+                f"{row.called(name)} is not filled in",
                 "the hours of light, since the sheet Tariff has prices by the time of day",
                 "The mean price of the whole day was used. Fill it in.",
                 code="hours_of_light_missing",

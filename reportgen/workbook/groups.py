@@ -33,7 +33,7 @@ def groups() -> tuple[str, ...]:
 
 
 def sheets_with(words: Iterable[str]) -> tuple[Sheet, ...]:
-    """Return the sheets that every trial needs and those of some groups, in the order of the declaration.
+    """Return the sheets of every trial, Plants among them, and those of some groups, in the order of the declaration.
 
     Raises UnknownGroup.
     """
@@ -45,7 +45,7 @@ def sheets_with(words: Iterable[str]) -> tuple[Sheet, ...]:
         if word not in known:
             raise UnknownGroup(_unknown(word, (*known, EVERYTHING)))
         wanted.update(GROUPS[word])
-    return tuple(sheet for sheet in SHEETS if sheet.required or sheet.name in wanted)
+    return tuple(sheet for sheet in SHEETS if sheet.required or sheet.guarded or sheet.name in wanted)
 
 
 def groups_without(sheets: Sequence[Sheet]) -> tuple[str, ...]:

@@ -139,11 +139,11 @@ def _blocks(plan: Plan) -> range:
 
 @dataclass(frozen=True)
 class TrayLabel:
-    """What is known of a tray before the trial: its code, the name of its treatment, its places in words."""
+    """What is known of a tray before the trial: its code, the name of its treatment, its place in words."""
 
     tray: str
     treatment: str
-    places: tuple[str, ...]
+    place: str
 
 
 def tray_labels(plan: Plan, words: Vocabulary = ENGLISH) -> tuple[TrayLabel, ...]:
@@ -155,11 +155,11 @@ def tray_labels(plan: Plan, words: Vocabulary = ENGLISH) -> tuple[TrayLabel, ...
     return tuple(TrayLabel(one.tray, names[one.treatment], _place_in_words(one, words)) for one in standing)
 
 
-def _place_in_words(place: Place, words: Vocabulary) -> tuple[str, ...]:
+def _place_in_words(place: Place, words: Vocabulary) -> str:
     position = f"{words.column_name('Trays', 'Position')} {place.position}"
     if not place.block:
-        return (position,)
-    return f"{words.column_name('Trays', 'Block')} {place.block}", position
+        return position
+    return f"{words.column_name('Trays', 'Block')} {place.block} · {position}"
 
 
 def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:

@@ -8,11 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
-from reportgen.model.measure_names import MEASURE_NAMES, measure_key
+from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
 from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import nearest
+from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.recorded import named_traits
 from reportgen.workbook.table import INVALID, Row, Table
@@ -116,7 +117,7 @@ def _plant_of(row: Row) -> tuple[str, str]:
 def _unknown_plant(row: Row) -> Problem:
     return row.caution(
         "Plant",
-        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet {PLANTS.name}',
+        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet {row.sheet(PLANTS.name)}',
         "a plant of that sheet",
         "Mend the number, or add the plant there; the row was used as it stands.",
         code="unknown_plant",
@@ -130,7 +131,7 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
         if len(lacking) == 1:
             yield row.caution(
                 lacking[0],
-                f"{lacking[0]} is not filled in",
+                f"{row.called(lacking[0])} is not filled in",
                 "X and Y of each reading, or neither",
                 "The reading counts, and is not drawn on the map. Fill it in.",
                 code="half_a_position",
@@ -171,7 +172,7 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     if not name:
         return
     traits = named_traits(book)
-    if measure_key(name, traits):
+    if key_of_measure(name, traits):
         return
     known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
     near = nearest(name, known)
@@ -220,15 +221,15 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
         if life is not None and row.raw("Hours used") is None:
             yield row.error(
                 "Hours used",
-                "Hours used is not filled in yet",
+                f"{row.called('Hours used')} is not filled in yet",
                 "hours, since the item has a life",
-                "Fill it in, or clear Life so that the trial bears the whole cost.",
+                f"Fill it in, or clear {row.called('Life')} so that the trial bears the whole cost.",
                 code="hours_of_use_missing",
             )
         elif row.raw("Life") is None and used is not None:
             yield row.caution(
                 "Life",
-                "Life is not filled in",
+                f"{row.called('Life')} is not filled in",
                 "hours that the equipment lasts",
                 "Without it the trial bears the whole cost. Fill it in.",
                 code="life_missing",
@@ -303,7 +304,7 @@ def _photo(row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None
     elif not row.text("Photo description"):
         yield row.caution(
             "Photo description",
-            "Photo description is not filled in",
+            f"{row.called('Photo description')} is not filled in",
             "what the photo shows, for those who cannot see it",
             "Fill it in.",
             code="photo_not_described",

@@ -113,7 +113,7 @@ def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
                 "Treatment",
                 f'no tray with plants has the treatment "{code}"',
                 "a tray at least",
-                "Add its trays to the sheet Trays, or delete the treatment.",
+                f"Add its trays to the sheet {row.sheet('Trays')}, or delete the treatment.",
                 code="treatment_without_tray",
             )
 
@@ -146,19 +146,24 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
         if status == "harvested" and value is None and weight == FRESH_WEIGHT and not is_picked:
             yield row.error(
                 weight,
-                f"{weight} is not filled in yet",
-                "a weight, or the status dead or removed",
-                "Type the weight, or write in Status what became of the plant.",
+                f"{row.called(weight)} is not filled in yet",
+                f"a weight, or the status {_lost(row)}",
+                f"Type the weight, or write in {row.called('Status')} what became of the plant.",
                 code="weight_missing",
             )
         if status in ("dead", "removed") and isinstance(value, float):
             yield row.error(
                 weight,
-                f"a plant that is {status} has a {weight.casefold()} of {value:g} g",
+                f"a plant that is {row.word(status)} has a {row.called(weight).casefold()} of {value:g} g",
                 "no weight",
-                "Clear the weight, or change the status to harvested.",
+                f"Clear the weight, or change the status to {row.word('harvested')}.",
                 code="weight_of_lost_plant",
             )
+
+
+def _lost(row: Row) -> str:
+    """Return the words for a plant that was lost."""
+    return f"{row.word('dead')} or {row.word('removed')}"
 
 
 def weights_of_some_plant(book: Book) -> Iterator[Problem]:
@@ -279,15 +284,15 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
     if started and not seen:
         yield row.error(
             "Tray",
-            f'no plant of tray "{tray}" is on the sheet Plants',
+            f'no plant of tray "{tray}" is on the sheet {row.sheet("Plants")}',
             _plants(started),
-            "Add them, lost ones with the status dead or removed.",
+            f"Add them, lost ones with the status {_lost(row)}.",
             code="tray_without_plants",
         )
     elif seen > started:
         yield row.error(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
+            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started} started',
             f"{_plants(started)} at most",
             "Mend the number started, or delete the rows that are not of this tray.",
             code="more_plants_than_started",
@@ -295,9 +300,9 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
     elif seen < started:
         yield row.caution(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet Plants, {started} started',
+            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started} started',
             "a row for every plant",
-            "The others count as lost; give each a row with the status dead or removed.",
+            f"The others count as lost; give each a row with the status {_lost(row)}.",
             code="fewer_plants_than_started",
         )
 
@@ -326,7 +331,7 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
     if lacking:
         yield row.caution(
             "Tray",
-            f'tray "{tray}" has no {" and no ".join(lacking)} on the sheet Solution',
+            f'tray "{tray}" has no {" and no ".join(map(row.word, lacking))} on the sheet {row.sheet("Solution")}',
             "what went in and what was left",
             "Its water use is not known, and it is left out of the water figures. Add the missing rows.",
             code="solution_incomplete",
@@ -336,7 +341,8 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
             "Tray",
             f'more solution came out of tray "{tray}" than went in: {taken:.6g} L of {given:.6g} L',
             "less than went in",
-            "Look for a missing fill or top-up on the sheet Solution, or a volume in another unit.",
+            f"Look for a missing {row.word('fill')} or {row.word('top-up')} on the sheet {row.sheet('Solution')}, or a "
+            "volume in another unit.",
             code="more_out_than_in",
         )
 

@@ -94,6 +94,18 @@ class Row:
             return letter
         return f"{letter}{self.number}" if letter else f"{self.number}:{self.number}"
 
+    def called(self, name: str) -> str:
+        """Return the column `name` as the sheet's owner knows it."""
+        return self.table.called(name)
+
+    def sheet(self, name: str) -> str:
+        """Return what another sheet is called in the language of this one."""
+        return self.table.words.sheet_name(name)
+
+    def word(self, choice: str) -> str:
+        """Return a choice in the language of the sheet."""
+        return self.table.words.word(choice)
+
     def error(self, name: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return an error at the cell in the column `name`."""
         return Problem(Severity.ERROR, self.table.title, self.cell(name), found, expected, advice, code=code)

@@ -1,0 +1,30 @@
+"""The measure that a grower names: in the language of a workbook, or in that of a report."""
+
+from collections.abc import Iterator, Sequence
+
+from reportgen import language
+from reportgen.model.measure_names import MEASURE_NAMES, SHORT_NAMES, measure_key
+from reportgen.workbook.declaration import PLANTS
+from reportgen.workbook.headers import folded, header
+from reportgen.workbook.vocabulary import columns_by_name, vocabularies
+
+
+def key_of_measure(name: str, traits: Sequence[tuple[str, str]]) -> str:
+    """Return the key of the measure called `name`, empty where there is none.
+
+    traits: the key and the label of each further measurement of plants.
+    """
+    keys = (measure_key(one, traits) for one in (name, *_in_english(header(name, 1, 1).name)))
+    return next(filter(None, keys), "")
+
+
+def _in_english(name: str) -> Iterator[str]:
+    """Yield the English names of a column of Plants, or of a measure of reports, that is named in any language."""
+    column = columns_by_name(PLANTS).get(folded(name))
+    if column:
+        yield column.name
+    for words in vocabularies():
+        texts = language.of(words.tag).texts
+        for label in (*MEASURE_NAMES.values(), *SHORT_NAMES.values()):
+            if folded(texts.gettext(label)) == folded(name):
+                yield label
