@@ -1,4 +1,4 @@
-"""Ranks of ordered values: an exact test within blocks, and how often a unit of one treatment lies above the other's."""
+"""Ranks of ordered values: an exact test within blocks, and how often a unit of one treatment lies above another."""
 
 from itertools import combinations
 from math import comb, inf, sqrt
