@@ -7,6 +7,7 @@ from typing import Final
 
 MOST_CLASSES: Final = 20  # a range of more numbers, such as 0-100, is that of a quantity
 RANGE: Final = re.compile(r"(\d{1,3})\s*(?:[-\u2010-\u2015]|\.\.|…|to|a|à|ate|até|hasta|bis|tot)\s*(\d{1,3})")
+NUMERAL: Final = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
 SCALE_WORDS: Final = {  # that may stand beside the classes, without accents, by language
     "en": "score scores scale rating class classes grade grades points",
     "es": "escala puntuacion clase clases grado grados nota notas",
@@ -64,8 +65,8 @@ def _words(bracket: str, sign: str) -> tuple[str, ...]:
 
 def _folded(text: str) -> str:
     """Return a class as it is matched: without case, accents, spaces and hyphens; signs such as ++ stay."""
+    plain = "".join(text.split())
+    if NUMERAL.fullmatch(plain):
+        return plain.lstrip("0") or "0"
     bare = unicodedata.normalize("NFKD", text.casefold())
-    letters = "".join(sign for sign in bare if sign.isalnum())
-    if letters.isdecimal():
-        return letters.lstrip("0") or "0"
-    return letters or "".join(text.split())
+    return "".join(sign for sign in bare if sign.isalnum()) or plain
