@@ -8,7 +8,14 @@ from reportgen.model.problem import Problem, Severity
 
 SLIPS: Final = frozenset(("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order"))
 ECHOES: Final = frozenset(  # what a slip explains by itself at its cell
-    ("unusual_value", "weight_far_from_median", "outlier", "fewer_plants_than_started", "date_outside_trial")
+    (
+        "unusual_value",
+        "weight_far_from_median",
+        "outlier",
+        "fewer_plants_than_started",
+        "date_outside_trial",
+        "long_trial",
+    )
 )
 ECHOES_IN_ROW: Final = frozenset(("dry_above_fresh",))  # and in another cell of its row
 

@@ -87,8 +87,11 @@ class LikeCells:
         None stands for a cell that is blank or has a problem.
         """
         values = self.table.columns[column.name]
+        kinds = set(map(type, values))
+        if kinds.isdisjoint((float, int)):  # where a unit cannot be converted nothing can be read
+            return [None] * len(values)
         scale = scale_of(column, self.table)
-        if set(map(type, values)) <= NUMBERS and (scale.factor, scale.offset) == (1.0, 0.0):
+        if kinds <= NUMBERS and (scale.factor, scale.offset) == (1.0, 0.0):
             numbers: Sequence[float | None] = values  # type: ignore[assignment]
         else:
             numbers = [_typed(value, scale) for value in values]

@@ -164,7 +164,9 @@ class _Group:
             middle = median(self.logs[other] for other in others)
             if abs(self.logs[index] - middle) < NEAR:
                 return
-            power = _power(self.logs[index], [self.logs[other] for other in others], self.scales[peers])
+            is_whole = len(others) + 1 == len(self.indices)
+            scale = 0.0 if is_whole else self.scales[peers]
+            power = _power(self.logs[index], [self.logs[other] for other in others], scale)
             if power:
                 yield Slip(index, power, 10**middle, peers)
                 return
@@ -239,7 +241,8 @@ class _Group:
 def _power(value: float, others: Sequence[float], scale: float) -> int:
     """Return by which power of ten a number is off the others, 0 where it is not. All are logarithms.
 
-    `scale` is how numbers of the whole group spread about those like them: few others may agree by chance.
+    `scale` is how numbers of the whole group spread about those like them, as few of them may agree by chance; 0
+    where the others are the whole group.
     """
     middle = median(others)
     spread = max(scale, median(abs(other - middle) for other in others) / NORMAL_QUARTILE)
