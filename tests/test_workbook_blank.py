@@ -393,7 +393,7 @@ def test_needed_columns_look_unlike_the_others_and_the_legend_says_so():
     fills = {True: set(), False: set()}
     for sheet in TABLES:
         for cell, column in zip(book[sheet.name][1], sheet.columns, strict=True):
-            fills[column.required or column.needed].add(cell.fill.fgColor.rgb)
+            fills[column.required].add(cell.fill.fgColor.rgb)
     assert len(fills[True]) == len(fills[False]) == 1
     assert fills[True] != fills[False]
     legend = {cell.value: cell.fill.fgColor.rgb for cell in book["Trial"]["B"] if cell.value}

@@ -164,15 +164,10 @@ class _Place:
     def _required(self) -> Iterator[Problem]:
         sheet = sheet_called(self.table.gives)
         named = names_given(self.table)
-        beside = is_joined(self.table, self.adoption)
         for column in sheet.columns if sheet else ():
-            needed = (column.required or column.needed) and not {column.name, UNKNOWN} & named
+            needed = column.required and not {column.name, UNKNOWN} & named
             left = column.name in DERIVED and sheet in (PLANTS, TRAYS, TREATMENTS) and column.name != sheet.key[0]
-            if (
-                needed
-                and not (beside and column.name == "Fresh weight")
-                and not (left or (sheet is PLANTS and column.name in DERIVED))
-            ):
+            if needed and not (left or (sheet is PLANTS and column.name in DERIVED)):
                 advice = f'Write "{column.name}" = "its header" under columns, or its value under constants.'
                 said = f"nothing gives {column.name} of the sheet {sheet.name}" if sheet else ""
                 yield self.error("columns", said, f"the column {column.header}", advice)

@@ -240,7 +240,7 @@ class _Table:
         """Yield the columns without whose number a row says nothing."""
         sheet = sheet_called(self.mapping.gives)
         for column in sheet.columns if sheet else ():
-            if column.kind is Kind.NUMBER and (column.required or column.needed):
+            if column.kind is Kind.NUMBER and (column.required or column.guarded):
                 yield column.name
 
     def _stands_for(self, name: str, lines: Lines, words: Sequence[str]) -> set[int]:

@@ -424,6 +424,8 @@ ENERGY_METRICS = frozenset(
 )
 GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
+LAST = "last"
+LAST_MEASURED = "Last measured"
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
 
 
@@ -436,8 +438,12 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     traits = tuple(_of_trait(trait, position) for position, trait in enumerate(trial.traits))
     rates = tuple(_of_growth(trait, position) for position, trait in enumerate(trial.growth_traits))
     grades = tuple(_of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1))
+    harvested = {trait.key for trait in trial.traits}
+    last = tuple(
+        _last_of(trait, position) for position, trait in enumerate(trial.growth_traits) if trait.key not in harvested
+    )
     bases = bases_of(trial)
-    return (*_plants_on(*bases), *HARVEST_METRICS, *grades, *traits, *rates, *_resources_on(*bases))
+    return (*_plants_on(*bases), *HARVEST_METRICS, *grades, *traits, *last, *rates, *_resources_on(*bases))
 
 
 def _of_grade(grade: str, position: int) -> Metric:
@@ -453,16 +459,35 @@ def _of_grade(grade: str, position: int) -> Metric:
     )
 
 
+def trait_metric_key(trait: Trait) -> str:
+    """Return the key of the metric that is the mean of a trait."""
+    return f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key
+
+
 def _of_trait(trait: Trait, position: int) -> Metric:
     is_weight = trait.unit == "g"
     return Metric(
-        f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key,
+        trait_metric_key(trait),
         trait.label,
         totals.trait_sum(position),
         totals.trait_count(position),
         f"{trait.unit}/plant" if is_weight else trait.unit,
         divides_by=Denominator.FIXED,
         measured_by=("weight",) if is_weight else (),
+    )
+
+
+def _last_of(trait: Trait, position: int) -> Metric:
+    """Return the mean of a growth trait when it was last measured, for a trait that the harvest does not give."""
+    return Metric(
+        f"{LAST}_{trait.key}",
+        LAST_MEASURED,
+        growth_rate.last_measured(position),
+        totals.one,
+        trait.unit,
+        divides_by=Denominator.FIXED,
+        measured_by=("weight",) if trait.unit == "g" else (),
+        trait=trait.label,
     )
 
 

@@ -6,19 +6,21 @@ from typing import Final
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
+from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, ConclusionCode, MeasureResult, Results, Verdict
 from reportgen.model.trial import Trial
 
-# What leads where the grower named nothing: the first of these that was measured.
-WITHOUT_MEASURE = (
+# What leads where the grower named nothing: the first of these that was measured, then what was measured on plants,
+# then how many lived, then what they took.
+WEIGHTS = (
     *on_whole_crop("yield_per_plant_started"),
     "fresh_weight",
     *on_whole_crop("tray_yield"),
     "dry_weight",
-    "survival",
 )
+OF_PLANTS = ("height", "leaves")
 # The findings that may explain a difference by themselves, by the check whose problem they make.
 EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "losses": ("losses_differ",),
@@ -52,12 +54,15 @@ LOSSES_COUNTED = frozenset(
 
 
 def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else the first of `WITHOUT_MEASURE`.
+    """Return the key of the measure that the answer leads with: the grower's, else the first in a fixed order.
 
-    Where neither was measured it is the first of what was; empty where nothing was.
+    The order is weights, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
+    measured.
     """
     known = [result.measure.key for result in measures]
-    for key in (*on_each_basis(trial.main_measure), *WITHOUT_MEASURE):
+    further = [key for key in known if key not in DECLARED]
+    order = (*on_each_basis(trial.main_measure), *WEIGHTS, *OF_PLANTS, *further, "survival", "water_use", "energy_use")
+    for key in order:
         if key in known:
             return key
     return known[0] if known else ""

@@ -3,6 +3,7 @@
 from collections import Counter
 from typing import Final
 
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
@@ -22,8 +23,9 @@ def identity_of(trial: Trial) -> TrialIdentity:
 
 
 def _weights(trial: Trial) -> tuple[tuple[str, str, float], ...]:
-    """Return tray, plant and fresh weight of whatever was weighed; a picking goes by its plant, day and grade."""
-    found = [(plant.tray, plant.code, plant.fresh_weight) for plant in trial.plants]
+    """Return tray, plant and value of what plants were measured by; a picking goes by its plant, day and grade."""
+    measure = plant_measure(trial)
+    found = [(plant.tray, plant.code, measure.value(plant)) for plant in trial.plants] if measure else []
     for picking in trial.pickings:
         name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
         found.append((picking.tray, name, picking.weight))

@@ -99,17 +99,19 @@ class MeasureResult:
 
 @dataclass(frozen=True)
 class TreatmentCount:
-    """How much of a treatment there was; `trays` counts trays with plants, None started where that is not known."""
+    """How much of a treatment there was; `trays` counts trays with plants. Plants are None where that is not known."""
 
     treatment: str
     trays: int
     plants_started: int | None
-    plants_harvested: int
+    plants_harvested: int | None
 
     @property
     def lost_some(self) -> bool:
         """Return whether it is known that plants were lost."""
-        return self.plants_started is not None and self.plants_harvested < self.plants_started
+        if self.plants_started is None or self.plants_harvested is None:
+            return False
+        return self.plants_harvested < self.plants_started
 
 
 @dataclass(frozen=True)
@@ -261,7 +263,7 @@ class Results:
     """Every number of a report.
 
     `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
-    `without_outliers` is fresh weight again without the plants that stand out.
+    `without_outliers` is what plants are compared by again, without the plants that stand out.
     """
 
     counts: tuple[TreatmentCount, ...]
@@ -309,7 +311,7 @@ class TrialIdentity:
     """What tells whether two workbooks are of one trial. Dates are ISO 8601.
 
     `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
-    plant that was weighed.
+    plant that was weighed, or what plants were measured by where none was.
     """
 
     title: str

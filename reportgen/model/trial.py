@@ -90,6 +90,14 @@ class Tray:
     note: str = ""
     started_known: bool = True
 
+    @property
+    def is_planted(self) -> bool:
+        """Return whether plants stand in it: a control without plants was started with none."""
+        return self.plants_started > 0 or not self.started_known
+
+
+WEIGHTS = ("dry_weight", "root_weight")  # keys of the traits that are weights
+
 
 @dataclass(frozen=True)
 class Trait:
@@ -98,6 +106,11 @@ class Trait:
     key: str
     label: str
     unit: str
+
+    @property
+    def is_total(self) -> bool:
+        """Return whether plants that were weighed together have the sum of their values; else it is their mean."""
+        return self.key in WEIGHTS
 
 
 @dataclass(frozen=True)

@@ -294,6 +294,6 @@ def _losses(trial: Trial, results: Results) -> str:
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:
     started = count.plants_started or 0
-    lost = started - count.plants_harvested
+    lost = started - (count.plants_harvested or 0)
     plants = terms.counted("plant", started)
     return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_of(trial, count.treatment))

@@ -132,8 +132,9 @@ def _byline(trial: Trial) -> str:
 
 def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
-    trays = sum(tray.plants_started > 0 for tray in trial.trays)
+    trays = wording.units_counted(trial, sum(tray.is_planted for tray in trial.trays))
     plants = sum(tray.plants_started for tray in trial.trays)
+    size = f"{trays}, {wording.plants_counted(plants)}" if plants else trays
     return (
         (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
         (
@@ -145,5 +146,5 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
                 days=wording.days_counted(days),
             ),
         ),
-        (say("Size"), f"{wording.units_counted(trial, trays)}, {wording.plants_counted(plants)}"),
+        (say("Size"), size),
     )

@@ -111,7 +111,8 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     if price is None or trial.tariff:
         return []
     message = marked(
-        "At {price} {currency}/kWh a gram costs {below} and {above} the same; cheaper electricity favours {below}."
+        "At {price} {currency}/kWh a gram of fresh weight costs {below} and {above} the same; cheaper electricity "
+        "favours {below}."
     )
     return [
         say(

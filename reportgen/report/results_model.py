@@ -86,8 +86,8 @@ class TreatmentEntry:
     """Trays with plants."""
     plants_started: int | None
     """Plants at the start; null where that is not known."""
-    plants_harvested: int
-    """Plants at harvest."""
+    plants_harvested: int | None
+    """Plants at harvest; null where no plant is recorded."""
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.cost import ELECTRICITY, WATER
 from reportgen.model.results import Measure
@@ -30,6 +31,10 @@ COUNTED: Final = {  # nouns that stand behind a number
 }
 TERMS: Final = {
     "weight": marked("weight"),
+    "fresh weight": marked("fresh weight"),
+    "dry weight": marked("dry weight"),
+    "root weight": marked("root weight"),
+    "height": marked("height"),
     "volume": marked("volume"),
     "energy": marked("energy"),
     "light": marked("light"),
@@ -43,9 +48,9 @@ TERMS: Final = {
     "mean air temperature": marked("Mean air temperature"),
     "mean EC": marked("Mean EC"),
     "mean pH": marked("Mean pH"),
-    "yield_per_litre": marked("yield per litre"),
-    "energy_per_kg": marked("energy per kilogram"),
-    "yield_per_mol": marked("yield per mole of photons"),
+    "yield_per_litre": marked("fresh weight per litre"),
+    "energy_per_kg": marked("energy per kilogram of fresh weight"),
+    "yield_per_mol": marked("fresh weight per mole of photons"),
     "plant": marked("plant"),
     ELECTRICITY: marked("electricity"),
     WATER: marked("water"),
@@ -107,6 +112,7 @@ LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("CO2 in the air"),
     marked("Logged temperature of the solution"),
     marked("Dry weight"),
+    marked("Root weight"),
     marked("Height"),
     marked("Leaves"),
     marked("Canopy cover"),
@@ -248,12 +254,8 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 
 def label(measure: Measure) -> str:
-    """Return the label of a measure; that of a growth rate names its trait, that of a share of pickings their grade."""
-    if measure.trait:
-        return say("Relative growth rate ({trait})", trait=say(measure.trait))
-    if measure.grade:
-        return say("Share of grade {grade}", grade=measure.grade)
-    return say(measure.label)
+    """Return the label of a measure; that of one out of growth names its trait, a share of pickings its grade."""
+    return language.label(measure.label, measure.trait or measure.grade)
 
 
 def cost(name: str) -> str:

@@ -40,6 +40,7 @@ from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
 from reportgen.workbook.headers import folded
 from reportgen.workbook.pickings import has_weighed_pickings, is_cull
+from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
@@ -85,7 +86,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         main_measure=main_measure_of(book),
         margin=_margin(head),
         produce_price=_produce_price(head),
-        traits=book["Plants"].traits,
+        traits=book["Plants"].traits if "Plants" in book else (),
         pickings=_pickings(book),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
@@ -106,7 +107,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
 def main_measure_of(book: Book) -> str:
     """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
     name = next(book["Trial"].rows()).text("Main measure")
-    return measure_key(name, [(trait.key, trait.label) for trait in book["Plants"].traits])
+    return measure_key(name, named_traits(book))
 
 
 def _margin(head: Row) -> float | None:
@@ -175,7 +176,7 @@ def _whole(number: float | None) -> int | None:
 def plants_recorded(book: Book) -> Counter[str]:
     """Return how many plants are written down for each tray."""
     found = Counter[str]()
-    for row in _rows(book, "Plants"):
+    for row in records_of_plants(book):
         found[row.text("Tray")] += number_weighed(row)
     return found
 
@@ -196,8 +197,8 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
 
 def _plants(book: Book) -> tuple[Plant, ...]:
     """Return the plants, without weights where the yield is that of the pickings, so that nothing counts twice."""
-    traits = tuple(trait.label for trait in book["Plants"].traits)
-    plants = tuple(_plant(row, traits) for row in book["Plants"].rows())
+    labels = tuple(label for _, label in named_traits(book))
+    plants = tuple(_plant(row, labels) for row in records_of_plants(book))
     if not has_weighed_pickings(book):
         return plants
     return tuple(replace(plant, fresh_weight=None) for plant in plants)

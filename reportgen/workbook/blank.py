@@ -119,7 +119,7 @@ def _fill_table(page: Worksheet, sheet: Sheet, rows: Sequence[Mapping[str, Entry
 def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[Entry]) -> None:
     """Write a column's header, and give the whole column its width and format, rows still to come included."""
     head = page.cell(1, number, column.header)
-    _mark(head, column.required or column.needed)
+    _mark(head, column.required)
     head.alignment = HEAD
     whole = page.column_dimensions[get_column_letter(number)]
     longest = max((len(str(text)) + 2 for text in (*column.header.split(), *values)), default=0)

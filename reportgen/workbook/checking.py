@@ -68,7 +68,8 @@ def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
     for sheet in SHEETS:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
-            missing += [sheet] if sheet.required else []
+            is_misspelt = sheet.guarded and nearest(sheet.name, unknown)
+            missing += [sheet] if sheet.required or is_misspelt else []
             continue
         raw = raws[0]
         problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]

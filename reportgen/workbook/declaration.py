@@ -39,8 +39,8 @@ class Column:
     """A column of a sheet, or a field of the Trial sheet.
 
     `unit` is the one that values are kept in, and that a bare number is taken to be in. A `required` column has no
-    blank cells, a `needed` one must be there but may have blanks. `at_least`, `above` and
-    `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
+    blank cells. A `guarded` one may be left out, but a header that is nearly its name is an error. `at_least`, `above`
+    and `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
     a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
     measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
     sentences, where any other text is a name. `period` is when its dates may lie.
@@ -51,7 +51,7 @@ class Column:
     help: str = ""
     unit: str = ""
     required: bool = False
-    needed: bool = False
+    guarded: bool = False
     above: float | None = None
     at_least: float | None = None
     at_most: float | None = None
@@ -79,13 +79,15 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too.
+    A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
+    numeric columns are measurements too.
     """
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...] = ()
     required: bool = False
+    guarded: bool = False
     further: bool = False
     help: str = ""
 
@@ -246,7 +248,7 @@ TRIAL: Final = Sheet(
 
 TRIAL_HEADINGS: Final = ("Field", "Value", "What to write")
 TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whether it is needed, text
-    ("Dark header", True, "Fill it in, on every row. (Only a lost plant has no fresh weight.)"),
+    ("Dark header", True, "Fill it in, on every row."),
     ("Pale header", False, "Fill in what you know. What is left blank is given as not known."),
     (
         "Units",
@@ -312,7 +314,7 @@ TRAYS: Final = Sheet(
         Column(
             "Plants started",
             Kind.COUNT,
-            needed=True,
+            guarded=True,
             at_least=0,
             at_most=100_000,
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
@@ -324,20 +326,22 @@ TRAYS: Final = Sheet(
 
 PLANTS: Final = Sheet(
     "Plants",
-    required=True,
+    guarded=True,
     key=("Tray", "Plant"),
     further=True,
-    help="One plant a row, weighed at the end; any further numeric column is analysed too.",
+    help="One plant a row, weighed, measured or counted at the end; any further numeric column is analysed too.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray it stood in."),
         Column("Plant", Kind.CODE, required=True, help="Its number in the tray."),
         Column(
             "Fresh weight",
             Kind.NUMBER,
+            guarded=True,
             unit="g",
             at_least=0,
             at_most=HEAVIEST_PLANT,
-            help="Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost.",
+            help="Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost, and "
+            "everywhere in a trial that weighs nothing fresh.",
         ),
         Column(
             "Dry weight",

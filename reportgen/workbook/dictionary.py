@@ -31,7 +31,7 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
     yield f"| {'field' if sheet is TRIAL else 'column'} | holds | what to write |"
     yield "| --- | --- | --- |"
     for column in sheet.columns:
-        yield f"| {column.header}{'*' * (column.required or column.needed)} | {_holds(column)} | {_written(column)} |"
+        yield f"| {column.header}{'*' * (column.required)} | {_holds(column)} | {_written(column)} |"
     if sheet.further:
         yield "| any other name, with or without a unit | number | A measurement of your own. |"
     yield ""

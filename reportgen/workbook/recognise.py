@@ -217,7 +217,7 @@ def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Probl
     """Return the table with INVALID where a required value is missing, and an error for each row that misses some."""
     columns = dict(table.columns)
     for column in table.sheet.columns:
-        if (column.required or column.needed) and column.name not in columns:
+        if column.required and column.name not in columns:
             columns[column.name] = (INVALID,) * len(table.numbers)
     names = [column.name for column in table.sheet.columns if column.required]
     lacking = [name for name in names if None in columns[name]]
@@ -266,11 +266,15 @@ def _further(
 ) -> tuple[Matched, list[Problem]]:
     """Return the numeric columns that are not declared, and an error for each that is there twice."""
     declared = {folded(column.name) for column in sheet.columns}
+    present = {found.folded for found in headers}
+    guarded = [column.name for column in sheet.columns if column.guarded and folded(column.name) not in present]
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:
         if found.folded in declared or not _mostly_numbers(raw, found, rows):
             continue
+        if nearest(found.name, guarded):
+            continue  # it is probably that column, as another message says
         if found.folded in further:
             problems.append(repeated(raw.name, found, further[found.folded][1]))
         else:

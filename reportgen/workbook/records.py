@@ -14,6 +14,7 @@ from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial
 from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
+from reportgen.workbook.recorded import named_traits
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
@@ -167,9 +168,9 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     """The main measure is one that the report computes, or a column of measurements on Plants."""
     head = trial_row(book)
     name = head.text("Main measure")
-    if not name or "Plants" not in book:
+    if not name:
         return
-    traits = [(trait.key, trait.label) for trait in book["Plants"].traits]
+    traits = named_traits(book)
     if measure_key(name, traits):
         return
     known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
@@ -177,7 +178,7 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     yield head.error(
         "Main measure",
         f'"{shown(name)}" is no measure of this workbook',
-        "the name of a measure, or of a column of the sheet Plants",
+        "the name of a measure, or of a column of the sheet Plants or Growth",
         f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
         code="unknown_measure",
     )

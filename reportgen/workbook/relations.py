@@ -25,6 +25,7 @@ from reportgen.workbook.pickings import (
     pickings_of_trays_with_plants,
     pickings_once,
 )
+from reportgen.workbook.recorded import FRESH_WEIGHT, records_of_plants, something_measured, weight_in_use
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
@@ -38,7 +39,7 @@ from reportgen.workbook.records import (
 )
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
-from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.values import shown
 
 Check = Callable[[Book], Iterator[Problem]]
@@ -124,25 +125,26 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """Where plants are weighed, a harvested one has a weight, unless pickings were weighed; a lost one has none."""
-    if flawed(book, "Plants") or "Fresh weight" not in book["Plants"].letters:
+    """A harvested plant has a fresh weight where others have one, unless pickings were weighed; a lost one has none."""
+    weight = weight_in_use(book)
+    if not weight:
         return
-    is_picked = has_weighed_pickings(book)
+    is_needed = weight == FRESH_WEIGHT and not has_weighed_pickings(book)
     for row in rows_of(book, "Plants"):
         status = row.raw("Status") or "harvested"
-        weight = row.raw("Fresh weight")
-        if status == "harvested" and weight is None and not is_picked:
+        value = row.raw(weight)
+        if status == "harvested" and value is None and is_needed:
             yield row.error(
-                "Fresh weight",
-                "Fresh weight is not filled in yet",
+                weight,
+                f"{weight} is not filled in yet",
                 "a weight, or the status dead or removed",
                 "Type the weight, or write in Status what became of the plant.",
                 code="weight_missing",
             )
-        if status in ("dead", "removed") and isinstance(weight, float):
+        if status in ("dead", "removed") and isinstance(value, float):
             yield row.error(
-                "Fresh weight",
-                f"a plant that is {status} has a fresh weight of {weight:g} g",
+                weight,
+                f"a plant that is {status} has a {weight.casefold()} of {value:g} g",
                 "no weight",
                 "Clear the weight, or change the status to harvested.",
                 code="weight_of_lost_plant",
@@ -151,11 +153,13 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
 
 def weights_of_some_plant(book: Book) -> Iterator[Problem]:
     """A weight is of one plant at least."""
+    weight = weight_in_use(book)
     for row in rows_of(book, "Plants"):
-        if row.number_in("Plants weighed") == 0 and row.number_in("Fresh weight"):
+        value = row.number_in(weight)
+        if row.number_in("Plants weighed") == 0 and value:
             yield row.error(
                 "Plants weighed",
-                f"no plant was weighed, and the fresh weight is {row.number_in('Fresh weight'):g} g",
+                f"no plant was weighed, and the {weight.casefold()} is {value:g} g",
                 "how many plants were weighed together",
                 "Type their number, or clear the weight.",
                 code="weight_of_no_plant",
@@ -240,13 +244,19 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with."""
-    if flawed(book, "Trays", "Tray", "Treatment", "Plants started"):
+    """It is known how many plants each tray was started with, where the harvest was weighed."""
+    if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
-    untold = [row for row in rows_of(book, "Trays") if row.get("Plants started") is None]
-    for row in untold[:1]:
-        yield row.caution(
-            "Plants started",
+    trays = book["Trays"]
+    has_column = "Plants started" in trays.letters
+    if not has_column and not weight_in_use(book):
+        return
+    untold = [row for row in trays.rows() if row.get("Plants started") is None]
+    if untold:
+        yield Problem(
+            Severity.CAUTION,
+            trays.title,
+            untold[0].cell("Plants started") if has_column else "",
             f"it is not known how many plants {len(untold)} tray{'s were' * (len(untold) > 1) or ' was'} started with",
             "the number of plants of every tray",
             "Survival and yield per plant started are not known there. Fill it in where you know it.",
@@ -294,7 +304,7 @@ def solution_of_each_tray(book: Book) -> Iterator[Problem]:
     for row in rows_of(book, "Solution"):
         volumes[row.text("Tray")][row.text("Event")] += row.number_in("Volume") or 0.0
     for row in rows_of(book, "Trays"):
-        if row.text("Tray") and row.get("Plants started") is not None:
+        if row.text("Tray") and row.raw("Plants started") is not INVALID:
             yield from _solution_of_tray(row, volumes[row.text("Tray")])
 
 
@@ -322,6 +332,7 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
 
 
 CHECKS: Final[tuple[Check, ...]] = (
+    something_measured,
     dates_in_order,
     two_treatments,
     trays_for_each_treatment,

@@ -129,7 +129,7 @@ def _is_note(texts: dict[int, str]) -> bool:
 
 def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem:
     """Return the error of a sheet that has no names or no rows, as `found` says."""
-    names = ", ".join(column.header for column in sheet.columns if column.required or column.needed)
+    names = ", ".join(column.header for column in sheet.columns if column.required)
     expected = f"{'fields' if sheet is TRIAL else 'columns'} {names}"
     return Problem(Severity.ERROR, raw.name, cells, found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
 

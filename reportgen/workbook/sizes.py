@@ -10,12 +10,12 @@ from reportgen.model.outliers import Slip, outliers, slips
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.declaration import PLANTS, Column, Kind
+from reportgen.workbook.recorded import judged_column
 from reportgen.workbook.table import Row, number_weighed
 from reportgen.workbook.units import conversion
 
 TIMES_MEDIAN: Final = 50  # beyond any growth; ours
 KILO: Final = 3  # powers of ten from g to kg
-WEIGHED: Final = "Fresh weight"  # what the report looks for outliers in
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,8 @@ class _Size:
 
 def sizes_of_plants(book: Book) -> Iterator[Problem]:
     """No size of a plant is ten times what others of its treatment have, or a tenth of it, nor far from theirs."""
+    judged = judged_column(book)
+    told: set[str] = set()
     for column in PLANTS.columns:
         if column.kind is not Kind.NUMBER:
             continue
@@ -39,9 +41,11 @@ def sizes_of_plants(book: Book) -> Iterator[Problem]:
         others = [size for index, size in enumerate(sizes) if index not in {slip.index for slip in slipped}]
         strange = _of_another_size(others, median([size.value for size in sizes] or [0.0]))
         yield from (_strange(column, size, middle) for size, middle in strange)
-        if column.name == WEIGHED:
-            told = {id(size) for size, _ in strange} | {id(sizes[slip.index]) for slip in slipped}
-            yield from _far(column, sizes, told)
+        if judged is not None and column.name == judged.name:
+            told = {size.row.cell(column.name) for size, _ in strange}
+            told |= {sizes[slip.index].row.cell(column.name) for slip in slipped}
+    if judged is not None:
+        yield from _far(judged, tuple(_sizes(book, judged)), told)
 
 
 def _sizes(book: Book, column: Column) -> Iterator[_Size]:
@@ -108,8 +112,8 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
 # ---- what the report flags -------------------------------------------------------------------------------
 
 
-def _far(column: Column, sizes: Sequence[_Size], told: set[int]) -> Iterator[Problem]:
-    """Yield a remark for each weight that the report flags by the same rule, unless more was told of it."""
+def _far(column: Column, sizes: Sequence[_Size], told: set[str]) -> Iterator[Problem]:
+    """Yield a remark for each size that the report flags by the same rule, unless its cell is among those `told`."""
     treatments: dict[str, list[_Size]] = defaultdict(list)
     for size in sizes:
         if size.is_planted and size.treatment and number_weighed(size.row) == 1:
@@ -118,7 +122,7 @@ def _far(column: Column, sizes: Sequence[_Size], told: set[int]) -> Iterator[Pro
         found = outliers([size.value for size in held])
         middle = median(size.value for size in held)
         for index in found.indices:
-            if id(held[index]) not in told:
+            if held[index].row.cell(column.name) not in told:
                 yield _flagged(column, held[index], treatment, middle, found.scores[index])
 
 

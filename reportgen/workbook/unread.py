@@ -177,7 +177,9 @@ class Nameless:
     def in_doubt(self) -> tuple[str, ...]:
         """Return the columns that may stand without their name, of which nothing else is to be said."""
         lost = [cells for cells in self.unnamed if cells.is_lost]
-        return tuple(column.name for column in self.free if any(cells.suits(column) for cells in lost))
+        unknown = [found.text for found in self.unknown]
+        misspelt = [column.name for column in self.free if column.guarded and nearest(column.name, unknown)]
+        return (*misspelt, *(column.name for column in self.free if any(cells.suits(column) for cells in lost)))
 
     def problems(self, ranges: Mapping[str, str]) -> Iterator[Problem]:
         """Yield one problem for each column that is missing, and for all cells that none of these accounts for.
@@ -187,9 +189,9 @@ class Nameless:
         unknown = {found.text: found for found in self.unknown}
         unnamed = list(self.unnamed)
         for column in self.free:
-            if not (column.required or column.needed):
+            near = nearest(column.name, list(unknown)) if column.required or column.guarded else ""
+            if not column.required and not near:
                 continue
-            near = nearest(column.name, list(unknown))
             cells = None if near else next((one for one in unnamed if one.is_lost and one.suits(column)), None)
             unknown.pop(near, None)
             if cells:

@@ -1,0 +1,106 @@
+"""What a workbook has records of: plants, weights, and whether anything was measured at all."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.book import Book, flawed, rows_of
+from reportgen.workbook.declaration import GROWTH, PLANTS, Column, Kind
+from reportgen.workbook.table import INVALID, Row, Table, number_weighed
+
+FRESH_WEIGHT: Final = "Fresh weight"
+DRY_WEIGHT: Final = "Dry weight"
+WEIGHTS: Final = (FRESH_WEIGHT, DRY_WEIGHT)  # the first that a workbook has stands for its harvest
+SAYS_OF_A_PLANT: Final = ("Status", "Plants weighed")  # beside what was measured on it
+# Sheets that are all measurements.
+MEASURED_ON: Final = ("Growth", "Harvests", "Solution", "Meter", "Loads", "Light", "Climate")
+
+
+def is_in_use(table: Table, name: str) -> bool:
+    """Return whether a column holds anything, be it a value with a problem."""
+    return any(value is not None for value in table.columns.get(name, ()))
+
+
+def weight_in_use(book: Book) -> str:
+    """Return the column of Plants that weighs the harvest: fresh weight, else dry weight; empty for none."""
+    if PLANTS.name not in book:
+        return ""
+    return next((name for name in WEIGHTS if is_in_use(book[PLANTS.name], name)), "")
+
+
+def judged_column(book: Book) -> Column | None:
+    """Return the column of Plants whose single plants are compared: a weight, else the first measure with a unit.
+
+    Counts have no unit and are left out: most plants share a few numbers.
+    """
+    weight = weight_in_use(book)
+    if weight:
+        return PLANTS.column(weight)
+    if PLANTS.name not in book:
+        return None
+    for trait in book[PLANTS.name].traits:
+        if trait.unit and is_in_use(book[PLANTS.name], trait.label):
+            return Column(trait.label, Kind.NUMBER, unit=trait.unit, trait=True)
+    return None
+
+
+def named_traits(book: Book) -> list[tuple[str, str]]:
+    """Return the key and the label of each further measurement of plants."""
+    if PLANTS.name not in book:
+        return []
+    return [(trait.key, trait.label) for trait in book[PLANTS.name].traits]
+
+
+def records_of_plants(book: Book) -> list[Row]:
+    """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing was recorded of.
+
+    A list says something where a plant has a value or a status, or where it lacks plants that a tray was started with.
+    """
+    rows = list(rows_of(book, PLANTS.name))
+    if not rows or _says_something(book[PLANTS.name]) or _lacks_plants(book, rows):
+        return rows
+    return []
+
+
+def _says_something(table: Table) -> bool:
+    measured = [FRESH_WEIGHT, *(trait.label for trait in table.traits)]
+    return any(is_in_use(table, name) for name in (*SAYS_OF_A_PLANT, *measured))
+
+
+def _lacks_plants(book: Book, rows: list[Row]) -> bool:
+    """Return whether a tray has fewer plants on the list than it was started with."""
+    if flawed(book, "Trays", "Tray", "Plants started") or flawed(book, PLANTS.name, "Tray"):
+        return False
+    listed: dict[str, int] = {}
+    for row in rows:
+        listed[row.text("Tray")] = listed.get(row.text("Tray"), 0) + number_weighed(row)
+    return any(listed.get(row.text("Tray"), 0) < (row.number_in("Plants started") or 0) for row in book["Trays"].rows())
+
+
+def something_measured(book: Book) -> Iterator[Problem]:
+    """A report needs one thing that was measured."""
+    if any(_has_faults(table) for table in book.values()):
+        return  # what it lacks may stand in these cells
+    if records_of_plants(book) or any(_has_measurements(book[name]) for name in MEASURED_ON if name in book):
+        return
+    table = book.get(PLANTS.name)
+    yield Problem(
+        Severity.ERROR,
+        table.title if table else PLANTS.name,
+        table.where(FRESH_WEIGHT) if table else "",
+        "nothing has been measured yet",
+        "one measurement at least: a weight, a height, a count, a status, a volume or a meter reading",
+        "Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads.",
+        code="nothing_measured",
+    )
+
+
+def _has_measurements(table: Table) -> bool:
+    """Return whether a sheet has rows; those of Growth need a value too."""
+    if table.sheet is not GROWTH:
+        return bool(table.numbers)
+    return any(is_in_use(table, trait.label) for trait in table.traits)
+
+
+def _has_faults(table: Table) -> bool:
+    return any(INVALID in values for values in table.columns.values())
