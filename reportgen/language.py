@@ -103,9 +103,10 @@ def marked_plural(one: str, many: str) -> tuple[str, str]:
     return one, many
 
 
-OF_TRAITS: Final = {  # labels of what is made of measurements of growth
+OF_TRAITS: Final = {  # labels of what is made of measurements of growth, or of pickings of one grade
     "Relative growth rate": marked("Relative growth rate ({trait})"),
     "Last measured": marked("{trait} when last measured"),
+    "Share of a grade": marked("Share of grade {trait}"),
 }
 
 

@@ -182,7 +182,7 @@ def test_plants_need_no_fresh_weight_where_pickings_were_weighed(tmp_path):
 
 
 def test_where_pickings_were_only_counted_plants_still_need_their_weights(tmp_path):
-    sheets = put(without_column("Harvests", 4)(picked()), Plants_E1="Fresh weight (g)")
+    sheets = put(without_column("Harvests", 4)(picked()), Plants_E1="Fresh weight (g)", Plants_E2=20.0)
     with pytest.raises(WorkbookError, match="Fresh weight is not filled in yet"):
         picked_from(tmp_path, sheets)
 

@@ -185,7 +185,7 @@ def measure_title(measure: Measure) -> str:
 
 def labelled(measure: Measure) -> str:
     """Return a measure's label with its unit."""
-    label = language.label(measure.label, measure.trait)
+    label = language.label(measure.label, measure.trait or measure.grade)
     return f"{label} ({language.unit(measure.unit)})" if measure.unit else label
 
 

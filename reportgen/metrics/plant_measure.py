@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from reportgen.metrics.measures import trait_measure_key
-from reportgen.metrics.totals import DRY_WEIGHT, planted
+from reportgen.metrics.totals import DRY_WEIGHT, planted, weighs_plants
 from reportgen.model.message import Quote, Term, Value
 from reportgen.model.trial import Plant, Trial
 
@@ -28,7 +28,7 @@ class PlantMeasure:
 
 def plant_measure(trial: Trial) -> PlantMeasure | None:
     """Return what single plants are compared by: fresh weight, else dry weight, else the first measure with values."""
-    if any(plant.fresh_weight is not None for plant in trial.plants):
+    if weighs_plants(trial):
         return PlantMeasure("fresh_weight", "g")
     quantities = [position for position, trait in enumerate(trial.traits) if not trait.is_score]
     positions = sorted(quantities, key=lambda position: trial.traits[position].key != DRY_WEIGHT)

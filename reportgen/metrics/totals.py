@@ -81,9 +81,14 @@ def plants_harvested(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: float(harvested_in(plant)))
 
 
+def weighs_plants(trial: Trial) -> bool:
+    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one of the two."""
+    return not pickings.is_weighed(trial) and any(plant.fresh_weight is not None for plant in trial.plants)
+
+
 def weighs_fresh(trial: Trial) -> bool:
     """Return whether any plant or picking was weighed fresh."""
-    return pickings.is_weighed(trial) or any(plant.fresh_weight is not None for plant in trial.plants)
+    return pickings.is_weighed(trial) or weighs_plants(trial)
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
@@ -100,7 +105,7 @@ def fresh_weight(trial: Trial) -> FloatArray:
 
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
     """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
-    return by_tray(trial, {}) if pickings.is_weighed(trial) else fresh_weight(trial)
+    return fresh_weight(trial) if weighs_plants(trial) else by_tray(trial, {})
 
 
 def dry_yield(trial: Trial) -> FloatArray:

@@ -255,9 +255,7 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 def label(measure: Measure) -> str:
     """Return the label of a measure; that of one out of growth names its trait, that of a share its grade."""
-    if measure.grade:
-        return say("Share of grade {grade}", grade=measure.grade)
-    return language.label(measure.label, measure.trait)
+    return language.label(measure.label, measure.trait or measure.grade)
 
 
 def cost(name: str) -> str:

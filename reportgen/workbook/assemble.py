@@ -96,7 +96,7 @@ def trial_of(
         main_measure=main_measure_of(book),
         margin=_margin(head),
         produce_price=_produce_price(head),
-        traits=book["Plants"].traits,
+        traits=book["Plants"].traits if "Plants" in book else (),
         pickings=_pickings(book),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
