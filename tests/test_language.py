@@ -147,7 +147,7 @@ def cases(tmp_path):
     return [workbooks.trial(path), *samples, *others]
 
 
-SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 OF_CHARTS = ("title", "subtitle", "text", "labelExpr")  # where Vega-Lite has words
 UNSEEN = ("config", "name", "kind", "side", "fill", "pale")  # in its data every other text is drawn
 
