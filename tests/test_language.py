@@ -207,6 +207,7 @@ def own_words(of):
         source for _, source in (*methods.REFERENCES, *methods.OF_SEVERAL, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)
     ]
     said += [event.note for event in of.solution]
+    said += [one.grade for one in of.pickings]
     said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]
     said += [part.rstrip(".;") for part in said]
     return sorted({text for text in said if text}, key=len, reverse=True)
@@ -240,7 +241,7 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
     left = {}
     for of in cases(tmp_path):
         made = report.compose(of, metrics.compute(of))
-        known = own_words(of)
+        known = [SPANISH.sub(" ", own) for own in own_words(of)]
         blocks = [*made.answer, made.byline, made.disclosure, made.colophon, *texts_of(made.facts)]
         for section in made.sections:
             blocks += [section.title, *(text for block in section.blocks for text in texts_of(block))]
