@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -121,6 +121,26 @@ def _unknown_plant(row: Row) -> Problem:
         "Mend the number, or add the plant there; the row was used as it stands.",
         code="unknown_plant",
     )
+
+
+def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
+    """Without a list of plants, a plant measured once beside others measured on several days is perhaps mistyped."""
+    if "Plants" in book and book["Plants"].numbers:
+        return
+    seen: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    for row in rows_of(book, "Growth"):
+        if row.text("Tray") and row.text("Plant"):
+            seen[row.text("Tray"), row.text("Plant").casefold()].append(row)
+    often = {tray for (tray, _), rows in seen.items() if len(rows) > 1}
+    for (tray, _), rows in seen.items():
+        if tray in often and len(rows) == 1:
+            yield rows[0].caution(
+                "Plant",
+                f'plant "{shown(rows[0].text("Plant"))}" of tray "{tray}" was measured once, others on several days',
+                "a plant that was measured before",
+                "Mend the number if it is a slip; the measurement was used as it stands.",
+                code="plant_measured_once",
+            )
 
 
 def light_in_one_place(book: Book) -> Iterator[Problem]:

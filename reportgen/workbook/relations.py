@@ -29,6 +29,7 @@ from reportgen.workbook.recorded import FRESH_WEIGHT, records_of_plants, somethi
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
+    growth_of_plants_seen_again,
     light_in_one_place,
     main_measure_is_known,
     one_produce_price,
@@ -361,6 +362,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     loads_within_the_trial,
     tariff_of_the_whole_day,
     plants_are_known,
+    growth_of_plants_seen_again,
     light_in_one_place,
     equipment_with_its_use,
     main_measure_is_known,
