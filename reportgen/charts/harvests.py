@@ -17,6 +17,7 @@ from reportgen.model.trial import Trial
 HEIGHT: Final = 320  # px
 STEP: Final = "step-after"  # what was picked stays picked: level until the next picking
 BAND_OPACITY: Final = 0.25
+MOST_OPACITY: Final = 0.5  # of all bands where they lie on one another
 LEAD: Final = 0.04  # of the season, drawn before the first picking and after the last
 
 _Row = dict[str, Any]
@@ -105,7 +106,8 @@ def _bands(axes: _Axes, rows: Sequence[_Row], shown: Sequence[theme.Look]) -> li
     scale = alt.Scale(domain=[look.name for look in shown], range=[look.colour for look in shown])
     fill = alt.Fill("treatment:N", scale=scale, title=None, legend=None)
     stroke, dash = theme.line_colour(shown), theme.dash(shown)
-    area = axes.at("low").mark_area(interpolate=STEP, fillOpacity=BAND_OPACITY).encode(y2="high:Q", fill=fill)
+    opacity = min(BAND_OPACITY, MOST_OPACITY / len(shown))
+    area = axes.at("low").mark_area(interpolate=STEP, fillOpacity=opacity).encode(y2="high:Q", fill=fill)
     layers = [area.properties(data=data)]
     for limit in ("low", "high"):
         edge = axes.at(limit).mark_line(interpolate=STEP, strokeWidth=0.8, strokeOpacity=0.6)

@@ -250,14 +250,15 @@ TRIAL: Final = Sheet(
             unit="1/kg",
             money=True,
             above=0,
-            help="What a kilogram of the crop sells for, in the trial's currency.",
+            help="What a kilogram of the crop sells for, in the trial's currency; of what can be sold, where Harvests has "
+            "grades.",
         ),
         Column(
             "Produce price per piece",
             Kind.NUMBER,
             money=True,
             above=0,
-            help="What a plant sells for, where the crop is sold by the piece.",
+            help="What a plant sells for, where the crop is sold by the piece; or one of the pieces of Harvests.",
         ),
         Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
         Column("Disclosure", prose=True, help="Who supplied or paid for what; printed near the top of the report."),
