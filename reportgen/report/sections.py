@@ -186,7 +186,7 @@ def _losses(trial: Trial) -> str:
     )
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:
-        return interim.harvested(started, kept, lost)
+        return interim.harvested(trial, kept, lost)
     message = marked(
         "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
         "per plant started counts the lost ones as nothing."
