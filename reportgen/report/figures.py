@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import exp
+from math import exp, isfinite
 from typing import TYPE_CHECKING
 
 from reportgen.language import marked, marked_plural, percent, plural, say
@@ -127,7 +127,7 @@ def weight_and_water(trial: Trial) -> tuple[Figure, ...]:
 
     used = water_by_tray(trial.solution)
     weight = {tray.code: float(sum_) for tray, sum_ in zip(planted(trial), fresh_weight(trial), strict=True)}
-    both = [code for code in weight if code in used]
+    both = [code for code in weight if code in used and isfinite(weight[code])]
     if len(both) < 2:
         return ()
     word = wording.unit_of(trial)
