@@ -162,7 +162,10 @@ def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:
 
 
 def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
-    """Return the trial of a workbook, with its photos or without; raise WorkbookError with every problem found."""
+    """Return the trial of a workbook, with its photos or without; raise WorkbookError with every problem found.
+
+    Raises NotYetError where nothing is wrong and too little is recorded.
+    """
     from reportgen import workbook
     from reportgen.adopt import checking
 
@@ -171,6 +174,8 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
     checking.refuse_unread(source)
     try:
         return workbook.check(workbook.read(source), settings, with_photos=with_photos)
+    except NotYetError:
+        raise
     except WorkbookError as error:
         raise WorkbookError(checking.hint(source, error.problems)) from error
 

@@ -20,7 +20,7 @@ from scipy.stats import chisquare
 
 from reportgen import pipeline, workbook
 from reportgen.cli import main
-from reportgen.model.problem import Severity, WorkbookError
+from reportgen.model.problem import Severity
 from reportgen.workbook.blank import blank_workbook, hint_of, limits
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.plan import PlanError, entries, places, planned
@@ -75,10 +75,7 @@ def rule_under(page, name):
 
 
 def findings(path):
-    try:
-        return workbook.check(workbook.read(path)).findings
-    except WorkbookError as error:
-        return error.problems
+    return workbook.problems_in(workbook.read(path))
 
 
 def converted(path, ending, folder):

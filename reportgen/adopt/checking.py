@@ -20,7 +20,7 @@ from reportgen.adopt.origins import relocated
 from reportgen.adopt.silent import silent_problems
 from reportgen.adopt.suspect import Suspect
 from reportgen.adopt.toml_file import read_adoption, settings_file
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.workbook.cells import Workbook
@@ -132,6 +132,11 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
     """
     try:
         trial = workbook.check(made.workbook, settings, with_photos=with_photos)
+    except NotYetError as error:
+        problems = _all(made, ())
+        if any(problem.severity is Severity.ERROR for problem in problems):
+            raise WorkbookError(problems) from error
+        raise
     except WorkbookError as error:
         raise WorkbookError(_all(made, error.problems)) from error
     problems = _all(made, trial.findings)

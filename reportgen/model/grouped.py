@@ -8,6 +8,7 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity
 
 CELLS: Final = re.compile(r"([A-Z]*)(\d+)(?::\1(\d+))?")
+SENTENCES: Final = re.compile(r"(?<=[.?!]) ")
 SAID_SINGLY: Final = 3  # findings that differ and are said in full
 EXAMPLES: Final = 2  # of more findings than that
 RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
@@ -16,9 +17,9 @@ Kind = tuple[str, ...]
 
 
 def grouped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return problems ordered by severity, those of one column with the same code and advice as one.
+    """Return problems ordered by severity, those of one column with the same code that expect the same as one.
 
-    Within a severity they keep their order.
+    Within a severity they keep their order. What is advised for one cell alone is left out of what is said of several.
     """
     groups: dict[Kind, list[Problem]] = {}
     for number, problem in enumerate(sorted(problems, key=lambda one: RANKS[one.severity])):
@@ -31,14 +32,14 @@ def _kind(problem: Problem, number: int) -> Kind:
     cells = CELLS.fullmatch(problem.cell)
     if not cells:
         return (str(number),)
-    return problem.severity, problem.sheet, cells[1], problem.code, problem.expected, problem.advice
+    return problem.severity, problem.sheet, cells[1], problem.code, problem.expected
 
 
 def _as_one(alike: Sequence[Problem]) -> Problem:
     if len(alike) == 1:
         return alike[0]
     count = sum(problem.count for problem in alike)
-    return replace(alike[0], cell=_range(alike), found=_found(alike), count=count)
+    return replace(alike[0], cell=_range(alike), found=_found(alike), advice=_advice(alike), count=count)
 
 
 def _range(alike: Sequence[Problem]) -> str:
@@ -46,6 +47,15 @@ def _range(alike: Sequence[Problem]) -> str:
     rows = [int(row) for found in matches for row in (found[2], found[3]) if row]
     column = matches[0][1]
     return f"{column}{min(rows)}:{column}{max(rows)}"
+
+
+def _advice(alike: Sequence[Problem]) -> str:
+    """Return the sentences that the advice on all of them shares."""
+    shared = SENTENCES.split(alike[0].advice)
+    for problem in alike[1:]:
+        own = SENTENCES.split(problem.advice)
+        shared = [sentence for sentence in shared if sentence in own]
+    return " ".join(shared) or "Mend each of them."
 
 
 def _found(alike: Sequence[Problem]) -> str:

@@ -8,18 +8,18 @@ from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.totals import harvested_in
 from reportgen.model.document import Table
 from reportgen.model.trial import Trial
-from reportgen.report import numbers
+from reportgen.report import numbers, wording
 
 TITLE: Final = marked("Interim: {title}")
 NOTICE: Final = marked(
-    "Interim report. The trial is not finished: this page holds what was recorded up to {day}, compares nothing yet, "
-    "and gives way to the final report once the harvest is complete."
+    "Interim report. The trial is not finished: what was recorded up to {day} stands here, nothing is compared yet, "
+    "and the final report takes its place once the harvest is complete."
 )
 ANSWER: Final = marked("This trial is not finished, so it does not yet tell how the treatments compare.")
 RECORDED: Final = marked("Recorded up to {day}: {each}.")
 TO_COME: Final = marked("Still to come: {each}.")
 HARVESTED: Final = marked(
-    "So far {kept} of {started} plants were harvested. Figures by weight are of trays whose harvest is complete."
+    "So far {kept} of {started} plants were harvested. Figures by weight are of {units} whose harvest is complete."
 )
 LOST: Final = marked("Of the others, {lost}.")
 DATES: Final = marked("{start} to {day} ({days} so far)")
@@ -77,9 +77,10 @@ def dates(trial: Trial, days: str) -> str:
     return say(DATES, start=numbers.day(trial.started_on), day=_as_of(trial), days=days)
 
 
-def harvested(started: int, kept: int, lost: str) -> str:
+def harvested(trial: Trial, kept: int, lost: str) -> str:
     """Return how many plants were harvested so far, and which were lost."""
-    so_far = say(HARVESTED, kept=kept, started=started)
+    started = sum(tray.plants_started for tray in trial.trays)
+    so_far = say(HARVESTED, kept=kept, started=started, units=wording.unit_of(trial, 2))
     return f"{so_far} {say(LOST, lost=lost)}" if lost else so_far
 
 

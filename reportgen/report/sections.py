@@ -214,7 +214,7 @@ def _lost(trial: Trial) -> str:
     )
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:
-        return interim.harvested(started, kept, lost)
+        return interim.harvested(trial, kept, lost)
     message = marked("Of {started} plants started, {kept} were harvested; {lost}.")
     if is_weighed(trial):
         message = PICKED_UNTIL_LOST

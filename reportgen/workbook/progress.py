@@ -62,7 +62,7 @@ class Blanks:
             self.cells,
             self.name,
             f"a value of {self.column} in each row",
-            "Fill it in once it is measured.",
+            f"Fill it in once it is measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
             code="values_to_come",
             count=len(self.rows),
         )
@@ -209,12 +209,11 @@ def trays_to_harvest(book: Book) -> Iterator[str]:
 
 
 def _waits_for_its_day(book: Book, harvest: date | None) -> bool:
-    """Tell whether plants are listed, nothing is known of any, and all records are from before the day of harvest."""
-    plants = tuple(rows_of(book, PLANTS.name))
+    """Tell whether all records are from before the day of harvest, and nothing is known yet of some plant."""
     last = last_record(book)
-    if not plants or harvest is None or last is None or last >= harvest:
+    if harvest is None or last is None or last >= harvest:
         return False
-    return all(row.raw("Status") is None for row in plants)
+    return any(row.raw("Status") is None for row in rows_of(book, PLANTS.name))
 
 
 def _progress(book: Book, recorded: Book, waiting: dict[str, tuple[int, ...]], finished: bool) -> Progress:
