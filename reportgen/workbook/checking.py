@@ -1,6 +1,7 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -12,7 +13,7 @@ from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import SHEETS, Sheet
-from reportgen.workbook.echoes import without_echoes
+from reportgen.workbook.echoes import Confirmed, nothing_confirmed, without_echoes
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.recognise import (
@@ -31,25 +32,36 @@ from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
 
 
-def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+def check(
+    workbook: Workbook,
+    settings: Settings = DEFAULTS,
+    *,
+    with_photos: bool = False,
+    is_confirmed: Confirmed = nothing_confirmed,
+) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
     Currency, language, author and licence of the settings hold for a workbook that does not name its own.
-    `with_photos` also reads the photos beside it, which takes a while. Raises WorkbookError, with every problem
+    `with_photos` also reads the photos beside it, which takes a while. `is_confirmed` tells of a problem whether the
+    owner has confirmed what its cell holds. Raises WorkbookError, with every problem
     of the workbook, where one of them is an error.
     """
-    book, problems, album = _examined(workbook, settings.currency, with_photos)
+    book, found, album = _examined(workbook, settings.currency, with_photos)
+    problems = _in_order(workbook, without_echoes(found, is_confirmed))
     if any(problem.severity is Severity.ERROR for problem in problems):
         raise WorkbookError(problems)
     return replace(trial_of(book, workbook, problems, settings), photos=album.photos)
 
 
-def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+def problems_in(
+    workbook: Workbook, settings: Settings = DEFAULTS, is_confirmed: Confirmed = nothing_confirmed
+) -> tuple[Problem, ...]:
     """Return every problem of a workbook and of the photos beside it, in sheet and row order."""
-    return _examined(workbook, settings.currency, with_photos=True)[1]
+    _, found, _ = _examined(workbook, settings.currency, with_photos=True)
+    return _in_order(workbook, without_echoes(found, is_confirmed))
 
 
-def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
+def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, list[Problem], photos.Album]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
     problems += look_alikes(book)
@@ -57,7 +69,7 @@ def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Boo
     album = photos.read(names, workbook.folder)
     problems += [*workbook.problems, *of_codes, *problems_of(book), *prices_in_one_currency(book, currency)]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
-    return book, _in_order(workbook, list(without_echoes(problems))), album
+    return book, problems, album
 
 
 def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
@@ -95,7 +107,7 @@ def _unused_sheets(workbook: Workbook, left: list[str]) -> list[Problem]:
     ]
 
 
-def _in_order(workbook: Workbook, problems: list[Problem]) -> tuple[Problem, ...]:
+def _in_order(workbook: Workbook, problems: Iterable[Problem]) -> tuple[Problem, ...]:
     sheets = [raw.name for raw in workbook.sheets]
 
     def place(problem: Problem) -> tuple[int, int, int, str]:
