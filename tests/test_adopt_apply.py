@@ -94,10 +94,11 @@ def test_a_row_that_is_left_out_is_said_and_its_plant_is_not_in_the_figures():
     assert len(made.traces[0].rows) == 72
 
 
-def test_a_value_that_is_confirmed_is_used_and_stays_a_caution():
+def test_a_value_that_is_confirmed_is_used_and_only_remarked_on_as_the_report_flags_it():
     made = trial(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight", 'confirmed = ["I67"]\n'))
     cautions = [one.cell for one in made.findings if one.severity == "caution"]
-    assert cautions == ["I17", "I67"]  # I17 is a small plant, a tenth of the others, which the report flags too
+    assert cautions == ["I17"]  # a small plant, a tenth of the others, which the report flags too
+    assert ("I67", "outlier") in {(one.cell, one.code) for one in made.findings if one.severity == "remark"}
     assert dict(figures(made)[0])["Low salinity"].value == pytest.approx(120.7425556)
 
 

@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +19,7 @@ from reportgen.adopt.marked_later import marked_since
 from reportgen.adopt.marks import marks_of
 from reportgen.adopt.origins import relocated
 from reportgen.adopt.silent import silent_problems
-from reportgen.adopt.suspect import Suspect
+from reportgen.adopt.suspect import Suspect, is_confirmed
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
@@ -131,7 +132,9 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
     one of them is an error.
     """
     try:
-        trial = workbook.check(made.workbook, settings, with_photos=with_photos)
+        trial = workbook.check(
+            made.workbook, settings, with_photos=with_photos, is_confirmed=partial(_is_confirmed, made)
+        )
     except NotYetError as error:
         problems = _all(made, ())
         if any(problem.severity is Severity.ERROR for problem in problems):
@@ -147,7 +150,14 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
 
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a spreadsheet that was taken in, at its owner's cells."""
-    return _all(made, workbook.problems_in(made.workbook, settings))
+    return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
+
+
+def _is_confirmed(made: Adopted, problem: Problem) -> bool:
+    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is about."""
+    (owners,) = relocated([problem], made.origins)
+    tables = [table for table in (*made.tables, *made.joined) if table.place == owners.sheet]
+    return any(is_confirmed(table, owners.cell) for table in tables if owners.cell in table.mapping.confirmed)
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -61,7 +61,8 @@ def silent_problems(adopted: "Adopted") -> tuple[tuple[Suspect, ...], tuple[Prob
     """Return the suspicious cells of a taken-in workbook, and an error for each table whose owner must say more."""
     runs = ((adopted, CHECKS), (replace(adopted, tables=adopted.joined), CHECKS_BESIDE))
     every = (suspect for made, checks in runs for check in checks for suspect in check(made))
-    found = tuple(one for one in every if not (one.waits and has_moved(one.table)))  # of rows that moved it says that
+    said = (one for one in every if not (one.is_slip and one.is_confirmed))
+    found = tuple(one for one in said if not (one.waits and has_moved(one.table)))  # of rows that moved it says that
     return found, tuple(_waiting(adopted, found))
 
 
@@ -117,6 +118,7 @@ def _slipped(table: Taken, name: str, treatment: str, held: Sequence[Number]) ->
                 f"a value near {middle:.3g}, as {one.value / 10**power:g} would be",
                 f"Look for a slipped decimal point. {USED}",
                 waits=name in WEIGHED,
+                is_slip=True,
             )
 
 

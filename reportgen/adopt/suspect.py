@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 USED: Final = "It was used as it stands."
 
 
+def is_confirmed(table: Taken, cell: str) -> bool:
+    """Return whether the owner has said that a cell is right, and it still holds what it held then."""
+    held = cell_text(table.grid, cell)
+    return cell in table.mapping.confirmed and table.mapping.stood.get(cell, held) == held
+
+
 @dataclass(frozen=True)
 class Suspect:
     """A finding at the cell in the column `name` of a row of a table.
@@ -35,6 +41,7 @@ class Suspect:
     severity: Severity = Severity.CAUTION
     waits: bool = False
     whole_row: bool = False
+    is_slip: bool = False
 
     @property
     def cell(self) -> str:
@@ -44,8 +51,7 @@ class Suspect:
     @property
     def is_confirmed(self) -> bool:
         """Return whether the owner has said that the cell is right, and it still holds what it held then."""
-        held = cell_text(self.table.grid, self.cell)
-        return self.cell in self.table.mapping.confirmed and self.table.mapping.stood.get(self.cell, held) == held
+        return is_confirmed(self.table, self.cell)
 
     def problem(self) -> Problem:
         """Return the finding as it is said."""

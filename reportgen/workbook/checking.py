@@ -1,6 +1,7 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -13,7 +14,7 @@ from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import SHEETS, TRIAL, Sheet
-from reportgen.workbook.echoes import without_echoes
+from reportgen.workbook.echoes import Confirmed, nothing_confirmed, without_echoes
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.next_steps import Step, days_to_come, next_steps, not_yet
@@ -58,14 +59,21 @@ class Outlook:
     steps: tuple[Step, ...]
 
 
-def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+def check(
+    workbook: Workbook,
+    settings: Settings = DEFAULTS,
+    *,
+    with_photos: bool = False,
+    is_confirmed: Confirmed = nothing_confirmed,
+) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
     Currency, language, author and licence of the settings hold for a workbook that does not name its own.
-    `with_photos` also reads the photos beside it, which takes a while. Raises WorkbookError, with every problem
-    of the workbook, where one of them is an error; NotYetError where it is unfinished and has too little for a report.
+    `with_photos` also reads the photos beside it, which takes a while. `is_confirmed` tells of a problem whether the
+    owner has confirmed what its cell holds. Raises WorkbookError, with every problem of the workbook, where one of
+    them is an error; NotYetError where it is unfinished and has too little for a report.
     """
-    found = _examined(workbook, settings.currency, with_photos)
+    found = _examined(workbook, settings.currency, is_confirmed, with_photos)
     if any(problem.severity is Severity.ERROR for problem in found.problems):
         raise WorkbookError(found.problems)
     if reason := not_yet(found.book, found.progress):
@@ -74,23 +82,25 @@ def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: boo
     return replace(trial, photos=found.album.photos)
 
 
-def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+def problems_in(
+    workbook: Workbook, settings: Settings = DEFAULTS, is_confirmed: Confirmed = nothing_confirmed
+) -> tuple[Problem, ...]:
     """Return every problem of a workbook and of the photos beside it, in sheet and row order.
 
     What is still to come in an unfinished trial is among them.
     """
-    return _examined(workbook, settings.currency, with_photos=True).problems
+    return _examined(workbook, settings.currency, is_confirmed).problems
 
 
 def outlook(workbook: Workbook, today: date, settings: Settings = DEFAULTS) -> Outlook:
     """Return every problem of a workbook, records of days after today among them, and what to record next."""
-    found = _examined(workbook, settings.currency, with_photos=True)
+    found = _examined(workbook, settings.currency, nothing_confirmed)
     late = list(days_to_come(found.book, found.progress, today))
     problems = _in_order(workbook, [*found.problems, *late]) if late else found.problems
     return Outlook(problems, next_steps(found.tables, found.book, found.progress, today))
 
 
-def _examined(workbook: Workbook, currency: str, with_photos: bool) -> Examined:
+def _examined(workbook: Workbook, currency: str, is_confirmed: Confirmed, with_photos: bool = True) -> Examined:
     tables, problems = _tables(workbook)
     recorded, progress, to_come = settled(tables)
     filled, blanks = _without_blanks(recorded, progress)
@@ -100,8 +110,8 @@ def _examined(workbook: Workbook, currency: str, with_photos: bool) -> Examined:
     album = photos.read(names, workbook.folder)
     problems += [*workbook.problems, *of_codes, *_relations(book, progress), *prices_in_one_currency(book, currency)]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
-    in_order = _in_order(workbook, [*without_echoes(problems), *to_come])
-    return Examined(tables, book, progress, in_order, album)
+    said = without_echoes(problems, is_confirmed)
+    return Examined(tables, book, progress, _in_order(workbook, [*said, *to_come]), album)
 
 
 def _without_blanks(book: Book, progress: Progress) -> tuple[Book, list[Problem]]:
@@ -158,7 +168,7 @@ def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> li
     ]
 
 
-def _in_order(workbook: Workbook, problems: list[Problem]) -> tuple[Problem, ...]:
+def _in_order(workbook: Workbook, problems: Iterable[Problem]) -> tuple[Problem, ...]:
     sheets = [raw.name for raw in workbook.sheets]
 
     def place(problem: Problem) -> tuple[int, int, int, str]:

@@ -24,6 +24,7 @@ from reportgen.workbook.unread import (
     filled_rows,
     lacking,
     rows_above,
+    used_range,
 )
 from reportgen.workbook.values import bare_number, blank, expected, quoted
 from reportgen.workbook.vocabulary import (
@@ -58,7 +59,7 @@ def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
         yield Problem(
             Severity.ERROR,
             raw.name,
-            "",
+            used_range(raw),
             found,
             "each sheet once",
             "Rename or delete one of the two.",

@@ -1,7 +1,7 @@
 """The rows of a sheet: which is the header, which hold data, and which only look as if they did."""
 
 import re
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,6 +13,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import Kind, Sheet
 from reportgen.workbook.headers import Header, Matched, header
+from reportgen.workbook.names import folded
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
 from reportgen.workbook.vocabulary import columns_by_name
@@ -31,12 +32,14 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
     those that begin with a digit, as dates do, are no names.
     """
     names = columns_by_name(sheet).keys()
-    matches: Counter[int] = Counter()
+    matches: dict[int, set[str]] = defaultdict(set)
     for column in raw.columns:
         texts = {row: value for row, value in enumerate(column, 1) if isinstance(value, str)}
         known = {text for text in set(texts.values()) if _is_name(text, names)}
-        matches.update(row for row, text in texts.items() if text in known)
-    return max(sorted(matches), key=lambda row: matches[row], default=1)
+        for row, text in texts.items():
+            if text in known:
+                matches[row].add(folded(text))
+    return max(sorted(matches), key=lambda row: len(matches[row]), default=1)
 
 
 def _is_name(text: str, names: Set[str]) -> bool:

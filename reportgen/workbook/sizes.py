@@ -29,18 +29,16 @@ class _Size:
 
 def sizes_of_plants(book: Book) -> Iterator[Problem]:
     """No size of a plant is many times what others have, nor does one lie far from others of its treatment."""
-    judged = judged_column(book)
-    told: set[str] = set()
     for column in PLANTS.columns:
         if column.kind is not Kind.NUMBER:
             continue
         sizes = tuple(_sizes(book, column))
-        strange = _of_another_size(sizes, median([size.value for size in sizes] or [0.0]))
-        yield from (_strange(column, size, middle) for size, middle in strange)
-        if judged is not None and column.name == judged.name:
-            told = {size.row.cell(column.name) for size, _ in strange}
+        middle = median([size.value for size in sizes] or [0.0])
+        for size in _of_another_size(sizes, middle):
+            yield _strange(column, size, middle)
+    judged = judged_column(book)
     if judged is not None:
-        yield from _far(judged, tuple(_sizes(book, judged)), told)
+        yield from _far(judged, tuple(_sizes(book, judged)))
 
 
 def _sizes(book: Book, column: Column) -> Iterator[_Size]:
@@ -54,12 +52,12 @@ def _sizes(book: Book, column: Column) -> Iterator[_Size]:
         yield _Size(row, value / number_of_plants(row, column), tray.text("Treatment") if tray else "", planted)
 
 
-def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[tuple[_Size, float]]:
-    """Return the sizes that are many times the median of the column, or a small part of it, with that median."""
+def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
+    """Return the sizes that are many times the median of the column, or a small part of it."""
     if middle <= 0:
         return []
     low, high = middle / TIMES_MEDIAN, middle * TIMES_MEDIAN
-    return [(size, middle) for size in sizes if size.value and not low <= size.value <= high]
+    return [size for size in sizes if size.value and not low <= size.value <= high]
 
 
 def _strange(column: Column, size: _Size, middle: float) -> Problem:
@@ -77,8 +75,8 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
 # ---- what the report flags -------------------------------------------------------------------------------
 
 
-def _far(column: Column, sizes: Sequence[_Size], told: set[str]) -> Iterator[Problem]:
-    """Yield a remark for each size that the report flags by the same rule, unless its cell is among those `told`."""
+def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
+    """Yield a remark for each size that the report flags by the same rule."""
     treatments: dict[str, list[_Size]] = defaultdict(list)
     for size in sizes:
         if size.is_planted and size.treatment and number_weighed(size.row) == 1:
@@ -87,8 +85,7 @@ def _far(column: Column, sizes: Sequence[_Size], told: set[str]) -> Iterator[Pro
         found = outliers([size.value for size in held])
         middle = median(size.value for size in held)
         for index in found.indices:
-            if held[index].row.cell(column.name) not in told:
-                yield _flagged(column, held[index], treatment, middle, found.scores[index])
+            yield _flagged(column, held[index], treatment, middle, found.scores[index])
 
 
 def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: float) -> Problem:
