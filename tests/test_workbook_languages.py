@@ -9,8 +9,9 @@ import pytest
 from click.testing import CliRunner
 from markdown_it import MarkdownIt
 
-from reportgen import pipeline
+from reportgen import language, pipeline
 from reportgen.cli import main
+from reportgen.report import terms
 from reportgen.workbook.blank import blank_workbook
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.dictionary import dictionary
@@ -278,3 +279,19 @@ def _judged(found):
 
 def test_english_is_the_declaration_itself():
     assert all(ENGLISH.spoken(sheet) is sheet for sheet in SHEETS)
+
+
+NAMED = "|".join(sheet.name for sheet in SHEETS)
+NAMED_IN_REPORTS = re.compile(rf"({NAMED}), (?:column|field) (\w+(?: [a-z]+)*?)(?=,|$)")
+
+
+def test_a_spanish_report_names_sheets_and_columns_as_a_spanish_workbook_does():
+    named = 0
+    with language.using(language.of("es")):
+        for text in terms.PLACES.values():
+            for sheet, column in NAMED_IN_REPORTS.findall(text):
+                named += 1
+                said = language.say(text)
+                assert SPANISH.sheet_name(sheet) in said, text
+                assert SPANISH.column_name(sheet, column) in said, text
+    assert named > 20
