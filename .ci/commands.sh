@@ -28,6 +28,10 @@ said plan.txt 0 plan --difference 20 --between 5 --within 10 --seed 7 --figure p
 # A blank workbook has everything still to be filled in.
 said new.txt 0 new blank.xlsx --treatment plain --treatment warm --blocks 4 --seed 7
 said blank.txt 1 check blank.xlsx
+said new-spanish.txt 0 new spanish.xlsx --treatment testigo --treatment tibio --seed 7 --language es --with all \
+  --weeks 4 --start 2026-03-02 --labels labels.pdf
+said blank-spanish.txt 1 check spanish.xlsx
+said dictionary-spanish.txt 0 dictionary --language es
 said marked.txt 1 check blank.xlsx --marked marked.xlsx
 
 # A log in its owner's layout, its questions answered as an owner would, and the words of another language.

@@ -23,7 +23,9 @@ from reportgen.cli import main
 from reportgen.model.problem import Severity
 from reportgen.workbook.blank import blank_workbook, hint_of, limits
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
-from reportgen.workbook.plan import PlanError, entries, places, planned
+from reportgen.workbook.groups import GROUPS, groups, sheets_with
+from reportgen.workbook.plan import PlanError, entries, measured_weekly, places, planned
+from reportgen.workbook.vocabulary import ENGLISH, vocabularies, vocabulary
 
 BLOCKED = planned(["plain", "Warm roots"], blocks=4, trays=1, plants=3, seed=4711)
 LOOSE = planned(["1.10", "1.20", "hot"], blocks=0, trays=3, plants=2, seed=7)
@@ -239,7 +241,7 @@ def test_the_command_writes_the_workbook_and_says_how_places_were_drawn(tmp_path
     done = run(path, "--treatment", "plain", "--treatment", "Warm roots", "--blocks", 4, "--plants", 3, "--seed", 4711)
     assert done.exit_code == 0
     assert "randomised within blocks, seed 4711" in done.output
-    assert path.read_bytes() == blank_workbook(BLOCKED)
+    assert path.read_bytes() == blank_workbook(BLOCKED, sheets_with(()))
 
 
 def test_a_seed_that_was_not_given_is_drawn_recorded_and_draws_the_same_file_again(tmp_path):
@@ -281,6 +283,171 @@ def test_wrong_usage_ends_with_2_and_writes_nothing(tmp_path, name, words, said)
     assert done.exit_code == 2
     assert said in done.output
     assert list(tmp_path.iterdir()) == []
+
+
+# ---- only the sheets that are asked for ---------------------------------------------------------------
+
+
+ALWAYS = ["Trial", "Treatments", "Trays", "Plants"]
+TYPED = ("--treatment", "a", "--treatment", "b", "--seed", 1)
+
+
+def sheets_of(folder, *words):
+    """Return the names of the sheets that the command writes."""
+    path = folder / "trial.xlsx"
+    done = run(path, *TYPED, *words)
+    assert done.exit_code == 0, done.output
+    return load_workbook(path).sheetnames
+
+
+def test_without_more_it_has_the_sheets_for_weights_and_says_what_else_there_is(tmp_path):
+    assert sheets_of(tmp_path) == ALWAYS
+    said = run(tmp_path / "b.xlsx", *TYPED).output
+    assert all(word in said for word in groups())
+
+
+@pytest.mark.parametrize(
+    ("words", "more"),
+    [
+        (("--with", "water,energy,light"), ["Solution", "Meter", "Light"]),
+        (("--with", "light", "--with", " Water , energy"), ["Solution", "Meter", "Light"]),
+        (("--with", "photos"), ["Observations"]),
+        (("--with", "all"), [sheet.name for sheet in SHEETS if sheet.name not in ALWAYS]),
+        (("--weeks", 2, "--start", "2026-03-02"), ["Growth"]),
+    ],
+)
+def test_each_word_brings_its_sheets(tmp_path, words, more):
+    assert sheets_of(tmp_path, *words) == ALWAYS + more
+
+
+def test_each_sheet_is_always_there_or_has_a_word_that_help_names():
+    brought = {name for names in GROUPS.values() for name in names}
+    assert {sheet.name for sheet in SHEETS} <= brought | set(ALWAYS)
+    shown = CliRunner().invoke(main, ["new", "--help"]).output
+    assert all(word in shown for word in (*groups(), "all"))
+
+
+def test_a_word_that_brings_nothing_is_refused_with_the_one_that_was_meant(tmp_path):
+    done = run(tmp_path / "trial.xlsx", *TYPED, "--with", "watter")
+    assert done.exit_code == 2
+    assert "Did you mean water?" in done.output
+    assert list(tmp_path.iterdir()) == []
+
+
+# ---- week by week -------------------------------------------------------------------------------------
+
+
+def rows_of(page):
+    """Return the filled rows of a sheet, without blanks at their end."""
+    rows = [list(row) for row in page.iter_rows(min_row=2, values_only=True)]
+    return [row for row in rows if any(value is not None for value in row)]
+
+
+def test_growth_has_a_row_for_every_tray_at_the_start_and_after_each_week(tmp_path):
+    path = tmp_path / "trial.xlsx"
+    run(path, *TYPED, "--trays", 2, "--start", "2026-03-02", "--weeks", 2)
+    book = load_workbook(path)
+    days = [datetime(2026, 3, 2), datetime(2026, 3, 9), datetime(2026, 3, 16)]
+    assert [row[:3] for row in rows_of(book["Growth"])] == [
+        [f"T{tray}", None, day] for day in days for tray in (1, 2, 3, 4)
+    ]
+    assert fields(book["Trial"])["Started on"].value == days[0]
+    thick = [row[0].row for row in book["Growth"].iter_rows(min_row=2) if row[0].border.top.style == "medium"]
+    assert thick == [6, 10], "a thick line parts the weeks"
+
+
+def test_growth_has_a_row_for_every_plant_where_that_is_asked(tmp_path):
+    path = tmp_path / "trial.xlsx"
+    run(path, *TYPED, "--trays", 1, "--plants", 2, "--start", "2026-03-02", "--weeks", 1, "--each-plant")
+    assert [row[:2] for row in rows_of(load_workbook(path)["Growth"])] == [
+        ["T1", 1],
+        ["T1", 2],
+        ["T2", 1],
+        ["T2", 2],
+    ] * 2
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--weeks", 3), "Name it with --start"),
+        (("--each-plant",), "Say how many with --weeks"),
+        (("--weeks", 3, "--start", "2.3.2026"), "does not match"),
+        (("--weeks", 3, "--start", "9999-12-20"), "too late a day"),
+        (("--weeks", 500, "--start", "2026-03-02", "--trays", 100), "rows of growth; at most 20000"),
+        (("--language", "xx"), "'xx' is not one of"),
+    ],
+)
+def test_weeks_that_cannot_be_are_refused_and_nothing_is_written(tmp_path, words, said):
+    done = run(tmp_path / "trial.xlsx", *TYPED, *words)
+    assert done.exit_code == 2
+    assert said in done.output
+    assert list(tmp_path.iterdir()) == []
+
+
+# ---- in another language ------------------------------------------------------------------------------
+
+WEEKLY = measured_weekly(BLOCKED, date(2026, 3, 2), 3, each_plant=False)
+
+
+@pytest.mark.parametrize("words", vocabularies(), ids=lambda words: words.tag)
+def test_in_any_language_checking_it_finds_nothing_but_what_is_not_filled_in_yet(tmp_path, words):
+    path = tmp_path / "trial.xlsx"
+    path.write_bytes(blank_workbook(WEEKLY, SHEETS, words))
+    assert load_workbook(path).sheetnames == [words.sheet_name(sheet.name) for sheet in SHEETS]
+    found = {problem.found for problem in findings(path)}
+    assert {
+        text for text in found if "not filled in yet" not in text and "nothing has been measured" not in text
+    } == set()
+
+
+@pytest.mark.parametrize("words", vocabularies(), ids=lambda words: words.tag)
+def test_in_any_language_filled_in_it_is_the_same_trial(tmp_path, words):
+    english, other = tmp_path / "english.xlsx", tmp_path / "other.xlsx"
+    english.write_bytes(blank_workbook(BLOCKED))
+    other.write_bytes(blank_workbook(BLOCKED, SHEETS, words))
+    first, second = (pipeline.checked(fill_in(path, spoken)) for path, spoken in ((english, ENGLISH), (other, words)))
+    assert second.findings == ()
+    for name in ("trays", "treatments", "plants", "solution", "reference", "started_on", "harvested_on"):
+        assert getattr(second, name) == getattr(first, name), name
+    assert [one.reading for one in second.meter] == [one.reading for one in first.meter]
+    assert second.about.randomised is True
+
+
+def test_the_report_is_in_the_language_of_the_workbook_where_it_speaks_it(tmp_path):
+    languages = {}
+    for words in vocabularies():
+        book = load_workbook(BytesIO(blank_workbook(BLOCKED, SHEETS, words)))
+        page = book[words.sheet_name("Trial")]
+        languages[words.tag] = fields(page)[words.column_name("Trial", "Language")].value
+    assert languages == {"en": None, "es": "es", "de": None, "fr": None, "it": None, "nl": None, "pt": None}
+
+
+def test_lists_hints_and_notes_are_in_that_language():
+    book = load_workbook(BytesIO(blank_workbook(BLOCKED, SHEETS, vocabulary("es"))))
+    plants, meter = book["Plantas"], book["Contador"]
+    assert rule_under(plants, "Estado").formula1 == '"cosechada,muerta,retirada"'
+    assert rule_under(meter, "Reinicio").formula1 == '"sí,no"'
+    assert rule_under(plants, "Bandeja").formula1.startswith("OFFSET('Bandejas'!$A$2")
+    assert rule_under(plants, "Peso fresco (g)").prompt.startswith("Peso en la cosecha")
+    assert rule_under(meter, "Tratamiento").prompt.endswith("O escriba todos. Obligatorio en cada fila.")
+    assert meter["F2"].value == "primera lectura, al inicio"
+    assert fields(book["Ensayo"])["Aleatorizado"].value == "sí"
+    assert fields(book["Ensayo"])["Diseño"].value.startswith("aleatorizado dentro de bloques, semilla 4711")
+    assert plants.oddHeader.right.text == "Página &P de &N"
+    assert any("electricista" in str(row[2].value) for row in book["Ensayo"].iter_rows())
+
+
+@pytest.mark.parametrize("words", vocabularies(), ids=lambda words: words.tag)
+def test_no_prompt_is_longer_than_spreadsheet_programs_take(words):
+    # ECMA-376 part 1, 18.3.1.32; a list of words within a formula may have 255 characters.
+    for page in load_workbook(BytesIO(blank_workbook(BLOCKED, SHEETS, words))):
+        for rule in page.data_validations.dataValidation:
+            assert len(rule.prompt or "") <= 255
+            assert len(rule.promptTitle or "") <= 32
+            assert len(rule.error or "") <= 255
+            assert rule.type != "list" or len(rule.formula1) <= 257
+        assert len(page.title) <= 31  # Excel's limit for the name of a sheet
 
 
 # ---- what a cell takes --------------------------------------------------------------------------------
@@ -437,21 +604,21 @@ def test_a_thick_line_parts_the_plants_of_two_trays():
 # ---- filled in ----------------------------------------------------------------------------------------
 
 
-def fill_in(path):
-    """Fill in what a grower would: dates, weights, volumes, readings; a tray, at the end, more than was planned."""
+def fill_in(path, words=ENGLISH):
+    """Fill in what a grower would: dates, weights, volumes, readings; the workbook is in the language of `words`."""
     book = load_workbook(path)
     start, end = date(2026, 3, 2), date(2026, 4, 6)
-    trial = fields(book["Trial"])
+    trial = fields(book[words.sheet_name("Trial")])
     for field, value in {"Title": "Warm roots", "Crop": "chard", "Started on": start, "Harvested on": end}.items():
-        trial[field].value = value
-    for row in book["Plants"].iter_rows(min_row=2):
+        trial[words.column_name("Trial", field)].value = value
+    for row in book[words.sheet_name("Plants")].iter_rows(min_row=2):
         row[2].value = 30.0 + row[0].row % 7
-    for row in book["Solution"].iter_rows(min_row=2):
+    for row in book[words.sheet_name("Solution")].iter_rows(min_row=2):
         if row[0].value:
-            row[1].value, row[3].value = (start, 10.0) if row[2].value == "fill" else (end, 4.0)
-    for row in book["Meter"].iter_rows(min_row=2):
+            row[1].value, row[3].value = (start, 10.0) if row[2].value == words.word("fill") else (end, 4.0)
+    for row in book[words.sheet_name("Meter")].iter_rows(min_row=2):
         if row[0].value:
-            first = row[5].value.startswith("first")
+            first = row[5].value == words.text("first reading, at the start")
             row[2].value = datetime(2026, 3, 2, 8) if first else datetime(2026, 4, 6, 8)
             row[3].value = 100.0 if first else 140.5
     book.save(path)

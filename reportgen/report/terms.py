@@ -198,7 +198,7 @@ ITEMS: Final = {  # of the reporting checklist; units of plant light are named a
     "randomisation": marked("Randomisation"),
     "exclusions": marked("Plants left out, and why"),
 }
-PLACES: Final = {  # where an item goes in the workbook; sheets and columns keep the names that they have there
+PLACES: Final = {  # where an item goes in the workbook, named as in a workbook of the language of the report
     "ppfd": marked("Light, column PPFD"),
     "light_days": marked("Light, column Date"),
     "uniformity": marked("Light, column PPFD, 3 points or more on a day"),

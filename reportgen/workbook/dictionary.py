@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from reportgen.workbook.blank import hint_of
-from reportgen.workbook.declaration import SHEETS, Column, Sheet
+from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 HEAD: Final = (
@@ -49,6 +49,8 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
 
 
 def _holds(column: Column, words: Vocabulary) -> str:
+    if column.kind is Kind.FLAG:
+        return words.text("{first} or {last}", first=words.yes[0], last=words.no[0])
     if column.choices:
         return ", ".join(f"`{choice}`" for choice in column.choices)
     if column.refers:

@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final
 
-from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
+from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Sheet
 from reportgen.workbook.names import bare, folded
 
 YES: Final = ("yes", "y", "true", "x", "1")
@@ -76,12 +76,11 @@ class Vocabulary:
         """Return a column of the sheet `sheet` as it is declared in this language."""
         if self is ENGLISH:
             return column
-        choices = (self.yes[0], self.no[0]) if column.kind is Kind.FLAG else column.choices
         return replace(
             column,
             name=self.column_name(sheet, column.name),
             help=self._of_column(sheet, column.name)[1] or column.help,
-            choices=tuple(map(self.word, choices)),
+            choices=tuple(map(self.word, column.choices)),
             refers=self.sheet_name(column.refers),
             also=tuple(map(self.word, column.also)),
             per=self.per,
