@@ -19,7 +19,7 @@ def scored_trial(trays: Trays = FIVE, *, blocks: bool = False, trait: Trait = BU
     made: list[Tray] = []
     plants: list[Plant] = []
     for place, (code, number, classes) in enumerate(_in_turn(trays), 1):
-        tray = f"{code[:2]}{number}"
+        tray = f"{code[:3]}{number}"
         block = str(number) if blocks else ""
         made.append(Tray(tray, code, len(classes), block, position=str(place)))
         for plant, position in enumerate(classes, 1):

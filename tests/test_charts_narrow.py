@@ -9,14 +9,23 @@ from PIL import ImageFont
 
 from reportgen.charts import curves, theme, water
 from reportgen.charts.narrow import HALF, WIDTH, half, narrow
+from reportgen.charts.scores import shares_by_class
+from reportgen.metrics import compute
 from reportgen.render import templates
 from tests import test_charts_chain as chains
 from tests import test_charts_forest as forests
+from tests.scored import scored_trial
 from tests.test_charts import FIGURES, HOSTILE, NAMES, invented
 from tests.test_charts_curves import measured
 from tests.test_charts_light import _fonts
 
 assert _fonts  # the figures of this file are measured in the font too
+
+
+def scored():
+    made = scored_trial()
+    return shares_by_class(made, compute(made).scores[0])
+
 
 ROWS = {
     "overview of two": lambda: FIGURES["relative"](invented(NAMES[:2])),
@@ -24,6 +33,7 @@ ROWS = {
     "overview of hostile names": lambda: FIGURES["relative"](invented(HOSTILE)),
     "chain": lambda: chains.of(chains.WEIGHT, chains.ENERGY, chains.PRICE),
     "forest": forests.of,
+    "scores": scored,
 }
 CURVES = {
     "growth": lambda: curves.growth(measured(NAMES[:2]), "height"),
