@@ -250,8 +250,8 @@ TRIAL: Final = Sheet(
             unit="1/kg",
             money=True,
             above=0,
-            help="What a kilogram of the crop sells for, in the trial's currency; of what can be sold, where "
-            "Harvests has grades.",
+            help="What a kilogram of the crop sells for, in the trial's currency; with grades on Harvests, of what can "
+            "be sold.",
         ),
         Column(
             "Produce price per piece",
