@@ -18,7 +18,16 @@ WEIGHT: Final = "Fresh weight"
 LOST: Final = ("dead", "removed")
 # Problems that a finished trial has: until then what they ask for is still to come.
 AT_THE_END: Final = frozenset(
-    ("weight_missing", "solution_incomplete", "meter_not_whole_trial", "meter_read_once", "long_trial")
+    (
+        "weight_missing",
+        "solution_incomplete",
+        "meter_not_whole_trial",
+        "meter_read_once",
+        "days_beyond_trial",
+        "hours_of_use_missing",
+        "column_without_values",
+        "measure_without_values",
+    )
 )
 
 

@@ -112,7 +112,8 @@ def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]
     in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
-    table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
+    unread = tuple(found.name for found in left.unknown)
+    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), unread=unread)
     return _complete(_headed(table, known), problems)
 
 

@@ -24,7 +24,8 @@ class Table:
     A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
     whole addresses for the Trial sheet's fields.
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `units`
-    are those that stand in the headers, `headings` the addresses of these.
+    are those that stand in the headers, `headings` the addresses of these. `unread` are the names in headers of which
+    no column was made.
     """
 
     sheet: Sheet
@@ -35,6 +36,7 @@ class Table:
     traits: tuple[Trait, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     headings: Mapping[str, str] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
 
     def rows(self) -> Iterator["Row"]:
         """Yield the rows in file order."""
