@@ -11,6 +11,7 @@ import threading
 import time
 import zipfile
 from collections import Counter
+from dataclasses import replace
 from gettext import NullTranslations
 from http.client import HTTPConnection
 from queue import Queue
@@ -279,6 +280,19 @@ def test_a_workbook_that_never_was_good_shows_its_problems_and_what_else_is_ther
         assert "Trial: is missing" in body
         assert "?last-good" not in body
         assert 'href="/basil/"' in body
+
+
+def test_an_unfinished_trial_that_waits_has_a_page_of_its_own_and_leaves_the_list_alone(served):
+    server, status = served
+    waiting = Failure("next.xlsx", "next", ("nothing was recorded in it so far",), waits=True)
+    status.publish((waiting,))
+    body = ask(server, "/next/")[2].decode()
+    assert "There is nothing to show yet" in body
+    assert "nothing was recorded in it so far" in body
+    assert "has errors" not in body
+    assert b"nothing was recorded" not in ask(server, "/")[2]
+    status.publish((waiting, HOSTILE))
+    assert b"has errors" in ask(server, "/")[2]
 
 
 def test_before_the_first_build_is_done_a_page_says_so_and_waits(site):
@@ -619,6 +633,14 @@ def test_each_set_of_changes_gives_one_build_and_its_failures_are_published(tmp_
     build_on_change([{tmp_path / "Bad One.xlsx"}], rebuild, status, said.append)
     assert status.last.failures == ()
     assert status.last.name != first
+
+
+def test_a_workbook_that_waits_for_its_first_record_is_told_as_such(tmp_path):
+    status, said = BuildStatus(), []
+    waits = replace(ERROR, severity=Severity.TO_COME, sheet="", cell="")
+    build_on_change([set()], lambda: [Built(tmp_path / "next.xlsx", None, (waits,))], status, said.append)
+    assert status.last.failures == (Failure("next.xlsx", "next", (str(waits),), waits=True),)
+    assert said[0] == "next.xlsx: not built yet"
 
 
 @pytest.mark.parametrize("reason", [WorkbookError((ERROR,)), OSError(28, "No space left", "x"), RuntimeError("oh")])

@@ -171,6 +171,27 @@ def test_a_status_is_a_record_where_no_plant_was_weighed(tmp_path):
     assert workbook.check(workbook.read(write(sheets, tmp_path / "one.xlsx"))).interim
 
 
+def test_a_column_of_ones_own_may_be_blank_until_the_harvest(tmp_path):
+    own = {"Plants_J1": "Brix (%)", "Trial_B19": "Brix"}
+    assert checked(tmp_path, "week three", **own).lines[-1] == "trial.xlsx: no problems; 34 values still to come"
+    done = checked(tmp_path, "finished", **own)
+    assert 'Trial!B19: "Brix" has no values on the sheet Plants' in done.output
+    assert done.lines[-1] == "trial.xlsx: 1 error, 1 remark"
+
+
+def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
+    pump = {f"Costs_{letter}2": value for letter, value in zip("ABCD", ("pump", "all", 40, 20_000), strict=True)}
+    assert "no problems" in checked(tmp_path, "week three", **pump).lines[-1]
+    assert "Costs!E2: Hours used is not filled in yet" in checked(tmp_path, "finished", **pump).output
+
+
+def test_a_dead_plant_does_not_make_a_trial_finished_before_its_day(tmp_path):
+    path = changed(at(tmp_path, "week three"), Trial_B13=date(2026, 4, 6))
+    trial = workbook.check(workbook.read(path))
+    assert [one.status for one in trial.plants].count("dead") == 1
+    assert (trial.interim, trial.as_of, trial.harvested_on) == (True, date(2026, 3, 17), date(2026, 3, 17))
+
+
 # ---- what to record next ---------------------------------------------------------------------------------
 
 

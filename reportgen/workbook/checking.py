@@ -103,12 +103,18 @@ def outlook(workbook: Workbook, today: date, settings: Settings = DEFAULTS) -> O
 def _examined(workbook: Workbook, currency: str, is_confirmed: Confirmed, with_photos: bool = True) -> Examined:
     tables, problems = _tables(workbook)
     recorded, progress, to_come = settled(tables)
+    problems = _of_its_time(problems, progress)
     filled, blanks = _without_blanks(recorded, progress)
     book, of_codes = resolve(filled)
     problems += [*blanks, *look_alikes(book)]
     names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
     album = photos.read(names, workbook.folder)
-    problems += [*workbook.problems, *of_codes, *_relations(book, progress), *prices_in_one_currency(book, currency)]
+    problems += [
+        *workbook.problems,
+        *of_codes,
+        *_of_its_time(problems_of(book), progress),
+        *prices_in_one_currency(book, currency),
+    ]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
     said = without_echoes(problems, is_confirmed)
     return Examined(tables, book, progress, _in_order(workbook, [*said, *to_come]), album)
@@ -125,9 +131,8 @@ def _without_blanks(book: Book, progress: Progress) -> tuple[Book, list[Problem]
     return filled, problems
 
 
-def _relations(book: Book, progress: Progress) -> list[Problem]:
-    """Return the problems in the relations of a workbook; in an unfinished trial those that hold before its end."""
-    found = problems_of(book)
+def _of_its_time(found: Iterable[Problem], progress: Progress) -> list[Problem]:
+    """Return problems; in an unfinished trial those that hold before its end."""
     return [one for one in found if progress.is_finished or one.code not in AT_THE_END]
 
 

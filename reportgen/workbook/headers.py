@@ -115,10 +115,21 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column")
 
 
+def _without_values(title: str, found: Header) -> Problem:
+    """Return the remark of a column of the grower's own in which nothing was measured."""
+    expected = "numbers below it"
+    code = "column_without_values"
+    return Problem(
+        Severity.REMARK, title, found.cell, f'"{found.text}" has no values', expected, "It was left alone.", code=code
+    )
+
+
 def unused(sheet: Sheet, title: str, found: Header, cells: str, free: Sequence[Column]) -> Problem:
     """Return the remark of a header that nothing is made of; `cells` are it and what it names."""
     what = what_is_named(sheet)
     near = nearest(found.name, [column.name for column in free])
+    if sheet.further and cells == found.cell and not near:
+        return _without_values(title, found)
     return Problem(
         Severity.REMARK,
         title,

@@ -24,7 +24,10 @@ AT_THE_END: Final = frozenset(
         "solution_incomplete",
         "meter_not_whole_trial",
         "meter_read_once",
-        "long_trial",
+        "days_beyond_trial",
+        "hours_of_use_missing",
+        "column_without_values",
+        "measure_without_values",
     )
 )
 

@@ -132,7 +132,8 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
-    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), words=words)
+    unread = tuple(found.name for found in left.unknown)
+    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), words=words, unread=unread)
     return _complete(_headed(table, known), problems)
 
 

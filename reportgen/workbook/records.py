@@ -12,7 +12,7 @@ from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
 from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind, Period
-from reportgen.workbook.headers import nearest
+from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
 from reportgen.workbook.recorded import named_traits
@@ -82,11 +82,13 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
     """A trial of more than a year is rarer than a slip of the year in one of its dates."""
     start, end = span_of_trial(book)
     if start and end and (end - start).days > YEAR:
+        is_harvested = trial_row(book).raw("Harvested on") is not None
         yield Problem(
             Severity.REMARK,
             book[TRIAL.name].title,
-            trial_row(book).cell("Harvested on"),
-            f"harvest on {end} is {(end - start).days} days after the start on {start}",
+            trial_row(book).cell("Harvested on" if is_harvested else "Started on"),
+            f"{'harvest' if is_harvested else 'the last record'} on {end} is {(end - start).days} days after the start "
+            f"on {start}",
             f"at most {YEAR} days, as in most trials",
             "Check the years of both dates. If they are right, leave them.",
             code="long_trial",
@@ -194,6 +196,10 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     traits = named_traits(book)
     if key_of_measure(name, traits):
         return
+    unread = book[PLANTS.name].unread if PLANTS.name in book else ()
+    if folded(name) in map(folded, unread):
+        yield _measure_without_values(head, name)
+        return
     known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
     near = nearest(name, known)
     yield head.error(
@@ -202,6 +208,16 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
         "the name of a measure, or of a column of the sheet Plants or Growth",
         f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
         code="unknown_measure",
+    )
+
+
+def _measure_without_values(head: Row, name: str) -> Problem:
+    return head.error(
+        "Main measure",
+        f'"{shown(name)}" has no values on the sheet Plants',
+        "numbers in that column",
+        "Fill it in, or name another main measure.",
+        code="measure_without_values",
     )
 
 

@@ -26,6 +26,7 @@ class Table:
     whole addresses for the Trial sheet's fields.
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `names`
     and `units` are those that stand in the headers, `headings` the addresses of these, `words` the sheet's language.
+    `unread` are the names in headers of which no column was made.
     """
 
     sheet: Sheet
@@ -38,6 +39,7 @@ class Table:
     headings: Mapping[str, str] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
     words: Vocabulary = ENGLISH
+    unread: tuple[str, ...] = ()
 
     def called(self, name: str) -> str:
         """Return the column `name` as its owner knows it: as it stands in the file, else in the sheet's language."""
