@@ -284,7 +284,7 @@ class TrialIdentity:
     """What tells whether two workbooks are of one trial. Dates are ISO 8601.
 
     `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
-    plant that was weighed.
+    plant that was weighed. `last_record` is the last day on which anything was recorded.
     """
 
     title: str
@@ -292,6 +292,7 @@ class TrialIdentity:
     harvested_on: str
     trays: tuple[tuple[str, str], ...]
     weights: tuple[tuple[str, str, float], ...]
+    last_record: str = ""
 
 
 @dataclass(frozen=True)
