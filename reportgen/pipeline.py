@@ -361,17 +361,21 @@ def plan(
 def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | None":
     """Return how trays varied in earlier trials, each trial counted once."""
     from reportgen.metrics import planning
+    from reportgen.metrics.versions import identity_of, later_versions
 
-    trials: dict[str, TrialIdentity] = {}
+    identities: dict[str, TrialIdentity] = {}
     known: list[planning.Variation] = []
     for source in workbooks(sources):
         trial = checked(source)
+        identities[str(source)] = identity_of(trial)
         if trial.interim:  # the plants that are weighed first may not be like the rest
             continue
-        _refuse_versions(source, trial, None, trials)
         variation = planning.variation_of(trial, target.blocked)
         if variation:
             known.append(variation)
+    versions = later_versions(identities)
+    if versions:
+        raise WorkbookError(tuple(_two_versions(Path(path), Path(first)) for path, first in versions.items()))
     return planning.pooled(known)
 
 
@@ -545,9 +549,9 @@ def _digest_of(settings: Settings) -> str:
 
 
 def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path) -> Iterator[_Step]:
-    """Yield what is to be done of each workbook; one is read only when its turn comes."""
+    """Yield what is to be done of each workbook; one is built from only when its turn comes."""
     taken: dict[str, Path] = {}
-    trials: dict[str, TrialIdentity] = {}
+    later = _later_versions(sources, known, settings)
     for source, kept in zip(sources, known, strict=True):
         try:
             content = _content(source)
@@ -555,7 +559,8 @@ def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Setti
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken[slug] = source
-            _refuse_versions(source, trial, kept, trials)
+            if source in later:
+                raise WorkbookError((_two_versions(source, later[source]),))
             yield _Step(source, trial, kept, content=content)
         except WorkbookError as error:
             yield _Step(source, problems=error.problems)
@@ -614,29 +619,41 @@ def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> Non
     raise WorkbookError((problem,))
 
 
-def _refuse_versions(source: Path, trial: Trial | None, kept: Entry | None, trials: dict[str, TrialIdentity]) -> None:
-    """Add a workbook's trial to `trials`, by file name; raise WorkbookError where an earlier one is the same trial."""
-    from reportgen.metrics.versions import identity_of, same_trial
+def _later_versions(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Mapping[Path, Path]:
+    """Return the workbooks that are later versions of a trial, each with the earliest one.
 
-    identity = kept.to_pool.identity if kept and kept.to_pool else None
-    if trial:
-        identity = identity_of(trial)
-    if identity is None:
-        return
-    first = next((name for name, other in trials.items() if same_trial(other, identity)), None)
-    if first:
-        raise WorkbookError(
-            (
-                _file_problem(
-                    f"{source.name} and {first} hold one trial: the same title, dates and trays, or mostly the same "
-                    "weights",
-                    "one workbook for each trial, so that none counts twice",
-                    "Build one of them only. If they are two trials, give each its own title, dates and weights.",
-                    code="two_versions_of_one_trial",
-                ),
-            )
-        )
-    trials[source.name] = identity
+    Every workbook is looked at before the first report is made, as the order of their names is not that of time.
+    """
+    from reportgen.metrics.versions import later_versions
+
+    identities: dict[str, TrialIdentity] = {}
+    for source, kept in zip(sources, known, strict=True):
+        identity = _identity(source, kept, settings) if len(sources) > 1 else None
+        if identity:
+            identities[str(source)] = identity
+    return {Path(path): Path(first) for path, first in later_versions(identities).items()}
+
+
+def _identity(source: Path, kept: Entry | None, settings: Settings) -> TrialIdentity | None:
+    """Return what tells the trial of a workbook from others; None where the workbook has errors."""
+    from reportgen.metrics.versions import identity_of
+
+    if kept and kept.to_pool:
+        return kept.to_pool.identity
+    try:
+        return identity_of(checked(source, settings))
+    except WorkbookError:  # said when its turn comes
+        return None
+
+
+def _two_versions(source: Path, first: Path) -> Problem:
+    return _file_problem(
+        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly the same weights",
+        "one workbook for each trial, so that none counts twice",
+        f"{source.name} is the later one: take one of the two away. If they are two trials, give each its own title, "
+        "dates and weights.",
+        code="two_versions_of_one_trial",
+    )
 
 
 def _lost(source: Path) -> Problem:

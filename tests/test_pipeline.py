@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 import sys
+from datetime import date
 
 import pytest
 from click.testing import CliRunner
@@ -470,6 +471,34 @@ def test_two_versions_of_one_trial_are_an_error_that_names_both_and_nothing_is_p
         assert "saved-again.xlsx and round-0.xlsx hold one trial" in done.stderr
         assert "saved-again.xlsx: not built" in done.stdout
         assert not (tmp_path / "site/pooled.json").exists()
+    assert (tmp_path / "site/round-0/index.html").is_file()
+
+
+def test_the_later_version_of_a_trial_is_stopped_until_one_is_taken_away(tmp_path):
+    folder = tmp_path / "books"
+    folder.mkdir()
+    write(good(), folder / "b-week-4.xlsx")
+    later = good()
+    later["Plants"][1][2] = 24.5
+    observed = [["Date", "Observation"], [date(2026, 5, 7), "Compost of the roots weighed."]]
+    write(later | {"Observations": observed}, folder / "a-week-5.xlsx")
+    out = ("--out", tmp_path / "site", "--no-pdf")
+    done = run("build", folder, *out)
+    assert done.exit_code == 1
+    assert "a-week-5.xlsx and b-week-4.xlsx hold one trial" in done.stderr
+    assert "a-week-5.xlsx is the later one: take one of the two away" in done.stderr
+    assert "a-week-5.xlsx: not built" in done.stdout
+    assert (tmp_path / "site/b-week-4/index.html").is_file()
+    (folder / "b-week-4.xlsx").unlink()
+    assert run("build", folder, *out).exit_code == 0
+    assert (tmp_path / "site/a-week-5/index.html").is_file()
+
+
+def test_the_copy_of_a_workbook_is_the_later_version(tmp_path):
+    (book,) = rounds(tmp_path / "books", 1)
+    shutil.copy(book, book.with_stem(f"{book.stem} (copy)"))
+    done = run("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf")
+    assert "round-0 (copy).xlsx: not built" in done.stdout
     assert (tmp_path / "site/round-0/index.html").is_file()
 
 

@@ -1,17 +1,21 @@
 """Slips that a grower can still mend: points, units and codes; and the figures that the report flags."""
 
+# ruff: noqa: E501 - one planted slip a line reads best
+
 import random
-from datetime import date
+from datetime import date, datetime
 from math import log, sqrt
 
 import pytest
+from openpyxl import load_workbook
 
+from reportgen import pipeline
 from reportgen.metrics.fairness.evidence import flagged
 from reportgen.model.problem import Severity
 from reportgen.workbook.declaration import SHEETS, Kind
 from reportgen.workbook.slips import Likeness
 from reportgen.workbook.slips import slips as slips_of
-from tests.workbooks import findings, good, put, said, trial, whole, write
+from tests.workbooks import findings, good, least, put, said, trial, whole, write
 
 WEIGHTS = [21.5, 24.0, 19.8, 30.2, 26.1, 22.7, 17.9, 25.5]
 
@@ -142,3 +146,191 @@ def test_a_header_that_is_cleared_is_told_wherever_values_stand_below(tmp_path, 
             errors = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.severity is Severity.ERROR]
             assert [one.sheet for one in errors] == [sheet], rows[0][at]
             assert errors[0].cell[0] == "ABCDEFGH"[at]
+
+
+# ---- on every sheet: what probably was meant -------------------------------------------------------------
+
+
+def slip_at(sheets, path, sheet, cell):
+    """Return the one thing that is said of a cell."""
+    (problem,) = [one for one in findings(write(sheets, path)) if one.sheet == sheet and one.cell == cell]
+    return problem
+
+
+SLIPPED = {
+    "millilitres typed for litres": ("Solution", "D3", 1500, '1500 L is about 1000 times what others of "top-up"', "Type 1.5 if the point slipped or the number is in mL"),
+    "milligrams typed for grams": ("Plants", "C4", 24000, "24000 g is about 1000 times", "Type 24 if the point slipped or the number is in mg"),
+    "kilograms typed for grams": ("Plants", "C4", 0.024, "0.024 g is about 1/1000 of", "Type 24 if the point slipped or the number is in kg"),
+    "millimetres typed for centimetres": ("Plants", "D4", 185, "185 cm is about 10 times", "Type 18.5 if the point slipped or the number is in mm"),
+    "square centimetres typed for square metres": ("Treatments", "C2", 1800, "1800 m2 is about 10000 times", "Type 0.18 if the point slipped or the number is in cm2"),
+    "an EC in tenths": ("Solution", "E5", 16, "16 mS/cm is about 10 times", "Type 1.6 if the point slipped"),
+    "a pH in tenths": ("Solution", "F5", 0.59, "0.59 is about 1/10 of", "Type 5.9 if the point slipped"),
+    "a place of a light map": ("Light", "C3", 100, "100 cm is about 10 times", "Type 10 if the point slipped"),
+    "a reading of light": ("Light", "F3", 24, "24 µmol/m2/s is about 1/10 of", "Type 240 if the point slipped"),
+    "a number of plants": ("Trays", "D3", 40, "40 is about 10 times", "Type 4 if the point slipped"),
+    "a height while it grew": ("Growth", "D5", 84, "84 cm is about 10 times", "Type 8.4 if the point slipped or the number is in mm"),
+    "carbon dioxide": ("Climate", "E4", 4300, "4300 ppm is about 10 times", "Type 430 if the point slipped"),
+}  # fmt: skip
+
+
+def many():
+    """Return a whole workbook with a third treatment, a light map of 24 points and a day of climate."""
+    sheets = whole()
+    sheets["Treatments"].append(["third", "Third", 0.18, 16, "05:00"])
+    sheets["Trays"] += [[f"C{n}", "third", n, 4] for n in (1, 2, 3)]
+    sheets["Plants"] += [[f"C{n}", plant, 21.0 + n + plant, 16.0 + plant] for n in (1, 2, 3) for plant in range(1, 5)]
+    sheets["Light"][1:] = [
+        [code, date(2026, 4, 1), x, y, 30, 210 + x + y]
+        for code in ("half", "full", "third")
+        for x in (10, 40)
+        for y in (10, 20, 30, 40)
+    ]
+    hours = [datetime(2026, 4, 3, hour) for hour in range(12)]
+    sheets["Climate"][1:] = [["all", hour, 20.5 + hour.hour / 10, 61.0, 430] for hour in hours]
+    return sheets
+
+
+@pytest.mark.parametrize("mistake", SLIPPED)
+def test_a_slip_is_named_with_what_was_probably_meant(tmp_path, mistake):
+    sheet, cell, value, found, advice = SLIPPED[mistake]
+    problem = slip_at(put(many(), **{f"{sheet}_{cell}": value}), tmp_path / "trial.xlsx", sheet, cell)
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "slipped_point")
+    assert found in problem.found
+    assert advice in problem.advice
+
+
+def test_500_litres_for_500_millilitres_are_told_with_the_figure(tmp_path):
+    sheets = put(good(), Solution_D3=500, Solution_D6=0.45, Solution_D9=0.6, Solution_D12=0.55, Solution_D15=0.5)
+    problem = slip_at(put(sheets, Solution_D18=0.52), tmp_path / "trial.xlsx", "Solution", "D3")
+    assert str(problem) == (
+        'Solution!D3: 500 L is about 1000 times what others of "top-up" have at that time; expected a value near '
+        "0.52 L. Type 0.5 if the point slipped or the number is in mL; it was used as it stands."
+    )
+
+
+def test_a_unit_of_the_header_is_that_of_the_message(tmp_path):
+    sheets = put(good(), Plants_C1="Fresh weight (oz)", Plants_C4=240)
+    assert "expected a value near 25 oz. Type 24 if" in str(slip_at(sheets, tmp_path / "t.xlsx", "Plants", "C4"))
+
+
+def test_a_column_with_many_slips_is_one_message(tmp_path):
+    sheets = many()
+    for row in range(2, 8):
+        put(sheets, **{f"Plants_D{row}": sheets["Plants"][row - 1][3] / 100})
+    (problem,) = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Plants"]
+    assert problem.cell == "D2:D7"
+    assert problem.found.startswith("0.165 cm and 5 more are about 1/100 of")
+
+
+def test_of_two_that_differ_a_thousand_times_both_are_named(tmp_path):
+    sheets = put(whole(), Treatments_F1="Rated power (W)", Treatments_F2=0.12, Treatments_F3=140)
+    problem = slip_at(sheets, tmp_path / "trial.xlsx", "Treatments", "F2:F3")
+    assert problem.found == "0.12 and 140 W differ by about 1000 times"
+
+
+@pytest.mark.parametrize(("power", "other"), [(32, 200), (0, 120), (60, 300)])
+def test_lamps_of_unlike_power_are_no_slip(tmp_path, power, other):
+    sheets = put(whole(), Treatments_F1="Rated power (W)", Treatments_F2=power, Treatments_F3=other)
+    assert findings(write(sheets, tmp_path / "trial.xlsx")) == ()
+
+
+def test_a_treatment_that_stays_small_and_a_plant_that_hardly_grows_are_no_slips(tmp_path):
+    sheets = many()
+    for row in sheets["Plants"][13:25]:
+        row[2] = round(row[2] / 12, 2)
+    for row in sheets["Growth"][1:]:
+        if row[0] == "B2":
+            row[3] = round(row[3] / 11, 2)
+    assert [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.code == "slipped_point"] == []
+
+
+# ---- counters, growth and dates --------------------------------------------------------------------------
+
+
+def test_a_counter_that_leaps_and_comes_back_is_wrong_where_it_leaps(tmp_path):
+    problem = slip_at(put(good(), Meter_D3=1065), tmp_path / "trial.xlsx", "Meter", "D3")
+    assert problem.severity is Severity.ERROR
+    assert problem.found == 'meter "m-half" stands at 1065 kWh here and falls to 112 kWh in row 4'
+    assert problem.advice.startswith("Type 106.5 in row 3 if the point slipped.")
+
+
+def test_a_last_reading_with_a_digit_too_many_is_a_caution(tmp_path):
+    problem = slip_at(put(good(), Meter_D4=1120), tmp_path / "trial.xlsx", "Meter", "D4")
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "counter_jump")
+    assert problem.expected == "a reading near 112 kWh"
+
+
+def test_lamps_of_unlike_use_and_a_lamp_that_was_off_are_no_leaps(tmp_path):
+    sheets = put(good(), Meter_D2=0, Meter_D3=650, Meter_D4=1200, Meter_D6=100, Meter_D7=100.4)
+    assert [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Meter"] == []
+
+
+def measured(heights):
+    """Return a workbook with the heights of four plants, week by week."""
+    sheets = whole()
+    rows = [
+        [tray, 1, date(2026, 4, 2 + 7 * week), round(height * size, 1)]
+        for week, height in enumerate((4, 7, 12, 18, 24))
+        for tray, size in (("A1", 1.0), ("A2", 1.1), ("B1", 0.9), ("B2", 1.2))
+    ]
+    sheets["Growth"] = [["Tray", "Plant", "Date", "Height (cm)"], *rows]
+    return put(sheets, **heights)
+
+
+def test_a_plant_that_shrinks_is_named_and_one_that_rests_is_not(tmp_path):
+    problem = slip_at(measured({"Growth_D18": 11}), tmp_path / "trial.xlsx", "Growth", "D18")
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "measure_shrinks")
+    assert problem.found == "Height falls from 18 cm in row 14 to 11 cm"
+    assert findings(write(measured({"Growth_D18": 17.6}), tmp_path / "rest.xlsx")) == ()
+
+
+def test_a_measure_that_goes_up_and_down_on_all_plants_does_not_shrink(tmp_path):
+    sheets = measured({"Growth_E1": "Leaf temperature (°C)"})
+    for number, row in enumerate(sheets["Growth"][1:]):
+        row.append(24 - 6 * (number // 4 % 2) + number % 4)
+    assert findings(write(sheets, tmp_path / "trial.xlsx")) == ()
+
+
+@pytest.mark.parametrize(
+    ("sheet", "cell"), [("Solution", "B3"), ("Growth", "C3"), ("Light", "B2"), ("Observations", "A2")]
+)
+def test_a_date_of_last_year_is_told_with_the_year_that_was_meant(tmp_path, sheet, cell):
+    sheets = put(whole(), Observations_A2=date(2026, 4, 20))
+    problem = slip_at(put(sheets, **{f"{sheet}_{cell}": date(2025, 4, 20)}), tmp_path / "trial.xlsx", sheet, cell)
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "slipped_year")
+    assert "Type 2026-04-20 if the year slipped" in problem.advice
+
+
+def test_a_start_in_the_wrong_year_is_told_by_what_was_recorded(tmp_path):
+    problem = slip_at(put(good(), Trial_B5=date(2025, 4, 1), Trial_B4=None), tmp_path / "trial.xlsx", "Trial", "B5")
+    assert (problem.code, problem.expected) == ("slipped_year", "a date of the year 2026")
+
+
+def test_a_harvest_in_january_typed_with_the_old_year_is_asked_back(tmp_path):
+    sheets = put(least(), Trial_B4=None, Trial_B5=date(2025, 12, 20), Trial_B6=date(2025, 1, 30))
+    problem = slip_at(sheets, tmp_path / "trial.xlsx", "Trial", "B6")
+    assert problem.advice.startswith("Is 2026-01-30 meant?")
+
+
+def test_a_day_out_of_the_order_of_a_log_is_told(tmp_path):
+    rows = [["A1", date(2026, 4, day), "top-up", 0.5, 1.6, 5.9, 21.0] for day in (3, 6, 9, 12)]
+    sheets = whole()
+    sheets["Solution"][2:2] = rows
+    clean = write(sheets, tmp_path / "clean.xlsx")
+    assert findings(clean) == ()
+    problem = slip_at(put(sheets, Solution_B4=date(2026, 4, 26)), tmp_path / "trial.xlsx", "Solution", "B4")
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "date_out_of_order")
+    assert problem.found == "2026-04-26 stands between 2026-04-03 and 2026-04-09"
+
+
+def test_a_row_that_was_added_later_at_the_end_is_no_slip(tmp_path):
+    sheets = whole()
+    sheets["Solution"].append(["A1", date(2026, 4, 9), "top-up", 1.2, 1.6, 5.9, 21.0])
+    assert findings(write(sheets, tmp_path / "trial.xlsx")) == ()
+
+
+def test_slips_stand_in_the_marked_copy(tmp_path):
+    source = write(put(many(), Solution_D3=1500), tmp_path / "trial.xlsx")
+    pipeline.check(source, tmp_path / "marked.xlsx")
+    copy = load_workbook(tmp_path / "marked.xlsx")
+    assert "Type 1.5 if the point slipped" in copy["Solution"]["D3"].comment.text

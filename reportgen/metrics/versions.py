@@ -1,6 +1,9 @@
 """Two workbooks of one trial: saved twice, copied, or one with a weight corrected."""
 
 from collections import Counter
+from collections.abc import Mapping
+from datetime import date
+from pathlib import PurePath
 from typing import Final
 
 from reportgen.metrics.plant_measure import plant_measure
@@ -19,6 +22,7 @@ def identity_of(trial: Trial) -> TrialIdentity:
         "" if trial.interim else trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
         _values(trial),
+        _last_record(trial).isoformat(),
     )
 
 
@@ -32,6 +36,44 @@ def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
         name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
         found.append((picking.tray, name, picking.weight))
     return tuple((tray, code, value) for tray, code, value in found if value is not None)
+
+
+def _last_record(trial: Trial) -> date:
+    """Return the last day on which something was recorded, that of the start where nothing was."""
+    days = [trial.started_on]
+    days += [event.on for event in trial.solution]
+    days += [measurement.on for measurement in trial.growth]
+    days += [picking.on for picking in trial.pickings]
+    days += [observation.on for observation in trial.observations]
+    days += [reading.at.date() for reading in trial.meter]
+    days += [reading.on for reading in trial.light if reading.on]
+    days += [tray.harvested_on for tray in trial.trays if tray.harvested_on]
+    if any(plant.status == "harvested" for plant in trial.plants):
+        days.append(trial.harvested_on)
+    return max(days)
+
+
+def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]:
+    """Return the workbooks that are later versions of a trial, each with the name of the earliest.
+
+    identities: by the path of the workbook. The later version is the one with the later last record; of versions with
+    the same one that whose name comes later.
+    """
+    ordered = sorted(identities, key=lambda path: (identities[path].last_record, *_name_order(path)))
+    earliest: list[str] = []
+    later: dict[str, str] = {}
+    for path in ordered:
+        first = next((other for other in earliest if same_trial(identities[other], identities[path])), None)
+        if first is None:
+            earliest.append(path)
+        else:
+            later[path] = first
+    return later
+
+
+def _name_order(path: str) -> tuple[str, str]:
+    """Return what names are ordered by: without the ending, so that `trial` comes before `trial (copy)`."""
+    return PurePath(path).stem.casefold(), path
 
 
 def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:

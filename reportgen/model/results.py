@@ -376,7 +376,8 @@ class TrialIdentity:
     """What tells whether two workbooks are of one trial. Dates are ISO 8601, the harvest empty where it is to come.
 
     `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
-    plant that was weighed, or what plants were measured by where none was.
+    plant that was weighed, or what plants were measured by where none was. `last_record` is the last day on which
+    anything was recorded.
     """
 
     title: str
@@ -384,6 +385,7 @@ class TrialIdentity:
     harvested_on: str
     trays: tuple[tuple[str, str], ...]
     weights: tuple[tuple[str, str, float], ...]
+    last_record: str = ""
 
 
 @dataclass(frozen=True)

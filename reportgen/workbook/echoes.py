@@ -3,6 +3,9 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import range_boundaries
+
 from reportgen.model.problem import Problem, Severity
 
 SLIPS: Final = frozenset(("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order"))
@@ -25,7 +28,7 @@ def without_echoes(problems: Sequence[Problem], is_confirmed: Confirmed = nothin
     """
     errors = {_cell(problem) for problem in problems if problem.severity is Severity.ERROR}
     doubted = [problem for problem in problems if problem.code not in SLIPS | DOUBTS or not is_confirmed(problem)]
-    slips = {_cell(problem) for problem in doubted if problem.code in SLIPS}
+    slips = {cell for problem in doubted if problem.code in SLIPS for cell in _cells(problem)}
     sizes = {_cell(problem) for problem in doubted if problem.code == "weight_far_from_median"}
     for problem in doubted:
         is_known = problem.code in SLIPS and _cell(problem) in errors
@@ -37,3 +40,13 @@ def without_echoes(problems: Sequence[Problem], is_confirmed: Confirmed = nothin
 
 def _cell(problem: Problem) -> tuple[str, str]:
     return problem.sheet, problem.cell
+
+
+def _cells(problem: Problem) -> Iterator[tuple[str, str]]:
+    """Yield the cells of a problem one by one, and its range."""
+    yield _cell(problem)
+    if ":" in problem.cell:
+        left, top, right, bottom = range_boundaries(problem.cell)
+        for column in range(left or 1, (right or 0) + 1):
+            for row in range(top or 1, (bottom or 0) + 1):
+                yield problem.sheet, f"{get_column_letter(column)}{row}"

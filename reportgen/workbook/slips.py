@@ -18,6 +18,7 @@ NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one an
 FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
 SLACK: Final = log10(1.25)  # how far beyond the range of the others a mended number may lie
 NARROW: Final = 4.0  # a group whose largest number is less times the smallest holds no slip
+MOST: Final = 0.3  # of the numbers of a group; where more have slipped it is not sure which
 MOST_FEW: Final = 5  # numbers that are too few to tell how they spread
 FEW_SLACK: Final = log10(1.6)  # how far beyond the range of a few others a mended number may lie
 PAIR_SLACK: Final = log10(1.3)  # the same of two, as treatments may differ ten times honestly
@@ -119,8 +120,15 @@ class _Group:
         if len(held) <= MOST_FEW and not self.is_timed:
             yield from _slips_of_few(self.logs, self.indices)
         elif not is_narrow or (self.likeness.repeated and len(held) < FEWEST):
-            for index in self.candidates:
-                yield from self.slip_at(index)
+            found = [slip for index in self.candidates for slip in self.slip_at(index)]
+            yield from self._minority(found) if len(found) > MOST * len(held) else found
+
+    def _minority(self, found: Sequence[Slip]) -> Iterator[Slip]:
+        """Yield the slips among many that lie far from the numbers of the whole group as well."""
+        middle = median(self.logs[index] for index in self.indices)
+        for slip in found:
+            if abs(self.logs[slip.index] - middle) >= NEAR:
+                yield slip
 
     @cached_property
     def is_timed(self) -> bool:
