@@ -103,6 +103,13 @@ def marked_plural(one: str, many: str) -> tuple[str, str]:
     return one, many
 
 
+OF_TRAITS: Final = {  # labels of what is made of measurements of growth, or of pickings of one grade
+    "Relative growth rate": marked("Relative growth rate ({trait})"),
+    "Last measured": marked("{trait} when last measured"),
+    "Share of a grade": marked("Share of grade {trait}"),
+}
+
+
 def say(message: str, /, **values: object) -> str:
     """Return a message in the current language, its placeholders filled; one that no catalogue has stays as it is."""
     said = current().texts.gettext(message) if message else ""
@@ -131,6 +138,11 @@ _formatter: Final = _PlainFormatter()
 
 def _filled(message: str, values: Mapping[str, object]) -> str:
     return _formatter.vformat(message, (), values)
+
+
+def label(text: str, trait: str = "") -> str:
+    """Return the label of a measure in the current language; that of one out of growth names its trait."""
+    return say(OF_TRAITS[text], trait=say(trait)) if trait else say(text)
 
 
 def unit(symbol: str) -> str:

@@ -147,7 +147,7 @@ def cases(tmp_path):
     return [workbooks.trial(path), *samples, *others]
 
 
-SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 OF_CHARTS = ("title", "subtitle", "text", "labelExpr")  # where Vega-Lite has words
 UNSEEN = ("config", "name", "kind", "side", "fill", "pale")  # in its data every other text is drawn
 
@@ -207,6 +207,7 @@ def own_words(of):
         source for _, source in (*methods.REFERENCES, *methods.OF_SEVERAL, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)
     ]
     said += [event.note for event in of.solution]
+    said += [one.grade for one in of.pickings]
     said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]
     said += [part.rstrip(".;") for part in said]
     return sorted({text for text in said if text}, key=len, reverse=True)
@@ -240,7 +241,7 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
     left = {}
     for of in cases(tmp_path):
         made = report.compose(of, metrics.compute(of))
-        known = own_words(of)
+        known = [SPANISH.sub(" ", own) for own in own_words(of)]
         blocks = [*made.answer, made.byline, made.disclosure, made.colophon, *texts_of(made.facts)]
         for section in made.sections:
             blocks += [section.title, *(text for block in section.blocks for text in texts_of(block))]

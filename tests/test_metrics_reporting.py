@@ -348,7 +348,13 @@ def test_volumes_are_summed_and_need_a_fill_and_a_remaining():
     assert volumes.value("volumes") == Count(24, "volume")
     lacking = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
     assert missing(trial(solution=lacking), "volumes") == (tray("A1"),)
-    assert missing(trial(solution=()), "volumes") == ()
+
+
+def test_items_on_what_a_trial_has_nothing_of_are_not_asked_for():
+    bare = trial(plants=(), solution=(), meter=(), light=(), climate=None, instruments=())
+    asked = {"volumes", "exclusions", "instruments", "calibration", "accuracy"}
+    assert asked <= {one.item for one in reporting(trial())}
+    assert not asked & {one.item for one in reporting(bare)}
 
 
 def test_containers_are_told_by_the_growing_system_the_trays_and_the_canopy_area():

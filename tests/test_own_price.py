@@ -151,7 +151,7 @@ def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_t
         ]
         assert [row[1:] for row in shown(page)] == [["1.22", "100\xa0%"], ["1.10", "90\xa0%"]]
         assert page.inner_text(STATUS).startswith(
-            "At 20 KES/kWh the electricity of a gram costs: Half strength 1.22 KES/g"
+            "At 20 KES/kWh the electricity of a gram of fresh weight costs: Half strength 1.22 KES/g"
         )
         page.fill(CURRENCY, "eur")
         assert len(shown(page)[0]) == 4

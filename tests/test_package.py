@@ -18,7 +18,7 @@ from reportgen.render import data, package
 from tests.test_samples import report_of
 from tests.workbooks import put, trial, whole, write
 
-SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx")
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 # MIAPPE 1.2, "MIAPPE_Checklist_Data_Model", column Codename, as far as the names are used here.
 CODENAMES = {
     *("investigationTitle", "investigationDescription", "license", "biologicalMaterialId", "infraspecificName"),
@@ -85,7 +85,7 @@ def found(document):
 def test_a_workbook_with_every_sheet_gives_a_valid_package_and_valid_rows(found, tmp_path):
     assert errors(laid(found, tmp_path)) == []
     assert (
-        len(frictionless.Package(str(tmp_path / "datapackage.json")).resources) == 13
+        len(frictionless.Package(str(tmp_path / "datapackage.json")).resources) == 14
     )  # all but Loads, which is empty
 
 

@@ -48,7 +48,7 @@ MISTAKES = {
     "a missing key column": (without_column("Plants", 1), "error", "Plants", "no column Tray", "Add it"),
     "a misspelt weight column": (cells(Plants_C1="Frsh weight (g)"), "error", "Plants", 'no column Fresh weight, but one named "Frsh weight (g)"', "Rename it to Fresh weight (g)."),
     "a misspelt number of plants": (cells(Trays_D1="Plant started"), "error", "Trays", 'no column Plants started, but one named "Plant started"', "Rename it to Plants started."),
-    "nothing measured": (both(without_sheet("Solution"), without_sheet("Meter"), every("Plants", 3, lambda _: None), without_column("Plants", 4)), "error", "Plants!C2:C25", "nothing has been measured yet", "rows of Growth, Solution, Meter or Loads"),
+    "nothing measured": (both(without_sheet("Solution"), without_sheet("Meter"), every("Plants", 3, lambda _: None), without_column("Plants", 4)), "error", "Plants!C2:C25", "nothing has been measured yet", "rows of Growth, Harvests, Solution, Meter or Loads"),
     "nothing measured and no plants": (both(without_sheet("Solution"), both(without_sheet("Meter"), without_sheet("Plants"))), "error", "Plants", "nothing has been measured yet", "Fill in a column of Plants"),
     "a dead plant with a dry weight": (both(cells(Plants_C1="Dry weight (g)"), cells(Plants_E5="dead")), "error", "Plants!C5", "a plant that is dead has a dry weight", "Clear the weight"),
     "a dry weight with the point forgotten": (both(cells(Plants_C1="Dry weight (g)"), cells(Plants_C5=212)), "caution", "Plants!C5", '212 g is about 10 times what others of "half" have', "Type 21.2 if the point slipped"),

@@ -12,7 +12,7 @@ from reportgen import workbook
 from reportgen.model.settings import Settings
 from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation, TariffPeriod
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
-from tests.workbooks import HARVEST, START, findings, put, said, trial, whole, write
+from tests.workbooks import HARVEST, START, findings, growth_alone, put, said, trial, whole, write
 
 NOISE = [["all", datetime(2026, 4, 12, hour, minute), 21.0, 60.0, 430] for hour in range(12) for minute in (0, 30)]
 
@@ -240,3 +240,12 @@ def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):
     assert (made.about.author, made.about.licence, made.about.language) == ("A. Grower", "CC0-1.0", "es")
     assert (made.currency, made.findings) == ("EUR", ())
     assert workbook.problems_in(workbook.read(path), euros) == ()
+
+
+def test_without_a_list_of_plants_one_measured_once_beside_others_is_told(tmp_path):
+    sheets = growth_alone()
+    assert findings(write(sheets, tmp_path / "trial.xlsx")) == ()
+    sheets["Growth"][1][1] = 11
+    (problem,) = findings(write(sheets, tmp_path / "trial.xlsx"))
+    assert (problem.cell, problem.code) == ("B2", "plant_measured_once")
+    assert 'plant "11" of tray "A1" was measured once' in problem.found

@@ -83,6 +83,14 @@ def whole() -> Sheets:
             ["Tray", "Plant", "Date", "Height (cm)", "Canopy cover (%)"],
             *([tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day] for tray in TRAYS for day in (8, 22)),
         ],
+        "Harvests": [
+            ["Tray", "Plant", "Date", "Count", "Grade", "Note"],
+            *(
+                [tray, None, date(2026, 4, day), day + int(tray[1]), "bunched", None]
+                for tray in TRAYS
+                for day in (20, 29)
+            ),
+        ],
         "Loads": [["Treatment", "Device", "Power (W)", "Hours per day (h)", "Days"]],
         "Light": [
             ["Treatment", "Date", "X (cm)", "Y (cm)", "Height (cm)", "PPFD (µmol/m2/s)"],
@@ -151,3 +159,97 @@ def findings(path: Path) -> tuple[Problem, ...]:
 def said(path: Path) -> list[tuple[str, str]]:
     """Return severity and place of everything that is said of a workbook file."""
     return [(str(one.severity), f"{one.sheet}!{one.cell}".strip("!")) for one in findings(path)]
+
+
+# ---- trials that measured one thing ----------------------------------------------------------------------
+
+
+def _bare() -> Sheets:
+    """Return the rows of Trial and Treatments, and trays of which it is not said how many plants they held."""
+    sheets = least()
+    trays = [row[:3] for row in sheets["Trays"]]
+    return {"Trial": sheets["Trial"], "Treatments": sheets["Treatments"], "Trays": trays}
+
+
+def _of_plants(header: str, value: Callable[[int, str], object]) -> Sheets:
+    """Return a workbook whose plants have one column, its values made of the plant's number and its tray."""
+    rows = [[tray, number, value(number, tray)] for tray in TRAYS for number in range(1, 5)]
+    return {**_bare(), "Plants": [["Tray", "Plant", header], *rows]}
+
+
+def _taller(tray: str) -> float:
+    """Return by how much more plants of a tray measure: full strength gives more, and trays differ."""
+    return (1.2 if tray.startswith("B") else 1.0) + 0.02 * int(tray[1])
+
+
+def heights_alone() -> Sheets:
+    """Return a workbook with the heights of plants and nothing else."""
+    return _of_plants("Height (cm)", lambda number, tray: round((14.0 + number) * _taller(tray), 1))
+
+
+def dry_weights_alone() -> Sheets:
+    """Return a workbook with dry weights, water and electricity, and no fresh weight."""
+    sheets = _of_plants("Dry weight (g)", lambda number, tray: round((1.5 + number / 5) * _taller(tray), 2))
+    kept = good()
+    return {
+        **sheets,
+        "Trial": kept["Trial"],
+        "Trays": kept["Trays"],
+        "Solution": kept["Solution"],
+        "Meter": kept["Meter"],
+    }
+
+
+def leaves_alone() -> Sheets:
+    """Return a workbook with the number of leaves of each plant and nothing else."""
+    return _of_plants("Leaves", lambda number, tray: round((8 + number) * _taller(tray)))
+
+
+def flowers_alone() -> Sheets:
+    """Return a workbook with a count of the grower's own and nothing else."""
+    return _of_plants("Flowers", lambda number, tray: round((5 + number) * _taller(tray)))
+
+
+def survival_alone() -> Sheets:
+    """Return a workbook that says which plants died and nothing else."""
+    died = {("A1", 1), ("A1", 2), ("A2", 4), ("A3", 1), ("A3", 3), ("B2", 2)}
+    sheets = _of_plants("Status", lambda number, tray: "dead" if (tray, number) in died else "harvested")
+    return {**sheets, "Trays": good()["Trays"]}
+
+
+def volumes_alone() -> Sheets:
+    """Return a workbook with what was poured into trays and nothing of their plants."""
+    solution = [row[:4] for row in good()["Solution"]]
+    for row in solution[1:]:
+        if row[2] == "top-up":
+            row[3] = round(1.2 * _taller(str(row[0])), 2)
+    return {**_bare(), "Solution": solution}
+
+
+def energy_alone() -> Sheets:
+    """Return a workbook with the readings of meters and nothing of plants."""
+    return {**_bare(), "Meter": put({"Meter": good()["Meter"]}, Meter_D7=114.5)["Meter"]}
+
+
+def growth_alone() -> Sheets:
+    """Return a workbook with heights of living plants, day by day, and no harvest."""
+    days = (date(2026, 4, 8), date(2026, 4, 22), HARVEST)
+    rows = [
+        [tray, number, day, round((4 + number / 2) * _taller(tray) ** (at + 1) * (at + 1), 1)]
+        for tray in TRAYS
+        for number in (1, 2)
+        for at, day in enumerate(days)
+    ]
+    return {**_bare(), "Growth": [["Tray", "Plant", "Date", "Height (cm)"], *rows]}
+
+
+ONE_THING = {
+    "heights": heights_alone,
+    "dry weights": dry_weights_alone,
+    "leaves": leaves_alone,
+    "flowers": flowers_alone,
+    "survival": survival_alone,
+    "volumes": volumes_alone,
+    "energy": energy_alone,
+    "growth": growth_alone,
+}

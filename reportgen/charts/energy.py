@@ -1,6 +1,5 @@
 """Electrical energy over the trial."""
 
-import textwrap
 from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from typing import Any, Final
@@ -8,13 +7,11 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.charts.line_ends import LABEL_GAP, LABEL_HEIGHT, spread, wrapped
 from reportgen.language import marked, say
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 280  # px
-LABEL_LINE: Final = 20  # characters
-LABEL_HEIGHT: Final = 15  # px, one line
-LABEL_GAP: Final = 32  # px between labels, for two lines each
 SHARED: Final = marked("All treatments (shared meter)")
 MOST_POINTS: Final = 60  # of a line; readings between are left out evenly, the last one stays
 
@@ -46,18 +43,6 @@ def thinned(readings: Sequence[Reading]) -> list[Reading]:
     """Return at most `MOST_POINTS` + 1 of the readings, evenly, the first and the last among them."""
     step = -(-len(readings) // MOST_POINTS)
     return [*readings[:-1:step], readings[-1]]
-
-
-def spread(values: Sequence[float], gap: float, top: float) -> list[float]:
-    """Return ascending `values` moved apart to at least `gap`: upwards, then down from `top`."""
-    places: list[float] = []
-    for value in values:
-        places.append(max(value, places[-1] + gap) if places else value)
-    limit = top
-    for number in reversed(range(len(places))):
-        places[number] = min(places[number], limit)
-        limit = places[number] - gap
-    return places
 
 
 def _point(trial: Trial, treatment: str, number: int, reading: Reading) -> dict[str, Any]:
@@ -95,11 +80,6 @@ def _labels(lines: Sequence[_Line], top: float) -> list[dict[str, Any]]:
     right = max(end["day"] for end in ends)
     places = spread([end["energy"] for end in ends], top * LABEL_GAP / HEIGHT, top)
     return [
-        {**end, "day": right, "energy": place, "label": _wrapped(end["treatment"])}
+        {**end, "day": right, "energy": place, "label": wrapped(end["treatment"])}
         for end, place in zip(ends, places, strict=True)
     ]
-
-
-def _wrapped(name: str) -> str:
-    first, *more = textwrap.wrap(name, LABEL_LINE)
-    return "\n".join([first, theme.short(" ".join(more), LABEL_LINE)] if more else [first])

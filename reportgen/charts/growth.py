@@ -72,11 +72,12 @@ def estimates(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
 def _values(trial: Trial, trait: str | None) -> dict[str, list[float]]:
     """Return the known values of each tray's plants, ascending; trays without any are absent."""
     column = None if trait is None else {a.key: place for place, a in enumerate(trial.traits)}[trait]
+    is_total = column is not None and trial.traits[column].is_total
     values: dict[str, list[float]] = {}
     for plant in trial.plants:
         value = _value(plant, column)
         if value is not None:
-            values.setdefault(plant.tray, []).append(value)
+            values.setdefault(plant.tray, []).append(value / plant.number if is_total else value)
     return {tray: sorted(found) for tray, found in values.items()}
 
 

@@ -53,9 +53,7 @@ def _cells(placed: Sequence[Tray], looks: dict[str, theme.Look]) -> Iterator[dic
                 "tray": tray.code,
                 "treatment": looks[tray.treatment].name,
                 "pale": theme.tint(looks[tray.treatment].colour),
-                "code": tray.treatment
-                if tray.plants_started
-                else say("{treatment}, no plants", treatment=tray.treatment),
+                "code": tray.treatment if tray.is_planted else say("{treatment}, no plants", treatment=tray.treatment),
                 "position": tray.position and say("at {position}", position=tray.position),
             }
 

@@ -10,7 +10,7 @@ import altair as alt
 
 from reportgen.charts import theme
 from reportgen.charts.curves import names_above
-from reportgen.charts.energy import spread
+from reportgen.charts.line_ends import spread
 from reportgen.language import figure as in_signs
 from reportgen.language import marked, say
 from reportgen.model.trial import Trial

@@ -185,7 +185,8 @@ def measure_title(measure: Measure) -> str:
 
 def labelled(measure: Measure) -> str:
     """Return a measure's label with its unit."""
-    return f"{say(measure.label)} ({language.unit(measure.unit)})" if measure.unit else say(measure.label)
+    label = language.label(measure.label, measure.trait or measure.grade)
+    return f"{label} ({language.unit(measure.unit)})" if measure.unit else label
 
 
 def better(measure: Measure) -> str:

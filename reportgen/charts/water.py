@@ -50,12 +50,12 @@ def water_by_event(trial: Trial) -> alt.LayerChart | None:
 
 
 def weight_against_water(
-    trial: Trial, water: Mapping[str, float], weight: Mapping[str, float]
+    trial: Trial, water: Mapping[str, float], weight: Mapping[str, float], title: str = ""
 ) -> alt.LayerChart | None:
-    """Draw each tray's fresh weight against its water.
+    """Draw the weight that each tray gave against its water.
 
-    water: L by tray code; weight: g by tray code. Neither axis need start at zero, for places are compared,
-    not lengths. None where no tray has both.
+    water: L by tray code; weight: g by tray code; title: that of the weight's axis, fresh weight if empty. Neither
+    axis need start at zero, for places are compared, not lengths. None where no tray has both.
     """
     looks = theme.looks(trial)
     shown = trays.by_treatment(trial, looks, water.keys() & weight.keys())
@@ -66,7 +66,7 @@ def weight_against_water(
         {**trays.labels(tray, looks), "water": place[0], "weight": place[1], "side": side}
         for tray, place, side in zip(shown, places, label_sides(places), strict=True)
     ]
-    return theme.figure(_scatter(rows, list(looks.values())), HEIGHT)
+    return theme.figure(_scatter(rows, list(looks.values()), title or say("Fresh weight (g)")), HEIGHT)
 
 
 def label_sides(places: Sequence[tuple[float, float]]) -> list[str]:
@@ -110,7 +110,7 @@ def solution_over_time(trial: Trial, quantity: Literal["ec", "ph"]) -> alt.Layer
     return theme.figure([line, point], HEIGHT)
 
 
-def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look], title: str) -> list[alt.Chart]:
     base = alt.Chart().encode(
         x=alt.X(
             "water:Q",
@@ -118,7 +118,7 @@ def _scatter(rows: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> lis
             axis=alt.Axis(tickCount=8),
             title=say("Water used (L)"),
         ),
-        y=alt.Y("weight:Q", scale=theme.scale((row["weight"] for row in rows), 16), title=say("Fresh weight (g)")),
+        y=alt.Y("weight:Q", scale=theme.scale((row["weight"] for row in rows), 16), title=title),
     )
     points = base.mark_point(size=80).encode(
         color=theme.colour(shown),

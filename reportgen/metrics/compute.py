@@ -6,6 +6,7 @@ from math import hypot, inf
 import numpy as np
 
 from reportgen.metrics.chains import factors_of
+from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.fairness import fairness, without_outliers
@@ -13,6 +14,7 @@ from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.instruments import errors_of, gains_of
 from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
 from reportgen.metrics.money import money
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.reporting import reporting
 from reportgen.metrics.robustness import fragility
 from reportgen.metrics.spread import plants_own_spread
@@ -52,6 +54,7 @@ def compute(trial: Trial) -> Results:
         conclusions(trial, measures, checks),
         fragility(trial, main),
         money(trial),
+        cumulative(trial, measures),
     )
 
 
@@ -111,8 +114,11 @@ def _noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult
 
 
 def _headline(trial: Trial) -> MeasureResult | None:
-    """Return fresh weight again, of a trial without the plants that stand out."""
-    metric = next(metric for metric in metrics_of(trial) if metric.key == "fresh_weight")
+    """Return what plants are compared by again, of a trial without the plants that stand out."""
+    measure = plant_measure(trial)
+    metric = next((one for one in metrics_of(trial) if measure and one.key == measure.key), None)
+    if metric is None:
+        return None
     result = _result(trial, metric, tray_totals(trial))
     return _within_possible(result) if result.scores else None
 

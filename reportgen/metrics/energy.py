@@ -118,7 +118,7 @@ def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
     for (_, treatment), counted in metered(trial).items():
         if treatment is not None:
             own[treatment] += counted[-1][1]
-    trays = [tray.treatment for tray in trial.trays if tray.plants_started > 0]
+    trays = [tray.treatment for tray in trial.trays if tray.is_planted]
     return {
         treatment.code: EnergyShare(
             own.get(treatment.code, 0.0), sum(shared) * trays.count(treatment.code) / len(trays)

@@ -2,11 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from datetime import date
 from math import nan
+from statistics import fmean
 
 import numpy as np
 
-from reportgen.metrics.totals import FloatArray, Quantity, by_tray
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
 from reportgen.model.trial import GrowthMeasurement, Trial
 
 Measurements = Iterable[tuple[int, float]]
@@ -19,6 +21,26 @@ def relative_growth_rate(position: int) -> Quantity:
     each day. A plant or tray without values above 0 on two days has none.
     """
     return lambda trial: by_tray(trial, {tray: _of_tray(found) for tray, found in _measured(trial, position).items()})
+
+
+def last_measured(position: int) -> Quantity:
+    """Return the quantity that is each tray's mean of a growth trait on the last day that has values of all trays.
+
+    NaN for every tray where no day has.
+    """
+
+    def means(trial: Trial) -> FloatArray:
+        by_day: dict[date, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
+        for measurement in trial.growth:
+            value = _value(measurement, position)
+            if value is not None:
+                by_day[measurement.on][measurement.tray].append(value)
+        trays = {tray.code for tray in planted(trial)}
+        whole = [on for on, values in by_day.items() if trays <= set(values)]
+        last = by_day[max(whole)] if whole else {}
+        return by_tray(trial, {tray: fmean(values) for tray, values in last.items()})
+
+    return means
 
 
 def slope(measurements: Measurements) -> float:

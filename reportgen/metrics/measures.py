@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from reportgen.metrics import climate, cost, growth_rate, light, solution, totals
+from reportgen.metrics import climate, cost, growth_rate, harvests, light, solution, totals
 from reportgen.metrics.basis import BASES, Basis, bases_of
 from reportgen.metrics.totals import Quantity
 from reportgen.model.message import Notes
@@ -28,7 +28,8 @@ class Metric:
     In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
     where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
     between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. `trait`
-    is the label of the trait that it is the growth rate by. A proportion counts plants among plants.
+    is the label of the trait that it is the growth rate by, `grade` that of pickings which it is the share of. A
+    proportion counts plants among plants.
     """
 
     key: str
@@ -45,11 +46,12 @@ class Metric:
     signed: bool = False
     is_proportion: bool = False
     trait: str = ""
+    grade: str = ""
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures in a trial, in its currency."""
         unit = self.unit.replace("currency", trial.currency)
-        return Measure(self.key, self.label, unit, self.better, self.trait)
+        return Measure(self.key, self.label, unit, self.better, self.trait, self.grade)
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ PERCENT = 100.0
 FRESH_WEIGHT = Metric(
     "fresh_weight",
     "Fresh weight",
-    totals.fresh_weight,
+    totals.fresh_weight_of_plants,
     totals.plants_harvested,
     "g/plant",
     "higher",
@@ -127,6 +129,58 @@ ENERGY_USE = Metric(
     measured_by=("energy",),
     divides_by=Denominator.FIXED,
 )
+HARVEST_METRICS = (  # of crops that are picked more than once
+    Metric(
+        "marketable_yield",
+        "Marketable yield",
+        harvests.marketable_weight,
+        totals.one,
+        "g/tray",
+        "higher",
+        measured_by=("weight",),
+        divides_by=Denominator.FIXED,
+    ),
+    Metric("cull_share", "Share of culls", harvests.culls, harvests.picked, "%", "lower", factor=PERCENT),
+    Metric(
+        "pieces",
+        "Pieces picked",
+        harvests.pieces,
+        totals.one,
+        "pieces/tray",
+        "higher",
+        divides_by=Denominator.FIXED,
+    ),
+    Metric(
+        "weight_per_piece",
+        "Weight per piece",
+        harvests.weight_of_counted,
+        harvests.pieces_of_weighed,
+        "g/piece",
+        measured_by=("weight",),
+    ),
+    Metric(
+        "days_to_first_harvest",
+        "Days from the start to the first picking",
+        harvests.days_to_first_picking,
+        totals.one,
+        "d",
+        "lower",
+        divides_by=Denominator.FIXED,
+        notes=harvests.notes_of_first_picking,
+        has_ratio=False,
+    ),
+    Metric(
+        "yield_per_week",
+        "Yield per week of picking",
+        harvests.weight_picked,
+        harvests.weeks_of_picking,
+        "g/tray/week",
+        "higher",
+        measured_by=("weight",),
+        divides_by=Denominator.FIXED,
+    ),
+)
+
 SOLUTION_METRICS = (
     Metric(
         "transpiration",
@@ -295,8 +349,8 @@ def _light_on(basis: Basis) -> tuple[Metric, ...]:
 
 
 def _plants_on(*bases: Basis) -> tuple[Metric, ...]:
-    """Return the metrics of plants, those of their crop on each basis."""
-    crop = [metric for basis in bases for metric in _crop_on(basis)]
+    """Return the metrics of plants, those of their crop on each basis that is a crop of its own."""
+    crop = [metric for basis in bases if basis.crop for metric in _crop_on(basis)]
     return (FRESH_WEIGHT, *crop, SURVIVAL)
 
 
@@ -308,7 +362,7 @@ def _resources_on(*bases: Basis) -> tuple[Metric, ...]:
     return (DRY_MATTER, WATER_USE, *water, ENERGY_USE, *energy, *by_light, *SOLUTION_METRICS)
 
 
-METRICS: tuple[Metric, ...] = (*_plants_on(*BASES), *_resources_on(*BASES))
+METRICS: tuple[Metric, ...] = (*_plants_on(*BASES), *HARVEST_METRICS, *_resources_on(*BASES))
 
 TREATMENT_METRICS = (
     TreatmentMetric("ppfd", "PPFD", light.ppfd, "µmol/m2/s", measured_by=("light",)),
@@ -368,32 +422,72 @@ ENERGY_METRICS = frozenset(
     for metric in METRICS
     if {metric.numerator, metric.denominator} & {totals.energy, totals.electricity_cost, cost.running_cost}
 )
+GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
+LAST = "last"
+LAST_MEASURED = "Last measured"
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, the mean of each further trait, the growth rate by each trait.
+    """Return the metrics of a trial: the declared ones, and one for each further trait, growth trait and own grade.
 
     Figures per weight rest on the weights that the trial has (`bases_of`). A trait whose key is that of a
     declared metric gets `_trait` behind it.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in enumerate(trial.traits))
     rates = tuple(_of_growth(trait, position) for position, trait in enumerate(trial.growth_traits))
+    grades = tuple(_of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1))
+    harvested = {trait.key for trait in trial.traits}
+    last = tuple(
+        _last_of(trait, position) for position, trait in enumerate(trial.growth_traits) if trait.key not in harvested
+    )
     bases = bases_of(trial)
-    return (*_plants_on(*bases), *traits, *rates, *_resources_on(*bases))
+    return (*_plants_on(*bases), *HARVEST_METRICS, *grades, *traits, *last, *rates, *_resources_on(*bases))
+
+
+def _of_grade(grade: str, position: int) -> Metric:
+    """Return the share of one grade in what was picked; grades have no keys of their own, so they are numbered."""
+    return Metric(
+        f"{GRADE_SHARE}_{position}",
+        "Share of a grade",
+        harvests.of_grade(grade),
+        harvests.picked,
+        "%",
+        factor=PERCENT,
+        grade=grade,
+    )
+
+
+def trait_metric_key(trait: Trait) -> str:
+    """Return the key of the metric that is the mean of a trait."""
+    return f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key
 
 
 def _of_trait(trait: Trait, position: int) -> Metric:
     is_weight = trait.unit == "g"
     return Metric(
-        f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key,
+        trait_metric_key(trait),
         trait.label,
         totals.trait_sum(position),
         totals.trait_count(position),
         f"{trait.unit}/plant" if is_weight else trait.unit,
         divides_by=Denominator.FIXED,
         measured_by=("weight",) if is_weight else (),
+    )
+
+
+def _last_of(trait: Trait, position: int) -> Metric:
+    """Return the mean of a growth trait when it was last measured, for a trait that the harvest does not give."""
+    return Metric(
+        f"{LAST}_{trait.key}",
+        LAST_MEASURED,
+        growth_rate.last_measured(position),
+        totals.one,
+        trait.unit,
+        divides_by=Denominator.FIXED,
+        measured_by=("weight",) if trait.unit == "g" else (),
+        trait=trait.label,
     )
 
 

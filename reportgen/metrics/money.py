@@ -11,6 +11,8 @@ import numpy as np
 from reportgen.metrics.cost import running_cost
 from reportgen.metrics.design import design_of
 from reportgen.metrics.energy import is_partly_shared, is_shared
+from reportgen.metrics.harvests import marketable_pieces, marketable_weight
+from reportgen.metrics.pickings import is_graded
 from reportgen.metrics.totals import FloatArray, by_tray, electricity_cost, fresh_weight, plants_harvested
 from reportgen.model.results import MoneyResult
 from reportgen.model.trial import Trial
@@ -57,7 +59,11 @@ def _costs(trial: Trial) -> FloatArray:
 
 
 def _crop(trial: Trial) -> FloatArray:
-    return plants_harvested(trial) if sold_by(trial) == "piece" else fresh_weight(trial) / GRAMS_PER_KG
+    """Return what each tray has to sell: kg or pieces, without culls where pickings were graded."""
+    if sold_by(trial) == "piece":
+        return marketable_pieces(trial) if trial.pickings else plants_harvested(trial)
+    weight = marketable_weight(trial) if is_graded(trial) else fresh_weight(trial)
+    return weight / GRAMS_PER_KG
 
 
 def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Added | None:
@@ -98,6 +104,7 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
         added_cost=added.cost,
         added_yield=added.crop,
         yield_unit=sold_by(trial),
+        yield_of="marketable" if is_graded(trial) else "all",
         break_even_price=even.price,
         break_even_low=even.low,
         break_even_high=even.high,

@@ -73,7 +73,7 @@ def _controls(trial: Trial) -> dict[str, list[float]]:
     used = water_by_tray(trial.solution)
     found: dict[str, list[float]] = defaultdict(list)
     for tray in trial.trays:
-        if tray.plants_started == 0 and tray.code in used:
+        if not tray.is_planted and tray.code in used:
             found[tray.treatment].append(used[tray.code])
     return found
 

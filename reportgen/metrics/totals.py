@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.metrics import pickings
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
@@ -13,12 +14,11 @@ from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
 DRY_WEIGHT = "dry_weight"
-TOTALS = (DRY_WEIGHT, "root_weight")  # traits that are summed up where several plants were weighed together
 
 
 def planted(trial: Trial) -> tuple[Tray, ...]:
     """Return the trays that were started with plants; the others control for evaporation."""
-    return tuple(tray for tray in trial.trays if tray.plants_started > 0)
+    return tuple(tray for tray in trial.trays if tray.is_planted)
 
 
 def number_of_trays(trial: Trial) -> Counter[str]:
@@ -37,8 +37,13 @@ def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
 
 
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
-    """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0."""
-    totals = {tray.code: 0.0 for tray in planted(trial)}
+    """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
+
+    NaN where no plant of the trial is recorded, and for a tray without plants whose number is not known.
+    """
+    listed = {plant.tray for plant in trial.plants}
+    counted = [tray for tray in planted(trial) if listed and (tray.started_known or tray.code in listed)]
+    totals = {tray.code: 0.0 for tray in counted}
     for plant in trial.plants:
         if plant.tray in totals:
             totals[plant.tray] += value(plant) or 0.0
@@ -66,16 +71,31 @@ def plants_harvested(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: float(harvested_in(plant)))
 
 
+def weighs_plants(trial: Trial) -> bool:
+    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one of the two."""
+    return not pickings.is_weighed(trial) and any(plant.fresh_weight is not None for plant in trial.plants)
+
+
 def weighs_fresh(trial: Trial) -> bool:
-    """Return whether any plant was weighed fresh."""
-    return any(plant.fresh_weight is not None for plant in trial.plants)
+    """Return whether any plant or picking was weighed fresh."""
+    return pickings.is_weighed(trial) or weighs_plants(trial)
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g; NaN where no plant of the trial was weighed fresh."""
+    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was weighed fresh.
+
+    It is that of the pickings where any was weighed, else that of the plants.
+    """
     if not weighs_fresh(trial):
         return by_tray(trial, {})
+    if pickings.is_weighed(trial):
+        return by_tray(trial, pickings.sums(trial, pickings.weight_of))
     return _plants(trial, lambda plant: plant.fresh_weight)
+
+
+def fresh_weight_of_plants(trial: Trial) -> FloatArray:
+    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
+    return fresh_weight(trial) if weighs_plants(trial) else by_tray(trial, {})
 
 
 def dry_yield(trial: Trial) -> FloatArray:
@@ -124,7 +144,7 @@ def trait_sum(position: int) -> Quantity:
     """
 
     def total(trial: Trial) -> FloatArray:
-        is_total = trial.traits[position].key in TOTALS
+        is_total = trial.traits[position].is_total
         return _plants(trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number))
 
     return total

@@ -4,21 +4,23 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
+from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, ConclusionCode, MeasureResult, Results, Verdict
 from reportgen.model.trial import Trial
 
-# What leads where the grower named nothing: the first of these that was measured.
-WITHOUT_MEASURE = (
-    *on_each_basis("yield_per_plant_started"),
+# What leads where the grower named nothing: the first of these that was measured, then what was measured on plants,
+# then how many lived, then what they took.
+WEIGHTS = (
+    *on_whole_crop("yield_per_plant_started"),
     "fresh_weight",
-    *on_each_basis("tray_yield"),
+    *on_whole_crop("tray_yield"),
     "dry_weight",
-    "survival",
 )
+OF_PLANTS = ("height", "leaves")
 # The findings that may explain a difference by themselves, by the check whose problem they make.
 EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "losses": ("losses_differ",),
@@ -40,16 +42,27 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     "ph_matched": ("quantity_apart",),
 }
 # A lost plant is counted in these.
-LOSSES_COUNTED = frozenset((*on_each_basis("yield_per_plant_started", "tray_yield"), "survival"))
+LOSSES_COUNTED = frozenset(
+    (
+        *on_whole_crop("yield_per_plant_started", "tray_yield"),
+        "survival",
+        "marketable_yield",
+        "pieces",
+        "yield_per_week",
+    )
+)
 
 
 def main_measure(trial: Trial, measures: Iterable[MeasureResult]) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else the first of `WITHOUT_MEASURE`.
+    """Return the key of the measure that the answer leads with: the grower's, else the first in a fixed order.
 
-    Where neither was measured it is the first of what was; empty where nothing was.
+    The order is weights, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
+    measured.
     """
     known = [result.measure.key for result in measures]
-    for key in (*on_each_basis(trial.main_measure), *WITHOUT_MEASURE):
+    further = [key for key in known if key not in DECLARED]
+    order = (*on_each_basis(trial.main_measure), *WEIGHTS, *OF_PLANTS, *further, "survival", "water_use", "energy_use")
+    for key in order:
         if key in known:
             return key
     return known[0] if known else ""
@@ -101,6 +114,7 @@ def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
         treatments=tuple(one for one in trial.treatments if one.code in codes),
         trays=trays,
         plants=tuple(plant for plant in trial.plants if plant.tray in kept),
+        pickings=tuple(picking for picking in trial.pickings if picking.tray in kept),
         solution=tuple(event for event in trial.solution if event.tray in kept),
     )
 

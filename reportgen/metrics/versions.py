@@ -3,6 +3,7 @@
 from collections import Counter
 from typing import Final
 
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
@@ -12,14 +13,23 @@ FEWEST_WEIGHTS: Final = 6  # fewer weights may agree by chance
 
 def identity_of(trial: Trial) -> TrialIdentity:
     """Return what tells a trial from another."""
-    weighed = [plant for plant in trial.plants if plant.fresh_weight is not None]
     return TrialIdentity(
         trial.about.title,
         trial.started_on.isoformat(),
         trial.harvested_on.isoformat(),
         tuple((tray.code, tray.treatment) for tray in trial.trays),
-        tuple((plant.tray, plant.code, plant.fresh_weight or 0.0) for plant in weighed),
+        _weights(trial),
     )
+
+
+def _weights(trial: Trial) -> tuple[tuple[str, str, float], ...]:
+    """Return tray, plant and value of what plants were measured by; a picking goes by its plant, day and grade."""
+    measure = plant_measure(trial)
+    found = [(plant.tray, plant.code, measure.value(plant)) for plant in trial.plants] if measure else []
+    for picking in trial.pickings:
+        name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
+        found.append((picking.tray, name, picking.weight))
+    return tuple((tray, code, weight) for tray, code, weight in found if weight is not None)
 
 
 def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:

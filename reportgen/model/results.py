@@ -1,6 +1,7 @@
 """What was computed from a trial, in full precision; None stands for a number that cannot be known."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from reportgen.model.message import Message, Notes, Value
@@ -59,7 +60,8 @@ class Comparison:
 class Measure:
     """What a figure measures: its key in the results file, its label, its unit, which way is better.
 
-    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
+    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate. `grade` is the grower's
+    word for the pickings that it is the share of, empty for all that is no such share.
     """
 
     key: str
@@ -67,6 +69,7 @@ class Measure:
     unit: str
     better: str = ""  # "higher", "lower", or empty where neither is better
     trait: str = ""
+    grade: str = ""
 
 
 @dataclass(frozen=True)
@@ -96,17 +99,19 @@ class MeasureResult:
 
 @dataclass(frozen=True)
 class TreatmentCount:
-    """How much of a treatment there was; `trays` counts trays with plants, None started where that is not known."""
+    """How much of a treatment there was; `trays` counts trays with plants. Plants are None where that is not known."""
 
     treatment: str
     trays: int
     plants_started: int | None
-    plants_harvested: int
+    plants_harvested: int | None
 
     @property
     def lost_some(self) -> bool:
         """Return whether it is known that plants were lost."""
-        return self.plants_started is not None and self.plants_harvested < self.plants_started
+        if self.plants_started is None or self.plants_harvested is None:
+            return False
+        return self.plants_harvested < self.plants_started
 
 
 @dataclass(frozen=True)
@@ -193,7 +198,8 @@ class MeasureResiduals:
 class MoneyResult:
     """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's price.
 
-    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those.
+    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those. The
+    crop is all of it, or what can be sold where pickings were graded (`yield_of`).
     The break-even price is that at which added crop pays for added cost: `direction` says on which side of it the
     treatment pays, `prices` what the set of prices from `break_even_low` to `break_even_high` is. `price`, the margin
     and `pays` are None and empty where the workbook has no price of the crop.
@@ -203,6 +209,7 @@ class MoneyResult:
     added_cost: float
     added_yield: float
     yield_unit: Literal["kg", "piece"]
+    yield_of: Literal["all", "marketable"]
     break_even_price: float | None
     break_even_low: float | None
     break_even_high: float | None
@@ -233,11 +240,30 @@ class ReportedItem:
 
 
 @dataclass(frozen=True)
+class YieldByDay:
+    """What the trays of each treatment had given by the end of a day of picking.
+
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    """
+
+    on: date
+    estimates: tuple[tuple[str, Estimate], ...]
+
+
+@dataclass(frozen=True)
+class CumulativeYield:
+    """A measure of pickings as it grew from the first day of picking to the last."""
+
+    measure: Measure
+    days: tuple[YieldByDay, ...]
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report.
 
     `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
-    `without_outliers` is fresh weight again without the plants that stand out.
+    `without_outliers` is what plants are compared by again, without the plants that stand out.
     """
 
     counts: tuple[TreatmentCount, ...]
@@ -250,6 +276,7 @@ class Results:
     conclusions: tuple[Conclusion, ...] = ()
     fragility: tuple[Fragile, ...] = ()
     money: tuple[MoneyResult, ...] = ()
+    harvests: tuple[CumulativeYield, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -284,7 +311,7 @@ class TrialIdentity:
     """What tells whether two workbooks are of one trial. Dates are ISO 8601.
 
     `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
-    plant that was weighed.
+    plant that was weighed, or what plants were measured by where none was.
     """
 
     title: str

@@ -90,6 +90,14 @@ class Tray:
     note: str = ""
     started_known: bool = True
 
+    @property
+    def is_planted(self) -> bool:
+        """Return whether plants stand in it: a control without plants was started with none."""
+        return self.plants_started > 0 or not self.started_known
+
+
+WEIGHTS = ("dry_weight", "root_weight")  # keys of the traits that are weights
+
 
 @dataclass(frozen=True)
 class Trait:
@@ -98,6 +106,11 @@ class Trait:
     key: str
     label: str
     unit: str
+
+    @property
+    def is_total(self) -> bool:
+        """Return whether plants that were weighed together have the sum of their values; else it is their mean."""
+        return self.key in WEIGHTS
 
 
 @dataclass(frozen=True)
@@ -119,6 +132,24 @@ class Plant:
     def mean_weight(self) -> float | None:
         """Return the fresh weight of one plant, the mean of those that were weighed together, g."""
         return None if self.fresh_weight is None else self.fresh_weight / self.number
+
+
+@dataclass(frozen=True)
+class Picking:
+    """What was picked from a tray on one day: fresh weight in g and pieces, None where not measured.
+
+    `plant` is empty where the picking is the whole tray's. `grade` is the grower's word for it, empty where none was
+    given; `is_cull` says that it cannot be sold.
+    """
+
+    tray: str
+    on: date
+    weight: float | None
+    pieces: int | None = None
+    plant: str = ""
+    grade: str = ""
+    is_cull: bool = False
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -271,7 +302,7 @@ class Trial:
     trial was run for, empty where none was named; `margin` is the relative difference that matters, 0.1 for a tenth;
     `findings` are the problems of its workbook that do not stop the report; `data` holds what was
     recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
-    stood in a spreadsheet of its owner's own layout.
+    stood in a spreadsheet of its owner's own layout. Where any of `pickings` has a weight, plants have none.
     """
 
     slug: str
@@ -295,6 +326,7 @@ class Trial:
     margin: float | None = None
     produce_price: ProducePrice | None = None
     traits: tuple[Trait, ...] = ()
+    pickings: tuple[Picking, ...] = ()
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()
     growth_traits: tuple[Trait, ...] = ()

@@ -41,6 +41,8 @@ MIAPPE: Final = {
     ("Trays", "Block"): "spatialDistribution",
     ("Trays", "Position"): "spatialDistribution",
     ("Plants", "Plant"): "obsUnitId",
+    ("Harvests", "Plant"): "obsUnitId",
+    ("Harvests", "Date"): "eventDate",
     ("Solution", "Event"): "eventType",
     ("Solution", "Date"): "eventDate",
     ("Observations", "Date"): "eventDate",
@@ -48,7 +50,14 @@ MIAPPE: Final = {
     ("Light", "PPFD"): "variableId",
 }
 NUMBERS: Final = ("number", "integer")
-OF_VARIABLES: Final = ("Plants", "Growth", "Solution", "Meter", "Climate")  # their numbers are observed variables
+OF_VARIABLES: Final = (
+    "Plants",
+    "Growth",
+    "Harvests",
+    "Solution",
+    "Meter",
+    "Climate",
+)  # their numbers are observed variables
 
 Entry = dict[str, Any]
 

@@ -25,6 +25,7 @@ from reportgen.render.card import SCALE
 KEPT: Final[Mapping[str, frozenset[str]]] = {
     "glance": frozenset(("overview", "at-a-glance", "at-a-glance-ratios", "notice")),
     "compared": frozenset(("paragraph", "bullets")),
+    "harvests": frozenset(("cumulative-yield", "harvest-figures", "paragraph")),
     "growth": frozenset(("plants", "paragraph")),
     "water": frozenset(("weight-and-water", "water-figures", "paragraph")),
     "energy": frozenset(("electricity-cost-per-gram", "energy-figures", "paragraph", "bullets")),

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Final
 
 from reportgen.language import marked, marked_plural, plural, say
-from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, TreatmentCount
@@ -15,7 +15,7 @@ from reportgen.report import messages, numbers, terms
 from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
-FOLLOWERS: Final = on_each_basis("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
+FOLLOWERS: Final = on_whole_crop("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
 MOST_SENTENCES: Final = 2  # on single treatments, where there are several
 MOST_REASONS: Final = 2
 BY_WEIGHTS: Final = on_each_basis("energy_per_kg")  # its energy is one figure for the treatment, without a spread
@@ -29,7 +29,16 @@ class Verb(StrEnum):
     WAS = "was"
 
 
-GIVEN: Final = frozenset(("fresh_weight", "dry_weight", *on_each_basis("yield_per_plant_started", "tray_yield")))
+GIVEN: Final = frozenset(
+    (
+        "fresh_weight",
+        "dry_weight",
+        *on_whole_crop("yield_per_plant_started", "tray_yield"),
+        "marketable_yield",
+        "pieces",
+        "yield_per_week",
+    )
+)
 USED_PER_WEIGHT: Final = ("energy_per_kg", "water_per_gram", "electricity_cost_per_gram", "running_cost_per_gram")
 USED: Final = frozenset(("energy_use", "water_use", *on_each_basis(*USED_PER_WEIGHT)))
 DIFFERS: Final[Mapping[Verb, str]] = {
@@ -285,6 +294,6 @@ def _losses(trial: Trial, results: Results) -> str:
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:
     started = count.plants_started or 0
-    lost = started - count.plants_harvested
+    lost = started - (count.plants_harvested or 0)
     plants = terms.counted("plant", started)
     return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_of(trial, count.treatment))

@@ -10,7 +10,19 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import (
+    answer,
+    fairness,
+    harvests,
+    key_figures,
+    methods,
+    numbers,
+    pooled,
+    sections,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.results_file import results_json
 
 
@@ -99,6 +111,7 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
     found = (
         sections.glance(trial, results),
         sections.compared(trial, results),
+        harvests.section(trial, results),
         sections.growth(trial, results),
         sections.water(trial, results),
         sections.energy(trial, results),
@@ -119,8 +132,9 @@ def _byline(trial: Trial) -> str:
 
 def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
-    trays = sum(tray.plants_started > 0 for tray in trial.trays)
+    trays = wording.units_counted(trial, sum(tray.is_planted for tray in trial.trays))
     plants = sum(tray.plants_started for tray in trial.trays)
+    size = f"{trays}, {wording.plants_counted(plants)}" if plants else trays
     return (
         (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
         (
@@ -132,5 +146,5 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
                 days=wording.days_counted(days),
             ),
         ),
-        (say("Size"), f"{wording.units_counted(trial, trays)}, {wording.plants_counted(plants)}"),
+        (say("Size"), size),
     )

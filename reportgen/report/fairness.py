@@ -102,8 +102,9 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
         )
         for code, one in result.comparisons
     )
-    message = marked("Without the plants that stand out, which no other figure leaves out, fresh weight: {ratios}.")
-    return say(message, ratios="; ".join(said))
+    message = marked("Without the plants that stand out, which no other figure leaves out, {measure}: {ratios}.")
+    measure = wording.inside(terms.label(result.measure))
+    return say(message, measure=measure, ratios="; ".join(said))
 
 
 def reported(trial: Trial, results: Results) -> Section | None:

@@ -2,16 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import exp
+from math import exp, isfinite
 from typing import TYPE_CHECKING
 
 from reportgen import language
 from reportgen.language import marked, marked_plural, percent, plural, say
+from reportgen.metrics.basis import bases_of
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import metered
+from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.residuals import residuals as residuals_of
-from reportgen.metrics.totals import fresh_weight, planted, water_by_tray
+from reportgen.metrics.totals import planted, water_by_tray
 from reportgen.model.document import Figure
 from reportgen.model.results import FactorOfRatio, MeasureResiduals, MeasureResult, Results, TreatmentSpread
 from reportgen.model.trial import Tray, Trial
@@ -74,22 +76,29 @@ def _named(known: dict[str, str]) -> str:
     return f"{known['tray']} ({known['name']})"
 
 
-def plants(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
-    """Return the chart of every plant's fresh weight by tray."""
+def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of what plants are compared by, every plant by tray."""
     from reportgen.charts.growth import plants_by_tray
 
+    measure = plant_measure(trial)
+    result = wording.result_of(results, measure.key) if measure else None
+    if measure is None or result is None:
+        return ()
     message = marked(
-        "Fresh weight of every harvested plant, by {unit}, with each {unit}'s mean and each treatment's mean and "
+        "{measure} of every harvested plant, by {unit}, with each {unit}'s mean and each treatment's mean and "
         "{level} interval. The {units}, not the plants, carry the comparison."
     )
     together = marked(
-        "Fresh weight of a plant, by {unit}: the mean of those that were weighed together, with each treatment's mean "
+        "{measure} of a plant, by {unit}: the mean of those that were weighed together, with each treatment's mean "
         "and {level} interval. The {units}, not the plants, carry the comparison."
     )
     message = together if any(plant.number > 1 for plant in trial.plants) else message
+    known = {"unit": wording.unit_of(trial), "units": wording.unit_of(trial, 2)}
     level = numbers.percent_level(trial.confidence_level)
-    caption = say(message, unit=wording.unit_of(trial), units=wording.unit_of(trial, 2), level=level)
-    return _figure("plants", plants_by_tray(trial, result), caption, wording.values_text(trial, result))
+    caption = say(message, measure=terms.label(result.measure), level=level, **known)
+    trait = None if measure.position is None else trial.traits[measure.position].key
+    chart = plants_by_tray(trial, result, trait)
+    return _figure("plants", chart, caption, wording.values_text(trial, result))
 
 
 def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
@@ -104,6 +113,30 @@ def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     )
     key = result.measure.key.replace("_", "-")
     return _figure(key, chart(trial, result), caption, wording.values_text(trial, result))
+
+
+def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of what treatments had given by each day of picking: of what can be sold where it was graded."""
+    from reportgen.charts.harvests import cumulative_yield
+
+    if not results.harvests:
+        return ()
+    found = results.harvests[-1]
+    last = found.days[-1]
+    result = MeasureResult(found.measure, last.estimates, ())
+    message = marked(
+        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band: its {level} "
+        "interval, of each day by itself."
+    )
+    level = numbers.percent_level(trial.confidence_level)
+    units = wording.unit_of(trial, 2)
+    caption = say(message, measure=terms.label(found.measure), units=units, level=level)
+    said = say(
+        "By the last day of picking, {day}: {figures}",
+        day=numbers.day(last.on),
+        figures=wording.values_text(trial, result),
+    )
+    return _figure("cumulative-yield", cumulative_yield(trial, found), caption, said)
 
 
 def water_events(trial: Trial) -> tuple[Figure, ...]:
@@ -121,18 +154,24 @@ def water_events(trial: Trial) -> tuple[Figure, ...]:
 
 
 def weight_and_water(trial: Trial) -> tuple[Figure, ...]:
-    """Return the chart of each tray's fresh weight against its water use."""
+    """Return the chart of the weight that each tray gave against its water use."""
     from reportgen.charts.water import weight_against_water
 
     used = water_by_tray(trial.solution)
-    weight = {tray.code: float(sum_) for tray, sum_ in zip(planted(trial), fresh_weight(trial), strict=True)}
+    basis = bases_of(trial)[0]
+    totals = zip(planted(trial), basis.total(trial), strict=True)
+    weight = {tray.code: float(total) for tray, total in totals if isfinite(total)}
     both = [code for code in weight if code in used]
     if len(both) < 2:
         return ()
     word = wording.unit_of(trial)
-    said = "; ".join(f"{code} {numbers.plain(used[code])} L, {numbers.plain(weight[code])} g" for code in both)
-    chart = weight_against_water(trial, {code: used[code] for code in both}, {code: weight[code] for code in both})
-    caption = say("Fresh weight harvested from each {unit} against the water it used.", unit=word)
+    gram = language.unit(basis.gram)
+    said = "; ".join(f"{code} {numbers.plain(used[code])} L, {numbers.plain(weight[code])} {gram}" for code in both)
+    title = f"{say(basis.weight.capitalize())} (g)"
+    water = {code: used[code] for code in both}
+    chart = weight_against_water(trial, water, {code: weight[code] for code in both}, title)
+    message = marked("{weight} harvested from each {unit} against the water it used.")
+    caption = say(message, weight=say(basis.weight.capitalize()), unit=word)
     return _figure("weight-and-water", chart, caption, say("By {unit}: {figures}.", unit=word, figures=said))
 
 
@@ -301,11 +340,12 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
         for one in costs
     )
     caption = say(
-        "What a gram costs at other prices of electricity. Where two lines cross, both treatments cost the same; the "
+        "What a gram of fresh weight costs at other prices of electricity. Where two lines cross, both treatments cost "
+        "the same; the "
         "vertical line is this trial's price."
     )
     chart = cost_against_price(trial, costs)
-    alternative = say("Cost without electricity, and energy, of a gram: {figures}.", figures=said)
+    alternative = say("Cost without electricity, and energy, of a gram of fresh weight: {figures}.", figures=said)
     return _figure("cost-against-price", chart, caption, alternative)
 
 
@@ -326,7 +366,7 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     said = "; ".join(
         f"{wording.name_of(trial, part.treatment)}, {part.component} {numbers.plain(part.cost)}" for part in parts
     )
-    caption = say("What a gram cost, by component.")
+    caption = say("What a gram of fresh weight cost, by component.")
     alternative = say("In {currency}/g: {costs}.", currency=trial.currency, costs=said)
     return _figure("cost-parts", components(trial, parts), caption, alternative)
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from reportgen.language import say
-from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import KeyFigures
 from reportgen.model.results import MeasureResult, Results
@@ -13,9 +13,11 @@ from reportgen.report import tables, units, wording
 
 KEY_MEASURES: Final = (
     "fresh_weight",
-    *on_each_basis("yield_per_plant_started", "water_per_gram"),
+    *on_whole_crop("yield_per_plant_started"),
+    "marketable_yield",
+    *on_whole_crop("water_per_gram"),
     "energy_use",
-    *on_each_basis("energy_per_kg", "electricity_cost_per_gram"),
+    *on_whole_crop("energy_per_kg", "electricity_cost_per_gram"),
 )
 MOST: Final = 3
 NONE: Final = KeyFigures("", ())

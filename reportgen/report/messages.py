@@ -128,6 +128,7 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "harvested_at_one_size": marked("If each was harvested at one size, this difference is part of the result."),
     "none_lost": marked("None of {plants} was lost ({share})."),
+    "harvest_not_recorded": marked("No plant is recorded at the harvest, so losses are unknown."),
     "started_not_known": marked("How many plants were started is not known, so losses are unknown."),
     "plants_lost": marked("Plants lost: {each}, {points} percentage points apart."),
     "losses_differ": marked("The survivors of a treatment with heavy losses are not a fair sample of it."),
@@ -159,10 +160,9 @@ TEXTS: Final[Mapping[str, str]] = {
     "no_meter_but_devices": marked(
         "No meter was read: electricity is calculated from {devices}, power in W by hours of use."
     ),
-    "no_meter": marked("No electricity meter was read ({share} of the trial's days)."),
     # ---- what the figures rest on ----
-    "too_few_weighed": marked("{treatments} had fewer than 3 plants weighed, too few to tell."),
-    "no_plant_far": marked("None of {plants} lies far from the rest of its treatment in fresh weight."),
+    "too_few_weighed": marked("{treatments} had fewer than 3 plants measured, too few to tell."),
+    "no_plant_far": marked("None of {plants} lies far from the rest of its treatment in {measure}."),
     "one_plant_far": marked(
         "{number} of {plants} lies more than {limit} usual spreads from the middle of the treatment: {far}."
     ),

@@ -12,7 +12,10 @@ from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ADDED: Final = marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}.")
+ADDED: Final[Mapping[str, str]] = {
+    "all": marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}."),
+    "marketable": marked("Per {unit}, {name} cost {cost} and gave {crop} marketable crop than {reference}."),
+}
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
@@ -47,7 +50,10 @@ def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return the partial budget of each treatment against the reference."""
     said = tuple(_budget(trial, one) for one in results.money)
     lead = say("Does it pay? Only what differs between the treatments is counted (partial budget):")
-    doubted = wording.doubted(trial, results, ("tray_yield",))
+    counted = dict.fromkeys(
+        "marketable_yield" if one.yield_of == "marketable" else "tray_yield" for one in results.money
+    )
+    doubted = wording.doubted(trial, results, tuple(counted))
     together = say(TOGETHER) if len(trial.treatments) > 2 else ""
     more = tuple(Paragraph(text) for text in (together, doubted) if text)
     return (Bullets(said, lead), *more) if said else ()
@@ -63,7 +69,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "cost": _added(one.added_cost, trial.currency),
         "crop": _added(one.added_yield, say("pieces") if by_piece else "kg"),
     }
-    parts = [say(ADDED, **known)]
+    parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
     parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
     if one.margin is not None and one.pays in PAYS:
@@ -105,7 +111,8 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     if price is None or trial.tariff:
         return []
     message = marked(
-        "At {price} {currency}/kWh a gram costs {below} and {above} the same; cheaper electricity favours {below}."
+        "At {price} {currency}/kWh a gram of fresh weight costs {below} and {above} the same; cheaper electricity "
+        "favours {below}."
     )
     return [
         say(

@@ -85,6 +85,7 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     "cut_at_possible": marked("interval cut at the possible range"),
     "ratio_cut_at_zero": marked("interval of the ratio cut at 0"),
+    "never_picked": marked("{trays} gave nothing until the end and had no first picking"),
     "no_ratio": marked("interval scale, so only the difference has a meaning"),
     # ---- survival ----
     "no_plants": marked("no plants were started"),

@@ -46,7 +46,10 @@ def _others(trial: Trial) -> tuple[str, ...]:
 
 def _notes(trial: Trial, known: set[str]) -> Iterator[str]:
     """Yield what is counted, what is left out, and what does not follow."""
-    yield say("Worked out from the electricity that a gram took in this trial, as measured, without its uncertainty.")
+    yield say(
+        "Worked out from the electricity that a gram of fresh weight took in this trial, as measured, without its "
+        "uncertainty."
+    )
     if others := _others(trial):
         yield say(
             "The other costs ({items}) stay as they are, in {currency}. With another currency they are left out: "

@@ -20,6 +20,7 @@ from reportgen.model.results import (
     Results,
     TreatmentCount,
     Verdict,
+    YieldByDay,
 )
 from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
@@ -30,6 +31,7 @@ from reportgen.report.results_model import (
     FactorOfRatioEntry,
     FairnessEntry,
     FragilityEntry,
+    HarvestsEntry,
     LettersEntry,
     MessageEntry,
     MoneyEntry,
@@ -39,6 +41,7 @@ from reportgen.report.results_model import (
     TreatmentEntry,
     TrialEntry,
     VerdictEntry,
+    YieldByDayEntry,
 )
 
 SCHEMA = "trial-results-2.schema.json"  # in the assets of a site; the file of a report names it from its own folder
@@ -67,6 +70,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         factors=tuple(_factor(one) for one in results.factors),
         fairness=tuple(_fairness(trial, one) for one in results.fairness),
         reporting=tuple(_item(trial, one) for one in results.reporting),
+        harvests=tuple(_harvests(trial, results)),
         problems=tuple(_problem(one) for one in trial.findings),
     )
 
@@ -175,6 +179,7 @@ def _money(one: MoneyResult) -> MoneyEntry:
         added_cost=one.added_cost,
         added_yield=one.added_yield,
         yield_unit=one.yield_unit,
+        yield_of=one.yield_of,
         price=one.price,
         margin=one.margin,
         margin_low=one.margin_low,
@@ -186,6 +191,19 @@ def _money(one: MoneyResult) -> MoneyEntry:
         break_even_set=one.prices,
         direction=one.direction,
     )
+
+
+def _harvests(trial: Trial, results: Results) -> Iterable[HarvestsEntry]:
+    for found in results.harvests:
+        for treatment in trial.treatments:
+            days = tuple(_yield_by_day(trial, day, treatment.code) for day in found.days)
+            yield HarvestsEntry(found.measure.key, treatment.code, found.measure.unit, days)
+
+
+def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return YieldByDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
 
 
 def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:

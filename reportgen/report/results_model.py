@@ -86,8 +86,8 @@ class TreatmentEntry:
     """Trays with plants."""
     plants_started: int | None
     """Plants at the start; null where that is not known."""
-    plants_harvested: int
-    """Plants at harvest."""
+    plants_harvested: int | None
+    """Plants at harvest; null where no plant is recorded."""
 
 
 @dataclass(frozen=True)
@@ -214,6 +214,8 @@ class MoneyEntry:
     """Crop a tray beyond the reference's, in `yield_unit`."""
     yield_unit: Literal["kg", "piece"]
     """What the crop is sold by."""
+    yield_of: Literal["all", "marketable"]
+    """What of the crop is counted: all of it, or what can be sold where pickings were graded."""
     price: float | None
     """The price of the crop by the workbook, in currency for one `yield_unit`."""
     margin: float | None
@@ -234,6 +236,38 @@ class MoneyEntry:
     """What that set is: two parts lie below the lower and above the upper end."""
     direction: Literal["above", "below", "always", "never", "none"]
     """At which prices the treatment pays by the estimates: above or below the break-even price, always, never."""
+
+
+@dataclass(frozen=True)
+class YieldByDayEntry:
+    """What the trays of a treatment had given by the end of a day of picking."""
+
+    date: str
+    """The day, ISO 8601."""
+    day: int
+    """Days since the start."""
+    value: float | None
+    """The mean of the trays; null where it is not known."""
+    low: float | None
+    """The lower limit of its interval, of this day by itself; null where there is none."""
+    high: float | None
+    """The upper limit of its interval."""
+    n: int
+    """The trays that it rests on."""
+
+
+@dataclass(frozen=True)
+class HarvestsEntry:
+    """How a treatment's yield grew over the days of picking."""
+
+    metric: str
+    """The key of the measure: `tray_yield`, `marketable_yield`, or `pieces` where nothing was weighed."""
+    treatment: str
+    """The treatment's code."""
+    unit: str
+    """The unit of values and limits."""
+    days: tuple[YieldByDayEntry, ...]
+    """The days of picking, in order."""
 
 
 @dataclass(frozen=True)
@@ -346,5 +380,7 @@ class ResultsFile:
     """The checks of a fair test."""
     reporting: tuple[ReportingEntry, ...]
     """The reporting checklist."""
+    harvests: tuple[HarvestsEntry, ...]
+    """Cumulative yields of a crop that is picked more than once, measure by measure, treatment by treatment."""
     problems: tuple[ProblemEntry, ...]
     """What the check of the workbook found."""

@@ -5,9 +5,10 @@ from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.design import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.pickings import is_weighed
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
-from reportgen.metrics.totals import harvested_in, planted
+from reportgen.metrics.totals import harvested_in, planted, weighs_fresh
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
@@ -41,6 +42,14 @@ PLACES_BY_LAYOUT = {
     False: marked("Places were not drawn at random ({layout})."),
     None: marked("Whether places were drawn at random is not recorded ({layout})."),
 }
+LOST_COUNT_NOTHING = marked(
+    "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
+    "per plant started counts the lost ones as nothing."
+)
+PICKED_UNTIL_LOST = marked(
+    "Of {started} plants started, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
+    "the yields."
+)
 PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -58,25 +67,35 @@ def glance(trial: Trial, results: Results) -> Section:
 
 def compared(trial: Trial, results: Results) -> Section:
     """Return what was compared and how places were given."""
-    units = wording.capital(wording.unit_of(trial, 2))
-    head = (say("Treatment"), say("Code"), units, say("Plants started"), say("Plants harvested"))
-    rows = tuple(
-        (
-            _name_in_list(trial, count.treatment),
-            count.treatment,
-            str(count.trays),
-            say("not known") if count.plants_started is None else str(count.plants_started),
-            str(count.plants_harvested),
-        )
-        for count in results.counts
-    )
-    caption = say("Treatments, and how much of each there was")
-    table = Table("treatments", caption, head, rows, (False, False, True, True, True))
+    table = _treatments(trial, results)
     described = tuple(text for treatment in trial.treatments if (text := _described(treatment)))
     blocks: list[Block] = [Paragraph(_how_compared(trial)), table]
     blocks += [Bullets(described, say("What each treatment was:"))] if described else []
     blocks += [Facts(facts)] if (facts := _growing_facts(trial)) else []
     return Section("compared", say("What was compared"), (*blocks, *figures.layout(trial)))
+
+
+def _treatments(trial: Trial, results: Results) -> Table:
+    """Return how much there was of each treatment; plants that are known of none have no column."""
+    trays = wording.capital(wording.unit_of(trial, 2))
+    columns: list[tuple[str, list[str]]] = [
+        (say("Treatment"), [_name_in_list(trial, count.treatment) for count in results.counts]),
+        (say("Code"), [count.treatment for count in results.counts]),
+        (trays, [str(count.trays) for count in results.counts]),
+    ]
+    started = [count.plants_started for count in results.counts]
+    harvested = [count.plants_harvested for count in results.counts]
+    for head, numbers_of in ((say("Plants started"), started), (say("Plants harvested"), harvested)):
+        if any(number is not None for number in numbers_of):
+            columns.append((head, [_plants_known(number) for number in numbers_of]))
+    rows = tuple(zip(*(cells for _, cells in columns), strict=True))
+    caption = say("Treatments, and how much of each there was")
+    numeric = (False, False, *(True for _ in columns[2:]))
+    return Table("treatments", caption, tuple(head for head, _ in columns), rows, numeric)
+
+
+def _plants_known(number: int | None) -> str:
+    return say("not known") if number is None else str(number)
 
 
 def _name_in_list(trial: Trial, code: str) -> str:
@@ -137,19 +156,20 @@ def _growing_facts(trial: Trial) -> tuple[tuple[str, str], ...]:
 
 def growth(trial: Trial, results: Results) -> Section | None:
     """Return how the plants grew, and which were lost."""
-    weight = wording.result_of(results, "fresh_weight")
-    if weight is None:
+    others = [result.measure for result in results.measures if result.measure.key not in DECLARED]
+    traits = tuple(measure.key for measure in others if not measure.grade)
+    yields = ("survival",) if is_weighed(trial) else GROWTH  # what was picked has a section of its own
+    found = tables.measures_of(results, (*yields, "dry_matter", *traits))
+    if not found:
         return None
-    traits = tuple(result.measure.key for result in results.measures if result.measure.key not in DECLARED)
-    found = tables.measures_of(results, (*GROWTH, "dry_matter", *traits))
     return Section(
         "growth",
         say("Growth"),
         (
-            *figures.plants(trial, weight),
+            *figures.plants(trial, results),
             tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
-            Paragraph(_losses(trial)),
+            *_losses(trial),
             *_variation(trial),
             *_plants_spread(trial, results),
             *figures.growth_curves(trial),
@@ -157,7 +177,12 @@ def growth(trial: Trial, results: Results) -> Section | None:
     )
 
 
-def _losses(trial: Trial) -> str:
+def _losses(trial: Trial) -> tuple[Block, ...]:
+    """Return how many plants were lost, where plants are recorded."""
+    return (Paragraph(_lost(trial)),) if trial.plants else ()
+
+
+def _lost(trial: Trial) -> str:
     started = sum(tray.plants_started for tray in trial.trays)
     kept = sum(harvested_in(plant) for plant in trial.plants)
     if not all(tray.started_known for tray in trial.trays):
@@ -172,10 +197,11 @@ def _losses(trial: Trial) -> str:
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
         plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
     )
-    message = marked(
-        "Of {started} plants started, {kept} were harvested; {lost}. Fresh weight counts harvested plants only; yield "
-        "per plant started counts the lost ones as nothing."
-    )
+    message = LOST_COUNT_NOTHING
+    if is_weighed(trial):
+        message = PICKED_UNTIL_LOST
+    elif not weighs_fresh(trial):
+        message = marked("Of {started} plants started, {kept} were harvested; {lost}.")
     return say(message, started=started, kept=kept, lost=numbers.listed(tuple(part for part in parts if part)))
 
 
@@ -312,7 +338,7 @@ def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
         say("Price ({currency}/kWh)", currency=trial.currency),
         *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
     )
-    caption = say("Electricity cost per gram at other prices of electricity")
+    caption = say("Electricity cost per gram of fresh weight at other prices of electricity")
     return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
 
 

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.cost import ELECTRICITY, WATER
 from reportgen.model.results import Measure
@@ -30,6 +31,10 @@ COUNTED: Final = {  # nouns that stand behind a number
 }
 TERMS: Final = {
     "weight": marked("weight"),
+    "fresh weight": marked("fresh weight"),
+    "dry weight": marked("dry weight"),
+    "root weight": marked("root weight"),
+    "height": marked("height"),
     "volume": marked("volume"),
     "energy": marked("energy"),
     "light": marked("light"),
@@ -43,9 +48,9 @@ TERMS: Final = {
     "mean air temperature": marked("Mean air temperature"),
     "mean EC": marked("Mean EC"),
     "mean pH": marked("Mean pH"),
-    "yield_per_litre": marked("yield per litre"),
-    "energy_per_kg": marked("energy per kilogram"),
-    "yield_per_mol": marked("yield per mole of photons"),
+    "yield_per_litre": marked("fresh weight per litre"),
+    "energy_per_kg": marked("energy per kilogram of fresh weight"),
+    "yield_per_mol": marked("fresh weight per mole of photons"),
     "plant": marked("plant"),
     ELECTRICITY: marked("electricity"),
     WATER: marked("water"),
@@ -58,25 +63,39 @@ LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("Yield"),
     marked("Dry yield"),
     marked("Survival"),
+    marked("Marketable yield"),
+    marked("Share of culls"),
+    marked("Pieces picked"),
+    marked("Weight per piece"),
+    marked("Days from the start to the first picking"),
+    marked("Yield per week of picking"),
     marked("Dry matter"),
     marked("Water use"),
     marked("Water per gram of fresh weight"),
     marked("Water per gram of dry weight"),
+    marked("Water per gram of marketable weight"),
     marked("Fresh weight per litre"),
     marked("Dry weight per litre"),
+    marked("Marketable weight per litre"),
     marked("Energy use"),
     marked("Energy per kilogram of fresh weight"),
     marked("Energy per kilogram of dry weight"),
+    marked("Energy per kilogram of marketable weight"),
     marked("Fresh weight per kilowatt-hour"),
     marked("Dry weight per kilowatt-hour"),
+    marked("Marketable weight per kilowatt-hour"),
     marked("Electricity cost per gram of fresh weight"),
     marked("Electricity cost per gram of dry weight"),
+    marked("Electricity cost per gram of marketable weight"),
     marked("Fresh weight per unit of electricity cost"),
     marked("Dry weight per unit of electricity cost"),
+    marked("Marketable weight per unit of electricity cost"),
     marked("Running cost per gram of fresh weight"),
     marked("Running cost per gram of dry weight"),
+    marked("Running cost per gram of marketable weight"),
     marked("Fresh weight per mole of photons"),
     marked("Dry weight per mole of photons"),
+    marked("Marketable weight per mole of photons"),
     marked("Transpiration"),
     marked("EC of the solution"),
     marked("pH of the solution"),
@@ -93,6 +112,7 @@ LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("CO2 in the air"),
     marked("Logged temperature of the solution"),
     marked("Dry weight"),
+    marked("Root weight"),
     marked("Height"),
     marked("Leaves"),
     marked("Canopy cover"),
@@ -103,6 +123,11 @@ UNITS: Final = (
     marked("L/tray"),
     marked("kWh/tray"),
     marked("mol/tray"),
+    marked("pieces/tray"),
+    marked("g/piece"),
+    marked("g/tray/week"),
+    marked("oz/piece"),
+    marked("oz/tray/week"),
     marked("oz/plant"),
     marked("oz/tray"),
     marked("US gal/tray"),
@@ -229,10 +254,8 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 
 def label(measure: Measure) -> str:
-    """Return the label of a measure; that of a growth rate names its trait."""
-    if measure.trait:
-        return say("Relative growth rate ({trait})", trait=say(measure.trait))
-    return say(measure.label)
+    """Return the label of a measure; that of one out of growth names its trait, a share of pickings its grade."""
+    return language.label(measure.label, measure.trait or measure.grade)
 
 
 def cost(name: str) -> str:

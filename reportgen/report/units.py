@@ -31,6 +31,8 @@ CUSTOMARY: Final = {
     "g": Shown("oz", 1 / G_PER_OZ),
     "g/plant": Shown("oz/plant", 1 / G_PER_OZ),
     "g/tray": Shown("oz/tray", 1 / G_PER_OZ),
+    "g/piece": Shown("oz/piece", 1 / G_PER_OZ),
+    "g/tray/week": Shown("oz/tray/week", 1 / G_PER_OZ),
     "L/tray": Shown("US gal/tray", 1 / L_PER_GAL),
     "mL/g": Shown("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
     "g/L": Shown("lb/US gal", L_PER_GAL / G_PER_LB),

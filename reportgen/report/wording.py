@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from reportgen import language
 from reportgen.language import marked, say, say_as
+from reportgen.metrics.measures import DECLARED
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms
@@ -13,8 +14,14 @@ OUTCOMES = {
     "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
     "tray_yield": marked("fresh weight per tray"),
     "dry_weight": marked("dry weight per plant"),
+    "leaves": marked("the number of leaves"),
+    "water_use": marked("water per tray"),
+    "energy_use": marked("electricity per tray"),
     "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
     "tray_yield_dry": marked("dry weight per tray"),
+    "marketable_yield": marked("marketable fresh weight per tray"),
+    "pieces": marked("pieces per tray"),
+    "yield_per_week": marked("fresh weight per tray and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
@@ -60,8 +67,16 @@ def result_of(results: Results, key: str) -> MeasureResult | None:
 
 
 def outcome_of(measure: Measure) -> str:
-    """Return what a measure is called within a sentence."""
-    return say(OUTCOMES[measure.key]) if measure.key in OUTCOMES else inside(terms.label(measure))
+    """Return what a measure is called within a sentence.
+
+    The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes the same verbs.
+    """
+    if measure.key in OUTCOMES:
+        return say(OUTCOMES[measure.key])
+    label = terms.label(measure)
+    if measure.unit or measure.trait or measure.key in DECLARED:
+        return inside(label)
+    return say("the mean of {measure}", measure=label)
 
 
 def than(change: numbers.Change, outcome: str, reference: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
@@ -20,6 +21,7 @@ from reportgen.model.trial import (
     Measured,
     MeterReading,
     Observation,
+    Picking,
     Plant,
     PlantStatus,
     ProducePrice,
@@ -35,7 +37,9 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.headers import folded
 from reportgen.workbook.measure_called import key_of_measure
+from reportgen.workbook.pickings import has_weighed_pickings, is_cull
 from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
@@ -60,8 +64,6 @@ TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
 def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings) -> Trial:
     """Return the trial that tables without errors describe; the settings hold where they say nothing."""
     head = next(book["Trial"].rows())
-    traits = book["Plants"].traits if "Plants" in book else ()
-    labels = tuple(trait.label for trait in traits)
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -72,7 +74,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         reference=head.text("Reference treatment"),
         treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
         trays=tuple(_tray(row, recorded) for row in book["Trays"].rows()),
-        plants=tuple(_plant(row, labels) for row in records_of_plants(book)),
+        plants=_plants(book),
         sown_on=cast(date | None, head.get("Sown on")),
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
@@ -84,7 +86,8 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         main_measure=main_measure_of(book),
         margin=_margin(head),
         produce_price=_produce_price(head),
-        traits=traits,
+        traits=book["Plants"].traits if "Plants" in book else (),
+        pickings=_pickings(book),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
         growth_traits=book["Growth"].traits if "Growth" in book else (),
@@ -192,6 +195,15 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
     )
 
 
+def _plants(book: Book) -> tuple[Plant, ...]:
+    """Return the plants, without weights where the yield is that of the pickings, so that nothing counts twice."""
+    labels = tuple(label for _, label in named_traits(book))
+    plants = tuple(_plant(row, labels) for row in records_of_plants(book))
+    if not has_weighed_pickings(book):
+        return plants
+    return tuple(replace(plant, fresh_weight=None) for plant in plants)
+
+
 def _plant(row: Row, traits: tuple[str, ...]) -> Plant:
     status = cast(PlantStatus, row.text("Status") or "harvested")
     return Plant(
@@ -202,6 +214,30 @@ def _plant(row: Row, traits: tuple[str, ...]) -> Plant:
         traits=tuple(row.number_in(trait) for trait in traits),
         note=row.text("Note"),
         number=number_weighed(row),
+    )
+
+
+def _pickings(book: Book) -> tuple[Picking, ...]:
+    """Return the pickings, each grade spelt as it stands first."""
+    spellings: dict[str, str] = {}
+    pickings: list[Picking] = []
+    for row in _rows(book, "Harvests"):
+        typed = row.text("Grade")
+        grade = spellings.setdefault(folded(typed), typed)
+        pickings.append(_picking(row, grade))
+    return tuple(pickings)
+
+
+def _picking(row: Row, grade: str) -> Picking:
+    return Picking(
+        tray=row.text("Tray"),
+        on=cast(date, row.get("Date")),
+        weight=row.number_in("Weight"),
+        pieces=_whole(row.number_in("Count")),
+        plant=row.text("Plant"),
+        grade=grade,
+        is_cull=is_cull(grade),
+        note=row.text("Note"),
     )
 
 

@@ -227,14 +227,15 @@ TRIAL: Final = Sheet(
             unit="1/kg",
             money=True,
             above=0,
-            help="What a kilogram of the crop sells for, in the trial's currency.",
+            help="What a kilogram of the crop sells for, in the trial's currency; with grades on Harvests, of what can "
+            "be sold.",
         ),
         Column(
             "Produce price per piece",
             Kind.NUMBER,
             money=True,
             above=0,
-            help="What a plant sells for, where the crop is sold by the piece.",
+            help="What a plant sells for, where the crop is sold by the piece; or one of the pieces of Harvests.",
         ),
         Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
         Column("Disclosure", prose=True, help="Who supplied or paid for what; printed near the top of the report."),
@@ -413,6 +414,68 @@ GROWTH: Final = Sheet(
             help="Height of the plant.",
         ),
     ),
+)
+
+HARVESTS: Final = Sheet(
+    "Harvests",
+    help="Crops that are picked more than once: one picking a row. What a tray gave is the sum of its rows; where they "
+    "have weights, Fresh weight of the sheet Plants is not counted.",
+    columns=(
+        Column("Tray", Kind.CODE, required=True, refers="Trays", help="The tray it was picked from."),
+        Column("Plant", Kind.CODE, help="Its number as on the sheet Plants; blank for the tray as a whole."),
+        Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
+        Column(
+            "Weight",
+            Kind.NUMBER,
+            unit="g",
+            at_least=0,
+            at_most=HEAVIEST_PLANT,
+            help="Fresh weight picked; 0 where a tray had nothing to pick.",
+        ),
+        Column("Count", Kind.COUNT, at_least=0, at_most=1e6, help="Pieces picked: fruits, pods, stems, heads."),
+        Column(
+            "Grade",
+            Kind.CODE,
+            help="marketable, culls, or your own words. culls, or a word such as waste, cannot be sold; all other "
+            "words, and a blank beside them, can.",
+        ),
+        Column("Note", prose=True),
+    ),
+)
+
+# Words for what cannot be sold, in the languages whose logs are read.
+CULLS: Final = (
+    "culls",
+    "cull",
+    "culled",
+    "unmarketable",
+    "not marketable",
+    "non-marketable",
+    "waste",
+    "rejects",
+    "rejected",
+    "discarded",
+    "destrío",
+    "descarte",
+    "no comercial",
+    "desecho",
+    "déchets",
+    "rebut",
+    "écart",
+    "écarts de tri",
+    "non commercialisable",
+    "Ausschuss",
+    "nicht marktfähig",
+    "unverkäuflich",
+    "scarto",
+    "scarti",
+    "non commerciabile",
+    "refugo",
+    "não comercial",
+    "não comercializável",
+    "afval",
+    "uitval",
+    "niet verkoopbaar",
 )
 
 SOLUTION: Final = Sheet(
@@ -644,6 +707,7 @@ SHEETS: Final = (
     TRAYS,
     PLANTS,
     GROWTH,
+    HARVESTS,
     SOLUTION,
     METER,
     LOADS,

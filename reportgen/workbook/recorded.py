@@ -12,7 +12,8 @@ FRESH_WEIGHT: Final = "Fresh weight"
 DRY_WEIGHT: Final = "Dry weight"
 WEIGHTS: Final = (FRESH_WEIGHT, DRY_WEIGHT)  # the first that a workbook has stands for its harvest
 SAYS_OF_A_PLANT: Final = ("Status", "Plants weighed")  # beside what was measured on it
-MEASURED_ON: Final = ("Growth", "Solution", "Meter", "Loads", "Light", "Climate")  # sheets that are all measurements
+# Sheets that are all measurements.
+MEASURED_ON: Final = ("Growth", "Harvests", "Solution", "Meter", "Loads", "Light", "Climate")
 
 
 def is_in_use(table: Table, name: str) -> bool:
@@ -89,7 +90,7 @@ def something_measured(book: Book) -> Iterator[Problem]:
         table.where(FRESH_WEIGHT) if table else "",
         "nothing has been measured yet",
         "one measurement at least: a weight, a height, a count, a status, a volume or a meter reading",
-        "Fill in a column of Plants, or rows of Growth, Solution, Meter or Loads.",
+        "Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads.",
         code="nothing_measured",
     )
 

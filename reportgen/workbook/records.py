@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import Final
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
-from reportgen.workbook.declaration import MEASURED, TRIAL, Column, Kind, Period
+from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
@@ -93,23 +93,54 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
         )
 
 
-def growth_of_known_plants(book: Book) -> Iterator[Problem]:
-    """A plant measured while it grew is one of the sheet Plants."""
-    if flawed(book, "Plants", "Tray", "Plant"):
+def plants_are_known(book: Book) -> Iterator[Problem]:
+    """A plant that another sheet names is one of the sheet Plants."""
+    if flawed(book, PLANTS.name, "Tray", "Plant"):
         return
-    known = {(row.text("Tray"), row.text("Plant").casefold()) for row in rows_of(book, "Plants")}
-    said: set[tuple[str, str]] = set()
+    known = {_plant_of(row) for row in rows_of(book, PLANTS.name)}
+    listed = {tray for tray, _ in known}
+    for table in book.values():
+        if table.sheet is PLANTS or "Plant" not in table.columns:
+            continue
+        said: set[tuple[str, str]] = set()
+        for row in table.rows():
+            plant = _plant_of(row)
+            if all(plant) and plant not in known | said and plant[0] in listed:
+                said.add(plant)
+                yield _unknown_plant(row)
+
+
+def _plant_of(row: Row) -> tuple[str, str]:
+    return row.text("Tray"), row.text("Plant").casefold()
+
+
+def _unknown_plant(row: Row) -> Problem:
+    return row.caution(
+        "Plant",
+        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet {row.sheet(PLANTS.name)}',
+        "a plant of that sheet",
+        "Mend the number, or add the plant there; the row was used as it stands.",
+        code="unknown_plant",
+    )
+
+
+def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
+    """Without a list of plants, a plant measured once beside others measured on several days is perhaps mistyped."""
+    if "Plants" in book and book["Plants"].numbers:
+        return
+    seen: dict[tuple[str, str], list[Row]] = defaultdict(list)
     for row in rows_of(book, "Growth"):
-        tray, plant = row.text("Tray"), row.text("Plant")
-        one = tray, plant.casefold()
-        if tray and plant and one not in known | said and any(other == tray for other, _ in known):
-            said.add(one)
-            yield row.caution(
+        if row.text("Tray") and row.text("Plant"):
+            seen[row.text("Tray"), row.text("Plant").casefold()].append(row)
+    often = {tray for (tray, _), rows in seen.items() if len(rows) > 1}
+    for (tray, _), rows in seen.items():
+        if tray in often and len(rows) == 1:
+            yield rows[0].caution(
                 "Plant",
-                f'plant "{shown(plant)}" of tray "{tray}" is not on the sheet {row.sheet("Plants")}',
-                "a plant of that sheet",
-                "Mend the number, or add the plant there; the measurement was used as it stands.",
-                code="unknown_plant",
+                f'plant "{shown(rows[0].text("Plant"))}" of tray "{tray}" was measured once, others on several days',
+                "a plant that was measured before",
+                "Mend the number if it is a slip; the measurement was used as it stands.",
+                code="plant_measured_once",
             )
 
 

@@ -15,14 +15,25 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.pickings import (
+    every_picking_is_measured,
+    grades_throughout,
+    has_weighed_pickings,
+    one_source_of_yield,
+    pickings_have_an_amount,
+    pickings_of_every_tray,
+    pickings_of_trays_with_plants,
+    pickings_once,
+)
 from reportgen.workbook.recorded import FRESH_WEIGHT, records_of_plants, something_measured, weight_in_use
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
-    growth_of_known_plants,
+    growth_of_plants_seen_again,
     light_in_one_place,
     main_measure_is_known,
     one_produce_price,
+    plants_are_known,
     resolutions_of_what_is_measured,
     trial_of_a_year_at_most,
     units_serve_trays,
@@ -115,14 +126,15 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a fresh weight where others have one; a lost plant has no weight."""
+    """A harvested plant has a fresh weight where others have one, unless pickings were weighed; a lost one has none."""
     weight = weight_in_use(book)
     if not weight:
         return
+    is_needed = weight == FRESH_WEIGHT and not has_weighed_pickings(book)
     for row in rows_of(book, "Plants"):
         status = row.raw("Status") or "harvested"
         value = row.raw(weight)
-        if status == "harvested" and value is None and weight == FRESH_WEIGHT:
+        if status == "harvested" and value is None and is_needed:
             yield row.error(
                 weight,
                 f"{row.called(weight)} is not filled in yet",
@@ -238,7 +250,7 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with, where plants were weighed or some numbers are there."""
+    """It is known how many plants each tray was started with, where the harvest was weighed."""
     if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
     trays = book["Trays"]
@@ -340,6 +352,13 @@ CHECKS: Final[tuple[Check, ...]] = (
     blocks_that_hold_treatments,
     plants_of_each_tray,
     plants_started,
+    pickings_have_an_amount,
+    every_picking_is_measured,
+    pickings_of_every_tray,
+    pickings_of_trays_with_plants,
+    pickings_once,
+    one_source_of_yield,
+    grades_throughout,
     solution_of_each_tray,
     dates_within_the_trial,
     trial_of_a_year_at_most,
@@ -348,7 +367,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     loads_beside_meters,
     loads_within_the_trial,
     tariff_of_the_whole_day,
-    growth_of_known_plants,
+    plants_are_known,
+    growth_of_plants_seen_again,
     light_in_one_place,
     equipment_with_its_use,
     main_measure_is_known,

@@ -1,4 +1,4 @@
-// A reader's own price of electricity: what a gram costs at it, from the figures that stand in the page.
+// A reader's own price of electricity: what a gram of fresh weight costs at it, from the figures that stand in the page.
 (() => {
   "use strict";
   const template = document.querySelector("template.own-price-template");

@@ -98,8 +98,21 @@ def _age(trial: Trial, harvested: date) -> Message:
     return message("harvested_after_sowing", day=day(harvested), days=age)
 
 
-def losses(trial: Trial) -> Finding:
-    """Judge how many plants were lost, and whether one treatment lost more than another."""
+def losses(trial: Trial) -> Finding | None:
+    """Judge how many plants were lost, and whether one treatment lost more than another.
+
+    None where no plant was measured, as in a trial of water alone.
+    """
+    if not trial.plants and not trial.growth:
+        return None
+    if not trial.plants:
+        return finding("not recorded", message("harvest_not_recorded"))
+    if not all(tray.started_known for tray in planted(trial)):
+        return finding("not recorded", message("started_not_known"))
+    return _losses(trial)
+
+
+def _losses(trial: Trial) -> Finding:
     started: dict[str, int] = defaultdict(int)
     kept: dict[str, int] = defaultdict(int)
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
@@ -108,8 +121,6 @@ def losses(trial: Trial) -> Finding:
     for plant in trial.plants:
         if plant.tray in treatment_of:
             kept[treatment_of[plant.tray]] += harvested_in(plant)
-    if not all(tray.started_known for tray in planted(trial)):
-        return finding("not recorded", message("started_not_known"))
     lost = {code: 1 - kept[code] / of for code, of in started.items()}
     if max(lost.values()) <= 0:
         whole = Count(sum(started.values()), "plant")
@@ -127,8 +138,13 @@ def _lost(share: float, started: int, kept: int) -> Message:
     return message("share_of_plants", share=Share(share), number=number(started - kept), total=number(started))
 
 
-def solution_ran_out(trial: Trial) -> Finding:
-    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is not recorded."""
+def solution_ran_out(trial: Trial) -> Finding | None:
+    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is not recorded.
+
+    None where no volume is recorded.
+    """
+    if not trial.solution:
+        return None
     events: dict[str, list[SolutionEvent]] = defaultdict(list)
     for event in trial.solution:
         events[event.tray].append(event)
@@ -200,8 +216,11 @@ def _left_too_little(tray: str, events: list[SolutionEvent]) -> Iterator[Finding
         yield finding("caution", said)
 
 
-def meters_span(trial: Trial) -> Finding:
-    """Judge whether electricity was counted over the whole trial, for each treatment on its own."""
+def meters_span(trial: Trial) -> Finding | None:
+    """Judge whether electricity was counted over the whole trial, for each treatment on its own.
+
+    None where neither a meter nor a device is recorded.
+    """
     counting = {reading.treatment for reading in trial.meter}
     covered = {code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}}
     if not covered:
@@ -246,8 +265,8 @@ def _shared_meters(trial: Trial) -> Iterator[Finding]:
         yield finding("caution", message("shared_meter_counted_a_part", meters=meters, names=quotes(common)))
 
 
-def _without_meter(trial: Trial) -> Finding:
-    if trial.loads:
-        devices = Count(len(trial.loads), "device")
-        return finding("caution", message("no_meter_but_devices", devices=devices))
-    return finding("not recorded", message("no_meter", share=Share(0.0)))
+def _without_meter(trial: Trial) -> Finding | None:
+    if not trial.loads:
+        return None
+    devices = Count(len(trial.loads), "device")
+    return finding("caution", message("no_meter_but_devices", devices=devices))

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
-from reportgen.metrics.totals import planted
+from reportgen.metrics.plant_measure import PlantMeasure, measure_name, measured_alone, plant_measure
+from reportgen.metrics.totals import weighs_fresh
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
 from reportgen.model.outliers import LIMIT, outliers
 from reportgen.model.results import VerdictWord
@@ -33,22 +34,25 @@ NOT_STATED = ("", "none stated", "not stated")
 
 
 def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
-    """Return the plants whose fresh weight lies far from the rest of their treatment, with modified z-scores."""
+    """Return the plants that lie far from the rest of their treatment in what they are compared by.
+
+    Each comes with its modified z-score.
+    """
+    measure = _judged(trial)
+    if measure is None:
+        return ()
     found: list[tuple[Plant, float]] = []
-    for weighed in _weighed(trial).values():
-        result = outliers([plant.fresh_weight for plant in weighed if plant.fresh_weight is not None])
-        found += [(weighed[index], result.scores[index]) for index in result.indices]
+    for plants in measured_alone(trial, measure).values():
+        values = [value for plant in plants if (value := measure.value(plant)) is not None]
+        result = outliers(values)
+        found += [(plants[index], result.scores[index]) for index in result.indices]
     return tuple(found)
 
 
-def _weighed(trial: Trial) -> dict[str, list[Plant]]:
-    """Return the plants with a fresh weight of their own, by treatment."""
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    found: dict[str, list[Plant]] = {one.code: [] for one in trial.treatments}
-    for plant in trial.plants:
-        if plant.fresh_weight is not None and plant.number == 1 and plant.tray in treatment_of:
-            found[treatment_of[plant.tray]].append(plant)
-    return found
+def _judged(trial: Trial) -> PlantMeasure | None:
+    """Return what plants are judged by; counts have no unit and are not: most plants share a few numbers."""
+    measure = plant_measure(trial)
+    return measure if measure is not None and measure.unit else None
 
 
 def without_outliers(trial: Trial) -> Trial | None:
@@ -66,23 +70,30 @@ def without_outliers(trial: Trial) -> Trial | None:
     )
 
 
-def outlying(trial: Trial) -> Finding:
-    """Judge whether single plants lie far from the rest of their treatment."""
-    weighed = _weighed(trial)
+def outlying(trial: Trial) -> Finding | None:
+    """Judge whether single plants lie far from the rest of their treatment; None where no plant was measured."""
+    measure = _judged(trial)
+    if measure is None:
+        return None
+    weighed = measured_alone(trial, measure)
     few = [code for code, plants in weighed.items() if len(plants) < 3]
     unknown = [message("too_few_weighed", treatments=names(trial, few))] if few else []
     plants = Count(sum(len(plants) for plants in weighed.values()), "plant")
     far = flagged(trial)
     if far:
-        return finding("caution", _far_plants(trial, far, plants), message("flagged_and_kept"), *unknown)
+        said = _far_plants(trial, measure, far, plants)
+        return finding("caution", said, message("flagged_and_kept"), *unknown)
     if few:
         return finding("not recorded", *unknown)
-    return finding("sound", message("no_plant_far", plants=plants))
+    return finding("sound", message("no_plant_far", plants=plants, measure=measure_name(trial, measure)))
 
 
-def _far_plants(trial: Trial, far: tuple[tuple[Plant, float], ...], plants: Count) -> Message:
+def _far_plants(trial: Trial, measure: PlantMeasure, far: tuple[tuple[Plant, float], ...], plants: Count) -> Message:
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
-    named = [_far(treatment_of[plant.tray], plant, score) for plant, score in far[:MOST_NAMED]]
+    named: list[Message] = []
+    for plant, score in far[:MOST_NAMED]:
+        value = Amount(measure.value(plant) or 0.0, measure.unit)
+        named.append(_far(treatment_of[plant.tray], plant, score, value))
     more = len(far) - len(named)
     if more:
         named.append(message("more", number=number(more)))
@@ -92,17 +103,22 @@ def _far_plants(trial: Trial, far: tuple[tuple[Plant, float], ...], plants: Coun
     return message("plants_far", number=number(len(far)), plants=plants, limit=limit, far=listed)
 
 
-def _far(treatment: str, plant: Plant, score: float) -> Message:
+def _far(treatment: str, plant: Plant, score: float, value: Amount) -> Message:
     code, tray, name = Quote(plant.code), Quote(plant.tray), TreatmentName(treatment)
-    weight, spreads = Amount(plant.fresh_weight or 0.0, "g"), number(abs(score))
+    spreads = number(abs(score))
     if score > 0:
-        return message("plant_above", plant=code, tray=tray, treatment=name, weight=weight, spreads=spreads)
-    return message("plant_below", plant=code, tray=tray, treatment=name, weight=weight, spreads=spreads)
+        return message("plant_above", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads)
+    return message("plant_below", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads)
 
 
-def instruments(trial: Trial) -> Finding:
-    """Judge whether what was measured has an instrument of known accuracy, the same one for all treatments."""
+def instruments(trial: Trial) -> Finding | None:
+    """Judge whether what was measured has an instrument of known accuracy, the same one for all treatments.
+
+    None where nothing was measured that the sheet Instruments has a word for, such as heights or counts alone.
+    """
     kinds = measured(trial)
+    if not kinds and not trial.instruments:
+        return None
     counted = Count(len(kinds), "kind")
     if not trial.instruments:
         return finding("not recorded", message("no_instrument", kinds=counted))
@@ -135,7 +151,7 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
     """Return the kinds of measurement that the trial has figures of."""
     climate = trial.climate
     there: dict[Measured, bool] = {
-        "weight": any(plant.fresh_weight is not None for plant in trial.plants),
+        "weight": _weighs(trial),
         "volume": bool(trial.solution),
         "energy": bool(trial.meter),
         "light": bool(trial.light),
@@ -145,6 +161,14 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
         "pH": any(event.ph is not None for event in trial.solution),
     }
     return tuple(kind for kind, is_there in there.items() if is_there)
+
+
+def _weighs(trial: Trial) -> bool:
+    """Return whether plants were weighed, fresh, dry or in part."""
+    if weighs_fresh(trial):
+        return True
+    weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
+    return any(plant.traits[position] is not None for plant in trial.plants for position in weights)
 
 
 def _of(trial: Trial, kind: Measured) -> list[Instrument]:

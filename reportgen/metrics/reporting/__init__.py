@@ -5,7 +5,7 @@ Merged from the minimum guidelines of Krizek (USDA-ARS publication 123064), Poor
 for the design, ARRIVE 2.0 items 1-4.
 """
 
-from reportgen.metrics.reporting.items import ITEMS
+from reportgen.metrics.reporting.items import ITEMS, NEEDS
 from reportgen.model.results import ReportedItem
 from reportgen.model.trial import Trial
 
@@ -13,9 +13,10 @@ __all__ = ["reporting"]
 
 
 def reporting(trial: Trial) -> tuple[ReportedItem, ...]:
-    """Return every item of the checklist with what is known of it.
+    """Return every item of the checklist with what is known of it, without those on what the trial has nothing of.
 
     An item that is known of some treatments, trays or kinds of measurement only is missing for the others.
     """
-    known = {key: item(trial) for key, item in ITEMS.items()}
+    asked = {key: item for key, item in ITEMS.items() if key not in NEEDS or NEEDS[key](trial)}
+    known = {key: item(trial) for key, item in asked.items()}
     return tuple(ReportedItem(key, item.values, item.missing) for key, item in known.items())

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from functools import partial
 
+from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.reporting import subjects
 from reportgen.metrics.reporting.known import (
     CULTIVAR,
@@ -26,6 +27,14 @@ DISSOLVED_OXYGEN = r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|\b\d+(?:[.,]\d+)? ?
 CONTAINER_VOLUME = r"\b\d+(?:[.,]\d+)? ?(?:L|litres?|liters?|mL|gal|gallons?)\b"
 SEED_SOURCE = r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b|\b(?:own|saved|bought) seeds?\b"
 
+# Items that only make sense where a trial has what they are about.
+NEEDS: Mapping[str, Callable[[Trial], bool]] = {
+    "volumes": lambda trial: bool(trial.solution),
+    "exclusions": lambda trial: bool(trial.plants),
+    "instruments": lambda trial: bool(trial.instruments or measured(trial)),
+    "calibration": lambda trial: bool(trial.instruments or measured(trial)),
+    "accuracy": lambda trial: bool(trial.instruments or measured(trial)),
+}
 ITEMS: Mapping[str, Callable[[Trial], Known]] = {
     "ppfd": subjects.ppfd,
     "light_days": subjects.light_days,

@@ -122,6 +122,8 @@ def plants_per_container(trial: Trial) -> Known:
     numbers = [tray.plants_started for tray in planted(trial)]
     is_known = all(tray.started_known for tray in planted(trial))
     missing = () if is_known else (message("number_started"),)
+    if not max(numbers):
+        return Known((), missing)
     most = Count(max(numbers), "plant")
     if min(numbers) == max(numbers):
         return Known((message("plants_a_container", plants=most),), missing)
@@ -133,7 +135,7 @@ def spacing(trial: Trial) -> Known:
     areas = {one.code: one.canopy_area for one in trial.treatments if one.canopy_area}
     densities: dict[str, list[float]] = defaultdict(list)
     for tray in planted(trial):
-        if tray.treatment in areas:
+        if tray.treatment in areas and tray.plants_started:
             densities[tray.treatment].append(tray.plants_started / areas[tray.treatment])
     return by_treatment(trial, {code: span(own, "plants/m²") for code, own in densities.items()})
 

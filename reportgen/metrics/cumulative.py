@@ -1,0 +1,51 @@
+"""What treatments had given by each day of picking."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Final
+
+from reportgen.metrics.design import question_of
+from reportgen.metrics.harvests import picking_days, up_to
+from reportgen.metrics.instruments import errors_of
+from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.pickings import is_weighed
+from reportgen.model.results import CumulativeYield, Estimate, MeasureResult, YieldByDay
+from reportgen.model.trial import Trial
+from reportgen.stats.log_scale import estimate_ratios
+
+BY_WEIGHT: Final = ("tray_yield", "marketable_yield")
+BY_PIECES: Final = ("pieces",)  # where nothing was weighed
+
+
+def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[CumulativeYield, ...]:
+    """Return total and marketable yield by the day of picking, or the pieces where nothing was weighed.
+
+    A figure is the mean of the treatment's trays with the interval that the measure has at the end. None where there
+    were no pickings, or all on one day.
+    """
+    if len(picking_days(trial)) < 2:
+        return ()
+    measured = {result.measure.key for result in measures}
+    keys = BY_WEIGHT if is_weighed(trial) else BY_PIECES
+    chosen = [metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured]
+    return tuple(_of_metric(trial, metric) for metric in chosen)
+
+
+def _of_metric(trial: Trial, metric: Metric) -> CumulativeYield:
+    days = tuple(_on_day(trial, metric, day) for day in picking_days(trial))
+    return CumulativeYield(metric.measure(trial), days)
+
+
+def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
+    numerator = up_to(trial, metric.numerator, day)
+    denominator = metric.denominator(trial)
+    errors = errors_of(trial, metric)
+    estimates = estimate_ratios(numerator, denominator, question_of(trial), metric.divides_by, errors)
+    codes = [treatment.code for treatment in trial.treatments]
+    pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
+    return YieldByDay(day, pairs)
+
+
+def _from_zero(estimate: Estimate) -> Estimate:
+    """Cut an interval at 0, of which the method for trays that had given nothing yet does not know."""
+    return replace(estimate, low=max(estimate.low, 0.0)) if estimate.low is not None else estimate

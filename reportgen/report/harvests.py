@@ -1,0 +1,120 @@
+"""The section on harvests: what a crop that is picked more than once gave, when, and how much of it can be sold."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, marked_plural, plural, say
+from reportgen.metrics.basis import on_whole_crop
+from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.pickings import gave, is_graded
+from reportgen.metrics.totals import planted
+from reportgen.model.document import Block, Paragraph, Section, Table
+from reportgen.model.results import CumulativeYield, MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import figures, numbers, tables, terms, units, wording
+
+PER_PLANT: Final = on_whole_crop("yield_per_plant_started")
+COMPARED: Final = (
+    "tray_yield",
+    "marketable_yield",
+    "cull_share",
+    "pieces",
+    "weight_per_piece",
+    "days_to_first_harvest",
+)
+OF_YIELD: Final = "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
+COUNTED: Final = marked_plural(
+    "There was one day of picking, {first}.", "There were {number} days of picking, from {first} to {last}."
+)
+SOLD: Final = marked("Counted as marketable: {grades}. Culls are what was graded {culls}.")
+ALL_SOLD: Final = marked("Counted as marketable: {grades}. Nothing was graded as culls.")
+ALL_CULLS: Final = marked("Culls are what was graded {culls}; everything else counts as marketable.")
+UNGRADED: Final = marked_plural(
+    "{number} picking without a grade counts as marketable.", "{number} pickings without a grade count as marketable."
+)
+SEASON: Final = marked(
+    "Yield per week of picking is the yield over the picking season, which is the same for all {units}: from the first "
+    "day of picking to the last, and one mean interval for what the first picking had gathered."
+)
+DAY_BY_DAY: Final = marked("In brackets: {level} intervals, of each day by itself.")
+NOT_PICKED: Final = marked("A {unit} that was not picked by a day counts with what it had given before.")
+
+
+def section(trial: Trial, results: Results) -> Section | None:
+    """Return what was picked, none where the workbook has no pickings."""
+    if not trial.pickings:
+        return None
+    found = tables.measures_of(results, (*_compared(trial), OF_YIELD, *_grades(results)))
+    compared = [result for result in found if result.measure.key != OF_YIELD]
+    blocks: list[Block] = [Paragraph(_counted(trial)), *figures.cumulative_yields(trial, results)]
+    blocks += tables.estimates(trial, results, found, "harvest-figures", say("Harvests of each treatment"))
+    caption = say("Comparisons of harvests with the reference")
+    blocks += tables.comparisons(trial, compared, "harvest-comparisons", caption)
+    if wording.result_of(results, OF_YIELD):
+        blocks.append(Paragraph(say(SEASON, units=wording.unit_of(trial, 2))))
+    for each in results.harvests:
+        blocks += _by_day(trial, each)
+    return Section("harvests", say("Harvests"), tuple(blocks))
+
+
+def _compared(trial: Trial) -> tuple[str, ...]:
+    """Return the measures that treatments are compared in; with one plant in each tray, a plant's yield is a tray's."""
+    is_one_plant = all(tray.plants_started == 1 and tray.started_known for tray in planted(trial))
+    return COMPARED if is_one_plant else (*PER_PLANT, *COMPARED)
+
+
+def _grades(results: Results) -> tuple[str, ...]:
+    return tuple(result.measure.key for result in results.measures if result.measure.grade)
+
+
+def _counted(trial: Trial) -> str:
+    """Return how often was picked, and which grades count as what."""
+    days = picking_days(trial)
+    said = [plural(*COUNTED, len(days), first=numbers.day(days[0]), last=numbers.day(days[-1]))]
+    if is_graded(trial):
+        said += _graded(trial)
+    return " ".join(said)
+
+
+def _graded(trial: Trial) -> list[str]:
+    grades = {one.grade: one.is_cull for one in trial.pickings if one.grade}
+    sold = numbers.listed(tuple(grade for grade, is_cull in grades.items() if not is_cull))
+    culls = numbers.listed(tuple(grade for grade, is_cull in grades.items() if is_cull))
+    message = ALL_CULLS
+    if sold:
+        message = SOLD if culls else ALL_SOLD
+    said = [say(message, grades=sold, culls=culls)]
+    ungraded = sum(not one.grade and gave(one) for one in trial.pickings)
+    if ungraded and sold:
+        said.append(plural(*UNGRADED, ungraded))
+    return said
+
+
+def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:
+    """Return a table of what treatments had given by each day, one for each unit of display."""
+    shown = [units.displayed([_on_day(found, at)], units.current()) for at in range(len(found.days))]
+    versions = [list(version) for version in zip(*shown, strict=True)]
+    return [_table(trial, found, version, at) for at, version in enumerate(versions)]
+
+
+def _on_day(found: CumulativeYield, at: int) -> MeasureResult:
+    return MeasureResult(found.measure, found.days[at].estimates, ())
+
+
+def _table(trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult], at: int) -> Table:
+    rows: list[tuple[str, ...]] = []
+    for day, result in zip(found.days, version, strict=True):
+        figures_of_day = (wording.estimate_text(result, estimate) for _, estimate in result.estimates)
+        rows.append((numbers.day(day.on), *figures_of_day))
+    measure = version[0].measure
+    caption = say(
+        "{measure} up to each day of picking ({unit})",
+        measure=terms.label(measure),
+        unit=language.unit(measure.unit),
+    )
+    head = (say("Date"), *(treatment.name for treatment in trial.treatments))
+    key = f"cumulative-{measure.key.replace('_', '-')}{'-customary' * at}"
+    level = numbers.percent_level(trial.confidence_level)
+    note = f"{say(DAY_BY_DAY, level=level)} {say(NOT_PICKED, unit=wording.unit_of(trial))}"
+    return Table(key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), note)

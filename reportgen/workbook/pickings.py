@@ -1,0 +1,194 @@
+"""Relations of the sheet Harvests: one row a picking."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.book import Book, flawed, rows_of
+from reportgen.workbook.declaration import CULLS, HARVESTS
+from reportgen.workbook.headers import folded
+from reportgen.workbook.table import Row
+from reportgen.workbook.values import shown
+
+MOST_NAMED: Final = 6  # trays named one by one
+MEASURES: Final = ("Weight", "Count")
+CULL_WORDS: Final = frozenset(folded(word) for word in CULLS)
+
+
+def is_cull(grade: str) -> bool:
+    """Return whether a grade is a word for what cannot be sold."""
+    return folded(grade) in CULL_WORDS
+
+
+def has_weighed_pickings(book: Book) -> bool:
+    """Return whether the yield is that of the pickings: one of them at least has a weight."""
+    return any(row.number_in("Weight") is not None for row in rows_of(book, HARVESTS.name))
+
+
+def pickings_have_an_amount(book: Book) -> Iterator[Problem]:
+    """A picking has a weight or a count, and what weighs something is a piece at least."""
+    for row in rows_of(book, HARVESTS.name):
+        weight, count = (row.number_in(name) for name in MEASURES)
+        if row.raw("Weight") is None and row.raw("Count") is None:
+            yield row.error(
+                "Weight",
+                "neither Weight nor Count is filled in",
+                "what was picked",
+                "Type the weight or the number of pieces; 0 where there was nothing to pick.",
+                code="picking_without_amount",
+            )
+        elif weight is not None and count is not None and (weight == 0) != (count == 0):
+            yield row.error(
+                "Count",
+                f"{count:g} pieces weigh {weight:g} g",
+                "both 0, or neither",
+                "Mend the one that is wrong.",
+                code="picking_contradicts_itself",
+            )
+
+
+def every_picking_is_measured(book: Book) -> Iterator[Problem]:
+    """What one picking has a weight or a count for, all have: a sum with a gap is no sum."""
+    if flawed(book, HARVESTS.name, "Tray", *MEASURES):
+        return
+    rows = list(rows_of(book, HARVESTS.name))
+    for name, other in (MEASURES, MEASURES[::-1]):
+        lacking = [row for row in rows if row.raw(name) is None and row.number_in(other)]
+        if lacking and len(lacking) < len(rows):
+            yield _lacking(name, lacking)
+
+
+def _lacking(name: str, rows: Sequence[Row]) -> Problem:
+    trays = _listed([row.text("Tray") for row in rows])
+    return Problem(
+        Severity.CAUTION,
+        rows[0].table.title,
+        _cells(name, rows),
+        f"{_counted(len(rows), 'picking')} without a {name.lower()}, of {trays}",
+        f"a {name.lower()} for every picking, as others have",
+        f"The sum is not known there, and the tray is left out where {name.lower()}s are compared. Fill it in.",
+        code="picking_not_measured",
+    )
+
+
+def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
+    """Each tray with plants has a picking, be it of nothing; one whose plants were all lost needs none."""
+    if flawed(book, HARVESTS.name, "Tray") or flawed(book, "Trays", "Tray", "Plants started"):
+        return
+    picked = {row.text("Tray") for row in rows_of(book, HARVESTS.name)}
+    lost = trays_that_lost_all(book)
+    lacking: list[Row] = []
+    for row in rows_of(book, "Trays"):
+        tray = row.text("Tray")
+        if tray and row.get("Plants started") != 0 and tray not in picked | lost:
+            lacking.append(row)
+    if lacking:
+        trays = _listed([row.text("Tray") for row in lacking])
+        yield Problem(
+            Severity.CAUTION,
+            lacking[0].table.title,
+            _cells("Tray", lacking),
+            f"no picking of {trays} on the sheet {HARVESTS.name}",
+            "a picking of every tray",
+            "What they gave is not known, and they are left out of the yields. Add the rows; where a tray gave "
+            "nothing, one with a weight of 0.",
+            code="tray_without_picking",
+        )
+
+
+def trays_that_lost_all(book: Book) -> set[str]:
+    """Return the trays whose plants on the sheet Plants are all dead or removed."""
+    lived: dict[str, bool] = defaultdict(bool)
+    for row in rows_of(book, "Plants"):
+        lived[row.text("Tray")] |= row.raw("Status") not in ("dead", "removed")
+    return {tray for tray, some_lived in lived.items() if not some_lived}
+
+
+def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
+    """Nothing is picked from a tray that was started without plants."""
+    bare = {row.text("Tray") for row in rows_of(book, "Trays") if row.get("Plants started") == 0}
+    found: dict[str, list[Row]] = defaultdict(list)
+    for row in rows_of(book, HARVESTS.name):
+        if row.text("Tray") in bare and (row.number_in("Weight") or row.number_in("Count")):
+            found[row.text("Tray")].append(row)
+    for tray, rows in found.items():
+        yield Problem(
+            Severity.ERROR,
+            rows[0].table.title,
+            _cells("Tray", rows),
+            f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without plants',
+            "a tray with plants",
+            "Mend the code of the tray, or Plants started on the sheet Trays.",
+            code="picking_without_plants",
+        )
+
+
+def pickings_once(book: Book) -> Iterator[Problem]:
+    """A row that says the same as another is probably a picking typed twice."""
+    names = [column.name for column in HARVESTS.columns if column.name != "Note"]
+    first: dict[tuple[object, ...], Row] = {}
+    for row in rows_of(book, HARVESTS.name):
+        values = tuple(row.raw(name) for name in names)
+        before = first.setdefault(values, row)
+        if before is not row and (row.number_in("Weight") or row.number_in("Count")):
+            yield row.caution(
+                "Date",
+                f"the same picking stands in row {before.number} too",
+                "each picking once",
+                "Delete one of the rows if it was typed twice. As they stand both count.",
+                code="repeated_picking",
+            )
+
+
+def one_source_of_yield(book: Book) -> Iterator[Problem]:
+    """Fresh weights of plants are not added to those of pickings."""
+    weighed = [row for row in rows_of(book, "Plants") if row.number_in("Fresh weight") is not None]
+    if not weighed or not has_weighed_pickings(book):
+        return
+    yield Problem(
+        Severity.CAUTION,
+        weighed[0].table.title,
+        _cells("Fresh weight", weighed),
+        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet {HARVESTS.name}",
+        "the yield on one of the two sheets",
+        f"The yield is that of {HARVESTS.name}; Fresh weight was left out, so that nothing counts twice. If it is of "
+        "the plants themselves, name the column so, such as Shoot weight, and it is analysed beside the yield.",
+        code="yield_on_two_sheets",
+    )
+
+
+def grades_throughout(book: Book) -> Iterator[Problem]:
+    """Where some pickings have a grade of what can be sold, the others have one too."""
+    rows = [row for row in rows_of(book, HARVESTS.name) if row.number_in("Weight") or row.number_in("Count")]
+    blank = [row for row in rows if row.raw("Grade") is None]
+    sold = {row.text("Grade") for row in rows if row.text("Grade") and not is_cull(row.text("Grade"))}
+    if blank and sold:
+        words = ", ".join(shown(grade) for grade in sorted(sold)[:MOST_NAMED])
+        yield Problem(
+            Severity.CAUTION,
+            blank[0].table.title,
+            _cells("Grade", blank),
+            f"{_counted(len(blank), 'picking')} without a grade",
+            f"a grade for every picking, such as {words}",
+            "They were counted as marketable. Fill in the grade; for what cannot be sold type culls.",
+            code="grade_missing",
+        )
+
+
+def _cells(name: str, rows: Sequence[Row]) -> str:
+    ends = dict.fromkeys((rows[0].cell(name), rows[-1].cell(name)))
+    return ":".join(ends)
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}{'s' * (number != 1)}"
+
+
+def _listed(trays: Sequence[str]) -> str:
+    """Return trays by their codes, each once, the first ones by name."""
+    named = list(dict.fromkeys(trays))
+    quoted = ", ".join(f'"{shown(tray)}"' for tray in named[:MOST_NAMED])
+    more = len(named) - MOST_NAMED
+    listed = f"{quoted} and {more} more" if more > 0 else quoted
+    return f"tray{'s' * (len(named) > 1)} {listed}"

@@ -1,0 +1,203 @@
+"""The section on harvests, and what results file, post, PDF and money say of a picked crop."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from reportgen import metrics, report, workbook
+from reportgen.model.document import Bullets, Figure, Paragraph, Table
+from reportgen.model.settings import Settings
+from reportgen.model.trial import ProducePrice
+from reportgen.render import post
+from tests.test_metrics_harvests import graded, picked, picking, week_by_week
+from tests.test_workbook_harvests import picked as picked_workbook
+from tests.trials import WEIGHTS, trial
+from tests.workbooks import write
+
+
+def composed(of, settings=None):
+    return report.compose(of, metrics.compute(of), *([settings] if settings else []))
+
+
+def section_of(of, settings=None):
+    return next(one for one in composed(of, settings).sections if one.key == "harvests")
+
+
+def blocks(section, kind):
+    return [block for block in section.blocks if isinstance(block, kind)]
+
+
+def table(section, key):
+    return next(block for block in blocks(section, Table) if block.key == key)
+
+
+def labels(found):
+    return [row[0] for row in found.rows]
+
+
+def test_a_crop_harvested_at_once_has_no_section_on_harvests():
+    assert "harvests" not in [section.key for section in composed(trial()).sections]
+
+
+def test_the_section_tells_days_and_what_counts_as_marketable():
+    said = blocks(section_of(graded()), Paragraph)[0].text
+    assert said == (
+        "There were 3 days of picking, from 15 April 2026 to 29 April 2026. Counted as marketable: good. Culls are "
+        "what was graded culls."
+    )
+
+
+def test_pickings_without_a_grade_are_told_of():
+    first, *others = graded().pickings
+    said = blocks(section_of(graded(pickings=(replace(first, grade=""), *others))), Paragraph)[0].text
+    assert said.endswith("1 picking without a grade counts as marketable.")
+
+
+def test_where_culls_alone_are_marked_all_else_counts_as_marketable():
+    marked = tuple(one if one.is_cull else replace(one, grade="") for one in graded().pickings)
+    said = blocks(section_of(graded(pickings=marked)), Paragraph)[0].text
+    assert said.endswith("Culls are what was graded culls; everything else counts as marketable.")
+
+
+def test_the_table_has_yields_culls_pieces_and_days():
+    assert labels(table(section_of(graded()), "harvest-figures")) == [
+        "Yield per plant started (g/plant)",
+        "Yield (g/tray)",
+        "Marketable yield (g/tray)",
+        "Share of culls (%)",
+        "Pieces picked (pieces/tray)",
+        "Weight per piece (g/piece)",
+        "Days from the start to the first picking (d)",
+        "Yield per week of picking (g/tray/week)",
+    ]
+
+
+def test_days_are_compared_by_their_difference():
+    late = tuple(one for one in picked().pickings if one.tray != "B1" or one.on > picked().pickings[0].on)
+    rows = table(section_of(picked(pickings=late)), "harvest-figures").rows
+    days = next(row for row in rows if row[0].startswith("Days from"))
+    assert days[3].startswith("+2.3 d (")
+
+
+def test_with_one_plant_in_each_pot_its_yield_stands_once():
+    pots = tuple(replace(tray, plants_started=1) for tray in picked().trays)
+    plants = tuple(plant for plant in picked().plants if plant.code == "1")
+    found = table(section_of(picked(trays=pots, plants=plants, experimental_unit="plant")), "harvest-figures")
+    assert "Yield per plant started (g/plant)" not in labels(found)
+    assert "Yield (g/tray)" in labels(found)
+
+
+def test_yield_per_week_is_not_compared_again_as_the_yield_is():
+    assert "Yield per week of picking (g/tray/week)" not in labels(table(section_of(graded()), "harvest-comparisons"))
+
+
+def test_own_grades_are_rows_named_as_the_grower_names_them():
+    ranks = ("class I", "class II", "culls")
+    pickings = tuple(
+        picking(tray, 14 + 7 * n, weight, grade=grade)
+        for tray, weights in WEIGHTS.items()
+        for n, (grade, weight) in enumerate(zip(ranks, weights, strict=True))
+    )
+    section = section_of(picked(pickings=pickings))
+    rows = labels(table(section, "harvest-figures"))
+    assert rows[-2:] == ["Share of grade class I (%)", "Share of grade class II (%)"]
+    assert "Counted as marketable: class I and class II." in blocks(section, Paragraph)[0].text
+
+
+def test_the_yield_up_to_each_day_is_a_row_of_a_table():
+    section = section_of(graded())
+    total, sold = table(section, "cumulative-tray-yield"), table(section, "cumulative-marketable-yield")
+    assert labels(total) == labels(sold) == ["15 April 2026", "22 April 2026", "29 April 2026"]
+    last = table(section, "harvest-figures").rows
+    assert total.rows[-1][1:] == last[1][1:3]
+    assert sold.rows[-1][1:] == last[2][1:3]
+    assert "of each day by itself" in total.note
+
+
+@pytest.mark.parametrize(("units", "wanted"), [("customary", ["(oz/tray)"]), ("both", ["(g/tray)", "(oz/tray)"])])
+def test_tables_by_day_are_in_the_units_of_display(units, wanted):
+    section = section_of(picked(), Settings(units=units))
+    captions = [one.caption for one in blocks(section, Table) if one.key.startswith("cumulative-")]
+    assert [caption.rpartition(" ")[2] for caption in captions] == wanted
+
+
+def test_the_figure_is_of_what_can_be_sold_and_its_text_has_the_last_day():
+    figure = blocks(section_of(graded()), Figure)[0]
+    assert figure.key == "cumulative-yield"
+    assert figure.caption.startswith("Marketable yield added up over the days of picking")
+    assert figure.alternative.startswith("By the last day of picking, 29 April 2026: Marketable yield (g/tray): Half")
+
+
+def test_growth_keeps_survival_and_leaves_the_yields_to_the_harvests():
+    growth = next(one for one in composed(graded()).sections if one.key == "growth")
+    assert labels(table(growth, "growth-figures"))[0] == "Survival (%)"
+    assert not [row for row in labels(table(growth, "growth-figures")) if "ield" in row]
+
+
+def test_what_a_lost_plant_gave_is_said_to_count():
+    dead = tuple(replace(one, status="dead") if one.code == "3" else one for one in picked().plants)
+    growth = next(one for one in composed(picked(plants=dead)).sections if one.key == "growth")
+    assert any("What a lost plant gave before counts in the yields." in one.text for one in blocks(growth, Paragraph))
+
+
+def test_the_answer_speaks_of_marketable_yield_where_that_is_the_main_measure():
+    made = composed(graded(main_measure="marketable_yield"))
+    assert "marketable fresh weight per tray" in made.answer[0]
+
+
+def test_money_says_that_the_crop_is_what_can_be_sold():
+    energy = next(
+        one for one in composed(graded(produce_price=ProducePrice(9.0, "kg"))).sections if one.key == "energy"
+    )
+    said = [text for block in blocks(energy, Bullets) for text in block.items]
+    assert any("marketable crop than Half strength" in text for text in said)
+    plain = next(one for one in composed(picked()).sections if one.key == "energy")
+    assert not any("marketable" in text for block in blocks(plain, Bullets) for text in block.items)
+
+
+def test_the_results_file_has_the_curves_of_each_treatment():
+    content = json.loads(composed(graded()).results)
+    found = {(one["metric"], one["treatment"]): one for one in content["harvests"]}
+    assert set(found) == {(key, code) for key in ("tray_yield", "marketable_yield") for code in ("half", "full")}
+    days = found["tray_yield", "half"]["days"]
+    assert [(one["date"], one["day"], one["n"]) for one in days] == [
+        ("2026-04-15", 14, 3),
+        ("2026-04-22", 21, 3),
+        ("2026-04-29", 28, 3),
+    ]
+    last = next(one for one in content["estimates"] if (one["metric"], one["treatment"]) == ("tray_yield", "half"))
+    assert (days[-1]["value"], days[-1]["low"]) == pytest.approx((last["value"], last["low"]))
+    assert found["tray_yield", "half"]["unit"] == "g/tray"
+
+
+def test_a_crop_harvested_at_once_has_an_empty_list_of_curves():
+    assert json.loads(composed(trial()).results)["harvests"] == []
+
+
+def test_the_post_keeps_the_curve_and_the_figures_of_harvests():
+    kept = {section.key: section for section in post.sections(composed(graded()))}
+    keys = [getattr(block, "key", block.kind) for block in kept["harvests"].blocks]
+    assert keys[:3] == ["paragraph", "cumulative-yield", "harvest-figures"]
+    assert "harvest-comparisons" not in keys
+
+
+def test_a_picked_crop_of_one_tray_a_treatment_is_reported_without_intervals():
+    one_each = tuple(tray for tray in picked().trays if tray.code in ("A1", "B1"))
+    pickings = week_by_week("A1", 20.0, 30.0) + week_by_week("B1", 25.0, 40.0)
+    section = section_of(picked(trays=one_each, pickings=pickings, solution=(), meter=()))
+    assert "no interval" in table(section, "cumulative-tray-yield").rows[-1][1]
+
+
+def test_pickings_that_were_only_counted_are_reported_by_the_piece():
+    counted = tuple(replace(one, weight=None) for one in picked().pickings)
+    section = section_of(replace(trial(), pickings=counted))
+    assert [one.key for one in blocks(section, Table) if one.key.startswith("cumulative")] == ["cumulative-pieces"]
+    growth = next(one for one in composed(replace(trial(), pickings=counted)).sections if one.key == "growth")
+    assert "Fresh weight (g/plant)" in labels(table(growth, "growth-figures"))
+
+
+def test_a_workbook_of_pickings_gives_a_report(tmp_path):
+    made = workbook.check(workbook.read(write(picked_workbook(), tmp_path / "picked.xlsx")))
+    assert "harvests" in [section.key for section in composed(made).sections]
+    assert "Harvests" in [one.name for one in composed(made).data]
