@@ -234,6 +234,13 @@ def test_a_missing_sheet_is_asked_for_in_the_language_of_the_others(tmp_path):
     assert (found.sheet, found.advice) == ("Bandejas", "Rename it to Bandejas.")
 
 
+@pytest.mark.parametrize("word", ["Promedio", "Summe", "moyenne:", "TOTALE", "Soma", "gemiddelde"])
+def test_a_total_among_the_data_is_told_in_each_language(tmp_path, word):
+    sheets = good()
+    sheets["Plants"].append([word, None, 612.0, None, None])
+    assert "not_data" in {one.code for one in findings(write(sheets, tmp_path / "a.xlsx"))}
+
+
 # ---- reports and pages ---------------------------------------------------------------------------------
 
 

@@ -133,16 +133,17 @@ def _spoken_row(sheet: Sheet, row: Row, words: Vocabulary) -> Row:
     """Return a row by the names of its columns in a language, its choices in that language too."""
     spoken: dict[str, Entry] = {}
     for name, value in row.items():
-        column = sheet.column(name)
-        is_word = column.kind in (Kind.CHOICE, Kind.FLAG) and isinstance(value, str)
-        spoken[words.column_name(sheet.name, name)] = _choice(column, str(value), words) if is_word else value
+        said = words.column_name(sheet.name, name)
+        spoken[said] = _spoken_entry(sheet.column(name), value, words)
     return spoken
 
 
-def _choice(column: Column, word: str, words: Vocabulary) -> str:
+def _spoken_entry(column: Column, value: Entry, words: Vocabulary) -> Entry:
     if column.kind is Kind.CHOICE:
-        return words.word(word)
-    return words.yes[0] if word == "yes" else words.no[0]
+        return words.word(str(value))
+    if column.kind is Kind.FLAG:
+        return words.yes[0] if value == "yes" else words.no[0]
+    return value
 
 
 # ---- tables: one row a treatment, tray, plant, reading ---------------------------------------------------

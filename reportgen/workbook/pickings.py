@@ -89,7 +89,7 @@ def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             lacking[0].table.title,
             _cells("Tray", lacking),
-            f"no picking of {trays} on the sheet {HARVESTS.name}",
+            f"no picking of {trays} on the sheet {lacking[0].sheet(HARVESTS.name)}",
             "a picking of every tray",
             "What they gave is not known, and they are left out of the yields. Add the rows; where a tray gave "
             "nothing, one with a weight of 0.",
@@ -119,9 +119,14 @@ def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
             _cells("Tray", rows),
             f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without plants',
             "a tray with plants",
-            "Mend the code of the tray, or Plants started on the sheet Trays.",
+            f"Mend the code of the tray, or {_plants_started(rows[0])}.",
             code="picking_without_plants",
         )
+
+
+def _plants_started(row: Row) -> str:
+    name = row.table.words.column_name("Trays", "Plants started")
+    return f"{name} on the sheet {row.sheet('Trays')}"
 
 
 def pickings_once(book: Book) -> Iterator[Problem]:
@@ -146,13 +151,15 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
     weighed = [row for row in rows_of(book, "Plants") if row.number_in("Fresh weight") is not None]
     if not weighed or not has_weighed_pickings(book):
         return
+    first = weighed[0]
+    pickings, fresh = first.sheet(HARVESTS.name), first.called("Fresh weight")
     yield Problem(
         Severity.CAUTION,
-        weighed[0].table.title,
+        first.table.title,
         _cells("Fresh weight", weighed),
-        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet {HARVESTS.name}",
+        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet {pickings}",
         "the yield on one of the two sheets",
-        f"The yield is that of {HARVESTS.name}; Fresh weight was left out, so that nothing counts twice. If it is of "
+        f"The yield is that of {pickings}; {fresh} was left out, so that nothing counts twice. If it is of "
         "the plants themselves, name the column so, such as Shoot weight, and it is analysed beside the yield.",
         code="yield_on_two_sheets",
     )

@@ -20,7 +20,8 @@ from reportgen.workbook.vocabulary import columns_by_name
 
 NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
-    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count",
+    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count"
+    r"|suma|promedio|summe|gesamt|mittelwert|durchschnitt|somme|moyenne|somma|totale|soma|totaal|som|gemiddelde",
     re.IGNORECASE,
 )
 

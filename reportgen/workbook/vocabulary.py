@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, Final
 
 from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Sheet
@@ -97,15 +97,14 @@ ENGLISH: Final = Vocabulary("en")
 @cache
 def vocabularies() -> tuple[Vocabulary, ...]:
     """Return the words of every language, English first."""
-    folder = files("reportgen.workbook").joinpath("languages")
-    catalogues = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
-    read = [_vocabulary(file.name.removesuffix(".toml"), tomllib.loads(file.read_text("utf-8"))) for file in catalogues]
-    return (ENGLISH, *read)
+    folder = Path(__file__).parent / "languages"
+    return (ENGLISH, *map(_vocabulary, sorted(folder.glob("*.toml"))))
 
 
-def _vocabulary(tag: str, catalogue: Mapping[str, Any]) -> Vocabulary:
+def _vocabulary(path: Path) -> Vocabulary:
+    catalogue = tomllib.loads(path.read_text("utf-8"))
     return Vocabulary(
-        tag,
+        path.stem,
         catalogue["per"],
         tuple(catalogue["yes"]),
         tuple(catalogue["no"]),
@@ -116,7 +115,10 @@ def _vocabulary(tag: str, catalogue: Mapping[str, Any]) -> Vocabulary:
 
 
 def _sheet_words(words: Mapping[str, Any]) -> SheetWords:
-    columns = {name: (said, "".join(text)) for name, (said, *text) in words["columns"].items()}
+    columns: dict[str, tuple[str, str]] = {}
+    for english, said in words["columns"].items():
+        name, text = said if len(said) > 1 else (said[0], "")
+        columns[english] = name, text
     return SheetWords(words["name"], words["help"], columns)
 
 
