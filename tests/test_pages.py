@@ -43,12 +43,20 @@ def another_trial():
     return sheets
 
 
+def scored(sheets):
+    """Return a workbook with two scores of its plants, one in numbers and one in words."""
+    put(sheets, Plants_F1="Tip burn (0-5)", Plants_G1="Colour (pale < green < dark)")
+    for row in range(2, len(sheets["Plants"]) + 1):
+        put(sheets, **{f"Plants_F{row}": row % 6, f"Plants_G{row}": ("pale", "green", "dark")[row % 3]})
+    return sheets
+
+
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
     """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
     folder = tmp_path_factory.mktemp("pages")
     snapshot(folder / "leaf.jpg", size=(2400, 900))
-    pictured = put(whole(), Observations_E2="leaf.jpg", Observations_F2="A leaf with a brown tip")
+    pictured = put(scored(whole()), Observations_E2="leaf.jpg", Observations_F2="A leaf with a brown tip")
     separate = (
         write(pictured, folder / "every-sheet.xlsx"),
         write(another_trial(), folder / "minimum.xlsx"),

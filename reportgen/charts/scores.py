@@ -15,10 +15,8 @@ from reportgen.model.trial import Trial
 
 ROW: Final = 44  # px, one treatment
 THICK: Final = 0.23  # of a row, from its middle to the edge of the bar; on a phone its label stands above
-LIGHTEST: Final = (232, 240, 244)  # red, green, blue of the lowest class
-DARKEST: Final = (22, 56, 76)  # of the highest
-LIGHT_TO: Final = 0.5  # of the way to the darkest: up to here dark text has a contrast of 4.5:1
-DARK_FROM: Final = 0.66  # from here on white text has it
+LIGHTEST: Final = (246, 250, 252)  # red, green, blue of the lowest class
+DARKEST: Final = (124, 147, 160)  # of the highest: dark text on it has a contrast of 4.5:1
 TICKS: Final = (0, 20, 40, 60, 80, 100)
 BESIDE_TEXT: Final = 8  # px
 
@@ -42,16 +40,8 @@ def shares_by_class(trial: Trial, score: ScoreResult) -> alt.LayerChart | None:
 
 
 def shades(number: int) -> list[str]:
-    """Return as many colours as there are classes, from light to dark, without those on which no text can be read."""
-    return [_shade(_way(place, number)) for place in range(number)]
-
-
-def _way(place: int, number: int) -> float:
-    """Return how far from the lightest to the darkest colour a class lies."""
-    way = place / (number - 1)
-    if way <= 0.5:
-        return 2 * way * LIGHT_TO
-    return DARK_FROM + (2 * way - 1) * (1 - DARK_FROM)
+    """Return as many colours as there are classes, evenly from light to dark."""
+    return [_shade(place / (number - 1)) for place in range(number)]
 
 
 def _shade(way: float) -> str:
@@ -78,7 +68,6 @@ def _parts(row: int, treatment: str, counted: ClassCounts, names: Sequence[str])
             "top": row - THICK,
             "bottom": row + THICK,
             "name": names[place] if _has_room(names[place], share) else "",
-            "ink": theme.INK if _way(place, len(names)) <= LIGHT_TO else theme.LIGHT_GROUND,
         }
         start = end
 
@@ -115,7 +104,6 @@ def _layers(parts: Sequence[dict[str, Any]], treatments: Sequence[str], names: S
             x=alt.X("middle:Q", scale=across, title=title),
             y=alt.Y("place:Q", scale=rows, axis=None),
             text="name:N",
-            color=alt.Color("ink:N", scale=None),
         ),
     ]
 
