@@ -161,6 +161,7 @@ def _treatment(row: Row) -> Treatment:
         equipment=row.text("Equipment"),
         lights_on_at=row.number_in("Lights on at"),
         independent_units=_whole(row.number_in("Independent units")),
+        light_height=row.number_in("Light height"),
     )
 
 

@@ -273,6 +273,14 @@ TREATMENTS: Final = Sheet(
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", prose=True, help="What was done."),
         Column("Photoperiod", Kind.NUMBER, unit="h", at_least=0, at_most=24, help="Hours of light a day."),
+        Column(
+            "Light height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            at_most=1e5,
+            help="The height in use, as the sheet Light counts heights; needed where light was read at several.",
+        ),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(
@@ -488,13 +496,21 @@ LOADS: Final = Sheet(
 
 LIGHT: Final = Sheet(
     "Light",
-    help="A map of the light at the canopy top: one reading a row, several points a treatment.",
+    help="Maps of the light at the canopy top: one reading a row, several points a treatment; at several heights "
+    "where treatments are to be matched before the start.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column("X", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place along the tray."),
         Column("Y", Kind.NUMBER, unit="cm", at_least=-1e5, at_most=1e5, help="Place across the tray."),
-        Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
+        Column(
+            "Height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            at_most=1e5,
+            help="Of the lamp above the sensor, or of the sensor above the tray: the same on all rows.",
+        ),
         Column(
             "PPFD",
             Kind.NUMBER,
