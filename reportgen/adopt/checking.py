@@ -22,7 +22,7 @@ from reportgen.adopt.suspect import Suspect
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.model.trial import Trial
+from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import PLANTS, SHEETS
 
@@ -143,6 +143,18 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a spreadsheet that was taken in, at its owner's cells."""
     return _all(made, workbook.problems_in(made.workbook, settings))
+
+
+def light_survey(made: Adopted) -> LightSurvey:
+    """Return what a spreadsheet that was taken in tells of light; raise WorkbookError as `workbook.light_survey` does.
+
+    Each problem is at its owner's cell.
+    """
+    try:
+        survey = workbook.light_survey(made.workbook)
+    except WorkbookError as error:
+        raise WorkbookError(relocated(error.problems, made.origins)) from error
+    return replace(survey, findings=relocated(survey.findings, made.origins))
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -25,8 +25,8 @@ Place = tuple[float, float]
 
 SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place
 SAME_HEIGHT: Final = 0.05  # cm
-# Over the logarithm of the distance, the second derivative of ln(PPFD) is -4 s (1 - s) with s from 0 to 1 beneath the
-# middle of a disc, ln(1 / (1 + d2/R2)), and 4 s (1 - s) for an inverse square beside light that walls throw back evenly.
+# The second derivative of ln(PPFD) over ln(distance d): with s from 0 to 1, it is -4 s (1 - s) beneath the middle of a
+# disc of radius R, where PPFD goes as 1 / (R2 + d2), and 4 s (1 - s) for an inverse square with even stray light.
 MOST_BEND: Final = 1.0
 
 NO_MAP = note("no_map")

@@ -1,6 +1,6 @@
 """The trial workbook: its declaration, reading and checking."""
 
 from reportgen.workbook.cells import Workbook, read
-from reportgen.workbook.checking import check, problems_in
+from reportgen.workbook.checking import check, light_survey, problems_in
 
-__all__ = ["Workbook", "check", "problems_in", "read"]
+__all__ = ["Workbook", "check", "light_survey", "problems_in", "read"]

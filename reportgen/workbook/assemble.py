@@ -17,6 +17,7 @@ from reportgen.model.trial import (
     GrowthMeasurement,
     Instrument,
     LightReading,
+    LightSurvey,
     Load,
     Measured,
     MeterReading,
@@ -33,7 +34,7 @@ from reportgen.model.trial import (
     Variances,
     Varied,
 )
-from reportgen.workbook.book import Book
+from reportgen.workbook.book import Book, trial_row
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
 from reportgen.workbook.table import Row, Table, number_weighed
@@ -96,6 +97,17 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         observations=tuple(map(_observation, _rows(book, "Observations"))),
         findings=findings,
         data=tuple(_data(book[sheet.name]) for sheet in SHEETS if sheet.name in book and book[sheet.name].numbers),
+    )
+
+
+def light_survey_of(book: Book, findings: tuple[Problem, ...]) -> LightSurvey:
+    """Return what tables without errors tell of light before a trial is run."""
+    return LightSurvey(
+        treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
+        light=tuple(map(_light, _rows(book, "Light"))),
+        instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
+        reference=trial_row(book).text("Reference treatment"),
+        findings=findings,
     )
 
 

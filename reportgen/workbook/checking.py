@@ -1,18 +1,21 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.model.trial import Trial
+from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook import photos
-from reportgen.workbook.assemble import trial_of
+from reportgen.workbook.assemble import light_survey_of, trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
-from reportgen.workbook.declaration import SHEETS, Sheet
+from reportgen.workbook.declaration import INSTRUMENTS, LIGHT, SHEETS, TREATMENTS, TRIAL, Sheet
 from reportgen.workbook.headers import folded, nearest
+from reportgen.workbook.light import HEIGHT_TO_COME, readings_to_match
 from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.recognise import (
     hidden_cells,
@@ -28,6 +31,9 @@ from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
+
+LIGHT_SHEETS: Final = (TRIAL, TREATMENTS, LIGHT, INSTRUMENTS)  # what light is matched by, before a trial is run
+TRIAL_TO_COME: Final = frozenset(("missing_sheet", "missing_column", "blank_cell", "empty_sheet"))
 
 
 def check(workbook: Workbook, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
@@ -48,6 +54,30 @@ def problems_in(workbook: Workbook, settings: Settings = DEFAULTS) -> tuple[Prob
     return _examined(workbook, settings.currency, with_photos=True)[1]
 
 
+def light_survey(workbook: Workbook) -> LightSurvey:
+    """Return what a workbook tells of light before its trial is run, its cautions and remarks in `findings`.
+
+    Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be filled in. Raises
+    WorkbookError, with every problem of these sheets, where one of them is an error.
+    """
+    tables, problems = _tables(workbook, LIGHT_SHEETS)
+    book, of_codes = resolve(tables)
+    problems += [*look_alikes(book), *of_codes, *problems_of(book)]
+    titles = {table.title for table in book.values()} | {sheet.name for sheet in LIGHT_SHEETS}
+    ours = [problem for problem in problems if problem.sheet in titles and not _is_to_come(problem)]
+    ours += readings_to_match(book)
+    ordered = _in_order(workbook, [*workbook.problems, *ours])
+    if any(problem.severity is Severity.ERROR for problem in ordered):
+        raise WorkbookError(ordered)
+    return light_survey_of(book, ordered)
+
+
+def _is_to_come(problem: Problem) -> bool:
+    """Tell whether a problem is of what a trial that is not run yet need not have."""
+    is_of_trial = problem.sheet.strip().casefold() == TRIAL.name.casefold()
+    return problem.code in HEIGHT_TO_COME or (is_of_trial and problem.code in TRIAL_TO_COME)
+
+
 def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Book, tuple[Problem, ...], photos.Album]:
     tables, problems = _tables(workbook)
     book, of_codes = resolve(tables)
@@ -59,13 +89,14 @@ def _examined(workbook: Workbook, currency: str, with_photos: bool) -> tuple[Boo
     return book, _in_order(workbook, problems), album
 
 
-def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
+def _tables(workbook: Workbook, wanted: Sequence[Sheet] = SHEETS) -> tuple[Book, list[Problem]]:
+    """Return the wanted sheets as tables, and every problem of their headers and single cells."""
     book: dict[str, Table] = {}
     problems: list[Problem] = []
     declared = {folded(sheet.name) for sheet in SHEETS}
     unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in declared]
     missing: list[Sheet] = []
-    for sheet in SHEETS:
+    for sheet in wanted:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
             missing += [sheet] if sheet.required else []

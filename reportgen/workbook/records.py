@@ -1,4 +1,4 @@
-"""Relations of dates, and of the sheets Growth, Light, Climate, Costs, Instruments and Observations."""
+"""Relations of dates, and of the sheets Growth, Climate, Costs, Instruments and Observations."""
 
 import os
 import re
@@ -108,20 +108,6 @@ def growth_of_known_plants(book: Book) -> Iterator[Problem]:
                 "a plant of that sheet",
                 "Mend the number, or add the plant there; the measurement was used as it stands.",
                 code="unknown_plant",
-            )
-
-
-def light_in_one_place(book: Book) -> Iterator[Problem]:
-    """A place on the map has both its coordinates."""
-    for row in rows_of(book, "Light"):
-        lacking = [name for name in ("X", "Y") if row.raw(name) is None]
-        if len(lacking) == 1:
-            yield row.caution(
-                lacking[0],
-                f"{lacking[0]} is not filled in",
-                "X and Y of each reading, or neither",
-                "The reading counts, and is not drawn on the map. Fill it in.",
-                code="half_a_position",
             )
 
 

@@ -15,11 +15,11 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.light import heights_in_use, light_in_one_place
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
     growth_of_known_plants,
-    light_in_one_place,
     main_measure_is_known,
     one_produce_price,
     resolutions_of_what_is_measured,
@@ -331,6 +331,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     tariff_of_the_whole_day,
     growth_of_known_plants,
     light_in_one_place,
+    heights_in_use,
     equipment_with_its_use,
     main_measure_is_known,
     one_produce_price,

@@ -1,0 +1,130 @@
+"""Mean light over height, treatment by treatment, and where it meets a level."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import altair as alt
+
+from reportgen.charts import theme
+
+HEIGHT: Final = 340  # px
+Record = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class LightAt:
+    """Mean light at a height in cm, in the unit of the figure; `low` and `high` are None where no interval is known."""
+
+    height: float
+    light: float
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
+class LightLine:
+    """What one treatment shows: its interpolated course, what was measured, the height that meets the level."""
+
+    name: str
+    course: tuple[LightAt, ...]
+    measured: tuple[LightAt, ...]
+    matched: LightAt | None = None
+
+
+def light_over_height(lines: Sequence[LightLine], title: str, level: float | None, level_text: str) -> alt.LayerChart:
+    """Draw mean light over height: measured points, interpolated lines with bands, and a rule at the level.
+
+    lines: the reference first, at least one with something measured. title: of the vertical axis, with its unit.
+    Treatments differ by shape and dash beside colour; the heights that meet the level are written there.
+    """
+    looks = [theme.look(place, theme.one_line(line.name)) for place, line in enumerate(lines)]
+    layers = [*_bands(lines, looks), *_courses(lines, looks)]
+    if level is not None:
+        layers += _level(lines, level, level_text)
+    layers += _measured(lines, looks)
+    layers += _matched(lines)
+    x = _heights(lines)
+    y = alt.Y("light:Q", scale=alt.Scale(zero=False, padding=12), title=title)
+    return theme.figure([layer.encode(x=x, y=y) for layer in layers], HEIGHT)
+
+
+def _heights(lines: Sequence[LightLine]) -> alt.X:
+    heights = [point.height for line in lines for point in line.measured]
+    scale = theme.scale(heights, 24)
+    return alt.X("height:Q", scale=scale, axis=alt.Axis(grid=False), title="Height (cm)")
+
+
+def _bands(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+    """Return each treatment's band with both its edges, which carry the dash of the treatment."""
+    layers: list[alt.Chart] = []
+    for line, look in zip(lines, looks, strict=True):
+        rows = [_record(line.name, point) for point in line.course if point.low is not None]
+        if not rows:
+            continue
+        area = alt.Chart().mark_area(opacity=0.25, color=look.colour).encode(y2="high:Q")
+        layers.append(area.properties(data=_at_end(f"band {look.name}", rows, "low")))
+        for end in ("low", "high"):
+            edge = alt.Chart().mark_line(strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash))
+            layers.append(edge.properties(data=_at_end(f"{end} {look.name}", rows, end)))
+    return layers
+
+
+def _at_end(name: str, rows: Sequence[Record], end: str) -> alt.InlineData:
+    return theme.rows(name, [row | {"light": row[end]} for row in rows])
+
+
+def _courses(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+    rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.course]
+    chart = alt.Chart().mark_line(strokeWidth=2).encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
+    return [chart.properties(data=theme.rows("courses", rows))]
+
+
+def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+    """Return the measured means, each with the interval of its spread where that is known."""
+    rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.measured]
+    whiskers = [row | {"light": row["low"]} for row in rows if row["low"] is not None]
+    whisker = alt.Chart().mark_rule(strokeWidth=1).encode(y2="high:Q", stroke=theme.line_colour(looks))
+    points = alt.Chart().mark_point(size=80, stroke=theme.LIGHT_GROUND, strokeWidth=0.7)
+    points = points.encode(color=theme.colour(looks), shape=theme.shape(looks))
+    return [
+        whisker.properties(data=theme.rows("whiskers", whiskers)),
+        points.properties(data=theme.rows("measured", rows)),
+    ]
+
+
+def _level(lines: Sequence[LightLine], level: float, text: str) -> list[alt.Chart]:
+    """Return the rule at the level, across all heights, with its figure above its left end."""
+    heights = [point.height for line in lines for point in line.measured]
+    ends = [{"height": height, "light": level} for height in (min(heights), max(heights))]
+    rule = alt.Chart().mark_line(strokeWidth=1.2, color=theme.INK)
+    label = alt.Chart().mark_text(align="left", baseline="bottom", dy=-4).encode(text=alt.value(theme.one_line(text)))
+    return [
+        rule.properties(data=theme.rows("level", ends)),
+        label.properties(data=theme.rows("level text", ends[:1])),
+    ]
+
+
+def _matched(lines: Sequence[LightLine]) -> list[alt.Chart]:
+    """Return an open ring where each line meets the level, its height beneath."""
+    rows = [
+        _record(line.name, line.matched) | {"figure": f"{theme.digits(line.matched.height)} cm"}
+        for line in lines
+        if line.matched is not None
+    ]
+    if not rows:
+        return []
+    data = theme.rows("matched", rows)
+    ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
+    text = alt.Chart().mark_text(baseline="top", dy=13).encode(text="figure:N")
+    return [ring.properties(data=data), text.properties(data=data)]
+
+
+def _record(name: str, point: LightAt) -> Record:
+    return {
+        "treatment": theme.one_line(name),
+        "height": point.height,
+        "light": point.light,
+        "low": point.low,
+        "high": point.high,
+    }
