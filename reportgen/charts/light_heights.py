@@ -7,8 +7,12 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
+from reportgen.charts.curves import names_above
 
 HEIGHT: Final = 340  # px
+BESIDE: Final = 8  # px from the middle of a ring to the left end of its figure
+OFF: Final = 14  # px from the middle of a ring up or down to the middle of its figure
+LABEL: Final = 15  # px, the height of a figure
 Record = dict[str, Any]
 
 
@@ -56,18 +60,17 @@ def _heights(lines: Sequence[LightLine]) -> alt.X:
 
 
 def _bands(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
-    """Return each treatment's band with both its edges, which carry the dash of the treatment."""
-    layers: list[alt.Chart] = []
+    """Return each treatment's band, and above all bands their edges, which carry the dash of the treatment."""
+    areas: list[alt.Chart] = []
+    edges: list[alt.Chart] = []
     for line, look in zip(lines, looks, strict=True):
-        rows = [_record(line.name, point) for point in line.course if point.low is not None]
-        if not rows:
-            continue
-        area = alt.Chart().mark_area(opacity=0.25, color=look.colour).encode(y2="high:Q")
-        layers.append(area.properties(data=_at_end(f"band {look.name}", rows, "low")))
+        rows = [_record(line.name, point) for point in line.course]
+        area = alt.Chart().mark_area(opacity=1, color=theme.tint(look.colour)).encode(y2="high:Q")
+        areas.append(area.properties(data=_at_end(f"band {look.name}", rows, "low")))
         for end in ("low", "high"):
             edge = alt.Chart().mark_line(strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash))
-            layers.append(edge.properties(data=_at_end(f"{end} {look.name}", rows, end)))
-    return layers
+            edges.append(edge.properties(data=_at_end(f"{end} {look.name}", rows, end)))
+    return areas + edges
 
 
 def _at_end(name: str, rows: Sequence[Record], end: str) -> alt.InlineData:
@@ -86,7 +89,8 @@ def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[a
     whiskers = [row | {"light": row["low"]} for row in rows if row["low"] is not None]
     whisker = alt.Chart().mark_rule(strokeWidth=1).encode(y2="high:Q", stroke=theme.line_colour(looks))
     points = alt.Chart().mark_point(size=80, stroke=theme.LIGHT_GROUND, strokeWidth=0.7)
-    points = points.encode(color=theme.colour(looks), shape=theme.shape(looks))
+    legend = names_above(looks)
+    points = points.encode(color=theme.colour(looks).legend(legend), shape=theme.shape(looks).legend(legend))
     return [
         whisker.properties(data=theme.rows("whiskers", whiskers)),
         points.properties(data=theme.rows("measured", rows)),
@@ -94,30 +98,37 @@ def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[a
 
 
 def _level(lines: Sequence[LightLine], level: float, text: str) -> list[alt.Chart]:
-    """Return the rule at the level, across all heights, with its figure above its left end."""
+    """Return the rule at the level, across all heights, with its figure above the right end."""
     heights = [point.height for line in lines for point in line.measured]
     ends = [{"height": height, "light": level} for height in (min(heights), max(heights))]
     rule = alt.Chart().mark_line(strokeWidth=1.2, color=theme.INK)
-    label = alt.Chart().mark_text(align="left", baseline="bottom", dy=-4).encode(text=alt.value(theme.one_line(text)))
+    label = alt.Chart().mark_text(align="right", baseline="bottom", dy=-4)
     return [
         rule.properties(data=theme.rows("level", ends)),
-        label.properties(data=theme.rows("level text", ends[:1])),
+        label.encode(text=alt.value(theme.one_line(text))).properties(data=theme.rows("level text", ends[1:])),
     ]
+
+
+def _rises(line: LightLine) -> bool:
+    return line.course[-1].light > line.course[0].light
 
 
 def _matched(lines: Sequence[LightLine]) -> list[alt.Chart]:
-    """Return an open ring where each line meets the level, its height beneath."""
-    rows = [
-        _record(line.name, line.matched) | {"figure": f"{theme.digits(line.matched.height)} cm"}
-        for line in lines
-        if line.matched is not None
-    ]
-    if not rows:
-        return []
-    data = theme.rows("matched", rows)
-    ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
-    text = alt.Chart().mark_text(baseline="top", dy=13).encode(text="figure:N")
-    return [ring.properties(data=data), text.properties(data=data)]
+    """Return an open ring where each line meets the level; its height stands beside it, off the line.
+
+    Neighbours' heights stand one above the other, so that they do not run into each other.
+    """
+    layers: list[alt.Chart] = []
+    known = [(line.matched.height, line) for line in lines if line.matched is not None]
+    for place, (height, line) in enumerate(sorted(known, key=lambda pair: pair[0])):
+        row = {"height": height, "light": line.matched.light if line.matched else 0.0}
+        data = theme.rows(f"matched {theme.one_line(line.name)}", [row | {"figure": f"{theme.digits(height)} cm"}])
+        ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
+        drop = OFF + LABEL * (place % 2)
+        up = drop if _rises(line) else -drop
+        text = alt.Chart().mark_text(align="left", baseline="middle", dx=BESIDE, dy=up).encode(text="figure:N")
+        layers += [ring.properties(data=data), text.properties(data=data)]
+    return layers
 
 
 def _record(name: str, point: LightAt) -> Record:

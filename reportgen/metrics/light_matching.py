@@ -116,7 +116,7 @@ class LightMatch:
     """The plan: what treatments agree in, at which level, and what each of them needs.
 
     `is_given` says that the level was typed. `reached` are the levels that all treatments reach within what was
-    measured, None where there is none in common. `places_differ` names pairs of treatments whose maps have other
+    measured, None where there is none in common. `same_places` has the treatments in groups whose maps have the same
     points. `directions_differ`: light rises with height in one and falls in another. `accuracy_known` and `own_meters`
     tell what the instruments leave in the intervals.
     """
@@ -126,7 +126,7 @@ class LightMatch:
     is_given: bool
     reached: Interval | None
     treatments: tuple[TreatmentLight, ...]
-    places_differ: tuple[tuple[str, str], ...]
+    same_places: tuple[tuple[str, ...], ...]
     directions_differ: bool
     accuracy_known: bool
     own_meters: bool
@@ -180,7 +180,7 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
         is_given=target.value is not None,
         reached=reached if _is_rising(reached) else None,
         treatments=tuple(_treatment_light(case, question) for case in cases),
-        places_differ=_pairs_with_other_places(cases),
+        same_places=_groups_of_places(cases),
         directions_differ=_directions_differ(cases),
         accuracy_known=gain.relative > 0,
         own_meters=gain.is_own,
@@ -369,11 +369,18 @@ def _same_places(one: LightMap, other: LightMap) -> bool:
     return one.places == other.places and len(one.points) == len(other.points)
 
 
-def _pairs_with_other_places(cases: Iterable[_Case]) -> tuple[tuple[str, str], ...]:
-    """Return the pairs of treatments whose maps have other points."""
-    firsts = {case.treatment.code: case.used[0] for case in cases if case.used}
-    pairs = combinations(firsts, 2)
-    return tuple((one, other) for one, other in pairs if not _same_places(firsts[one], firsts[other]))
+def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
+    """Return the treatments in groups whose maps have the same points."""
+    groups: list[tuple[LightMap, list[str]]] = []
+    for case in cases:
+        if not case.used:
+            continue
+        same = [codes for light_map, codes in groups if _same_places(light_map, case.used[0])]
+        if same:
+            same[0].append(case.treatment.code)
+        else:
+            groups.append((case.used[0], [case.treatment.code]))
+    return tuple(tuple(codes) for _, codes in groups)
 
 
 def _directions_differ(cases: Iterable[_Case]) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from reportgen.language import percent
+from reportgen.language import listed, percent
 from reportgen.metrics.light_maps import Axis
 from reportgen.metrics.light_matching import (
     Finding,
@@ -235,10 +235,11 @@ def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
     lines = [
         FINDINGS[finding].format(name=names[light.code]) for light in match.treatments for finding in light.findings
     ]
-    for first, second in match.places_differ:
+    if len(match.same_places) > 1:
+        groups = [listed([names[code] for code in group]) for group in match.same_places]
         lines.append(
-            f"The maps of {names[first]} and {names[second]} do not have the same points (X, Y), so their means "
-            "compare less evenly than their intervals say."
+            "Means compare evenly only over the same points (X, Y). Treatments whose maps have the same points: "
+            f"{'; '.join(groups)}."
         )
     if match.directions_differ:
         lines.append(
