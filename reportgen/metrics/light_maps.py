@@ -25,9 +25,11 @@ Place = tuple[float, float]
 
 SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place
 SAME_HEIGHT: Final = 0.05  # cm
-# The second derivative of ln(PPFD) over ln(distance d): with s from 0 to 1, it is -4 s (1 - s) beneath the middle of a
-# disc of radius R, where PPFD goes as 1 / (R2 + d2), and 4 s (1 - s) for an inverse square with even stray light.
-MOST_BEND: Final = 1.0
+# The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath the middle of a disc
+# of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse square with even stray light; -6 s (1 - s)
+# at r beside a small lamp, d / (r2 + d2)^1.5 by the cosine-cubed law. Means over a canopy up to four times as wide as
+# the lamp is high stay below that too: tests/test_metrics_light_matching.py tries lamps of many sizes.
+MOST_BEND: Final = 1.5
 
 NO_MAP = note("no_map")
 HEIGHT_NOT_KNOWN = note("light_height_not_known")
