@@ -31,6 +31,7 @@ LARGEST: Final = 46.0  # px, the side of a square
 SMALLEST: Final = 20.0  # px: the height of a figure in its square
 DIGIT: Final = 7.4  # px, a figure of the font at 12 px
 TOLERANCE: Final = 1e-6  # of a square
+SAME_HEIGHT: Final = 0.05  # cm
 BRIGHT, DARK = "#fff3c4", "#8296ad"  # text stays readable on both; lightness falls steadily between them
 
 
@@ -95,17 +96,32 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
     return {code: _at_height(found, usual) for code, found in latest.items()}
 
 
+def readings_in_use(trial: Trial) -> list[LightReading]:
+    """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
+    used = {treatment.code: treatment.light_height for treatment in trial.treatments}
+    at_height = [
+        reading
+        for reading in trial.light
+        if reading.height is not None
+        and (height := used.get(reading.treatment)) is not None
+        and abs(reading.height - height) <= SAME_HEIGHT
+    ]
+    settled = {reading.treatment for reading in at_height}
+    return at_height + [reading for reading in trial.light if reading.treatment not in settled]
+
+
 def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None) -> alt.ConcatChart | None:
     """Draw the map of PPFD of each treatment: a square with its figure at each place, lighter for more light.
 
-    The latest date of each treatment is shown, at the height that most readings have (see `shown_readings`).
+    The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
+    readings have (see `shown_readings`).
     Readings at one place (to 1 mm) are averaged; where places lie too close for their figures, squares show means
     and say so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in both
     directions. notes: the line under a treatment's name by its code; without it, mean, minimum and minimum / mean
     of the readings shown. None where no reading has both X and Y.
     """
     looks = theme.looks(trial)
-    found = {code: a for code, a in shown_readings(trial.light).items() if code in looks}
+    found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
     if not found:
         return None
     maps = {code: _map(found[code]) for code in looks if code in found}
