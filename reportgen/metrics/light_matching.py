@@ -7,7 +7,7 @@ wanted figure in absolute terms its accuracy counts too. Instruments of their ow
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 from typing import Final, Literal
 
 from reportgen.metrics.instruments import gain_of
@@ -19,6 +19,7 @@ from reportgen.stats.interpolation import LogValue, meeting_places, reach_of_mee
 
 MOST_SLOPE: Final = 2.0  # of ln(PPFD) over ln(distance): the inverse-square law
 LEAST_SLOPE: Final = 0.5  # ours, for advice alone: beneath a wide lamp light hardly falls, and no height would do
+FAR: Final = 2.0  # standard errors: ours
 ROOM: Final = 1.1  # advised heights reach a tenth beyond those that the fall of light points to
 
 Quantity = Literal["ppfd", "dli"]
@@ -384,6 +385,13 @@ def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
 
 
 def _directions_differ(cases: Iterable[_Case]) -> bool:
-    """Tell whether light rises with height in one treatment and falls with it in another."""
-    directions = {case.curve.rises for case in cases if case.curve is not None and len(case.used) > 1}
+    """Tell whether light rises with height in one treatment and falls with it in another, beyond its spread."""
+    directions: set[bool] = set()
+    for case in cases:
+        if case.curve is None:
+            continue
+        first, last = case.curve.mean.points[0], case.curve.mean.points[-1]
+        error = hypot(first.spread.uncertainty, last.spread.uncertainty)
+        if abs(last.log - first.log) > FAR * error:
+            directions.add(case.curve.rises)
     return len(directions) > 1

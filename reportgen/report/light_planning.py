@@ -185,14 +185,23 @@ def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
     """Return what is missing for a height, a line for each treatment that has none, or an interval that is open."""
     lines = []
     for light in match.treatments:
+        name = names[light.code]
         if light.why_none:
-            lines.append(_why_none(light, names[light.code]))
-        elif light.matched and None in (light.matched.between.low, light.matched.between.high):
-            lines.append(
-                f"The interval of {names[light.code]} does not end within the heights that were read: read beyond "
-                f"{_read_from_to(light)}."
-            )
+            lines.append(_why_none(light, name))
+        elif light.matched:
+            lines += _open_ends(light, light.matched.between, name)
     return [*lines, ""] if lines else []
+
+
+def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str]:
+    """Return where to read more, for an interval that does not end within the heights that were read."""
+    if interval.low is None and interval.high is None:
+        return [f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read beyond them."]
+    if interval.low is None:
+        return [f"The interval of {name} reaches below the heights that were read, {_read_from_to(light)}: read there."]
+    if interval.high is None:
+        return [f"The interval of {name} reaches above the heights that were read, {_read_from_to(light)}: read there."]
+    return []
 
 
 def _why_none(light: TreatmentLight, name: str) -> str:
@@ -207,17 +216,26 @@ def _why_none(light: TreatmentLight, name: str) -> str:
         )
     means = [level.light_map.mean for level in light.levels]
     if light.why_none == "one_height":
-        is_too_bright = (light.wanted or 0.0) < means[0]
-        where = "where there is less light" if is_too_bright else "where there is more light"
-        return (
-            f"Light under {name} was read at one height only, {_read_from_to(light)}, with a mean of "
-            f"{numbers.amount(means[0], PPFD_UNIT)}; wanted: {wanted}. Missing: readings at a second height, {where}."
-        )
+        return _one_height(light, light.levels[0], name)
     advised = light.advised or Interval(None, None)
     return (
         f"{wanted} lies beyond what was read under {name}: {numbers.reach(min(means), max(means), PPFD_UNIT)} from "
         f"{_read_from_to(light)}. Missing: readings at {_whole(advised)} cm, a guess by the fall of light so far."
     )
+
+
+def _one_height(light: TreatmentLight, level: MeasuredLevel, name: str) -> str:
+    wanted, mean = light.wanted or 0.0, level.light_map.mean
+    said = (
+        f"Light under {name} was read at one height only, {_read_from_to(light)}, with a mean of "
+        f"{numbers.amount(mean, PPFD_UNIT)}; wanted: {numbers.amount(wanted, PPFD_UNIT)}"
+    )
+    if level.low is not None and level.high is not None and level.low <= wanted <= level.high:
+        return (
+            f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or read more heights."
+        )
+    where = "where there is less light" if wanted < mean else "where there is more light"
+    return f"{said}. Missing: readings at a second height, {where}."
 
 
 def _read_from_to(light: TreatmentLight) -> str:
