@@ -50,11 +50,23 @@ EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC", "nutrient strength
 PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH", "nutrient strength")  # ours
 
 
-def likeness(trial: Trial, rule: Likeness, values: Values) -> Finding:
+@dataclass(frozen=True)
+class Unsettled:
+    """Treatments, by code, that were measured and yet have no value, and why."""
+
+    codes: tuple[str, ...] = ()
+    said: Notes = ()
+
+
+def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()) -> Finding:
     """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded."""
     missing = lacking(trial, values)
     what = Term(rule.what)
-    unknown = finding("not recorded", message("quantity_not_recorded", quantity=what, treatments=names(trial, missing)))
+    unread = [code for code in missing if code not in unsettled.codes]
+    reasons = unsettled.said
+    if unread:
+        reasons = note("quantity_not_recorded", quantity=what, treatments=names(trial, unread)) + reasons
+    unknown = finding("not recorded", *reasons)
     if len(values) < 2:
         return unknown
     apart, shown = _apart(rule, values)
@@ -85,35 +97,38 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
 
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
-    unclear = _heights_not_settled(trial)
+    unsettled = _heights_not_settled(trial)
     hours = {one.photoperiod for one in trial.treatments if one.code in ppfd}
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
-        verdict, said = likeness(trial, PPFD, ppfd)
-        return finding(verdict, *said, *unclear)
-    verdict, said = likeness(trial, DLI, dli)
-    differ = message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit)))
-    return finding(verdict, *said, differ, *unclear)
+        return likeness(trial, PPFD, ppfd, unsettled)
+    verdict, said = likeness(trial, DLI, dli, unsettled)
+    return finding(verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit))))
 
 
-def _heights_not_settled(trial: Trial) -> Notes:
-    """Return why light was read and yet the light at the height in use is not known."""
+def _heights_not_settled(trial: Trial) -> Unsettled:
+    """Return the treatments whose light was read, and yet is not known at the height in use."""
     notes = {code: found.notes for code, found in light_of(trial).items()}
-    open_ones = [code for code, why in notes.items() if why == HEIGHT_NOT_KNOWN]
-    beyond = [code for code, why in notes.items() if why == HEIGHT_NOT_MEASURED]
+    not_recorded = [code for code, why in notes.items() if why == HEIGHT_NOT_KNOWN]
+    not_measured = [code for code, why in notes.items() if why == HEIGHT_NOT_MEASURED]
     said: Notes = ()
-    if open_ones:
-        said += note("height_in_use_not_recorded", treatments=names(trial, open_ones))
-    if beyond:
-        said += note("height_in_use_not_measured", treatments=names(trial, beyond))
-    return said
+    if not_recorded:
+        said += note("height_in_use_not_recorded", treatments=names(trial, not_recorded))
+    if not_measured:
+        said += note("height_in_use_not_measured", treatments=names(trial, not_measured))
+    return Unsettled((*not_recorded, *not_measured), said)
 
 
 def light_even(trial: Trial, uniformity: Values) -> Finding:
     """Judge how even the light was. uniformity: minimum / mean of the PPFD by treatment."""
     points = _points_of_maps(trial)
     missing = lacking(trial, points)
-    no_map = message("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, missing))
-    unknown = finding("not recorded", no_map)
+    unsettled = _heights_not_settled(trial)
+    without_map = [code for code in missing if code not in unsettled.codes]
+    reasons = unsettled.said
+    if without_map:
+        too_few = note("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, without_map))
+        reasons = too_few + reasons
+    unknown = finding("not recorded", *reasons)
     even = {code: uniformity[code] for code in points if code in uniformity}
     if not even:
         return unknown
