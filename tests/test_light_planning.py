@@ -4,11 +4,16 @@ from math import sqrt
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from reportgen import workbook
 from reportgen.charts.light_heights import LightAt, LightLine, light_over_height
 from reportgen.cli import main
+from reportgen.metrics.light_matching import LightTarget, match_light
 from reportgen.model.problem import WorkbookError
+from reportgen.model.trial import Instrument, LightReading, LightSurvey, Treatment
+from reportgen.report import light_planning
 from tests.lamps import small_lamp
 from tests.test_charts import drawn, words
 from tests.test_charts_light import _fonts, assert_readable, axis_titles, records, units
@@ -202,3 +207,38 @@ def test_treatments_of_the_figure_differ_without_colour():
 def test_a_treatment_of_one_height_is_a_point():
     single = line("Cool white", 180_000, (30,), None)
     assert_readable(light_over_height((single,), "light", 200.0, "Target"), ["Cool white"])
+
+
+# ---- whatever was read -------------------------------------------------------------------------------
+
+HEIGHTS = st.sampled_from([None, 0.0, 0.04, 10.0, 10.02, 10.2, 25.0, 1e5])
+LEVELS = st.sampled_from([0.0, 1e-4, 3.0, 200.0, 200.0, 1e4])
+READINGS = st.builds(
+    LightReading,
+    treatment=st.sampled_from(["a", "b"]),
+    ppfd=LEVELS,
+    x=st.sampled_from([None, 0.0, 10.0]),
+    y=st.sampled_from([None, 0.0]),
+    height=HEIGHTS,
+)
+HOURS = st.sampled_from([None, 0.0, 12.0, 24.0])
+TREATMENTS = st.tuples(
+    *(st.builds(Treatment, st.just(code), st.just("Name"), photoperiod=HOURS, light_height=HEIGHTS) for code in "ab")
+)
+TARGETS = st.builds(LightTarget, st.sampled_from(["ppfd", "dli"]), st.sampled_from([None, 0.1, 12.0, 200.0]))
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(READINGS, min_size=1, max_size=12), TREATMENTS, TARGETS, st.sampled_from([0.5, 0.95, 0.999]))
+def test_whatever_was_read_gives_a_plan_within_it(readings, treatments, target, level):
+    survey = LightSurvey(treatments, tuple(readings), (Instrument("sensor", "light", accuracy=5.0),))
+    match = match_light(survey, target, level)
+    assert "nan" not in light_planning.text(survey, match, level).split()
+    for light in match.treatments:
+        if light.matched:
+            heights = [one.height for one in readings if one.treatment == light.code and one.height is not None]
+            between, absolute = light.matched.between, light.matched.absolute
+            assert min(heights) - 0.05 <= light.matched.height <= max(heights) + 0.05
+            assert between.low is None or between.low <= light.matched.height * (1 + 1e-9)
+            assert between.high is None or between.high >= light.matched.height * (1 - 1e-9)
+            assert between.low is not None or absolute.low is None

@@ -23,8 +23,9 @@ from reportgen.stats.interpolation import Curve, LogValue, Point, band, log_valu
 
 Place = tuple[float, float]
 
-SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place
+SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place and height
 SAME_HEIGHT: Final = 0.05  # cm
+WITHOUT_HEIGHT: Final = -1.0  # stands before every height
 # The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath the middle of a disc
 # of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse square with even stray light; -6 s (1 - s)
 # at r beside a small lamp, d / (r2 + d2)^1.5 by the cosine-cubed law. Means over a canopy up to four times as wide as
@@ -176,7 +177,7 @@ def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[Light
     """Return the maps of each treatment that has readings, by date and height; without a date or a height first."""
     groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(lambda: defaultdict(list))
     for reading in readings:
-        height = -1.0 if reading.height is None else reading.height
+        height = WITHOUT_HEIGHT if reading.height is None else round(reading.height, SAME_PLACE)
         groups[reading.treatment][reading.on or date.min, height].append(reading)
     return {code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()}
 
@@ -192,7 +193,9 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
             by_place[place].append(reading.ppfd)
     points += [fmean(values) for values in by_place.values()]
     every = tuple(reading.ppfd for reading in readings)
-    return LightMap(readings[0].on, readings[0].height, tuple(points), frozenset(by_place), every)
+    height = readings[0].height
+    rounded = None if height is None else round(height, SAME_PLACE)
+    return LightMap(readings[0].on, rounded, tuple(points), frozenset(by_place), every)
 
 
 def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
@@ -230,12 +233,19 @@ def _bends(points: Sequence[Point], axis: Axis) -> tuple[float, ...]:
     """Return how strongly light may bend in each gap, the second derivative of its logarithm.
 
     Over height alone: towards a lamp of slope n / distance it is n / distance2, so at most the slope squared where
-    light falls with the distance or faster; the steepest of the gap and its neighbours counts.
+    light falls with the distance or faster; the steepest of the gap and its neighbours counts. It is no more than what
+    takes the middle of the gap to the light at its ends, for between them light rises or falls all the way.
     """
     if axis is Axis.LOG_HEIGHT:
         return tuple(MOST_BEND for _ in points[1:])
-    slopes = [abs(right.log - left.log) / (right.x - left.x) for left, right in pairwise(points)]
-    return tuple(max(slopes[max(gap - 1, 0) : gap + 2]) ** 2 for gap in range(len(slopes)))
+    widths = [right.x - left.x for left, right in pairwise(points)]
+    changes = [abs(right.log - left.log) for left, right in pairwise(points)]
+    slopes = [change / width for change, width in zip(changes, widths, strict=True)]
+    bends: list[float] = []
+    for gap, (change, width) in enumerate(zip(changes, widths, strict=True)):
+        steepest = max(slopes[max(gap - 1, 0) : gap + 2])
+        bends.append(min(steepest**2, 4 * change / width**2))
+    return tuple(bends)
 
 
 def light_in_use(maps: Sequence[LightMap], height: float | None) -> LightInUse:

@@ -9,7 +9,7 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, rows_of
 from reportgen.workbook.declaration import LIGHT
-from reportgen.workbook.table import Row
+from reportgen.workbook.table import INVALID, Row
 
 SAME_HEIGHT: Final = 0.05  # cm
 HEIGHT_TO_COME: Final = frozenset(("light_height_missing",))  # before lamps are hung
@@ -33,7 +33,9 @@ def heights_in_use(book: Book) -> Iterator[Problem]:
     """Where light was read at several heights, the treatment says which of them was in use."""
     by_date: dict[str, dict[date | None, set[float | None]]] = defaultdict(lambda: defaultdict(set))
     for row in rows_of(book, "Light"):
-        by_date[row.text("Treatment")][day_of(row.get("Date"))].add(row.number_in("Height"))
+        code = row.text("Treatment")
+        if code and row.raw("Height") is not INVALID:
+            by_date[code][day_of(row.get("Date"))].add(row.number_in("Height"))
     for row in rows_of(book, "Treatments"):
         dates = by_date.get(row.text("Treatment"), {})
         if row.raw("Light height") is None:
