@@ -127,6 +127,50 @@ def test_the_survey_holds_what_was_typed(tmp_path):
     assert survey.findings == ()
 
 
+ADOPTED = """missing = []
+lost = []
+
+[[table]]
+sheet = "Harvest"
+header_row = 1
+gives = "Plants"
+columns = { Treatment = "Lamp", Tray = "Tray", Plant = "Plant", "Fresh weight" = { from = "weight", unit = "g" } }
+
+[[table]]
+sheet = "Sensor"
+header_row = 1
+gives = "Light"
+columns = { Treatment = "Lamp", Height = { from = "high", unit = "in" }, PPFD = { from = "sun", unit = "µmol/m2/s" } }
+
+[trial]
+Title = "Two lamps"
+Crop = "basil"
+"Started on" = 2026-03-01
+"Harvested on" = 2026-04-01
+"Reference treatment" = "cool"
+"Experimental unit" = "tray"
+"""
+
+
+def test_a_log_that_was_taken_in_is_read_too(tmp_path):
+    # 180,000 / (30 / 2.54)^2 in inches: 200 at 30 cm
+    sensor = [
+        ["cool", inches, round(180_000 / (2.54 * inches) ** 2 * x)] for inches in (8, 12, 18) for x in (0.98, 1.02)
+    ]
+    weights = [["cool", f"T{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
+    weights += [["warm", f"U{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
+    log = {"Harvest": [["Lamp", "Tray", "Plant", "weight"], *weights], "Sensor": [["Lamp", "high", "sun"], *sensor]}
+    path = write(log, tmp_path / "log.xlsx")
+    (tmp_path / "log.adopt.toml").write_text(ADOPTED, "utf-8")
+    done = run(path, "--ppfd", 200)
+    assert float(row_of(done.stdout, "cool")[2]) == pytest.approx(30, abs=0.2)
+    assert "No light was read under warm" in done.stdout
+    path = write(put(log, Sensor_C3="2oo"), path)
+    wrong = run(path, "--ppfd", 200)
+    assert wrong.exit_code == 1
+    assert "Sensor!C3" in wrong.stderr
+
+
 def test_options_that_do_not_go_together_are_refused(tmp_path):
     path = write(sheets(), tmp_path / "trial.xlsx")
     for words_ in (["--ppfd", 1, "--dli", 1], ["--difference", 20], ["--treatment", "a"], ["--blocks"], [path]):
