@@ -59,6 +59,7 @@ def test_a_workbook_with_treatments_and_light_alone_gives_heights(tmp_path):
     assert float(row_of(done.stdout, "Half")[2]) == pytest.approx(30, abs=0.1)
     assert float(row_of(done.stdout, "Full")[2]) == pytest.approx(sqrt(600), abs=0.1)
     assert "inverse-square law" in done.stdout
+    assert "two treatments may still differ by" in done.stdout
     assert "Mains power near water can kill." in done.stdout
     assert "ultraviolet light can harm" in done.stdout
     assert done.stderr == ""

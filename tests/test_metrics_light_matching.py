@@ -234,6 +234,20 @@ def test_light_that_wavers_over_height_gives_no_height_where_it_meets_the_target
     assert matched(survey(wavering, treatments=(COOL,)), 280)[0]["cool"].matched is not None
 
 
+def test_matched_treatments_may_still_differ_by_both_their_spreads():
+    # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3) each, so by JCGM 100:2008,
+    # G.4.1, sqrt(2) of that with 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
+    made = [
+        LightReading(code, strength / height**2 * share, x=x, y=0.0, height=height)
+        for code, strength, heights in (("cool", 180_000, (20, 30, 45)), ("warm", 125_000, (15, 25, 40)))
+        for height in heights
+        for x, share in ((0.0, 0.98), (10.0, 1.0), (20.0, 1.02))
+    ]
+    assert matched(survey(made), 200)[1].may_differ == pytest.approx(exp(2.776445 * 0.0163299) - 1, rel=1e-5)
+    single = [one for one in made if one.x == 10 or one.treatment == "cool"]
+    assert matched(survey(single), 200)[1].may_differ is None
+
+
 def test_evenness_is_interpolated_between_maps_like_the_mean():
     # At 20 cm 0.5 and at 45 cm 0.9; ln(30/20) / ln(45/20) = 1/2, so at 30 cm it is the root of their product
     made = [LightReading("cool", p, x=x, y=0.0, height=20) for x, p in ((0, 450), (10, 150))]

@@ -7,7 +7,7 @@ wanted figure in absolute terms its accuracy counts too. Instruments of their ow
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import exp, hypot, log, sqrt
+from math import exp, expm1, hypot, log, sqrt
 from typing import Final, Literal
 
 from reportgen.metrics.instruments import gain_of
@@ -119,7 +119,8 @@ class LightMatch:
     `is_given` says that the level was typed. `reached` are the levels that all treatments reach within what was
     measured, None where there is none in common. `same_places` has the treatments in groups whose maps have the same
     points. `directions_differ`: light rises with height in one and falls in another. `accuracy_known` and `own_meters`
-    tell what the instruments leave in the intervals.
+    tell what the instruments leave in the intervals. `may_differ` is the largest relative difference in mean light
+    that two matched treatments may still have at their heights; None with fewer than two, or without spread.
     """
 
     quantity: Quantity
@@ -131,6 +132,7 @@ class LightMatch:
     directions_differ: bool
     accuracy_known: bool
     own_meters: bool
+    may_differ: float | None
 
 
 @dataclass(frozen=True)
@@ -175,16 +177,18 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
     gain = gain_of(survey.instruments, "light")
     between = gain.relative if gain.is_own else 0.0
     question = _Question(quantity, level, confidence, between, gain.relative)
+    treatments = tuple(_treatment_light(case, question) for case in cases)
     return LightMatch(
         quantity=quantity,
         level=level,
         is_given=target.value is not None,
         reached=reached if _is_rising(reached) else None,
-        treatments=tuple(_treatment_light(case, question) for case in cases),
+        treatments=treatments,
         same_places=_groups_of_places(cases),
         directions_differ=_directions_differ(cases),
         accuracy_known=gain.relative > 0,
         own_meters=gain.is_own,
+        may_differ=_may_differ(cases, treatments, question),
     )
 
 
@@ -248,6 +252,21 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
         return light
     wanted = question.level / case.factor
     return _at_wanted(replace(light, wanted=wanted), case.curve, wanted, question)
+
+
+def _may_differ(cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question) -> float | None:
+    """Return the largest relative difference in mean light that two matched treatments may still have."""
+    values: list[LogValue] = []
+    for case, light in zip(cases, treatments, strict=True):
+        if case.curve is None or light.matched is None:
+            continue
+        if "spread_not_known" in light.findings:
+            return None
+        values.append(case.curve.at(light.matched.height))
+    halves = [
+        one.half_width_of_ratio(other, question.between, question.confidence) for one, other in combinations(values, 2)
+    ]
+    return expm1(max(halves)) if halves else None
 
 
 def _why_no_curve(case: _Case) -> WhyNoHeight | None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from reportgen.language import listed, percent
+from reportgen.metrics.fairness.surroundings import PPFD
 from reportgen.metrics.light_maps import Axis
 from reportgen.metrics.light_matching import (
     Finding,
@@ -126,7 +127,19 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
             rows.append([*row, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
     at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
-    return [f"Heights for that {quantity}{at_hours}:", "", *_table(rows), ""]
+    return [f"Heights for that {quantity}{at_hours}:", "", *_table(rows), "", *_agreement(match, level)]
+
+
+def _agreement(match: LightMatch, level: str) -> list[str]:
+    """Return how far apart the light of two treatments may still be at the heights given."""
+    if match.may_differ is None:
+        return []
+    apart, matched = numbers.part(match.may_differ), numbers.part(PPFD.sound)
+    said = f"At these heights two treatments may still differ by {apart} in mean light ({level}); the report calls "
+    said += f"light matched up to {matched}."
+    if match.may_differ > PPFD.sound:
+        said += " Read more points at each height, or heights closer together."
+    return [said, ""]
 
 
 def _height(matched: MatchedHeight) -> tuple[str, str]:

@@ -52,8 +52,15 @@ class LogValue:
 
     def half_width(self, gain: float, level: float) -> float:
         """Return half the interval of the logarithm. gain: relative standard uncertainty of the instrument."""
+        return expanded(combined(*self._parts(gain)), level)
+
+    def half_width_of_ratio(self, other: "LogValue", gain: float, level: float) -> float:
+        """Return half the interval of the logarithm of the ratio to another value, each with a gain of its own."""
+        return expanded(combined(*self._parts(gain), *other._parts(gain)), level)
+
+    def _parts(self, gain: float) -> tuple[Component, Component, Component]:
         bend = Component(uncertainty_of_limits(self.bend))
-        return expanded(combined(self.spread, bend, Component(gain)), level)
+        return self.spread, bend, Component(gain)
 
 
 @dataclass(frozen=True)
