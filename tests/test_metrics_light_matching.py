@@ -235,8 +235,8 @@ def test_light_that_wavers_over_height_gives_no_height_where_it_meets_the_target
 
 
 def test_matched_treatments_may_still_differ_by_both_their_spreads():
-    # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3) each, so by JCGM 100:2008,
-    # G.4.1, sqrt(2) of that with 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
+    # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3) each. By JCGM 100:2008,
+    # G.4.1, both together have sqrt(2) of that and 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
     made = [
         LightReading(code, strength / height**2 * share, x=x, y=0.0, height=height)
         for code, strength, heights in (("cool", 180_000, (20, 30, 45)), ("warm", 125_000, (15, 25, 40)))
