@@ -16,6 +16,7 @@ from scipy.spatial import cKDTree
 from reportgen.charts import theme
 from reportgen.language import figure as in_signs
 from reportgen.language import say
+from reportgen.model.heights import are_same
 from reportgen.model.trial import LightReading, Trial
 
 UNIT: Final = "µmol/m2/s"
@@ -31,7 +32,6 @@ LARGEST: Final = 46.0  # px, the side of a square
 SMALLEST: Final = 20.0  # px: the height of a figure in its square
 DIGIT: Final = 7.4  # px, a figure of the font at 12 px
 TOLERANCE: Final = 1e-6  # of a square
-SAME_HEIGHT: Final = 0.05  # cm
 BRIGHT, DARK = "#fff3c4", "#8296ad"  # text stays readable on both; lightness falls steadily between them
 
 
@@ -98,14 +98,8 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
 
 def readings_in_use(trial: Trial) -> list[LightReading]:
     """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
-    used = {treatment.code: treatment.light_height for treatment in trial.treatments}
-    at_height = [
-        reading
-        for reading in trial.light
-        if reading.height is not None
-        and (height := used.get(reading.treatment)) is not None
-        and abs(reading.height - height) <= SAME_HEIGHT
-    ]
+    in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
+    at_height = [reading for reading in trial.light if are_same(reading.height, in_use.get(reading.treatment))]
     settled = {reading.treatment for reading in at_height}
     return at_height + [reading for reading in trial.light if reading.treatment not in settled]
 

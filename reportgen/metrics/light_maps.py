@@ -16,6 +16,7 @@ from math import exp, log, sqrt
 from statistics import fmean, stdev
 from typing import Final
 
+from reportgen.model.heights import are_around, are_same
 from reportgen.model.message import Notes, note
 from reportgen.model.trial import LightReading, Treatment
 from reportgen.stats.instruments import Component
@@ -24,7 +25,6 @@ from reportgen.stats.interpolation import Curve, LogValue, Point, band, log_valu
 Place = tuple[float, float]
 
 SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place and height
-SAME_HEIGHT: Final = 0.05  # cm
 WITHOUT_HEIGHT: Final = -1.0  # stands before every height
 # The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath the middle of a disc
 # of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse square with even stray light; -6 s (1 - s)
@@ -148,7 +148,7 @@ class LightCurve:
 
     def covers(self, height: float) -> bool:
         """Tell whether a height lies within those that were measured."""
-        return self.lowest - SAME_HEIGHT <= height <= self.highest + SAME_HEIGHT
+        return are_around((self.lowest, self.highest), height)
 
     def at(self, height: float) -> LogValue:
         """Return the mean light at a height in cm; raise ValueError beyond the measured ones."""
@@ -260,7 +260,7 @@ def light_in_use(maps: Sequence[LightMap], height: float | None) -> LightInUse:
         return _by_dates_with_one_height(maps)
     if all(light_map.height is None for light_map in maps):
         return LightInUse(tuple(map(_measured, maps)))
-    at_height = [one for one in maps if one.height is not None and abs(one.height - height) <= SAME_HEIGHT]
+    at_height = [light_map for light_map in maps if are_same(light_map.height, height)]
     if at_height:
         return LightInUse(tuple(map(_measured, at_height)))
     return _interpolated(maps, height)

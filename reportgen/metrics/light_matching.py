@@ -107,7 +107,6 @@ class TreatmentLight:
     advised: Interval | None = None
     hours: tuple[MatchedHours, ...] = ()
     axis: Axis | None = None
-    rises: bool | None = None
     course: tuple[CoursePoint, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -245,7 +244,7 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
     if case.curve is None:
         return light
     course = tuple(CoursePoint(*point) for point in case.curve.course(question.between, question.confidence))
-    light = replace(light, axis=case.curve.axis, rises=case.curve.rises, course=course)
+    light = replace(light, axis=case.curve.axis, course=course)
     if case.factor is None:
         return replace(light, why_none="no_photoperiod")
     if question.level is None:
@@ -282,7 +281,7 @@ def _at_wanted(light: TreatmentLight, curve: LightCurve, wanted: float, question
     """Return a treatment's light with the height for the wanted PPFD, or with what lacks for it."""
     places = meeting_places(curve.mean, wanted)
     if len(places) > 1:
-        return replace(light, why_none="several_heights", advised=Interval(curve.lowest, curve.highest))
+        return replace(light, why_none="several_heights")
     if not places:
         if len(curve.maps) == 1:
             return replace(light, why_none="one_height")

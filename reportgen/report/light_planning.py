@@ -117,14 +117,13 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
     """Return the heights at which treatments agree, a row each."""
     if not any(light.matched for light in match.treatments):
         return []
-    head = ["treatment", "PPFD", "height (cm)", f"{level} beside the others"]
-    head += ["against the target"] if _has_two_intervals(match) else []
-    rows = [[*head, "minimum / mean there"]]
+    head = ["treatment", "PPFD", "height (cm)", *_intervals_named(match, level), "minimum / mean there"]
+    rows = [head]
     for light in match.treatments:
         if light.matched:
-            row = [names[light.code], numbers.amount(light.wanted or 0.0), *_height(light.matched)]
-            row += [_ends(light.matched.absolute)] if _has_two_intervals(match) else []
-            rows.append([*row, _share(light.matched.evenness)])
+            wanted, height = numbers.amount(light.wanted or 0.0), _height(light.matched)
+            ends = _both_ends(match, light.matched.between, light.matched.absolute)
+            rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
     at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
     return [f"Heights for that {quantity}{at_hours}:", "", *_table(rows), "", *_agreement(match, level)]
@@ -142,13 +141,24 @@ def _agreement(match: LightMatch, level: str) -> list[str]:
     return [said, ""]
 
 
-def _height(matched: MatchedHeight) -> tuple[str, str]:
+def _height(matched: MatchedHeight) -> str:
     decimals = numbers.decimals_of(matched.height, matched.between.low, matched.between.high)
-    return numbers.fixed(matched.height, min(decimals, 1)), _ends(matched.between)
+    return numbers.fixed(matched.height, min(decimals, 1))
 
 
-def _has_two_intervals(match: LightMatch) -> bool:
-    return match.accuracy_known and not match.own_meters
+def _intervals_named(match: LightMatch, level: str) -> list[str]:
+    """Return the heads of the columns of intervals: one where both are the same."""
+    heads = [f"{level} beside the others"]
+    if match.accuracy_known and not match.own_meters:
+        heads.append("against the target")
+    return heads
+
+
+def _both_ends(match: LightMatch, between: Interval, absolute: Interval) -> list[str]:
+    cells = [_ends(between)]
+    if match.accuracy_known and not match.own_meters:
+        cells.append(_ends(absolute))
+    return cells
 
 
 def _ends(interval: Interval) -> str:
@@ -172,14 +182,11 @@ def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]
     """Return the hours a day that give the wanted light of a day, a row for each height."""
     if not any(light.hours for light in match.treatments):
         return []
-    head = ["treatment", "height (cm)", "hours a day", f"{level} beside the others"]
-    head += ["against the target"] if _has_two_intervals(match) else []
-    rows = [head]
+    rows = [["treatment", "height (cm)", "hours a day", *_intervals_named(match, level)]]
     for light in match.treatments:
         for hours in light.hours:
-            row = [names[light.code], _cm(hours.height), _hours_a_day(hours), _ends(hours.between)]
-            row += [_ends(hours.absolute)] if _has_two_intervals(match) else []
-            rows.append(row)
+            ends = _both_ends(match, hours.between, hours.absolute)
+            rows.append([names[light.code], _cm(hours.height), _hours_a_day(hours), *ends])
     heading = "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
     return [heading, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
 

@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
+from reportgen.model.heights import are_around
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, rows_of
 from reportgen.workbook.declaration import LIGHT
 from reportgen.workbook.table import INVALID, Row
 
-SAME_HEIGHT: Final = 0.05  # cm
 HEIGHT_TO_COME: Final = frozenset(("light_height_missing",))  # before lamps are hung
 
 
@@ -63,7 +63,7 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
     used = row.number_in("Light height")
     every = set().union(*dates)
     heights = sorted(height for height in every if height is not None)
-    if used is not None and heights and not _covers(heights, used):
+    if used is not None and heights and not are_around(heights, used):
         yield row.caution(
             "Light height",
             f"{used:g} cm lies beyond the heights at which light was read",
@@ -71,10 +71,6 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
             "Check it, or read the light at that height. As it stands the light in use is not known.",
             code="light_height_not_measured",
         )
-
-
-def _covers(heights: list[float], height: float) -> bool:
-    return heights[0] - SAME_HEIGHT <= height <= heights[-1] + SAME_HEIGHT
 
 
 def readings_to_match(book: Book) -> Iterator[Problem]:
