@@ -126,8 +126,10 @@ def _matched(lines: Sequence[LightLine]) -> list[alt.Chart]:
         ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
         drop = OFF + LABEL * (place % 2)
         up = drop if _rises(line) else -drop
-        text = alt.Chart().mark_text(align="left", baseline="middle", dx=BESIDE, dy=up).encode(text="figure:N")
-        layers += [ring.properties(data=data), text.properties(data=data)]
+        halo = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up, stroke=theme.LIGHT_GROUND, strokeWidth=4)
+        text = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up)
+        layers.append(ring.properties(data=data))
+        layers += [label.encode(text="figure:N").properties(data=data) for label in (halo, text)]
     return layers
 
 
