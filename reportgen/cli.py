@@ -201,6 +201,17 @@ def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
 
 PERCENT = click.FloatRange(0, 1000, min_open=True)
 PLANTS = click.IntRange(1, 1000)
+LIGHT_LEVEL = click.FloatRange(0, 10_000, min_open=True)
+OPTIONS_OF_TRAYS = {
+    "difference": "--difference",
+    "treatments": "--treatment",
+    "blocked": "--blocks",
+    "plants": "--plants",
+    "power": "--power",
+    "between": "--between",
+    "within": "--within",
+    "seed": "--seed",
+}
 
 
 @main.command()
@@ -250,18 +261,37 @@ PLANTS = click.IntRange(1, 1000)
     "--figure",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE.svg",
-    help="Also write the table as a figure.",
+    help="Also write the table, or with --light the light over height, as a figure.",
 )
+@click.option(
+    "--light",
+    type=click.Path(path_type=Path),
+    metavar="WORKBOOK",
+    help="Match the light of treatments instead, by its sheet Light.",
+)
+@click.option("--ppfd", type=LIGHT_LEVEL, metavar="N", help="With --light: the mean PPFD to agree in, µmol/m2/s.")
+@click.option("--dli", type=LIGHT_LEVEL, metavar="N", help="With --light: the light of a day to agree in, mol/m2/d.")
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
-    """Tell how many trays a trial needs, and end in the command that lays it out.
+    """Tell how many trays a trial needs, and end in the command that lays it out; or match the light.
 
     How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
     with --between and --within; without either, typical values are taken. At a terminal it asks for what was not
     given, one question at a time.
+
+    With --light a workbook that has the sheets Treatments and Light, and need not be finished, tells at which height
+    each treatment has the wanted light, or for how many hours a day: by readings of PPFD at several heights, never
+    beyond them. Without --ppfd and --dli the level is the middle of what all treatments reach.
     """
     from reportgen import pipeline
     from reportgen.model.problem import WorkbookError
 
+    light, ppfd, dli = given.pop("light"), given.pop("ppfd"), given.pop("dli")
+    if light:
+        _refuse_options_of_trays()
+        _plan_light(light, ppfd, dli, figure=figure, level=given["level"] / 100)
+        return
+    if ppfd or dli:
+        raise click.UsageError("--ppfd and --dli go with --light WORKBOOK.")
     typed = _typed_variation(workbooks, given.pop("between"), given.pop("within"))
     asks = _at_terminal()
     target = _power_target(asks=asks, **given)
@@ -276,6 +306,38 @@ def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: A
         raise click.UsageError(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
+
+
+def _refuse_options_of_trays() -> None:
+    """Raise UsageError where an option of planning trays was typed beside --light."""
+    context = click.get_current_context()
+    for option in ("workbooks", *OPTIONS_OF_TRAYS):
+        if context.get_parameter_source(option) is click.core.ParameterSource.COMMANDLINE and context.params[option]:
+            name = "earlier workbooks" if option == "workbooks" else OPTIONS_OF_TRAYS[option]
+            raise click.UsageError(f"--light WORKBOOK takes no {name}.")
+
+
+def _plan_light(source: Path, ppfd: float | None, dli: float | None, *, figure: Path | None, level: float) -> None:
+    from reportgen import pipeline
+    from reportgen.metrics.light_matching import LightTarget
+    from reportgen.model.problem import WorkbookError
+
+    if ppfd and dli:
+        raise click.UsageError("Type --ppfd or --dli, not both.")
+    target = LightTarget()
+    if ppfd:
+        target = LightTarget("ppfd", ppfd)
+    if dli:
+        target = LightTarget("dli", dli)
+    try:
+        planned = pipeline.plan_light(source, target, level, figure)
+    except WorkbookError as error:
+        _show(error.problems)
+        sys.exit(1)
+    except OSError as error:
+        raise _unwritten(error) from error
+    _show(planned.problems)
+    click.echo(planned.text, nl=False)
 
 
 def _at_terminal() -> bool:

@@ -14,10 +14,11 @@ from reportgen.model.document import Report
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity, TrialToPool
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.model.trial import Trial
+from reportgen.model.trial import LightSurvey, Trial
 
 if TYPE_CHECKING:
     from reportgen.adopt.questions import Understanding
+    from reportgen.metrics.light_matching import LightTarget
     from reportgen.metrics.planning import PowerTarget, Variation
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.next_steps import Step
@@ -356,6 +357,43 @@ def plan(
     if figure and drawn:
         write(figure, render.figures.svg(drawn).encode())
     return words.text(variation, target, made, seed)
+
+
+@dataclass(frozen=True)
+class LightPlanned:
+    """How to match the light of treatments, in plain text, and what was found in the workbook that does not stop it."""
+
+    text: str
+    problems: tuple[Problem, ...]
+
+
+def plan_light(source: Path, target: "LightTarget", level: float, figure: Path | None = None) -> LightPlanned:
+    """Return how to match the light of treatments before the start, and write its figure where one is wanted.
+
+    level: of confidence, a fraction. The workbook need not be finished. Raises WorkbookError where what it tells of
+    light has errors, OSError where writing fails.
+    """
+    from reportgen import render
+    from reportgen.metrics.light_matching import match_light
+    from reportgen.report import light_planning as words
+
+    survey = _light_survey(source)
+    match = match_light(survey, target, level)
+    drawn = words.figure(survey, match) if figure else None
+    if figure and drawn:
+        write(figure, render.figures.svg(drawn).encode())
+    return LightPlanned(words.text(survey, match, level), survey.findings)
+
+
+def _light_survey(source: Path) -> LightSurvey:
+    """Return what a workbook, or a log that was taken in, tells of light."""
+    from reportgen import workbook
+    from reportgen.adopt import checking
+
+    if checking.is_adopted(source):
+        return checking.light_survey(checking.read_adopted(source))
+    checking.refuse_unread(source)
+    return workbook.light_survey(workbook.read(source))
 
 
 def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | None":

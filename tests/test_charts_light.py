@@ -262,3 +262,15 @@ def test_places_wherever_they_lie_make_a_map_without_figures_on_each_other(place
         cells = [(scale * a["x"], scale * a["y"]) for a in unit["data"]["values"]]
         close = [max(abs(a[0] - b[0]), abs(a[1] - b[1])) for a, b in itertools.combinations(cells, 2)]
         assert min(close, default=99) > light.SMALLEST - 0.5
+
+
+def test_the_map_is_that_of_the_height_in_use():
+    trial = invented()
+    low = map_of("N0")
+    high = tuple(replace(reading, height=40.0, ppfd=reading.ppfd / 2) for reading in low)
+    more = tuple(replace(reading, x=(reading.x or 0) + 100) for reading in low)  # most readings are at 25 cm
+    used = tuple(replace(one, light_height=40.0 if one.code == "N0" else None) for one in trial.treatments)
+    shown = light.shown_readings(light.readings_in_use(replace(trial, treatments=used, light=low + more + high)))
+    assert {reading.height for reading in shown["N0"]} == {40.0}
+    unsettled = light.shown_readings(light.readings_in_use(replace(trial, light=low + more + high)))
+    assert {reading.height for reading in unsettled["N0"]} == {25.0}

@@ -369,6 +369,31 @@ def test_light_against_darkness_is_a_problem_without_an_infinite_figure():
     assert values(said, "quantity_apart")["apart"] == Amount(300.0, "µmol/m²/s")
 
 
+def test_light_at_several_heights_is_matched_only_at_the_height_in_use():
+    lamp = {20.0: 450.0, 30.0: 200.0, 45.0: 200 / 2.25}
+    survey = tuple(
+        LightReading(code, ppfd, x=10.0 * place, y=0.0, height=height)
+        for code in ("half", "full")
+        for height, ppfd in lamp.items()
+        for place in range(3)
+    )
+    verdict, said = told(sound(light=survey), "light_matched")
+    assert verdict == "not recorded"
+    assert values(said, "height_in_use_not_recorded") == {
+        "treatments": Several((TreatmentName("half"), TreatmentName("full")))
+    }
+    for heights, expected in ((30.0, 30.0), "sound"), ((30.0, 31.0), "caution"), ((30.0, 35.0), "problem"):
+        treatments = tuple(
+            replace(one, light_height=height) for one, height in zip(sound().treatments, heights, strict=True)
+        )
+        of = sound(light=survey, treatments=treatments, varied="other")
+        assert told(of, "light_matched")[0] == expected
+        assert told(of, "light_even")[0] == "sound"
+    beyond = tuple(replace(one, light_height=60.0) for one in sound().treatments)
+    _, said = told(sound(light=survey, treatments=beyond), "light_matched")
+    assert values(said, "height_in_use_not_measured")
+
+
 def test_hours_of_light_count_as_light():
     hours = {"half": 16.0, "full": 12.0}
     of = sound(treatments=tuple(replace(one, photoperiod=hours[one.code]) for one in sound().treatments))

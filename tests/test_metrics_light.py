@@ -8,7 +8,7 @@ import pytest
 from reportgen import metrics
 from reportgen.metrics.figures import treatment_results
 from reportgen.model.message import Count, message
-from reportgen.model.trial import Load
+from reportgen.model.trial import LightReading, Load
 from tests.trials import codes, light_map, lit_trial, readings, trial
 
 # PPFD (µmol/m2/s), photoperiod (h) and daily light integral (mol/m2/d), inputs as published, products by hand:
@@ -145,3 +145,52 @@ def test_a_treatment_without_a_map_is_not_known_and_a_trial_without_maps_has_no_
     keys = {each.measure.key for each in treatment_results(lit_trial(light=()))}
     assert not keys & {"ppfd", "ppfd_uniformity", "dli", "photons", "canopy_efficacy"}
     assert "yield_per_mol" not in {each.measure.key for each in metrics.compute(lit_trial(light=())).measures}
+
+
+def at_heights(treatment, levels, on=None):
+    """Return a map of two points, mean as given, for each height in cm."""
+    return tuple(
+        LightReading(treatment, share * mean, on, x=10.0 * place, y=0.0, height=height)
+        for height, mean in levels.items()
+        for place, share in enumerate((0.9, 1.1))
+    )
+
+
+def test_light_of_several_heights_is_never_averaged():
+    of = lit_trial(light=at_heights("half", {20.0: 450.0, 45.0: 200.0 / 2.25}) + light_map("full", 240.0, 260.0))
+    found = estimate(of, "ppfd")
+    assert found.value is None
+    assert codes(found.notes) == ["light_height_not_known"]
+    assert estimate(of, "dli").value is None
+    assert codes(estimate(of, "ppfd_uniformity").notes) == ["light_height_not_known"]
+    assert estimate(of, "ppfd", "full").value == 250
+
+
+def test_light_counts_at_the_height_in_use():
+    maps = at_heights("half", {20.0: 450.0, 45.0: 200.0 / 2.25}) + light_map("full", 240.0, 260.0)
+    of = lit_trial(light=maps)
+    measured = with_treatment(of, "half", light_height=20.0)
+    assert estimate(measured, "ppfd").value == pytest.approx(450)
+    assert codes(estimate(measured, "ppfd").notes) == ["one_map"]
+    # An inverse square of 450 at 20 cm is 200 at 30 cm
+    between = with_treatment(of, "half", light_height=30.0)
+    assert estimate(between, "ppfd").value == pytest.approx(200)
+    assert codes(estimate(between, "ppfd").notes) == ["one_map", "light_interpolated"]
+    assert estimate(between, "dli").value == pytest.approx(200 * 16 * 0.0036)
+    assert estimate(between, "ppfd_uniformity").value == pytest.approx(0.9)
+    beyond = with_treatment(of, "half", light_height=50.0)
+    assert estimate(beyond, "ppfd").value is None
+    assert codes(estimate(beyond, "ppfd").notes) == ["light_height_not_measured"]
+
+
+def test_a_map_of_one_height_counts_and_the_survey_before_it_does_not():
+    survey = at_heights("half", {20.0: 450.0, 45.0: 88.9}, date(2026, 3, 20))
+    of = lit_trial(light=survey + at_heights("half", {32.0: 180.0}, date(2026, 4, 1)))
+    found = estimate(of, "ppfd")
+    assert found.value == pytest.approx(180)
+    assert codes(found.notes) == ["one_map", "light_survey_left_out"]
+
+
+def test_plants_that_grew_towards_the_lamp_have_the_mean_of_their_dates():
+    grown = at_heights("half", {5.0: 180.0}, date(2026, 4, 1)) + at_heights("half", {20.0: 220.0}, date(2026, 5, 1))
+    assert estimate(lit_trial(light=grown), "ppfd").value == pytest.approx(200)

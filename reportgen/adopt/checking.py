@@ -23,7 +23,7 @@ from reportgen.adopt.suspect import Suspect, is_confirmed
 from reportgen.adopt.toml_file import read_adoption, settings_file
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.model.trial import Trial
+from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import PLANTS, SHEETS
 
@@ -158,6 +158,18 @@ def _is_confirmed(made: Adopted, problem: Problem) -> bool:
     (owners,) = relocated([problem], made.origins)
     tables = [table for table in (*made.tables, *made.joined) if table.place == owners.sheet]
     return any(is_confirmed(table, owners.cell) for table in tables if owners.cell in table.mapping.confirmed)
+
+
+def light_survey(made: Adopted) -> LightSurvey:
+    """Return what a spreadsheet that was taken in tells of light; raise WorkbookError as `workbook.light_survey` does.
+
+    Each problem is at its owner's cell.
+    """
+    try:
+        survey = workbook.light_survey(made.workbook)
+    except WorkbookError as error:
+        raise WorkbookError(relocated(error.problems, made.origins)) from error
+    return replace(survey, findings=relocated(survey.findings, made.origins))
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -16,6 +16,7 @@ from scipy.spatial import cKDTree
 from reportgen.charts import theme
 from reportgen.language import figure as in_signs
 from reportgen.language import say
+from reportgen.model.heights import are_same
 from reportgen.model.trial import LightReading, Trial
 
 UNIT: Final = "µmol/m2/s"
@@ -95,17 +96,26 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
     return {code: _at_height(found, usual) for code, found in latest.items()}
 
 
+def readings_in_use(trial: Trial) -> list[LightReading]:
+    """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
+    in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
+    at_height = [reading for reading in trial.light if are_same(reading.height, in_use.get(reading.treatment))]
+    settled = {reading.treatment for reading in at_height}
+    return at_height + [reading for reading in trial.light if reading.treatment not in settled]
+
+
 def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None) -> alt.ConcatChart | None:
     """Draw the map of PPFD of each treatment: a square with its figure at each place, lighter for more light.
 
-    The latest date of each treatment is shown, at the height that most readings have (see `shown_readings`).
+    The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
+    readings have (see `shown_readings`).
     Readings at one place (to 1 mm) are averaged; where places lie too close for their figures, squares show means
     and say so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in both
     directions. notes: the line under a treatment's name by its code; without it, mean, minimum and minimum / mean
     of the readings shown. None where no reading has both X and Y.
     """
     looks = theme.looks(trial)
-    found = {code: a for code, a in shown_readings(trial.light).items() if code in looks}
+    found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
     if not found:
         return None
     maps = {code: _map(found[code]) for code in looks if code in found}

@@ -5,7 +5,7 @@ a jug is no part of it: its rounding falls differently on every plant and every 
 already. A counter of energy is read twice for a whole treatment, which no spread shows, so its resolution counts here.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import hypot, sqrt
 from typing import NamedTuple
 
@@ -48,7 +48,7 @@ class GainsOfMetric(NamedTuple):
     shared: float
 
 
-class _Gain(NamedTuple):
+class Gain(NamedTuple):
     """The relative standard uncertainty of the readings of one kind, and whether treatments have an own instrument."""
 
     relative: float
@@ -89,15 +89,22 @@ def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
     return [instrument for instrument in trial.instruments if instrument.measures == kind]
 
 
-def _gain(trial: Trial, kind: Measured) -> _Gain:
+def gain_of(instruments: Iterable[Instrument], kind: Measured) -> Gain:
     """Return the gain of the least accurate instrument of a kind, for which of them took a reading is not recorded.
 
-    It is each treatment's own where one of them is, and for meters that count for one treatment each.
+    It is each treatment's own where one of them is.
     """
-    found = _of_kind(trial, kind)
-    accuracy = max((each.accuracy or 0.0 for each in found), default=0.0)
+    used = [instrument for instrument in instruments if instrument.measures == kind]
+    accuracy = max((instrument.accuracy or 0.0 for instrument in used), default=0.0)
+    is_own = any(instrument.per_treatment for instrument in used)
+    return Gain(uncertainty_of_limits(accuracy * PER_CENT), is_own)
+
+
+def _gain(trial: Trial, kind: Measured) -> Gain:
+    """Return the gain of a kind; meters that count for one treatment each are each treatment's own."""
+    gain = gain_of(trial.instruments, kind)
     meters_apart = kind == "energy" and not is_shared(trial)
-    return _Gain(uncertainty_of_limits(accuracy * PER_CENT), meters_apart or any(each.per_treatment for each in found))
+    return gain._replace(is_own=True) if meters_apart else gain
 
 
 def _steps_of_counters(trial: Trial) -> dict[str, float]:

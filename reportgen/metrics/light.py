@@ -1,13 +1,14 @@
 """Light out of maps of the canopy: one figure a treatment, for the trays of a treatment share its light."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
 from math import isfinite, nan
 
 import numpy as np
 
 from reportgen.metrics.energy import days_of, energy_source
+from reportgen.metrics.light_maps import LightInUse, in_use
 from reportgen.metrics.totals import FloatArray, by_tray, days_grown, energy, number_of_trays, planted
 from reportgen.model.message import Count, Notes, joined, note
 from reportgen.model.results import Estimate
@@ -18,7 +19,6 @@ MICROMOLES_PER_MOLE = 1e6  # exact
 WATTS_PER_KILOWATT = 1000.0  # exact
 
 ONE_MAP = note("one_map")
-NO_MAP = note("no_map")
 ONE_POINT = note("one_point")
 NO_PHOTOPERIOD = note("no_photoperiod")
 NO_AREA = note("no_area")
@@ -33,21 +33,28 @@ EFFICACY = note("light_by_power")
 Figures = dict[str, Estimate]
 
 
+def light_of(trial: Trial) -> Mapping[str, LightInUse]:
+    """Return the light that the plants of each treatment had, at the height in use."""
+    return in_use(trial.treatments, trial.light)
+
+
 def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
-    """Return the PPFD readings of each treatment, µmol/m2/s, one array a date; those without a date are one map."""
-    maps: dict[str, dict[date, list[float]]] = defaultdict(lambda: defaultdict(list))
-    for reading in trial.light:
-        maps[reading.treatment][reading.on or date.min].append(reading.ppfd)
-    return {code: tuple(np.array(dated[on]) for on in sorted(dated)) for code, dated in maps.items()}
+    """Return the points of each treatment's maps at the height in use, PPFD in µmol/m2/s, one array a date."""
+    maps: dict[str, tuple[FloatArray, ...]] = {}
+    for code, found in light_of(trial).items():
+        measured = [np.array(light.points) for light in found.light if light.points]
+        if measured:
+            maps[code] = tuple(measured)
+    return maps
 
 
 def ppfd(trial: Trial) -> Figures:
     """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of several dates."""
-    maps = maps_of(trial)
-    return {
-        treatment.code: _mean_of_maps([float(map_.mean()) for map_ in maps.get(treatment.code, ())], MEAN, NO_MAP)
-        for treatment in trial.treatments
-    }
+    figures: Figures = {}
+    for code, found in light_of(trial).items():
+        means = [light.mean for light in found.light]
+        figures[code] = _mean_of_maps(means, MEAN, found.notes)
+    return figures
 
 
 def uniformity(trial: Trial) -> Figures:
@@ -55,24 +62,25 @@ def uniformity(trial: Trial) -> Figures:
 
     A map of one point, or without light, has none.
     """
-    maps = maps_of(trial)
-    return {code: _uniformity(maps[code]) if code in maps else Estimate(None, notes=NO_MAP) for code in _codes(trial)}
+    figures: Figures = {}
+    for code, found in light_of(trial).items():
+        known = [light.evenness for light in found.light if light.evenness is not None]
+        lacking = ONE_POINT if found.light else found.notes
+        notes = found.notes if known else lacking
+        figures[code] = _mean_of_maps(known, MINIMUM_BY_MEAN, notes)
+    return figures
 
 
-def _uniformity(maps: tuple[FloatArray, ...]) -> Estimate:
-    even = [float(map_.min() / map_.mean()) for map_ in maps if map_.size > 1 and map_.mean() > 0]
-    return _mean_of_maps(even, MINIMUM_BY_MEAN, ONE_POINT)
-
-
-def _mean_of_maps(figures: list[float], what: Notes, lacking: Notes) -> Estimate:
+def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
+    """Return the mean of the figures of several dates. notes: what they rest on, or why there are none."""
     if not figures:
-        return Estimate(None, notes=lacking)
+        return Estimate(None, notes=notes)
     if len(figures) == 1:
-        return Estimate(figures[0], methods=what, notes=ONE_MAP)
+        return Estimate(figures[0], methods=what, notes=joined(ONE_MAP, notes))
     dates = Count(len(figures), "date")
     several = note("maps_of_dates", dates=dates)
     mean = sum(figures) / len(figures)
-    return Estimate(mean, methods=joined(note("mean_over_dates", dates=dates), what), notes=several)
+    return Estimate(mean, methods=joined(note("mean_over_dates", dates=dates), what), notes=joined(several, notes))
 
 
 def dli(trial: Trial) -> Figures:
@@ -184,7 +192,3 @@ def _power_while_lit(trial: Trial) -> dict[str, float]:
         for code in used
         if code in alone and isfinite(used[code]) and hours[code]
     }
-
-
-def _codes(trial: Trial) -> list[str]:
-    return [treatment.code for treatment in trial.treatments]

@@ -59,7 +59,8 @@ class Treatment:
     """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J.
 
     `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is how many lamps, tanks
-    or tents the treatment had, None where that is not recorded.
+    or tents the treatment had, None where that is not recorded. `light_height` is the height in use, in cm, of those
+    at which light was read.
     """
 
     code: str
@@ -72,6 +73,7 @@ class Treatment:
     equipment: str = ""
     lights_on_at: float | None = None
     independent_units: int | None = None
+    light_height: float | None = None
 
 
 @dataclass(frozen=True)
@@ -272,6 +274,21 @@ class Instrument:
     accuracy: float | None = None
     calibrated_on: date | None = None
     per_treatment: bool = False
+
+
+@dataclass(frozen=True)
+class LightSurvey:
+    """What a workbook tells of light before a trial is run: treatments in the workbook's order, readings, sensors.
+
+    `reference` is the code of the reference treatment, empty where none is named yet; `findings` are the problems of
+    the sheets that were read.
+    """
+
+    treatments: tuple[Treatment, ...]
+    light: tuple[LightReading, ...]
+    instruments: tuple[Instrument, ...] = ()
+    reference: str = ""
+    findings: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True)

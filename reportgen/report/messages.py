@@ -107,6 +107,13 @@ TEXTS: Final[Mapping[str, str]] = {
         "this may explain the difference."
     ),
     "photoperiods_differ": marked("Photoperiods differ, and with them mean light (PPFD): {each}."),
+    "height_in_use_not_recorded": marked(
+        "Light was read at several heights for {treatments}, and Light height on the sheet Treatments does not say "
+        "which of them was in use."
+    ),
+    "height_in_use_not_measured": marked(
+        "The height in use lies beyond the heights at which light was read for {treatments}."
+    ),
     "no_map_of_light": marked("No map of {number} points or more is recorded for {treatments}."),
     "darkest_point": marked("The darkest point had this share of the mean light: {each}."),
     "share_over_points": marked("{share} ({points})"),

@@ -17,6 +17,7 @@ from reportgen.model.trial import (
     GrowthMeasurement,
     Instrument,
     LightReading,
+    LightSurvey,
     Load,
     Measured,
     MeterReading,
@@ -35,7 +36,7 @@ from reportgen.model.trial import (
     Variances,
     Varied,
 )
-from reportgen.workbook.book import Book
+from reportgen.workbook.book import Book, trial_row
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
 from reportgen.workbook.headers import folded
@@ -122,6 +123,17 @@ def _end(harvest: date | None, as_of: date | None) -> date:
     return min(day for day in (harvest, as_of) if day is not None)
 
 
+def light_survey_of(book: Book, findings: tuple[Problem, ...]) -> LightSurvey:
+    """Return what tables without errors tell of light before a trial is run."""
+    return LightSurvey(
+        treatments=tuple(_treatment(row) for row in book["Treatments"].rows()),
+        light=tuple(map(_light, _rows(book, "Light"))),
+        instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
+        reference=trial_row(book).text("Reference treatment"),
+        findings=findings,
+    )
+
+
 def main_measure_of(book: Book) -> str:
     """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
     name = next(book["Trial"].rows()).text("Main measure")
@@ -184,6 +196,7 @@ def _treatment(row: Row) -> Treatment:
         equipment=row.text("Equipment"),
         lights_on_at=row.number_in("Lights on at"),
         independent_units=_whole(row.number_in("Independent units")),
+        light_height=row.number_in("Light height"),
     )
 
 

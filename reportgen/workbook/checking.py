@@ -1,21 +1,23 @@
 """Check a workbook in three passes (sheets, cells, relations) and give the trial or every problem."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Final
 
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.model.trial import Trial
+from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook import photos
-from reportgen.workbook.assemble import trial_of
+from reportgen.workbook.assemble import light_survey_of, trial_of
 from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.characters import without_controls
-from reportgen.workbook.declaration import SHEETS, TRIAL, Sheet
+from reportgen.workbook.declaration import INSTRUMENTS, LIGHT, SHEETS, TREATMENTS, TRIAL, Sheet
 from reportgen.workbook.echoes import Confirmed, nothing_confirmed, without_echoes
 from reportgen.workbook.headers import folded, nearest
+from reportgen.workbook.light import HEIGHT_TO_COME, readings_to_match
 from reportgen.workbook.lookalikes import look_alikes
 from reportgen.workbook.next_steps import Step, days_to_come, next_steps, not_yet
 from reportgen.workbook.progress import AT_THE_END, Progress, settled
@@ -35,6 +37,9 @@ from reportgen.workbook.table import Table
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
 from reportgen.workbook.vocabulary import Vocabulary, language_of, sheet_names
+
+LIGHT_SHEETS: Final = (TRIAL, TREATMENTS, LIGHT, INSTRUMENTS)  # what light is matched by, before a trial is run
+TRIAL_TO_COME: Final = frozenset(("missing_sheet", "missing_column", "blank_cell", "empty_sheet"))
 
 
 @dataclass(frozen=True)
@@ -100,6 +105,32 @@ def outlook(workbook: Workbook, today: date, settings: Settings = DEFAULTS) -> O
     return Outlook(problems, next_steps(found.tables, found.book, found.progress, today))
 
 
+def light_survey(workbook: Workbook) -> LightSurvey:
+    """Return what a workbook tells of light before its trial is run, its cautions and remarks in `findings`.
+
+    Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be filled in. Raises
+    WorkbookError, with every problem of these sheets, where one of them is an error.
+    """
+    tables, problems = _tables(workbook, LIGHT_SHEETS)
+    recorded, progress, _ = settled(tables)
+    filled, blanks = _without_blanks(recorded, progress)
+    book, of_codes = resolve(filled)
+    problems += [*blanks, *look_alikes(book), *of_codes, *problems_of(book)]
+    titles = {table.title for table in book.values()} | {sheet.name for sheet in LIGHT_SHEETS}
+    ours = [problem for problem in problems if problem.sheet in titles and not _is_to_come(problem)]
+    ours += readings_to_match(book)
+    ordered = _in_order(workbook, [*workbook.problems, *without_echoes(ours)])
+    if any(problem.severity is Severity.ERROR for problem in ordered):
+        raise WorkbookError(ordered)
+    return light_survey_of(book, ordered)
+
+
+def _is_to_come(problem: Problem) -> bool:
+    """Tell whether a problem is of what a trial that is not run yet need not have."""
+    is_of_trial = problem.sheet.strip().casefold() == TRIAL.name.casefold()
+    return problem.code in HEIGHT_TO_COME or (is_of_trial and problem.code in TRIAL_TO_COME)
+
+
 def _examined(workbook: Workbook, currency: str, is_confirmed: Confirmed, with_photos: bool = True) -> Examined:
     tables, problems = _tables(workbook)
     recorded, progress, to_come = settled(tables)
@@ -136,13 +167,14 @@ def _of_its_time(found: Iterable[Problem], progress: Progress) -> list[Problem]:
     return [one for one in found if progress.is_finished or one.code not in AT_THE_END]
 
 
-def _tables(workbook: Workbook) -> tuple[Book, list[Problem]]:
+def _tables(workbook: Workbook, wanted: Sequence[Sheet] = SHEETS) -> tuple[Book, list[Problem]]:
+    """Return the wanted sheets as tables, and every problem of their headers and single cells."""
     book: dict[str, Table] = {}
     problems: list[Problem] = []
     unknown = [raw.name for raw in workbook.sheets if folded(raw.name) not in sheet_names()]
     words = language_of(raw.name for raw in workbook.sheets)
     missing: list[Sheet] = []
-    for sheet in SHEETS:
+    for sheet in wanted:
         raws = sheets_named(workbook.sheets, sheet.name)
         if not raws:
             spoken = words.spoken(sheet)

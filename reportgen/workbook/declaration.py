@@ -311,6 +311,14 @@ TREATMENTS: Final = Sheet(
             usual=(3, 24),  # common practice: short days have 8 h
             help="Hours of light a day.",
         ),
+        Column(
+            "Light height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            at_most=1e5,
+            help="The height in use, as the sheet Light counts heights; needed where light was read at several.",
+        ),
         Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
         Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(
@@ -614,8 +622,9 @@ LOADS: Final = Sheet(
 
 LIGHT: Final = Sheet(
     "Light",
-    compared_within=("Treatment",),
-    help="A map of the light at the canopy top: one reading a row, several points a treatment.",
+    compared_within=("Treatment", "Height"),
+    help="Maps of the light at the canopy top: one reading a row, several points a treatment; at several heights "
+    "where treatments are to be matched before the start.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Where it was measured."),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
@@ -637,7 +646,14 @@ LIGHT: Final = Sheet(
             compared=Comparison.PLACE,
             help="Place across the tray.",
         ),
-        Column("Height", Kind.NUMBER, unit="cm", at_least=0, at_most=1e5, help="Height of the sensor above the tray."),
+        Column(
+            "Height",
+            Kind.NUMBER,
+            unit="cm",
+            at_least=0,
+            at_most=1e5,
+            help="Of the lamp above the sensor, or of the sensor above the tray: the same on all rows.",
+        ),
         Column(
             "PPFD",
             Kind.NUMBER,

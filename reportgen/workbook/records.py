@@ -1,4 +1,4 @@
-"""Relations of dates, and of the sheets Growth, Light, Climate, Costs, Instruments and Observations."""
+"""Relations of dates, and of the sheets Growth, Climate, Costs, Instruments and Observations."""
 
 import os
 import re
@@ -143,20 +143,6 @@ def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
                 "a plant that was measured before",
                 "Mend the number if it is a slip; the measurement was used as it stands.",
                 code="plant_measured_once",
-            )
-
-
-def light_in_one_place(book: Book) -> Iterator[Problem]:
-    """A place on the map has both its coordinates."""
-    for row in rows_of(book, "Light"):
-        lacking = [name for name in ("X", "Y") if row.raw(name) is None]
-        if len(lacking) == 1:
-            yield row.caution(
-                lacking[0],
-                f"{row.called(lacking[0])} is not filled in",
-                "X and Y of each reading, or neither",
-                "The reading counts, and is not drawn on the map. Fill it in.",
-                code="half_a_position",
             )
 
 

@@ -15,6 +15,7 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.light import heights_in_use, light_in_one_place
 from reportgen.workbook.pickings import (
     every_picking_is_measured,
     grades_throughout,
@@ -30,7 +31,6 @@ from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
     growth_of_plants_seen_again,
-    light_in_one_place,
     main_measure_is_known,
     one_produce_price,
     plants_are_known,
@@ -386,6 +386,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     growth_of_plants_seen_again,
     scores_without_scale,
     light_in_one_place,
+    heights_in_use,
     equipment_with_its_use,
     main_measure_is_known,
     one_produce_price,

@@ -1,6 +1,5 @@
 """Whether treatments had the same light, air and solution."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportgen.metrics.climate import air_temperature, shared
@@ -17,9 +16,9 @@ from reportgen.metrics.fairness.verdicts import (
     number,
     together,
 )
-from reportgen.metrics.light import maps_of
-from reportgen.metrics.totals import FloatArray
-from reportgen.model.message import Amount, Count, Share, Term, Value, message
+from reportgen.metrics.light import light_of
+from reportgen.metrics.light_maps import HEIGHT_NOT_KNOWN, HEIGHT_NOT_MEASURED
+from reportgen.model.message import Amount, Count, Notes, Share, Term, Value, message, note
 from reportgen.model.trial import Trial, Varied
 
 EVEN, FAIRLY_EVEN = 0.8, 0.6  # minimum / mean of a map; ours: no published limit was found
@@ -51,11 +50,23 @@ EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC", "nutrient strength
 PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH", "nutrient strength")  # ours
 
 
-def likeness(trial: Trial, rule: Likeness, values: Values) -> Finding:
+@dataclass(frozen=True)
+class Unsettled:
+    """Treatments, by code, that were measured and yet have no value, and why."""
+
+    codes: tuple[str, ...] = ()
+    said: Notes = ()
+
+
+def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()) -> Finding:
     """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded."""
     missing = lacking(trial, values)
     what = Term(rule.what)
-    unknown = finding("not recorded", message("quantity_not_recorded", quantity=what, treatments=names(trial, missing)))
+    unread = [code for code in missing if code not in unsettled.codes]
+    reasons = unsettled.said
+    if unread:
+        reasons = note("quantity_not_recorded", quantity=what, treatments=names(trial, unread)) + reasons
+    unknown = finding("not recorded", *reasons)
     if len(values) < 2:
         return unknown
     apart, shown = _apart(rule, values)
@@ -86,19 +97,38 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
 
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
+    unsettled = _heights_not_settled(trial)
     hours = {one.photoperiod for one in trial.treatments if one.code in ppfd}
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
-        return likeness(trial, PPFD, ppfd)
-    verdict, said = likeness(trial, DLI, dli)
+        return likeness(trial, PPFD, ppfd, unsettled)
+    verdict, said = likeness(trial, DLI, dli, unsettled)
     return finding(verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit))))
+
+
+def _heights_not_settled(trial: Trial) -> Unsettled:
+    """Return the treatments whose light was read, and yet is not known at the height in use."""
+    notes = {code: found.notes for code, found in light_of(trial).items()}
+    not_recorded = [code for code, why in notes.items() if why == HEIGHT_NOT_KNOWN]
+    not_measured = [code for code, why in notes.items() if why == HEIGHT_NOT_MEASURED]
+    said: Notes = ()
+    if not_recorded:
+        said += note("height_in_use_not_recorded", treatments=names(trial, not_recorded))
+    if not_measured:
+        said += note("height_in_use_not_measured", treatments=names(trial, not_measured))
+    return Unsettled((*not_recorded, *not_measured), said)
 
 
 def light_even(trial: Trial, uniformity: Values) -> Finding:
     """Judge how even the light was. uniformity: minimum / mean of the PPFD by treatment."""
-    points = {code: sum(one.size for one in maps) for code, maps in maps_of(trial).items() if _of_points(maps)}
+    points = _points_of_maps(trial)
     missing = lacking(trial, points)
-    no_map = message("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, missing))
-    unknown = finding("not recorded", no_map)
+    unsettled = _heights_not_settled(trial)
+    without_map = [code for code in missing if code not in unsettled.codes]
+    reasons = unsettled.said
+    if without_map:
+        too_few = note("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, without_map))
+        reasons = too_few + reasons
+    unknown = finding("not recorded", *reasons)
     even = {code: uniformity[code] for code in points if code in uniformity}
     if not even:
         return unknown
@@ -111,9 +141,14 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
     return together(known, unknown) if missing else known
 
 
-def _of_points(maps: Sequence[FloatArray]) -> bool:
-    """Tell whether every map tells how even the light was: of several points, and not dark."""
-    return all(one.size >= FEWEST_POINTS and one.max() > 0 for one in maps)
+def _points_of_maps(trial: Trial) -> dict[str, int]:
+    """Return how many points tell how even a treatment's light was: where every map has several, and light."""
+    points: dict[str, int] = {}
+    for code, found in light_of(trial).items():
+        enough = [light for light in found.light if light.count >= FEWEST_POINTS and light.mean > 0]
+        if enough and len(enough) == len(found.light):
+            points[code] = sum(light.count for light in enough)
+    return points
 
 
 def temperature_matched(trial: Trial, air: Values) -> Finding:
