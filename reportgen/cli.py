@@ -455,7 +455,8 @@ def build(
 
     Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
     cell, and the last good report stays as it was. A report whose workbook did not change is not built again. A file
-    in the site's folder that no build wrote is never overwritten without --force.
+    in the site's folder that no build wrote is never overwritten without --force. A trial that is not harvested yet
+    gets an interim report, which compares nothing and never takes the place of a final one.
     """
     from reportgen import pipeline
     from reportgen.executors import ClusterUnavailable

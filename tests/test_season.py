@@ -185,6 +185,19 @@ def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
     assert "Costs!E2: Hours used is not filled in yet" in checked(tmp_path, "finished", **pump).output
 
 
+def test_days_lie_within_what_was_recorded_so_far(tmp_path):
+    done = checked(tmp_path, "week three", Growth_C2=date(2025, 3, 3))
+    assert (
+        "caution: Growth!C2: 2025-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
+    )
+
+
+def test_a_record_of_the_wrong_year_is_asked_back_without_a_clock_too(tmp_path):
+    found = findings(changed(at(tmp_path, "week three"), Solution_B20=date(2028, 3, 16)))
+    (remark,) = (one for one in found if one.severity is Severity.REMARK)
+    assert remark.found == "the last record on 2028-03-16 is 745 days after the start on 2026-03-02"
+
+
 def test_a_dead_plant_does_not_make_a_trial_finished_before_its_day(tmp_path):
     path = changed(at(tmp_path, "week three"), Trial_B13=date(2026, 4, 6))
     trial = workbook.check(workbook.read(path))
@@ -383,6 +396,16 @@ def test_figures_by_weight_are_of_the_trays_that_are_harvested_as_a_whole(tmp_pa
         assert figure.n == len(trays)
 
 
+def test_what_is_measured_on_plants_before_they_are_weighed_is_shown_and_their_weights_are_to_come(tmp_path):
+    heights = {f"Plants_F{row}": 20.0 + row % 3 for row in range(2, 26)}
+    path = changed(at(tmp_path, "week three"), **heights)
+    trial = workbook.check(workbook.read(path))
+    found = {one.measure.key: dict(one.estimates) for one in metrics.compute(trial).measures}
+    assert found["height"]["plain"].n == 4
+    assert not {"fresh_weight", "tray_yield", "survival"} & set(found)
+    assert "23 weights, Plants!C2:C25" in [str(one) for one in trial.findings]
+
+
 def test_plants_that_still_grow_are_not_counted_as_harvested(tmp_path):
     trial = workbook.check(workbook.read(at(tmp_path, "harvest day")))
     found = metrics.compute(trial)
@@ -424,7 +447,6 @@ def test_an_interim_site_is_as_built_and_stays_as_it_is(tmp_path):
     assert "(interim, unchanged)" in done.output
 
 
-@pytest.mark.usefixtures("tmp_path")
 def test_every_page_of_the_pdf_says_that_the_report_is_interim(tmp_path):
     if not shutil.which("pdftotext"):
         pytest.skip("needs pdftotext")

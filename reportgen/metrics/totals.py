@@ -31,11 +31,6 @@ def days_grown(trial: Trial, tray: Tray) -> int:
     return ((tray.harvested_on or trial.harvested_on) - trial.started_on).days
 
 
-def trays_growing(trial: Trial) -> frozenset[str]:
-    """Return the trays that have plants which are not harvested yet."""
-    return frozenset(plant.tray for plant in trial.plants if plant.status == "growing")
-
-
 def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
     """Return a quantity in the order of the trays with plants, NaN for those that have none."""
     return np.array([totals.get(tray.code, np.nan) for tray in planted(trial)], dtype=float)
@@ -44,15 +39,16 @@ def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
 
-    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for one whose
-    harvest is not complete: its sum so far would be taken for the whole.
+    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for a tray where
+    a plant that still grows has none: the sum so far would be taken for the whole.
     """
     listed = {plant.tray for plant in trial.plants}
-    growing = trays_growing(trial)
+    growing = [plant for plant in trial.plants if plant.status == "growing"]
+    incomplete = {plant.tray for plant in growing if value(plant) is None}
     totals: dict[str, float] = {}
     for tray in planted(trial):
         is_known = tray.started_known or tray.code in listed
-        if listed and is_known and tray.code not in growing:
+        if listed and is_known and tray.code not in incomplete:
             totals[tray.code] = 0.0
     for plant in trial.plants:
         if plant.tray in totals:
@@ -77,8 +73,8 @@ def harvested_in(plant: Plant) -> int:
 
 
 def plants_harvested(trial: Trial) -> FloatArray:
-    """Return the plants harvested from each tray."""
-    return _plants(trial, lambda plant: float(harvested_in(plant)))
+    """Return the plants harvested from each tray; NaN where some still grow."""
+    return _plants(trial, lambda plant: None if plant.status == "growing" else float(harvested_in(plant)))
 
 
 def weighs_plants(trial: Trial) -> bool:

@@ -1,6 +1,5 @@
 """How far a trial is: what of it is recorded, and what is still to come."""
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -124,7 +123,7 @@ def awaited_rows(table: Table) -> tuple[int, ...]:
 
     The sheet Plants has none: its rows tell which plants there are.
     """
-    if table.sheet is PLANTS or not any(column.planned for column in table.sheet.columns):
+    if table.sheet.name == PLANTS.name or not any(column.planned for column in table.sheet.columns):
         return ()
     planned = {column.name for column in table.sheet.columns if column.planned}
     recorded = [values for name, values in table.columns.items() if name not in planned and not _is_absent(values)]
@@ -169,14 +168,14 @@ def is_finished(book: Book) -> bool:
     harvest = trial_row(book).raw(HARVEST)
     if harvest is None or not has_records(book):
         return False
-    if _harvest_has_begun(book):
-        return not any(True for _ in trays_to_harvest(book))
+    if harvested_rows(book):
+        return not trays_to_harvest(book)
     return not _waits_for_its_day(book, day_of(harvest))
 
 
 def has_records(book: Book) -> bool:
     """Tell whether anything was measured or seen; a status of a plant counts."""
-    if _harvest_has_begun(book) or any(row.raw("Status") is not None for row in rows_of(book, PLANTS.name)):
+    if harvested_rows(book) or any(row.raw("Status") is not None for row in rows_of(book, PLANTS.name)):
         return True
     return any(book[sheet.name].numbers for sheet in SHEETS if sheet.name in book and _is_log(sheet))
 
@@ -186,12 +185,15 @@ def _is_log(sheet: Sheet) -> bool:
     return not sheet.required and any(column.is_day_of_record for column in sheet.columns)
 
 
-def _harvest_has_begun(book: Book) -> bool:
-    return any(_is_measured(row) for row in rows_of(book, PLANTS.name))
-
-
-def _is_measured(row: Row) -> bool:
-    return any(row.raw(name) is not None for name in measures_of(row.table))
+def harvested_rows(book: Book) -> frozenset[int]:
+    """Return the rows of Plants in which something was measured, by index."""
+    if PLANTS.name not in book:
+        return frozenset()
+    table = book[PLANTS.name]
+    found: set[int] = set()
+    for name in measures_of(table):
+        found |= {index for index, value in enumerate(table.columns[name]) if value is not None}
+    return frozenset(found)
 
 
 def measures_of(table: Table) -> tuple[str, ...]:
@@ -200,15 +202,12 @@ def measures_of(table: Table) -> tuple[str, ...]:
     return tuple(name for name, values in table.columns.items() if name not in others and not _is_absent(values))
 
 
-def trays_to_harvest(book: Book) -> Iterator[str]:
-    """Yield the trays that have living plants and no value of the harvest at all."""
-    living: dict[str, list[Row]] = defaultdict(list)
-    for row in rows_of(book, PLANTS.name):
-        if row.raw("Status") not in LOST:
-            living[row.text("Tray")].append(row)
-    for tray, rows in living.items():
-        if tray and not any(map(_is_measured, rows)):
-            yield tray
+def trays_to_harvest(book: Book) -> frozenset[str]:
+    """Return the trays that have living plants and no value of the harvest at all."""
+    harvested = harvested_rows(book)
+    living = [row for row in rows_of(book, PLANTS.name) if row.raw("Status") not in LOST]
+    begun = {row.text("Tray") for row in living if row.index in harvested}
+    return frozenset(tray for row in living if (tray := row.text("Tray"))) - begun
 
 
 def _waits_for_its_day(book: Book, harvest: date | None) -> bool:
@@ -240,12 +239,13 @@ def _is_blank(book: Book, column: Column) -> bool:
 
 
 def harvest_column(book: Book) -> str:
-    """Return the column of Plants that tells whether a plant was harvested: the first in use, fresh weight if none."""
+    """Return the column of Plants that tells whether a plant was harvested: fresh weight, or the first one in use."""
     if PLANTS.name not in book:
         return WEIGHT
     table = book[PLANTS.name]
-    used = [name for name in measures_of(table) if any(value is not None for value in table.columns[name])]
-    return WEIGHT if WEIGHT in used or not used else used[0]
+    measures = measures_of(table)
+    used = [name for name in measures if any(value is not None for value in table.columns[name])]
+    return WEIGHT if WEIGHT in measures or not used else used[0]
 
 
 def _growing(book: Book, column: str) -> tuple[int, ...]:
@@ -267,7 +267,7 @@ def _as_of(book: Book) -> date | None:
     """Return the day of the last record; that of the harvest where some plants are harvested already."""
     last = last_record(book)
     harvest = day_of(trial_row(book).get(HARVEST))
-    if harvest and _harvest_has_begun(book):
+    if harvest and harvested_rows(book):
         return max(harvest, last or harvest)
     return last
 
