@@ -589,17 +589,17 @@ def _digest_of(settings: Settings) -> str:
 def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is built from only when its turn comes."""
     taken: dict[str, Path] = {}
-    later = _later_versions(sources, known, settings)
+    ahead = _read_ahead(sources, known, settings, target)
+    later = _later_versions(sources, known, ahead, settings)
     for source, kept in zip(sources, known, strict=True):
         try:
-            content = _content(source)
-            trial = None if kept else _checked_beside(target, source, settings)
+            step = ahead.get(source) or _step(source, kept, settings, target)
             slug = slug_of(source)
             _refuse_same_slug(slug, source, taken)
             taken[slug] = source
             if source in later:
                 raise WorkbookError((_two_versions(source, later[source]),))
-            yield _Step(source, trial, kept, content=content)
+            yield step
         except WorkbookError as error:
             yield _Step(source, problems=error.problems)
 
@@ -633,6 +633,12 @@ def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
     )
 
 
+def _step(source: Path, kept: Entry | None, settings: Settings, target: Path) -> _Step:
+    content = _content(source)  # before the workbook is read, so that a change in between is seen the next time
+    trial = None if kept else _checked_beside(target, source, settings)
+    return _Step(source, trial, kept, content=content)
+
+
 def _job(step: _Step, settings: Settings, how: How) -> Job | None:
     if step.trial is None:
         return None
@@ -657,29 +663,50 @@ def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> Non
     raise WorkbookError((problem,))
 
 
-def _later_versions(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings) -> Mapping[Path, Path]:
+def _read_ahead(
+    sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path
+) -> Mapping[Path, _Step]:
+    """Return the only workbook that has changed, as on each save, so that it is read once.
+
+    Where more have changed each is read again when its turn comes: all together may not fit into memory.
+    """
+    if known.count(None) != 1:
+        return {}
+    source = sources[known.index(None)]
+    try:
+        return {source: _step(source, None, settings, target)}
+    except WorkbookError:  # said when its turn comes
+        return {}
+
+
+def _later_versions(
+    sources: tuple[Path, ...], known: list[Entry | None], ahead: Mapping[Path, _Step], settings: Settings
+) -> Mapping[Path, Path]:
     """Return the workbooks that are later versions of a trial, each with the earliest one.
 
     Every workbook is looked at before the first report is made, as the order of their names is not that of time.
     """
     from reportgen.metrics.versions import later_versions
 
+    if len(sources) < 2:
+        return {}
     identities: dict[str, TrialIdentity] = {}
     for source, kept in zip(sources, known, strict=True):
-        identity = _identity(source, kept, settings) if len(sources) > 1 else None
+        step = ahead.get(source)
+        identity = _identity(source, kept, step.trial if step else None, settings)
         if identity:
             identities[str(source)] = identity
     return {Path(path): Path(first) for path, first in later_versions(identities).items()}
 
 
-def _identity(source: Path, kept: Entry | None, settings: Settings) -> TrialIdentity | None:
+def _identity(source: Path, kept: Entry | None, trial: Trial | None, settings: Settings) -> TrialIdentity | None:
     """Return what tells the trial of a workbook from others; None where the workbook has errors."""
     from reportgen.metrics.versions import identity_of
 
-    if kept and kept.to_pool:
-        return kept.to_pool.identity
+    if kept:
+        return kept.to_pool.identity if kept.to_pool else None
     try:
-        return identity_of(checked(source, settings))
+        return identity_of(trial or checked(source, settings))
     except WorkbookError:  # said when its turn comes
         return None
 

@@ -223,3 +223,23 @@ def test_a_treatment_that_is_misspelt_once_waits_for_its_owner(tmp_path):
     found = said(book(tmp_path, Log=held), toml)
     assert any('caution Log!C13: "plian" stands in one row only; expected "plain"' in one for one in found)
     assert any(WAITS in one for one in found)
+
+
+# --- what the owner has confirmed
+
+
+def volumes(path, confirmed=""):
+    """Return what is said of the volumes of a log, of which one is a hundred times the others."""
+    held = feed(*[1600] * 8)
+    held[2] = (*held[2][:3], 300, 1600)
+    log = book(path, Log=rows(), Feed=held)
+    found = said(log, PLANTS + EC.replace('gives = "Solution"\n', f'gives = "Solution"\n{confirmed}') + TRIAL)
+    return [one for one in found if "Feed!D3" in one]
+
+
+def test_a_slip_on_any_sheet_is_named_until_its_owner_confirms_the_cell(tmp_path):
+    (tmp_path / "first").mkdir()
+    (tmp_path / "second").mkdir()
+    (told,) = volumes(tmp_path / "first")
+    assert '300 L is about 100 times what others of "remaining" have at that time' in told
+    assert volumes(tmp_path / "second", 'confirmed = ["D3"]\n') == []
