@@ -39,8 +39,8 @@ def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
 
-    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for one where a
-    plant that still grows has none: the sum so far would be taken for the whole.
+    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for one where
+    a plant that still grows has none: the sum so far would be taken for the whole.
     """
     listed = {plant.tray for plant in trial.plants}
     growing = [plant for plant in trial.plants if plant.status == "growing"]
