@@ -147,6 +147,15 @@ def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour():
     assert spec["layer"][0]["encoding"]["fill"]["scale"]["domain"] == list(BURN.scale)
 
 
+def test_classes_that_look_alike_in_print_stay_apart():
+    long = "leaves with brown edges and spots "
+    made = scored_trial(trait=replace(BURN, scale=(f"{long} a", f"{long} b", "2", "3", "4", "5")))
+    spec = json.loads(theme.spec(shares_by_class(made, metrics.compute(made).scores[0])))
+    domain = spec["layer"][0]["encoding"]["fill"]["scale"]["domain"]
+    assert len(set(domain)) == 6
+    assert {one["class"] for one in spec["data"]["values"]} <= set(domain)
+
+
 def luminance(colour):
     """Return the relative luminance of WCAG 2.2 (https://www.w3.org/TR/WCAG22/#dfn-relative-luminance)."""
     parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
