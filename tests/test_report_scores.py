@@ -17,6 +17,7 @@ from reportgen.report.score_section import section
 from tests.scored import BURN, FIVE, scored_trial
 from tests.test_metrics_scores import SIX, first
 from tests.test_results_schema import validated
+from tests.trials import growth
 
 COLOUR = Trait("colour", "Colour", "", ("pale", "green", "dark"))
 LED = {"main_measure": "tip_burn"}
@@ -127,10 +128,17 @@ def test_a_trial_without_scores_has_no_such_section():
     assert section(without, metrics.compute(without)) is None
 
 
-def test_scores_of_growing_plants_are_not_averaged_and_said_not_to_be():
-    made = scored_trial(growth_traits=(BURN,))
-    words = " ".join(one.text for one in blocks(made, Paragraph))
-    assert "The score Tip burn of the sheet Growth is not averaged either" in words
+def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_compared():
+    grown = (*growth("sti1", "1", (7, 1.0), (14, 3.0)), *growth("sti2", "1", (7, 2.0)), *growth("mov1", "", (7, 0.0)))
+    made = scored_trial(growth_traits=(BURN,), growth=grown)
+    table = blocks(made, Table)[-1]
+    assert table.head == ("Day", "Treatment", *BURN.scale)
+    assert [[plain(cell) for cell in row[:5]] for row in table.rows] == [
+        ["8 April 2026", "Still air", "0 (0 %)", "1 (50 %)", "1 (50 %)"],
+        ["8 April 2026", "Moving air", "1 (100 %)", "0 (0 %)", "0 (0 %)"],
+        ["15 April 2026", "Still air", "0 (0 %)", "0 (0 %)", "0 (0 %)"],
+    ]
+    assert "not averaged and not compared" in table.note
     keys = {one.key for found in report(made).sections for one in found.blocks if isinstance(one, Figure)}
     assert "growth-tip-burn" not in keys
 
@@ -145,6 +153,15 @@ def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour():
     assert still[2]["to"] - still[2]["percent"] == pytest.approx(35)
     assert still[2]["name"] == "3"
     assert spec["layer"][0]["encoding"]["fill"]["scale"]["domain"] == list(BURN.scale)
+
+
+def test_classes_that_look_alike_in_print_stay_apart():
+    long = "leaves with brown edges and spots "
+    made = scored_trial(trait=replace(BURN, scale=(f"{long} a", f"{long} b", "2", "3", "4", "5")))
+    spec = json.loads(theme.spec(shares_by_class(made, metrics.compute(made).scores[0])))
+    domain = spec["layer"][0]["encoding"]["fill"]["scale"]["domain"]
+    assert len(set(domain)) == 6
+    assert {one["class"] for one in spec["data"]["values"]} <= set(domain)
 
 
 def luminance(colour):

@@ -108,6 +108,19 @@ def test_a_declared_quantity_with_a_scale_is_asked_for_another_name(tmp_path):
     assert "Leaves score (1-5)" in found.advice
 
 
+def test_a_bracket_behind_a_declared_column_that_is_no_measurement_is_read_as_before(tmp_path):
+    sheets = whole()
+    sheets["Solution"][0][5] = "pH (0-14)"
+    assert [one.code for one in findings(write(sheets, tmp_path / "trial.xlsx"))] == []
+
+
+def test_one_class_for_several_rows_is_asked_back(tmp_path):
+    path = write(scored(), tmp_path / "trial.xlsx", lambda book: book["Plants"].merge_cells("D2:D4"))
+    (found,) = findings(path)
+    assert (found.code, found.cell) == ("merged_numbers", "D2:D4")
+    assert found.found == "D2:D4 is merged, one class for 3 rows"
+
+
 @pytest.mark.parametrize(
     ("header", "proposed"),
     [

@@ -32,11 +32,17 @@ def shares_by_class(trial: Trial, score: ScoreResult) -> alt.LayerChart | None:
     shown = [(look.name, counted[code]) for code, look in looks.items() if counted[code].plants]
     if not shown:
         return None
-    names = [theme.short(one) for one in score.scale]
+    names = _names(score.scale)
     parts = [part for row, (name, one) in enumerate(shown) for part in _parts(row, name, one, names)]
     layers = _layers(parts, [name for name, _ in shown], names)
     chart: alt.LayerChart = theme.figure(layers, ROW * len(shown)).resolve_axis(y="independent")
     return chart
+
+
+def _names(scale: Sequence[str]) -> list[str]:
+    """Return the classes as printed, with their places where two would look alike."""
+    names = [theme.short(one) for one in scale]
+    return [name if names.count(name) == 1 else f"{name} ({place})" for place, name in enumerate(names, 1)]
 
 
 def shades(number: int) -> list[str]:

@@ -5,6 +5,7 @@ Classes have an order and no distances: no mean is made of them.
 
 from collections import defaultdict
 from collections.abc import Sequence
+from datetime import date
 from statistics import median
 
 from reportgen.metrics.design import design_of
@@ -25,6 +26,26 @@ def scores(trial: Trial) -> tuple[ScoreResult, ...]:
         if positions:
             found.append(_result(trial, trait, positions))
     return tuple(found)
+
+
+def classes_by_day(trial: Trial, index: int) -> tuple[tuple[date, ClassCounts], ...]:
+    """Return how many were in each class on each day, by treatment, of the growth trait at `index`.
+
+    A plant counts once a day, and so does a tray that was scored as a whole.
+    """
+    treatments = {tray.code: tray.treatment for tray in planted(trial)}
+    found: dict[tuple[date, str], Positions] = defaultdict(lambda: defaultdict(list))
+    for one in trial.growth:
+        value = one.values[index]
+        if value is not None and one.tray in treatments:
+            found[one.on, treatments[one.tray]][one.tray].append(int(value))
+    counted: list[tuple[date, ClassCounts]] = []
+    for on in sorted({day for day, _ in found}):
+        for treatment in trial.treatments:
+            positions = found.get((on, treatment.code))
+            if positions:
+                counted.append((on, _counted(trial, trial.growth_traits[index], treatment.code, positions)))
+    return tuple(counted)
 
 
 def _positions(trial: Trial, index: int) -> Positions:

@@ -1,19 +1,17 @@
 """The section on scores: a sentence, a figure and a table of shares for each, and the comparisons; never a mean."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Final
 
-from reportgen.language import marked, marked_plural, plural, say
+from reportgen.language import marked, say
+from reportgen.metrics.scores import classes_by_day
 from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
 from reportgen.model.results import ClassCounts, RankComparison, Results, ScoreResult
 from reportgen.model.trial import Trial
 from reportgen.report import answer, messages, numbers, wording
 from reportgen.report.scores import position, share_of
 
-BY_DAY: Final = marked_plural(
-    "The score {names} of the sheet Growth is not averaged either: each day's classes are in data/growth.csv.",
-    "The scores {names} of the sheet Growth are not averaged either: each day's classes are in data/growth.csv.",
-)
 NO_DISTANCES: Final = marked(
     "A score says which class is higher, not by how much, so it has no mean here. What is compared is the median of "
     "each {unit}, by its rank."
@@ -133,8 +131,22 @@ def _comparison_row(trial: Trial, code: str, one: RankComparison) -> tuple[str, 
 
 
 def _by_day(trial: Trial) -> tuple[Block, ...]:
-    """Return where the scores of living plants are, which are counted nowhere else in the report."""
-    names = tuple(trait.label for trait in trial.growth_traits if trait.is_score)
-    if not names:
-        return ()
-    return (Paragraph(plural(*BY_DAY, len(names), names=numbers.listed(names))),)
+    """Return how many were in each class on each day, for each score of the sheet Growth."""
+    found: list[Block] = []
+    for index, trait in enumerate(trial.growth_traits):
+        counted = classes_by_day(trial, index) if trait.is_score else ()
+        if not counted:
+            continue
+        head = (say("Day"), say("Treatment"), *trait.scale)
+        rows = tuple(_day_row(trial, on, one) for on, one in counted)
+        caption = say("{measure} by day: how many were in each class", measure=trait.label)
+        note = say("From the sheet Growth. These classes are counted, not averaged and not compared.")
+        key = trait.key.replace("_", "-")
+        numeric = (False, False, *(True for _ in trait.scale))
+        found.append(Table(f"score-{key}-by-day", caption, head, rows, numeric, note))
+    return tuple(found)
+
+
+def _day_row(trial: Trial, on: date, one: ClassCounts) -> tuple[str, ...]:
+    name = wording.name_of(trial, one.treatment)
+    return (numbers.day(on), name, *(_count_and_share(one, place) for place in range(len(one.counts))))

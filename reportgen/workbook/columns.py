@@ -57,8 +57,8 @@ class ColumnCells:
 
     @property
     def counts(self) -> bool:
-        """Return whether the column holds numbers, which belong to one row each."""
-        return self.column.kind in (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT)
+        """Return whether the column holds numbers or classes, which belong to one row each."""
+        return self.column.kind in (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT, Kind.SCORE)
 
     def range_of(self, rows: Sequence[int]) -> str:
         """Return the cells of this column from the first of `rows` to the last, such as `C2:C9`."""
@@ -176,7 +176,7 @@ def _and_more(rows: Sequence[int]) -> str:
 
 def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
     column = cells.column
-    if cells.counts and scale_of(cells.unit):
+    if column.trait and column.kind is not Kind.SCORE and scale_of(cells.unit):
         yield _scale_of_quantity(cells)
         return
     if not column.unit:
@@ -229,13 +229,14 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
 
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
+        what = "class" if cells.column.kind is Kind.SCORE else "number"
         for first, last in cells.merged:
             yield Problem(
                 Severity.ERROR,
                 cells.sheet,
                 cells.range_of([first, last]),
-                f"{cells.letter}{first}:{cells.letter}{last} is merged, one number for {last - first + 1} rows",
-                "a number in each row",
+                f"{cells.letter}{first}:{cells.letter}{last} is merged, one {what} for {last - first + 1} rows",
+                f"a {what} in each row",
                 "Unmerge the cells and type what belongs to each row.",
                 code="merged_numbers",
             )
