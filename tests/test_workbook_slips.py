@@ -229,6 +229,12 @@ def test_a_unit_of_the_header_is_that_of_the_message(tmp_path):
     assert "expected a value near 25 oz. Type 24 if" in str(slip_at(sheets, tmp_path / "t.xlsx", "Plants", "C4"))
 
 
+def test_a_slip_is_named_beside_a_date_that_cannot_be_read(tmp_path):
+    sheets = put(many(), Solution_D3=1500, Solution_B6="soon", Solution_B9=None, Climate_E4=4300, Climate_B5="noon")
+    places = {(one.sheet, one.cell) for one in findings(write(sheets, tmp_path / "trial.xlsx"))}
+    assert places >= {("Solution", "D3"), ("Solution", "B6"), ("Solution", "B9"), ("Climate", "E4"), ("Climate", "B5")}
+
+
 def test_a_column_with_many_slips_is_one_message(tmp_path):
     sheets = many()
     for row in range(2, 8):
