@@ -118,7 +118,7 @@ def test_1_10_and_1_1_are_two_plants(tmp_path):
 
 def test_further_numeric_columns_are_traits_and_others_are_left_alone(tmp_path):
     sheets = put(
-        good(), Plants_F1="Stem width (mm)", Plants_G1="Remarks", Plants_H1="葉長", Plants_I1="葉幅", Plants_F2="4 cm"
+        good(), Plants_F1="Stem width (mm)", Plants_G1="Remarks", Plants_H1="葉長", Plants_I1="葉幅", Plants_F2="0.4 cm"
     )
     for row in range(2, 26):
         put(sheets, **{f"Plants_G{row}": "fine", f"Plants_H{row}": row, f"Plants_I{row}": -row / 2})
@@ -132,7 +132,7 @@ def test_further_numeric_columns_are_traits_and_others_are_left_alone(tmp_path):
     ]
     assert [trait.key for trait in made.traits][:2] == ["height", "stem_width"]
     assert len({trait.key for trait in made.traits}) == 4
-    assert made.plants[0].traits == (16.5, 40.0, 2.0, -1.0)
+    assert made.plants[0].traits == (16.5, 4.0, 2.0, -1.0)
     assert said(tmp_path / "trial.xlsx") == [("remark", "Plants!G1:G25")]
 
 

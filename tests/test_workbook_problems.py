@@ -21,7 +21,7 @@ MISTAKES = {
     "a misspelt sheet of plants": (renamed("Plants", "Plnts"), "error", "Plants", 'but one named "Plnts"', "Rename it to Plants."),
     "a misspelt sheet that may be missing": (renamed("Solution", "Soluton"), "remark", "", 'sheets that are not used: "Soluton" (A1:G19)', "Did you mean Solution?"),
     "a sheet that is not used": (lambda sheets: {**sheets, "Diary": [["wet day"]]}, "remark", "", 'sheets that are not used: "Diary" (A1)', "left alone"),
-    "two sheets of one name": (lambda sheets: {**sheets, "plants_": [["x"]]}, "error", "plants_", "both named like the sheet Plants", "Rename or delete"),
+    "two sheets of one name": (lambda sheets: {**sheets, "plants_": [["x"]]}, "error", "plants_!A1", "both named like the sheet Plants", "Rename or delete"),
     "an empty sheet": (lambda sheets: {**sheets, "Trays": []}, "error", "Trays", "the sheet is empty", "Fill it in"),
     "an empty Trial sheet": (lambda sheets: {**sheets, "Trial": []}, "error", "Trial", "the sheet is empty", "Fill it in"),
     "treatments with a header only": (without_rows("Treatments", 2, 3), "error", "Treatments", "no rows below the header", "Fill it in"),

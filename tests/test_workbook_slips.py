@@ -208,9 +208,31 @@ def test_500_litres_for_500_millilitres_are_told_with_the_figure(tmp_path):
     )
 
 
+IMPOSSIBLE = {
+    "microsiemens": ({"Solution_E3": 1600}, "Check 1600: 1.6 mS/cm may be meant"),
+    "degrees in tenths": ({"Climate_C4": 205}, "Check 205: 20.5 °C may be meant"),
+    "a pH in tenths": ({"Solution_F3": 59}, "Check 59: 5.9 may be meant"),
+    "a damp sensor": ({"Climate_D4": 104}, "Check 104, or leave the cell blank."),
+}
+
+
+@pytest.mark.parametrize("mistake", IMPOSSIBLE)
+def test_an_impossible_value_that_one_move_of_the_point_makes_usual_is_told_with_it(tmp_path, mistake):
+    cells, advice = IMPOSSIBLE[mistake]
+    (problem,) = findings(write(put(whole(), **cells), tmp_path / "trial.xlsx"))
+    assert problem.severity is Severity.ERROR
+    assert problem.advice.startswith(advice)
+
+
 def test_a_unit_of_the_header_is_that_of_the_message(tmp_path):
     sheets = put(good(), Plants_C1="Fresh weight (oz)", Plants_C4=240)
     assert "expected a value near 25 oz. Type 24 if" in str(slip_at(sheets, tmp_path / "t.xlsx", "Plants", "C4"))
+
+
+def test_a_slip_is_named_beside_a_date_that_cannot_be_read(tmp_path):
+    sheets = put(many(), Solution_D3=1500, Solution_B6="soon", Solution_B9=None, Climate_E4=4300, Climate_B5="noon")
+    places = {(one.sheet, one.cell) for one in findings(write(sheets, tmp_path / "trial.xlsx"))}
+    assert places >= {("Solution", "D3"), ("Solution", "B6"), ("Solution", "B9"), ("Climate", "E4"), ("Climate", "B5")}
 
 
 def test_a_column_with_many_slips_is_one_message(tmp_path):

@@ -9,7 +9,7 @@ from reportgen.workbook.book import Book, rows_of
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import PLANTS, Column, Kind
 from reportgen.workbook.slips import Likeness
-from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.units import conversion
 
 TREATMENT: Final = "Treatment"
@@ -101,7 +101,10 @@ class LikeCells:
         return [_divided(number, number_of_plants(row, column)) for number, row in zip(numbers, rows, strict=True)]
 
     def _values(self, name: str) -> Sequence[Value]:
-        return self.table.columns.get(name) or (None,) * len(self.table.numbers)
+        values = self.table.columns.get(name) or (None,) * len(self.table.numbers)
+        if INVALID not in values:
+            return values
+        return tuple(None if value is INVALID else value for value in values)
 
     def _joined(self, names: Sequence[str]) -> Sequence[Hashable]:
         if len(names) == 1:

@@ -46,9 +46,9 @@ class Peers(StrEnum):
 class Likeness:
     """What makes the numbers of a column alike. Each (n,), in the order of the numbers.
 
-    Numbers are compared within their group only. `times` sort; they are None where there is none. A series is what
-    was measured at one thing again and again, None where there is none; `repeated` says that it is one quantity of
-    one living thing, which changes step by step.
+    Numbers are compared within their group only. `times` are in order as texts, None where there is none. A series
+    is what was measured at one thing again and again, None where there is none; `repeated` says that it is one
+    quantity of one living thing, which changes step by step.
     """
 
     groups: Sequence[Hashable]
@@ -140,7 +140,7 @@ class _Group:
         times = self.likeness.times
         if any(times[index] is None for index in self.indices):
             return ()
-        return tuple(sorted(self.indices, key=lambda index: times[index]))  # type: ignore[arg-type, return-value]
+        return tuple(sorted(self.indices, key=lambda index: str(times[index])))
 
     @cached_property
     def ranks(self) -> Mapping[int, int]:

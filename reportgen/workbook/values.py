@@ -42,6 +42,7 @@ CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
 CLOCK: Final = re.compile(r"(\d{1,2})[:.h]([0-5]\d)(?::00)?")
 HOURS_PER_DAY: Final = 24
 SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel counts days
+FAR_BEYOND: Final = 2  # times what is possible; nearer values are seldom a slip of the point
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
 UNSEEN: Final = re.compile(rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]")
@@ -274,10 +275,21 @@ def _bounded(number: float, value: Value, column: Column) -> float:
         raise Unreadable(
             "is not possible here",
             bounds(column),
-            f"Check {shown(value)}, or leave the cell blank.",
+            f"Check {shown(value)}{_perhaps_meant(number, column)}, or leave the cell blank.",
             code="impossible_value",
         )
     return number
+
+
+def _perhaps_meant(number: float, column: Column) -> str:
+    """Return words for the one usual value that an impossible one is once its point is moved; empty where none is."""
+    if column.usual is None or column.at_most is None or number < FAR_BEYOND * column.at_most:
+        return ""
+    low, high = column.usual
+    usual = [number / 10.0**power for power in (1, 2, 3) if low <= number / 10.0**power <= high]
+    if len(usual) != 1:
+        return ""
+    return f": {usual[0]:.6g} {column.unit}".rstrip() + " may be meant"
 
 
 def bounds(column: Column) -> str:
