@@ -177,3 +177,20 @@ def test_the_same_report_gives_the_same_card_in_another_process():
     made = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout
     assert made == 2 * card.png(SVG)
     assert card.render(report(TWO)) == card.render(report(TWO))
+
+
+def test_a_long_label_takes_two_lines_so_that_its_gram_is_not_cut_off():
+    figures = tuple(
+        (f"{what} of dry weight (kWh/kg dry)", "81 %") for what in ("Energy per kilogram", "Water per gram")
+    )
+    document = report(KeyFigures("Deep, % of Shallow", figures))
+    assert texts(document, "label") == [
+        "Deep, % of Shallow",
+        "Energy per kilogram of dry",
+        "weight (kWh/kg dry)",
+        "Water per gram of dry weight",
+        "(kWh/kg dry)",
+    ]
+    lowest_label = max(line.y for line in card.lines(document) if line.role == "label")
+    highest_number = min(line.y - line.size for line in card.lines(document) if line.role == "number")
+    assert lowest_label < highest_number + 28
