@@ -12,7 +12,7 @@ from reportgen.model.trial import ProducePrice
 from reportgen.render import post
 from tests.test_metrics_harvests import graded, picked, picking, week_by_week
 from tests.test_workbook_harvests import picked as picked_workbook
-from tests.trials import WEIGHTS, trial
+from tests.trials import WEIGHTS, fair_trial, trial
 from tests.workbooks import write
 
 
@@ -144,6 +144,25 @@ def test_what_a_lost_plant_gave_is_said_to_count():
 def test_the_answer_speaks_of_marketable_yield_where_that_is_the_main_measure():
     made = composed(graded(main_measure="marketable_yield"))
     assert "marketable fresh weight per tray" in made.answer[0]
+
+
+def test_an_answer_in_days_speaks_of_their_difference():
+    late = {"A1": 14, "A2": 15, "A3": 14, "B1": 21, "B2": 22, "B3": 23}
+    pickings = tuple(picking(tray, day + 7 * n, 40.0 + n) for tray, day in late.items() for n in range(3))
+    made = composed(picked(trays=fair_trial().trays, pickings=pickings, main_measure="days_to_first_harvest"))
+    # R 4.2.2: t.test(c(21, 22, 23), c(14, 15, 14), var.equal = TRUE): 95 % 5.815703 to 9.517630, means 22 and 14.333
+    assert made.answer[0] == (
+        "With Full strength, time to the first picking was 7.67 d higher than with Half strength (95\u00a0% "
+        "interval 5.8\u00a0to\u00a09.5 d)."
+    )
+
+
+def test_an_answer_in_days_that_is_not_clear_says_what_was_measured():
+    days = {"A1": 14, "A2": 21, "A3": 14, "B1": 21, "B2": 14, "B3": 21}
+    pickings = tuple(picking(tray, day + 7 * n, 40.0 + n) for tray, day in days.items() for n in range(3))
+    said = composed(picked(pickings=pickings, main_measure="days_to_first_harvest")).answer[0]
+    assert said.startswith("The trial does not tell whether time to the first picking was higher or lower")
+    assert "it measured 2.33 d more (95\u00a0% interval" in said
 
 
 def test_money_says_that_the_crop_is_what_can_be_sold():

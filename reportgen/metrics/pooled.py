@@ -198,8 +198,10 @@ def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
+    """Return the keys of what is pooled: yield with losses too where it differs from the headline, or stands for it."""
     lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
-    return tuple(key for key in MEASURES if lost or key != WITH_LOSSES)
+    has_headline = any(ratio.measure.key == HEADLINE for pair in pairs for ratio in pair.trial.ratios)
+    return tuple(key for key in MEASURES if lost or not has_headline or key != WITH_LOSSES)
 
 
 def _trial(pair: _Pair) -> TrialOfComparison:

@@ -15,7 +15,7 @@ from reportgen.model.trial import Trial
 
 HEADLINE = "fresh_weight"
 WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline where no plant was lost
-MEASURES = (HEADLINE, WITH_LOSSES, "water_per_gram")  # those whose variance lies between trays
+MEASURES = (HEADLINE, WITH_LOSSES, "marketable_yield", "water_per_gram")  # those whose variance lies between trays
 USUAL_LEVEL = 0.95
 
 NOT_ABOVE_ZERO = message("no_log_ratio_of_zero")

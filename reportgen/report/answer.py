@@ -3,8 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
+from typing import Final, Literal
 
+from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.verdicts import conclusion_of
@@ -12,7 +13,7 @@ from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, TreatmentCount
 from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, terms
-from reportgen.report.wording import interval, name_of, outcome_of, result_of, than
+from reportgen.report.wording import UNITLESS, interval, name_of, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
 FOLLOWERS: Final = on_whole_crop("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
@@ -204,7 +205,7 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
         "reference": name_of(trial, trial.reference),
         "outcome": outcome(results, subject.result),
     }
-    if comparison.ratio is None:
+    if comparison.ratio is None and comparison.difference is None:
         message = marked("{treated} and {reference} cannot be compared in {outcome}: {reason}.")
         return say(message, **words, reason=_first_note(trial, comparison))
     said = _said(subject, words)
@@ -214,9 +215,9 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
     if conclusion.code == "alike":
         margin = numbers.margin(trial.margin or 0.0)
         limits = _limits_of_alike(trial, comparison)
-        return say(ALIKE[subject.verb], **words, measured=_measured(comparison), margin=margin, limits=limits)
+        return say(ALIKE[subject.verb], **words, measured=_measured(subject), margin=margin, limits=limits)
     if conclusion.code == "unclear":
-        return say(UNCLEAR[subject.verb], **words, measured=_measured(comparison), limits=limits)
+        return say(UNCLEAR[subject.verb], **words, measured=_measured(subject), limits=limits)
     if conclusion.code == "confounded":
         reasons = _reasons(trial, conclusion.reasons)
         return say(CONFOUNDED[subject.verb], **words, said=said, limits=limits, reasons=reasons)
@@ -236,8 +237,11 @@ def outcome(results: Results, result: MeasureResult) -> str:
 def _said(subject: Subject, words: Mapping[str, str]) -> str:
     """Return the change of a measure beside the reference."""
     comparison = subject.comparison
-    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-    change = numbers.change_of(comparison.ratio or 1.0, fine)
+    if comparison.ratio is None:
+        change = _by_difference(subject)
+    else:
+        fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+        change = numbers.change_of(comparison.ratio, fine)
     if subject.verb is not Verb.WAS:
         return than(change, words["outcome"], words["reference"])
     message = {
@@ -249,18 +253,46 @@ def _said(subject: Subject, words: Mapping[str, str]) -> str:
     return say(message, size=change.size, reference=words["reference"])
 
 
-def _measured(comparison: Comparison) -> str:
+def _by_difference(subject: Subject) -> numbers.Change:
+    """Return the difference of a measure whose zero is a convention, as of days since the start."""
+    difference = subject.comparison.difference or 0.0
+    if difference == 0:
+        return numbers.Change("same", "")
+    way: Literal["more", "less"] = "more" if difference > 0 else "less"
+    return numbers.Change(way, _in_unit(subject, numbers.plain(abs(difference))))
+
+
+def _in_unit(subject: Subject, text: str) -> str:
+    measure = subject.result.measure
+    unit = measure.unit or UNITLESS.get(measure.key, "")
+    return f"{text} {language.unit(unit)}" if unit else text
+
+
+def _measured(subject: Subject) -> str:
+    comparison = subject.comparison
+    if comparison.ratio is None:
+        return numbers.in_words(_by_difference(subject))
     fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     return numbers.change(comparison.ratio or 1.0, fine)
 
 
 def _limits(trial: Trial, subject: Subject) -> str:
     level = numbers.percent_level(trial.confidence_level)
-    known = {"level": level, "interval": interval(subject.comparison)}
+    known = {"level": level, "interval": _interval(subject)}
     if subject.result.measure.key not in BY_WEIGHTS:
         return say(LIMITS, **known)
     holds_instruments = bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
     return say(LIMITS_BY_INSTRUMENTS if holds_instruments else LIMITS_BY_WEIGHTS, **known)
+
+
+def _interval(subject: Subject) -> str:
+    """Return the limits of the ratio as changes; those of the difference where there is no ratio."""
+    comparison = subject.comparison
+    low, high = comparison.difference_low, comparison.difference_high
+    if comparison.ratio is not None or low is None or high is None:
+        return interval(comparison)
+    decimals = numbers.decimals_of(comparison.difference or 0.0, low, high)
+    return _in_unit(subject, numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals)))
 
 
 def _limits_of_alike(trial: Trial, comparison: Comparison) -> str:

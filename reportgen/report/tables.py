@@ -145,11 +145,18 @@ def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Compar
     return (
         wording.label_of(result),
         wording.name_of(trial, code),
-        numbers.ratio(each.ratio, each.ratio_low, each.ratio_high),
+        _ratio(each),
         difference,
         numbers.p_value(p_value),
         _degrees_of_freedom(each.degrees_of_freedom),
     )
+
+
+def _ratio(each: Comparison) -> str:
+    """Return a ratio with its interval; a measure whose zero is a convention has none."""
+    if each.ratio is None and each.difference is not None:
+        return say("difference only")
+    return numbers.ratio(each.ratio, each.ratio_low, each.ratio_high)
 
 
 def _degrees_of_freedom(value: float | None) -> str:

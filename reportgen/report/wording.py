@@ -21,6 +21,7 @@ OUTCOMES = {
     "tray_yield_dry": marked("dry weight per tray"),
     "marketable_yield": marked("marketable fresh weight per tray"),
     "pieces": marked("pieces per tray"),
+    "days_to_first_harvest": marked("time to the first picking"),
     "yield_per_week": marked("fresh weight per tray and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
