@@ -217,6 +217,12 @@ PLANTED = {
     "a name twice": ({"Plantas_F1": "Fresh weight (g)"}, "Plantas", '"Fresh weight (g)" stands here and in C1'),
     "no name": ({"Bandejas_B1": None}, "Bandejas", "Tratamiento"),
     "yes or no": ({"Contador_E2": "quizás"}, "Contador", "is neither sí nor no"),
+    "another currency": (
+        {"Ensayo_A8": "Precio de la electricidad (EUR por kWh)"},
+        "Ensayo",
+        "Moneda on the sheet Ensayo",
+    ),
+    "an unknown measure": ({"Ensayo_A9": "Medida principal", "Ensayo_B9": "x"}, "Ensayo", "Plantas or Crecimiento"),
     "an event": ({"Solución_C4": "muestra"}, "Bandejas", "no restante on the sheet Solución"),
 }
 

@@ -161,14 +161,15 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
 
 
 def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:
-    said = f"the trial's currency is {ours}" if stated else f"Currency on the sheet Trial is blank, which means {ours}"
+    field = f"{table.words.column_name(TRIAL.name, 'Currency')} on the sheet {table.words.sheet_name(TRIAL.name)}"
+    said = f"the trial's currency is {ours}" if stated else f"{field} is blank, which means {ours}"
     return Problem(
         Severity.ERROR,
         table.title,
         table.headings.get(column, ""),
-        f'"{column}" is in {named}, and {said}',
+        f'"{table.called(column)}" is in {named}, and {said}',
         "one currency",
-        f"Write {SYMBOLS.get(named, (named,))[0]} in Currency on the sheet Trial, or give the amounts in {ours}.",
+        f"Write {SYMBOLS.get(named, (named,))[0]} in {field}, or give the amounts in {ours}.",
         code="other_currency",
     )
 
@@ -191,7 +192,7 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     yield head.error(
         "Main measure",
         f'"{shown(name)}" is no measure of this workbook',
-        "the name of a measure, or of a column of the sheet Plants or Growth",
+        f"the name of a measure, or of a column of the sheet {head.sheet('Plants')} or {head.sheet('Growth')}",
         f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
         code="unknown_measure",
     )
