@@ -517,7 +517,7 @@ def _as_declared(table: FoundTable) -> Understood | None:
     shown = _without_hidden_twins(table.raw, table.headers)
     names = {folded(header(text, 1, 1).name): column for column, text in shown.items()}
     for sheet in SHEETS:
-        wanted = [column for column in sheet.columns if column.required]
+        wanted = [column for column in sheet.columns if column.required or column.guarded]
         named = folded(sheet.name) == folded(table.sheet)
         if sheet is TRIAL or len(wanted) < (2 if named else 3) or not all(folded(one.name) in names for one in wanted):
             continue
