@@ -517,7 +517,7 @@ def _as_declared(table: FoundTable) -> Understood | None:
     shown = _without_hidden_twins(table.raw, table.headers)
     names = {folded(header(text, 1, 1).name): column for column, text in shown.items()}
     for sheet in SHEETS:
-        wanted = [column for column in sheet.columns if column.required]
+        wanted = [column for column in sheet.columns if column.required or column.guarded]
         named = folded(sheet.name) == folded(table.sheet)
         if sheet is TRIAL or len(wanted) < (2 if named else 3) or not all(folded(one.name) in names for one in wanted):
             continue
@@ -591,12 +591,15 @@ def _solution_score(best: Mapping[str, float], dated: bool) -> float:
 def _counts_of_plants(
     table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]], best: Mapping[str, float]
 ) -> bool:
-    """Tell whether a table has a row a plant, and numbers under a header of the owner's own, such as flowers."""
+    """Tell whether a table has a row a plant, and whole numbers under a header of the owner's own, such as flowers."""
     places = max(best.get("Tray", 0.0), best.get("Treatment", 0.0))
     if min(best.get("Plant", 0.0), places) <= SURE_OF_PLACE:
         return False
-    free = [column for column in table.headers if not by_column.get(column)]
-    return any(_rest(table, column, "Plants").name for column in free)
+    for column in table.headers:
+        guess = _rest(table, column, "Plants")
+        if guess.name and not guess.unit and profile_at(table, column).whole and not by_column.get(column):
+            return True
+    return False
 
 
 def _without_measures(table: FoundTable, best: Mapping[str, float]) -> str:
