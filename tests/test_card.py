@@ -165,6 +165,14 @@ def test_a_figure_becomes_twice_as_large_on_white():
     assert picture.getpixel((20, 20)) == (0x30, 0x60, 0xCC)
 
 
+def test_what_is_half_clear_has_the_colour_that_it_has_on_white():
+    # by hand: a quarter of 204, 132, 0 and three quarters of 255
+    drawing = SVG.replace('fill="#3060cc"', 'fill="#cc8400" fill-opacity="0.25"')
+    picture = Image.open(io.BytesIO(card.png(drawing))).convert("RGB")
+    assert picture.getpixel((10, 10)) == pytest.approx((242, 224, 191), abs=1)
+    assert picture.getpixel((70, 10)) == (255, 255, 255)
+
+
 def test_pictures_go_by_the_figures_keys():
     assert list(card.pictures({"b": SVG, "a": SVG})) == ["b", "a"]
 

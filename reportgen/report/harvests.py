@@ -40,6 +40,8 @@ SEASON: Final = marked(
 DAY_BY_DAY: Final = marked("In brackets: {level} intervals, of each day by itself.")
 NOT_PICKED: Final = marked("A {unit} that was not picked by a day counts with what it had given before.")
 
+CUT_AT_0: Final = marked("Where a {unit} had given nothing yet, the limits are those of the linear scale, cut at 0.")
+
 
 def section(trial: Trial, results: Results) -> Section | None:
     """Return what was picked, none where the workbook has no pickings."""
@@ -116,5 +118,13 @@ def _table(trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult
     head = (say("Date"), *(treatment.name for treatment in trial.treatments))
     key = f"cumulative-{measure.key.replace('_', '-')}{'-customary' * at}"
     level = numbers.percent_level(trial.confidence_level)
-    note = f"{say(DAY_BY_DAY, level=level)} {say(NOT_PICKED, unit=wording.unit_of(trial))}"
-    return Table(key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), note)
+    unit = wording.unit_of(trial)
+    notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]
+    if _has_cut_limits(found):
+        notes.append(say(CUT_AT_0, unit=unit))
+    return Table(key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes))
+
+
+def _has_cut_limits(found: CumulativeYield) -> bool:
+    """Return whether a limit is 0, which none is on the log scale."""
+    return any(estimate.low == 0 and estimate.high for day in found.days for _, estimate in day.estimates)
