@@ -1,6 +1,6 @@
 """How many slips are found, and that clean workbooks raise no false alarm: on workbooks made afresh of seeds.
 
-`pytest -s` prints the rates by column. `--seeds` makes more workbooks.
+The rates are printed by column.
 """
 
 import random

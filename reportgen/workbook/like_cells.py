@@ -64,7 +64,7 @@ class LikeCells:
                 return column.name
         return ""
 
-    @property
+    @cached_property
     def treatments(self) -> tuple[str, ...]:
         """Return the treatment of each row, its own or that of its tray; empty where it is not known."""
         if TREATMENT in self.table.columns:

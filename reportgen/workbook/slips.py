@@ -24,7 +24,7 @@ FEW_SLACK: Final = log10(1.6)  # how far beyond the range of a few others a mend
 PAIR_SLACK: Final = log10(1.3)  # the same of two, as treatments may differ ten times honestly
 NEAREST: Final = 8  # numbers that are compared as the nearest in time
 LONG: Final = 1000  # numbers of a log, of which only sudden changes are looked at
-SAMPLED: Final = 400  # numbers that tell how others spread about those like them
+SAMPLED: Final = 200  # numbers that stand for all where there are many
 RECURRENT: Final = 3  # how often a place of a grid stands in a log at least
 RECURRING_SHARE: Final = 0.8  # of numbers that recur, where they are places of a grid
 
@@ -202,11 +202,14 @@ class _Group:
 
     @cached_property
     def members(self) -> Mapping[Peers, Mapping[Hashable, Sequence[int]]]:
+        """Return the numbers that are alike by each comparison, by their key; of many a sample."""
         found: dict[Peers, dict[Hashable, list[int]]] = {}
         for peers in self.comparisons:
             found[peers] = defaultdict(list)
             for index in self.indices:
                 found[peers][self._key(index, peers)].append(index)
+            for key, indices in found[peers].items():
+                found[peers][key] = indices[:: max(1, len(indices) // SAMPLED)]
         return found
 
     def _key(self, index: int, peers: Peers) -> Hashable:
