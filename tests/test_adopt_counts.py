@@ -14,7 +14,7 @@ from reportgen.metrics import compute
 from reportgen.metrics.fairness import without_outliers
 from reportgen.model.problem import WorkbookError
 from reportgen.report.figures import plants
-from tests.adopting import adopt, answering, book, fresh_weight, said, trial
+from tests.adopting import adopt, answering, book, said, trial
 from tests.test_adopt_habits import TRAYS, settled
 
 # Fed trays held 8 plants of 30 g, plain ones 12 of 25 g: per plant fed is 1.2 times plain, per tray 0.8 times.
@@ -246,7 +246,7 @@ def test_one_number_of_plants_of_each_tray_is_that_of_those_started(tmp_path, he
 def test_trays_weighed_whole_are_no_plants_that_stand_out(tmp_path):
     found = taken(totals_log(tmp_path))
     assert without_outliers(found) is None
-    (caption,) = (one.caption for one in plants(found, fresh_weight(found)))
+    (caption,) = (one.caption for one in plants(found, compute(found)))
     assert "the mean of those that were weighed together" in caption
 
 

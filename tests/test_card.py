@@ -165,6 +165,14 @@ def test_a_figure_becomes_twice_as_large_on_white():
     assert picture.getpixel((20, 20)) == (0x30, 0x60, 0xCC)
 
 
+def test_what_is_half_clear_has_the_colour_that_it_has_on_white():
+    # by hand: a quarter of 204, 132, 0 and three quarters of 255
+    drawing = SVG.replace('fill="#3060cc"', 'fill="#cc8400" fill-opacity="0.25"')
+    picture = Image.open(io.BytesIO(card.png(drawing))).convert("RGB")
+    assert picture.getpixel((10, 10)) == pytest.approx((242, 224, 191), abs=1)
+    assert picture.getpixel((70, 10)) == (255, 255, 255)
+
+
 def test_pictures_go_by_the_figures_keys():
     assert list(card.pictures({"b": SVG, "a": SVG})) == ["b", "a"]
 
@@ -177,3 +185,20 @@ def test_the_same_report_gives_the_same_card_in_another_process():
     made = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout
     assert made == 2 * card.png(SVG)
     assert card.render(report(TWO)) == card.render(report(TWO))
+
+
+def test_a_long_label_takes_two_lines_so_that_its_gram_is_not_cut_off():
+    figures = tuple(
+        (f"{what} of dry weight (kWh/kg dry)", "81 %") for what in ("Energy per kilogram", "Water per gram")
+    )
+    document = report(KeyFigures("Deep, % of Shallow", figures))
+    assert texts(document, "label") == [
+        "Deep, % of Shallow",
+        "Energy per kilogram of dry",
+        "weight (kWh/kg dry)",
+        "Water per gram of dry weight",
+        "(kWh/kg dry)",
+    ]
+    lowest_label = max(line.y for line in card.lines(document) if line.role == "label")
+    highest_number = min(line.y - line.size for line in card.lines(document) if line.role == "number")
+    assert lowest_label < highest_number + 28

@@ -9,6 +9,8 @@ import pytest
 
 from reportgen.metrics import compute, harvests
 from reportgen.metrics.pickings import sums, weight_of
+from reportgen.metrics.pooled import pooled_comparisons
+from reportgen.metrics.to_pool import to_pool
 from reportgen.metrics.versions import identity_of, same_trial
 from reportgen.model.trial import Picking, Plant, ProducePrice, Tray, Treatment
 from tests.trials import WEIGHTS, codes, trial
@@ -340,6 +342,17 @@ def test_two_versions_of_a_picked_trial_are_known_by_their_weights():
     assert same_trial(first, second)
     other = tuple(replace(one, weight=one.weight * 1.7 + 3) for one in graded().pickings)
     assert not same_trial(first, identity_of(graded(about=renamed, pickings=other)))
+
+
+def test_picked_trials_of_one_comparison_are_pooled_by_their_yields():
+    about = replace(trial().about, comparison="strength")
+    rounds = [
+        graded(slug=f"round-{n}", about=about, harvested_on=date(2026, 5, n), source_sha256=f"{n:064d}") for n in (1, 2)
+    ]
+    found = pooled_comparisons([to_pool(one, compute(one)) for one in rounds])[0]
+    keys = [one.measure.key for one in found.measures]
+    assert keys == ["yield_per_plant_started", "marketable_yield", "water_per_gram"]
+    assert all(one.pooled.trials == 2 for one in found.measures)
 
 
 def test_a_trial_with_pickings_alone_and_no_weight_at_all_has_no_yield():

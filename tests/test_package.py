@@ -164,7 +164,8 @@ def test_a_field_says_what_the_declaration_says_of_its_column(found):
     assert field_of(found, "plants", "Fresh weight (g)") == {
         "name": "Fresh weight (g)",
         "type": "number",
-        "description": "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost.",
+        "description": "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost, "
+        "and everywhere in a trial that weighs nothing fresh.",
         "unit": "g",
         "constraints": {"minimum": 0, "maximum": 1e6},
         "miappe": "variableId",

@@ -265,7 +265,7 @@ def test_the_results_file_has_the_code_of_each_problem_and_of_each_factor():
     found = json.loads(composed(trial(findings=(problem,), treatments=lit, light=light)).results)
     assert [entry["code"] for entry in found["problems"]] == ["meter_reset"]
     by_code = {entry["code"]: entry["factor"] for entry in found["factors"]}
-    assert by_code["light_better_used"] == "Light better used: yield per mole of photons"
+    assert by_code["light_better_used"] == "Light better used: fresh weight per mole of photons"
 
 
 def test_the_results_file_is_unrounded_and_null_where_there_is_no_number():

@@ -211,6 +211,15 @@ def test_all_other_words_can_be_sold(word):
     assert not is_cull(word)
 
 
+def test_grades_of_which_none_means_culls_are_all_named_as_marketable(tmp_path):
+    sheets = picked()
+    for row in sheets["Harvests"][1:]:
+        row[5] = {"good": "good", "culls": "rotten"}[row[5]]
+    told = findings(write(sheets, tmp_path / "picked.xlsx"))
+    assert [(str(one.severity), one.code, one.cell) for one in told] == [("remark", "no_grade_of_culls", "F2:F37")]
+    assert told[0].found == 'every grade counts as marketable: "good", "rotten"'
+
+
 def test_a_number_as_grade_is_a_name(tmp_path):
     made = picked_from(tmp_path, put(picked(), Harvests_F2=2, Harvests_F4=2))
     assert made.pickings[0].grade == "2"

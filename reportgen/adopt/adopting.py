@@ -101,7 +101,11 @@ def understood(log: Log) -> Understanding:
     if not any(table.gives in (PLANTS.name, UNKNOWN) for table in found.adoption.tables):
         said = "; ".join(found.left_out) or "no table with a header above numbers"
         advice = f"Give the columns headers, or write {log.settings.name} by hand."
-        raise _refused(f"{log.path.name}: no table of plants was found ({said})", "a weight for each plant", advice)
+        raise _refused(
+            f"{log.path.name}: no table of plants was found ({said})",
+            "a weight, a height or a count for each plant",
+            advice,
+        )
     return found
 
 

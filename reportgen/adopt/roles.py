@@ -576,8 +576,11 @@ def _gives(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]]) -> 
     }
     gives = max(scores, key=lambda name: scores[name])
     if scores[gives] < SURE_ENOUGH:
-        return _without_measures(table, best)
+        return "Plants" if _counts_of_plants(table, by_column, best) else _without_measures(table, best)
     return "Growth" if gives == "Plants" and _is_growth(table, by_column, best) else gives
+
+
+SURE_OF_PLACE: Final = 0.6  # a column that tells where a plant stood
 
 
 def _solution_score(best: Mapping[str, float], dated: bool) -> float:
@@ -585,14 +588,25 @@ def _solution_score(best: Mapping[str, float], dated: bool) -> float:
     return sum(known) * (1.0 if dated or best.get("Event", 0.0) else 0.0)
 
 
+def _counts_of_plants(
+    table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]], best: Mapping[str, float]
+) -> bool:
+    """Tell whether a table has a row a plant, and numbers under a header of the owner's own, such as flowers."""
+    places = max(best.get("Tray", 0.0), best.get("Treatment", 0.0))
+    if min(best.get("Plant", 0.0), places) <= SURE_OF_PLACE:
+        return False
+    free = [column for column in table.headers if not by_column.get(column)]
+    return any(_rest(table, column, "Plants").name for column in free)
+
+
 def _without_measures(table: FoundTable, best: Mapping[str, float]) -> str:
-    if best.get("Tray", 0.0) > 0.6 and best.get("Treatment", 0.0) > 0.6:
+    if best.get("Tray", 0.0) > SURE_OF_PLACE and best.get("Treatment", 0.0) > SURE_OF_PLACE:
         return "Trays"
     profiles = (profile_at(table, column) for column in table.headers)
     further = any(profile.numeric and not profile.whole for profile in profiles)
     pickings = [text for at, text in table.headers.items() if profile_at(table, at).numeric and are_pickings([text])]
     places = max(best.get(name, 0.0) for name in ("Treatment", "Plant", "Tray")) if best else 0.0
-    return "Plants" if (further or len(pickings) > 1) and places > 0.6 else ""
+    return "Plants" if (further or len(pickings) > 1) and places > SURE_OF_PLACE else ""
 
 
 def _is_growth(table: FoundTable, by_column: Mapping[int, Sequence[_Candidate]], best: Mapping[str, float]) -> bool:

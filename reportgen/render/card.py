@@ -35,6 +35,7 @@ NUMBER_SIZE: Final = 28
 GAP: Final = 32
 COLUMN_GAP: Final = 24
 MOST_NUMBERS: Final = 3
+LABEL_LINES: Final = 2
 
 
 @dataclass(frozen=True)
@@ -143,12 +144,23 @@ def _numbers(report: Report) -> list[Line]:
     if not found or any(_width(value, NUMBER_SIZE, True) > room for _, value in found):
         return []
     above = FOOT - NUMBER_SIZE * LEADING
-    placed = [Line(MARGIN, above - SMALL_SIZE * 1.7, SMALL_SIZE, "label", _fitted(caption, SMALL_SIZE, WIDTH))]
-    for place, (label, value) in enumerate(found):
+    labels = [_label(label, room) for label, _ in found]
+    top = above - (max(map(len, labels)) - 1) * SMALL_SIZE * LEADING - SMALL_SIZE * 1.7
+    placed = [Line(MARGIN, top, SMALL_SIZE, "label", _fitted(caption, SMALL_SIZE, WIDTH))]
+    for place, (label, (_, value)) in enumerate(zip(labels, found, strict=True)):
         left = MARGIN + place * column
-        placed.append(Line(left, above, SMALL_SIZE, "label", _fitted(label, SMALL_SIZE, room)))
+        for below, line in zip(reversed(range(len(label))), label, strict=True):
+            placed.append(Line(left, above - below * SMALL_SIZE * LEADING, SMALL_SIZE, "label", line))
         placed.append(Line(left, FOOT, NUMBER_SIZE, "number", value))
     return placed
+
+
+def _label(text: str, room: float) -> list[str]:
+    """Return a label in two lines at most, so that it need not be cut before it says of which gram a figure is."""
+    made = _wrapped(text, SMALL_SIZE, width=room)
+    if len(made) <= LABEL_LINES:
+        return made
+    return [*made[: LABEL_LINES - 1], _fitted(" ".join(made[LABEL_LINES - 1 :]), SMALL_SIZE, room)]
 
 
 def _plain(text: str) -> str:
@@ -156,23 +168,23 @@ def _plain(text: str) -> str:
     return SPACES.sub(" ", text.translate(vectors.NOT_IN_XML)).strip()
 
 
-def _wrapped(text: str, size: int, bold: bool = False) -> list[str]:
-    """Return the lines of a text that fills the card's width; a word longer than a line is broken."""
+def _wrapped(text: str, size: int, bold: bool = False, width: float = WIDTH) -> list[str]:
+    """Return the lines of a text that fills a width, the card's if not given; a word longer than a line is broken."""
     made = [""]
-    for word in _words(text, size, bold):
+    for word in _words(text, size, bold, width):
         longer = f"{made[-1]} {word}".strip(" ")
-        if _width(longer, size, bold) <= WIDTH:
+        if _width(longer, size, bold) <= width:
             made[-1] = longer
         else:
             made.append(word)
     return [line for line in made if line]
 
 
-def _words(text: str, size: int, bold: bool) -> Iterator[str]:
+def _words(text: str, size: int, bold: bool, width: float) -> Iterator[str]:
     for word in text.split(" "):
         rest = word
-        while _width(rest, size, bold) > WIDTH:
-            head = _longest(rest, size, WIDTH, bold)
+        while _width(rest, size, bold) > width:
+            head = _longest(rest, size, width, bold)
             yield head
             rest = rest[len(head) :]
         yield rest

@@ -135,9 +135,9 @@ UNITS: Final = (
     marked("plants/m²"),
 )
 FACTORS: Final = {
-    "light_better_used": marked("Light better used: yield per mole of photons"),
+    "light_better_used": marked("Light better used: fresh weight per mole of photons"),
     "more_light_from_electricity": marked("More light from the electricity: photons per kWh"),
-    "more_grown": marked("More grown: yield of a tray"),
+    "more_grown": marked("More grown: fresh weight of a tray"),
     "less_electricity": marked("Less electricity: 1 / energy use"),
     "cheaper_electricity": marked("Cheaper electricity: 1 / price"),
 }

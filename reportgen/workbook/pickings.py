@@ -183,6 +183,24 @@ def grades_throughout(book: Book) -> Iterator[Problem]:
         )
 
 
+def grades_tell_culls(book: Book) -> Iterator[Problem]:
+    """Of several grades one is a word for culls; else what cannot be sold may count as if it could."""
+    rows = [row for row in rows_of(book, HARVESTS.name) if row.text("Grade")]
+    grades = {folded(row.text("Grade")): row.text("Grade") for row in rows}
+    if len(grades) < 2 or any(is_cull(grade) for grade in grades.values()):
+        return
+    words = ", ".join(f'"{shown(grade)}"' for grade in list(grades.values())[:MOST_NAMED])
+    yield Problem(
+        Severity.REMARK,
+        rows[0].table.title,
+        _cells("Grade", rows),
+        f"every grade counts as marketable: {words}",
+        "culls for what cannot be sold",
+        "If one of them cannot be sold, write culls in its place. Otherwise leave them.",
+        code="no_grade_of_culls",
+    )
+
+
 def _cells(name: str, rows: Sequence[Row]) -> str:
     ends = dict.fromkeys((rows[0].cell(name), rows[-1].cell(name)))
     return ":".join(ends)

@@ -17,6 +17,7 @@ from reportgen.workbook.energy import (
 )
 from reportgen.workbook.pickings import (
     every_picking_is_measured,
+    grades_tell_culls,
     grades_throughout,
     has_weighed_pickings,
     one_source_of_yield,
@@ -359,6 +360,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     pickings_once,
     one_source_of_yield,
     grades_throughout,
+    grades_tell_culls,
     solution_of_each_tray,
     dates_within_the_trial,
     trial_of_a_year_at_most,
