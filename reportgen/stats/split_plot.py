@@ -81,11 +81,12 @@ def split_plot_cells(values: FloatArray, design: SplitPlot) -> CellMeans | None:
     within = float(residuals @ residuals) / within_freedom
     if within <= 0:
         return None
-    same_main = np.kron(np.eye(levels), np.ones((sub_levels, sub_levels)))
+    same_main = np.kron(np.eye(levels), np.ones((sub_levels, sub_levels))).astype(float)
     units_a_level = values.size / levels
     units_a_cell = units_a_level / sub_levels
     of_plots = ErrorTerm(
         between.residual_variance * units_a_plot, float(between.degrees_of_freedom), same_main / units_a_level
     )
-    own: FloatArray = np.eye(levels * sub_levels) / units_a_cell - same_main / units_a_level
-    return CellMeans(means, (of_plots, ErrorTerm(within, float(within_freedom), own)))
+    own = np.eye(levels * sub_levels) / units_a_cell - same_main / units_a_level
+    of_units = ErrorTerm(within, float(within_freedom), own)
+    return CellMeans(means, (of_plots, of_units))

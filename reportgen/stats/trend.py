@@ -109,7 +109,7 @@ def curve_through(cells: CellMeans, doses: FloatArray, degree: Degree) -> Curve:
     middle, half = float(doses.max() + doses.min()) / 2, float(np.ptp(doses)) / 2
     powers = _powers((doses - middle) / half, degree)
     inverse = np.linalg.inv(cells.covariance)
-    covariance: FloatArray = np.linalg.inv(powers.T @ inverse @ powers)
+    covariance = np.linalg.inv(powers.T @ inverse @ powers).astype(float)
     weights = covariance @ powers.T @ inverse
     values = cells.combined(weights)
     return Curve(values.means, covariance, float(freedoms(values)[-1]), middle, half)

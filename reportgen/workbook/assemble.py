@@ -36,6 +36,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.factors import factors_of, levels_of
 from reportgen.workbook.table import Row, Table, number_weighed
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
@@ -83,6 +84,7 @@ def trial_of(book: Book, workbook: Workbook, findings: tuple[Problem, ...], sett
         margin=_margin(head),
         produce_price=_produce_price(head),
         traits=traits,
+        factors=factors_of(book["Treatments"]),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
         growth_traits=book["Growth"].traits if "Growth" in book else (),
@@ -161,6 +163,7 @@ def _treatment(row: Row) -> Treatment:
         equipment=row.text("Equipment"),
         lights_on_at=row.number_in("Lights on at"),
         independent_units=_whole(row.number_in("Independent units")),
+        levels=levels_of(row),
     )
 
 
@@ -184,6 +187,7 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
         plants_started=recorded[row.text("Tray")] if started is None else int(started),
         block=row.text("Block"),
         position=row.text("Position"),
+        main_plot=row.text("Main plot"),
         harvested_on=cast(date | None, row.get("Harvested on")),
         note=row.text("Note"),
         started_known=started is not None,
@@ -328,6 +332,7 @@ def _data(table: Table) -> DataTable:
     """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
     declared = {column.name: column for column in table.sheet.columns if column.name in table.letters}
     further = {trait.label: trait for trait in table.traits if trait.label not in declared}
+    declared |= {column.name: column for column in table.factors}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
     columns += [
         DataColumn(name, further[name].unit, _datums(table.columns[name]), "number", FURTHER)

@@ -79,7 +79,8 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too.
+    `further` says that unknown numeric columns are measurements too. `family` is the word before a colon that begins the
+    names of further columns, such as `Factor: light`, with `family_help` to say what they hold.
     """
 
     name: str
@@ -88,6 +89,8 @@ class Sheet:
     required: bool = False
     further: bool = False
     help: str = ""
+    family: str = ""
+    family_help: str = ""
 
     def column(self, name: str) -> Column:
         """Return the column called `name`; raise StopIteration where there is none."""
@@ -268,6 +271,10 @@ TREATMENTS: Final = Sheet(
     required=True,
     key=("Treatment",),
     help="What was compared: one treatment a row.",
+    family="Factor",
+    family_help="One of the things varied, and its level on every row: a word, or a number where the header names a "
+    "unit, as in Factor: feed (g/L). A row is one combination of levels. A factor that is named light, nutrient "
+    "strength or another word of What was varied counts as varied on purpose.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
@@ -309,6 +316,12 @@ TRAYS: Final = Sheet(
         Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="The treatment it was given."),
         Column("Block", Kind.CODE, help="The shelf, bench or run that holds a tray of each treatment."),
         Column("Position", Kind.CODE, help="Its place."),
+        Column(
+            "Main plot",
+            Kind.CODE,
+            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was given "
+            "both by itself.",
+        ),
         Column(
             "Plants started",
             Kind.COUNT,

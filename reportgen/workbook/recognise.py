@@ -13,6 +13,7 @@ from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.columns import ColumnCells, read_column
 from reportgen.workbook.declaration import TRIAL, TRIAL_HEADINGS, Column, Kind, Sheet
+from reportgen.workbook.factors import factor_columns
 from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
 from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
 from reportgen.workbook.table import INVALID, Row, Table
@@ -112,7 +113,8 @@ def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, tuple[Problem, ...]]
     in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
-    table = Table(sheet, raw.name, rows, columns, letters, _traits(known))
+    factors = tuple(column for column, _ in known if column not in sheet.columns and not column.trait)
+    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), factors=factors)
     return _complete(_headed(table, known), problems)
 
 
@@ -128,6 +130,9 @@ def _named_columns(
     With them come the problems of rows that are no data, and of measurements that are there twice.
     """
     rows, strays = data_rows(sheet, raw, top, known)
+    if sheet.family:
+        factors, twice = factor_columns(sheet, raw, headers_of(raw, top), rows)
+        return known + factors, rows, strays + twice
     if not sheet.further:
         return known, rows, strays
     further, twice = _further(sheet, raw, headers_of(raw, top), rows)

@@ -26,6 +26,7 @@ from reportgen.workbook.records import (
     trial_of_a_year_at_most,
     units_serve_trays,
 )
+from reportgen.workbook.factors import factors_are_complete
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
@@ -312,6 +313,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     dates_in_order,
     two_treatments,
     trays_for_each_treatment,
+    factors_are_complete,
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,

@@ -7,7 +7,7 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import Value
-from reportgen.workbook.declaration import Sheet
+from reportgen.workbook.declaration import Column, Sheet
 
 
 class _Invalid:
@@ -24,7 +24,7 @@ class Table:
     A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
     whole addresses for the Trial sheet's fields.
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `units`
-    are those that stand in the headers, `headings` the addresses of these.
+    are those that stand in the headers, `headings` the addresses of these. `factors` are the columns of factors.
     """
 
     sheet: Sheet
@@ -35,6 +35,7 @@ class Table:
     traits: tuple[Trait, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     headings: Mapping[str, str] = field(default_factory=dict)
+    factors: tuple[Column, ...] = ()
 
     def rows(self) -> Iterator["Row"]:
         """Yield the rows in file order."""
