@@ -8,6 +8,7 @@ import numpy as np
 from reportgen.metrics.chains import factors_of
 from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
+from reportgen.metrics.factors import factor_effects
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.instruments import errors_of, gains_of
@@ -18,7 +19,7 @@ from reportgen.metrics.robustness import fragility
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
-from reportgen.metrics.verdicts import conclusions, main_measure
+from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -41,6 +42,7 @@ def compute(trial: Trial) -> Results:
     other = without_outliers(trial)
     main = main_measure(trial, measures)
     checks = fairness(trial, measures)
+    problems = problems_of(trial, measures, checks)
     return Results(
         counts(trial),
         measures,
@@ -49,9 +51,10 @@ def compute(trial: Trial) -> Results:
         reporting(trial),
         _headline(other) if other else None,
         main,
-        conclusions(trial, measures, checks),
+        conclusions(trial, measures, problems),
         fragility(trial, main),
         money(trial),
+        factor_effects(trial, problems),
     )
 
 

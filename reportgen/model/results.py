@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from reportgen.model.factor_results import NO_FACTORS, Factors
 from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
@@ -237,7 +238,8 @@ class Results:
     """Every number of a report.
 
     `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
-    `without_outliers` is fresh weight again without the plants that stand out.
+    `without_outliers` is fresh weight again without the plants that stand out. `effects` are those of the trial's
+    factors.
     """
 
     counts: tuple[TreatmentCount, ...]
@@ -250,6 +252,7 @@ class Results:
     conclusions: tuple[Conclusion, ...] = ()
     fragility: tuple[Fragile, ...] = ()
     money: tuple[MoneyResult, ...] = ()
+    effects: Factors = NO_FACTORS
 
 
 @dataclass(frozen=True)

@@ -59,7 +59,8 @@ class Treatment:
     """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J.
 
     `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is how many lamps, tanks
-    or tents the treatment had, None where that is not recorded. `levels` are those of the trial's factors, in their order.
+    or tents the treatment had, None where that is not recorded. `levels` are those of the trial's factors, in their
+    order.
     """
 
     code: str

@@ -255,6 +255,15 @@ def _compared(
     return points, model
 
 
+def scores_of_units(
+    numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
+) -> LogScores | None:
+    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not above zero."""
+    if kind is Denominator.FIXED:
+        numerator, denominator = _values_of_units(numerator, denominator)
+    return log_scores(numerator, denominator, design, kind)
+
+
 def residuals_of(
     numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
 ) -> Residuals | None:
@@ -262,10 +271,8 @@ def residuals_of(
 
     numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
     """
-    if kind is Denominator.FIXED:
-        numerator, denominator = _values_of_units(numerator, denominator)
     design = question.design
-    scores = log_scores(numerator, denominator, design, kind)
+    scores = scores_of_units(numerator, denominator, design, kind)
     if scores is None:
         return None
     usable = np.isfinite(scores.values)

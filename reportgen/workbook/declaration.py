@@ -79,8 +79,8 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    `further` says that unknown numeric columns are measurements too. `family` is the word before a colon that begins the
-    names of further columns, such as `Factor: light`, with `family_help` to say what they hold.
+    `further` says that unknown numeric columns are measurements too. `family` is the word before a colon that begins
+    the names of further columns, such as `Factor: light`, with `family_help` to say what they hold.
     """
 
     name: str
@@ -319,8 +319,8 @@ TRAYS: Final = Sheet(
         Column(
             "Main plot",
             Kind.CODE,
-            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was given "
-            "both by itself.",
+            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was "
+            "given both by itself.",
         ),
         Column(
             "Plants started",

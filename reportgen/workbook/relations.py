@@ -15,6 +15,7 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.factors import factors_are_complete
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
@@ -26,7 +27,6 @@ from reportgen.workbook.records import (
     trial_of_a_year_at_most,
     units_serve_trays,
 )
-from reportgen.workbook.factors import factors_are_complete
 from reportgen.workbook.references import codes
 from reportgen.workbook.sizes import sizes_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
