@@ -1,12 +1,12 @@
 """How a trial's factors were combined: what can be analysed, and what is missing where they cannot."""
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message, Notes, Quote, Several, TreatmentName, Value, message, note
 from reportgen.model.trial import Factor, Tray, Treatment, Trial
@@ -143,13 +143,24 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
         return note("main_plots_of_treatments")
     if not constant:
         return design
-    placed = FactorDesign(design.factors, design.grid, constant[0])
-    everything: BoolArray = np.ones(len(trays), dtype=bool)
-    split = split_plot(trial, placed, everything)
+    split = split_of(trial)
     if split is None or not split.is_balanced:
         main, sub = design.factors[constant[0]], design.factors[1 - constant[0]]
         return note("split_plot_unbalanced", main=Quote(main.name), sub=Quote(sub.name))
-    return placed
+    return replace(design, main=constant[0])
+
+
+def split_of(trial: Trial) -> SplitPlot | None:
+    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of two factors."""
+    trays = planted(trial)
+    is_complete = len(trial.factors) == MOST_FACTORS and all(tray.main_plot for tray in trays)
+    if not is_complete or _repeated(trial) or _missing(trial):
+        return None
+    constant = [place for place in range(MOST_FACTORS) if _is_constant(trial, trays, place)]
+    if len(constant) != 1:
+        return None
+    everything: BoolArray = np.ones(len(trays), dtype=bool)
+    return split_plot(trial, FactorDesign(trial.factors, _grid(trial), constant[0]), everything)
 
 
 def _is_constant(trial: Trial, trays: tuple[Tray, ...], place: int) -> bool:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.factor_designs import FactorDesign, factor_design, split_plot
 from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.totals import planted

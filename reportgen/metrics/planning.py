@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.totals import planted
 from reportgen.model.trial import Trial
 from reportgen.stats.additive import fit_additive

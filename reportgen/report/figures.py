@@ -6,7 +6,7 @@ from math import exp
 from typing import TYPE_CHECKING
 
 from reportgen.language import marked, marked_plural, percent, plural, say
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import metered
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.residuals import residuals as residuals_of

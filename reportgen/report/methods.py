@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results

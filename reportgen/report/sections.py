@@ -1,7 +1,7 @@
 """The sections of a report, in reading order; a section without data is not there."""
 
 from reportgen.language import marked, percent, plural, say
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of

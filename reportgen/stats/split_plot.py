@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.stats.additive import fit_additive
 from reportgen.stats.cell_means import CellMeans, ErrorTerm
-from reportgen.stats.scores import FloatArray, IntArray
+from reportgen.stats.scores import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,12 @@ class SplitPlot:
     sub: IntArray
     plot: IntArray
     block: IntArray | None = None
+
+    def only(self, usable: BoolArray) -> "SplitPlot":
+        """Return the design of some of its units. usable: (n,)."""
+        plot = np.unique(self.plot[usable], return_inverse=True)[1]
+        block = None if self.block is None else np.unique(self.block[usable], return_inverse=True)[1]
+        return SplitPlot(self.main[usable], self.sub[usable], plot, block)
 
     @property
     def levels(self) -> tuple[int, int]:
