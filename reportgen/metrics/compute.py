@@ -8,6 +8,7 @@ import numpy as np
 from reportgen.metrics.chains import factors_of
 from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
+from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.factors import factor_effects
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
@@ -134,7 +135,7 @@ def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
         if np.isfinite(score)
     )
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
-    letters = _letters(codes, analysis)
+    letters = None if has_doses(trial) else _letters(codes, analysis)
     result = MeasureResult(
         metric.measure(trial), estimates, comparisons, scores, letters, letters_notes=analysis.letters_notes
     )

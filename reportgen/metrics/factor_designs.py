@@ -66,17 +66,16 @@ def factor_design(trial: Trial) -> FactorDesign | Notes:
         return note("levels_repeated", treatments=_listed([TreatmentName(one.code) for one in repeated]))
     missing = _missing(trial)
     if missing:
-        return note(_code_of_missing(trial), **_names(factors), missing=_listed(missing))
+        first, second = Quote(factors[0].name), Quote(factors[1].name)
+        if _are_confounded(trial):
+            return note("factors_confounded", first=first, second=second, missing=_listed(missing))
+        return note("combinations_missing", missing=_listed(missing))
     design = FactorDesign(factors, _grid(trial))
     return _with_main_plots(trial, design)
 
 
 def _listed(values: list[Value]) -> Several:
     return Several(tuple(values))
-
-
-def _names(factors: tuple[Factor, ...]) -> dict[str, Value]:
-    return {"first": Quote(factors[0].name), "second": Quote(factors[1].name)}
 
 
 def _repeated(trial: Trial) -> list[Treatment]:
@@ -97,12 +96,18 @@ def _missing(trial: Trial) -> list[Value]:
 
 def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message:
     """Return two factors' levels together, as a part of a message."""
-    texts = [Quote(f"{level} {factor.unit}".strip()) for factor, level in zip(factors, levels, strict=True)]
-    return message("levels_together", **_names(factors), level=texts[0], other=texts[1])
+    first, second = factors
+    return message(
+        "levels_together",
+        first=Quote(first.name),
+        level=Quote(f"{levels[0]} {first.unit}".strip()),
+        second=Quote(second.name),
+        other=Quote(f"{levels[1]} {second.unit}".strip()),
+    )
 
 
-def _code_of_missing(trial: Trial) -> str:
-    """Tell factors that cannot be told apart from those of which some combinations are missing."""
+def _are_confounded(trial: Trial) -> bool:
+    """Return whether two factors changed together, so that not even their averages can be told apart."""
     first, second = trial.factors
     rows = []
     for treatment in trial.treatments:
@@ -110,8 +115,7 @@ def _code_of_missing(trial: Trial) -> str:
         of_second = [float(treatment.levels[1] == level) for level in second.levels[1:]]
         rows.append(of_first + of_second)
     rank = int(np.linalg.matrix_rank(np.array(rows)))
-    is_confounded = rank < len(first.levels) + len(second.levels) - 1
-    return "factors_confounded" if is_confounded else "combinations_missing"
+    return rank < len(first.levels) + len(second.levels) - 1
 
 
 def _grid(trial: Trial) -> Grid:
@@ -137,7 +141,7 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
         return design
     without = [tray.code for tray in trays if not tray.main_plot]
     if without:
-        return note("main_plots_incomplete", trays=_listed([Quote(code) for code in without]))
+        return note("main_plots_incomplete", missing=_listed([Quote(code) for code in without]))
     constant = [place for place in range(len(design.factors)) if _is_constant(trial, trays, place)]
     if len(constant) == len(design.factors):
         return note("main_plots_of_treatments")

@@ -10,7 +10,20 @@ from reportgen.model.document import Facts, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
-from reportgen.report import answer, fairness, key_figures, methods, numbers, pooled, sections, terms, units, wording
+from reportgen.report import (
+    answer,
+    factor_answer,
+    factors,
+    fairness,
+    key_figures,
+    methods,
+    numbers,
+    pooled,
+    sections,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.results_file import results_json
 
 
@@ -22,7 +35,7 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
 
 def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
-    said = answer.answer(trial, results)
+    said = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
     return Report(
         slug=trial.slug,
@@ -97,6 +110,7 @@ def collect(
 
 def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
     found = (
+        factors.section(trial, results),
         sections.glance(trial, results),
         sections.compared(trial, results),
         sections.growth(trial, results),

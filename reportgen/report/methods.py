@@ -103,6 +103,7 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
         *figures.residuals(trial, results),
+        *tables.pairs_of_doses(trial, results.measures),
         *tables.one_by_one(trial, results.measures),
         Subheading(say("Data")),
         Links(

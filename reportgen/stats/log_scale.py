@@ -574,9 +574,8 @@ def _comparisons(
         if point.ratio is None or error is None:
             alone = gain if errors.stand_alone else 0.0
             if treatment in model.untested:
-                point = replace(
-                    point, difference_low=None, difference_high=None, notes=joined(point.notes, MAIN_PLOTS_UNBALANCED)
-                )
+                notes = joined(point.notes, MAIN_PLOTS_UNBALANCED)
+                point = replace(point, difference_low=None, difference_high=None, methods=LOG_RATIO, notes=notes)
             found.append(_ratio_by_instruments(point, alone, question.level))
             continue
         found.append(_with_limits(point, model, _Contrast(treatment, reference, error, gain), family))
