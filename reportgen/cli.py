@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built
     from reportgen.verify import Difference
+    from reportgen.workbook.plan import Plan
 
 WORKBOOKS = click.argument(
     "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
@@ -53,16 +54,45 @@ def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int
     return trays or (1 if context.params["blocks"] else 4)
 
 
+FACTOR = click.option(
+    "--factor",
+    "factors",
+    multiple=True,
+    metavar="NAME=LEVEL,LEVEL...",
+    help='In place of treatments: what is varied, with its levels, as in light=low,high or "feed (g/L)=0,1,2,4". Give '
+    "it twice to combine two. The first level is the reference.",
+)
+
+
+def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int) -> "Plan":
+    """Return the plan of a trial of treatments or of factors; raise UsageError where neither or both are given."""
+    from reportgen.workbook.plan import PlanError, planned, planned_of_factors
+    from reportgen.workbook.planned_factors import FactorError, factors_typed
+
+    if not treatments and not factors:
+        raise click.UsageError("Missing option '--treatment', or '--factor' in its place.")
+    if treatments and factors:
+        raise click.UsageError(
+            "Give --treatment or --factor, not both: treatments are then all combinations of levels."
+        )
+    try:
+        if factors:
+            return planned_of_factors(factors_typed(factors), **sizes)
+        return planned(treatments, **sizes)
+    except (PlanError, FactorError) as error:
+        raise click.UsageError(str(error)) from error
+
+
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--treatment",
     "treatments",
     multiple=True,
-    required=True,
     metavar="CODE_OR_NAME",
     help="What is compared; give it at least twice. The first is the reference.",
 )
+@FACTOR
 @click.option(
     "--blocks",
     type=click.IntRange(0, 100),
@@ -86,24 +116,22 @@ def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int
     show_default="a new one",
     help="The same seed draws the same places.",
 )
-def new(file: Path, treatments: tuple[str, ...], **sizes: int) -> None:
+def new(file: Path, treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int) -> None:
     """Write a blank workbook, every tray given its place at random.
 
     With blocks the places are drawn within each block; without, all over. Seed and method stand on the sheet Trial.
+    Name treatments, or factors: --factor light=low,high --factor "feed (g/L)=0,1,2" gives all combinations.
     """
     from reportgen import pipeline
     from reportgen.workbook.blank import blank_workbook
-    from reportgen.workbook.plan import PlanError, planned
 
     if file.suffix.casefold() != ".xlsx":
         raise click.UsageError(f"{file} does not end in .xlsx.")
     if os.path.exists(file):  # unlike Path.exists, it is False for a name that is too long
         raise click.UsageError(f"{file} is there already and is not overwritten. Choose another name.")
+    plan = _planned(treatments, factors, **sizes)
     try:
-        plan = planned(treatments, **sizes)
         pipeline.write(file, blank_workbook(plan))
-    except PlanError as error:
-        raise click.UsageError(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
     click.echo(f"{file}: {plan.layout}\nFill it in, then run: reportgen check {file}")

@@ -149,11 +149,7 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
     other = next((one for one in trial.factors if one.name != factor.name), None)
     looks = _looks(other) if other else {"": theme.look(2, "")}
     ends = [end for one in trends for point in one.curve for end in (point.low, point.high)]
-    doses = alt.Scale(zero=False, nice=False, padding=16)
-    base = alt.Chart().encode(
-        x=alt.X("dose:Q", scale=doses, title=_axis_title(factor)),
-        y=_y_axis(result, ends),
-    )
+    base = alt.Chart().encode(x=_dose_axis(factor), y=_y_axis(result, ends))
     layers: list[alt.Chart] = []
     for place, one in enumerate(trends):
         look = looks[one.within] if one.within else theme.look(2, "")
@@ -162,10 +158,18 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
     return theme.figure(layers, HEIGHT)
 
 
+def _dose_axis(factor: Factor) -> alt.X:
+    """Return the axis of doses, those that were tested marked along it."""
+    axis = alt.Axis(values=list(factor.doses), labelOverlap="greedy", format="~r", grid=False)
+    scale = alt.Scale(zero=False, nice=False, padding=16)
+    return alt.X("dose:Q", scale=scale, title=_axis_title(factor), axis=axis)
+
+
 def _curve(base: alt.Chart, place: int, trend: DoseTrend, look: theme.Look) -> list[alt.Chart]:
     rows = [{"dose": point.dose, "value": point.value, "low": point.low, "high": point.high} for point in trend.curve]
     band = base.mark_area(color=theme.tint(look.colour), opacity=0.7).encode(y="low:Q", y2="high:Q")
-    line = base.mark_line(stroke=look.colour, strokeWidth=2.5, strokeDash=list(look.dash))
+    dash = list(look.dash) if trend.within else [1, 0]
+    line = base.mark_line(stroke=look.colour, strokeWidth=2.5, strokeDash=dash)
     if not trend.degree:
         line = base.mark_line(stroke=theme.QUIET, strokeWidth=1.5, strokeDash=[2, 2])
     layers = [

@@ -135,8 +135,10 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
     trays = sum(tray.plants_started > 0 for tray in trial.trays)
     plants = sum(tray.plants_started for tray in trial.trays)
+    named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
     return (
         (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
+        *(((say("Factors"), "; ".join(named)),) if named else ()),
         (
             say("Dates"),
             say(

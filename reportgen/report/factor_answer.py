@@ -52,16 +52,13 @@ MAY_DEPEND: Final = marked(
 FURTHER_LEVEL: Final = marked("{Treated} instead of {reference} gave {each}.")
 WITHIN: Final = marked("{change} ({limits}) with {other} {level}")
 ABOUT_THE_SAME: Final = marked("The effect of {factor} was about the same at every level of {other} ({ratios}).")
-NOT_SHOWN: Final = marked(
-    "Whether the effect of {factor} depends on {other} is not settled: the trial shows no such difference, and does "
-    "not rule one out ({ratios})."
-)
+NOT_SHOWN: Final = marked("The trial does not show that the effect of {factor} depends on {other} ({ratios}).")
 DEPENDED_ALONE: Final = marked("The effect of {factor} depended on {other} ({ratios}).")
 MAY_DEPEND_ALONE: Final = marked(
     "The effect of {factor} may depend on {other} by as much as matters, though the trial does not tell this from "
     "chance ({ratios})."
 )
-ONE_RATIO: Final = marked("one effect in percent of the other: {ratio}")
+ONE_RATIO: Final = marked("ratio of the two effects {ratio}, {level} interval {limits}")
 TEST_ONLY: Final = marked("test of the interaction: p {p_value}")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), {value} there.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), {value} there.")
@@ -205,14 +202,16 @@ def interaction_sentence(trial: Trial, interaction: Interaction) -> str:
         "alike": ABOUT_THE_SAME,
         "not_shown": NOT_SHOWN,
     }[interaction.code]
-    return say(text, factor=first.name, other=second.name, ratios=_ratios(interaction))
+    return say(text, factor=first.name, other=second.name, ratios=_ratios(trial, interaction))
 
 
-def _ratios(interaction: Interaction) -> str:
+def _ratios(trial: Trial, interaction: Interaction) -> str:
     """Return the ratio of the two effects where there are two, else the test alone."""
     if len(interaction.ratios) == 1:
         one = interaction.ratios[0]
-        return say(ONE_RATIO, ratio=numbers.ratio(one.ratio, one.low, one.high))
+        level = numbers.percent_level(trial.confidence_level)
+        limits = numbers.ratio_reach(one.low, one.high)
+        return say(ONE_RATIO, ratio=numbers.ratio_alone(one.ratio), level=level, limits=limits)
     return say(TEST_ONLY, p_value=p_text(interaction.test.p_value))
 
 
@@ -306,3 +305,8 @@ def level_text(factor: Factor, level: str) -> str:
 def other_factor(trial: Trial, factor: Factor) -> Factor:
     """Return the factor beside one of two."""
     return next(one for one in trial.factors if one.name != factor.name)
+
+
+def levels_of(factor: Factor) -> str:
+    """Return a factor with its levels, such as `light: low, high`."""
+    return f"{factor.name}: {', '.join(level_text(factor, level) for level in factor.levels)}"

@@ -16,6 +16,7 @@ from reportgen.report.factor_answer import (
     interaction_sentence,
     level_text,
     other_factor,
+    sentences,
     trend_sentence,
 )
 
@@ -51,9 +52,10 @@ def section(trial: Trial, results: Results) -> Section | None:
             return None
         return Section("effects", title, (Paragraph(_unanalysed(trial, reasons[0])),))
     blocks: list[Block] = []
+    told = frozenset(sentences(trial, results))
     if analysis.interaction is not None:
-        blocks += _of_two(trial, main, analysis)
-    blocks += _along_doses(trial, results, main, analysis)
+        blocks += _of_two(trial, main, analysis, told)
+    blocks += _along_doses(trial, results, main, analysis, told)
     blocks += _other_measures(trial, results)
     return Section("effects", title, tuple(blocks))
 
@@ -66,13 +68,15 @@ def _unanalysed(trial: Trial, notes: Notes) -> str:
 # ---- two factors -----------------------------------------------------------------------------------------
 
 
-def _of_two(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> list[Block]:
+def _of_two(trial: Trial, main: MeasureResult, analysis: FactorAnalysis, told: frozenset[str]) -> list[Block]:
+    """Return what two factors did; sentences that the answer `told` are not repeated."""
     assert analysis.interaction is not None
     first, second = trial.factors
-    said = [interaction_sentence(trial, analysis.interaction)]
+    said = [text for text in (interaction_sentence(trial, analysis.interaction),) if text not in told]
     if analysis.interaction.matters:
         said.append(say(NO_AVERAGES, factor=first.name, other=second.name))
-    blocks: list[Block] = [Paragraph(" ".join(said)), *figures.interaction(trial, main)]
+    blocks: list[Block] = [Paragraph(" ".join(said))] if said else []
+    blocks += figures.interaction(trial, main)
     blocks.append(_effects(trial, main, analysis))
     if any(method.code == "split_plot_model" for method in analysis.methods):
         blocks.append(Paragraph(_main_plots(trial)))
@@ -130,7 +134,9 @@ def _freedom(value: float) -> str:
 # ---- doses -----------------------------------------------------------------------------------------------
 
 
-def _along_doses(trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis) -> list[Block]:
+def _along_doses(
+    trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis, told: frozenset[str]
+) -> list[Block]:
     blocks: list[Block] = []
     outcome = answer.outcome(results, main)
     for factor in trial.factors:
@@ -140,7 +146,7 @@ def _along_doses(trial: Trial, results: Results, main: MeasureResult, analysis: 
         if len(trial.factors) > 1:
             blocks.append(Subheading(say("Along {factor}", factor=factor.name)))
         said = tuple(trend_sentence(trial, main, one, outcome) for one in trends)
-        blocks += [Paragraph(text) for text in said]
+        blocks += [Paragraph(text) for text in said if text not in told]
         blocks += figures.response(trial, main, trends)
         blocks.append(_trend_tests(trial, main, factor, trends))
     if blocks:
@@ -198,7 +204,9 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
         tests = [numbers.p_value(test.p_value) for _, test in one.tests]
         assert one.interaction is not None
         rows.append((_label(results, one), *tests, numbers.p_value(one.interaction.test.p_value)))
-    note = say("Each p value is for one test by itself. Where the interaction is small, look at each combination.")
+    note = say(
+        "Each p value is for one test by itself. Where that of the interaction is small, compare single combinations."
+    )
     caption = say("What the factors did to other measures")
     return Table("effects-on-others", caption, head, tuple(rows), (False, True, True, True), note)
 
@@ -214,6 +222,6 @@ def _doses_list(trial: Trial, results: Results, others: Sequence[FactorAnalysis]
         result = wording.result_of(results, one.measure)
         if result is None:
             continue
-        outcome = answer.outcome(results, result)
+        outcome = wording.outcome_of(result.measure)
         said += [trend_sentence(trial, result, trend, outcome) for trend in one.trends]
     return Bullets(tuple(said), say("Other measures along the doses, each by itself:"))

@@ -18,6 +18,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from reportgen.workbook.declaration import SHEETS, TRIAL, TRIAL_HEADINGS, TRIAL_NOTES, Column, Kind, Sheet
 from reportgen.workbook.plan import Entry, Plan, entries
+from reportgen.workbook.planned_factors import with_factors
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LAST_ROW: Final = 1_048_576  # of a sheet; ECMA-376 part 1 leaves it open, spreadsheet programs stop here
@@ -86,6 +87,7 @@ def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS) -> bytes:
     """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the same plan."""
     book = Workbook()
     book.remove(book.worksheets[0])
+    sheets = with_factors(sheets, plan.factors)
     codes = {sheet.name: _codes(sheet) for sheet in sheets if sheet.key}
     filled = entries(plan)
     for sheet in sheets:

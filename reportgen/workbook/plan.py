@@ -1,17 +1,18 @@
 """The plan of a trial before it begins: which tray gets which treatment and place, drawn at random."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from reportgen.workbook.declaration import ALL
+from reportgen.workbook.declaration import ALL, TREATMENTS
+from reportgen.workbook.planned_factors import PlannedFactor, combinations
 from reportgen.workbook.rows import TOTALS
 
 MOST_PLANTS: Final = 20_000  # more rows than anybody weighs by hand
 
-Entry = str | int
+Entry = str | int | float
 Entries = Mapping[str, Sequence[Mapping[str, Entry]]]
 
 
@@ -21,10 +22,11 @@ class PlanError(ValueError):
 
 @dataclass(frozen=True)
 class Named:
-    """A treatment: its code, and the name that readers see."""
+    """A treatment: its code, the name that readers see, and its level of each factor."""
 
     code: str
     name: str
+    levels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,8 @@ class Plan:
     """What is compared, and in how many trays; the first treatment is the reference.
 
     `trays` of each treatment stand in each block; where `blocks` is 0 there are none, and they stand anywhere.
-    `plants` are started in each tray. The same `seed` gives the same places.
+    `plants` are started in each tray. The same `seed` gives the same places. With `factors` the treatments are all
+    combinations of their levels.
     """
 
     treatments: tuple[Named, ...]
@@ -40,6 +43,7 @@ class Plan:
     trays: int
     plants: int
     seed: int
+    factors: tuple[PlannedFactor, ...] = ()
 
     @property
     def layout(self) -> str:
@@ -63,16 +67,37 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
 
     Raises PlanError where it compares nothing, a treatment cannot be told from another, or it is too large.
     """
-    treatments = tuple(map(_named, words))
-    codes = [treatment.code.casefold() for treatment in treatments]
+    return _checked(Plan(tuple(map(_named, words)), blocks, trays, plants, seed))
+
+
+def planned_of_factors(factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int) -> Plan:
+    """Return the plan of a trial whose treatments are all combinations of the levels of its factors.
+
+    Raises PlanError where it is too large.
+    """
+    treatments = tuple(_combined(factors, levels) for levels in combinations(factors))
+    return _checked(Plan(treatments, blocks, trays, plants, seed, factors))
+
+
+def _combined(factors: tuple[PlannedFactor, ...], levels: tuple[str, ...]) -> Named:
+    """Return the treatment of a combination of levels, coded and named after them."""
+    pairs = list(zip(factors, levels, strict=True))
+    code = "-".join(factor.word(level) for factor, level in pairs)
+    name = ", ".join(factor.phrase(level) for factor, level in pairs)
+    return replace(_named(code), name=name, levels=levels)
+
+
+def _checked(plan: Plan) -> Plan:
+    """Return a plan that compares something and is not too large; raise PlanError for any other."""
+    codes = [treatment.code.casefold() for treatment in plan.treatments]
     if len(codes) < 2:
         raise PlanError("A comparison needs two treatments or more. Name each of them.")
     if twice := [code for code in codes if codes.count(code) > 1]:
         raise PlanError(f'Two treatments are called "{twice[0]}". Give each a name of its own.')
-    total = len(codes) * max(blocks, 1) * trays * plants
+    total = len(codes) * max(plan.blocks, 1) * plan.trays * plan.plants
     if total > MOST_PLANTS:
         raise PlanError(f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or plants.")
-    return Plan(treatments, blocks, trays, plants, seed)
+    return plan
 
 
 def _named(word: str) -> Named:
@@ -107,7 +132,7 @@ def entries(plan: Plan) -> Entries:
     standing = places(plan)
     return {
         "Trial": ({"Reference treatment": plan.treatments[0].code, "Layout": plan.layout, "Randomised": "yes"},),
-        "Treatments": [{"Treatment": one.code, "Name": one.name} for one in plan.treatments],
+        TREATMENTS.name: [_treatment(plan, one) for one in plan.treatments],
         "Trays": [_tray(place, plan.plants) for place in standing],
         "Plants": [{"Tray": place.tray, "Plant": number} for place in standing for number in range(1, plan.plants + 1)],
         "Solution": [{"Tray": place.tray, "Event": event} for event in ("fill", "remaining") for place in standing],
@@ -117,6 +142,12 @@ def entries(plan: Plan) -> Entries:
             for note in ("first reading, at the start", "last reading, at harvest")
         ],
     }
+
+
+def _treatment(plan: Plan, treatment: Named) -> Mapping[str, Entry]:
+    levels = zip(plan.factors, treatment.levels, strict=True)
+    of_factors = {factor.column.name: factor.value(level) for factor, level in levels}
+    return {"Treatment": treatment.code, "Name": treatment.name, **of_factors}
 
 
 def _tray(place: Place, plants: int) -> Mapping[str, Entry]:
