@@ -12,7 +12,7 @@ import click
 from reportgen import __version__
 
 if TYPE_CHECKING:
-    from reportgen.metrics.planning import PowerTarget
+    from reportgen.metrics.planning import FactorToPlan, PowerTarget
     from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
@@ -72,9 +72,7 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     if not treatments and not factors:
         raise click.UsageError("Missing option '--treatment', or '--factor' in its place.")
     if treatments and factors:
-        raise click.UsageError(
-            "Give --treatment or --factor, not both: treatments are then all combinations of levels."
-        )
+        raise click.UsageError("Give --treatment or --factor, not both: with factors, treatments are combinations.")
     try:
         if factors:
             return planned_of_factors(factors_typed(factors), **sizes)
@@ -151,6 +149,7 @@ PLANTS = click.IntRange(1, 1000)
     metavar="CODE_OR_NAME",
     help="What is compared; give it at least twice. The first is the reference.",
 )
+@FACTOR
 @click.option(
     "--blocks/--no-blocks",
     "blocked",
@@ -192,6 +191,8 @@ PLANTS = click.IntRange(1, 1000)
 )
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
     """Tell how many trays a trial needs, and end in the command that lays it out.
+
+    With factors the difference is one between two levels of a factor, averaged over the other factor.
 
     How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
     with --between and --within; without either, typical values are taken. At a terminal it asks for what was not
@@ -235,13 +236,13 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
     """Return what the trial should show; what was not given is asked for at a terminal, else usual."""
     from reportgen.metrics.planning import PowerTarget
 
-    difference, treatments = given["difference"], given["treatments"]
+    difference, treatments, factors = given["difference"], given["treatments"], given["factors"]
     blocked, plants = given["blocked"], given["plants"]
     if difference is None and not asks:
         raise click.UsageError("Missing option '--difference'.")
     if difference is None:
         difference = click.prompt("Which difference should the trial show, in percent", type=PERCENT, default=20.0)
-    if not treatments and asks:
+    if not treatments and not factors and asks:
         treatments = _ask_for_treatments()
     if blocked is None and asks:
         blocked = click.confirm("Do shelves, benches or runs differ, and can each hold a tray of each treatment")
@@ -252,9 +253,23 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
         plants or 6,
         given["power"] / 100,
         given["level"] / 100,
-        _compared(treatments or ("reference", "treatment")),
+        _combinations(treatments, factors) if factors else _compared(treatments or ("reference", "treatment")),
         bool(blocked),
+        _factors_to_plan(factors),
     )
+
+
+def _combinations(treatments: tuple[str, ...], factors: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the codes of all combinations of the factors' levels."""
+    laid_out = _planned(treatments, factors, blocks=0, trays=1, plants=1, seed=0)
+    return tuple(treatment.code for treatment in laid_out.treatments)
+
+
+def _factors_to_plan(words: tuple[str, ...]) -> "tuple[FactorToPlan, ...]":
+    from reportgen.metrics.planning import FactorToPlan
+    from reportgen.workbook.planned_factors import factors_typed
+
+    return tuple(FactorToPlan(one.name, len(one.levels), one.typed) for one in factors_typed(words))
 
 
 def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:

@@ -317,12 +317,6 @@ TRAYS: Final = Sheet(
         Column("Block", Kind.CODE, help="The shelf, bench or run that holds a tray of each treatment."),
         Column("Position", Kind.CODE, help="Its place."),
         Column(
-            "Main plot",
-            Kind.CODE,
-            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was "
-            "given both by itself.",
-        ),
-        Column(
             "Plants started",
             Kind.COUNT,
             needed=True,
@@ -331,6 +325,12 @@ TRAYS: Final = Sheet(
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
         Column("Harvested on", Kind.DATE, period=Period.TRIAL, help="Where it differs from the Trial sheet."),
+        Column(
+            "Main plot",
+            Kind.CODE,
+            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was "
+            "given both by itself.",
+        ),
         Column("Note", prose=True),
     ),
 )
