@@ -269,7 +269,8 @@ def _factors_to_plan(words: tuple[str, ...]) -> "tuple[FactorToPlan, ...]":
     from reportgen.metrics.planning import FactorToPlan
     from reportgen.workbook.planned_factors import factors_typed
 
-    return tuple(FactorToPlan(one.name, len(one.levels), one.typed) for one in factors_typed(words))
+    factors = factors_typed(words)
+    return tuple(FactorToPlan(one.name, len(one.levels), one.typed, bool(one.unit)) for one in factors)
 
 
 def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:

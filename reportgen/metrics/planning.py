@@ -49,11 +49,12 @@ class Variation:
 
 @dataclass(frozen=True)
 class FactorToPlan:
-    """A factor of a planned trial: its name, the number of its levels, and how it was typed."""
+    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether levels are doses."""
 
     name: str
     levels: int
     typed: str
+    is_dose: bool = False
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ TYPICAL: Final = (
     "trays per treatment. After your first trial, name its workbook instead."
 )
 UNSURE: Final = "The uncertainty of that variation is included: every power here is an average over it."
+DOSES: Final = "A trend along doses uses all of them at once, so it shows as much with fewer trays."
 INTERACTION: Final = (
     "Whether the effect of one factor depends on the other takes far more trays: with two levels of each about four "
     "times as many."
@@ -40,13 +41,11 @@ def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int, 
 
     `others` are the plans for the effects of the other factors, which need no more trays.
     """
-    head = (
-        f"trays a {_treatment(target)}",
-        f"{target.plants} plants a tray",
-        f"{DOUBLED * target.plants} plants a tray",
-    )
+    plants = target.plants
+    head = (f"trays a {_treatment(target)}", f"{plants} plants a tray", f"{DOUBLED * plants} plants a tray")
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
-    lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others), ""]
+    lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others)]
+    lines += [DOSES, ""] if any(factor.is_dose for factor in target.factors) else [""]
     lines += ["The smallest difference that each number of trays shows:", ""]
     for row in (head, *rows):
         lines.append("  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True)))
@@ -94,8 +93,8 @@ def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
 def _needed(target: PowerTarget, plan: TrialPlan) -> str:
     blocks = f", one in each of {plan.needed} blocks" if target.blocked and plan.needed else ""
     said = (
-        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with {_percent(target.power)} power "
-        f"at the {_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a "
+        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with {_percent(target.power)} "
+        f"power at the {_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a "
         f"{_treatment(target)}{blocks}."
     )
     if plan.chance is None:
