@@ -15,7 +15,7 @@ DOSES = tuple((f"d{dose}", f"{dose} g/L", dose) for dose in range(5))
 FEED = ["Factor: feed (g/L)"]
 
 
-def factor_book(treatments, heads, mean, fields=(), main_plot=None, blocks=4, spread=0.05):
+def factor_book(treatments, heads, mean, *, fields=(), main_plot=None, blocks=4, spread=0.05):
     """Return the rows of a workbook of four plants a tray, a tray of each treatment in each block.
 
     mean: the weight in g that levels give, before blocks, trays and plants vary; main_plot: its name by block and

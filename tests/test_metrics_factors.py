@@ -32,7 +32,7 @@ def notes_of(of):
 
 
 def test_effects_that_multiply_are_found_without_an_interaction(results_of):
-    of, results = results_of(two(multiplying))
+    _, results = results_of(two(multiplying))
     found = results.effects.of("fresh_weight")
     assert [(one.factor, one.level, one.reference) for one in found.effects if not one.within] == [
         ("light", "high", "low"),
@@ -65,7 +65,7 @@ def test_an_interaction_within_the_margin_is_none_that_matters(results_of):
 
 
 def test_effects_rest_on_the_figures_that_the_tables_show(results_of):
-    of, results = results_of(two(multiplying))
+    _, results = results_of(two(multiplying))
     figures = dict(next(one for one in results.measures if one.measure.key == "fresh_weight").estimates)
     by_hand = np.sqrt(
         figures["hw"].value * figures["hs"].value / (figures["lw"].value * figures["ls"].value)
@@ -76,7 +76,7 @@ def test_effects_rest_on_the_figures_that_the_tables_show(results_of):
 
 def test_a_trial_in_main_plots_judges_each_factor_by_its_own_error(results_of):
     sheets = two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]} {block}")
-    of, results = results_of(sheets)
+    _, results = results_of(sheets)
     found = results.effects.of("fresh_weight")
     freedoms = {name: test.error_degrees_of_freedom for name, test in found.tests}
     assert freedoms == {"light": 3, "nutrient strength": 6}  # (2 - 1) (4 - 1) plots, (2 - 1) 2 (4 - 1) trays
@@ -93,10 +93,10 @@ def test_main_plots_widen_a_comparison_across_them_where_tents_differ(results_of
         return f"tent {treatment[2]} {block}"
 
     sheets = two(multiplying, main_plot=tent)
-    step = dict(zip((f"tent {light} {block}" for light in ("low", "high") for block in range(1, 5)), range(8)))
+    tents = [f"tent {light} {block}" for light in ("low", "high") for block in range(1, 5)]
     plot_of = {row[0]: row[5] for row in sheets["Trays"][1:]}
     for row in sheets["Plants"][1:]:
-        row[2] *= 1 + 0.08 * (step[plot_of[row[0]]] * 3 % 8)
+        row[2] *= 1 + 0.08 * (tents.index(plot_of[row[0]]) * 3 % 8)
     of, results = results_of(sheets)
     apart = metrics.compute(replace(of, trays=tuple(replace(tray, main_plot="") for tray in of.trays)))
 
@@ -120,7 +120,7 @@ def test_main_plots_that_lost_a_tray_compare_no_tents(results_of):
 
 
 def test_one_tent_a_level_cannot_be_told_from_the_level(results_of):
-    of, results = results_of(two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]}"))
+    of, _ = results_of(two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]}"))
     unblocked = replace(of, trays=tuple(replace(tray, block="") for tray in of.trays))
     found = metrics.compute(unblocked)
     code = {one.treatment: one.code for one in found.conclusions if one.measure == "fresh_weight"}
@@ -129,7 +129,7 @@ def test_one_tent_a_level_cannot_be_told_from_the_level(results_of):
 
 
 def test_a_dose_that_is_too_strong_has_an_optimum_within_the_doses(results_of):
-    of, results = results_of(factor_book(DOSES, FEED, peaking))
+    _, results = results_of(factor_book(DOSES, FEED, peaking))
     (found,) = results.effects.of("fresh_weight").trends
     assert (found.code, found.degree) == ("peak", 2)
     assert found.optimum_low < 0.35 / 0.16 < found.optimum_high
@@ -172,7 +172,7 @@ def test_a_dose_beside_another_factor_has_a_curve_at_each_level_where_they_inter
 
 
 def test_factors_that_changed_together_are_not_told_apart(results_of):
-    of, results = results_of(factor_book((TWO_BY_TWO[0], TWO_BY_TWO[3]), LIGHT_AND_FEED, multiplying))
+    _, results = results_of(factor_book((TWO_BY_TWO[0], TWO_BY_TWO[3]), LIGHT_AND_FEED, multiplying))
     (said,) = results.effects.notes
     assert said.code == "factors_confounded"
     assert len(said.value("missing").members) == 2
@@ -181,7 +181,7 @@ def test_factors_that_changed_together_are_not_told_apart(results_of):
 
 
 def test_a_missing_combination_is_named(results_of):
-    of, results = results_of(factor_book(TWO_BY_TWO[:3], LIGHT_AND_FEED, multiplying))
+    _, results = results_of(factor_book(TWO_BY_TWO[:3], LIGHT_AND_FEED, multiplying))
     (said,) = results.effects.notes
     (missing,) = said.value("missing").members
     assert said.code == "combinations_missing"

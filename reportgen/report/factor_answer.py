@@ -63,12 +63,12 @@ TEST_ONLY: Final = marked("test of the interaction: p {p_value}")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), {value} there.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), {value} there.")
 ROSE: Final = marked(
-    "{Outcome} rose with {factor} over all doses tested, to {change} at {highest} than at {lowest} ({limits}), so no "
-    "optimum lies within them."
+    "{Outcome} rose with {factor} over all doses tested: {change} at {highest}, compared with {lowest} ({limits}), so "
+    "no optimum lies within them."
 )
 FELL: Final = marked(
-    "{Outcome} fell with {factor} over all doses tested, to {change} at {highest} than at {lowest} ({limits}), so no "
-    "optimum lies within them."
+    "{Outcome} fell with {factor} over all doses tested: {change} at {highest}, compared with {lowest} ({limits}), so "
+    "no optimum lies within them."
 )
 BEST_AT_END: Final = marked(
     "{Outcome} followed a curve along {factor} and was best at {dose}, an end of the doses tested, so no optimum is "
@@ -79,8 +79,7 @@ BEST_NEAR: Final = marked(
     "the doses tested ({limits})."
 )
 NO_TREND: Final = marked(
-    "The trial shows no trend of {outcome} along {factor} from {lowest} to {highest}: the straight line ends at "
-    "{change} ({limits})."
+    "The trial shows no trend of {outcome} along {factor}: {change} at {highest}, compared with {lowest} ({limits})."
 )
 NOT_A_CURVE: Final = marked(
     "Neither a straight line nor a parabola describes {outcome} along {factor} (lack of fit: p {p_value}), so doses "

@@ -27,6 +27,7 @@ EC_READINGS = marked_plural(
 PH_READINGS = marked_plural(
     "{number} reading of pH, from {low} to {high}.", "{number} readings of pH, from {low} to {high}."
 )
+TURNING_POINT = marked("Diamond: where the curve turns, with the interval of that dose.")
 
 
 def _figure(key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str) -> tuple[Figure, ...]:
@@ -367,7 +368,7 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
         level=numbers.percent_level(trial.confidence_level),
     )
     if any(one.code in ("peak", "trough") for one in trends):
-        caption = f"{caption} {say('Diamond: where the curve turns, with the interval of that dose.')}"
+        caption = f"{caption} {say(TURNING_POINT)}"
     place = [factor.name for factor in trial.factors].index(trends[0].factor) + 1
     return _figure(f"response-{place}", chart(trial, result, trends), caption, wording.values_text(trial, result))
 

@@ -93,10 +93,7 @@ NOTES: Final[Mapping[str, str]] = {
         "errors cannot be told apart"
     ),
     # ---- factors and doses ----
-    "too_many_factors": marked(
-        "{factors} are more factors than the two that can be analysed together. Delete the column of those that may be "
-        "left out of account."
-    ),
+    "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
     "levels_repeated": marked(
         "{treatments} have the same level of each factor, so something that is no factor differs between them. Add it "
         "as a factor."
