@@ -61,6 +61,20 @@ OF_SEVERAL: tuple[Reference, ...] = (
         "Computational and Graphical Statistics 13, 456-466.",
     ),
 )
+OF_FACTORS: Final[Mapping[str, Reference]] = {  # by the method that an analysis names
+    "two_factor_model": (
+        marked("Two factors and their interaction"),
+        "Searle, S. R. (1971). Linear Models, chapters 7 and 8. Wiley.",
+    ),
+    "split_plot_model": (
+        marked("Main plots and what stands in them"),
+        "Yates, F. (1935). Complex experiments. Supplement to the Journal of the Royal Statistical Society 2, 181-247.",
+    ),
+    "dose_model": (
+        marked("Curves along doses and their lack of fit; the limits of an optimum are Fieller's"),
+        "Box, G. E. P. and Draper, N. R. (1987). Empirical Model-Building and Response Surfaces, chapter 3. Wiley.",
+    ),
+}
 OF_INSTRUMENTS: Reference = (
     marked("Instruments"),
     "JCGM 100:2008. Guide to the expression of uncertainty in measurement.",
@@ -145,7 +159,16 @@ def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     several = OF_SEVERAL if len(trial.treatments) > 2 else ()
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
-    return tuple(f"{say(of)}: {source}" for of, source in (*REFERENCES, *several, *instruments, *vapour))
+    references = (*REFERENCES, *several, *_of_factors(results), *instruments, *vapour)
+    return tuple(f"{say(of)}: {source}" for of, source in references)
+
+
+def _of_factors(results: Results) -> tuple[Reference, ...]:
+    """Return the sources of the methods by which factors and doses were analysed."""
+    used = {method.code for analysis in results.effects.analyses for method in analysis.methods}
+    if any(analysis.trends for analysis in results.effects.analyses):
+        used.add("dose_model")
+    return tuple(reference for code, reference in OF_FACTORS.items() if code in used)
 
 
 def _one_idea(trial: Trial) -> str:
@@ -200,6 +223,11 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
             labels = served.setdefault(_named(trial, methods), [])
             if label not in labels:
                 labels.append(label)
+    for analysis in results.effects.analyses:
+        measured = wording.result_of(results, analysis.measure)
+        if measured is not None and analysis.methods:
+            label = wording.inside(terms.label(measured.measure))
+            served.setdefault(_named(trial, analysis.methods), []).append(label)
     return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
 
 
