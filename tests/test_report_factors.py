@@ -34,6 +34,10 @@ def test_effects_that_do_not_depend_on_each_other_lead_the_answer(reported):
     assert first.endswith(", averaged over nutrient strength.")
     assert any(text.startswith("The trial does not show that the effect of light depends on") for text in others)
     assert of.description.endswith(first)
+    assert [name for name, _ in of.key_figures.figures] == [
+        "light: high, % of low",
+        "nutrient strength: strong, % of weak",
+    ]
 
 
 def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
@@ -75,7 +79,9 @@ def test_a_dose_trial_reads_as_a_curve(reported):
     of = reported(factor_book(DOSES, FEED, peaking))
     (answer,) = of.answer
     assert answer.startswith("Fresh weight per plant was highest at 2.")
-    assert "g/L of feed (95 % interval" in answer
+    assert "g/L of feed (95" in answer
+    assert of.key_figures.figures[0][0] == "feed, highest at"
+    assert not any(isinstance(block, Figure) for block in section(of, "glance").blocks)
     assert section(of, "effects").title == "Dose"
     assert [block.key for block in section(of, "effects").blocks if isinstance(block, Figure)] == ["response-1"]
     terms = [row[0] for row in tables(of, "effects")[0].rows]

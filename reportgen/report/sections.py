@@ -3,6 +3,7 @@
 from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import is_shared
+from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
@@ -46,10 +47,13 @@ def glance(trial: Trial, results: Results) -> Section:
     keys = key_measures(results)
     found = tables.measures_of(results, keys)
     figures_and_ratios = tables.estimates(trial, results, found, "at-a-glance", say("Key figures of each treatment"))
+    overview = figures.overview(trial, results, keys)
+    if has_doses(trial):  # a curve compares doses, and the annex has the pairs
+        figures_and_ratios, overview = figures_and_ratios[:1], ()
     cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
     warning = (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
     secondary = (Paragraph(robustness.secondary(trial, results)),) if results.main_measure else ()
-    blocks = (*figures.overview(trial, results, keys), *secondary, *figures_and_ratios, *warning)
+    blocks = (*overview, *secondary, *figures_and_ratios, *warning)
     return Section("glance", say("At a glance"), blocks)
 
 

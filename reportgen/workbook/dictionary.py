@@ -32,6 +32,8 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
     yield "| --- | --- | --- |"
     for column in sheet.columns:
         yield f"| {column.header}{'*' * (column.required or column.needed)} | {_holds(column)} | {_written(column)} |"
+    if sheet.family:
+        yield f"| {sheet.family}: any name, with or without a unit | text or number | {sheet.family_help} |"
     if sheet.further:
         yield "| any other name, with or without a unit | number | A measurement of your own. |"
     yield ""
