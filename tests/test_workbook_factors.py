@@ -75,6 +75,19 @@ def test_a_factor_that_is_there_twice_is_an_error(told):
     assert ("repeated_name", "Treatments!E1") in told(put(two(), Treatments_E1="FACTOR: Light", Treatments_E2="x"))
 
 
+def test_what_the_report_will_lack_is_said_while_it_can_still_be_grown(told, tmp_path):
+    three = factor_book(TWO_BY_TWO[:3], LIGHT_AND_FEED, multiplying)
+    assert told(three) == [("combinations_missing", "Treatments!C2:C4")]
+    (said,) = findings(write(three, tmp_path / "three.xlsx"))
+    assert str(said.found) == "no treatment has high with strong"
+    twice = (*TWO_BY_TWO, ("again", "Low, weak, again", "low", "weak"))
+    assert told(factor_book(twice, LIGHT_AND_FEED, multiplying)) == [("levels_repeated", "Treatments!C2:C6")]
+    eight = [(f"t{i}", f"T{i}", "ab"[i % 2], "cd"[i // 2 % 2], "ef"[i // 4]) for i in range(8)]
+    heads = ["Factor: a", "Factor: b", "Factor: c"]
+    assert told(factor_book(eight, heads, lambda *levels: 20)) == [("too_many_factors", "Treatments!C2:C9")]
+    assert told(two()) == []
+
+
 def new(path, *words):
     return CliRunner().invoke(main, ["new", str(path), *map(str, words)])
 

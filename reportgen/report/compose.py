@@ -45,7 +45,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         question=about.question,
         answer=said,
         byline=_byline(trial),
-        facts=Facts(_facts(trial)),
+        facts=Facts(_facts(trial, results)),
         disclosure=about.disclosure or say("None stated"),
         description=" ".join((about.question, said[0])).strip(),
         harvested_on=trial.harvested_on.isoformat(),
@@ -131,14 +131,16 @@ def _byline(trial: Trial) -> str:
     return ", ".join(part for part in (trial.about.author, trial.about.organisation, trial.about.location) if part)
 
 
-def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
+def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
     trays = sum(tray.plants_started > 0 for tray in trial.trays)
     plants = sum(tray.plants_started for tray in trial.trays)
     named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
+    compared = [(say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments))]
+    if results.effects.analyses:
+        compared = [(say("Factors"), "; ".join(named))]
     return (
-        (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
-        *(((say("Factors"), "; ".join(named)),) if named else ()),
+        *compared,
         (
             say("Dates"),
             say(

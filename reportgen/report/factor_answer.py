@@ -175,18 +175,20 @@ def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[
             treated=treated,
             Treated=wording.capital(treated),
             reference=level_text(first, own[0].reference),
-            each=numbers.listed(tuple(_within(trial, one, second) for one in own)),
+            each=numbers.listed(tuple(_within(trial, one, second, is_first=one is own[0]) for one in own)),
         )
         reasons = tuple(dict.fromkeys(reason for one in own for reason in one.reasons))
         said.append(_doubted(trial, sentence, first, reasons))
     return said
 
 
-def _within(trial: Trial, effect: LevelEffect, other: Factor) -> str:
+def _within(trial: Trial, effect: LevelEffect, other: Factor, *, is_first: bool) -> str:
+    """Return an effect at a level of the other factor; the first of several names the level of the intervals."""
+    limits = wording.interval(Comparison(ratio_low=effect.low, ratio_high=effect.high))
     return say(
         WITHIN,
         change=numbers.change(effect.ratio),
-        limits=_limits(trial, effect.low, effect.high),
+        limits=_limits(trial, effect.low, effect.high) if is_first else limits,
         other=other.name,
         level=level_text(other, effect.within),
     )
@@ -237,7 +239,13 @@ def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcom
     if not trend.within:
         return said
     other = other_factor(trial, factor)
-    return say(AT_LEVEL, other=other.name, level=level_text(other, trend.within), sentence=said)
+    return say(AT_LEVEL, other=other.name, level=level_text(other, trend.within), sentence=_after_colon(said))
+
+
+def _after_colon(sentence: str) -> str:
+    """Return a sentence with a small letter at its beginning; a symbol such as pH or EC stays as it is."""
+    is_word = sentence[1:2].islower() or sentence[1:2] == " "
+    return sentence[:1].lower() + sentence[1:] if is_word else sentence
 
 
 def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) -> str:

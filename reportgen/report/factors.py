@@ -150,7 +150,7 @@ def _along_doses(
         blocks += figures.response(trial, main, trends)
         blocks.append(_trend_tests(trial, main, factor, trends))
     if blocks:
-        alpha = numbers.p_value(1 - trial.confidence_level)
+        alpha = figure(f"{1 - trial.confidence_level:.3g}")
         fitted = say(FITTED, units=wording.unit_of(trial, 2), alpha=alpha)
         blocks.append(Paragraph(f"{fitted} {say(NO_LETTERS)}"))
     return blocks

@@ -1,10 +1,12 @@
 """Factors: columns of the sheet Treatments that say what was varied, each treatment's level on its row."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import product
 from typing import Final
 
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Factor
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import RawSheet, Value
@@ -13,6 +15,8 @@ from reportgen.workbook.headers import Header, Matched, repeated
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import bare_number, blank
 
+MOST_FACTORS: Final = 2
+COMBINATIONS_NAMED: Final = 4
 COLON: Final = re.compile(r"\s*[:\uff1a]\s*")
 
 
@@ -96,6 +100,60 @@ def _of_one_level(table: Table, column: Column) -> Iterator[Problem]:
         "It was left out. Mend the levels, or delete the column.",
         code="factor_of_one_level",
     )
+
+
+def factors_can_be_analysed(book: Book) -> Iterator[Problem]:
+    """Two factors at most can be analysed, where each combination of their levels is one treatment."""
+    table = book.get(TREATMENTS.name)
+    if table is None or not table.factors or any(_is_flawed(table, column) for column in table.factors):
+        return
+    varied = _varied(table)
+    if len(varied) > MOST_FACTORS:
+        yield _remark(
+            table,
+            f"{len(varied)} factors: {', '.join(map(_name, varied))}",
+            "two factors at most",
+            "Treatments will be compared as they are.",
+            code="too_many_factors",
+        )
+    elif varied:
+        yield from _combinations(table, varied)
+
+
+def _is_flawed(table: Table, column: Column) -> bool:
+    values = table.columns[column.name]
+    return None in values or INVALID in values
+
+
+def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
+    numbers = Counter(levels_of(row) for row in table.rows())
+    repeated = [row for row in table.rows() if numbers[levels_of(row)] > 1]
+    if repeated:
+        codes = ", ".join(row.text("Treatment") for row in repeated)
+        yield _remark(
+            table,
+            f"the treatments {codes} have the same levels",
+            "one treatment for each combination of levels",
+            "Add what else differs as a factor, or treatments will be compared as they are.",
+            code="levels_repeated",
+        )
+    levels = [_distinct(table.columns[column.name]) for column in varied]
+    missing = [found for found in product(*levels) if found not in numbers]
+    if missing:
+        named = ", ".join(" with ".join(found) for found in missing[:COMBINATIONS_NAMED])
+        more = f" and {len(missing) - COMBINATIONS_NAMED} more" if len(missing) > COMBINATIONS_NAMED else ""
+        yield _remark(
+            table,
+            f"no treatment has {named}{more}",
+            "a treatment for each combination of levels",
+            "Grow these too where you still can; without them treatments will be compared as they are.",
+            code="combinations_missing",
+        )
+
+
+def _remark(table: Table, found: str, expected: str, advice: str, *, code: str) -> Problem:
+    cells = table.where(_varied(table)[0].name)
+    return Problem(Severity.REMARK, table.title, cells, found, expected, advice, code=code)
 
 
 def factors_of(table: Table) -> tuple[Factor, ...]:

@@ -15,7 +15,7 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
-from reportgen.workbook.factors import factors_are_complete
+from reportgen.workbook.factors import factors_are_complete, factors_can_be_analysed
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
@@ -314,6 +314,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     two_treatments,
     trays_for_each_treatment,
     factors_are_complete,
+    factors_can_be_analysed,
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,

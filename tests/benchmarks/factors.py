@@ -33,9 +33,7 @@ def nine_by_six() -> Trial:
         for tray in trays
         for number in range(5)
     )
-    return replace(
-        trial(), treatments=treatments, trays=trays, plants=plants, reference="t0", solution=(), meter=()
-    )
+    return replace(trial(), treatments=treatments, trays=trays, plants=plants, reference="t0", solution=(), meter=())
 
 
 def of_factors(made: Trial) -> Trial:
