@@ -110,6 +110,19 @@ def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_ho
     assert of.answer[0].startswith("Low, strong gave ")
 
 
+def test_a_main_measure_without_effects_leaves_the_others_theirs(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), main_measure="survival")
+    said, table = section(of, "effects").blocks
+    assert said.text.startswith("Effects of factors are ratios that rest on the variation between trays. For survival")
+    assert table.rows[0][0] == "Fresh weight (g/plant)"
+
+
+def test_one_tray_of_each_combination_says_what_is_missing(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, blocks=1))
+    (said,) = section(of, "effects").blocks
+    assert said.text.endswith("leave a combination of levels empty, or no variation to test by.")
+
+
 def test_a_trial_without_factors_has_no_such_section(reported):
     sheets = factor_book(DOSES[:2], FEED, peaking)
     of = reported(put(sheets, Treatments_C1="Remarks"))

@@ -79,6 +79,15 @@ def test_limits_of_all_effects_hold_together():
     assert critical == pytest.approx([2.5440] * 4, rel=0.003)
 
 
+def test_limits_of_very_many_effects_hold_together_by_bonferroni():
+    # R 4.2.2: qt(1 - 0.05 / (2 * 12), 48) = 3.00901695: 4 x 4 levels, 12 effects of the first factor within the second
+    values = np.repeat(np.arange(16.0), 4) + np.tile([-1.0, 1.0, 0.5, -0.5], 16)
+    cells = cells_of(fit_additive(values, np.repeat(np.arange(16), 4), 16))
+    found = two_factors(cells, Grid(np.arange(16).reshape(4, 4), (0, 0)), 0.95).simple
+    assert (found[0].high - found[0].value) / found[0].standard_error == pytest.approx(3.00901695, abs=5e-7)
+    assert all(one.p_adjusted == pytest.approx(min(1, 12 * one.p_value)) for one in found)
+
+
 def test_blocks_are_in_the_model():
     # R 4.2.2: anova(lm(yield ~ block + N * P, npk)): N F 9.03910 p 0.0088546; P 0.40122 p 0.5359994;
     #   N:P 1.01630 p 0.3293847; 15 df. The data: Yates (1937), The Design and Analysis of Factorial Experiments.

@@ -21,6 +21,10 @@ from reportgen.report.factor_answer import (
 )
 
 AS_THEY_ARE: Final = marked("The factors were not analysed; each treatment is compared with the reference as it is.")
+NOT_FOR_MAIN: Final = marked(
+    "Effects of factors are ratios that rest on the variation between trays. For {outcome} there are none, so its "
+    "treatments are compared as they are."
+)
 NO_AVERAGES: Final = marked(
     "Averages over one factor would hide this, so the effect of {factor} is shown at each level of {other} by itself."
 )
@@ -39,18 +43,18 @@ NO_LETTERS: Final = marked(
 
 
 def section(trial: Trial, results: Results) -> Section | None:
-    """Return what the factors did; None for a trial without factors that are analysed, or say why they are not."""
+    """Return what the factors did, or why that is not analysed; None for a trial without factors."""
     effects = results.effects
     title = say("Factors") if len(trial.factors) > 1 else say("Dose")
     if effects.notes:
         return Section("effects", title, (Paragraph(_unanalysed(trial, effects.notes)),))
     main = wording.result_of(results, results.main_measure)
+    if main is None or not effects.analyses:
+        return None
     analysis = effects.of(results.main_measure)
-    if main is None or analysis is None:
-        reasons = [one.notes for one in effects.analyses if one.measure == results.main_measure and one.notes]
-        if not reasons:
-            return None
-        return Section("effects", title, (Paragraph(_unanalysed(trial, reasons[0])),))
+    if analysis is None:
+        said = Paragraph(_without_main(trial, results, main))
+        return Section("effects", title, (said, *_other_measures(trial, results)))
     blocks: list[Block] = []
     told = frozenset(sentences(trial, results))
     if analysis.interaction is not None:
@@ -58,6 +62,15 @@ def section(trial: Trial, results: Results) -> Section | None:
     blocks += _along_doses(trial, results, main, analysis, told)
     blocks += _other_measures(trial, results)
     return Section("effects", title, tuple(blocks))
+
+
+def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
+    """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure a treatment."""
+    said = say(NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure))
+    for one in results.effects.analyses:
+        if one.measure == main.measure.key and one.notes:
+            return f"{said} {wording.capital(messages.clauses(trial, one.notes))}."
+    return said
 
 
 def _unanalysed(trial: Trial, notes: Notes) -> str:

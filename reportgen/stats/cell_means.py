@@ -12,6 +12,7 @@ from reportgen.stats.scores import FloatArray
 from reportgen.stats.student import t_quantile, two_sided_p_value
 from reportgen.stats.studentized import critical_value, tail_of_largest
 
+MOST_INTEGRATED = 8  # contrasts; the integral takes as many steps as the square of their number
 NEGLIGIBLE = 1e-9  # part of a variance, below which it is rounding
 
 
@@ -112,16 +113,17 @@ def freedoms(values: CellMeans) -> FloatArray:
 def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contrast, ...]:
     """Return each contrast with limits that hold for all of them together. matrix: (m, k), of rank m.
 
-    The critical values are those of the multivariate t distribution of the contrasts.
+    The critical values are those of the multivariate t distribution of the contrasts; of more than `MOST_INTEGRATED`
+    they are Bonferroni's, which are a little larger and take no integral.
     """
     values = cells.combined(matrix)
     errors = np.sqrt(np.diag(values.covariance))
     own_freedoms = freedoms(values)
-    correlation = _correlation(values)
+    together = _Together(_correlation(values))
     found: list[Contrast] = []
     for value, error, freedom in zip(values.means.tolist(), errors.tolist(), own_freedoms.tolist(), strict=True):
-        wide = error * critical_value(level, correlation, freedom)
-        narrow = error * critical_value(2 * level - 1, correlation, freedom)
+        wide = error * together.critical(level, freedom)
+        narrow = error * together.critical(2 * level - 1, freedom)
         single = error * t_quantile(level, freedom)
         size = abs(value) / error
         found.append(
@@ -136,10 +138,33 @@ def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contr
                 error,
                 freedom,
                 two_sided_p_value(size, freedom),
-                tail_of_largest(size, correlation, freedom),
+                together.p_value(size, freedom),
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class _Together:
+    """Several contrasts by their correlation (m, m): what holds for all of them."""
+
+    correlation: FloatArray
+
+    @property
+    def is_integrated(self) -> bool:
+        return len(self.correlation) <= MOST_INTEGRATED
+
+    def critical(self, level: float, freedom: float) -> float:
+        """Return what all t values lie within at a level."""
+        if self.is_integrated:
+            return critical_value(level, self.correlation, freedom)
+        return t_quantile(1 - (1 - level) / len(self.correlation), freedom)
+
+    def p_value(self, size: float, freedom: float) -> float:
+        """Return the probability that any t value is as large."""
+        if self.is_integrated:
+            return tail_of_largest(size, self.correlation, freedom)
+        return min(1.0, len(self.correlation) * two_sided_p_value(size, freedom))
 
 
 def _correlation(values: CellMeans) -> FloatArray:
