@@ -98,6 +98,14 @@ def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
     return answer.with_losses(trial, results, said) if said else ()
 
 
+def reads_as_curve(results: Results) -> bool:
+    """Return whether a curve along doses says what the main measure did, so that pairs of doses need not."""
+    analysis = results.effects.of(results.main_measure)
+    if analysis is None or not analysis.trends:
+        return False
+    return all(trend.code != "not_a_curve" for trend in analysis.trends)
+
+
 def _said(trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis) -> tuple[str, ...]:
     outcome = answer.outcome(results, main)
     along = tuple(trend_sentence(trial, main, trend, outcome) for trend in analysis.trends)

@@ -3,7 +3,6 @@
 from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import is_shared
-from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
@@ -13,6 +12,7 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import figures, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report.factor_answer import reads_as_curve
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
@@ -48,7 +48,7 @@ def glance(trial: Trial, results: Results) -> Section:
     found = tables.measures_of(results, keys)
     figures_and_ratios = tables.estimates(trial, results, found, "at-a-glance", say("Key figures of each treatment"))
     overview = figures.overview(trial, results, keys)
-    if has_doses(trial):  # a curve compares doses, and the annex has the pairs
+    if reads_as_curve(results):  # the curve compares doses, and the annex has the pairs
         figures_and_ratios, overview = figures_and_ratios[:1], ()
     cautions = tuple(str(finding) for finding in trial.findings if finding.severity is Severity.CAUTION)
     warning = (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()

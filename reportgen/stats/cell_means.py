@@ -1,8 +1,6 @@
 """Means of the cells of a design with the errors they rest on, and contrasts between them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
 
 import numpy as np
 from scipy.special import fdtrc
@@ -126,21 +124,20 @@ def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contr
         narrow = error * together.critical(2 * level - 1, freedom)
         single = error * t_quantile(level, freedom)
         size = abs(value) / error
-        found.append(
-            Contrast(
-                value,
-                value - wide,
-                value + wide,
-                value - single,
-                value + single,
-                value - narrow,
-                value + narrow,
-                error,
-                freedom,
-                two_sided_p_value(size, freedom),
-                together.p_value(size, freedom),
-            )
+        contrast = Contrast(
+            value=value,
+            low=value - wide,
+            high=value + wide,
+            single_low=value - single,
+            single_high=value + single,
+            narrow_low=value - narrow,
+            narrow_high=value + narrow,
+            standard_error=error,
+            freedom=freedom,
+            p_value=two_sided_p_value(size, freedom),
+            p_adjusted=together.p_value(size, freedom),
         )
+        found.append(contrast)
     return tuple(found)
 
 
@@ -172,9 +169,3 @@ def _correlation(values: CellMeans) -> FloatArray:
     covariance = values.errors[0].shape if len(values.errors) == 1 else values.covariance
     scale = np.sqrt(np.diag(covariance))
     return np.ascontiguousarray(np.round(covariance / np.outer(scale, scale), 10))
-
-
-def estimate(cells: CellMeans, weights: Sequence[float]) -> tuple[float, float, float]:
-    """Return a linear combination of the means, its standard error and its degrees of freedom. weights: (k,)."""
-    value = cells.combined(np.array([weights], dtype=float))
-    return float(value.means[0]), sqrt(float(value.covariance[0, 0])), float(freedoms(value)[0])
