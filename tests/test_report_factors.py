@@ -1,5 +1,6 @@
 """Reports of factors and doses: what the answer, the section and the annex say."""
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from reportgen import metrics, report
 from reportgen.model.document import Figure, Paragraph, Table
 from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
+from tests.test_results_schema import validated
 from tests.workbooks import put, trial, write
 
 
@@ -128,6 +130,19 @@ def test_a_trial_without_factors_has_no_such_section(reported):
     sheets = factor_book(DOSES[:2], FEED, peaking)
     of = reported(put(sheets, Treatments_C1="Remarks"))
     assert section(of, "effects") is None
+
+
+def test_results_of_factors_keep_to_the_schema_and_hold_what_the_page_says(reported, tmp_path):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    checked = validated(tmp_path, of.results)
+    assert checked.returncode == 0, checked.stdout
+    held = json.loads(of.results)
+    assert held["trial"]["factors"][0] == {"name": "light", "unit": "", "levels": ["low", "high"]}
+    effects = [one for one in held["effects"]["levels"] if one["metric"] == "fresh_weight"]
+    light = next(one for one in effects if one["factor"] == "light" and one["within"] is None)
+    assert f"{100 * (light['ratio'] - 1):.0f}\u00a0% higher" in of.answer[0]
+    (interaction,) = (one for one in held["effects"]["interactions"] if one["metric"] == "fresh_weight")
+    assert interaction["code"] == "not_shown"
 
 
 def test_it_reads_in_spanish_too(reported):
