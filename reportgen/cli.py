@@ -13,7 +13,7 @@ import click
 from reportgen import __version__
 
 if TYPE_CHECKING:
-    from reportgen.metrics.planning import PowerTarget
+    from reportgen.metrics.planning import FactorToPlan, PowerTarget
     from reportgen.model.data import Traced
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
@@ -65,16 +65,43 @@ def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int
     return trays or (1 if context.params["blocks"] else 4)
 
 
+FACTOR = click.option(
+    "--factor",
+    "factors",
+    multiple=True,
+    metavar="NAME=LEVEL,LEVEL...",
+    help='In place of treatments: what is varied, with its levels, as in light=low,high or "feed (g/L)=0,1,2,4". Give '
+    "it twice to combine two. The first level is the reference.",
+)
+
+
+def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int) -> "Plan":
+    """Return the plan of a trial of treatments or of factors; raise UsageError where neither or both are given."""
+    from reportgen.workbook.plan import PlanError, planned, planned_of_factors
+    from reportgen.workbook.planned_factors import FactorError, factors_typed
+
+    if not treatments and not factors:
+        raise click.UsageError("Missing option '--treatment', or '--factor' in its place.")
+    if treatments and factors:
+        raise click.UsageError("Give --treatment or --factor, not both: with factors, treatments are combinations.")
+    try:
+        if factors:
+            return planned_of_factors(factors_typed(factors), **sizes)
+        return planned(treatments, **sizes)
+    except (PlanError, FactorError) as error:
+        raise click.UsageError(str(error)) from error
+
+
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--treatment",
     "treatments",
     multiple=True,
-    required=True,
     metavar="CODE_OR_NAME",
     help="What is compared; give it at least twice. The first is the reference.",
 )
+@FACTOR
 @click.option(
     "--blocks",
     type=click.IntRange(0, 100),
@@ -129,10 +156,11 @@ def _trays(context: click.Context, _: click.Parameter, trays: int | None) -> int
 @click.option(
     "--blind", is_flag=True, help="Leave the treatment off the labels, so that whoever measures does not know it."
 )
-def new(file: Path, treatments: tuple[str, ...], recorded: tuple[str, ...], language: str, **given: Any) -> None:
+def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> None:
     """Write a blank workbook, every tray given its place at random.
 
     With blocks the places are drawn within each block; without, all over. Seed and method stand on the sheet Trial.
+    Name treatments, or factors: --factor light=low,high --factor "feed (g/L)=0,1,2" gives all combinations.
     It has the sheets for weights alone: --with brings those of whatever else is recorded.
     """
     from reportgen import pipeline
@@ -142,7 +170,7 @@ def new(file: Path, treatments: tuple[str, ...], recorded: tuple[str, ...], lang
     labels, blind = given.pop("labels"), given.pop("blind")
     _refuse_new(file, labels, blind=blind)
     try:
-        plan = _planned(treatments, given)
+        plan = _planned_weekly(given)
         sheets = _sheets_with(recorded, growth=bool(plan.weeks))
         paper = pipeline.LabelSheet(labels, blind) if labels else None
         pipeline.new(pipeline.NewWorkbook(file, plan, sheets, language, paper))
@@ -171,12 +199,12 @@ def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
             raise click.UsageError(f"{path} is there already and is not overwritten. Choose another name.")
 
 
-def _planned(treatments: tuple[str, ...], given: dict[str, Any]) -> "Plan":
-    """Return the plan that was typed; raise PlanError where it cannot be a trial."""
-    from reportgen.workbook.plan import measured_weekly, planned
+def _planned_weekly(given: dict[str, Any]) -> "Plan":
+    """Return the plan that was typed, growth measured weekly; raise PlanError where it cannot be a trial."""
+    from reportgen.workbook.plan import measured_weekly
 
     start, weeks, each_plant = given.pop("start"), given.pop("weeks"), given.pop("each_plant")
-    plan = planned(treatments, **given)
+    plan = _planned(given.pop("treatments"), given.pop("factors"), **given)
     return measured_weekly(plan, start.date() if start else None, weeks, each_plant=each_plant)
 
 
@@ -224,6 +252,7 @@ OPTIONS_OF_TRAYS = {
     metavar="CODE_OR_NAME",
     help="What is compared; give it at least twice. The first is the reference.",
 )
+@FACTOR
 @click.option(
     "--blocks/--no-blocks",
     "blocked",
@@ -273,6 +302,8 @@ OPTIONS_OF_TRAYS = {
 @click.option("--dli", type=LIGHT_LEVEL, metavar="N", help="With --light: the light of a day to agree in, mol/m2/d.")
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
     """Tell how many trays a trial needs, and end in the command that lays it out; or match the light.
+
+    With factors the difference is one between two levels of a factor, averaged over the other factor.
 
     How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
     with --between and --within; without either, typical values are taken. At a terminal it asks for what was not
@@ -359,13 +390,13 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
     """Return what the trial should show; what was not given is asked for at a terminal, else usual."""
     from reportgen.metrics.planning import PowerTarget
 
-    difference, treatments = given["difference"], given["treatments"]
+    difference, treatments, factors = given["difference"], given["treatments"], given["factors"]
     blocked, plants = given["blocked"], given["plants"]
     if difference is None and not asks:
         raise click.UsageError("Missing option '--difference'.")
     if difference is None:
         difference = click.prompt("Which difference should the trial show, in percent", type=PERCENT, default=20.0)
-    if not treatments and asks:
+    if not treatments and not factors and asks:
         treatments = _ask_for_treatments()
     if blocked is None and asks:
         blocked = click.confirm("Do shelves, benches or runs differ, and can each hold a tray of each treatment")
@@ -376,9 +407,24 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
         plants or 6,
         given["power"] / 100,
         given["level"] / 100,
-        _compared(treatments or ("reference", "treatment")),
+        _combinations(treatments, factors) if factors else _compared(treatments or ("reference", "treatment")),
         bool(blocked),
+        _factors_to_plan(factors),
     )
+
+
+def _combinations(treatments: tuple[str, ...], factors: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the codes of all combinations of the factors' levels."""
+    laid_out = _planned(treatments, factors, blocks=0, trays=1, plants=1, seed=0)
+    return tuple(treatment.code for treatment in laid_out.treatments)
+
+
+def _factors_to_plan(words: tuple[str, ...]) -> "tuple[FactorToPlan, ...]":
+    from reportgen.metrics.planning import FactorToPlan
+    from reportgen.workbook.planned_factors import factors_typed
+
+    factors = factors_typed(words)
+    return tuple(FactorToPlan(one.name, len(one.levels), one.typed, bool(one.unit)) for one in factors)
 
 
 def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:

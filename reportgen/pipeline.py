@@ -352,11 +352,16 @@ def plan(
         variation = _learnt(sources, target)
     if variation is None:
         raise ValueError("The workbooks do not tell how trays vary: that takes two trays of a treatment with weights.")
-    made = planning.plan(variation, target)
+    others: tuple[tuple[planning.PowerTarget, planning.TrialPlan], ...] = ()
+    if target.factors:
+        (target, made), *more = planning.plans_of_factors(variation, target)
+        others = tuple(more)
+    else:
+        made = planning.plan(variation, target)
     drawn = words.figure(target, made) if figure else None
     if figure and drawn:
         write(figure, render.figures.svg(drawn).encode())
-    return words.text(variation, target, made, seed)
+    return words.text(variation, target, made, seed, others)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Write the three sample workbooks: invented trials with simulated figures, the same ones every time.
+"""Write the sample workbooks: invented trials with simulated figures, the same ones every time.
 
 Run `python make_samples.py [folder]`; without a folder they are written beside this file.
 """
@@ -633,6 +633,96 @@ def day_length_light() -> list[Row]:
     return rows
 
 
+# ---- five strengths of feed for dill in pots ----------------------------------------------------------
+
+FEED = Calendar(date(2026, 5, 4), 35, (), (), ())
+FEED_TRIAL: list[Row] = [
+    ("Field", "Value"),
+    ("Title", "Dill in pots under five strengths of feed"),
+    ("Question", "How strong should the feed be for dill in pots of peat-free mix?"),
+    ("Crop", "Dill"),
+    ("Cultivar", "a leafy type"),
+    ("Growing system", "Pots of 1 L with peat-free mix, watered by hand"),
+    ("Author", "The potting bench"),
+    ("Organisation", "Example market garden (invented)"),
+    ("Contact", None),
+    ("Location", "Unheated tunnel, four benches"),
+    ("Sown on", date(2026, 4, 13)),
+    ("Started on", FEED.started_on),
+    ("Harvested on", FEED.day(FEED.days)),
+    ("Reference treatment", "f0"),
+    ("Experimental unit", "plant"),
+    ("Layout", "randomised within blocks, a bench each"),
+    ("Randomised", "yes"),
+    ("What was varied", "nutrient strength"),
+    ("Main measure", "Fresh weight"),
+    ("Difference that matters (%)", 10),
+    ("Variances", None),
+    ("Confidence level", 0.95),
+    ("Currency", "EUR"),
+    ("Nutrient recipe", "Generic dry feed dissolved in tap water, 100 mL to each pot twice a week"),
+    ("Disclosure", "Invented example with simulated figures. In its story nothing was given or lent."),
+    ("Licence", "CC-BY-4.0"),
+    ("Keywords", "dill, feed, dose, nutrient strength, pots"),
+    (
+        "Summary",
+        "Twenty pots, one plant each: four for every strength from plain water to 3 g/L. Each of the four benches held "
+        "one pot of each strength, drawn from a bag of numbered corks.",
+    ),
+    (
+        "Conclusion",
+        "We will mix the feed **at a good one and a half grams a litre**: weaker starves the plants, stronger costs "
+        "more and gives less.",
+    ),
+    ("Language", "en"),
+]
+FEED_DOSES = (0.0, 0.5, 1.0, 2.0, 3.0)  # g/L
+FEED_HEADS = {
+    "Treatments": "Treatment, Name, Factor: feed (g/L), Description, Independent units",
+    "Trays": "Tray, Treatment, Block, Position, Plants started, Note",
+    "Plants": "Tray, Plant, Fresh weight (g), Height (cm), Status, Note",
+    "Instruments": INSTRUMENTS_HEAD,
+    "Observations": OBSERVATIONS_HEAD,
+}
+FEED_INSTRUMENTS: list[Row] = [("Letter scale", "weight", "0.1 g", 0.5, date(2026, 4, 1), "no")]
+FEED_OBSERVATIONS: list[Row] = [
+    (date(2026, 5, 18), "f0", None, "Lowest leaves turn yellow."),
+    (date(2026, 5, 29), "f30", None, "Tips of some leaves are brown."),
+]
+FEED_SEED = 77
+FEED_GRAMS = 11.0  # a plant without feed
+FEED_SLOPE, FEED_BEND = 0.95, -0.29  # of the logarithm of weight, for 1 g/L; the best dose is 0.95 / 0.58 = 1.64 g/L
+FEED_SPREAD = 0.15  # standard deviation of the logarithm of a pot's weight
+BENCH_STEPS = (-0.06, -0.01, 0.02, 0.05)  # what the benches add to the logarithm of weight
+
+
+def dill() -> Sheets:
+    """Return the sheets of the trial of doses: 5 strengths of feed in 4 pots each, a pot of each on every bench."""
+    rng = RandomState(FEED_SEED)
+    codes = {f"f{round(10 * dose)}": dose for dose in FEED_DOSES}
+    treatments: list[Row] = [
+        (code, f"{dose:g} g/L of feed", dose, "Plain water" if not dose else None, 4) for code, dose in codes.items()
+    ]
+    pots: list[Row] = []
+    plants: list[Row] = []
+    for bench, step in enumerate(BENCH_STEPS, 1):
+        for place, code in enumerate(rng.permutation(list(codes)), 1):
+            pot = f"P{len(pots) + 1:02}"
+            pots.append((pot, str(code), f"bench {bench}", f"{bench}-{place}", 1, None))
+            plants.append((pot, 1, *dill_plant(rng, codes[str(code)], step), "harvested", None))
+    rows = {"Treatments": treatments, "Trays": pots, "Plants": plants}
+    rows |= {"Instruments": FEED_INSTRUMENTS, "Observations": FEED_OBSERVATIONS}
+    return {"Trial": FEED_TRIAL} | under_heads(FEED_HEADS, rows)
+
+
+def dill_plant(rng: RandomState, dose: float, bench: float) -> tuple[float, float]:
+    """Return the weight in grams and the height in centimetres of a plant under a dose of feed."""
+    response = FEED_SLOPE * dose + FEED_BEND * dose**2 + bench
+    grams = FEED_GRAMS * float(np.exp(response + rng.normal(0, FEED_SPREAD)))
+    height = 21 * float(np.exp(0.4 * response + rng.normal(0, 0.05)))
+    return round(grams, 1), round(height, 1)
+
+
 # ---- cherry tomatoes in pots, picked six times: a workbook in Spanish ---------------------------------
 
 DUSK = Calendar(date(2026, 4, 6), 91, (), (), ())
@@ -837,6 +927,7 @@ FORMATS = {
     "Dry weight (g)": "0.0",
     "Weight (g)": "0",
     "Height (in)": "0.0",
+    "Factor: feed (g/L)": "0.0",
     "Volume (L)": "0.00",
     "Volume (US gal)": "0.00",
     "EC (mS/cm)": "0.00",
@@ -988,6 +1079,7 @@ def write_samples(folder: Path) -> None:
     """Write the sample workbooks into a folder."""
     write(folder / "pak-choi-root-warmth.xlsx", pak_choi(), A4)
     write(folder / "basil-day-length.xlsx", basil(), LETTER)
+    write(folder / "dill-feed-strength.xlsx", dill(), A4)
     write(folder / "tomate-cereza-luz-de-apoyo.xlsx", tomato(), A4)
 
 

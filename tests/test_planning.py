@@ -19,7 +19,7 @@ from reportgen.metrics.planning import (
     typical_variation,
     variation_of,
 )
-from reportgen.stats.power import Spread, assurance, power_of, units_needed
+from reportgen.stats.power import Layout, Spread, assurance, power_of, units_needed
 from reportgen.stats.student import two_sided_p_value
 from tests.workbooks import good, put, trial, write
 
@@ -280,3 +280,31 @@ def _shown(generator, cvs, trays, target):
     else:
         error, degrees = np.sqrt(logs.var(axis=1, ddof=1).sum() / trays), 2 * trays - 2
     return two_sided_p_value(change / error, degrees) < 0.05
+
+
+LIGHT_AND_FEED = ("--factor", "light=low,high", "--factor", "feed (g/L)=0,1,2,4")
+
+
+def test_the_power_of_an_effect_is_that_of_the_noncentral_f():
+    # two factors with two levels, 4 trays of each combination, a difference of 1.5 standard deviations; R 4.2.2:
+    #   1 - pf(2.5401936^2, 1, 12, ncp = 1.5^2 * 8 / 2) = 0.676656056; 2.5401936 = qmvt(0.95, both.tails, 12, I)
+    layout = Layout(4, factors=(2, 2))
+    assert power_of(1.5, 4, layout=layout) == pytest.approx(0.676656056, abs=2e-5)
+
+
+def test_a_plan_of_factors_says_for_which_effect_trays_are_needed():
+    done = run("--difference", 20, *LIGHT_AND_FEED, "--between", 8, "--within", 22, "--seed", 4)
+    assert done.exit_code == 0
+    needed = [line for line in done.output.splitlines() if line.startswith("To show a difference")]
+    assert "between a level of feed and its first, averaged over light" in needed[0]
+    assert "between a level of light and its first, averaged over feed" in needed[1]
+    assert "trays a combination" in done.output
+    words = command_of(done.output)
+    assert words[3:7] == list(LIGHT_AND_FEED)
+    assert f"{words[words.index('--trays') + 1]} trays a combination" in needed[0]
+
+
+def test_the_line_of_a_plan_of_factors_lays_them_out(tmp_path):
+    words = command_of(run("--difference", 30, *LIGHT_AND_FEED, "--blocks", "--seed", 4).output)
+    words[2] = str(tmp_path / "trial.xlsx")
+    assert CliRunner().invoke(main, words[1:]).exit_code == 0

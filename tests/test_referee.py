@@ -7,7 +7,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.metrics.compute import measured
-from reportgen.metrics.verdicts import conclusions, main_measure
+from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.trial import Cost, LightReading, ProducePrice, Tray, Treatment
 from tests.trials import codes, plants, readings, solution, trial
 
@@ -103,7 +103,7 @@ def test_few_trials_of_noise_name_any_treatment():
         of = of_trays(noise(random))
         measures = measured(of)
         main = next(one for one in measures if one.measure.key == main_measure(of, measures))
-        false += any(one.code in ("more", "less") for one in conclusions(of, (main,), ()))
+        false += any(one.code in ("more", "less") for one in conclusions(of, (main,), problems_of(of, (main,), ())))
     assert false <= MOST_FALSE
 
 

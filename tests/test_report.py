@@ -225,8 +225,8 @@ ESTIMATE_KEYS = "metric treatment value low high standard_error degrees_of_freed
 def test_the_results_file_has_the_keys_that_scripts_rely_on():
     found = json.loads(composed(trial()).results)
     assert " ".join(found) == (
-        "$schema format trial treatments estimates comparisons verdicts fragility money letters factors fairness "
-        "reporting problems to_come scores harvests"
+        "$schema format trial treatments estimates comparisons verdicts fragility money letters factors effects "
+        "fairness reporting problems to_come scores harvests"
     )
     assert found["format"] == "trial-results/2"
 

@@ -9,6 +9,8 @@ from reportgen.metrics.chains import factors_of
 from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
+from reportgen.metrics.factor_designs import has_doses
+from reportgen.metrics.factors import factor_effects
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.instruments import errors_of, gains_of
@@ -21,7 +23,7 @@ from reportgen.metrics.scores import scores
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
-from reportgen.metrics.verdicts import conclusions, main_measure
+from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -47,6 +49,7 @@ def compute(trial: Trial) -> Results:
     in_classes = scores(trial)
     main = main_measure(trial, measures, in_classes)
     checks = fairness(trial, measures)
+    problems = problems_of(trial, measures, checks)
     return Results(
         counts(trial),
         measures,
@@ -55,11 +58,12 @@ def compute(trial: Trial) -> Results:
         reporting(trial),
         _headline(other) if other else None,
         main,
-        conclusions(trial, measures, checks, in_classes),
+        conclusions(trial, measures, problems, in_classes),
         fragility(trial, main),
         money(trial),
         in_classes,
         cumulative(trial, measures),
+        factor_effects(trial, problems),
     )
 
 
@@ -152,7 +156,7 @@ def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
         if np.isfinite(score)
     )
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
-    letters = _letters(codes, analysis)
+    letters = None if has_doses(trial) else _letters(codes, analysis)
     result = MeasureResult(
         metric.measure(trial), estimates, comparisons, scores, letters, letters_notes=analysis.letters_notes
     )

@@ -1,9 +1,11 @@
 """How a trial was laid out: its treatments, trays and blocks as the analysis takes them."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 
 import numpy as np
 
+from reportgen.metrics.blocks import is_blocked
+from reportgen.metrics.factor_designs import split_of
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.results import TreatmentCount
 from reportgen.model.trial import Trial
@@ -27,24 +29,16 @@ def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
     )
 
 
-def is_blocked(trial: Trial) -> bool:
-    """Return whether blocks can be told from treatments: each tray has one, and one holds two treatments."""
-    held: dict[str, set[str]] = defaultdict(set)
-    for tray in planted(trial):
-        held[tray.block].add(tray.treatment)
-    return "" not in held and len(held) > 1 and any(len(treatments) > 1 for treatments in held.values())
-
-
 def question_of(trial: Trial) -> Question:
     """Return the design, confidence level and variances with which every measure is analysed."""
     return Question(design_of(trial), trial.confidence_level, trial.variances)
 
 
 def design_of(trial: Trial) -> Design:
-    """Return the treatment and block of each tray with plants, as numbers."""
+    """Return the treatment, block and main plot of each tray with plants, as numbers."""
     codes = [treatment.code for treatment in trial.treatments]
     trays = planted(trial)
     blocks = sorted({tray.block for tray in trays})
     block = np.array([blocks.index(tray.block) for tray in trays]) if is_blocked(trial) else None
     treatment = np.array([codes.index(tray.treatment) for tray in trays])
-    return Design(treatment, block, codes.index(trial.reference), len(codes))
+    return Design(treatment, block, codes.index(trial.reference), len(codes), split_of(trial))

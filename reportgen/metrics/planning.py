@@ -1,13 +1,13 @@
 """Planning the next trial: how many trays show a wanted difference, and what more plants a tray can help."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Final, Literal
 
 import numpy as np
 
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.totals import planted
 from reportgen.model.trial import Trial
 from reportgen.stats.additive import fit_additive
@@ -48,10 +48,22 @@ class Variation:
 
 
 @dataclass(frozen=True)
+class FactorToPlan:
+    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether levels are doses."""
+
+    name: str
+    levels: int
+    typed: str
+    is_dose: bool = False
+
+
+@dataclass(frozen=True)
 class PowerTarget:
     """What a trial should show: a relative difference, with a power at a confidence level, and how it is laid out.
 
     `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray of each treatment.
+    With `factors` the treatments are all combinations of their levels, and the difference is one between levels of
+    the factor at the place `effect`, averaged over the other.
     """
 
     difference: float
@@ -60,10 +72,14 @@ class PowerTarget:
     level: float = 0.95
     treatments: tuple[str, ...] = ("reference", "treatment")
     blocked: bool = False
+    factors: tuple[FactorToPlan, ...] = ()
+    effect: int = 0
 
     def aim(self, plants: float) -> Aim:
         """Return the aim for trays of another number of plants."""
-        return Aim(self.power, 1 - self.level, Layout(len(self.treatments), self.blocked), plants)
+        levels = tuple(factor.levels for factor in self.factors)
+        layout = Layout(len(self.treatments), self.blocked, levels, self.effect)
+        return Aim(self.power, 1 - self.level, layout, plants)
 
 
 @dataclass(frozen=True)
@@ -89,6 +105,16 @@ class TrialPlan:
     needed_with_endless: int | None
     share_between: float | None
     rows: tuple[PlanRow, ...]
+
+
+def plans_of_factors(variation: Variation, target: PowerTarget) -> tuple[tuple[PowerTarget, TrialPlan], ...]:
+    """Return the plan for the effect of each factor, that which needs the most trays first.
+
+    Raises ValueError where nothing varies.
+    """
+    targets = [replace(target, effect=place) for place in range(len(target.factors))]
+    plans = [(one, plan(variation, one)) for one in targets]
+    return tuple(sorted(plans, key=lambda pair: -(pair[1].needed or inf)))
 
 
 def typed_variation(between: float, within: float) -> Variation:

@@ -82,27 +82,35 @@ def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterab
 def conclusions(
     trial: Trial,
     measures: tuple[MeasureResult, ...],
-    checks: tuple[Verdict, ...],
+    problems: Mapping[str, tuple[Verdict, ...]],
     scores: tuple[ScoreResult, ...] = (),
 ) -> tuple[Conclusion, ...]:
-    """Return the verdict on each treatment in each measure and score of trays; `checks` are the trial's."""
-    others = _others(trial)
-    if len(others) == 1:
-        problems = {others[0]: _that_explain(checks)}
-    else:
-        problems = {code: explaining(trial, measures, code) for code in others}
+    """Return the verdict on each treatment in each measure and score of trays.
+
+    `problems` are what may explain how a treatment differs from the reference, by its code.
+    """
     found: list[Conclusion] = []
     for result in measures:
         if not result.scores:
             continue
         for code, comparison in result.comparisons:
-            verdict = _by_interval(trial, comparison)
+            verdict = by_interval(trial, comparison)
             found.append(_conclusion(result.measure.key, code, verdict, comparison.notes, problems[code]))
     for score in scores:
         for code, ranks in score.comparisons:
             verdict = _by_ranks(trial, ranks)
             found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
     return tuple(found)
+
+
+def problems_of(
+    trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
+) -> dict[str, tuple[Verdict, ...]]:
+    """Return the problems of a fair test that may explain how each treatment differs; `checks` are the trial's."""
+    others = _others(trial)
+    if len(others) == 1:
+        return {others[0]: _that_explain(checks)}
+    return {code: explaining(trial, measures, code) for code in others}
 
 
 def _others(trial: Trial) -> list[str]:
@@ -148,13 +156,13 @@ def _conclusion(
     """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be tested."""
     if verdict == "untestable":
         return Conclusion(key, code, verdict, notes)
-    reasons = _reasons(key, problems)
+    reasons = reasons_for(key, problems)
     if verdict != "unclear" and reasons:
         return Conclusion(key, code, "confounded", reasons, toward=verdict)
     return Conclusion(key, code, verdict)
 
 
-def _reasons(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
+def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     """Return the findings that may explain a difference in a measure; losses do not where they are counted in it."""
     reasons: list[Message] = []
     for one in problems:
@@ -164,7 +172,7 @@ def _reasons(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     return tuple(reasons)
 
 
-def _by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
+def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     """Return what the interval says; alike where the interval of level 1 - 2 a lies within the margin that matters.
 
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from reportgen.model.factor_results import NO_FACTORS, Factors
 from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
@@ -327,7 +328,8 @@ class Results:
     """Every number of a report.
 
     `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
-    `without_outliers` is what plants are compared by again, without the plants that stand out.
+    `without_outliers` is what plants are compared by again, without the plants that stand out. `effects` are
+    those of the trial's factors.
     """
 
     counts: tuple[TreatmentCount, ...]
@@ -342,6 +344,7 @@ class Results:
     money: tuple[MoneyResult, ...] = ()
     scores: tuple[ScoreResult, ...] = ()
     harvests: tuple[CumulativeYield, ...] = ()
+    effects: Factors = NO_FACTORS
 
 
 @dataclass(frozen=True)

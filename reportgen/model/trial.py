@@ -60,7 +60,7 @@ class Treatment:
 
     `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is how many lamps, tanks
     or tents the treatment had, None where that is not recorded. `light_height` is the height in use, in cm, of those
-    at which light was read.
+    at which light was read. `levels` are those of the trial's factors, in their order.
     """
 
     code: str
@@ -74,6 +74,21 @@ class Treatment:
     lights_on_at: float | None = None
     independent_units: int | None = None
     light_height: float | None = None
+    levels: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One of the things varied: its levels as readers see them, without the unit.
+
+    `doses` are the levels as numbers in `unit`, smallest first; empty where levels are words. Levels that are words
+    stand in the order of the workbook.
+    """
+
+    name: str
+    levels: tuple[str, ...]
+    unit: str = ""
+    doses: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -81,6 +96,7 @@ class Tray:
     """One experimental unit; `plants_started` is 0 for an evaporation control without plants.
 
     Where it is not known how many were started (`started_known`), `plants_started` counts those written down.
+    `main_plot` is the tent, bench or bed that was given one factor as a whole, empty where there is none.
     """
 
     code: str
@@ -88,6 +104,7 @@ class Tray:
     plants_started: int
     block: str = ""
     position: str = ""
+    main_plot: str = ""
     harvested_on: date | None = None
     note: str = ""
     started_known: bool = True
@@ -367,6 +384,7 @@ class Trial:
     produce_price: ProducePrice | None = None
     traits: tuple[Trait, ...] = ()
     pickings: tuple[Picking, ...] = ()
+    factors: tuple[Factor, ...] = ()
     solution: tuple[SolutionEvent, ...] = ()
     meter: tuple[MeterReading, ...] = ()
     growth_traits: tuple[Trait, ...] = ()
@@ -385,6 +403,12 @@ class Trial:
     interim: bool = False
     as_of: date | None = None
     to_come: tuple[ToCome, ...] = ()
+
+    @property
+    def varied_on_purpose(self) -> frozenset[str]:
+        """Return what treatments were meant to differ in: What was varied, and the names of the factors."""
+        named = {factor.name.casefold() for factor in self.factors}
+        return frozenset(named | {self.varied}) if self.varied else frozenset(named)
 
     @property
     def unit(self) -> str:

@@ -23,6 +23,7 @@ from reportgen.render.card import SCALE
 
 # What a post keeps of each section, by the block's key or else its kind.
 KEPT: Final[Mapping[str, frozenset[str]]] = {
+    "effects": frozenset(("interaction", "effects", "response-1", "response-2", "paragraph")),
     "glance": frozenset(("overview", "at-a-glance", "at-a-glance-ratios", "notice")),
     "compared": frozenset(("paragraph", "bullets")),
     "scores": frozenset(("paragraph", "figure", "table")),

@@ -149,28 +149,34 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
     """
     if trial.interim:
         return interim.answer(trial)
+    return with_losses(trial, results, of_treatments(trial, results))
+
+
+def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
+    """Return sentences led by losses that differ so much that they are the first thing to know."""
+    losses = _losses(trial, results)
+    return (f"{losses} {sentences[0]}", *sentences[1:]) if losses else sentences
+
+
+def of_treatments(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return what the trial says of its treatments beside the reference."""
     score = scores.score_of(results, results.main_measure)
     if score is not None and score.comparisons:
-        return _led(_losses(trial, results), _of_score(trial, results, score))
+        return _of_score(trial, results, score)
     main = result_of(results, results.main_measure)
     if main is None or not main.comparisons:
         return (say("This trial measured nothing that compares the treatments."),)
     subjects = [_subject(results, main, code) for code, _ in main.comparisons]
-    losses = _losses(trial, results)
     if len(subjects) > 1:
-        return _led(losses, _of_several(trial, results, subjects))
+        return _of_several(trial, results, subjects)
     first = sentence(trial, results, subjects[0])
     if subjects[0].conclusion.code == "confounded":
-        return _led(losses, (first,))
+        return (first,)
     followers = [result_of(results, key) for key in FOLLOWERS if key != results.main_measure]
     treatment = subjects[0].conclusion.treatment
     others = [_subject(results, one, treatment) for one in followers if one is not None]
     judged = [sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"]
-    return _led(losses, (first, *judged))
-
-
-def _led(losses: str, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    return (f"{losses} {sentences[0]}", *sentences[1:]) if losses else sentences
+    return (first, *judged)
 
 
 def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
@@ -224,7 +230,7 @@ def _of_score(trial: Trial, results: Results, score: ScoreResult) -> tuple[str, 
 def score_sentence(trial: Trial, results: Results, score: ScoreResult, code: str) -> str:
     """Return what the trial says of one treatment in a score."""
     conclusion = conclusion_of(results, score.measure.key, code)
-    reasons = _reasons(trial, conclusion.reasons) if conclusion.code == "confounded" else ""
+    reasons = reasons_clause(trial, conclusion.reasons) if conclusion.code == "confounded" else ""
     return scores.sentence(trial, results, score, code, reasons)
 
 
@@ -250,7 +256,7 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
     if conclusion.code == "unclear":
         return say(UNCLEAR[subject.verb], **words, measured=_measured(subject), limits=limits)
     if conclusion.code == "confounded":
-        reasons = _reasons(trial, conclusion.reasons)
+        reasons = reasons_clause(trial, conclusion.reasons)
         return say(CONFOUNDED[subject.verb], **words, said=said, limits=limits, reasons=reasons)
     return say(DIFFERS[subject.verb], **words, said=said, limits=limits)
 
@@ -339,7 +345,7 @@ def _first_note(trial: Trial, comparison: Comparison) -> str:
     return messages.text(trial, comparison.notes[0])
 
 
-def _reasons(trial: Trial, findings: Sequence[Message]) -> str:
+def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
     """Return what may explain a difference, as a part of a sentence."""
     speaker = messages.speaker(trial)
     clauses = [speaker.clause(REASONS[one.code], one) for one in findings]

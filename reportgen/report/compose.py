@@ -12,6 +12,8 @@ from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.report import (
     answer,
+    factor_answer,
+    factors,
     fairness,
     harvests,
     interim,
@@ -37,7 +39,7 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
 
 def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
-    said = answer.answer(trial, results)
+    said = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
     return Report(
         slug=trial.slug,
@@ -47,7 +49,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         question=about.question,
         answer=said,
         byline=_byline(trial),
-        facts=Facts(_facts(trial)),
+        facts=Facts(_facts(trial, results)),
         disclosure=about.disclosure or say("None stated"),
         description=" ".join((about.question, said[0])).strip(),
         harvested_on=trial.harvested_on.isoformat(),
@@ -118,6 +120,7 @@ def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, .
     in_classes = score_section.section(trial, results)
     leads = scores.score_of(results, results.main_measure) is not None
     found = (
+        factors.section(trial, results),
         sections.glance(trial, results),
         in_classes if leads else None,
         sections.compared(trial, results),
@@ -141,7 +144,7 @@ def _byline(trial: Trial) -> str:
     return ", ".join(part for part in (trial.about.author, trial.about.organisation, trial.about.location) if part)
 
 
-def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
+def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
     days = (trial.harvested_on - trial.started_on).days
     trays = wording.units_counted(trial, sum(tray.is_planted for tray in trial.trays))
     plants = sum(tray.plants_started for tray in trial.trays)
@@ -153,8 +156,12 @@ def _facts(trial: Trial) -> tuple[tuple[str, str], ...]:
         days=counted,
     )
     size = f"{trays}, {wording.plants_counted(plants)}" if plants else trays
+    named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
+    compared = (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments))
+    if results.effects.analyses:
+        compared = (say("Factors"), "; ".join(named))
     return (
-        (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments)),
+        compared,
         (say("Dates"), interim.dates(trial, counted) if trial.interim else span),
         (say("Size"), size),
     )

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from reportgen import language
 from reportgen.language import marked, marked_plural, percent, plural, say
 from reportgen.metrics.basis import bases_of
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import metered
 from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.residuals import residuals as residuals_of
 from reportgen.metrics.totals import planted, water_by_tray
 from reportgen.model.document import Figure
+from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import FactorOfRatio, MeasureResiduals, MeasureResult, Results, TreatmentSpread
 from reportgen.model.trial import Tray, Trial
 from reportgen.report import numbers, terms, wording
@@ -29,6 +30,7 @@ EC_READINGS = marked_plural(
 PH_READINGS = marked_plural(
     "{number} reading of pH, from {low} to {high}.", "{number} readings of pH, from {low} to {high}."
 )
+TURNING_POINT = marked("Diamond: where the curve turns, with the interval of that dose.")
 
 
 def _figure(key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str) -> tuple[Figure, ...]:
@@ -372,6 +374,47 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     caption = say("What a gram of fresh weight cost, by component.")
     alternative = say("In {currency}/g: {costs}.", currency=trial.currency, costs=said)
     return _figure("cost-parts", components(trial, parts), caption, alternative)
+
+
+def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
+    """Return the chart of each combination of two factors' levels."""
+    from reportgen.charts.factors import interaction as chart
+
+    first, second = trial.factors
+    message = marked(
+        "{measure} of each combination: {second} along the axis, a line for each level of {first}. Large mark and "
+        "line: figure and {level} interval; small marks: {units}. Lines that run side by side mean that one factor "
+        "does the same at every level of the other."
+    )
+    caption = say(
+        message,
+        measure=terms.label(result.measure),
+        first=first.name,
+        second=second.name,
+        level=numbers.percent_level(trial.confidence_level),
+        units=wording.unit_of(trial, 2),
+    )
+    return _figure("interaction", chart(trial, result), caption, wording.values_text(trial, result))
+
+
+def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -> tuple[Figure, ...]:
+    """Return the chart of a measure along the doses of a factor."""
+    from reportgen.charts.factors import response as chart
+
+    message = marked(
+        "{measure} along {factor}. Marks: {units}; line: the fitted curve; band: its {level} interval at each dose."
+    )
+    caption = say(
+        message,
+        measure=terms.label(result.measure),
+        factor=trends[0].factor,
+        units=wording.unit_of(trial, 2),
+        level=numbers.percent_level(trial.confidence_level),
+    )
+    if any(one.code in ("peak", "trough") for one in trends):
+        caption = f"{caption} {say(TURNING_POINT)}"
+    place = [factor.name for factor in trial.factors].index(trends[0].factor) + 1
+    return _figure(f"response-{place}", chart(trial, result, trends), caption, wording.values_text(trial, result))
 
 
 def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:

@@ -10,6 +10,7 @@ from reportgen.model.document import KeyFigures
 from reportgen.model.results import MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
 from reportgen.report import scores, tables, units, wording
+from reportgen.report.factor_figures import factor_figures
 
 KEY_MEASURES: Final = (
     "fresh_weight",
@@ -41,6 +42,9 @@ def key_figures(trial: Trial, results: Results) -> KeyFigures:
     main = wording.result_of(results, results.main_measure)
     if main is None:
         return NONE
+    of_factors = factor_figures(trial, results, main)
+    if of_factors is not None:
+        return of_factors
     others = [code for code, _ in main.comparisons if _is_shown(results, main, code)]
     if not others:
         return NONE

@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
@@ -73,6 +73,20 @@ OF_SCORES: tuple[Reference, ...] = (
         "Part 2: asymptotic methods and evaluation. Statistics in Medicine 25, 559-573.",
     ),
 )
+OF_FACTORS: Final[Mapping[str, Reference]] = {  # by the method that an analysis names
+    "two_factor_model": (
+        marked("Two factors and their interaction"),
+        "Searle, S. R. (1971). Linear Models, chapters 7 and 8. Wiley.",
+    ),
+    "split_plot_model": (
+        marked("Main plots and what stands in them"),
+        "Yates, F. (1935). Complex experiments. Supplement to the Journal of the Royal Statistical Society 2, 181-247.",
+    ),
+    "dose_model": (
+        marked("Curves along doses and their lack of fit; the limits of an optimum are Fieller's"),
+        "Box, G. E. P. and Draper, N. R. (1987). Empirical Model-Building and Response Surfaces, chapter 3. Wiley.",
+    ),
+}
 OF_INSTRUMENTS: Reference = (
     marked("Instruments"),
     "JCGM 100:2008. Guide to the expression of uncertainty in measurement.",
@@ -115,6 +129,7 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
         *figures.residuals(trial, results),
+        *tables.pairs_of_doses(trial, results.measures),
         *tables.one_by_one(trial, results.measures),
         Subheading(say("Data")),
         Links(
@@ -157,7 +172,16 @@ def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
     ranks = OF_SCORES if results.scores else ()
-    return tuple(f"{say(of)}: {source}" for of, source in (*REFERENCES, *several, *ranks, *instruments, *vapour))
+    references = (*REFERENCES, *several, *_of_factors(results), *ranks, *instruments, *vapour)
+    return tuple(f"{say(of)}: {source}" for of, source in references)
+
+
+def _of_factors(results: Results) -> tuple[Reference, ...]:
+    """Return the sources of the methods by which factors and doses were analysed."""
+    used = {method.code for analysis in results.effects.analyses for method in analysis.methods}
+    if any(analysis.trends for analysis in results.effects.analyses):
+        used.add("dose_model")
+    return tuple(reference for code, reference in OF_FACTORS.items() if code in used)
 
 
 def _one_idea(trial: Trial) -> str:
@@ -215,6 +239,11 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
     for score in results.scores:
         for methods in dict.fromkeys(one.methods for _, one in score.comparisons if one.methods):
             served.setdefault(_named(trial, methods), []).append(wording.inside(score.measure.label))
+    for analysis in results.effects.analyses:
+        measured = wording.result_of(results, analysis.measure)
+        if measured is not None and analysis.methods:
+            label = wording.inside(terms.label(measured.measure))
+            served.setdefault(_named(trial, analysis.methods), []).append(label)
     return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
 
 

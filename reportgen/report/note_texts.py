@@ -36,6 +36,11 @@ METHODS: Final[Mapping[str, str]] = {
     "normal_approximation": marked("normal approximation, ties counted"),
     "holm": marked("p values by Holm's method and limits by Bonferroni's for all comparisons together"),
     "relative_effect_limits": marked("Newcombe's limits of the chance of the higher score (method 5)"),
+    "two_factor_model": marked(
+        "two factors and their interaction by least squares on the log scale, each combination counting alike"
+    ),
+    "dose_model": marked("straight line and parabola through the doses by least squares on the log scale"),
+    "split_plot_model": marked("split-plot, errors of main plots and of {units} apart"),
     # ---- instruments, light, climate ----
     "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
     "instruments_alone": marked("type B uncertainty of the instrument only (JCGM 100)"),
@@ -88,6 +93,38 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     "letters_contradict": marked(
         "no letters: the test of all pairs and the intervals shown disagree on at least one treatment"
+    ),
+    "main_plots_unbalanced": marked(
+        "{units} of one main plot are not independent, and without a balanced set of main plots their "
+        "errors cannot be told apart"
+    ),
+    # ---- factors and doses ----
+    "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
+    "levels_repeated": marked(
+        "{treatments} have the same level of each factor, so something that is no factor differs between them. Add it "
+        "as a factor."
+    ),
+    "factors_confounded": marked(
+        "{first} and {second} changed together, so neither can be told from the other. What is missing: {missing}."
+    ),
+    "combinations_missing": marked(
+        "Not every combination of levels was grown, so whether one factor's effect depends on the other is unknown. "
+        "What is missing: {missing}."
+    ),
+    "levels_together": marked("{first} {level} with {second} {other}"),
+    "main_plots_incomplete": marked(
+        "The main plot is recorded for some {units} only. What is missing: Main plot on the sheet Trays for {missing}."
+    ),
+    "main_plots_of_treatments": marked(
+        "Each main plot had one treatment alone, so its {units} are no replicates, and no factor was varied within it."
+    ),
+    "split_plot_unbalanced": marked(
+        "Main plots had {main} as a whole and {sub} within, but not each level equally often, so the errors of main "
+        "plots and of {units} cannot be told apart."
+    ),
+    "factors_not_positive": marked("a {unit} had a value of zero or below"),
+    "factors_without_spread": marked(
+        "the {units} with a value leave a combination of levels empty, or no variation to test by"
     ),
     "cut_at_possible": marked("interval cut at the possible range"),
     "ratio_cut_at_zero": marked("interval of the ratio cut at 0"),

@@ -1,5 +1,6 @@
 """What a plan says, in words, a table of plain text, a command to type, and a figure."""
 
+from collections.abc import Sequence
 from shlex import quote
 from typing import Final
 
@@ -22,16 +23,29 @@ TYPICAL: Final = (
     "trays per treatment. After your first trial, name its workbook instead."
 )
 UNSURE: Final = "The uncertainty of that variation is included: every power here is an average over it."
+DOSES: Final = "A trend along doses uses all of them at once, so it shows as much with fewer trays."
+INTERACTION: Final = (
+    "Whether the effect of one factor depends on the other takes far more trays: with two levels of each about four "
+    "times as many."
+)
 WITHOUT_BLOCKS: Final = (
     "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays may suffice."
 )
 
 
-def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int) -> str:
-    """Return the plan as lines of plain text, the command that lays the trial out last."""
-    head = ("trays a treatment", f"{target.plants} plants a tray", f"{DOUBLED * target.plants} plants a tray")
+Planned = tuple[PowerTarget, TrialPlan]
+
+
+def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int, others: Sequence[Planned] = ()) -> str:
+    """Return the plan as lines of plain text, the command that lays the trial out last.
+
+    `others` are the plans for the effects of the other factors, which need no more trays.
+    """
+    plants = target.plants
+    head = (f"trays a {_treatment(target)}", f"{plants} plants a tray", f"{DOUBLED * plants} plants a tray")
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
-    lines = [*_variation(variation, target), "", _needed(target, plan), ""]
+    lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others)]
+    lines += [DOSES, ""] if any(factor.is_dose for factor in target.factors) else [""]
     lines += ["The smallest difference that each number of trays shows:", ""]
     for row in (head, *rows):
         lines.append("  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True)))
@@ -42,7 +56,9 @@ def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int) 
 def command(target: PowerTarget, trays: int, seed: int) -> str:
     """Return the command that lays out a trial with so many trays a treatment."""
     words = ["reportgen", "new", "trial.xlsx"]
-    for treatment in target.treatments:
+    for factor in target.factors:
+        words += ["--factor", factor.typed]
+    for treatment in () if target.factors else target.treatments:
         words += ["--treatment", treatment]
     words += ["--blocks" if target.blocked else "--trays", str(trays)]
     words += ["--plants", str(target.plants), "--seed", str(seed)]
@@ -77,12 +93,32 @@ def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
 def _needed(target: PowerTarget, plan: TrialPlan) -> str:
     blocks = f", one in each of {plan.needed} blocks" if target.blocked and plan.needed else ""
     said = (
-        f"To show a difference of {_percent(target.difference)} with {_percent(target.power)} power at the "
-        f"{_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a treatment{blocks}."
+        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with {_percent(target.power)} "
+        f"power at the {_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a "
+        f"{_treatment(target)}{blocks}."
     )
     if plan.chance is None:
         return said
     return f"{said} The power is then {_percent(plan.chance)}."
+
+
+def _treatment(target: PowerTarget) -> str:
+    return "combination" if len(target.factors) > 1 else "treatment"
+
+
+def _of_effect(target: PowerTarget) -> str:
+    """Return between which figures the difference lies, where there are factors."""
+    if not target.factors:
+        return ""
+    names = [factor.name for factor in target.factors]
+    effect = names.pop(target.effect)
+    averaged = f", averaged over {names[0]}," if names else ""
+    return f" between a level of {effect} and its first{averaged}"
+
+
+def _other_effects(others: Sequence[Planned]) -> list[str]:
+    lines = [_needed(target, plan) for target, plan in others]
+    return [*lines, INTERACTION] if lines else []
 
 
 def _plants(target: PowerTarget, plan: TrialPlan) -> str:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from reportgen import language
 from reportgen.language import say
+from reportgen.model.factor_results import CurvePoint, DoseTrend, FactorTest, Interaction, LevelEffect
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import (
@@ -31,15 +32,24 @@ from reportgen.report import message_data, messages, terms
 from reportgen.report.results_model import (
     FORMAT,
     ComparisonEntry,
+    CurvePointEntry,
+    DoseTrendEntry,
+    EffectsEntry,
     EstimateEntry,
+    FactorEntry,
     FactorOfRatioEntry,
+    FactorTestEntry,
     FairnessEntry,
     FragilityEntry,
+    FTestEntry,
     HarvestsEntry,
+    InteractionEntry,
     LettersEntry,
+    LevelEffectEntry,
     MessageEntry,
     MoneyEntry,
     ProblemEntry,
+    RatioOfEffectsEntry,
     ReportingEntry,
     ResultsFile,
     ScoreComparisonEntry,
@@ -83,6 +93,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         money=tuple(_money(one) for one in results.money),
         letters=tuple(_letters(trial, results)),
         factors=tuple(_factor(one) for one in results.factors),
+        effects=_effects(trial, results),
         fairness=tuple(_fairness(trial, one) for one in results.fairness),
         reporting=tuple(_item(trial, one) for one in results.reporting),
         problems=tuple(_problem(one) for one in trial.findings if one.severity in SEVERITIES),
@@ -110,7 +121,7 @@ def _trial(trial: Trial, results: Results) -> TrialEntry:
         interim=trial.interim,
         as_of=trial.as_of.isoformat() if trial.as_of else None,
         varied=trial.varied,
-        factors=(),  # a workbook has no columns for factors
+        factors=tuple(FactorEntry(one.name, one.unit, one.levels) for one in trial.factors),
     )
 
 
@@ -265,6 +276,73 @@ def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
 def _factor(one: FactorOfRatio) -> FactorOfRatioEntry:
     name = say(terms.FACTORS[one.factor])
     return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
+
+
+def _effects(trial: Trial, results: Results) -> EffectsEntry:
+    analyses = results.effects.analyses
+    return EffectsEntry(
+        tests=tuple(
+            FactorTestEntry(one.measure, factor, _test(test)) for one in analyses for factor, test in one.tests
+        ),
+        interactions=tuple(_interaction(one.measure, one.interaction) for one in analyses if one.interaction),
+        levels=tuple(_level_effect(trial, one.measure, effect) for one in analyses for effect in one.effects),
+        trends=tuple(_trend(trial, one.measure, trend) for one in analyses for trend in one.trends),
+        notes=_messages(trial, results.effects.notes),
+    )
+
+
+def _test(one: FactorTest) -> FTestEntry:
+    return FTestEntry(**asdict(one))
+
+
+def _interaction(key: str, one: Interaction) -> InteractionEntry:
+    ratios = tuple(RatioOfEffectsEntry(**asdict(ratio)) for ratio in one.ratios)
+    return InteractionEntry(key, one.code, _test(one.test), ratios)
+
+
+def _level_effect(trial: Trial, key: str, one: LevelEffect) -> LevelEffectEntry:
+    return LevelEffectEntry(
+        metric=key,
+        factor=one.factor,
+        level=one.level,
+        reference=one.reference,
+        within=one.within or None,
+        ratio=one.ratio,
+        low=one.low,
+        high=one.high,
+        p_value=one.p_value,
+        p_adjusted=one.p_adjusted,
+        degrees_of_freedom=one.degrees_of_freedom,
+        code=one.code,
+        toward=one.toward,
+        reasons=_messages(trial, one.reasons),
+    )
+
+
+def _trend(trial: Trial, key: str, one: DoseTrend) -> DoseTrendEntry:
+    return DoseTrendEntry(
+        metric=key,
+        factor=one.factor,
+        within=one.within or None,
+        code=one.code,
+        degree=one.degree,
+        linear=_test(one.linear),
+        quadratic=_test(one.quadratic),
+        lack_of_fit=None if one.lack_of_fit is None else _test(one.lack_of_fit),
+        change=one.change,
+        change_low=one.change_low,
+        change_high=one.change_high,
+        optimum=one.optimum,
+        optimum_low=one.optimum_low,
+        optimum_high=one.optimum_high,
+        best=None if one.best is None else _point(one.best),
+        curve=tuple(map(_point, one.curve)),
+        reasons=_messages(trial, one.reasons),
+    )
+
+
+def _point(one: CurvePoint) -> CurvePointEntry:
+    return CurvePointEntry(one.dose, one.value, one.low, one.high)
 
 
 def _fairness(trial: Trial, one: Verdict) -> FairnessEntry:

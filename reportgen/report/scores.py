@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from reportgen.language import marked, say
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.results import Conclusion, RankComparison, Results, ScoreResult
 from reportgen.model.trial import Trial

@@ -2,7 +2,7 @@
 
 from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.basis import on_each_basis
-from reportgen.metrics.design import is_blocked
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.energy import is_shared
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.pickings import is_weighed
@@ -15,6 +15,7 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import figures, interim, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report.factor_answer import reads_as_curve
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
@@ -61,8 +62,11 @@ def glance(trial: Trial, results: Results) -> Section:
     if trial.interim:
         return Section("glance", say("At a glance"), (*_so_far(trial, results, found), *_warning(trial)))
     figures_and_ratios = tables.estimates(trial, results, found, "at-a-glance", say("Key figures of each treatment"))
+    overview = figures.overview(trial, results, keys)
+    if reads_as_curve(results):  # the curve compares doses, and the annex has the pairs
+        figures_and_ratios, overview = figures_and_ratios[:1], ()
     secondary = (Paragraph(robustness.secondary(trial, results)),) if results.main_measure else ()
-    blocks = (*figures.overview(trial, results, keys), *secondary, *figures_and_ratios, *_warning(trial))
+    blocks = (*overview, *secondary, *figures_and_ratios, *_warning(trial))
     return Section("glance", say("At a glance"), blocks)
 
 

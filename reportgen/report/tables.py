@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from reportgen.language import figure, marked, say
+from reportgen.metrics.factor_designs import has_doses
 from reportgen.model.document import Table
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, MeasureResult, Results
@@ -124,11 +125,21 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
     """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
 
-    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone. An
-    unfinished trial has none.
+    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone. Doses
+    are points of a curve: `pairs_of_doses` has their comparisons. An unfinished trial has none.
     """
-    if trial.interim:
+    return () if trial.interim or has_doses(trial) else (_comparisons(trial, found, key, caption),)
+
+
+def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
+    """Return the table of each dose against the reference, for the annex of a trial of doses; none for any other."""
+    if not has_doses(trial):
         return ()
+    known = [result for result in found if result.scores]
+    return (_comparisons(trial, known, "pairs-of-doses", say("Each dose against the reference")),)
+
+
+def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2
@@ -142,7 +153,7 @@ def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption:
         say("p value"),
         say("Degrees of freedom of the ratio"),
     )
-    return (Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else ""),)
+    return Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else "")
 
 
 def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Comparison) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from reportgen.stats.intervals import point_estimate, ratio_interval
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
 from reportgen.stats.scores import BoolArray, FloatArray, IntArray, is_measured, mean_of, unit_scores
 from reportgen.stats.simultaneous import Simultaneous, simultaneous_in_model, simultaneous_separate
+from reportgen.stats.split_plot import SplitPlot
 from reportgen.stats.student import t_quantile
 
 BLOCKS_IGNORED = note("blocks_ignored")
@@ -33,13 +34,14 @@ class Design:
     """The treatment of each of n experimental units, and the block where units are blocked.
 
     treatment: (n,) integers from 0 to `treatments` - 1; block: (n,) integers, or None; `reference` is the
-    number of the treatment that the others are compared with.
+    number of the treatment that the others are compared with. `split` says which units stood in one main plot.
     """
 
     treatment: IntArray
     block: IntArray | None
     reference: int
     treatments: int
+    split: SplitPlot | None = None
 
 
 @dataclass(frozen=True)

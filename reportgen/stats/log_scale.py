@@ -28,6 +28,7 @@ from reportgen.stats.instruments import (
     widened_estimate,
 )
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
+from reportgen.stats.main_plots import of_main_plots
 from reportgen.stats.scores import ROUNDING, BoolArray, FloatArray, IntArray, is_measured, unit_scores
 from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
 from reportgen.stats.student import t_quantile, two_sided_p_value
@@ -38,6 +39,8 @@ UNEQUAL_NUMBERS = UNEQUAL_SPREADS = 2.0  # where no method holds its level, by t
 NOT_ALL_POSITIVE = note("not_all_positive")
 ADJUSTED_FOR_BLOCKS = note("adjusted_for_blocks")
 SPREADS_DIFFER = note("spreads_differ")
+SPLIT_PLOT = note("split_plot_model")
+MAIN_PLOTS_UNBALANCED = note("main_plots_unbalanced")
 LETTERS_CONTRADICT = note("letters_contradict")
 
 OF_FIELLER = frozenset((*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO))
@@ -110,7 +113,8 @@ class _Model:
     """Logarithms of the treatments' figures (k,), their covariance (k, k), and what the intervals rest on.
 
     `freedoms` are the degrees of freedom (k,) of each treatment against the reference, `units` the numbers (k,),
-    `variances` each treatment's own sample variance (k,), NaN below two units.
+    `variances` each treatment's own sample variance (k,), NaN below two units. `untested` are the treatments that lie
+    in other main plots than the reference, where main plots are not balanced.
     """
 
     logs: FloatArray
@@ -121,6 +125,7 @@ class _Model:
     pooled: bool
     name: Notes
     fit: AdditiveFit | None = None
+    untested: frozenset[int] = frozenset()
 
 
 def log_scores(numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator) -> LogScores | None:
@@ -179,6 +184,8 @@ def analyse_ratios(
     linear = widened(analyse_singly(numerator, denominator, design, level, variances), question, errors)
     if not units.any():
         return linear
+    if design.split is not None:
+        linear = _with_main_plots(linear, question)
     return _on_log_scale(linear, _model(scores, question, pooled), scores, question, errors)
 
 
@@ -205,6 +212,28 @@ def estimate_ratios(
         return linear
     model = _model(scores, question, pooled)
     return tuple(_estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear))
+
+
+def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
+    """Give differences the limits that main plots leave; those of unbalanced ones are left to the ratios."""
+    split = of_main_plots(question.design, linear.scores)
+    if split.cells is None:
+        return linear
+    comparisons: list[Comparison | None] = []
+    spreads: list[Spread | None] = []
+    for treatment, (comparison, spread) in enumerate(zip(linear.comparisons, linear.spreads, strict=True)):
+        if comparison is None or spread is None or comparison.difference is None:
+            comparisons.append(comparison)
+            spreads.append(spread)
+            continue
+        freedom = float(split.freedoms[treatment])
+        half = t_quantile(question.level, freedom) * split.error(treatment, question.design.reference)
+        middle = split.cells.means[treatment] - split.cells.means[question.design.reference]
+        comparisons.append(
+            replace(comparison, difference_low=float(middle - half), difference_high=float(middle + half))
+        )
+        spreads.append(replace(spread, difference_freedom=freedom))
+    return replace(linear, comparisons=tuple(comparisons), spreads=tuple(spreads))
 
 
 def compare_ratios(
@@ -280,6 +309,15 @@ def _compared(
     return points, model
 
 
+def scores_of_units(
+    numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
+) -> LogScores | None:
+    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not above zero."""
+    if kind is Denominator.FIXED:
+        numerator, denominator = _values_of_units(numerator, denominator)
+    return log_scores(numerator, denominator, design, kind)
+
+
 def residuals_of(
     numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
 ) -> Residuals | None:
@@ -287,10 +325,8 @@ def residuals_of(
 
     numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
     """
-    if kind is Denominator.FIXED:
-        numerator, denominator = _values_of_units(numerator, denominator)
     design = question.design
-    scores = log_scores(numerator, denominator, design, kind)
+    scores = scores_of_units(numerator, denominator, design, kind)
     if scores is None:
         return None
     usable = np.isfinite(scores.values)
@@ -349,7 +385,7 @@ def _is_pooled(question: Question, units: IntArray) -> bool:
     """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment has few units."""
     if question.variances is not None:
         return question.variances == "pooled"
-    if question.design.block is not None:
+    if question.design.block is not None or question.design.split is not None:
         return True
     repeated = units[units > 1]
     return bool(repeated.size and repeated.min() <= FEW_UNITS)
@@ -361,13 +397,18 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
     units = np.array([group.size for group in groups])
     variances = np.array([_variance(group) for group in groups])
-    if not pooled:
+    split = None if design.split is None else of_main_plots(design, scores.values)
+    if split is not None and split.cells is not None:
+        logs = split.cells.means
+        return _Model(logs, split.cells.covariance, split.freedoms, units, variances, True, SPLIT_PLOT)
+    if not pooled and split is None:
         return _separate_model(groups, units, variances, design.reference)
+    untested = frozenset() if split is None else split.in_other_main_plots
     block = None if design.block is None else design.block[usable]
     fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
     logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
     freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
-    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit)
+    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested)
 
 
 def _separate_model(groups: list[FloatArray], units: IntArray, variances: FloatArray, reference: int) -> _Model:
@@ -531,7 +572,7 @@ def _own_errors(model: _Model, reference: int) -> list[float | None]:
 
 
 def _error(model: _Model, treatment: int, reference: int) -> float | None:
-    if min(model.units[treatment], model.units[reference]) < 2:
+    if treatment in model.untested or min(model.units[treatment], model.units[reference]) < 2:
         return None
     cov = model.covariance
     variance = float(cov[treatment, treatment] + cov[reference, reference] - 2 * cov[treatment, reference])
@@ -557,6 +598,9 @@ def _comparisons(
         gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
         if point.ratio is None or error is None:
             alone = gain if errors.stand_alone else 0.0
+            if treatment in model.untested:
+                notes = joined(point.notes, MAIN_PLOTS_UNBALANCED)
+                point = replace(point, difference_low=None, difference_high=None, methods=LOG_RATIO, notes=notes)
             found.append(_ratio_by_instruments(point, alone, question.level))
             continue
         found.append(_with_limits(point, model, _Contrast(treatment, reference, error, gain), family))
@@ -706,7 +750,12 @@ def _spreads_differ(model: _Model, contrast: _Contrast) -> bool:
 
 
 def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Question) -> Analysis:
-    """Add the letters of all pairs, unless they contradict the intervals against the reference."""
+    """Add the letters of all pairs, unless they contradict the intervals against the reference.
+
+    There are none where trays stood in main plots, since pairs then differ in what they rest on.
+    """
+    if question.design.split is not None:
+        return replace(found, letters=None, letters_methods=())
     level = question.level
     if model.fit is not None:
         if model.fit.notes:

@@ -11,6 +11,7 @@ from functools import cache
 from math import expm1, inf, log1p, sqrt
 
 import numpy as np
+from scipy.linalg import block_diag
 from scipy.optimize import brentq
 from scipy.special import chdtri, ncfdtr
 
@@ -26,10 +27,16 @@ NODES = 80  # equally likely values that stand for an uncertain variance
 
 @dataclass(frozen=True)
 class Layout:
-    """How many treatments stand side by side, and whether each block holds one unit of each."""
+    """How many treatments stand side by side, and whether each block holds one unit of each.
+
+    With `factors`, the numbers of their levels, treatments are all combinations, and what is to be shown is a level of
+    the factor at the place `effect` against its reference, averaged over the other factor.
+    """
 
     treatments: int = 2
     blocked: bool = False
+    factors: tuple[int, ...] = ()
+    effect: int = 0
 
     def freedom(self, units: int) -> int:
         """Return the degrees of freedom of the residual variance with `units` units a treatment."""
@@ -38,20 +45,27 @@ class Layout:
         return self.treatments * (units - 1)
 
     def quantile(self, units: int, level: float) -> float:
-        """Return what t must exceed: Student's, or Dunnett's where several treatments meet one reference."""
-        return _quantile(self.treatments, self.freedom(units), level)
+        """Return what t must exceed: Student's, or that which holds for all levels against their reference."""
+        return _quantile(self.factors or (self.treatments,), self.freedom(units), level)
+
+    def units_averaged(self, units: int) -> float:
+        """Return the units behind one of the two figures that are compared, with `units` units a treatment."""
+        if not self.factors:
+            return units
+        return units * self.treatments / self.factors[self.effect]
 
 
 TWO_TREATMENTS = Layout()
 
 
 @cache
-def _quantile(treatments: int, freedom: int, level: float) -> float:
-    if treatments == 2:
+def _quantile(levels: tuple[int, ...], freedom: int, level: float) -> float:
+    """Return the quantile for comparisons with a reference among the levels of each factor, all together."""
+    compared = [number - 1 for number in levels]
+    if sum(compared) == 1:
         return t_quantile(level, freedom)
-    compared = treatments - 1
-    correlation = (np.ones((compared, compared)) + np.eye(compared)) / 2
-    return critical_value(level, correlation, freedom)
+    blocks = [(np.ones((number, number)) + np.eye(number)) / 2 for number in compared]
+    return critical_value(level, np.ascontiguousarray(block_diag(*blocks)), freedom)
 
 
 @dataclass(frozen=True)
@@ -107,7 +121,8 @@ def power_of(difference: float, units: int, alpha: float = 0.05, layout: Layout 
 
 def _powers(differences: FloatArray, units: int, alpha: float, layout: Layout) -> FloatArray:
     critical = layout.quantile(units, 1 - alpha)
-    missed = ncfdtr(1, layout.freedom(units), differences**2 * units / 2, critical**2)
+    noncentrality = differences**2 * layout.units_averaged(units) / 2
+    missed = ncfdtr(1, layout.freedom(units), noncentrality, critical**2)
     powers: FloatArray = 1 - np.nan_to_num(
         np.asarray(missed, float)
     )  # SciPy gives NaN for some probabilities far below 1e-40

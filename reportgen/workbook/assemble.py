@@ -39,6 +39,7 @@ from reportgen.model.trial import (
 from reportgen.workbook.book import Book, trial_row
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import ALL, MEASURED, SHEETS, Column, Kind
+from reportgen.workbook.factors import factors_of, levels_of
 from reportgen.workbook.headers import folded
 from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.pickings import has_weighed_pickings, is_cull
@@ -99,6 +100,7 @@ def trial_of(
         produce_price=_produce_price(head),
         traits=book["Plants"].traits if "Plants" in book else (),
         pickings=_pickings(book),
+        factors=factors_of(book["Treatments"]),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
         growth_traits=book["Growth"].traits if "Growth" in book else (),
@@ -197,6 +199,7 @@ def _treatment(row: Row) -> Treatment:
         lights_on_at=row.number_in("Lights on at"),
         independent_units=_whole(row.number_in("Independent units")),
         light_height=row.number_in("Light height"),
+        levels=levels_of(row),
     )
 
 
@@ -220,6 +223,7 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
         plants_started=recorded[row.text("Tray")] if started is None else int(started),
         block=row.text("Block"),
         position=row.text("Position"),
+        main_plot=row.text("Main plot"),
         harvested_on=cast(date | None, row.get("Harvested on")),
         note=row.text("Note"),
         started_known=started is not None,
@@ -407,6 +411,7 @@ def _data(table: Table) -> DataTable:
     """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
     declared = {column.name: column for column in table.sheet.columns if column.name in table.letters}
     further = {trait.label: trait for trait in table.traits if trait.label not in declared}
+    declared |= {column.name: column for column in table.factors}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
     columns += [_further(further[name], table.columns[name]) for name in table.columns if name in further]
     return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)

@@ -28,6 +28,7 @@ from reportgen.workbook.declaration import (
     Sheet,
 )
 from reportgen.workbook.plan import Entry, Plan, entries
+from reportgen.workbook.planned_factors import with_factors
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
@@ -111,6 +112,7 @@ def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabula
     """
     book = Workbook()
     book.remove(book.worksheets[0])
+    sheets = with_factors(sheets, plan.factors)
     spoken = {sheet.name: words.spoken(sheet) for sheet in sheets}
     codes = {sheet.name: _codes(sheet) for sheet in spoken.values() if sheet.key}
     filled = entries(plan, words)

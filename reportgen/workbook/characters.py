@@ -21,7 +21,7 @@ def without_controls(table: Table) -> tuple[Table, list[Problem]]:
     """Return a table whose prose holds no such characters, INVALID where a name does, and a problem for each column."""
     columns = dict(table.columns)
     problems: list[Problem] = []
-    for column in table.sheet.columns:
+    for column in (*table.sheet.columns, *table.factors):
         values = columns.get(column.name, ())
         found = [index for index, value in enumerate(values) if _has_controls(value)]
         if found:

@@ -102,7 +102,9 @@ class Sheet:
     A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
     numeric columns are measurements too, `vertical` that its columns are fields, which stand one below the other.
     Numbers of a column are alike only where the columns `compared_within` hold the same. What is recorded again and
-    again is due `due_after` days after the last time; 0 where it is recorded when it happens.
+    again is due `due_after` days after the last time; 0 where it is recorded when it happens. `family`
+    is the word before a colon that begins the names of further columns, such as `Factor: light`, with `family_help` to
+    say what they hold.
     """
 
     name: str
@@ -115,6 +117,8 @@ class Sheet:
     compared_within: tuple[str, ...] = ()
     help: str = ""
     due_after: int = 0
+    family: str = ""
+    family_help: str = ""
 
     def column(self, name: str) -> Column:
         """Return the column called `name`; raise StopIteration where there is none."""
@@ -298,6 +302,10 @@ TREATMENTS: Final = Sheet(
     required=True,
     key=("Treatment",),
     help="What was compared: one treatment a row.",
+    family="Factor",
+    family_help="One of the things varied, and its level on every row: a word, or a number where the header names a "
+    "unit, as in Factor: feed (g/L). A row is one combination of levels. A factor that is named light, nutrient "
+    "strength or another word of What was varied counts as varied on purpose.",
     columns=(
         Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
         Column("Name", required=True, help="The name that readers see."),
@@ -365,6 +373,12 @@ TRAYS: Final = Sheet(
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
         Column("Harvested on", Kind.DATE, period=Period.TRIAL, help="Where it differs from the Trial sheet."),
+        Column(
+            "Main plot",
+            Kind.CODE,
+            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was "
+            "given both by itself.",
+        ),
         Column("Note", prose=True),
     ),
 )

@@ -40,6 +40,9 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     for column in sheet.columns:
         mark = "*" * column.required
         yield f"| {column.header}{mark} | {_holds(column, words)} | {_written(column, words)} |"
+    if sheet.family:
+        names = words.text("{family}: any name, with or without a unit", family=sheet.family)
+        yield f"| {names} | {words.text('text or number')} | {words.text(sheet.family_help)} |"
     if sheet.further:
         name = words.text("any other name, with or without a unit")
         yield f"| {name} | {words.text('number')} | {words.text('A measurement of your own.')} |"

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from reportgen.language import is_spoken
-from reportgen.workbook.declaration import ALL
+from reportgen.workbook.declaration import ALL, TREATMENTS
 from reportgen.workbook.names import folded
+from reportgen.workbook.planned_factors import PlannedFactor, combinations
 from reportgen.workbook.rows import TOTALS
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, words_of
 
@@ -17,7 +18,7 @@ MOST_PLANTS: Final = 20_000  # more rows than anybody weighs by hand
 MOST_LABELS: Final = 1_000
 READINGS: Final = ("first reading, at the start", "last reading, at harvest")
 
-Entry = str | int | date
+Entry = str | int | float | date
 Entries = Mapping[str, Sequence[Mapping[str, Entry]]]
 
 
@@ -27,10 +28,11 @@ class PlanError(ValueError):
 
 @dataclass(frozen=True)
 class Named:
-    """A treatment: its code, and the name that readers see."""
+    """A treatment: its code, the name that readers see, and its level of each factor."""
 
     code: str
     name: str
+    levels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class Plan:
 
     `trays` of each treatment stand in each block; where `blocks` is 0 there are none, and they stand anywhere.
     `plants` are started in each tray. The same `seed` gives the same places. The trial starts on the day `start`, if
-    that is known; growth is measured then and after each of so many `weeks`, by plant or by tray.
+    that is known; growth is measured then and after each of so many `weeks`, by plant or by tray. With `factors` the
+    treatments are all combinations of their levels.
     """
 
     treatments: tuple[Named, ...]
@@ -47,6 +50,7 @@ class Plan:
     trays: int
     plants: int
     seed: int
+    factors: tuple[PlannedFactor, ...] = ()
     start: date | None = None
     weeks: int = 0
     each_plant: bool = False
@@ -80,16 +84,37 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
 
     Raises PlanError where it compares nothing, a treatment cannot be told from another, or it is too large.
     """
-    treatments = tuple(map(_named, words))
-    codes = [treatment.code.casefold() for treatment in treatments]
+    return _checked(Plan(tuple(map(_named, words)), blocks, trays, plants, seed))
+
+
+def planned_of_factors(factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int) -> Plan:
+    """Return the plan of a trial whose treatments are all combinations of the levels of its factors.
+
+    Raises PlanError where it is too large.
+    """
+    treatments = tuple(_combined(factors, levels) for levels in combinations(factors))
+    return _checked(Plan(treatments, blocks, trays, plants, seed, factors))
+
+
+def _combined(factors: tuple[PlannedFactor, ...], levels: tuple[str, ...]) -> Named:
+    """Return the treatment of a combination of levels, coded and named after them."""
+    pairs = list(zip(factors, levels, strict=True))
+    code = "-".join(factor.word(level) for factor, level in pairs)
+    name = ", ".join(factor.phrase(level) for factor, level in pairs)
+    return replace(_named(code), name=name, levels=levels)
+
+
+def _checked(plan: Plan) -> Plan:
+    """Return a plan that compares something and is not too large; raise PlanError for any other."""
+    codes = [treatment.code.casefold() for treatment in plan.treatments]
     if len(codes) < 2:
         raise PlanError("A comparison needs two treatments or more. Name each of them.")
     if twice := [code for code in codes if codes.count(code) > 1]:
         raise PlanError(f'Two treatments are called "{twice[0]}". Give each a name of its own.')
-    total = len(codes) * max(blocks, 1) * trays * plants
+    total = len(codes) * max(plan.blocks, 1) * plan.trays * plan.plants
     if total > MOST_PLANTS:
         raise PlanError(f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or plants.")
-    return Plan(treatments, blocks, trays, plants, seed)
+    return plan
 
 
 def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: bool) -> Plan:
@@ -170,7 +195,7 @@ def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:
     standing = places(plan)
     return {
         "Trial": (_trial(plan, words),),
-        "Treatments": [{"Treatment": one.code, "Name": one.name} for one in plan.treatments],
+        TREATMENTS.name: [_treatment(plan, one) for one in plan.treatments],
         "Trays": [_tray(place, plan.plants) for place in standing],
         "Plants": [{"Tray": place.tray, "Plant": number} for place in standing for number in range(1, plan.plants + 1)],
         **_growth(plan, standing),
@@ -208,6 +233,12 @@ def _measured_on(day: date, standing: Sequence[Place], plan: Plan) -> Iterator[M
                 yield {"Tray": place.tray, "Plant": number, "Date": day}
         else:
             yield {"Tray": place.tray, "Date": day}
+
+
+def _treatment(plan: Plan, treatment: Named) -> Mapping[str, Entry]:
+    levels = zip(plan.factors, treatment.levels, strict=True)
+    of_factors = {factor.column.name: factor.value(level) for factor, level in levels}
+    return {"Treatment": treatment.code, "Name": treatment.name, **of_factors}
 
 
 def _tray(place: Place, plants: int) -> Mapping[str, Entry]:

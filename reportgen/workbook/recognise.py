@@ -13,6 +13,7 @@ from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.columns import ColumnCells, read_column
 from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
+from reportgen.workbook.factors import factor_columns
 from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
 from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
 from reportgen.workbook.table import INVALID, Row, Table
@@ -133,7 +134,9 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
     unread = tuple(found.name for found in left.unknown)
-    table = Table(sheet, raw.name, rows, columns, letters, _traits(known), words=words, unread=unread)
+    factors = tuple(column for column, _ in known if column not in sheet.columns and not column.trait)
+    traits = _traits(known)
+    table = Table(sheet, raw.name, rows, columns, letters, traits, words=words, unread=unread, factors=factors)
     return _complete(_headed(table, known), problems)
 
 
@@ -149,6 +152,9 @@ def _named_columns(
     With them come the problems of rows that are no data, and of measurements that are there twice.
     """
     rows, strays = data_rows(sheet, raw, top, known)
+    if sheet.family:
+        factors, twice = factor_columns(sheet, raw, headers_of(raw, top), rows)
+        return known + factors, rows, strays + twice
     if not sheet.further:
         return known, rows, strays
     further, twice = _further(sheet, raw, headers_of(raw, top), rows)

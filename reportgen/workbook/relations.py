@@ -15,6 +15,7 @@ from reportgen.workbook.energy import (
     meters_of_the_trial,
     tariff_of_the_whole_day,
 )
+from reportgen.workbook.factors import factors_are_complete, factors_can_be_analysed
 from reportgen.workbook.light import heights_in_use, light_in_one_place
 from reportgen.workbook.pickings import (
     every_picking_is_measured,
@@ -354,6 +355,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     dates_in_order,
     two_treatments,
     trays_for_each_treatment,
+    factors_are_complete,
+    factors_can_be_analysed,
     pots_where_plants_are_units,
     status_and_weight_agree,
     weights_of_some_plant,

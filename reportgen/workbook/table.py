@@ -7,7 +7,7 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import Value
-from reportgen.workbook.declaration import Sheet
+from reportgen.workbook.declaration import Column, Sheet
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 
@@ -26,7 +26,8 @@ class Table:
     whole addresses for the Trial sheet's fields.
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `names`
     and `units` are those that stand in the headers, `headings` the addresses of these, `words` the sheet's language.
-    `unread` are the names in headers of which no column was made.
+    `unread` are the names in headers of which no column was made. `factors` are the
+    columns of factors.
     """
 
     sheet: Sheet
@@ -37,6 +38,7 @@ class Table:
     traits: tuple[Trait, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     headings: Mapping[str, str] = field(default_factory=dict)
+    factors: tuple[Column, ...] = ()
     names: Mapping[str, str] = field(default_factory=dict)
     words: Vocabulary = ENGLISH
     unread: tuple[str, ...] = ()

@@ -76,8 +76,11 @@ def _pretended(trial: Trial) -> list[Finding]:
 
 
 def _independent_units(trial: Trial) -> Finding:
-    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing is guessed."""
-    recorded = {one.code: one.independent_units for one in trial.treatments}
+    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing is guessed.
+
+    Where that is blank, main plots that the trays name are what each treatment had.
+    """
+    recorded = {one.code: one.independent_units or _main_plots_of(trial, one.code) for one in trial.treatments}
     known = {code: count for code, count in recorded.items() if count is not None}
     missing = lacking(trial, known)
     if missing:
@@ -92,6 +95,12 @@ def _independent_units(trial: Trial) -> Finding:
     if shared:
         return finding("caution", said, message("units_shared_by_trays", treatments=names(trial, shared)))
     return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
+
+
+def _main_plots_of(trial: Trial, code: str) -> int | None:
+    """Return in how many main plots a treatment's trays stood; None where that is not recorded of all of them."""
+    plots = {(tray.block, tray.main_plot) for tray in planted(trial) if tray.treatment == code}
+    return len(plots) if all(plot for _, plot in plots) else None
 
 
 def randomisation(trial: Trial) -> Finding:

@@ -72,7 +72,7 @@ def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled 
     apart, shown = _apart(rule, values)
     verdict = at_most(apart, rule.sound, rule.caution)
     said = [message("quantity_apart", quantity=what, each=each(trial, amounts(values, rule.unit)), apart=shown)]
-    if trial.varied == rule.varied:
+    if rule.varied in trial.varied_on_purpose:
         verdict = "sound"
         said.append(message("varied_on_purpose", compared=Term(rule.compared)))
     elif verdict == "problem" and trial.varied is None:

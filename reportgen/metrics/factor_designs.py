@@ -1,0 +1,202 @@
+"""How a trial's factors were combined: what can be analysed, and what is missing where they cannot."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from reportgen.metrics.blocks import is_blocked
+from reportgen.metrics.totals import planted
+from reportgen.model.message import Message, Notes, Quote, Several, TreatmentName, Value, message, note
+from reportgen.model.trial import Factor, Tray, Treatment, Trial
+from reportgen.stats.scores import BoolArray
+from reportgen.stats.split_plot import SplitPlot
+from reportgen.stats.trend import FEWEST_DOSES
+from reportgen.stats.two_factors import Grid
+
+MOST_FACTORS = 2
+
+
+@dataclass(frozen=True)
+class FactorDesign:
+    """The factors that are analysed together, one or two, and the treatment with each combination of their levels.
+
+    `main` is the place of the factor that main plots were given, None where trays were given both.
+    """
+
+    factors: tuple[Factor, ...]
+    grid: Grid
+    main: int | None = None
+
+    @property
+    def has_two(self) -> bool:
+        """Return whether there are two factors."""
+        return len(self.factors) == MOST_FACTORS
+
+    @property
+    def dose_places(self) -> list[int]:
+        """Return the places of the factors whose doses are enough for a curve."""
+        return [place for place, factor in enumerate(self.factors) if is_dose(factor)]
+
+
+def is_dose(factor: Factor) -> bool:
+    """Return whether a factor has doses enough for a curve."""
+    return len(factor.doses) >= FEWEST_DOSES
+
+
+def has_doses(trial: Trial) -> bool:
+    """Return whether the treatments are doses, along which letters would say nothing."""
+    return any(is_dose(factor) for factor in trial.factors)
+
+
+def factor_design(trial: Trial) -> FactorDesign | Notes:
+    """Return the design of a trial's factors, or why they cannot be analysed.
+
+    The notes are empty where there is nothing to analyse: no factor, or one whose levels are the treatments.
+    """
+    factors = trial.factors
+    if not factors or (len(factors) == 1 and not is_dose(factors[0])):
+        return ()
+    if len(factors) > MOST_FACTORS:
+        names = _listed([Quote(factor.name) for factor in factors])
+        return note("too_many_factors", factors=names)
+    repeated = _repeated(trial)
+    if repeated:
+        return note("levels_repeated", treatments=_listed([TreatmentName(one.code) for one in repeated]))
+    missing = _missing(trial)
+    if missing:
+        first, second = Quote(factors[0].name), Quote(factors[1].name)
+        if _are_confounded(trial):
+            return note("factors_confounded", first=first, second=second, missing=_listed(missing))
+        return note("combinations_missing", missing=_listed(missing))
+    design = FactorDesign(factors, _grid(trial))
+    return _with_main_plots(trial, design)
+
+
+def _listed(values: list[Value]) -> Several:
+    return Several(tuple(values))
+
+
+def _repeated(trial: Trial) -> list[Treatment]:
+    numbers = Counter(treatment.levels for treatment in trial.treatments)
+    return [treatment for treatment in trial.treatments if numbers[treatment.levels] > 1]
+
+
+def _missing(trial: Trial) -> list[Value]:
+    """Return the combinations of two factors' levels that no treatment has."""
+    if len(trial.factors) != MOST_FACTORS:
+        return []
+    present = {treatment.levels for treatment in trial.treatments}
+    first, second = trial.factors
+    return [
+        combination(trial.factors, levels) for levels in product(first.levels, second.levels) if levels not in present
+    ]
+
+
+def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message:
+    """Return two factors' levels together, as a part of a message."""
+    first, second = factors
+    return message(
+        "levels_together",
+        first=Quote(first.name),
+        level=Quote(f"{levels[0]} {first.unit}".strip()),
+        second=Quote(second.name),
+        other=Quote(f"{levels[1]} {second.unit}".strip()),
+    )
+
+
+def _are_confounded(trial: Trial) -> bool:
+    """Return whether two factors changed together, so that not even their averages can be told apart."""
+    first, second = trial.factors
+    rows = []
+    for treatment in trial.treatments:
+        of_first = [float(treatment.levels[0] == level) for level in first.levels]
+        of_second = [float(treatment.levels[1] == level) for level in second.levels[1:]]
+        rows.append(of_first + of_second)
+    rank = int(np.linalg.matrix_rank(np.array(rows)))
+    return rank < len(first.levels) + len(second.levels) - 1
+
+
+def _grid(trial: Trial) -> Grid:
+    """Return the number of the treatment with each combination; one factor has one level of a second."""
+    places = {treatment.levels: place for place, treatment in enumerate(trial.treatments)}
+    reference = next(one for one in trial.treatments if one.code == trial.reference)
+    first = trial.factors[0]
+    if len(trial.factors) == 1:
+        cells = [[places[(level,)]] for level in first.levels]
+        return Grid(np.array(cells), (first.levels.index(reference.levels[0]), 0))
+    second = trial.factors[1]
+    cells = [[places[level, other] for other in second.levels] for level in first.levels]
+    return Grid(np.array(cells), (first.levels.index(reference.levels[0]), second.levels.index(reference.levels[1])))
+
+
+# ---- main plots ------------------------------------------------------------------------------------------
+
+
+def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
+    """Return the design with the factor that main plots were given, or why the two cannot be told apart."""
+    trays = planted(trial)
+    if not any(tray.main_plot for tray in trays):
+        return design
+    without = [tray.code for tray in trays if not tray.main_plot]
+    if without:
+        return note("main_plots_incomplete", missing=_listed([Quote(code) for code in without]))
+    constant = [place for place in range(len(design.factors)) if _is_constant(trial, trays, place)]
+    if len(constant) == len(design.factors):
+        return note("main_plots_of_treatments")
+    if not constant:
+        return design
+    split = split_of(trial)
+    if split is None or not split.is_balanced:
+        main, sub = design.factors[constant[0]], design.factors[1 - constant[0]]
+        return note("split_plot_unbalanced", main=Quote(main.name), sub=Quote(sub.name))
+    return replace(design, main=constant[0])
+
+
+def split_of(trial: Trial) -> SplitPlot | None:
+    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of two factors."""
+    trays = planted(trial)
+    is_complete = len(trial.factors) == MOST_FACTORS and all(tray.main_plot for tray in trays)
+    if not is_complete or _repeated(trial) or _missing(trial):
+        return None
+    constant = [place for place in range(MOST_FACTORS) if _is_constant(trial, trays, place)]
+    if len(constant) != 1:
+        return None
+    everything: BoolArray = np.ones(len(trays), dtype=bool)
+    return split_plot(trial, FactorDesign(trial.factors, _grid(trial), constant[0]), everything)
+
+
+def _is_constant(trial: Trial, trays: tuple[Tray, ...], place: int) -> bool:
+    """Return whether all trays of a main plot have one level of a factor."""
+    levels = {treatment.code: treatment.levels[place] for treatment in trial.treatments}
+    held: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for tray in trays:
+        held[_plot_of(trial, tray)].add(levels[tray.treatment])
+    return all(len(found) == 1 for found in held.values())
+
+
+def _plot_of(trial: Trial, tray: Tray) -> tuple[str, str]:
+    """Return a main plot; with blocks, plots of one name in two blocks are two."""
+    return (tray.block if is_blocked(trial) else "", tray.main_plot)
+
+
+def split_plot(trial: Trial, design: FactorDesign, usable: BoolArray) -> SplitPlot | None:
+    """Return the split-plot of the trays that carry a figure. usable: (n,). None where trays are given both factors.
+
+    A block that holds one main plot alone is no block: it is that main plot.
+    """
+    if design.main is None:
+        return None
+    kept = [tray for tray, is_usable in zip(planted(trial), usable.tolist(), strict=True) if is_usable]
+    levels = {treatment.code: treatment.levels for treatment in trial.treatments}
+    main, sub = design.factors[design.main], design.factors[1 - design.main]
+    plots = [_plot_of(trial, tray) for tray in kept]
+    blocks = [tray.block for tray in kept]
+    has_blocks = is_blocked(trial) and len(set(blocks)) < len(set(plots))
+    return SplitPlot(
+        np.array([main.levels.index(levels[tray.treatment][design.main]) for tray in kept]),
+        np.array([sub.levels.index(levels[tray.treatment][1 - design.main]) for tray in kept]),
+        np.unique([f"{block}\n{plot}" for block, plot in plots], return_inverse=True)[1],
+        np.unique(blocks, return_inverse=True)[1] if has_blocks else None,
+    )

@@ -1,0 +1,318 @@
+"""What the factors of a trial do: effects, interaction, and trends along doses, measure by measure."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import exp
+from typing import Final
+
+import numpy as np
+
+from reportgen.metrics.blocks import is_blocked
+from reportgen.metrics.factor_designs import FactorDesign, factor_design, split_plot
+from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.totals import planted
+from reportgen.metrics.tray_analysis import TrayTotals, tray_totals
+from reportgen.metrics.verdicts import by_interval, reasons_for
+from reportgen.model.factor_results import (
+    CurvePoint,
+    DoseTrend,
+    FactorAnalysis,
+    Factors,
+    FactorTest,
+    Interaction,
+    InteractionCode,
+    LevelEffect,
+    RatioOfEffects,
+    TrendCode,
+)
+from reportgen.model.message import Notes, note
+from reportgen.model.results import Comparison, Verdict
+from reportgen.model.trial import Factor, Trial
+from reportgen.stats.additive import fit_additive
+from reportgen.stats.cell_means import CellMeans, Contrast, FTest, cells_of
+from reportgen.stats.log_scale import scores_of_units
+from reportgen.stats.scores import FloatArray, IntArray
+from reportgen.stats.split_plot import split_plot_cells
+from reportgen.stats.trend import Curve, Trend, curve_through, trend
+from reportgen.stats.two_factors import Grid, TwoFactors, two_factors
+
+ONE_FIGURE: Final = frozenset(("energy", "light"))  # kinds of measurement that a treatment has one figure of
+CURVE_POINTS: Final = 41  # of a drawn curve
+NOT_ALL_POSITIVE: Final = note("factors_not_positive")
+NO_SPREAD: Final = note("factors_without_spread")
+
+Problems = Mapping[str, tuple[Verdict, ...]]
+
+
+def factor_effects(trial: Trial, problems: Problems) -> Factors:
+    """Return what the trial's factors do to each measure that its trays show.
+
+    `problems` are what may explain how a treatment differs from the reference, by its code.
+    """
+    design = factor_design(trial)
+    if not isinstance(design, FactorDesign):
+        return Factors(notes=design)
+    totals = tray_totals(trial)
+    analyses = []
+    for metric in metrics_of(trial):
+        if not _has_effects(metric):
+            continue
+        analysis = _Analysis(trial, design, metric, problems).made(totals)
+        if analysis is not None:
+            analyses.append(analysis)
+    return Factors(tuple(analyses))
+
+
+def _has_effects(metric: Metric) -> bool:
+    """Return whether a measure has ratios on the log scale that rest on trays alone."""
+    is_ratio = metric.has_ratio and not metric.is_proportion and not metric.signed
+    return is_ratio and ONE_FIGURE.isdisjoint(metric.measured_by)
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """The means of all combinations of levels, and which of them is which."""
+
+    means: CellMeans
+    grid: Grid
+    methods: Notes
+
+
+@dataclass(frozen=True)
+class _Analysis:
+    """One measure of a trial with its design."""
+
+    trial: Trial
+    design: FactorDesign
+    metric: Metric
+    problems: Problems
+
+    def made(self, totals: TrayTotals) -> FactorAnalysis | None:
+        """Return the analysis, with notes alone where there can be none; None where nothing was measured."""
+        key = self.metric.key
+        numerator = totals.total(self.metric.numerator) * self.metric.factor
+        denominator = totals.total(self.metric.denominator)
+        design = totals.question.design
+        scores = scores_of_units(numerator, denominator, design, self.metric.divides_by)
+        if scores is None:
+            return FactorAnalysis(key, notes=NOT_ALL_POSITIVE)
+        if not np.isfinite(scores.values).any():
+            return None
+        cells = self._cells(scores.values)
+        if cells is None:
+            return FactorAnalysis(key, notes=NO_SPREAD)
+        if self.design.has_two:
+            return self._of_two(cells)
+        return FactorAnalysis(key, trends=self._trends(cells, None), methods=cells.methods)
+
+    def _cells(self, scores: FloatArray) -> _Cells | None:
+        usable = np.isfinite(scores)
+        split = split_plot(self.trial, self.design, usable)
+        if split is not None:
+            means = split_plot_cells(scores[usable], split)
+            if means is None:
+                return None
+            return _Cells(means, self._grid_of_split(), note("split_plot_model"))
+        codes = [treatment.code for treatment in self.trial.treatments]
+        trays = [tray for tray, is_usable in zip(planted(self.trial), usable.tolist(), strict=True) if is_usable]
+        treatment = np.array([codes.index(tray.treatment) for tray in trays])
+        block = self._blocks([tray.block for tray in trays])
+        fit = fit_additive(scores[usable], treatment, len(codes), block)
+        found = cells_of(fit)
+        if found is None:
+            return None
+        name = note("two_factor_model") if self.design.has_two else note("dose_model")
+        return _Cells(found, self.design.grid, (*name, *fit.model))
+
+    def _blocks(self, names: Sequence[str]) -> IntArray | None:
+        if self.trial.variances == "separate" or not is_blocked(self.trial):
+            return None
+        return np.unique(names, return_inverse=True)[1]
+
+    def _grid_of_split(self) -> Grid:
+        """Return the numbers of cells that stand main level by main level."""
+        grid = self.design.grid
+        numbers = np.arange(grid.cells.size)
+        if self.design.main == 0:
+            return Grid(numbers.reshape(grid.cells.shape), grid.references)
+        return Grid(numbers.reshape(grid.cells.shape[::-1]).T, grid.references)
+
+    # ---- two factors -------------------------------------------------------------------------------------
+
+    def _of_two(self, cells: _Cells) -> FactorAnalysis:
+        found = two_factors(cells.means, cells.grid, self.trial.confidence_level)
+        interaction = self._interaction(found, cells.grid)
+        names = [factor.name for factor in self.design.factors]
+        tests = tuple(zip(names, map(_test, found.tests), strict=True))
+        averaged = () if interaction.matters else self._averaged(found, cells.grid)
+        effects = (*averaged, *self._within(found, cells.grid))
+        trends = self._trends(cells, interaction)
+        return FactorAnalysis(self.metric.key, tests, interaction, effects, trends, cells.methods)
+
+    def _interaction(self, found: TwoFactors, grid: Grid) -> Interaction:
+        first, second = self.design.factors
+        references = first.levels[grid.references[0]], second.levels[grid.references[1]]
+        pairs = [(level, other) for other in grid.others(1) for level in grid.others(0)]
+        ratios = []
+        for (level, other), contrast in zip(pairs, found.interaction, strict=True):
+            names = first.levels[level], references[0], second.levels[other], references[1]
+            ratios.append(RatioOfEffects(*names, *_ratio(contrast)))
+        return Interaction(_test(found.interaction_test), self._interaction_code(found), tuple(ratios))
+
+    def _interaction_code(self, found: TwoFactors) -> InteractionCode:
+        if found.interaction_test.p_value < 1 - self.trial.confidence_level:
+            return "differs"
+        margin = self.trial.margin
+        if margin is None:
+            return "not_shown"
+        reach = np.log1p(margin)
+        if any(abs(one.value) > reach for one in found.interaction):
+            return "may_differ"
+        within = all(-reach <= one.narrow_low and one.narrow_high <= reach for one in found.interaction)
+        return "alike" if within else "not_shown"
+
+    def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
+        """Return the effects of both factors, each averaged over the other."""
+        places = [(factor, level) for factor in (0, 1) for level in grid.others(factor)]
+        effects = []
+        for (factor, level), contrast in zip(places, found.main, strict=True):
+            levels = list(grid.references)
+            levels[factor] = level
+            effects.append(self._effect(factor, levels, contrast, ""))
+        return tuple(effects)
+
+    def _within(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
+        """Return the effects of the first factor within each level of the second."""
+        pairs = [(level, other) for other in range(grid.cells.shape[1]) for level in grid.others(0)]
+        second = self.design.factors[1]
+        return tuple(
+            self._effect(0, [level, other], contrast, second.levels[other])
+            for (level, other), contrast in zip(pairs, found.simple, strict=True)
+        )
+
+    def _effect(self, factor: int, levels: Sequence[int], contrast: Contrast, within: str) -> LevelEffect:
+        """Return an effect with its verdict; `levels` are those of the cell whose problems may explain it."""
+        of_factor = self.design.factors[factor]
+        ratio, low, high = _ratio(contrast)
+        narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
+        verdict = by_interval(self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1]))
+        reasons = self._reasons(self.design.grid.cells[levels[0], levels[1]])
+        is_confounded = bool(reasons) and verdict != "unclear"
+        return LevelEffect(
+            factor=of_factor.name,
+            level=of_factor.levels[levels[factor]],
+            reference=of_factor.levels[self.design.grid.references[factor]],
+            within=within,
+            ratio=ratio,
+            low=low,
+            high=high,
+            p_value=contrast.p_value,
+            p_adjusted=contrast.p_adjusted,
+            degrees_of_freedom=contrast.freedom,
+            code="confounded" if is_confounded else verdict,
+            reasons=reasons if is_confounded else (),
+            toward=verdict if is_confounded else None,
+        )
+
+    def _reasons(self, cell: int) -> Notes:
+        """Return what else may explain how the treatment of a cell differs from the reference."""
+        code = self.trial.treatments[cell].code
+        return reasons_for(self.metric.key, self.problems.get(code, ()))
+
+    # ---- doses -------------------------------------------------------------------------------------------
+
+    def _trends(self, cells: _Cells, interaction: Interaction | None) -> tuple[DoseTrend, ...]:
+        """Return the trend of each factor with doses, for each level of the other where the interaction matters."""
+        grid = cells.grid
+        found: list[DoseTrend] = []
+        for place in self.design.dose_places:
+            if interaction is None or not interaction.matters:
+                found.append(self._trend(place, cells.means.combined(grid.averages(place)), ""))
+                continue
+            others = self.design.factors[1 - place].levels
+            for number, other in enumerate(others):
+                found.append(self._trend(place, cells.means.combined(grid.within(place, number)), other))
+        return tuple(found)
+
+    def _trend(self, place: int, cells: CellMeans, within: str) -> DoseTrend:
+        factor, level = self.design.factors[place], self.trial.confidence_level
+        doses = np.array(factor.doses)
+        found = trend(cells, doses, level)
+        curve = found.curve if found.degree else curve_through(cells, doses, 1)
+        span = factor.doses[0], factor.doses[-1]
+        change, low, high = curve.change(*span, level)
+        points = tuple(_point(curve, dose, level) for dose in np.linspace(*span, CURVE_POINTS).tolist())
+        turning = found.curve.turning_point(level)
+        return DoseTrend(
+            factor=factor.name,
+            within=within,
+            code=_trend_code(found, span, level),
+            degree=found.degree,
+            linear=_test(found.linear),
+            quadratic=_test(found.quadratic),
+            lack_of_fit=None if found.lack_of_fit is None else _test(found.lack_of_fit),
+            change=exp(change),
+            change_low=exp(low),
+            change_high=exp(high),
+            curve=points,
+            optimum=None if turning is None else turning[0],
+            optimum_low=None if turning is None else turning[1].low,
+            optimum_high=None if turning is None else turning[1].high,
+            best=self._best(found, span),
+            reasons=self._reasons_along(place),
+        )
+
+    def _best(self, found: Trend, span: tuple[float, float]) -> CurvePoint | None:
+        """Return the point within the doses tested at which the curve is best; None without a trend."""
+        if not found.degree:
+            return None
+        level = self.trial.confidence_level
+        doses = list(span)
+        turning = found.curve.turning_point(level)
+        if turning is not None and span[0] < turning[0] < span[1]:
+            doses.append(turning[0])
+        points = [_point(found.curve, dose, level) for dose in doses]
+        if self.metric.better == "lower":
+            return min(points, key=lambda point: point.value)
+        return max(points, key=lambda point: point.value)
+
+    def _reasons_along(self, place: int) -> Notes:
+        """Return what else may explain how the doses of a factor differ, each reason once."""
+        grid = self.design.grid
+        other = grid.references[1 - place]
+        cells = grid.cells[:, other] if place == 0 else grid.cells[other, :]
+        reasons = [reason for cell in cells.tolist() for reason in self._reasons(cell)]
+        return tuple(dict.fromkeys(reasons))
+
+
+def _point(curve: Curve, dose: float, level: float) -> CurvePoint:
+    value, low, high = curve.at(dose, level)
+    return CurvePoint(dose, exp(value), exp(low), exp(high))
+
+
+def _trend_code(found: Trend, span: tuple[float, float], level: float) -> TrendCode:
+    if found.lack_of_fit is not None and found.lack_of_fit.p_value < 1 - level:
+        return "not_a_curve"
+    if found.degree == 0:
+        return "flat"
+    if found.degree == 1:
+        return "rises" if found.curve.coefficients[1] > 0 else "falls"
+    turning = found.curve.turning_point(level)
+    if turning is None or turning[1].low is None or turning[1].high is None:
+        return "bends"
+    if turning[1].low < span[0] or turning[1].high > span[1]:
+        return "bends"
+    return "peak" if found.curve.bends == "down" else "trough"
+
+
+def _test(found: FTest) -> FactorTest:
+    return FactorTest(found.statistic, found.freedom, found.error_freedom, found.p_value)
+
+
+def _ratio(contrast: Contrast) -> tuple[float, float, float]:
+    return exp(contrast.value), exp(contrast.low), exp(contrast.high)
+
+
+def factor_named(trial: Trial, name: str) -> Factor:
+    """Return a trial's factor by its name; raise StopIteration where there is none."""
+    return next(factor for factor in trial.factors if factor.name == name)

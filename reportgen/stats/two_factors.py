@@ -1,0 +1,88 @@
+"""Two factors: their interaction, and what each does, as contrasts of the means of all combinations of levels."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reportgen.stats.cell_means import CellMeans, Contrast, FTest, contrasts, f_test
+from reportgen.stats.scores import FloatArray, IntArray
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Which cell has which levels: `cells` (a, b) are numbers of cells; `references` are the levels compared with."""
+
+    cells: IntArray
+    references: tuple[int, int]
+
+    def main(self, factor: int) -> FloatArray:
+        """Return the contrasts of a factor's levels with its reference, averaged over the other factor (m, k)."""
+        rows = [self._level(factor, level) for level in self.others(factor)]
+        return np.array(rows) - self._level(factor, self.references[factor])
+
+    def others(self, factor: int) -> list[int]:
+        """Return a factor's levels but the reference."""
+        return [level for level in range(self.cells.shape[factor]) if level != self.references[factor]]
+
+    def simple(self) -> FloatArray:
+        """Return the contrasts of the first factor's levels with its reference within each level of the second."""
+        reference = self.references[0]
+        pairs = [(level, other) for other in range(self.cells.shape[1]) for level in self.others(0)]
+        return np.array([self._cell(level, other) - self._cell(reference, other) for level, other in pairs])
+
+    def interaction(self) -> FloatArray:
+        """Return how each effect of the first factor differs from that at the second's reference level."""
+        first, second = self.references
+        rows = []
+        for other in self.others(1):
+            for level in self.others(0):
+                here = self._cell(level, other) - self._cell(first, other)
+                rows.append(here - self._cell(level, second) + self._cell(first, second))
+        return np.array(rows)
+
+    def averages(self, factor: int) -> FloatArray:
+        """Return the averages of a factor's levels over the other factor (levels, k)."""
+        return np.array([self._level(factor, level) for level in range(self.cells.shape[factor])])
+
+    def within(self, factor: int, other: int) -> FloatArray:
+        """Return the cells of a factor's levels at one level of the other factor (levels, k)."""
+        cells = self.cells[:, other] if factor == 0 else self.cells[other, :]
+        chosen: FloatArray = np.eye(self.cells.size)[cells]
+        return chosen
+
+    def _level(self, factor: int, level: int) -> FloatArray:
+        cells = self.cells[level, :] if factor == 0 else self.cells[:, level]
+        weights = np.zeros(self.cells.size)
+        weights[cells] = 1 / cells.size
+        return weights
+
+    def _cell(self, first: int, second: int) -> FloatArray:
+        cell: FloatArray = np.eye(self.cells.size)[self.cells[first, second]]
+        return cell
+
+
+@dataclass(frozen=True)
+class TwoFactors:
+    """F tests of both factors and their interaction, and contrasts of each in the order of `Grid`.
+
+    The contrasts of both factors (`main`, first factor's first) hold together, as do those within levels (`simple`) and
+    those of the interaction.
+    """
+
+    tests: tuple[FTest, FTest]
+    interaction_test: FTest
+    main: tuple[Contrast, ...]
+    simple: tuple[Contrast, ...]
+    interaction: tuple[Contrast, ...]
+
+
+def two_factors(cells: CellMeans, grid: Grid, level: float) -> TwoFactors:
+    """Return what two factors do. Each level counts alike, however many units it has (type III: Searle 1971, ch. 8)."""
+    main = [grid.main(0), grid.main(1)]
+    return TwoFactors(
+        (f_test(cells, main[0]), f_test(cells, main[1])),
+        f_test(cells, grid.interaction()),
+        contrasts(cells, np.vstack(main), level),
+        contrasts(cells, grid.simple(), level),
+        contrasts(cells, grid.interaction(), level),
+    )

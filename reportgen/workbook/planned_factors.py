@@ -1,0 +1,104 @@
+"""Factors of a planned trial: typed as `light=low,high` or `feed (g/L)=0,1,2`, and all combinations of their levels."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Final
+
+from reportgen.workbook.declaration import TREATMENTS, Column, Kind, Sheet
+
+MOST_FACTORS: Final = 2  # more cannot be analysed together
+MOST_LEVELS: Final = 20
+TYPED: Final = re.compile(r"\s*([^=()]+?)\s*(?:\(([^()=]+)\))?\s*=(.+)", re.DOTALL)
+NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+
+
+class FactorError(ValueError):
+    """A factor cannot be planned so; the message says why, and what to do."""
+
+
+@dataclass(frozen=True)
+class PlannedFactor:
+    """A factor by its name, unit and levels; `typed` is how it was given, to be given again."""
+
+    name: str
+    unit: str
+    levels: tuple[str, ...]
+    typed: str
+
+    @property
+    def column(self) -> Column:
+        """Return the column that its levels stand in."""
+        kind = Kind.NUMBER if self.unit else Kind.TEXT
+        name = f"{TREATMENTS.family}: {self.name}"
+        return Column(name, kind, unit=self.unit, required=True, help="The level of this treatment.")
+
+    def value(self, level: str) -> str | float:
+        """Return a level as it is written in a cell."""
+        return float(level) if self.unit else level
+
+    def word(self, level: str) -> str:
+        """Return a level within a treatment's code: a dose with the name of its factor."""
+        bare = "".join(self.name.casefold().split())
+        return f"{bare}{level}" if self.unit else "-".join(level.casefold().split())
+
+    def phrase(self, level: str) -> str:
+        """Return a level within a treatment's name."""
+        return f"{self.name} {level} {self.unit}".strip()
+
+
+def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
+    """Return factors as typed; raise FactorError where one cannot be read, or there are more than two."""
+    factors = tuple(map(_factor, words))
+    if len(factors) > MOST_FACTORS:
+        raise FactorError(f"{len(factors)} factors cannot be analysed together. Name two at most.")
+    names = [factor.name.casefold() for factor in factors]
+    if len(set(names)) < len(names):
+        raise FactorError(f'Two factors are called "{factors[0].name}". Give each a name of its own.')
+    return factors
+
+
+def _factor(word: str) -> PlannedFactor:
+    found = TYPED.fullmatch(word)
+    if not found:
+        raise FactorError(
+            f"{word!r} is no factor. Type its name, = and its levels, such as light=low,high or feed (g/L)=0,1,2."
+        )
+    name, unit = " ".join(found[1].split()), (found[2] or "").strip()
+    levels = tuple(" ".join(level.split()) for level in found[3].split(","))
+    _check_levels(name, unit, levels)
+    if unit:
+        levels = tuple(f"{float(level):g}" for level in levels)
+    if len({level.casefold() for level in levels}) < len(levels):
+        raise FactorError(f'The factor "{name}" has a level twice. Name each level once.')
+    return PlannedFactor(name, unit, levels, word)
+
+
+def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
+    if not 2 <= len(levels) <= MOST_LEVELS or not all(levels):
+        raise FactorError(f'The factor "{name}" needs 2 to {MOST_LEVELS} levels, with commas between them.')
+    if not name.isprintable() or ":" in name or not all(level.isprintable() for level in levels):
+        raise FactorError(f"{name!r} does not name a factor. Use letters and digits.")
+    wrong = [level for level in levels if unit and not NUMBER.fullmatch(level)]
+    if wrong:
+        raise FactorError(f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the unit.')
+
+
+def combinations(factors: Sequence[PlannedFactor]) -> tuple[tuple[str, ...], ...]:
+    """Return every combination of levels, the last factor's changing first."""
+    return tuple(product(*(factor.levels for factor in factors)))
+
+
+def with_factors(sheets: Sequence[Sheet], factors: Sequence[PlannedFactor]) -> tuple[Sheet, ...]:
+    """Return the sheets with a column for each factor behind the names of treatments."""
+    if not factors:
+        return tuple(sheets)
+    own = tuple(factor.column for factor in factors)
+    made: list[Sheet] = []
+    for sheet in sheets:
+        if sheet.name == TREATMENTS.name:
+            made.append(replace(sheet, columns=(*sheet.columns[:2], *own, *sheet.columns[2:])))
+        else:
+            made.append(sheet)
+    return tuple(made)

@@ -1,0 +1,151 @@
+"""Reports of factors and doses: what the answer, the section and the annex say."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from reportgen import metrics, report
+from reportgen.model.document import Figure, Paragraph, Table
+from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
+from tests.test_results_schema import validated
+from tests.workbooks import put, trial, write
+
+
+@pytest.fixture
+def reported(tmp_path):
+    def of(sheets, **changes):
+        grown = replace(trial(write(sheets, tmp_path / "trial.xlsx")), **changes)
+        return report.compose(grown, metrics.compute(grown))
+
+    return of
+
+
+def section(of, key):
+    return next((one for one in of.sections if one.key == key), None)
+
+
+def tables(of, key):
+    return [block for block in section(of, key).blocks if isinstance(block, Table)]
+
+
+def test_effects_that_do_not_depend_on_each_other_lead_the_answer(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    first, *others = of.answer
+    assert first.startswith("With light high instead of low, fresh weight per plant was ")
+    assert first.endswith(", averaged over nutrient strength.")
+    assert any(text.startswith("The trial does not show that the effect of light depends on") for text in others)
+    assert of.description.endswith(first)
+    assert [name for name, _ in of.key_figures.figures] == [
+        "light: high, % of low",
+        "nutrient strength: strong, % of weak",
+    ]
+
+
+def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together))
+    assert of.answer[0].startswith(
+        "The effect of light on fresh weight per plant depended on nutrient strength: high instead of"
+    )
+    assert "with nutrient strength weak and" in of.answer[0]
+    effects = next(table for table in tables(of, "effects") if table.key == "effects")
+    assert [row[2] for row in effects.rows] == ["nutrient strength weak", "nutrient strength strong"]
+    said = " ".join(block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph))
+    assert "Averages over one factor would hide this" in said
+
+
+def test_the_section_shows_every_combination_and_stands_first(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    assert [one.key for one in of.sections][:2] == ["effects", "glance"]
+    assert [block.key for block in section(of, "effects").blocks if isinstance(block, Figure)] == ["interaction"]
+    assert ("Factors", "light: low, high; nutrient strength: weak, strong") in of.facts.items
+
+
+def test_what_the_fair_test_found_stands_in_the_answer(reported):
+    sheets = factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying)
+    put(sheets, Treatments_E1="Independent units", Treatments_E2=1, Treatments_E3=1, Treatments_E4=1, Treatments_E5=1)
+    of = reported(sheets)
+    assert "This cannot be attributed to light: all trays of a treatment shared one lamp" in of.answer[0]
+
+
+def test_main_plots_are_explained(reported):
+    def tent(block, treatment):
+        return f"tent {treatment[2]} {block}"
+
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, main_plot=tent))
+    said = [block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph)]
+    assert any(text.startswith("light was given to whole main plots and nutrient strength within") for text in said)
+
+
+def test_a_dose_trial_reads_as_a_curve(reported):
+    of = reported(factor_book(DOSES, FEED, peaking))
+    (answer,) = of.answer
+    assert answer.startswith("Fresh weight per plant was highest at 2.")
+    assert "g/L of feed (95" in answer
+    assert of.key_figures.figures[0][0] == "feed, highest at"
+    assert not any(isinstance(block, Figure) for block in section(of, "glance").blocks)
+    assert section(of, "effects").title == "Dose"
+    assert [block.key for block in section(of, "effects").blocks if isinstance(block, Figure)] == ["response-1"]
+    terms = [row[0] for row in tables(of, "effects")[0].rows]
+    assert terms == ["straight line", "what a parabola adds", "what is left (lack of fit)"]
+
+
+def test_doses_have_no_letters_and_their_pairs_stand_in_the_annex(reported):
+    of = reported(factor_book(DOSES, FEED, peaking))
+    everything = [table for one in of.sections for table in tables(of, one.key)]
+    assert not any("share a letter" in table.note for table in everything)
+    assert not any(table.key == "growth-comparisons" for table in everything)
+    assert tables(of, "methods")[0].key == "pairs-of-doses"
+
+
+def test_doses_that_no_curve_fits_are_compared_one_by_one(reported):
+    of = reported(factor_book(DOSES, FEED, lambda dose: 30 if dose % 2 else 20))
+    assert of.answer[0].startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
+    assert of.answer[1].startswith("1 g/L gave ")
+    assert any(isinstance(block, Figure) for block in section(of, "glance").blocks)
+
+
+def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_holds(reported):
+    of = reported(factor_book(TWO_BY_TWO[:3], LIGHT_AND_FEED, multiplying))
+    (said,) = (block.text for block in section(of, "effects").blocks)
+    assert "What is missing: light high with nutrient strength strong." in said
+    assert said.endswith("each treatment is compared with the reference as it is.")
+    assert of.answer[0].startswith("Low, strong gave ")
+
+
+def test_a_main_measure_without_effects_leaves_the_others_theirs(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), main_measure="survival")
+    said, table = section(of, "effects").blocks
+    assert said.text.startswith("Effects of factors are ratios that rest on the variation between trays. For survival")
+    assert table.rows[0][0] == "Fresh weight (g/plant)"
+
+
+def test_one_tray_of_each_combination_says_what_is_missing(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, blocks=1))
+    (said,) = section(of, "effects").blocks
+    assert said.text.endswith("leave a combination of levels empty, or no variation to test by.")
+
+
+def test_a_trial_without_factors_has_no_such_section(reported):
+    sheets = factor_book(DOSES[:2], FEED, peaking)
+    of = reported(put(sheets, Treatments_C1="Remarks"))
+    assert section(of, "effects") is None
+
+
+def test_results_of_factors_keep_to_the_schema_and_hold_what_the_page_says(reported, tmp_path):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    checked = validated(tmp_path, of.results)
+    assert checked.returncode == 0, checked.stdout
+    held = json.loads(of.results)
+    assert held["trial"]["factors"][0] == {"name": "light", "unit": "", "levels": ["low", "high"]}
+    effects = [one for one in held["effects"]["levels"] if one["metric"] == "fresh_weight"]
+    light = next(one for one in effects if one["factor"] == "light" and one["within"] is None)
+    assert f"{100 * (light['ratio'] - 1):.0f}\u00a0% higher" in of.answer[0]
+    (interaction,) = (one for one in held["effects"]["interactions"] if one["metric"] == "fresh_weight")
+    assert interaction["code"] == "not_shown"
+
+
+def test_it_reads_in_spanish_too(reported):
+    of = reported(factor_book(DOSES, [("Factor: abono (g/L)")], peaking, fields=[("Language", "es")]))
+    assert of.answer[0].startswith("Peso fresco por planta: el máximo se alcanzó con 2,")
+    assert section(of, "effects").title == "Dosis"
