@@ -74,7 +74,13 @@ def so_far(trial: Trial) -> Results:
     (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(trial))
-    return Results(counts(trial), measures, reporting=reporting(trial), main_measure=main_measure(trial, measures))
+    return Results(
+        counts(trial),
+        measures,
+        reporting=reporting(trial),
+        main_measure=main_measure(trial, measures),
+        harvests=cumulative(trial, measures),
+    )
 
 
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:

@@ -39,6 +39,7 @@ KINDS: Final[Mapping[str, Kind]] = {  # by the sheet of the workbook
         marked("Measurements of growth"),
         marked_plural("{number} measurement of growth", "{number} measurements of growth"),
     ),
+    "Harvests": Kind(marked("Pickings"), marked_plural("{number} picking", "{number} pickings")),
     "Solution": Kind(
         marked("Volumes of solution"), marked_plural("{number} volume of solution", "{number} volumes of solution")
     ),
@@ -101,9 +102,11 @@ def _as_of(trial: Trial) -> str:
 
 def _recorded(trial: Trial) -> Mapping[str, int]:
     """Return the number of records of each kind, by the sheet of the workbook."""
+    is_picked = bool(trial.pickings)  # its plants stand until the last picking
     return {
-        "Plants": sum(map(harvested_in, trial.plants)),
+        "Plants": 0 if is_picked else sum(map(harvested_in, trial.plants)),
         "Growth": len(trial.growth),
+        "Harvests": len(trial.pickings),
         "Solution": len(trial.solution),
         "Meter": len(trial.meter),
         "Light": len(trial.light),

@@ -9,6 +9,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
 from reportgen.workbook.declaration import PLANTS, SHEETS, TRIAL, Column, Kind, Sheet
+from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table
 
 COUNTED: Final = (Kind.NUMBER, Kind.COUNT, Kind.LEVEL, Kind.AMOUNT)
@@ -249,6 +250,9 @@ def harvest_column(book: Book) -> str:
 
 
 def _growing(book: Book, column: str) -> tuple[int, ...]:
+    """Return the plants that wait for their harvest, by index; none where the yield is that of pickings."""
+    if has_weighed_pickings(book):
+        return ()
     rows = rows_of(book, PLANTS.name)
     return tuple(row.index for row in rows if row.raw("Status") not in LOST and row.raw(column) is None)
 
