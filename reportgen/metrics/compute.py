@@ -55,7 +55,7 @@ def compute(trial: Trial) -> Results:
         conclusions(trial, measures, problems),
         fragility(trial, main),
         money(trial),
-        factor_effects(trial, problems),
+        factor_effects(trial, measures, problems),
     )
 
 
