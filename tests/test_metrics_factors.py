@@ -1,6 +1,7 @@
 """Factors and doses of a whole trial: what is found, and what is said where it cannot be."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from reportgen.stats.additive import fit_additive
 from reportgen.stats.cell_means import cells_of
 from reportgen.stats.trend import trend
 from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
-from tests.workbooks import put, write
+from tests.workbooks import HARVEST, put, write
 from tests.workbooks import trial as trial_of
 
 
@@ -211,6 +212,19 @@ def test_a_factor_named_like_what_was_varied_is_varied_on_purpose(results_of):
     of, _ = results_of(two(multiplying))
     assert of.varied_on_purpose == {"light", "nutrient strength"}
     assert replace(of, factors=(), varied="water").varied_on_purpose == {"water"}
+
+
+def test_what_explains_an_effect_is_looked_for_between_the_two_levels_alone(results_of):
+    # strong trays were harvested on a day of their own; that says nothing against light, which differs at equal feed
+    sheets = two(multiplying)
+    sheets["Trays"][0].append("Harvested on")
+    for tray in sheets["Trays"][1:]:
+        tray.append(HARVEST - timedelta(days=4) if tray[1] in ("ls", "hs") else HARVEST)
+    _, results = results_of(sheets)
+    effects = results.effects.of("fresh_weight").effects
+    assert {one.code for one in effects if one.factor == "light"} == {"more"}
+    conclusion = next(one for one in results.conclusions if (one.measure, one.treatment) == ("fresh_weight", "hs"))
+    assert conclusion.code == "confounded"
 
 
 def test_a_trial_without_factors_has_no_effects(results_of):

@@ -63,7 +63,7 @@ def compute(trial: Trial) -> Results:
         money(trial),
         in_classes,
         cumulative(trial, measures),
-        factor_effects(trial, problems),
+        factor_effects(trial, measures, problems),
     )
 
 

@@ -1,7 +1,8 @@
 """What the factors of a trial do: effects, interaction, and trends along doses, measure by measure."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
 from math import exp
 from typing import Final
 
@@ -12,7 +13,7 @@ from reportgen.metrics.factor_designs import FactorDesign, factor_design, split_
 from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, tray_totals
-from reportgen.metrics.verdicts import by_interval, reasons_for
+from reportgen.metrics.verdicts import by_interval, explaining, reasons_for
 from reportgen.model.factor_results import (
     CurvePoint,
     DoseTrend,
@@ -26,7 +27,7 @@ from reportgen.model.factor_results import (
     TrendCode,
 )
 from reportgen.model.message import Notes, note
-from reportgen.model.results import Comparison, Verdict
+from reportgen.model.results import Comparison, MeasureResult, Verdict
 from reportgen.model.trial import Factor, Trial
 from reportgen.stats.additive import fit_additive
 from reportgen.stats.cell_means import CellMeans, Contrast, FTest, cells_of
@@ -41,18 +42,21 @@ CURVE_POINTS: Final = 41  # of a drawn curve
 NOT_ALL_POSITIVE: Final = note("factors_not_positive")
 NO_SPREAD: Final = note("factors_without_spread")
 
-Problems = Mapping[str, tuple[Verdict, ...]]
+Problems = Callable[[str, str], tuple[Verdict, ...]]  # of two treatments, by their codes
 
 
-def factor_effects(trial: Trial, problems: Problems) -> Factors:
+def factor_effects(
+    trial: Trial, measures: tuple[MeasureResult, ...], of_treatments: Mapping[str, tuple[Verdict, ...]]
+) -> Factors:
     """Return what the trial's factors do to each measure that its trays show.
 
-    `problems` are what may explain how a treatment differs from the reference, by its code.
+    `of_treatments` are the problems that may explain how a treatment differs from the reference, by its code.
     """
     design = factor_design(trial)
     if not isinstance(design, FactorDesign):
         return Factors(notes=design)
     totals = tray_totals(trial)
+    problems = _problems_of_pairs(trial, measures, of_treatments)
     analyses = []
     for metric in metrics_of(trial):
         if not _has_effects(metric):
@@ -61,6 +65,22 @@ def factor_effects(trial: Trial, problems: Problems) -> Factors:
         if analysis is not None:
             analyses.append(analysis)
     return Factors(tuple(analyses))
+
+
+def _problems_of_pairs(
+    trial: Trial, measures: tuple[MeasureResult, ...], of_treatments: Mapping[str, tuple[Verdict, ...]]
+) -> Problems:
+    """Return a function that gives the problems of two treatments, each pair judged once."""
+
+    @cache
+    def problems(code: str, reference: str) -> tuple[Verdict, ...]:
+        if code == reference:
+            return ()
+        if reference == trial.reference:
+            return of_treatments.get(code, ())
+        return explaining(replace(trial, reference=reference), measures, code)
+
+    return problems
 
 
 def _has_effects(metric: Metric) -> bool:
@@ -191,12 +211,18 @@ class _Analysis:
         )
 
     def _effect(self, factor: int, levels: Sequence[int], contrast: Contrast, within: str) -> LevelEffect:
-        """Return an effect with its verdict; `levels` are those of the cell whose problems may explain it."""
+        """Return an effect with its verdict.
+
+        `levels` are those of the treatment whose problems may explain it, beside the one with the reference level.
+        """
         of_factor = self.design.factors[factor]
         ratio, low, high = _ratio(contrast)
         narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
         verdict = by_interval(self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1]))
-        reasons = self._reasons(self.design.grid.cells[levels[0], levels[1]])
+        grid = self.design.grid
+        beside = list(levels)
+        beside[factor] = grid.references[factor]
+        reasons = self._reasons(grid.cells[levels[0], levels[1]], grid.cells[beside[0], beside[1]])
         is_confounded = bool(reasons) and verdict != "unclear"
         return LevelEffect(
             factor=of_factor.name,
@@ -214,10 +240,11 @@ class _Analysis:
             toward=verdict if is_confounded else None,
         )
 
-    def _reasons(self, cell: int) -> Notes:
-        """Return what else may explain how the treatment of a cell differs from the reference."""
-        code = self.trial.treatments[cell].code
-        return reasons_for(self.metric.key, self.problems.get(code, ()))
+    def _reasons(self, cell: int, beside: int) -> Notes:
+        """Return what else may explain how the treatments of two cells differ."""
+        treatments = self.trial.treatments
+        problems = self.problems(treatments[cell].code, treatments[beside].code)
+        return reasons_for(self.metric.key, problems)
 
     # ---- doses -------------------------------------------------------------------------------------------
 
@@ -281,7 +308,8 @@ class _Analysis:
         grid = self.design.grid
         other = grid.references[1 - place]
         cells = grid.cells[:, other] if place == 0 else grid.cells[other, :]
-        reasons = [reason for cell in cells.tolist() for reason in self._reasons(cell)]
+        reference = int(cells[grid.references[place]])
+        reasons = [reason for cell in cells.tolist() for reason in self._reasons(cell, reference)]
         return tuple(dict.fromkeys(reasons))
 
 
