@@ -77,6 +77,7 @@ def test_a_catalogue_names_every_sheet_and_column_and_has_help_where_there_is_so
 @each_language
 def test_a_catalogue_has_every_choice_and_every_word_for_all_codes(words):
     for sheet in SHEETS:
+        assert sheet.family in {"", *words.words}
         for column in sheet.columns:
             lacking = {*column.choices, *column.also} - set(words.words)
             assert not lacking, f"{words.tag}.toml lacks words of {column.name} of {sheet.name}"
@@ -93,6 +94,7 @@ def test_a_catalogue_has_every_text_with_the_same_placeholders(words, texts_of_t
 def test_a_catalogue_names_nothing_that_is_gone(words):
     declared = {sheet.name: {column.name for column in sheet.columns} for sheet in SHEETS}
     choices = {word for sheet in SHEETS for column in sheet.columns for word in (*column.choices, *column.also)}
+    choices |= {sheet.family for sheet in SHEETS}
     of_groups = {name for names in GROUPS.values() for name in names}
     assert set(words.sheets) <= set(declared) | of_groups
     assert set(words.words) <= choices

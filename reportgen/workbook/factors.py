@@ -11,9 +11,10 @@ from reportgen.model.trial import Factor
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import TREATMENTS, Column, Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, repeated
+from reportgen.workbook.headers import Header, Matched, folded, repeated
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import bare_number, blank
+from reportgen.workbook.vocabulary import words_of
 
 MOST_FACTORS: Final = 2
 COMBINATIONS_NAMED: Final = 4
@@ -54,7 +55,7 @@ def _factor_column(sheet: Sheet, raw: RawSheet, header: Header, rows: Sequence[i
 
 def _factor_name(sheet: Sheet, text: str) -> str:
     parts = COLON.split(text.strip(), maxsplit=1)
-    if len(parts) < 2 or parts[0].casefold() != sheet.family.casefold():
+    if len(parts) < 2 or not sheet.family or folded(parts[0]) not in words_of((sheet.family,)):
         return ""
     return parts[1].strip()
 

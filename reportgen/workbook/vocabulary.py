@@ -16,6 +16,7 @@ from reportgen.workbook.names import bare, folded
 
 YES: Final = ("yes", "y", "true", "x", "1")
 NO: Final = ("no", "n", "false", "0")
+FAMILIES: Final = frozenset(sheet.family for sheet in SHEETS if sheet.family)
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,10 @@ class Vocabulary:
         return self.sheets[name].name if name in self.sheets else name
 
     def column_name(self, sheet: str, name: str) -> str:
-        """Return what the column `name` of the sheet `sheet` is called."""
+        """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its second part."""
+        family, _, own = name.partition(": ")
+        if own and family in FAMILIES:
+            return f"{self.word(family)}: {own}"
         return self._of_column(sheet, name)[0] or name
 
     def word(self, word: str) -> str:
@@ -70,6 +74,7 @@ class Vocabulary:
             help=self.sheets[sheet.name].help if sheet.name in self.sheets else sheet.help,
             columns=tuple(self.spoken_column(sheet.name, column) for column in sheet.columns),
             key=tuple(self.column_name(sheet.name, name) for name in sheet.key),
+            family=self.word(sheet.family),
         )
 
     def spoken_column(self, sheet: str, column: Column) -> Column:
@@ -79,7 +84,7 @@ class Vocabulary:
         return replace(
             column,
             name=self.column_name(sheet, column.name),
-            help=self._of_column(sheet, column.name)[1] or column.help,
+            help=self._of_column(sheet, column.name)[1] or self.texts.get(column.help, column.help),
             choices=tuple(map(self.word, column.choices)),
             refers=self.sheet_name(column.refers),
             also=tuple(map(self.word, column.also)),
