@@ -81,6 +81,8 @@ class Treatment:
 class Factor:
     """One of the things varied: its levels as readers see them, without the unit.
 
+    `varied` is its name as a word of What was varied, None where it is another.
+
     `doses` are the levels as numbers in `unit`, smallest first; empty where levels are words. Levels that are words
     stand in the order of the workbook.
     """
@@ -89,6 +91,7 @@ class Factor:
     levels: tuple[str, ...]
     unit: str = ""
     doses: tuple[float, ...] = ()
+    varied: Varied | None = None
 
 
 @dataclass(frozen=True)
@@ -407,8 +410,8 @@ class Trial:
     @property
     def varied_on_purpose(self) -> frozenset[str]:
         """Return what treatments were meant to differ in: What was varied, and the names of the factors."""
-        named = {factor.name.casefold() for factor in self.factors}
-        return frozenset(named | {self.varied}) if self.varied else frozenset(named)
+        named = {factor.varied for factor in self.factors} | {self.varied}
+        return frozenset(word for word in named if word)
 
     @property
     def unit(self) -> str:

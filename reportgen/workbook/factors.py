@@ -4,13 +4,13 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import product
-from typing import Final
+from typing import Final, cast
 
 from reportgen.model.problem import Problem, Severity
-from reportgen.model.trial import Factor
+from reportgen.model.trial import Factor, Varied
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import RawSheet, Value
-from reportgen.workbook.declaration import TREATMENTS, Column, Kind, Sheet
+from reportgen.workbook.declaration import TREATMENTS, VARIED, Column, Kind, Sheet
 from reportgen.workbook.headers import Header, Matched, folded, repeated
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import bare_number, blank
@@ -173,10 +173,11 @@ def _varied(table: Table) -> list[Column]:
 
 def _factor(table: Table, column: Column) -> Factor:
     values = table.columns[column.name]
+    varied = cast(Varied | None, words_of(VARIED).get(folded(_name(column))))
     if column.kind is Kind.NUMBER:
         doses = sorted({float(value) for value in values if isinstance(value, int | float)})
-        return Factor(_name(column), tuple(_shown(dose) for dose in doses), column.unit, tuple(doses))
-    return Factor(_name(column), tuple(_distinct(values)))
+        return Factor(_name(column), tuple(_shown(dose) for dose in doses), column.unit, tuple(doses), varied)
+    return Factor(_name(column), tuple(_distinct(values)), varied=varied)
 
 
 def _name(column: Column) -> str:
