@@ -11,6 +11,7 @@ from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
+from reportgen.metrics.growth_over_time import growth_over_time, without_comparisons
 from reportgen.metrics.instruments import errors_of, gains_of
 from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
 from reportgen.metrics.money import money
@@ -60,6 +61,7 @@ def compute(trial: Trial) -> Results:
         money(trial),
         in_classes,
         cumulative(trial, measures),
+        growth_over_time(trial),
     )
 
 
@@ -70,7 +72,13 @@ def so_far(trial: Trial) -> Results:
     (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(trial))
-    return Results(counts(trial), measures, reporting=reporting(trial), main_measure=main_measure(trial, measures))
+    return Results(
+        counts(trial),
+        measures,
+        reporting=reporting(trial),
+        main_measure=main_measure(trial, measures),
+        growth=tuple(without_comparisons(each) for each in growth_over_time(trial)),
+    )
 
 
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:
@@ -79,7 +87,7 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
     totals = tray_totals(trial)
     for metric in metrics_of(trial):
         result = _result(trial, metric, totals)
-        if result.scores:
+        if result.scores or metric.withheld(trial):
             found.append(_noted(trial, metric, result))
     for result in treatment_results(trial):
         widened = _by_instruments(trial, result)

@@ -7,6 +7,7 @@ from typing import Literal
 from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
+GrowthCode = Literal["even", "slower", "faster", "uneven", "two_days", "untested"]
 ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
 
 
@@ -323,6 +324,67 @@ class CumulativeYield:
 
 
 @dataclass(frozen=True)
+class GrowthOnDay:
+    """How large the plants of each treatment were on a day.
+
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    """
+
+    on: date
+    estimates: tuple[tuple[str, Estimate], ...]
+
+
+@dataclass(frozen=True)
+class GrowthPeriod:
+    """Relative growth rates, 1/d, from one day of measuring to the next.
+
+    `comparisons` are differences from the reference that hold for all treatments of the period together.
+    """
+
+    start: date
+    end: date
+    estimates: tuple[tuple[str, Estimate], ...]
+    comparisons: tuple[tuple[str, Comparison], ...]
+
+
+@dataclass(frozen=True)
+class GrowthShape:
+    """Whether one relative growth rate describes a treatment, by a test on its trays' logarithms.
+
+    It does where growth was `even` or measured on `two_days` alone; `untested` stands where trays are too few to tell.
+    Otherwise growth became `slower` or `faster` on the day `turn_on`, the day of measuring where two lines fit best, or
+    was `uneven` in another way. `rate_before` and `rate_after` are those of the times around it, 1/d.
+    """
+
+    treatment: str
+    code: GrowthCode
+    trays: int
+    p_value: float | None = None
+    turn_on: date | None = None
+    rate_before: float | None = None
+    rate_after: float | None = None
+
+    @property
+    def has_single_rate(self) -> bool:
+        """Return whether one rate describes the whole time."""
+        return self.code in ("even", "two_days")
+
+
+@dataclass(frozen=True)
+class GrowthOverTime:
+    """A trait of living plants from day to day: its size, its rates by period, and whether one rate fits.
+
+    `rate_key` is the key of the measure that is the relative growth rate over the whole time.
+    """
+
+    measure: Measure
+    rate_key: str
+    days: tuple[GrowthOnDay, ...]
+    periods: tuple[GrowthPeriod, ...]
+    shapes: tuple[GrowthShape, ...]
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report.
 
@@ -342,6 +404,7 @@ class Results:
     money: tuple[MoneyResult, ...] = ()
     scores: tuple[ScoreResult, ...] = ()
     harvests: tuple[CumulativeYield, ...] = ()
+    growth: tuple[GrowthOverTime, ...] = ()
 
 
 @dataclass(frozen=True)
