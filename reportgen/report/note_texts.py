@@ -93,6 +93,12 @@ NOTES: Final[Mapping[str, str]] = {
     "ratio_cut_at_zero": marked("interval of the ratio cut at 0"),
     "never_picked": marked("{trays} gave nothing until the end and had no first picking"),
     "no_ratio": marked("interval scale, so only the difference has a meaning"),
+    # ---- growth ----
+    "no_single_rate": marked("growth was not even, so no single rate holds; the rates by period do"),
+    "evenness_untested": marked(
+        "too few {units} to test whether growth was even, so only the rates by period are given"
+    ),
+    "rate_of_two_days": marked("measured on two days only, so nothing shows whether growth was even between them"),
     # ---- scores ----
     "no_units_to_rank": marked("no {units} of the two were scored side by side"),
     "too_few_units_to_rank": marked(

@@ -16,6 +16,10 @@ from reportgen.model.results import (
     Estimate,
     FactorOfRatio,
     Fragile,
+    GrowthOnDay,
+    GrowthOverTime,
+    GrowthPeriod,
+    GrowthShape,
     MeasureResult,
     MoneyResult,
     RankComparison,
@@ -35,6 +39,9 @@ from reportgen.report.results_model import (
     FactorOfRatioEntry,
     FairnessEntry,
     FragilityEntry,
+    GrowthEntry,
+    GrowthOnDayEntry,
+    GrowthPeriodEntry,
     HarvestsEntry,
     LettersEntry,
     MessageEntry,
@@ -89,6 +96,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         to_come=tuple(ToComeEntry(one.sheet, one.column, one.number) for one in trial.to_come),
         scores=tuple(_score(trial, one) for one in results.scores),
         harvests=tuple(_harvests(trial, results)),
+        growth=tuple(_growth(trial, results)),
     )
 
 
@@ -253,6 +261,55 @@ def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
     estimate = dict(day.estimates)[code]
     since = (day.on - trial.started_on).days
     return YieldByDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+
+
+def _growth(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
+    for found in results.growth:
+        shapes = {shape.treatment: shape for shape in found.shapes}
+        for treatment in trial.treatments:
+            yield _growth_of(trial, found, treatment.code, shapes.get(treatment.code))
+
+
+def _growth_of(trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None) -> GrowthEntry:
+    turn_on = shape.turn_on if shape else None
+    return GrowthEntry(
+        trait=found.measure.label,
+        metric=found.rate_key,
+        treatment=code,
+        unit=found.measure.unit,
+        shape=shape.code if shape else None,
+        p_value=shape.p_value if shape else None,
+        turn_on=turn_on.isoformat() if turn_on else None,
+        rate_before=shape.rate_before if shape else None,
+        rate_after=shape.rate_after if shape else None,
+        days=tuple(_growth_on_day(trial, day, code) for day in found.days),
+        periods=tuple(_growth_period(period, code) for period in found.periods),
+    )
+
+
+def _growth_on_day(trial: Trial, day: GrowthOnDay, code: str) -> GrowthOnDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return GrowthOnDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+
+
+def _growth_period(period: GrowthPeriod, code: str) -> GrowthPeriodEntry:
+    estimate = dict(period.estimates)[code]
+    comparison = dict(period.comparisons).get(code, Comparison())
+    return GrowthPeriodEntry(
+        start=period.start.isoformat(),
+        end=period.end.isoformat(),
+        rate=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        n=estimate.n,
+        difference=comparison.difference,
+        difference_low=comparison.difference_low,
+        difference_high=comparison.difference_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        methods=_codes(comparison.methods),
+    )
 
 
 def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:

@@ -14,7 +14,19 @@ from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import figures, interim, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report import (
+    figures,
+    growth_over_time,
+    interim,
+    messages,
+    money,
+    numbers,
+    own_price,
+    robustness,
+    tables,
+    terms,
+    wording,
+)
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
 
@@ -187,7 +199,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
             *_losses(trial),
             *_variation(trial),
             *_plants_spread(trial, results),
-            *figures.growth_curves(trial),
+            *growth_over_time.blocks(trial, results),
         ),
     )
 

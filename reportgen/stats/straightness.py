@@ -45,9 +45,7 @@ class Straightness:
         return self.p_value is not None and self.p_value >= ALPHA
 
 
-def straightness(
-    courses: Sequence[Course], group: IntArray, groups: int, *, pooled: bool
-) -> tuple[Straightness, ...]:
+def straightness(courses: Sequence[Course], group: IntArray, groups: int, *, pooled: bool) -> tuple[Straightness, ...]:
     """Test in each group whether a line fits the courses of its units.
 
     group: (n,) integers from 0 to `groups` - 1, one for each course. `pooled` takes one variance for all groups.
