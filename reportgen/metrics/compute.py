@@ -5,6 +5,7 @@ from math import hypot, inf
 
 import numpy as np
 
+from reportgen.metrics.adjusted import adjustments
 from reportgen.metrics.chains import factors_of
 from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
@@ -62,6 +63,7 @@ def compute(trial: Trial) -> Results:
         in_classes,
         cumulative(trial, measures),
         growth_over_time(trial),
+        adjustments(trial, measures, main),
     )
 
 

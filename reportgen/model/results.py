@@ -8,6 +8,7 @@ from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
 GrowthCode = Literal["even", "slower", "faster", "uneven", "two_days", "untested"]
+Covariate = Literal["start_weight", "light_at_place"]
 ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
 
 
@@ -385,6 +386,44 @@ class GrowthOverTime:
 
 
 @dataclass(frozen=True)
+class AdjustedMeasure:
+    """A measure with treatments compared as if their trays had one value of a covariate.
+
+    `exponent` is the slope of the measure's logarithm on that of the covariate, with its limits and p value: a tray
+    that began 1 % larger gave about so many percent more. `p_slopes` tests that one slope serves all treatments,
+    `p_differs` that the covariate is alike in all of them. `trays` have both values.
+    Without a fit there are no figures, and `notes` say why; else they are cautions.
+    """
+
+    measure: Measure
+    trays: int
+    estimates: tuple[tuple[str, Estimate], ...] = ()
+    comparisons: tuple[tuple[str, Comparison], ...] = ()
+    exponent: float | None = None
+    exponent_low: float | None = None
+    exponent_high: float | None = None
+    exponent_p_value: float | None = None
+    p_slopes: float | None = None
+    p_differs: float | None = None
+    degrees_of_freedom: int | None = None
+    notes: Notes = ()
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """Measures adjusted for one covariate of the trays; the unadjusted ones are among `Results.measures`.
+
+    `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why nothing was adjusted.
+    """
+
+    covariate: Covariate
+    unit: str
+    averages: tuple[tuple[str, float], ...]
+    measures: tuple[AdjustedMeasure, ...] = ()
+    withheld: Notes = ()
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report.
 
@@ -405,6 +444,7 @@ class Results:
     scores: tuple[ScoreResult, ...] = ()
     harvests: tuple[CumulativeYield, ...] = ()
     growth: tuple[GrowthOverTime, ...] = ()
+    adjusted: tuple[Adjustment, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from reportgen.language import say
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import (
+    AdjustedMeasure,
+    Adjustment,
     ClassCounts,
     Comparison,
     Conclusion,
@@ -34,6 +36,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
 from reportgen.report.results_model import (
     FORMAT,
+    AdjustedEntry,
     ComparisonEntry,
     EstimateEntry,
     FactorOfRatioEntry,
@@ -97,6 +100,7 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         scores=tuple(_score(trial, one) for one in results.scores),
         harvests=tuple(_harvests(trial, results)),
         growth=tuple(_growth(trial, results)),
+        adjusted=tuple(_adjusted(trial, results)),
     )
 
 
@@ -309,6 +313,47 @@ def _growth_period(period: GrowthPeriod, code: str) -> GrowthPeriodEntry:
         p_value=comparison.p_value,
         p_adjusted=comparison.p_adjusted,
         methods=_codes(comparison.methods),
+    )
+
+
+def _adjusted(trial: Trial, results: Results) -> Iterable[AdjustedEntry]:
+    unadjusted = {result.measure.key: dict(result.comparisons) for result in results.measures}
+    for adjustment in results.adjusted:
+        for measure in adjustment.measures:
+            for treatment in trial.treatments:
+                plain = unadjusted[measure.measure.key].get(treatment.code, Comparison())
+                yield _adjusted_figure(trial, adjustment, measure, treatment.code, plain.ratio)
+
+
+def _adjusted_figure(
+    trial: Trial, adjustment: Adjustment, found: AdjustedMeasure, code: str, unadjusted: float | None
+) -> AdjustedEntry:
+    estimate = dict(found.estimates).get(code, Estimate(None))
+    comparison = dict(found.comparisons).get(code, Comparison())
+    return AdjustedEntry(
+        covariate=adjustment.covariate,
+        covariate_unit=adjustment.unit,
+        covariate_mean=dict(adjustment.averages).get(code),
+        metric=found.measure.key,
+        treatment=code,
+        unit=found.measure.unit,
+        value=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        ratio=comparison.ratio,
+        ratio_low=comparison.ratio_low,
+        ratio_high=comparison.ratio_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        unadjusted_ratio=unadjusted,
+        exponent=found.exponent,
+        exponent_low=found.exponent_low,
+        exponent_high=found.exponent_high,
+        exponent_p_value=found.exponent_p_value,
+        p_slopes=found.p_slopes,
+        p_differs=found.p_differs,
+        degrees_of_freedom=found.degrees_of_freedom,
+        notes=_messages(trial, found.notes),
     )
 
 

@@ -423,6 +423,58 @@ class GrowthEntry:
 
 
 @dataclass(frozen=True)
+class AdjustedEntry:
+    """One treatment's figure of a measure, adjusted for a covariate of the trays."""
+
+    covariate: Literal["start_weight", "light_at_place"]
+    """What was adjusted for."""
+    covariate_unit: str
+    """Its unit."""
+    covariate_mean: float | None
+    """Its mean over the treatment's trays."""
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The treatment's code."""
+    unit: str
+    """The unit of value and limits."""
+    value: float | None
+    """The treatment's figure at the mean logarithm of the covariate."""
+    low: float | None
+    """The lower limit of its interval."""
+    high: float | None
+    """The upper limit of its interval."""
+    ratio: float | None
+    """The adjusted ratio to the reference; null for the reference itself."""
+    ratio_low: float | None
+    """Its lower limit; with three treatments or more the limits of all hold together."""
+    ratio_high: float | None
+    """Its upper limit."""
+    p_value: float | None
+    """Of the test of no difference after adjustment, by itself."""
+    p_adjusted: float | None
+    """The same among all comparisons, where there are several."""
+    unadjusted_ratio: float | None
+    """The ratio without adjustment."""
+    exponent: float | None
+    """The slope of the measure's logarithm on the covariate's."""
+    exponent_low: float | None
+    """Its lower limit."""
+    exponent_high: float | None
+    """Its upper limit."""
+    exponent_p_value: float | None
+    """Of the test that the covariate does not matter."""
+    p_slopes: float | None
+    """Of the test that one slope serves all treatments."""
+    p_differs: float | None
+    """Of the test that the covariate is alike in all treatments."""
+    degrees_of_freedom: int | None
+    """Of the residual variance."""
+    notes: tuple[MessageEntry, ...]
+    """Cautions, or why nothing could be adjusted, as codes and values."""
+
+
+@dataclass(frozen=True)
 class LettersEntry:
     """Which treatments differ in one measure: those that share a letter do not."""
 
@@ -554,3 +606,5 @@ class ResultsFile:
     """The scores in ordered classes."""
     growth: tuple[GrowthEntry, ...] = ()
     """Living plants over time, trait by trait, treatment by treatment."""
+    adjusted: tuple[AdjustedEntry, ...] = ()
+    """Measures adjusted for a covariate, measure by measure, treatment by treatment."""

@@ -15,6 +15,7 @@ from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import (
+    adjusted,
     figures,
     growth_over_time,
     interim,
@@ -196,6 +197,7 @@ def growth(trial: Trial, results: Results) -> Section | None:
             *figures.plants(trial, results),
             tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
+            *adjusted.blocks(trial, results),
             *_losses(trial),
             *_variation(trial),
             *_plants_spread(trial, results),

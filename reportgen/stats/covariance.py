@@ -5,15 +5,21 @@ Workers, 4th ed.; Cochran (1957), Biometrics 13:261-281 (both from memory).
 """
 
 from dataclasses import dataclass
+from math import exp, sqrt
 from typing import Final
 
 import numpy as np
 from scipy.special import fdtrc
 
+from reportgen.model.message import joined, note
+from reportgen.model.results import Comparison
+from reportgen.stats.comparisons import NO_FIGURE
 from reportgen.stats.scores import FloatArray, IntArray
-from reportgen.stats.student import two_sided_p_value
+from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
+from reportgen.stats.student import t_quantile, two_sided_p_value
 
 ROUNDING: Final = 1e-9  # relative
+COVARIANCE: Final = note("covariance_model")
 
 
 @dataclass(frozen=True)
@@ -47,7 +53,7 @@ class CovarianceDesign:
 
 
 def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFit | None:
-    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or nothing is left over."""
+    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or nothing is left."""
     middle = float(design.covariate.mean())
     deviations = design.covariate - middle
     base = _base(design)
@@ -84,8 +90,40 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
     )
 
 
+def compare_adjusted(fit: CovarianceFit, reference: int, level: float) -> tuple[Comparison | None, ...]:
+    """Return the ratios of adjusted means of logarithms, limits holding for all together; None for the reference."""
+    present = np.flatnonzero(fit.units > 0)
+    members = [int(number) for number in present if number != reference]
+    found: list[Comparison | None] = [Comparison(notes=NO_FIGURE) for _ in range(fit.units.size)]
+    found[reference] = None
+    if not members or fit.units[reference] == 0:
+        return tuple(found)
+    rows = [*members, reference]
+    freedom = float(fit.degrees_of_freedom)
+    covariance = fit.covariance[np.ix_(rows, rows)]
+    levels, correlation = family_levels(covariance, np.full(len(members), freedom), level)
+    for place, number in enumerate(members):
+        difference = float(fit.means[number] - fit.means[reference])
+        error = sqrt(float(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1]))
+        half, alone = (t_quantile(each, freedom) * error for each in (float(levels[place]), level))
+        several = len(members) > 1
+        found[number] = Comparison(
+            ratio=exp(difference),
+            ratio_low=exp(difference - half),
+            ratio_high=exp(difference + half),
+            single_low=exp(difference - alone),
+            single_high=exp(difference + alone),
+            p_value=two_sided_p_value(difference / error, freedom),
+            p_adjusted=family_p_value(abs(difference) / error, correlation, freedom) if several else None,
+            degrees_of_freedom=freedom,
+            methods=joined(COVARIANCE, simultaneous_for(len(members)) if several else ()),
+        )
+    return tuple(found)
+
+
 def _treatments(design: CovarianceDesign) -> FloatArray:
-    return (design.treatment[:, np.newaxis] == np.arange(design.treatments)).astype(float)
+    columns: FloatArray = (design.treatment[:, np.newaxis] == np.arange(design.treatments)).astype(float)
+    return columns
 
 
 def _blocks(design: CovarianceDesign) -> FloatArray:
