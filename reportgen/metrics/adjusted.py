@@ -26,7 +26,6 @@ from reportgen.stats.covariance import (
     compare_adjusted,
     fit_covariance,
 )
-from reportgen.stats.log_scale import logs_of_units
 from reportgen.stats.student import t_quantile
 
 YIELDS: Final = (*on_whole_crop("yield_per_plant_started"), "fresh_weight", *on_whole_crop("tray_yield"))
@@ -116,8 +115,7 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
     """Return a metric adjusted on the log scale, the covariate's own logarithm being what it is adjusted for."""
     question = question_of(trial)
     design = question.design
-    numerator = metric.numerator(trial) * metric.factor
-    logs = logs_of_units(numerator, metric.denominator(trial), design, metric.divides_by)
+    logs = _logs(trial, metric)
     usable = np.isfinite(logs) & np.isfinite(values)
     plain = AdjustedMeasure(metric.measure(trial), int(usable.sum()), notes=note("cannot_adjust"))
     if not plain.trays:
@@ -142,6 +140,20 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
         degrees_of_freedom=fit.degrees_of_freedom,
         notes=_cautions(fit, left_out),
     )
+
+
+def _logs(trial: Trial, metric: Metric) -> FloatArray:
+    """Return the logarithm of each tray's own figure, NaN where it has none, and everywhere if one is not above zero.
+
+    At one value of the covariate all treatments spread alike, so the ratio of geometric means is that of means.
+    """
+    numerator, denominator = metric.numerator(trial) * metric.factor, metric.denominator(trial)
+    has_value = np.isfinite(numerator) & np.isfinite(denominator) & (denominator != 0)
+    logs = np.full(numerator.shape, np.nan)
+    values = numerator[has_value] / denominator[has_value]
+    if (values > 0).all():
+        logs[has_value] = np.log(values)
+    return logs
 
 
 def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison], ...]:

@@ -93,7 +93,7 @@ def conclusions(
         problems = {code: explaining(trial, measures, code) for code in others}
     found: list[Conclusion] = []
     for result in measures:
-        if not result.scores:
+        if not result.scores and not _is_withheld(result):
             continue
         for code, comparison in result.comparisons:
             verdict = _by_interval(trial, comparison)
@@ -103,6 +103,11 @@ def conclusions(
             verdict = _by_ranks(trial, ranks)
             found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
     return tuple(found)
+
+
+def _is_withheld(result: MeasureResult) -> bool:
+    """Return whether trays were measured and no treatment has a figure that describes it."""
+    return all(estimate.value is None for _, estimate in result.estimates)
 
 
 def _others(trial: Trial) -> list[str]:

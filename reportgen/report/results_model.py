@@ -439,7 +439,7 @@ class AdjustedEntry:
     unit: str
     """The unit of value and limits."""
     value: float | None
-    """The treatment's figure at the mean logarithm of the covariate."""
+    """The geometric mean of the treatment's trays, at the mean logarithm of the covariate."""
     low: float | None
     """The lower limit of its interval."""
     high: float | None

@@ -153,14 +153,6 @@ def _scores_of(numerator: FloatArray, denominator: FloatArray, kind: Denominator
     return scores
 
 
-def logs_of_units(numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator) -> FloatArray:
-    """Return the logarithms that `analyse_ratios` compares (n,), all NaN where a unit is not above zero."""
-    if kind is Denominator.FIXED:
-        numerator, denominator = _values_of_units(numerator, denominator)
-    scores = log_scores(numerator, denominator, design, kind)
-    return np.full(numerator.shape, np.nan) if scores is None else scores.values
-
-
 def analyse_ratios(
     numerator: FloatArray,
     denominator: FloatArray,
