@@ -264,6 +264,19 @@ def test_a_workbook_gives_start_weights_and_light_at_places(tmp_path):
     assert [reading.tray for reading in of.light] == ["P1", "W1", ""]
 
 
+def test_start_weights_are_no_harvest(tmp_path):
+    path = written(tmp_path / "heat.xlsx", [("plain", "P1", 200), ("warm", "W1", 210)])
+    book = openpyxl.load_workbook(path)
+    book["Trial"]["B4"] = None
+    for row in book["Plants"].iter_rows(min_row=2):
+        row[3].value = None
+    book.save(path)
+    of = workbook.check(workbook.read(path))
+    assert of.interim
+    assert {plant.status for plant in of.plants} == {"growing"}
+    assert of.plants[0].start_weight == 2.0
+
+
 def test_a_reading_at_a_tray_of_another_treatment_is_an_error_with_its_cell(tmp_path):
     path = written(tmp_path / "heat.xlsx", [("plain", "W1", 200)])
     with pytest.raises(WorkbookError) as raised:

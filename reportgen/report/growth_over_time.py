@@ -84,7 +84,8 @@ def sentence(trial: Trial, shape: GrowthShape, estimate: Estimate | None) -> str
     if shape.has_single_rate and estimate is not None and estimate.value is not None:
         return say(_single(shape, estimate.value), rate=_with_limits(estimate), **values)
     if shape.rate_before is None or shape.rate_after is None or shape.turn_on is None:
-        return say(UNTESTED if shape.code == "untested" else UNEVEN, **values)
+        unexplained = UNTESTED if shape.code == "untested" else UNEVEN
+        return say(unexplained, **values)
     before, after = per_day(shape.rate_before), per_day(shape.rate_after)
     message = _turned(shape, min(shape.rate_before, shape.rate_after))
     return say(message, before=before, after=after, day=numbers.day(shape.turn_on), **values)

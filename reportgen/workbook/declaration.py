@@ -415,6 +415,7 @@ PLANTS: Final = Sheet(
             unit="g",
             above=0,
             at_most=HEAVIEST_PLANT,
+            planned=True,
             help="Weight when treatments began, which the report adjusts yields for; no outcome by itself.",
         ),
         Column(
@@ -660,6 +661,7 @@ LIGHT: Final = Sheet(
             "Tray",
             Kind.CODE,
             refers="Trays",
+            planned=True,
             help="The tray whose place was measured, if it was one tray's; the report adjusts yields for its light.",
         ),
     ),
