@@ -70,8 +70,8 @@ def withheld(position: int) -> GrowthNotes:
         found: dict[str, Notes] = {}
         for shape in growth_shapes(trial, position):
             if not shape.has_single_rate:
-                code = "evenness_untested" if shape.code == "untested" else "no_single_rate"
-                found[shape.treatment] = note(code)
+                is_tested = shape.code != "untested"
+                found[shape.treatment] = note("no_single_rate") if is_tested else note("evenness_untested")
         return found
 
     return reasons
