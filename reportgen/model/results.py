@@ -8,6 +8,8 @@ from reportgen.model.factor_results import NO_FACTORS, Factors
 from reportgen.model.message import Message, Notes, Value
 
 VerdictWord = Literal["sound", "caution", "problem", "not recorded"]
+GrowthCode = Literal["even", "slower", "faster", "uneven", "two_days", "untested"]
+Covariate = Literal["start_weight", "light_at_place"]
 ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
 
 
@@ -324,6 +326,105 @@ class CumulativeYield:
 
 
 @dataclass(frozen=True)
+class GrowthOnDay:
+    """How large the plants of each treatment were on a day.
+
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    """
+
+    on: date
+    estimates: tuple[tuple[str, Estimate], ...]
+
+
+@dataclass(frozen=True)
+class GrowthPeriod:
+    """Relative growth rates, 1/d, from one day of measuring to the next.
+
+    `comparisons` are differences from the reference that hold for all treatments of the period together.
+    """
+
+    start: date
+    end: date
+    estimates: tuple[tuple[str, Estimate], ...]
+    comparisons: tuple[tuple[str, Comparison], ...]
+
+
+@dataclass(frozen=True)
+class GrowthShape:
+    """Whether one relative growth rate describes a treatment, by a test on its trays' logarithms.
+
+    It does where growth was `even` or measured on `two_days` alone; `untested` stands where trays are too few to tell.
+    Otherwise growth became `slower` or `faster` on the day `turn_on`, the day of measuring where two lines fit best, or
+    was `uneven` in another way. `rate_before` and `rate_after` are those of the times around it, 1/d.
+    """
+
+    treatment: str
+    code: GrowthCode
+    trays: int
+    p_value: float | None = None
+    turn_on: date | None = None
+    rate_before: float | None = None
+    rate_after: float | None = None
+
+    @property
+    def has_single_rate(self) -> bool:
+        """Return whether one rate describes the whole time."""
+        return self.code in ("even", "two_days")
+
+
+@dataclass(frozen=True)
+class GrowthOverTime:
+    """A trait of living plants from day to day: its size, its rates by period, and whether one rate fits.
+
+    `rate_key` is the key of the measure that is the relative growth rate over the whole time.
+    """
+
+    measure: Measure
+    rate_key: str
+    days: tuple[GrowthOnDay, ...]
+    periods: tuple[GrowthPeriod, ...]
+    shapes: tuple[GrowthShape, ...]
+
+
+@dataclass(frozen=True)
+class AdjustedMeasure:
+    """A measure with treatments compared as if their trays had one value of a covariate.
+
+    `exponent` is the slope of the measure's logarithm on that of the covariate, with its limits and p value: a tray
+    that began 1 % larger gave about so many percent more. `p_slopes` tests that one slope serves all treatments,
+    `p_differs` that the covariate is alike in all of them. `trays` have both values.
+    Without a fit there are no figures, and `notes` say why; else they are cautions.
+    """
+
+    measure: Measure
+    trays: int
+    estimates: tuple[tuple[str, Estimate], ...] = ()
+    comparisons: tuple[tuple[str, Comparison], ...] = ()
+    exponent: float | None = None
+    exponent_low: float | None = None
+    exponent_high: float | None = None
+    exponent_p_value: float | None = None
+    p_slopes: float | None = None
+    p_differs: float | None = None
+    degrees_of_freedom: int | None = None
+    notes: Notes = ()
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """Measures adjusted for one covariate of the trays; the unadjusted ones are among `Results.measures`.
+
+    `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why nothing was adjusted.
+    """
+
+    covariate: Covariate
+    unit: str
+    averages: tuple[tuple[str, float], ...]
+    measures: tuple[AdjustedMeasure, ...] = ()
+    withheld: Notes = ()
+
+
+@dataclass(frozen=True)
 class Results:
     """Every number of a report.
 
@@ -345,6 +446,8 @@ class Results:
     scores: tuple[ScoreResult, ...] = ()
     harvests: tuple[CumulativeYield, ...] = ()
     effects: Factors = NO_FACTORS
+    growth: tuple[GrowthOverTime, ...] = ()
+    adjusted: tuple[Adjustment, ...] = ()
 
 
 @dataclass(frozen=True)

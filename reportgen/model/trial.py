@@ -150,7 +150,8 @@ class Plant:
     """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of `Trial.traits`.
 
     `number` plants were weighed together where it is above 1: their weights are totals, other traits means. In an
-    unfinished trial a plant that is not harvested yet is `growing`.
+    unfinished trial a plant that is not harvested yet is `growing`. `start_weight` is that of one plant when treatments
+    began, g.
     """
 
     tray: str
@@ -160,6 +161,7 @@ class Plant:
     traits: tuple[float | None, ...] = ()
     note: str = ""
     number: int = 1
+    start_weight: float | None = None
 
     @property
     def mean_weight(self) -> float | None:
@@ -237,7 +239,7 @@ class Load:
 
 @dataclass(frozen=True)
 class LightReading:
-    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm."""
+    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm; `tray` where it is one tray's place."""
 
     treatment: str
     ppfd: float
@@ -245,6 +247,7 @@ class LightReading:
     x: float | None = None
     y: float | None = None
     height: float | None = None
+    tray: str = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,14 @@ from reportgen.metrics.residuals import residuals as residuals_of
 from reportgen.metrics.totals import planted, water_by_tray
 from reportgen.model.document import Figure
 from reportgen.model.factor_results import DoseTrend
-from reportgen.model.results import FactorOfRatio, MeasureResiduals, MeasureResult, Results, TreatmentSpread
+from reportgen.model.results import (
+    FactorOfRatio,
+    GrowthOverTime,
+    MeasureResiduals,
+    MeasureResult,
+    Results,
+    TreatmentSpread,
+)
 from reportgen.model.trial import Tray, Trial
 from reportgen.report import numbers, terms, wording
 
@@ -217,41 +224,21 @@ def energy(trial: Trial) -> tuple[Figure, ...]:
     return _figure("energy-over-time", energy_over_time(trial, series), caption, alternative)
 
 
-def growth_curves(trial: Trial) -> tuple[Figure, ...]:
-    """Return a chart of each growth trait over time; scores have no mean to draw."""
+def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
+    """Return the chart of a growth trait over time."""
     from reportgen.charts.curves import growth as chart
 
-    message = marked("{trait} while the plants grew: thin lines for each {unit}, strong ones for each treatment.")
-    return tuple(
-        figure
-        for place, trait in enumerate(trial.growth_traits)
-        if not trait.is_score
-        for figure in _figure(
-            f"growth-{trait.key.replace('_', '-')}",
-            chart(trial, trait.key),
-            say(message, trait=say(trait.label), unit=wording.unit_of(trial)),
-            _growth_text(trial, place),
-        )
+    message = marked(
+        "{measure} while the plants grew. Line: mean of the {units}; band: its {level} interval, of each day by itself."
     )
-
-
-def _growth_text(trial: Trial, place: int) -> str:
-    trait = trial.growth_traits[place]
-    measured = [(one.on, value) for one in trial.growth if (value := one.values[place]) is not None]
-    if not measured:
-        return ""
-    first, last = min(day for day, _ in measured), max(day for day, _ in measured)
-    values = [value for _, value in measured]
-    return plural(
-        "{number} measurement of {trait} from {first} to {last}, from {low} to {high}.",
-        "{number} measurements of {trait} from {first} to {last}, from {low} to {high}.",
-        len(measured),
-        trait=say(trait.label),
-        first=numbers.day(first),
-        last=numbers.day(last),
-        low=numbers.three_digits(min(values)),
-        high=f"{numbers.three_digits(max(values))} {language.unit(trait.unit)}".strip(),
-    )
+    level = numbers.percent_level(trial.confidence_level)
+    units = wording.unit_of(trial, 2)
+    caption = say(message, measure=terms.label(found.measure), units=units, level=level)
+    last = found.days[-1]
+    result = MeasureResult(found.measure, last.estimates, ())
+    said = say("On {day}: {figures}", day=numbers.day(last.on), figures=wording.values_text(trial, result))
+    key = found.measure.key.replace("_", "-")
+    return _figure(key, chart(trial, found), caption, said)
 
 
 def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:

@@ -25,6 +25,7 @@ METHODS: Final[Mapping[str, str]] = {
     "difference_of_figures": marked("difference of the two figures"),
     "pooled_variance": marked("one residual variance for all treatments"),
     "additive_model": marked("additive model treatment + block, one residual variance"),
+    "covariance_model": marked("analysis of covariance on the log scale, one residual variance"),
     "separate_variances": marked("separate variances, Satterthwaite degrees of freedom"),
     "simultaneous": marked("simultaneous for {comparisons}"),
     "games_howell": marked("Games-Howell at {level}"),
@@ -130,6 +131,26 @@ NOTES: Final[Mapping[str, str]] = {
     "ratio_cut_at_zero": marked("interval of the ratio cut at 0"),
     "never_picked": marked("{trays} gave nothing until the end and had no first picking"),
     "no_ratio": marked("interval scale, so only the difference has a meaning"),
+    # ---- growth ----
+    "no_single_rate": marked("growth was not even, so no single rate holds; the rates by period do"),
+    "evenness_untested": marked(
+        "too few {units} to test whether growth was even, so only the rates by period are given"
+    ),
+    "rate_of_two_days": marked("measured on two days only, so nothing shows whether growth was even between them"),
+    # ---- adjusted for a covariate ----
+    "covariate_differs": marked(
+        "what is adjusted for differs between treatments, so the adjustment reaches beyond values that all of them had"
+    ),
+    "slopes_differ": marked(
+        "what is adjusted for does not act alike in all treatments, so one adjusted ratio does not hold for every value"
+    ),
+    "few_freedoms": marked("few {units} are left to judge by, so the adjusted interval rests on little"),
+    "without_covariate": marked("{trays} without that value left out"),
+    "cannot_adjust": marked(
+        "too few {units} with that value, or no variation of it within treatments, so nothing can be adjusted"
+    ),
+    "varied_not_recorded": marked("what was varied is not recorded, so light may be the treatment itself"),
+    "light_was_varied": marked("light is what was varied, so adjusting for it would take away what it did"),
     # ---- scores ----
     "no_units_to_rank": marked("no {units} of the two were scored side by side"),
     "too_few_units_to_rank": marked(

@@ -11,12 +11,18 @@ from reportgen.model.factor_results import CurvePoint, DoseTrend, FactorTest, In
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import (
+    AdjustedMeasure,
+    Adjustment,
     ClassCounts,
     Comparison,
     Conclusion,
     Estimate,
     FactorOfRatio,
     Fragile,
+    GrowthOnDay,
+    GrowthOverTime,
+    GrowthPeriod,
+    GrowthShape,
     MeasureResult,
     MoneyResult,
     RankComparison,
@@ -31,6 +37,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import message_data, messages, terms
 from reportgen.report.results_model import (
     FORMAT,
+    AdjustedEntry,
     ComparisonEntry,
     CurvePointEntry,
     DoseTrendEntry,
@@ -42,6 +49,9 @@ from reportgen.report.results_model import (
     FairnessEntry,
     FragilityEntry,
     FTestEntry,
+    GrowthEntry,
+    GrowthOnDayEntry,
+    GrowthPeriodEntry,
     HarvestsEntry,
     InteractionEntry,
     LettersEntry,
@@ -100,6 +110,8 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         to_come=tuple(ToComeEntry(one.sheet, one.column, one.number) for one in trial.to_come),
         scores=tuple(_score(trial, one) for one in results.scores),
         harvests=tuple(_harvests(trial, results)),
+        growth=tuple(_growth(trial, results)),
+        adjusted=tuple(_adjusted(trial, results)),
     )
 
 
@@ -264,6 +276,96 @@ def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
     estimate = dict(day.estimates)[code]
     since = (day.on - trial.started_on).days
     return YieldByDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+
+
+def _growth(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
+    for found in results.growth:
+        shapes = {shape.treatment: shape for shape in found.shapes}
+        for treatment in trial.treatments:
+            yield _growth_of(trial, found, treatment.code, shapes.get(treatment.code))
+
+
+def _growth_of(trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None) -> GrowthEntry:
+    turn_on = shape.turn_on if shape else None
+    return GrowthEntry(
+        trait=found.measure.label,
+        metric=found.rate_key,
+        treatment=code,
+        unit=found.measure.unit,
+        shape=shape.code if shape else None,
+        p_value=shape.p_value if shape else None,
+        turn_on=turn_on.isoformat() if turn_on else None,
+        rate_before=shape.rate_before if shape else None,
+        rate_after=shape.rate_after if shape else None,
+        days=tuple(_growth_on_day(trial, day, code) for day in found.days),
+        periods=tuple(_growth_period(period, code) for period in found.periods),
+    )
+
+
+def _growth_on_day(trial: Trial, day: GrowthOnDay, code: str) -> GrowthOnDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return GrowthOnDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+
+
+def _growth_period(period: GrowthPeriod, code: str) -> GrowthPeriodEntry:
+    estimate = dict(period.estimates)[code]
+    comparison = dict(period.comparisons).get(code, Comparison())
+    return GrowthPeriodEntry(
+        start=period.start.isoformat(),
+        end=period.end.isoformat(),
+        rate=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        n=estimate.n,
+        difference=comparison.difference,
+        difference_low=comparison.difference_low,
+        difference_high=comparison.difference_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        methods=_codes(comparison.methods),
+    )
+
+
+def _adjusted(trial: Trial, results: Results) -> Iterable[AdjustedEntry]:
+    unadjusted = {result.measure.key: dict(result.comparisons) for result in results.measures}
+    for adjustment in results.adjusted:
+        for measure in adjustment.measures:
+            for treatment in trial.treatments:
+                plain = unadjusted[measure.measure.key].get(treatment.code, Comparison())
+                yield _adjusted_figure(trial, adjustment, measure, treatment.code, plain.ratio)
+
+
+def _adjusted_figure(
+    trial: Trial, adjustment: Adjustment, found: AdjustedMeasure, code: str, unadjusted: float | None
+) -> AdjustedEntry:
+    estimate = dict(found.estimates).get(code, Estimate(None))
+    comparison = dict(found.comparisons).get(code, Comparison())
+    return AdjustedEntry(
+        covariate=adjustment.covariate,
+        covariate_unit=adjustment.unit,
+        covariate_mean=dict(adjustment.averages).get(code),
+        metric=found.measure.key,
+        treatment=code,
+        unit=found.measure.unit,
+        value=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        ratio=comparison.ratio,
+        ratio_low=comparison.ratio_low,
+        ratio_high=comparison.ratio_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        unadjusted_ratio=unadjusted,
+        exponent=found.exponent,
+        exponent_low=found.exponent_low,
+        exponent_high=found.exponent_high,
+        exponent_p_value=found.exponent_p_value,
+        p_slopes=found.p_slopes,
+        p_differs=found.p_differs,
+        degrees_of_freedom=found.degrees_of_freedom,
+        notes=_messages(trial, found.notes),
+    )
 
 
 def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:

@@ -347,6 +347,134 @@ class HarvestsEntry:
 
 
 @dataclass(frozen=True)
+class GrowthOnDayEntry:
+    """How large a treatment's plants were on a day of measuring."""
+
+    on: str
+    """The day, ISO 8601."""
+    day: int
+    """Days since the start of the trial."""
+    value: float | None
+    """The mean of its trays."""
+    low: float | None
+    """The lower limit of its interval."""
+    high: float | None
+    """The upper limit of its interval."""
+    n: int
+    """The trays that it rests on."""
+
+
+@dataclass(frozen=True)
+class GrowthPeriodEntry:
+    """How fast a treatment's plants grew from one day of measuring to the next, and beside the reference."""
+
+    start: str
+    """The first day, ISO 8601."""
+    end: str
+    """The last day, ISO 8601."""
+    rate: float | None
+    """The relative growth rate, 1/d: the change of the logarithm by day."""
+    low: float | None
+    """The lower limit of its interval."""
+    high: float | None
+    """The upper limit of its interval."""
+    n: int
+    """The trays that it rests on."""
+    difference: float | None
+    """Its rate less that of the reference, 1/d; null for the reference itself."""
+    difference_low: float | None
+    """The lower limit, which holds for all treatments of the period together."""
+    difference_high: float | None
+    """The upper limit, which holds for all treatments of the period together."""
+    p_value: float | None
+    """Of the test of no difference, by itself."""
+    p_adjusted: float | None
+    """The same among all treatments of the period, where there are several."""
+    methods: tuple[str, ...]
+    """The methods of the difference as codes."""
+
+
+@dataclass(frozen=True)
+class GrowthEntry:
+    """A growth trait of one treatment over time, and whether one rate describes it."""
+
+    trait: str
+    """The label of the trait."""
+    metric: str
+    """The key of the measure that is its relative growth rate; null there where `shape` allows no single rate."""
+    treatment: str
+    """The treatment's code."""
+    unit: str
+    """The unit of the sizes."""
+    shape: Literal["even", "slower", "faster", "uneven", "two_days", "untested"] | None
+    """Whether growth was even, became slower or faster, or was uneven; null where the treatment was not measured."""
+    p_value: float | None
+    """Of the test that a straight line fits the logarithms; null where it could not be made."""
+    turn_on: str | None
+    """The day of measuring around which the rate changed most, ISO 8601."""
+    rate_before: float | None
+    """The relative growth rate before that day, 1/d."""
+    rate_after: float | None
+    """The relative growth rate from that day on, 1/d."""
+    days: tuple[GrowthOnDayEntry, ...]
+    """Sizes on the days of measuring, in order."""
+    periods: tuple[GrowthPeriodEntry, ...]
+    """Rates between the days of measuring, in order."""
+
+
+@dataclass(frozen=True)
+class AdjustedEntry:
+    """One treatment's figure of a measure, adjusted for a covariate of the trays."""
+
+    covariate: Literal["start_weight", "light_at_place"]
+    """What was adjusted for."""
+    covariate_unit: str
+    """Its unit."""
+    covariate_mean: float | None
+    """Its mean over the treatment's trays."""
+    metric: str
+    """The key of the measure."""
+    treatment: str
+    """The treatment's code."""
+    unit: str
+    """The unit of value and limits."""
+    value: float | None
+    """The geometric mean of the treatment's trays, at the mean logarithm of the covariate."""
+    low: float | None
+    """The lower limit of its interval."""
+    high: float | None
+    """The upper limit of its interval."""
+    ratio: float | None
+    """The adjusted ratio to the reference; null for the reference itself."""
+    ratio_low: float | None
+    """Its lower limit; with three treatments or more the limits of all hold together."""
+    ratio_high: float | None
+    """Its upper limit."""
+    p_value: float | None
+    """Of the test of no difference after adjustment, by itself."""
+    p_adjusted: float | None
+    """The same among all comparisons, where there are several."""
+    unadjusted_ratio: float | None
+    """The ratio without adjustment."""
+    exponent: float | None
+    """The slope of the measure's logarithm on the covariate's."""
+    exponent_low: float | None
+    """Its lower limit."""
+    exponent_high: float | None
+    """Its upper limit."""
+    exponent_p_value: float | None
+    """Of the test that the covariate does not matter."""
+    p_slopes: float | None
+    """Of the test that one slope serves all treatments."""
+    p_differs: float | None
+    """Of the test that the covariate is alike in all treatments."""
+    degrees_of_freedom: int | None
+    """Of the residual variance."""
+    notes: tuple[MessageEntry, ...]
+    """Cautions, or why nothing could be adjusted, as codes and values."""
+
+
+@dataclass(frozen=True)
 class LettersEntry:
     """Which treatments differ in one measure: those that share a letter do not."""
 
@@ -642,3 +770,7 @@ class ResultsFile:
     """What an unfinished trial still lacks; empty for a final report."""
     scores: tuple[ScoreEntry, ...] = ()
     """The scores in ordered classes."""
+    growth: tuple[GrowthEntry, ...] = ()
+    """Living plants over time, trait by trait, treatment by treatment."""
+    adjusted: tuple[AdjustedEntry, ...] = ()
+    """Measures adjusted for a covariate, measure by measure, treatment by treatment."""

@@ -14,7 +14,20 @@ from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import figures, interim, messages, money, numbers, own_price, robustness, tables, terms, wording
+from reportgen.report import (
+    adjusted,
+    figures,
+    growth_over_time,
+    interim,
+    messages,
+    money,
+    numbers,
+    own_price,
+    robustness,
+    tables,
+    terms,
+    wording,
+)
 from reportgen.report.factor_answer import reads_as_curve
 from reportgen.report.key_figures import key_measures
 from reportgen.stats.power import cv_of
@@ -188,10 +201,11 @@ def growth(trial: Trial, results: Results) -> Section | None:
             *figures.plants(trial, results),
             tables.estimates(trial, results, found, "growth-figures", say("Growth of each treatment"))[0],
             *tables.comparisons(trial, found, "growth-comparisons", say("Comparisons of growth with the reference")),
+            *adjusted.blocks(trial, results),
             *_losses(trial),
             *_variation(trial),
             *_plants_spread(trial, results),
-            *figures.growth_curves(trial),
+            *growth_over_time.blocks(trial, results),
         ),
     )
 

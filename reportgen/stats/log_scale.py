@@ -175,7 +175,7 @@ def analyse_ratios(
     design, level = question.design, question.level
     measured = is_measured(numerator, denominator)
     units = np.bincount(design.treatment[measured], minlength=design.treatments)
-    pooled = _is_pooled(question, units)
+    pooled = is_pooled(question, units)
     scores = log_scores(numerator, denominator, design, kind)
     variances: Variances = "pooled" if pooled else "separate"
     if scores is None:
@@ -202,7 +202,7 @@ def estimate_ratios(
     design = question.design
     measured = is_measured(numerator, denominator)
     units = np.bincount(design.treatment[measured], minlength=design.treatments)
-    pooled = _is_pooled(question, units)
+    pooled = is_pooled(question, units)
     scores = log_scores(numerator, denominator, design, kind)
     variances: Variances = "pooled" if pooled else "separate"
     linear = widened(
@@ -298,7 +298,7 @@ def _compared(
         return None
     usable = np.isfinite(scores.values)
     units = np.bincount(question.design.treatment[usable], minlength=question.design.treatments)
-    model = _model(scores, question, _is_pooled(question, units))
+    model = _model(scores, question, is_pooled(question, units))
     reference = question.design.reference
     points: list[_Point] = []
     for treatment in range(question.design.treatments):
@@ -345,7 +345,7 @@ def residuals_of(
 def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
     """Estimate the means of units' values (n,) and their differences, where zero is a convention, as for °C."""
     units = np.bincount(question.design.treatment[np.isfinite(values)], minlength=question.design.treatments)
-    variances: Variances = "pooled" if _is_pooled(question, units) else "separate"
+    variances: Variances = "pooled" if is_pooled(question, units) else "separate"
     found = analyse(values, np.ones(values.shape), question.design, question.level, variances)
     return widened(found, question, errors)
 
@@ -381,7 +381,7 @@ def _values_of_units(numerator: FloatArray, denominator: FloatArray) -> tuple[Fl
     return values, np.ones(values.shape)
 
 
-def _is_pooled(question: Question, units: IntArray) -> bool:
+def is_pooled(question: Question, units: IntArray) -> bool:
     """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment has few units."""
     if question.variances is not None:
         return question.variances == "pooled"

@@ -251,7 +251,14 @@ def _plant(row: Row, traits: tuple[Trait, ...], progress: Progress) -> Plant:
         traits=tuple(_trait_value(row, trait) for trait in traits),
         note=row.text("Note"),
         number=number_weighed(row),
+        start_weight=_start_weight(row),
     )
+
+
+def _start_weight(row: Row) -> float | None:
+    """Return the start weight of one plant, the mean of those that are weighed together."""
+    total = row.number_in("Start weight")
+    return None if total is None else total / max(number_weighed(row), 1)
 
 
 def _trait_value(row: Row, trait: Trait) -> float | None:
@@ -333,6 +340,7 @@ def _light(row: Row) -> LightReading:
         x=row.number_in("X"),
         y=row.number_in("Y"),
         height=row.number_in("Height"),
+        tray=row.text("Tray"),
     )
 
 

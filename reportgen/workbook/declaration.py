@@ -432,6 +432,15 @@ PLANTS: Final = Sheet(
         ),
         Column("Leaves", Kind.COUNT, at_least=0, at_most=1e6, trait=True, help="Number of leaves."),
         Column(
+            "Start weight",
+            Kind.NUMBER,
+            unit="g",
+            above=0,
+            at_most=HEAVIEST_PLANT,
+            planned=True,
+            help="Weight when treatments began, which the report adjusts yields for; no outcome by itself.",
+        ),
+        Column(
             "Status",
             Kind.CHOICE,
             choices=("harvested", "dead", "removed"),
@@ -677,6 +686,13 @@ LIGHT: Final = Sheet(
             at_most=PPFD_LIMIT,
             usual=(0, 2_500),  # common practice: more than full sun is rare
             help="Photons of 400 to 700 nm. Lux is not taken: it depends on the lamp.",
+        ),
+        Column(
+            "Tray",
+            Kind.CODE,
+            refers="Trays",
+            planned=True,
+            help="The tray whose place was measured, if it was one tray's; the report adjusts yields for its light.",
         ),
     ),
 )

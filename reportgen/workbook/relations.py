@@ -184,6 +184,22 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
             )
 
 
+def light_of_own_treatment(book: Book) -> Iterator[Problem]:
+    """A reading at a tray's place is of the treatment that the tray has."""
+    treatments = {row.text("Tray"): row.text("Treatment") for row in rows_of(book, "Trays")}
+    for row in rows_of(book, "Light"):
+        tray, treatment = row.text("Tray"), row.text("Treatment")
+        own = treatments.get(tray, "")
+        if tray and treatment and own and own != treatment:
+            yield row.error(
+                "Tray",
+                f'tray "{shown(tray)}" has the treatment "{shown(own)}", and the reading is of "{shown(treatment)}"',
+                "a tray of the reading's treatment",
+                "Correct the tray or the treatment.",
+                code="tray_of_other_treatment",
+            )
+
+
 def dry_below_fresh(book: Book) -> Iterator[Problem]:
     """No plant is heavier dry than fresh."""
     for row in rows_of(book, "Plants"):
@@ -364,6 +380,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     measures_that_shrink,
     sizes_of_plants,
     dry_below_fresh,
+    light_of_own_treatment,
     codes_typed_otherwise,
     blocks_that_hold_treatments,
     plants_of_each_tray,
