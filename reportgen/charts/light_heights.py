@@ -7,7 +7,6 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import theme
-from reportgen.charts.curves import names_above
 
 HEIGHT: Final = 340  # px
 BESIDE: Final = 8  # px from the middle of a ring to the left end of its figure
@@ -89,12 +88,21 @@ def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[a
     whiskers = [row | {"light": row["low"]} for row in rows if row["low"] is not None]
     whisker = alt.Chart().mark_rule(strokeWidth=1).encode(y2="high:Q", stroke=theme.line_colour(looks))
     points = alt.Chart().mark_point(size=80, stroke=theme.LIGHT_GROUND, strokeWidth=0.7)
-    legend = names_above(looks)
+    legend = _names_above(looks)
     points = points.encode(color=theme.colour(looks).legend(legend), shape=theme.shape(looks).legend(legend))
     return [
         whisker.properties(data=theme.rows("whiskers", whiskers)),
         points.properties(data=theme.rows("measured", rows)),
     ]
+
+
+def _names_above(looks: Sequence[theme.Look]) -> alt.Legend:
+    """Return a legend above the figure that cuts no name: as many columns as the longest name allows."""
+    longest = max((len(look.name) for look in looks), default=1)
+    columns = max(1, int((theme.WIDTH - 40) / (longest * theme.CHARACTER + 34)))
+    return alt.Legend(
+        orient="top", direction="horizontal", columns=min(columns, len(looks)), labelLimit=theme.WIDTH - 40
+    )
 
 
 def _level(lines: Sequence[LightLine], level: float, text: str) -> list[alt.Chart]:
