@@ -32,7 +32,7 @@ MISTAKES = {
     "the values deleted": (without_column("Trial", 2), "error", "Trial!B2", "Title, Crop, Started on, Harvested on and Reference treatment are not filled in yet", "Fill it in"),
     "a missing column": (without_column("Trays", 4), "error", "Trays", "no column Plants started", "Add it"),
     "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", "no column Plants started, but D2:D7 has no name", "write Plants started in D1"),
-    "a header cleared of what may be missing": (cells(Trays_C1=None), "error", "Trays!C2:C7", '"1" and 5 more have no column name: C1 is blank', "such as Block, Position or Note"),
+    "a header cleared of what may be missing": (cells(Trays_C1=None), "error", "Trays!C2:C7", '"1" and 5 more have no column name: C1 is blank', "such as Block, Position or Main plot"),
     "a header cleared of a few words": (cells(Meter_E1=None, Meter_E5="yes"), "error", "Meter!E5", '"yes" has no column name: E1 is blank', "such as Reset or Note"),
     "a header cleared within the table": (cells(Trays_D1=None, Trays_D4="x", Trays_E1="Plants started", **{f"Trays_E{row}": 4 for row in range(2, 8)}, **{f"Trays_D{row}": None for row in (2, 3, 5, 6, 7)}), "error", "Trays!D4", '"x" has no column name: D1 is blank', "Write in D1"),
     "a field cleared": (cells(Trial_A3=None), "error", "Trial!B3", "no field Crop, but B3 has no name", "write Crop in A3"),
