@@ -28,18 +28,11 @@ MISTAKES = {
     "trays with a header only": (without_rows("Trays", *range(2, 8)), "error", "Trays", "no rows below the header", "Fill it in"),
     "a header row deleted": (without_rows("Trays", 1), "error", "Trays!A1:D6", "no names of this sheet in any row, though it holds values", "Fill it in"),
     "the field names deleted": (without_column("Trial", 1), "error", "Trial!A1:A8", "no names of this sheet in column A, though it holds values", "Fill it in"),
-<<<<<<< HEAD
     "the values deleted": (without_column("Trial", 2), "to come", "Trial!B2:B7", "Title, Crop, Started on, Harvested on and Reference treatment", "Fill it in"),
     "a missing column": (without_column("Trays", 2), "error", "Trays", "no column Treatment", "Add it"),
     "weights without the number of plants": (without_column("Trays", 4), "caution", "Trays", "it is not known how many plants 6 trays were started with", "Fill it in where you know it"),
-    "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", '"4" and 5 more have no column name: D1 is blank', "such as Position, Plants started or Note"),
-    "a header cleared of what may be missing": (cells(Trays_C1=None), "error", "Trays!C2:C7", '"1" and 5 more have no column name: C1 is blank', "such as Block, Position or Note"),
-=======
-    "the values deleted": (without_column("Trial", 2), "error", "Trial!B2", "Title, Crop, Started on, Harvested on and Reference treatment are not filled in yet", "Fill it in"),
-    "a missing column": (without_column("Trays", 4), "error", "Trays", "no column Plants started", "Add it"),
-    "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", "no column Plants started, but D2:D7 has no name", "write Plants started in D1"),
+    "a header cleared": (cells(Trays_D1=None), "error", "Trays!D2:D7", '"4" and 5 more have no column name: D1 is blank', "such as Position, Plants started or Main plot"),
     "a header cleared of what may be missing": (cells(Trays_C1=None), "error", "Trays!C2:C7", '"1" and 5 more have no column name: C1 is blank', "such as Block, Position or Main plot"),
->>>>>>> s17-F
     "a header cleared of a few words": (cells(Meter_E1=None, Meter_E5="yes"), "error", "Meter!E5", '"yes" has no column name: E1 is blank', "such as Reset or Note"),
     "a header cleared within the table": (cells(Trays_D1=None, Trays_D4="x", Trays_E1="Plants started", **{f"Trays_E{row}": 4 for row in range(2, 8)}, **{f"Trays_D{row}": None for row in (2, 3, 5, 6, 7)}), "error", "Trays!D4", '"x" has no column name: D1 is blank', "Write in D1"),
     "a field cleared": (cells(Trial_A3=None), "error", "Trial!B3", "no field Crop, but B3 has no name", "write Crop in A3"),
