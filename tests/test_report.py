@@ -226,7 +226,7 @@ def test_the_results_file_has_the_keys_that_scripts_rely_on():
     found = json.loads(composed(trial()).results)
     assert " ".join(found) == (
         "$schema format trial treatments estimates comparisons verdicts fragility money letters factors fairness "
-        "reporting problems to_come"
+        "reporting harvests problems to_come scores growth adjusted"
     )
     assert found["format"] == "trial-results/2"
 
