@@ -539,7 +539,8 @@ def test_a_figure_stands_on_the_page_of_its_caption(paper):
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 def test_figures_of_a_kind_go_two_by_two_and_the_last_of_an_odd_number_alone(count, sample):
-    curve = next(one for one in sample.sections if one.key == "growth").blocks[-1]
+    water = next(one for one in sample.sections if one.key == "water")
+    curve = [one for one in water.blocks if one.kind == "figure"][-1]  # pH of the solution
     blocks = tuple(dataclasses.replace(curve, key=f"curve-{n}", caption=f"Curve{n}.") for n in range(count))
     sections = (Section("s", "S", (Paragraph("Before."), *blocks, Paragraph("After."))),)
     places = captions(made(report(sections=sections)))

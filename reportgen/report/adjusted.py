@@ -28,7 +28,7 @@ FOLLOWS: Final[dict[Covariate, str]] = {
 }
 OF: Final = marked("{figure} for {name}")
 TABLE_NOTE: Final = marked(
-    "Analysis of covariance of the {units}' logarithms: treatments compared as if all {units} had begun alike. "
+    "Analysis of covariance of the {units}' logarithms: treatments compared at one value for all {units}. "
     "{counted} with both values; {freedom} degrees of freedom."
 )
 NOT_ADJUSTED: Final = marked("Nothing is adjusted for it: {reason}.")

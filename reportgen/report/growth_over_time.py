@@ -56,12 +56,16 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; scores have no mean to draw."""
+    """Return what is said and shown of every growth trait; scores have no mean to draw.
+
+    An unfinished trial is not judged: each look at a test while data come in finds more by chance.
+    """
     found: list[Block] = []
     for each in results.growth:
         found.append(Subheading(say("{trait} over time", trait=terms.label(each.measure))))
         found += figures.growth_curve(trial, each)
-        found.append(_said(trial, results, each))
+        if not trial.interim:
+            found.append(_said(trial, results, each))
         found += _tables(trial, each)
     return tuple(found)
 
@@ -149,7 +153,8 @@ def _rates(trial: Trial, found: GrowthOverTime) -> Table:
     label = terms.label(found.measure)
     caption = say("{measure}: growth from one day of measuring to the next (% a day)", measure=label)
     note = say(RATES_NOTE, level=numbers.percent_level(trial.confidence_level))
-    if any(shape.p_value is not None for shape in found.shapes):
+    is_tested = any(shape.p_value is not None for shape in found.shapes)
+    if is_tested and not trial.interim:
         note = f"{note} {_rule(trial)}"
     head = _head(trial, say("Period"))
     return Table(_key(found, "rates"), caption, head, tuple(rows), _numeric(head), note)
