@@ -227,7 +227,7 @@ def test_an_untouched_list_of_plants_records_nothing(tmp_path):
     results = metrics.compute(trial(write(listed, tmp_path / "trial.xlsx")))
     assert [count.plants_harvested for count in results.counts] == [None, None]
     assert "survival" not in {one.measure.key for one in results.measures}
-    with pytest.raises(WorkbookError, match="nothing has been measured yet"):
+    with pytest.raises(WorkbookError, match="nothing was recorded in it so far"):
         trial(write({**least(), "Plants": rows}, tmp_path / "nothing.xlsx"))
 
 

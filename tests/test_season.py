@@ -187,9 +187,7 @@ def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
 
 def test_days_lie_within_what_was_recorded_so_far(tmp_path):
     done = checked(tmp_path, "week three", Growth_C2=date(2025, 3, 3))
-    assert (
-        "caution: Growth!C2: 2025-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
-    )
+    assert "caution: Growth!C2: 2025-03-03 is a year off the trial, from 2026-03-02 to 2026-03-17" in done.output
 
 
 def test_a_record_of_the_wrong_year_is_asked_back_without_a_clock_too(tmp_path):
