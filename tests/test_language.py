@@ -35,6 +35,7 @@ from tests.test_metrics_pooled import named, of_row, of_scores, three
 from tests.test_samples import trial_of
 from tests.trials import WEIGHTS, plants, readings, trial
 
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 KEYWORDS = {
     "say": None,
     "say_as": ((1, "c"), 2),
@@ -122,7 +123,9 @@ BRACKETS = Language("en-x-brackets", Bracketed(), "es")
 
 @pytest.fixture(name="bracketed")
 def _bracketed(monkeypatch):
-    """Let every report be composed in brackets."""
+    """Let every report be composed in brackets; samples are read before, as they name their main measure in Spanish."""
+    for name in SAMPLES:
+        trial_of(name)
     monkeypatch.setattr(language, "of", lambda tag: BRACKETS)
 
 
@@ -147,7 +150,6 @@ def cases(tmp_path):
     return [workbooks.trial(path), *samples, *others]
 
 
-SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 OF_CHARTS = ("title", "subtitle", "text", "labelExpr")  # where Vega-Lite has words
 UNSEEN = ("config", "name", "kind", "side", "fill", "pale")  # in its data every other text is drawn
 
