@@ -866,7 +866,7 @@ def tomato() -> Sheets:
 
 def dusk_treatment(code: str, care: Care) -> Row:
     """Return the row of a combination on the sheet of treatments."""
-    name = f"{care.pot.capitalize()} {care.hours} h"
+    name = f"{care.pot.capitalize()} {care.hours}\u00a0h"  # no break before the unit
     description = f"Maceta de {DUSK_LITRES[care.pot]} L, luz de apoyo {care.hours} horas desde el anochecer"
     return code, name, care.hours, care.pot, description, 0.16, 100, 2.4, DUSK_LAMPS, DUSK_SHELVES
 

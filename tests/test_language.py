@@ -196,6 +196,7 @@ def own_words(of):
     about = of.about
     said = [getattr(about, name) for name in vars(about) if isinstance(getattr(about, name), str)]
     said += [text for one in of.treatments for text in (one.name, one.code, one.description, one.equipment)]
+    said += [text for one in of.factors for text in (one.name, *one.levels)]
     said += [text for one in of.trays for text in (one.code, one.block, one.position, one.note)]
     said += [one.text for one in of.observations]
     said += [text for one in of.instruments for text in (one.name, one.model)]
@@ -205,9 +206,8 @@ def own_words(of):
         [cost.item for cost in of.costs] + [reading.meter for reading in of.meter] + [table.name for table in of.data]
     )
     said += [str(finding) for finding in of.findings] + [of.source_sha256, of.currency]
-    said += [
-        source for _, source in (*methods.REFERENCES, *methods.OF_SEVERAL, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)
-    ]
+    references = (*methods.REFERENCES, *methods.OF_SEVERAL, *methods.OF_FACTORS.values())
+    said += [source for _, source in (*references, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)]
     said += [event.note for event in of.solution]
     said += [one.grade for one in of.pickings]
     said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]
