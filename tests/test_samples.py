@@ -450,6 +450,13 @@ def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_found():
     assert min(one.on for one in trial_of(TOMATO).pickings).weekday() == 0
 
 
+def test_treatments_that_drew_the_same_power_differ_by_nothing_and_not_by_rounding():
+    # by hand: 25 W x 2 h x 91 days in pots of both sizes
+    (energy,) = [one for one in metrics.compute(trial_of(TOMATO)).measures if one.measure.key == "energy_use"]
+    assert dict(energy.estimates)["p2"].value == pytest.approx(0.025 * 2 * 91)
+    assert dict(energy.comparisons)["g2"].difference == 0
+
+
 def section_texts(section):
     """Return the items of the lists of a section."""
     return [item for block in section.blocks if isinstance(block, Bullets) for item in block.items]
