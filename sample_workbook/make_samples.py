@@ -24,6 +24,11 @@ from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperti
 from openpyxl.worksheet.worksheet import Worksheet
 from openpyxl.writer.excel import ExcelWriter
 
+from reportgen.workbook.declaration import SHEETS, Sheet
+from reportgen.workbook.headers import header
+from reportgen.workbook.names import folded
+from reportgen.workbook.vocabulary import Vocabulary, columns_by_name, sheet_names, vocabulary
+
 Cell = str | float | date | datetime | time | None
 Row = tuple[Cell, ...]
 Sheets = dict[str, list[Row]]
@@ -723,164 +728,175 @@ def dill_plant(rng: RandomState, dose: float, bench: float) -> tuple[float, floa
     return round(grams, 1), round(height, 1)
 
 
-# ---- cherry tomatoes in pots, picked six times: a workbook in Spanish ---------------------------------
+# ---- cherry tomatoes under two lights in pots of two sizes, picked five times: a workbook in Spanish --------
 
 DUSK = Calendar(date(2026, 4, 6), 91, (), (), ())
-DUSK_PICKED = (56, 63, 70, 77, 84, 91)  # days of picking
+DUSK_PICKED = (63, 70, 77, 84, 91)  # days of picking
 DUSK_TRIAL: list[Row] = [
-    ("Field", "Value"),
-    ("Title", "Dos o cuatro horas de luz de apoyo para tomates cereza en maceta"),
-    ("Question", "¿Dan más tomates cereza vendibles cuatro horas de luz de apoyo al anochecer que dos?"),
-    ("Crop", "Tomate cereza"),
+    ("Campo", "Valor"),
+    ("Título", "Luz de apoyo y tamaño de maceta para tomates cereza"),
+    ("Pregunta", "¿Dan más cuatro horas de luz de apoyo al anochecer que dos, en maceta pequeña y en grande?"),
+    ("Cultivo", "Tomate cereza"),
     ("Cultivar", "un tipo de mata baja, semilla propia"),
-    ("Growing system", "Macetas de 12 L con corteza y compost, una planta por maceta, riego a mano"),
-    ("Author", "La hortelana"),
-    ("Organisation", "Galería de la escuela taller (inventada)"),
-    ("Contact", None),
-    ("Location", "Galería acristalada orientada al este"),
-    ("Sown on", date(2026, 2, 20)),
-    ("Started on", DUSK.started_on),
-    ("Harvested on", DUSK.day(DUSK.days)),
-    ("Reference treatment", "dos"),
-    ("Experimental unit", "plant"),
-    ("Layout", "sorteo dentro de cada repisa"),
-    ("Randomised", "yes"),
-    ("What was varied", "light"),
-    ("Main measure", "Marketable yield"),
-    ("Difference that matters (%)", 10),
-    ("Variances", None),
-    ("Confidence level", 0.95),
-    ("Currency", "EUR"),
-    ("Electricity price (per kWh)", 0.24),
-    ("Produce price (per kg)", 6.50),
-    ("Nutrient recipe", "Abono orgánico para tomate, 20 g por maceta cada tres semanas"),
+    ("Sistema de cultivo", "Macetas de 6 o de 12 L con corteza y compost, una planta por maceta, riego a mano"),
+    ("Autor", "La hortelana"),
+    ("Organización", "Galería de la escuela taller (inventada)"),
+    ("Contacto", None),
+    ("Lugar", "Galería acristalada orientada al este"),
+    ("Sembrado el", date(2026, 2, 20)),
+    ("Iniciado el", DUSK.started_on),
+    ("Cosechado el", DUSK.day(DUSK.days)),
+    ("Tratamiento de referencia", "p2"),
+    ("Unidad experimental", "planta"),
+    ("Diseño", "sorteo dentro de cada repisa"),
+    ("Aleatorizado", "sí"),
+    ("Qué se varió", "luz"),
+    ("Medida principal", "Rendimiento comercial"),
+    ("Diferencia que importa (%)", 10),
+    ("Varianzas", None),
+    ("Nivel de confianza", 0.95),
+    ("Moneda", "EUR"),
+    ("Precio de la electricidad (por kWh)", 0.24),
+    ("Precio de venta (por kg)", 6.50),
+    ("Receta de nutrientes", "Abono orgánico para tomate, 20 g por maceta cada tres semanas"),
     (
-        "Disclosure",
+        "Declaración de intereses",
         "Ejemplo inventado con cifras simuladas. En su historia la hortelana lo compró todo; no recibió nada de nadie.",
     ),
-    ("Licence", "CC-BY-4.0"),
-    ("Keywords", "tomate cereza, luz de apoyo, macetas, cosecha escalonada, destrío"),
+    ("Licencia", "CC-BY-4.0"),
+    ("Palabras clave", "tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío"),
     (
-        "Summary",
+        "Resumen",
         "La galería mira al este y desde media tarde se queda en sombra. Colgamos una lámpara sobre cada maceta y la "
-        "encendimos al anochecer, **dos horas en una maceta de cada repisa y cuatro en la otra**; una moneda decidió "
-        "cuál.\n\n"
-        "Recogimos cada lunes durante seis semanas. Cada fruto fue a una de tres cajas: primera, segunda (pequeños o "
-        "mal coloreados) y destrío (rajados). De primera y de segunda se vende todo, al mismo precio.",
+        "encendimos al anochecer. Cada una de las cuatro repisas llevó **dos macetas pequeñas y dos grandes; de cada "
+        "tamaño, una con dos horas de luz y otra con cuatro**. Los lugares salieron de un sorteo.\n\n"
+        "Recogimos cada lunes durante cinco semanas. Cada fruto fue a una de dos cajas: primera, que se vende, y "
+        "destrío (rajados o mal coloreados).",
     ),
     (
-        "Conclusion",
-        "Con cuatro horas recogimos más, y el primer lunes ya había fruto en todas esas macetas. También se rajó algún "
-        "fruto más, pero **lo vendible creció de todos modos**. Cuánto más, ocho macetas lo dejan muy abierto."
-        "\n\n"
-        "El año que viene repetiremos con dos tamaños de maceta, para saber si la luz rinde igual en macetas pequeñas."
-        "\n\n"
+        "Conclusión",
+        "Con cuatro horas recogimos más que con dos, y en maceta grande más que en pequeña. **En las pequeñas acabó "
+        "más fruto en el destrío.** Si la luz rinde igual en los dos tamaños, dieciséis macetas no bastan para "
+        "saberlo; tampoco si lo recogido de más paga la electricidad y el sustrato.\n\n"
+        "El año que viene regaremos las pequeñas dos veces al día desde la primera flor.\n\n"
         "Las lámparas son de baja tensión; el transformador cuelga fuera del alcance del agua, tras un diferencial.",
     ),
-    ("Language", "es"),
-]
-DUSK_TREATMENTS: list[Row] = [
-    head("Treatment, Name, Description, Canopy area (m2), " + NAMEPLATE),
-    ("dos", "Dos horas", "Luz de apoyo dos horas desde el anochecer", 0.16, 100, 2.4, "4 lámparas LED de 25 W", 4),
-    (
-        "cuatro",
-        "Cuatro horas",
-        "Luz de apoyo cuatro horas desde el anochecer",
-        0.16,
-        100,
-        2.4,
-        "4 lámparas LED de 25 W",
-        4,
-    ),
+    ("Idioma", "es"),
 ]
 DUSK_HEADS = {
-    "Trays": "Tray, Treatment, Block, Position, Plants started, Note",
-    "Plants": "Tray, Plant, Height (cm), Status, Note",
-    "Harvests": "Date, Tray, Grade, Weight (g), Count, Note",
-    "Loads": "Treatment, Device, Power (W), Hours per day (h)",
-    "Costs": COSTS_HEAD,
-    "Instruments": INSTRUMENTS_HEAD,
-    "Observations": OBSERVATIONS_HEAD,
+    "Tratamientos": "Tratamiento, Nombre, Factor: luz (h), Factor: maceta, Descripción, "
+    "Superficie del dosel (m2), Potencia nominal (W), Eficacia nominal (µmol/J), Equipo, Unidades independientes",
+    "Bandejas": "Bandeja, Tratamiento, Bloque, Posición, Plantas iniciadas, Comentario",
+    "Plantas": "Bandeja, Planta, Altura (cm), Estado, Comentario",
+    "Cosechas": "Fecha, Bandeja, Categoría, Peso (g), Piezas, Comentario",
+    "Aparatos": "Tratamiento, Aparato, Potencia (W), Horas por día (h)",
+    "Costos": "Concepto, Tratamiento, Costo, Vida útil (h), Horas de uso (h)",
+    "Instrumentos": "Instrumento, Mide, Resolución, Exactitud (%), Calibrado el, Por tratamiento",
+    "Observaciones": "Fecha, Tratamiento, Bandeja, Observación",
 }
-DUSK_LOADS: list[Row] = [("dos", "4 lámparas LED de 25 W", 100, 2), ("cuatro", "4 lámparas LED de 25 W", 100, 4)]
-DUSK_COSTS: list[Row] = [
-    ("Lámparas LED", "dos", 72, 20_000, 182),
-    ("Lámparas LED", "cuatro", 72, 20_000, 364),
-    ("Corteza y compost", "all", 28.80, None, None),
-    ("Abono", "all", 6.40, None, None),
-]
+DUSK_LAMPS = "4 lámparas LED de 25 W"
 DUSK_INSTRUMENTS: list[Row] = [
-    ("Balanza de cocina", "weight", "1 g", 1, date(2026, 4, 2), "no"),
+    ("Balanza de cocina", "peso", "1 g", 1, date(2026, 4, 2), "no"),
 ]
 DUSK_OBSERVATIONS: list[Row] = [
     (date(2026, 4, 6), None, None, "Trasplante a la maceta definitiva, con seis hojas verdaderas."),
-    (date(2026, 5, 4), None, None, "Primeras flores en todas las macetas."),
-    (date(2026, 6, 15), "cuatro", None, "Tras dos días de lluvia y riego, más frutos rajados que otras semanas."),
+    (date(2026, 5, 11), None, None, "Primeras flores en todas las macetas."),
+    (
+        date(2026, 6, 15),
+        None,
+        None,
+        "Las macetas pequeñas se secan por la tarde; desde hoy las regamos dos veces al día.",
+    ),
     (date(2026, 7, 6), None, None, "Última recogida; quedan frutos verdes, que no se contaron."),
 ]
-DUSK_SEED = 95
-DUSK_POT_SPREAD = 0.05  # standard deviation of ln(pot mean), and of ln(shelf mean)
-DUSK_RIPE = (0.08, 1.0, 1.5, 1.35, 1.0, 0.6)  # how much ripened by each day of picking, 1 an ordinary week
+DUSK_SEED = 103
+DUSK_SHELVES = 4
+DUSK_POT_SPREAD, DUSK_SHELF_SPREAD = 0.08, 0.04  # standard deviation of ln(pot mean), of ln(shelf mean)
+DUSK_RIPE = (0.12, 1.2, 1.5, 1.3, 0.9)  # how much ripened by each day of picking, 1 an ordinary week
 
 
 @dataclass(frozen=True)
-class Light:
-    """What a treatment does to a pot: fruits of an ordinary week, share of them that cracks, height in cm."""
+class Care:
+    """A combination of size of pot and hours of light, and what it does to a plant.
 
+    fruits: of an ordinary week; cracked: share of them; height: in cm.
+    """
+
+    pot: str
+    hours: int
     fruits: float
     cracked: float
     height: float
 
 
-DUSK_LIGHT = {"dos": Light(15.0, 0.07, 74), "cuatro": Light(19.5, 0.10, 79)}
-DUSK_SECOND = 0.18  # share of the whole fruits that are small or badly coloured
-DUSK_GRAMS = {"primera": 13.5, "segunda": 9.5, "destrío": 12.5}  # of a fruit
+DUSK_LITRES = {"pequeña": 6, "grande": 12}  # of a pot
+DUSK_CARE = {  # light does more in a large pot, though four pots of each may not show it
+    "p2": Care("pequeña", 2, 13.0, 0.10, 68),
+    "p4": Care("pequeña", 4, 15.5, 0.10, 72),
+    "g2": Care("grande", 2, 16.0, 0.06, 75),
+    "g4": Care("grande", 4, 21.5, 0.06, 80),
+}
+DUSK_GRAMS = {"primera": 13.0, "destrío": 11.5}  # of a fruit
 
 
 def tomato() -> Sheets:
-    """Return the sheets of the trial of light at dusk: 2 treatments in 4 shelves, a pot a plant.
-
-    A second factor would stand in two more pots a shelf.
-    """
+    """Return the sheets of the trial of light at dusk and size of pot: 4 combinations on 4 shelves, a pot a plant."""
     rng = RandomState(DUSK_SEED)
-    trays = dusk_trays(rng)
-    shelf = {row[2]: rng.lognormal(0, DUSK_POT_SPREAD) for row in trays}
+    pots = dusk_pots(rng)
+    shelf = {row[2]: rng.lognormal(0, DUSK_SHELF_SPREAD) for row in pots}
     plants: list[Row] = []
     harvests: list[Row] = []
-    for pot, treatment, block, *_ in trays:
-        light = DUSK_LIGHT[str(treatment)]
+    for pot, treatment, block, *_ in pots:
+        care = DUSK_CARE[str(treatment)]
         vigour = shelf[block] * rng.lognormal(0, DUSK_POT_SPREAD)
-        plants.append((pot, 1, round(light.height * vigour**0.5 + rng.normal(0, 2)), None, None))
-        harvests += dusk_pickings(rng, str(pot), light, vigour)
-    rows = {"Trays": trays, "Plants": plants, "Harvests": by_date(harvests)}
-    rows |= {
-        "Loads": DUSK_LOADS,
-        "Costs": DUSK_COSTS,
-        "Instruments": DUSK_INSTRUMENTS,
-        "Observations": DUSK_OBSERVATIONS,
+        plants.append((pot, 1, round(care.height * vigour**0.5 + rng.normal(0, 3)), None, None))
+        harvests += dusk_pickings(rng, str(pot), care, vigour)
+    rows: Sheets = {
+        "Tratamientos": [dusk_treatment(code, care) for code, care in DUSK_CARE.items()],
+        "Bandejas": pots,
+        "Plantas": plants,
+        "Cosechas": by_date(harvests),
+        "Aparatos": [(code, DUSK_LAMPS, 100, care.hours) for code, care in DUSK_CARE.items()],
+        "Costos": dusk_costs(),
+        "Instrumentos": DUSK_INSTRUMENTS,
+        "Observaciones": DUSK_OBSERVATIONS,
     }
-    return {"Trial": DUSK_TRIAL, "Treatments": DUSK_TREATMENTS} | under_heads(DUSK_HEADS, rows)
+    return {"Ensayo": DUSK_TRIAL} | under_heads(DUSK_HEADS, rows)
 
 
-def dusk_trays(rng: RandomState) -> list[Row]:
-    """Return both pots of each shelf, their treatments drawn for each shelf anew."""
-    drawn = [rng.permutation(list(DUSK_LIGHT)) for _ in range(4)]
-    return [
-        (f"M{2 * shelf + place + 1}", str(drawn[shelf][place]), f"repisa {shelf + 1}", ("norte", "sur")[place], 1, None)
-        for shelf in range(4)
-        for place in range(2)
-    ]
+def dusk_treatment(code: str, care: Care) -> Row:
+    """Return the row of a combination on the sheet of treatments."""
+    name = f"{care.pot.capitalize()} {care.hours}\u00a0h"  # no break before the unit
+    description = f"Maceta de {DUSK_LITRES[care.pot]} L, luz de apoyo {care.hours} horas desde el anochecer"
+    return code, name, care.hours, care.pot, description, 0.16, 100, 2.4, DUSK_LAMPS, DUSK_SHELVES
 
 
-def dusk_pickings(rng: RandomState, pot: str, light: Light, vigour: float) -> list[Row]:
+def dusk_costs() -> list[Row]:
+    """Return what lamps, compost and feed cost; compost by the litre."""
+    rows: list[Row] = []
+    for code, care in DUSK_CARE.items():
+        rows.append(("Lámparas LED", code, 72, 20_000, DUSK.days * care.hours))
+    for code, care in DUSK_CARE.items():
+        rows.append(("Corteza y compost", code, round(0.30 * DUSK_SHELVES * DUSK_LITRES[care.pot], 2), None, None))
+    return [*rows, ("Abono", "todos", 12.80, None, None)]
+
+
+def dusk_pots(rng: RandomState) -> list[Row]:
+    """Return the pots of each shelf, a combination each, their places drawn for each shelf anew."""
+    rows: list[Row] = []
+    for shelf in range(1, DUSK_SHELVES + 1):
+        for place, code in enumerate(rng.permutation(list(DUSK_CARE)), 1):
+            rows.append((f"M{len(rows) + 1:02}", str(code), f"repisa {shelf}", f"{shelf}-{place}", 1, None))
+    return rows
+
+
+def dusk_pickings(rng: RandomState, pot: str, care: Care, vigour: float) -> list[Row]:
     """Return a pot's pickings: a row a day and grade; where nothing was ripe, one of nothing."""
     rows: list[Row] = []
     for day, ripe in zip(DUSK_PICKED, DUSK_RIPE, strict=True):
-        fruits = int(rng.poisson(light.fruits * vigour * ripe))
-        cracked = int(rng.binomial(fruits, light.cracked))
-        second = int(rng.binomial(fruits - cracked, DUSK_SECOND))
-        counts = {"primera": fruits - cracked - second, "segunda": second, "destrío": cracked}
-        for grade, count in counts.items():
+        fruits = int(rng.poisson(care.fruits * vigour * ripe))
+        culls = int(rng.binomial(fruits, care.cracked))
+        for grade, count in (("primera", fruits - culls), ("destrío", culls)):
             if count:
                 grams = count * DUSK_GRAMS[grade] * rng.normal(1, 0.18 / count**0.5)
                 rows.append((DUSK.day(day), pot, grade, round(grams), count, None))
@@ -891,6 +907,7 @@ def dusk_pickings(rng: RandomState, pot: str, light: Light, vigour: float) -> li
 
 # ---- how a sheet looks ------------------------------------------------------------------------------
 
+DECLARED = {sheet.name: sheet for sheet in SHEETS}
 HEAD_FILL = PatternFill("solid", fgColor="DCE6DA")
 HEAD_FONT = Font(bold=True)
 TEXT = Alignment(wrap_text=True, vertical="top", horizontal="left", indent=1)
@@ -898,9 +915,8 @@ NUMBER = Alignment(wrap_text=True, vertical="top", horizontal="right")
 LINE_HEIGHT = 15  # points
 CHARACTERS_SPARE = 3  # of a column's width, taken by the indent and by words that do not break
 LINE = Side(style="thin", color="9AA59A")
+FIELD_WIDTHS = {"A": 36, "B": 100}  # of the sheet of the trial: field, value
 WIDTHS = {
-    "Field": 30,
-    "Value": 100,
     "Description": 34,
     "Equipment": 38,
     "Note": 52,
@@ -955,40 +971,62 @@ FIELD_FORMATS = {
     "Water price (per m3)": "0.00",
     "Water price (per US gal)": "0.000",
 }
-CODES = {"Treatment": "=Treatments!$A$2:$A$50", "Tray": "=Trays!$A$2:$A$200"}
-DROPDOWNS = {
-    "Trays": {"Treatment": CODES["Treatment"]},
-    "Plants": {"Tray": CODES["Tray"], "Status": '"harvested,dead,removed"'},
-    "Solution": {"Tray": CODES["Tray"], "Event": '"fill,top-up,sample,drain,remaining"'},
-    "Meter": {"Treatment": CODES["Treatment"], "Reset": '"yes,no"'},
-    "Growth": {"Tray": CODES["Tray"]},
-    "Harvests": {"Tray": CODES["Tray"]},
-    "Light": {"Treatment": CODES["Treatment"]},
+YES_OR_NO = ("yes", "no")
+LAST_CODE = {"Treatments": 50, "Trays": 200}  # the last row of codes that a list offers
+Offered = str | tuple[str, ...]  # the codes of a sheet, or words
+DROPDOWNS: dict[str, dict[str, Offered]] = {
+    "Trays": {"Treatment": "Treatments"},
+    "Plants": {"Tray": "Trays", "Status": ("harvested", "dead", "removed")},
+    "Solution": {"Tray": "Trays", "Event": ("fill", "top-up", "sample", "drain", "remaining")},
+    "Meter": {"Treatment": "Treatments", "Reset": YES_OR_NO},
+    "Growth": {"Tray": "Trays"},
+    "Harvests": {"Tray": "Trays"},
+    "Light": {"Treatment": "Treatments"},
     "Instruments": {
-        "Measures": '"weight,volume,energy,light,air temperature,humidity,EC,pH"',
-        "Per treatment": '"yes,no"',
+        "Measures": ("weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"),
+        "Per treatment": YES_OR_NO,
     },
-    "Observations": {"Treatment": CODES["Treatment"], "Tray": CODES["Tray"]},
+    "Observations": {"Treatment": "Treatments", "Tray": "Trays"},
 }
-FIELD_DROPDOWNS = {
-    "Reference treatment": CODES["Treatment"],
-    "Experimental unit": '"tray,plant"',
-    "Randomised": '"yes,no"',
-    "Variances": '"separate,pooled"',
+FIELD_DROPDOWNS: dict[str, Offered] = {
+    "Reference treatment": "Treatments",
+    "Experimental unit": ("tray", "plant"),
+    "Randomised": YES_OR_NO,
+    "Variances": ("separate", "pooled"),
 }
 LAST_ROW_WITH_DROPDOWN = 500
 A4, LETTER = 9, 1  # paper sizes, ECMA-376 part 1, 18.3.1.63
 WRITTEN_AT = datetime(2026, 9, 1, 12, 0)  # fixed, so that the same figures give the same file
 
 
-def write(path: Path, sheets: Sheets, paper: int) -> None:
-    """Write the sheets to a workbook whose bytes depend on nothing but its content."""
+@dataclass(frozen=True)
+class Page:
+    """A sheet that is being written: its cells, what is declared of it, and the language it is in."""
+
+    cells: Worksheet
+    declared: Sheet
+    words: Vocabulary
+
+    def in_english(self, name: str) -> str:
+        """Return a header or a field as the declaration has it, with its unit; one of the grower's own as it is."""
+        found = header(name, 1, 1)
+        column = columns_by_name(self.declared).get(found.folded)
+        if column is None:
+            return name
+        unit = found.unit.replace(f"{self.words.per} ", "per ")
+        return f"{column.name} ({unit})" if unit else column.name
+
+
+def write(path: Path, sheets: Sheets, paper: int, language: str = "en") -> None:
+    """Write the sheets, which are in a language, to a workbook whose bytes depend on nothing but its content."""
     book = Workbook()
     book.remove(book.worksheets[0])
+    words = vocabulary(language)
     for name, rows in sheets.items():
-        fill(book.create_sheet(name), rows, paper)
+        declared = DECLARED[sheet_names()[folded(name)]]
+        fill(Page(book.create_sheet(name), declared, words), rows, paper)
     book.properties.creator = "reportgen sample workbooks"
-    book.properties.title = str(sheets["Trial"][1][1])
+    book.properties.title = str(sheets[words.sheet_name("Trial")][1][1])
     book.properties.created = book.properties.modified = WRITTEN_AT
     buffer = BytesIO()
     ExcelWriter(book, ZipFile(buffer, "w")).save()
@@ -997,34 +1035,43 @@ def write(path: Path, sheets: Sheets, paper: int) -> None:
             target.writestr(ZipInfo(name, WRITTEN_AT.timetuple()[:6]), source.read(name), ZIP_DEFLATED)
 
 
-def fill(sheet: Worksheet, rows: Sequence[Row], paper: int) -> None:
+def fill(page: Page, rows: Sequence[Row], paper: int) -> None:
     """Put the rows, their formats, dropdowns and print settings into an empty sheet."""
+    sheet = page.cells
     for row in rows:
         sheet.append(row)
     sheet.freeze_panes = "A2"
-    for number, head in enumerate(map(str, rows[0]), 1):
-        format_column(sheet, number, head)
-    if sheet.title == "Trial":
-        format_fields(sheet)
+    if page.declared.vertical:
+        format_fields(page)
+    else:
+        for number in range(1, len(rows[0]) + 1):
+            format_column(page, number)
+    mark_heads(sheet)
     for number in range(1, len(rows) + 1):
         set_height(sheet, number)
     rule_between_groups(sheet)
     prepare_for_print(sheet, paper)
 
 
-def format_column(sheet: Worksheet, number: int, head: str) -> None:
-    """Set a column's header, width, alignment, number format and dropdown."""
+def format_column(page: Page, number: int) -> None:
+    """Set a column's width, alignment, number format and dropdown."""
     letter = get_column_letter(number)
-    sheet.column_dimensions[letter].width = WIDTHS.get(head, max(12, min(len(head) + 4, 24)))
-    cells = sheet[letter]
-    numeric = any(isinstance(cell.value, float | int) for cell in cells) and head != "Value"
+    cells = page.cells[letter]
+    said = str(cells[0].value)
+    head = page.in_english(said)
+    page.cells.column_dimensions[letter].width = WIDTHS.get(head, max(12, min(len(said) + 4, 24)))
+    numeric = any(isinstance(cell.value, float | int) for cell in cells)
     for cell in cells:
         cell.alignment = NUMBER if numeric else TEXT
         cell.number_format = FORMATS.get(head, "General")
-    top = cells[0]
-    top.font, top.fill, top.border = HEAD_FONT, HEAD_FILL, Border(bottom=LINE)
-    if choices := DROPDOWNS.get(sheet.title, {}).get(head):
-        add_dropdown(sheet, choices, f"{letter}2:{letter}{LAST_ROW_WITH_DROPDOWN}")
+    if offered := DROPDOWNS.get(page.declared.name, {}).get(head):
+        add_dropdown(page, offered, f"{letter}2:{letter}{LAST_ROW_WITH_DROPDOWN}")
+
+
+def mark_heads(sheet: Worksheet) -> None:
+    """Set the headers apart from what stands below."""
+    for head in sheet[1]:
+        head.font, head.fill, head.border = HEAD_FONT, HEAD_FILL, Border(bottom=LINE)
 
 
 def set_height(sheet: Worksheet, row: int) -> None:
@@ -1037,22 +1084,34 @@ def set_height(sheet: Worksheet, row: int) -> None:
     sheet.row_dimensions[row].height = LINE_HEIGHT * max(lines)
 
 
-def format_fields(sheet: Worksheet) -> None:
-    """Set number format and dropdown of each field of the Trial sheet."""
-    for name, value in sheet.iter_rows(min_row=2):
-        field = str(name.value)
+def format_fields(page: Page) -> None:
+    """Set widths, alignment, number format and dropdown of the fields of a trial."""
+    for letter, width in FIELD_WIDTHS.items():
+        page.cells.column_dimensions[letter].width = width
+    for name, value in page.cells.iter_rows():
+        field = page.in_english(str(name.value))
         name.font = HEAD_FONT
+        name.alignment = value.alignment = TEXT
         value.number_format = FIELD_FORMATS.get(field, "General")
-        if choices := FIELD_DROPDOWNS.get(field):
-            add_dropdown(sheet, choices, value.coordinate)
+        if offered := FIELD_DROPDOWNS.get(field):
+            add_dropdown(page, offered, value.coordinate)
 
 
-def add_dropdown(sheet: Worksheet, choices: str, cells: str) -> None:
-    """Let cells take one of the choices, or nothing."""
-    validation = DataValidation(type="list", formula1=choices, allow_blank=True, showErrorMessage=True)
-    validation.errorTitle, validation.error = "Not in the list", "Choose one from the list."
+def add_dropdown(page: Page, offered: Offered, cells: str) -> None:
+    """Let cells take one of the codes or words offered, or nothing."""
+    validation = DataValidation(type="list", formula1=listed(page.words, offered), allow_blank=True)
+    validation.showErrorMessage, validation.error = True, page.words.text("Choose one from the list.")
     validation.add(cells)
-    sheet.add_data_validation(validation)
+    page.cells.add_data_validation(validation)
+
+
+def listed(words: Vocabulary, offered: Offered) -> str:
+    """Return the formula of a list: the codes of a sheet, or words in the language of the workbook."""
+    if isinstance(offered, str):
+        return f"={words.sheet_name(offered)}!$A$2:$A${LAST_CODE[offered]}"
+    flags = {"yes": words.yes[0], "no": words.no[0]}
+    said = [flags.get(word) or words.word(word) for word in offered]
+    return f'"{",".join(said)}"'
 
 
 def rule_between_groups(sheet: Worksheet) -> None:
@@ -1080,7 +1139,7 @@ def write_samples(folder: Path) -> None:
     write(folder / "pak-choi-root-warmth.xlsx", pak_choi(), A4)
     write(folder / "basil-day-length.xlsx", basil(), LETTER)
     write(folder / "dill-feed-strength.xlsx", dill(), A4)
-    write(folder / "tomate-cereza-luz-de-apoyo.xlsx", tomato(), A4)
+    write(folder / "tomate-cereza-luz-de-apoyo.xlsx", tomato(), A4, "es")
 
 
 if __name__ == "__main__":

@@ -35,6 +35,7 @@ from tests.test_metrics_pooled import named, of_row, of_scores, three
 from tests.test_samples import trial_of
 from tests.trials import WEIGHTS, plants, readings, trial
 
+SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 KEYWORDS = {
     "say": None,
     "say_as": ((1, "c"), 2),
@@ -122,7 +123,9 @@ BRACKETS = Language("en-x-brackets", Bracketed(), "es")
 
 @pytest.fixture(name="bracketed")
 def _bracketed(monkeypatch):
-    """Let every report be composed in brackets."""
+    """Let every report be composed in brackets; samples are read before, as they name their main measure in Spanish."""
+    for name in SAMPLES:
+        trial_of(name)
     monkeypatch.setattr(language, "of", lambda tag: BRACKETS)
 
 
@@ -147,7 +150,6 @@ def cases(tmp_path):
     return [workbooks.trial(path), *samples, *others]
 
 
-SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 OF_CHARTS = ("title", "subtitle", "text", "labelExpr")  # where Vega-Lite has words
 UNSEEN = ("config", "name", "kind", "side", "fill", "pale")  # in its data every other text is drawn
 
@@ -194,6 +196,7 @@ def own_words(of):
     about = of.about
     said = [getattr(about, name) for name in vars(about) if isinstance(getattr(about, name), str)]
     said += [text for one in of.treatments for text in (one.name, one.code, one.description, one.equipment)]
+    said += [text for one in of.factors for text in (one.name, *one.levels)]
     said += [text for one in of.trays for text in (one.code, one.block, one.position, one.note)]
     said += [one.text for one in of.observations]
     said += [text for one in of.instruments for text in (one.name, one.model)]
@@ -203,9 +206,8 @@ def own_words(of):
         [cost.item for cost in of.costs] + [reading.meter for reading in of.meter] + [table.name for table in of.data]
     )
     said += [str(finding) for finding in of.findings] + [of.source_sha256, of.currency]
-    said += [
-        source for _, source in (*methods.REFERENCES, *methods.OF_SEVERAL, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)
-    ]
+    references = (*methods.REFERENCES, *methods.OF_SEVERAL, *methods.OF_FACTORS.values())
+    said += [source for _, source in (*references, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)]
     said += [event.note for event in of.solution]
     said += [one.grade for one in of.pickings]
     said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]

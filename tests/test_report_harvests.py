@@ -43,8 +43,8 @@ def test_a_crop_harvested_at_once_has_no_section_on_harvests():
 def test_the_section_tells_days_and_what_counts_as_marketable():
     said = blocks(section_of(graded()), Paragraph)[0].text
     assert said == (
-        "There were 3 days of picking, from 15 April 2026 to 29 April 2026. Counted as marketable: good. Culls are "
-        "what was graded culls."
+        "There were 3 days of picking, from 15 April 2026 to 29 April 2026. Counted as marketable: good. Counted "
+        "as culls: culls."
     )
 
 

@@ -14,7 +14,11 @@ import pytest
 from openpyxl import load_workbook
 
 from reportgen import metrics, report, workbook
+from reportgen.model.document import Bullets
 from reportgen.workbook.declaration import MEASURED, SHEETS
+from reportgen.workbook.headers import header
+from reportgen.workbook.names import folded
+from reportgen.workbook.vocabulary import columns_by_name, sheet_names, vocabulary
 
 NAMES = (
     "pak-choi-root-warmth.xlsx",
@@ -36,7 +40,7 @@ CHOSEN = {
     "Observations": {"Treatment", "Tray"},
 }
 OWN = {
-    "Treatments": {"Factor: feed"},
+    "Treatments": {"Factor: feed", "Factor: luz", "Factor: maceta"},
     "Plants": {"Petiole length", "Side shoots"},
     "Growth": {"Leaves", "Petiole length"},
 }
@@ -65,6 +69,24 @@ def cells(path):
     return {sheet.title: list(sheet.iter_rows(values_only=True)) for sheet in book.worksheets}
 
 
+def declared(title):
+    """Return the sheet of the declaration that a sheet is, whatever its language."""
+    english = sheet_names()[folded(title)]
+    return next(sheet for sheet in SHEETS if sheet.name == english)
+
+
+def in_english(sheet, head):
+    """Return the declared name of a header, or the name of a measurement of the grower's own."""
+    found = header(head, 1, 1)
+    column = columns_by_name(sheet).get(found.folded)
+    return column.name if column else found.name
+
+
+def sheets_in_english(name):
+    """Return the sheets of a sample's workbook by their declared names."""
+    return {declared(sheet.title).name: sheet for sheet in load_workbook(folder() / name).worksheets}
+
+
 @cache
 def trial_of(name):
     return workbook.check(workbook.read(folder() / name))
@@ -76,10 +98,17 @@ def report_of(name):
     return report.compose(trial_of(name), metrics.compute(trial_of(name)))
 
 
+def lists_of(sheet):
+    """Return the lists of a sheet as it is in the file: (cells, formula)."""
+    rules = sheet.data_validations.dataValidation
+    return [(rule.sqref, rule.formula1) for rule in rules if rule.type == "list"]
+
+
 def columns_with_a_list(sheet):
-    """Return the headers of the columns whose second row offers a list."""
-    rules = [rule for rule in sheet.data_validations.dataValidation if rule.type == "list"]
-    return {head.value for head in sheet[1] if any(f"{head.column_letter}2" in rule.sqref for rule in rules)}
+    """Return the declared names of the columns whose second row offers a list."""
+    of = declared(sheet.title)
+    offered = {head for head in sheet[1] for cells, _ in lists_of(sheet) if f"{head.column_letter}2" in cells}
+    return {in_english(of, head.value) for head in offered}
 
 
 def test_the_script_writes_the_samples_again_value_for_value(tmp_path):
@@ -102,22 +131,23 @@ def test_each_sample_is_a_trial_without_a_single_problem(name):
 
 
 def test_the_samples_have_every_sheet_between_them():
-    sheets = {title for name in NAMES for title in cells(folder() / name)}
+    sheets = {declared(title).name for name in NAMES for title in cells(folder() / name)}
     assert sheets == {sheet.name for sheet in SHEETS}
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_sheets_stand_in_the_order_of_the_data_dictionary(name):
-    titles = list(cells(folder() / name))
+    titles = [declared(title).name for title in cells(folder() / name)]
     assert titles == [sheet.name for sheet in SHEETS if sheet.name in titles]
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_column_of_a_sample_is_a_declared_one_or_a_measurement_of_the_growers_own(name):
-    declared = {sheet.name: {column.name for column in sheet.columns} for sheet in SHEETS}
     for title, rows in cells(folder() / name).items():
-        names = {str(head).split(" (")[0] for head in ([row[0] for row in rows[1:]] if title == "Trial" else rows[0])}
-        assert names <= declared[title] | OWN.get(title, set()), title
+        sheet = declared(title)
+        heads = [row[0] for row in rows[1:]] if sheet.vertical else rows[0]
+        known = {column.name for column in sheet.columns} | OWN.get(sheet.name, set())
+        assert {in_english(sheet, head) for head in heads} <= known, title
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -131,24 +161,28 @@ def test_each_sheet_keeps_its_header_in_view_and_on_every_printed_page(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_columns_of_codes_and_of_listed_words_offer_them(name):
-    book = load_workbook(folder() / name)
-    for title in CHOSEN.keys() & set(book.sheetnames):
-        assert CHOSEN[title] <= columns_with_a_list(book[title]), title
-    rules = book["Trial"].data_validations.dataValidation
-    fields = {row[0].value for row in book["Trial"] if any(row[1].coordinate in rule.sqref for rule in rules)}
+    sheets = sheets_in_english(name)
+    for title in CHOSEN.keys() & set(sheets):
+        assert CHOSEN[title] <= columns_with_a_list(sheets[title]), title
+    of_trial = sheets["Trial"]
+    listed = {row[0].value for row in of_trial for chosen, _ in lists_of(of_trial) if row[1].coordinate in chosen}
+    fields = {in_english(declared(of_trial.title), field) for field in listed}
     assert {"Reference treatment", "Experimental unit", "Randomised", "Variances"} <= fields
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_dates_are_real_dates_shown_as_dates_before_october_2026(name):
-    book = load_workbook(folder() / name)
-    dates = [row[1] for row in book["Trial"] if str(row[0].value).endswith(" on")]
+    sheets = sheets_in_english(name)
+    of_trial = declared(sheets["Trial"].title)
+    fields = [(in_english(of_trial, row[0].value), row[1]) for row in sheets["Trial"].iter_rows(min_row=2)]
+    dates = [value for field, value in fields if field.endswith(" on")]
     assert len(dates) == 3
     for title, column in DATED.items():
-        if title not in book.sheetnames:
+        if title not in sheets:
             continue
-        number = [head.value for head in book[title][1]].index(column)
-        dates += [row[number] for row in book[title].iter_rows(min_row=2)]
+        sheet = sheets[title]
+        number = [in_english(declared(title), head.value) for head in sheet[1]].index(column)
+        dates += [row[number] for row in sheet.iter_rows(min_row=2)]
     assert all(isinstance(cell.value, datetime) and cell.is_date for cell in dates)
     assert all(datetime(2026, 1, 1) <= cell.value < datetime(2026, 10, 1) for cell in dates)
 
@@ -300,13 +334,13 @@ def test_one_sample_lists_an_instrument_for_each_thing_measured_and_the_other_le
     assert all(one.calibrated_on and one.accuracy and one.resolution for one in trial_of(PAK_CHOI).instruments)
 
 
-# ---- the picked crop in Spanish --------------------------------------------------------------------------
+# ---- the picked crop of two factors, in Spanish ----------------------------------------------------------
 
 
 def test_the_picked_sample_is_small_enough_to_read():
     trial = trial_of(TOMATO)
-    assert len(trial.trays) == 8
-    assert len({one.on for one in trial.pickings}) == 6
+    assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys((one.code for one in trial.treatments), 4)
+    assert len({one.on for one in trial.pickings}) == 5
     assert len(trial.pickings) < 130
 
 
@@ -325,12 +359,62 @@ def test_cherry_tomatoes_weigh_what_such_fruits_weigh():
             assert 7 < one.weight / one.pieces < 25
 
 
-def test_places_of_the_pots_are_no_explanation_of_what_they_gave():
+def test_no_check_of_a_fair_test_finds_fault_with_the_design_of_the_picked_sample():
+    found = {one.check: one.verdict for one in metrics.compute(trial_of(TOMATO)).fairness}
+    assert {check for check, verdict in found.items() if verdict == "problem"} == set()
+    assert {check for check, verdict in found.items() if verdict == "caution"} == {"meters_span"}  # it had no meter
+    assert (found["confounding"], found["randomisation"], found["replication"]) == ("sound", "sound", "sound")
+
+
+def test_each_shelf_of_the_picked_sample_holds_every_combination_once():
     trial = trial_of(TOMATO)
-    found = {one.check: one.verdict for one in metrics.compute(trial).fairness}
-    assert (found["confounding"], found["randomisation"]) == ("sound", "sound")
-    by_place = Counter((tray.treatment, tray.position) for tray in trial.trays)
-    assert set(by_place.values()) == {2}
+    shelves = defaultdict(list)
+    for pot in trial.trays:
+        shelves[pot.block].append(pot.treatment)
+    assert len(shelves) == 4
+    assert all(sorted(held) == sorted(one.code for one in trial.treatments) for held in shelves.values())
+
+
+def test_the_workbook_of_the_picked_sample_is_in_spanish_throughout():
+    spanish = vocabulary("es")
+    for name, sheet in sheets_in_english(TOMATO).items():
+        assert sheet.title == spanish.sheet_name(name)
+        for column, typed, values in columns_of(sheet):
+            assert typed == spanish.column_name(name, column.name)
+            english = {word for word in column.choices if spanish.word(word) != word}
+            assert not english & set(values), typed
+
+
+def columns_of(sheet):
+    """Yield each declared column of a sheet, its name as typed, and the values under it, or beside a field."""
+    of = declared(sheet.title)
+    lines = sheet.iter_rows(min_row=2) if of.vertical else sheet.iter_cols()
+    for head, *values in lines:
+        found = header(head.value, 1, 1)
+        column = columns_by_name(of).get(found.folded)
+        if column is not None:
+            yield column, found.name, [cell.value for cell in values]
+
+
+def test_the_lists_of_the_picked_sample_offer_spanish_words_and_codes_of_its_own_sheets():
+    offered = {formula for sheet in sheets_in_english(TOMATO).values() for _, formula in lists_of(sheet)}
+    codes = {formula for formula in offered if formula.startswith("=")}
+    assert codes == {"=Tratamientos!$A$2:$A$50", "=Bandejas!$A$2:$A$200"}
+    words = {'"sí,no"', '"bandeja,planta"', '"separadas,conjuntas"', '"cosechada,muerta,retirada"'}
+    assert words <= offered
+
+
+def test_columns_of_the_picked_sample_are_formatted_as_those_of_the_english_ones():
+    sheets = sheets_in_english(TOMATO)
+    formats = {}
+    for name, sheet in sheets.items():
+        for head in sheet[1]:
+            formats[name, in_english(declared(name), head.value)] = sheet.cell(2, head.column).number_format
+    assert formats["Harvests", "Date"] == "yyyy-mm-dd"
+    assert formats["Treatments", "Canopy area"] == "0.00"
+    assert formats["Costs", "Life"] == "#,##0"
+    price = next(row for row in sheets["Trial"] if row[0].value == "Precio de la electricidad (por kWh)")
+    assert price[1].number_format == "0.00"
 
 
 def test_the_picked_sample_speaks_spanish_throughout():
@@ -340,16 +424,42 @@ def test_the_picked_sample_speaks_spanish_throughout():
     assert "comercial por bandeja" in of.answer[0]
 
 
-def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_recorded():
+def test_the_factors_of_the_picked_sample_are_analysed_and_light_counts_as_varied_on_purpose():
     trial = trial_of(TOMATO)
-    treatment = {tray.code: tray.treatment for tray in trial.trays}
-    first_day = min(one.on for one in trial.pickings)
-    bare = {treatment[one.tray] for one in trial.pickings if one.on == first_day and not one.weight}
-    assert bare == {"dos"}  # with four hours every pot had fruit on the first Monday
-    measured = {result.measure.key: dict(result.estimates) for result in metrics.compute(trial).measures}
-    assert measured["cull_share"]["cuatro"].value > measured["cull_share"]["dos"].value
-    assert measured["marketable_yield"]["cuatro"].low > measured["marketable_yield"]["dos"].value
-    assert first_day.weekday() == 0
+    assert [(factor.name, factor.levels) for factor in trial.factors] == [
+        ("luz", ("2", "4")),
+        ("maceta", ("pequeña", "grande")),
+    ]
+    assert "light" in trial.varied_on_purpose
+    assert report_of(TOMATO).answer[0].startswith("Con luz 4 h en lugar de 2 h se midió")
+
+
+def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_found():
+    found = metrics.compute(trial_of(TOMATO))
+    effects = found.effects.of("marketable_yield")
+    averaged = {one.factor: one.code for one in effects.effects if not one.within}
+    assert averaged == {"luz": "more", "maceta": "more"}  # more with four hours than with two, more in a large pot
+    assert effects.interaction.code == "not_shown"  # whether light does the same in both is not known
+    culls = dict(found.effects.of("cull_share").tests)
+    assert culls["maceta"].p_value < 0.05
+    measured = {result.measure.key: dict(result.estimates) for result in found.measures}
+    share = {code: estimate.value for code, estimate in measured["cull_share"].items()}
+    assert max(share["g2"], share["g4"]) < min(share["p2"], share["p4"])  # more culls in small pots
+    said = " ".join(text for section in report_of(TOMATO).sections for text in section_texts(section))
+    assert said.count("el ensayo no puede decir si es rentable") == 3  # nor whether it pays
+    assert min(one.on for one in trial_of(TOMATO).pickings).weekday() == 0
+
+
+def test_treatments_that_drew_the_same_power_differ_by_nothing_and_not_by_rounding():
+    # by hand: 25 W x 2 h x 91 days in pots of both sizes
+    (energy,) = [one for one in metrics.compute(trial_of(TOMATO)).measures if one.measure.key == "energy_use"]
+    assert dict(energy.estimates)["p2"].value == pytest.approx(0.025 * 2 * 91)
+    assert dict(energy.comparisons)["g2"].difference == 0
+
+
+def section_texts(section):
+    """Return the items of the lists of a section."""
+    return [item for block in section.blocks if isinstance(block, Bullets) for item in block.items]
 
 
 # ---- doses ----------------------------------------------------------------------------------------------

@@ -58,7 +58,7 @@ MAY_DEPEND_ALONE: Final = marked(
     "The effect of {factor} may depend on {other} by as much as matters, though the trial does not tell this from "
     "chance ({ratios})."
 )
-ONE_RATIO: Final = marked("ratio of the two effects {ratio}, {level} interval {limits}")
+ONE_RATIO: Final = marked("effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}")
 TEST_ONLY: Final = marked("test of the interaction: p {p_value}")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), {value} there.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), {value} there.")
@@ -218,9 +218,16 @@ def _ratios(trial: Trial, interaction: Interaction) -> str:
     """Return the ratio of the two effects where there are two, else the test alone."""
     if len(interaction.ratios) == 1:
         one = interaction.ratios[0]
-        level = numbers.percent_level(trial.confidence_level)
-        limits = numbers.ratio_reach(one.low, one.high)
-        return say(ONE_RATIO, ratio=numbers.ratio_alone(one.ratio), level=level, limits=limits)
+        other = trial.factors[1]
+        return say(
+            ONE_RATIO,
+            other=other.name,
+            at=level_text(other, one.other),
+            base=level_text(other, one.other_reference),
+            ratio=numbers.ratio_alone(one.ratio),
+            level=numbers.percent_level(trial.confidence_level),
+            limits=numbers.ratio_reach(one.low, one.high),
+        )
     return say(TEST_ONLY, p_value=p_text(interaction.test.p_value))
 
 

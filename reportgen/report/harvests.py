@@ -27,7 +27,7 @@ OF_YIELD: Final = "yield_per_week"  # the yield over a time that all trays share
 COUNTED: Final = marked_plural(
     "There was one day of picking, {first}.", "There were {number} days of picking, from {first} to {last}."
 )
-SOLD: Final = marked("Counted as marketable: {grades}. Culls are what was graded {culls}.")
+SOLD: Final = marked("Counted as marketable: {grades}. Counted as culls: {culls}.")
 ALL_SOLD: Final = marked("Counted as marketable: {grades}. Nothing was graded as culls.")
 ALL_CULLS: Final = marked("Culls are what was graded {culls}; everything else counts as marketable.")
 UNGRADED: Final = marked_plural(

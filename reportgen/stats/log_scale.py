@@ -16,7 +16,13 @@ from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
 from reportgen.stats.additive import ADDITIVE_MODEL, AdditiveFit, fit_additive
 from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
-from reportgen.stats.comparisons import ONE_UNIT_COMPARED, SEPARATE_VARIANCES, Spread, satterthwaite
+from reportgen.stats.comparisons import (
+    ONE_UNIT_COMPARED,
+    SEPARATE_VARIANCES,
+    Spread,
+    compare_points,
+    satterthwaite,
+)
 from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED, UNBOUNDED_ABOVE, UNBOUNDED_BELOW
 from reportgen.stats.fragility import IntervalOfRatio
 from reportgen.stats.instruments import (
@@ -611,8 +617,10 @@ def _point(comparison: Comparison, model: _Model, treatment: int, reference: int
     """Return the quotient of the two figures, without limits."""
     both = model.logs[treatment], model.logs[reference]
     is_known = comparison.ratio is not None and isfinite(both[0]) and isfinite(both[1])
-    ratio = exp(float(both[0] - both[1])) if is_known else None
-    difference = exp(float(both[0])) - exp(float(both[1])) if is_known else comparison.difference
+    ratio, difference = None, comparison.difference
+    if is_known:
+        ratio = exp(float(both[0] - both[1]))
+        difference = compare_points(exp(float(both[0])), exp(float(both[1]))).difference
     return replace(
         comparison,
         ratio=ratio,
