@@ -4,7 +4,7 @@ import json
 import re
 import shutil
 import subprocess
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -69,6 +69,69 @@ def built(tmp_path, stage, *words, **cells):
 
 def results(report):
     return json.loads((report / "results.json").read_text("utf-8"))
+
+
+# ---- rows in any order -----------------------------------------------------------------------------------
+
+
+def by_day(rows):
+    return sorted(rows, key=lambda row: row[-1])
+
+
+def by_thing(rows):
+    return rows
+
+
+def one_forgotten(rows):
+    """Return rows by day, those of the second week typed in after those of the fourth."""
+    ordered = by_day(rows)
+    week = [row for row in ordered if row[-1] == 2]
+    later = [row for row in ordered if row[-1] != 2]
+    place = sum(row[-1] < 5 for row in later)
+    return [*later[:place], *week, *later[place:]]
+
+
+def whole_season(path, order, note="", harvest=season.HARVEST):
+    """Write a workbook of `new --with water,energy,growth` that is filled in rightly, weekly rows below the planned."""
+    at_the_end = season.workbook(path, "finished")
+    book = load_workbook(at_the_end)
+    for row in season.rows(book, "Meter"):
+        if (row[5].value or "").startswith("last"):
+            row[2].value = datetime.combine(harvest, time(8))
+            row[3].value = 200.0 if row[0].value == "M1" else 260.0
+        elif row[5].value is None:
+            row[0].value = row[1].value = row[2].value = row[3].value = None
+    weeks = range(1, 5)
+    meters = [("M1", "plain", 20.0, week) for week in weeks] + [("M2", "warm", 32.0, week) for week in weeks]
+    for meter, treatment, used, week in order(meters):
+        day = datetime.combine(season.START + timedelta(7 * week), time(8))
+        season.append(book, "Meter", meter, treatment, day, 100.0 + used * week, None, note or None)
+    for tray, week in order([(tray, week) for tray in season.trays(book) for week in weeks]):
+        season.append(book, "Solution", tray, season.START + timedelta(7 * week - 1), "top-up", 1.5)
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize("harvest", [season.HARVEST, season.HARVEST - timedelta(2)])
+@pytest.mark.parametrize("note", ["", "weekly reading"])
+@pytest.mark.parametrize("order", [by_day, by_thing, one_forgotten])
+def test_a_season_filled_in_rightly_raises_no_alarm_in_any_order_of_rows(tmp_path, order, note, harvest):
+    found = findings(whole_season(tmp_path / "trial.xlsx", order, note, harvest))
+    assert [str(one) for one in found if one.code == "date_out_of_order"] == []
+    assert {str(one) for one in found if one.code != "meter_not_whole_trial"} == set()
+
+
+def test_a_day_with_the_wrong_month_is_told_among_weekly_rows_below_those_of_the_plan(tmp_path):
+    path = whole_season(tmp_path / "trial.xlsx", by_thing)
+    book = load_workbook(path)
+    row = next(row for row in season.rows(book, "Meter") if row[2].value == datetime(2026, 3, 16, 8))
+    row[2].value = datetime(2026, 4, 16, 8)
+    cell = row[2].coordinate
+    book.save(path)
+    found = [one for one in findings(path) if one.code == "date_out_of_order"]
+    assert [(one.place, one.advice) for one in found] == [
+        (f"Meter!{cell}", "Type 2026-03-16 if that is meant; the row was used as it stands.")
+    ]
 
 
 # ---- check, stage by stage -------------------------------------------------------------------------------
@@ -186,9 +249,9 @@ def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
 
 
 def test_days_lie_within_what_was_recorded_so_far(tmp_path):
-    done = checked(tmp_path, "week three", Growth_C2=date(2025, 3, 3))
+    done = checked(tmp_path, "week three", Growth_C2=date(2023, 3, 3))
     assert (
-        "caution: Growth!C2: 2025-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
+        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
     )
 
 
