@@ -208,7 +208,9 @@ def test_a_blank_weight_is_an_error_once_every_tray_has_weights(tmp_path):
 def test_rows_of_a_sheet_that_nobody_uses_are_neither_error_nor_note(tmp_path):
     blank = {f"Meter_{letter}{row}": None for letter in "CD" for row in range(2, 8)}
     assert checked(tmp_path, "finished", **blank).lines == ["trial.xlsx: no problems"]
-    assert not any("Meter" in line for line in checked(tmp_path, "begun", **blank).lines)
+    lines = checked(tmp_path, "begun", **blank).lines
+    noted = lines[: lines.index("  Next to record:")]
+    assert not any("Meter" in line for line in noted)
 
 
 def test_a_blank_row_of_a_sheet_in_use_stops_a_finished_trial(tmp_path):
@@ -284,7 +286,57 @@ def test_rows_with_a_planned_day_are_due_on_it(tmp_path):
 def test_a_tray_without_a_fill_and_a_meter_never_read_are_named(tmp_path):
     blank = {"Solution_B4": None, "Solution_D4": None, "Meter_C4": None, "Meter_D4": None}
     found = steps(tmp_path, "begun", **blank)
-    assert found[:2] == ["the first of T3: 1 volume (fill) (Solution!D4)", "the first of M2: 1 reading (Meter!D4)"]
+    assert found[:2] == ["the first of M2: 1 reading (Meter!D4)", "the first of T3: 1 volume (fill) (Solution!D4)"]
+
+
+def test_readings_of_the_start_come_first_once_the_trial_has_begun(tmp_path):
+    blank = {f"Meter_{letter}{row}": None for letter in "CD" for row in range(2, 6)}
+    blank |= {f"Solution_{letter}{row}": None for letter in "BD" for row in range(2, 10)}
+    found = steps(tmp_path, "begun", **blank, Trial_B2=None)
+    assert found[0].startswith("the first of M1 and M2: 2 readings (Meter!D2")
+    assert found[1] == "the first of T1, T2, T3, T4 and 4 more: 8 volumes (fill) (Solution!D2:D9)"
+    assert found[2].startswith("fill in Title")
+    before = steps(tmp_path, "begun", today="2026-03-01", **blank)
+    assert not any("first of" in text for text in before)
+
+
+@pytest.mark.parametrize("harvest", [date(2026, 3, 20), date(2026, 3, 23)])
+def test_nothing_is_due_after_the_harvest(tmp_path, harvest):
+    found = steps(tmp_path, "week three", Trial_B13=harvest)
+    due = min(harvest, date(2026, 3, 24))
+    assert found[0].startswith(f"Growth: the next record is due on {due}")
+    assert not any("Meter: the next" in text for text in found)
+    assert "2 readings (Meter!D3" in found[-1]
+
+
+# ---- pickings --------------------------------------------------------------------------------------------
+
+
+def pick(path, days, *amount):
+    """Add a picking of every tray on each of some days; amount: weight and count, planned rows without."""
+    book = load_workbook(path)
+    for day in days:
+        for tray in season.trays(book):
+            season.append(book, "Harvests", tray, None, day, *amount)
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize("amount", [(85.0,), (None, 6)])
+def test_where_pickings_are_the_yield_no_weight_of_a_plant_is_still_to_come(tmp_path, amount):
+    path = pick(at(tmp_path, "week three"), [date(2026, 3, day) for day in (9, 12, 15)], *amount)
+    found = workbook.outlook(workbook.read(path), date(2026, 3, 16))
+    assert not any("Plants!" in str(one) for one in (*found.problems, *(step.text for step in found.steps)))
+    assert "Harvests: the next record is due on 2026-03-18 (in 2 days); the last was on 2026-03-15" in [
+        step.text for step in found.steps
+    ]
+
+
+def test_planned_pickings_are_to_come_in_place_of_weights_of_plants(tmp_path):
+    path = pick(at(tmp_path, "week three"), [None])
+    found = [str(one) for one in findings(path)]
+    assert "8 weights, Harvests!D2:D9" in found
+    assert not any("Plants!" in text for text in found)
 
 
 def test_a_reading_that_is_overdue_is_said_to_be(tmp_path):
