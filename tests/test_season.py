@@ -157,14 +157,14 @@ def test_in_week_three_each_sheet_in_use_has_one_note_and_the_next_readings_have
     assert done.lines == [
         "trial.xlsx:",
         "  still to come: Harvested on, Trial!B13",
-        "  still to come: 23 weights, Plants!C2:C25",
+        "  still to come: 23 weights, Plants!C2:C5, C7:C25",
         "  still to come: 8 volumes (remaining), Solution!D10:D17",
-        "  still to come: 2 readings, Meter!D3:D5",
+        "  still to come: 2 readings, Meter!D3, D5",
         "  Next to record:",
         "    Growth: the next record is due on 2026-03-24 (in 6 days); the last was on 2026-03-17",
         "    Meter: the next record is due on 2026-03-23 (in 5 days); the last was on 2026-03-16",
-        "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C25), 8 volumes (remaining) "
-        "(Solution!D10:D17) and 2 readings (Meter!D3:D5)",
+        "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C5, C7:C25), 8 volumes (remaining) "
+        "(Solution!D10:D17) and 2 readings (Meter!D3, D5)",
         "trial.xlsx: no problems; 34 values still to come",
     ]
 
@@ -518,7 +518,7 @@ def test_what_is_measured_on_plants_before_they_are_weighed_is_shown_and_their_w
     found = {one.measure.key: dict(one.estimates) for one in metrics.compute(trial).measures}
     assert found["height"]["plain"].n == 4
     assert not {"fresh_weight", "tray_yield", "survival"} & set(found)
-    assert "23 weights, Plants!C2:C25" in [str(one) for one in trial.findings]
+    assert "23 weights, Plants!C2:C5, C7:C25" in [str(one) for one in trial.findings]
 
 
 def test_plants_that_still_grow_are_not_counted_as_harvested(tmp_path):

@@ -6,7 +6,7 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, areas_of
 
 SLIPS: Final = frozenset(("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order"))
 DOUBTS: Final = frozenset(("unusual_value", "weight_far_from_median", "date_outside_trial", "long_trial"))
@@ -45,8 +45,8 @@ def _cell(problem: Problem) -> tuple[str, str]:
 def _cells(problem: Problem) -> Iterator[tuple[str, str]]:
     """Yield the cells of a problem one by one, and its range."""
     yield _cell(problem)
-    if ":" in problem.cell:
-        left, top, right, bottom = range_boundaries(problem.cell)
+    for area in areas_of(problem.cell) if problem.cell else ():
+        left, top, right, bottom = range_boundaries(area)
         for column in range(left or 1, (right or 0) + 1):
             for row in range(top or 1, (bottom or 0) + 1):
                 yield problem.sheet, f"{get_column_letter(column)}{row}"

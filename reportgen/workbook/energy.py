@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
 from reportgen.workbook.counters import Counter, Leap, leaps
 from reportgen.workbook.declaration import ALL
@@ -109,7 +109,7 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
     wrong = [part[leap.index] for leap in leaping]
     if before in wrong:
         found = f"{meter} stands at {was} here and falls to {now} in row {row.number}"
-        cell = ":".join(one.cell("Reading") for one in wrong)
+        cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
     meant = [f"{leap.meant:.6g} in row {part[leap.index].number}" for leap in leaping if leap.meant is not None]
     typed = f"Type {' or '.join(meant)} if the point slipped. " if meant else ""
     return Problem(

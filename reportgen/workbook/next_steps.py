@@ -8,7 +8,7 @@ from itertools import pairwise
 from statistics import median_low
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, shortened
 from reportgen.workbook.book import Book, day_of, rows_of, trial_row
 from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Comparison, Kind
 from reportgen.workbook.progress import HARVEST, Blanks, Progress, awaited_rows, blanks_of, cells_of_fields
@@ -217,7 +217,7 @@ def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
 
 
 def _with_cells(blanks: Blanks) -> str:
-    return f"{blanks.name} ({blanks.table.title}!{blanks.cells})"
+    return f"{blanks.name} ({blanks.table.title}!{shortened(blanks.cells)})"
 
 
 def _when(day: date, today: date) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
 from reportgen.workbook.declaration import HARVESTS, PLANTS, SHEETS, TRIAL, Column, Kind, Sheet
@@ -46,10 +46,8 @@ class Blanks:
 
     @property
     def cells(self) -> str:
-        """Return the range of the cells; that of the rows where the sheet has no such column."""
-        letter = self.table.letters.get(self.column, "A")
-        first, last = self.rows[0], self.rows[-1]
-        return f"{letter}{first}" if first == last else f"{letter}{first}:{letter}{last}"
+        """Return the cells; those of the first column where the sheet has no such column."""
+        return cells_of(self.table.letters.get(self.column, "A"), self.rows)
 
     @property
     def name(self) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.columns import SAID_SINGLY
 from reportgen.workbook.declaration import Column, Comparison
@@ -98,7 +98,7 @@ def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
     cell = row.cell(name)
     more, verb, pronoun = "", "is", "it was used as it stands"
     if len(together) > 1:
-        cell = f"{cell}:{together[-1].row.cell(name)}"
+        cell = cells_of(row.table.letters[name], [one.row.number for one in together])
         more, verb, pronoun = f" and {len(together) - 1} more", "are", "they were used as they stand"
     meant = _number(slipped.typed / 10.0**slipped.slip.power)
     return Problem(
@@ -163,7 +163,7 @@ def _problem_of_pair(first: _Slipped, second: _Slipped) -> Problem:
     return Problem(
         Severity.CAUTION,
         first.row.table.title,
-        f"{first.row.cell(name)}:{second.row.cell(name)}",
+        cells_of(first.row.table.letters[name], [first.row.number, second.row.number]),
         f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
         "numbers of like size",
         "Check the point and the unit of both; they were used as they stand.",
