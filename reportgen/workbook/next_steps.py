@@ -232,4 +232,5 @@ def _when(day: date, today: date) -> str:
 def _listed(names: Sequence[str]) -> str:
     """Return names in a row, those beyond the first few by their number."""
     shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
-    return " and ".join(", ".join(shown).rsplit(", ", 1))
+    *others, last = shown
+    return f"{', '.join(others)} and {last}" if others else last
