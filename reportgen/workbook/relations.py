@@ -13,6 +13,7 @@ from reportgen.workbook.energy import (
     loads_beside_meters,
     loads_within_the_trial,
     meters_of_the_trial,
+    paces_of_meters,
     tariff_of_the_whole_day,
 )
 from reportgen.workbook.factors import factors_are_complete, factors_can_be_analysed
@@ -400,6 +401,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     years_of_records,
     days_in_order,
     meters_of_the_trial,
+    paces_of_meters,
     gaps_at_resets,
     loads_beside_meters,
     loads_within_the_trial,
