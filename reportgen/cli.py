@@ -728,10 +728,7 @@ def check(
         checked = _check_one(source, copy, settings, day)
         if source in later:
             checked = replace(checked, problems=(*checked.problems, later[source]))
-        if not as_json:
-            _tell_checked(checked)
-        if checked.remark:
-            click.echo(checked.remark, err=True)
+        _tell(checked, whole=not as_json)
         found.append(checked)
         problems += checked.problems
     if as_json:
@@ -796,6 +793,13 @@ def _check_one(source: Path, copy: Path | None, settings: "Settings", today: dat
         return pipeline.check(source, copy, settings, today)
     except OSError as error:
         raise _unwritten(error) from error
+
+
+def _tell(checked: "Checked", *, whole: bool) -> None:
+    if whole:
+        _tell_checked(checked)
+    if checked.remark:
+        click.echo(checked.remark, err=True)
 
 
 def _tell_checked(checked: "Checked") -> None:

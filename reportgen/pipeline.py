@@ -480,10 +480,10 @@ def build(
 
     A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
     gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
-    shared list of trials is written only if it names no report less than the one that is there. An unfinished trial gives an interim
-    report, and none where too little is recorded; a final report is never replaced by an interim one. `said` gets a
-    line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError where
-    files that no build wrote are in the way.
+    shared list of trials is written only if it names no report less than the one that is there. An unfinished trial
+    gives an interim report, and none where too little is recorded; a final report is never replaced by an interim one.
+    `said` gets a line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and
+    WorkbookError where files that no build wrote are in the way.
     """
     with lock.locked(target, wait=how.wait, said=said):
         files.finish(target)

@@ -414,3 +414,51 @@ def test_two_readings_in_a_row_whose_point_slipped_are_told(tmp_path):
     found = findings(write(put(sheets, Meter_D6=1120.0, Meter_D7=1151.0), tmp_path / "trial.xlsx"))
     (problem,) = (one for one in found if one.sheet == "Meter")
     assert (problem.code, problem.place, problem.advice[:10]) == ("counter_jump", "Meter!D6", "Type 112 i")
+
+
+# ---- sizes and units of whole columns --------------------------------------------------------------------
+
+
+def graded(weight):
+    """Return a workbook with pickings of about 30 g, one of another weight."""
+    sheets = good()
+    rows = [
+        [tray, None, date(2026, 4, day), 26.0 + day % 4 + number, "small"]
+        for number, tray in enumerate(("A1", "A2", "A3", "B1", "B2", "B3"))
+        for day in (20, 24, 29)
+    ]
+    sheets["Harvests"] = [["Tray", "Plant", "Date", "Weight (g)", "Grade"], *rows]
+    for row in sheets["Plants"]:
+        row[2] = row[2] if isinstance(row[2], str) else None
+    return put(sheets, Harvests_D5=weight)
+
+
+def test_a_weight_of_37_times_the_like_ones_is_asked_back_though_no_power_of_ten_mends_it(tmp_path):
+    assert not any(one.sheet == "Harvests" and one.cell for one in findings(write(graded(27), tmp_path / "a.xlsx")))
+    problem = slip_at(graded(1120), tmp_path / "trial.xlsx", "Harvests", "D5")
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "far_from_like_cells")
+    assert "times the median of the like cells" in problem.found
+
+
+def in_kilograms(trays):
+    sheets = good()
+    for row in sheets["Plants"][1:]:
+        if row[0][0] in trays:
+            row[2] = row[2] / 1000
+    return sheets
+
+
+def said_of_weights(sheets, path):
+    return [one for one in findings(write(sheets, path)) if one.sheet == "Plants"]
+
+
+def test_a_whole_column_in_kilograms_is_one_caution(tmp_path):
+    (problem,) = said_of_weights(in_kilograms("AB"), tmp_path / "trial.xlsx")
+    assert (problem.severity, problem.code, problem.cell) == (Severity.CAUTION, "weights_in_kilograms", "C2:C25")
+    assert problem.found == "all 24 weights are below 0.1 g"
+
+
+def test_one_treatment_in_kilograms_is_said_to_be_a_thousandth_of_the_others(tmp_path):
+    (problem,) = said_of_weights(in_kilograms("B"), tmp_path / "trial.xlsx")
+    assert (problem.code, problem.cell) == ("weights_in_kilograms", "C14:C25")
+    assert problem.found == 'the 12 weights of "full" are about 1/1000 of those of the other treatments'

@@ -1,5 +1,6 @@
 """One mistake, one message: what other checks say of a cell in which a slip was found is not said again."""
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
@@ -9,7 +10,10 @@ from openpyxl.utils.cell import range_boundaries
 from reportgen.model.problem import Problem, Severity, areas_of
 
 SLIPS: Final = frozenset(("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order"))
-DOUBTS: Final = frozenset(("unusual_value", "weight_far_from_median", "date_outside_trial", "long_trial"))
+DOUBTS: Final = frozenset(
+    ("unusual_value", "weight_far_from_median", "far_from_like_cells", "date_outside_trial", "long_trial")
+)
+OF_SIZE: Final = frozenset(("slipped_point", "weight_far_from_median", "outlier"))
 ECHOES: Final = frozenset((*DOUBTS, "fewer_plants_than_started"))  # what a slip explains by itself
 FLAGGED: Final = "outlier"  # what is said of a weight where nothing more telling is
 
@@ -30,7 +34,10 @@ def without_echoes(problems: Sequence[Problem], is_confirmed: Confirmed = nothin
     doubted = [problem for problem in problems if problem.code not in SLIPS | DOUBTS or not is_confirmed(problem)]
     slips = {cell for problem in doubted if problem.code in SLIPS for cell in _cells(problem)}
     sizes = {_cell(problem) for problem in doubted if problem.code == "weight_far_from_median"}
+    in_another_unit = {_column(problem) for problem in doubted if problem.code == "weights_in_kilograms"}
     for problem in doubted:
+        if problem.code in OF_SIZE and _column(problem) in in_another_unit:
+            continue
         is_known = problem.code in SLIPS and _cell(problem) in errors
         is_echo = problem.code in ECHOES and _cell(problem) in slips
         is_flagged = problem.code == FLAGGED and _cell(problem) in slips | sizes
@@ -40,6 +47,12 @@ def without_echoes(problems: Sequence[Problem], is_confirmed: Confirmed = nothin
 
 def _cell(problem: Problem) -> tuple[str, str]:
     return problem.sheet, problem.cell
+
+
+def _column(problem: Problem) -> tuple[str, str]:
+    """Return sheet and column of a problem."""
+    letters = re.match(r"[A-Z]*", problem.cell)
+    return problem.sheet, letters[0] if letters else ""
 
 
 def _cells(problem: Problem) -> Iterator[tuple[str, str]]:
