@@ -462,3 +462,29 @@ def test_one_treatment_in_kilograms_is_said_to_be_a_thousandth_of_the_others(tmp
     (problem,) = said_of_weights(in_kilograms("B"), tmp_path / "trial.xlsx")
     assert (problem.code, problem.cell) == ("weights_in_kilograms", "C14:C25")
     assert problem.found == 'the 12 weights of "full" are about 1/1000 of those of the other treatments'
+
+
+# ---- the words of the cell -------------------------------------------------------------------------------
+
+
+def test_a_cell_with_a_unit_of_its_own_is_quoted_and_the_unit_meant_is_named(tmp_path):
+    problem = slip_at(put(good(), Plants_C9="20.3 kg"), tmp_path / "trial.xlsx", "Plants", "C9")
+    assert problem.found.startswith('"20.3 kg" is about 1000 times what others of ')
+    assert problem.advice == "Type 20.3 g if that is the unit; it was used as it stands."
+
+
+@pytest.mark.parametrize(
+    ("cells", "sheet", "cell", "said"),
+    [
+        ({"Solution_C3": "relleno"}, "Solution", "C3", "Did you mean fill or top-up?"),
+        ({"Solution_C3": "topp-up"}, "Solution", "C3", "Did you mean top-up?"),
+        ({"Plants_E3": "vivo"}, "Plants", "E3", "Did you mean harvested?"),
+    ],
+)
+def test_a_word_that_may_mean_two_choices_is_asked_back_with_both(tmp_path, cells, sheet, cell, said):
+    assert slip_at(put(good(), **cells), tmp_path / "trial.xlsx", sheet, cell).advice == said
+
+
+def test_a_limit_is_said_in_digits(tmp_path):
+    problem = slip_at(put(good(), Plants_C3=2e7), tmp_path / "trial.xlsx", "Plants", "C3")
+    assert "at most 1,000,000 g" in problem.expected

@@ -83,6 +83,17 @@ def read_column(cells: ColumnCells) -> tuple[tuple[Value, ...], tuple[Problem, .
     return values, (*problems, *_no_unit(cells), *_text_numbers(cells, values), *_numbers_as_codes(cells))
 
 
+def texts_with_units(cells: ColumnCells) -> dict[int, str]:
+    """Return the texts of cells that hold a number with a unit of its own, by row."""
+    if not cells.column.unit or str not in set(map(type, cells.values)):
+        return {}
+    texts: dict[int, str] = {}
+    for row, value in zip(cells.rows, cells.values, strict=True):
+        if isinstance(value, str) and value.strip() and not bare_number(value):
+            texts[row] = value.strip()
+    return texts
+
+
 Refused = list[tuple[int, Value, Unreadable]]
 
 
