@@ -515,7 +515,10 @@ def build(
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
         named = replace(settings, title=title) if title else settings
-        failed = _build_each(sources, pipeline.build(sources, target, named, how))
+        results = _build_each(sources, pipeline.build(sources, target, named, how))
+        failed = [one.source.name for one in results if one.page is None and not one.waits]
+        if failed and len(failed) < len(results):
+            click.echo(_of_the_list(results, failed, pipeline.listed(target)), err=True)
         _tell_unlisted(target, pipeline.unlisted(sources, target))
     except WorkbookError as error:
         _show(error.problems)
@@ -633,9 +636,8 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
         raise click.ClickException(str(error)) from error
 
 
-def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
-    """Show what came of each workbook, with a bar where several are built at a terminal; return the failures."""
-    failed = 0
+def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> "list[Built]":
+    """Show what came of each workbook, with a bar where several are built at a terminal; return it."""
     remarks: dict[str, None] = {}
     with click.progressbar(
         built,
@@ -646,15 +648,20 @@ def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> int:
     ) as steps:
         results = list(steps)
     for one in results:
-        failed += one.page is None and not one.waits
         click.echo(f"{click.format_filename(one.source.name)}: {_outcome(one)}")
         _show(() if one.waits else one.problems)
         remarks |= {one.remark: None} if one.remark else {}
     for remark in remarks:
         click.echo(remark, err=True)
-    if 0 < failed < len(results):
-        click.echo("The list of trials and the feed were left as they were: they wait for every workbook.", err=True)
-    return failed
+    return results
+
+
+def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, ...]) -> str:
+    """Return what became of the list of trials in a build of which some workbooks failed."""
+    built = {one.page.parent.name for one in results if one.page}
+    if set(listed) == built:
+        return f"The list of trials and the feed name what was built. Not in them: {', '.join(failed)}."
+    return "The list of trials and the feed were left as they were: they wait for every workbook."
 
 
 def _outcome(built: "Built") -> str:
@@ -716,9 +723,14 @@ def check(
     except WorkbookError as error:
         sources, problems = (), list(error.problems)
     day = today.date() if today else date.today()
+    later = pipeline.later_versions(sources, settings) if sources else {}
     for source in sources:
-        found.append(_check_one(source, copy, settings, day, said=not as_json))
-        problems += found[-1].problems
+        checked = _check_one(source, copy, settings, day)
+        if source in later:
+            checked = replace(checked, problems=(*checked.problems, later[source]))
+        _tell(checked, whole=not as_json)
+        found.append(checked)
+        problems += checked.problems
     if as_json:
         _print_json(found, problems if not sources else [])
     elif not sources:
@@ -774,18 +786,20 @@ def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:
         raise click.UsageError(reason)
 
 
-def _check_one(source: Path, copy: Path | None, settings: "Settings", today: date, *, said: bool) -> "Checked":
+def _check_one(source: Path, copy: Path | None, settings: "Settings", today: date) -> "Checked":
     from reportgen import pipeline
 
     try:
-        checked = pipeline.check(source, copy, settings, today)
+        return pipeline.check(source, copy, settings, today)
     except OSError as error:
         raise _unwritten(error) from error
-    if said:
+
+
+def _tell(checked: "Checked", *, whole: bool) -> None:
+    if whole:
         _tell_checked(checked)
     if checked.remark:
         click.echo(checked.remark, err=True)
-    return checked
 
 
 def _tell_checked(checked: "Checked") -> None:

@@ -480,10 +480,10 @@ def build(
 
     A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
     gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
-    shared list of trials is not written either, so that it names no report less. An unfinished trial gives an interim
-    report, and none where too little is recorded; a final report is never replaced by an interim one. `said` gets a
-    line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError where
-    files that no build wrote are in the way.
+    shared list of trials is written only if it names no report less than the one that is there. An unfinished trial
+    gives an interim report, and none where too little is recorded; a final report is never replaced by an interim one.
+    `said` gets a line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and
+    WorkbookError where files that no build wrote are in the way.
     """
     with lock.locked(target, wait=how.wait, said=said):
         files.finish(target)
@@ -511,7 +511,8 @@ def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How
             reports.append(entry)
         waiting += built.waits
         yield built
-    if reports and len(reports) + waiting == len(sources):
+    is_whole = len(reports) + waiting == len(sources)
+    if reports and (is_whole or set(listed(target)) <= set(_slugs(reports))):
         _write_shared(reports, target, settings, how)
     elif reports:
         site_folder.write_assets(target, asset_files(target, settings), how.force)
@@ -522,6 +523,16 @@ def _not_made(step: _Step, target: Path) -> Built:
     if step.kept and step.kept.report:
         return Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
     return Built(step.source, None, step.problems or (_lost(step.source),))
+
+
+def listed(target: Path) -> tuple[str, ...]:
+    """Return the folders of the reports that the list of trials of a site names, none where there is no list."""
+    note = manifest.noted(target / manifest.NAME)
+    return note.trials if note else ()
+
+
+def _slugs(reports: list[Entry]) -> tuple[str, ...]:
+    return tuple(entry.report.slug for entry in reports if entry.report)
 
 
 def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
@@ -716,6 +727,12 @@ def _identity(source: Path, kept: Entry | None, trial: Trial | None, settings: S
         return None
 
 
+def later_versions(sources: tuple[Path, ...], settings: Settings) -> Mapping[Path, Problem]:
+    """Return an error for each workbook that is a later version of another one's trial."""
+    later = _later_versions(sources, [None] * len(sources), {}, settings)
+    return {source: _two_versions(source, first) for source, first in later.items()}
+
+
 def _two_versions(source: Path, first: Path) -> Problem:
     return _file_problem(
         f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly the same weights",
@@ -760,8 +777,7 @@ def _write_shared(reports: list[Entry], target: Path, settings: Settings, how: H
     if not how.rebuild and old and old.made_of == made_of and manifest.whole(target, old):
         return
     content = shared_files(reports, target, settings)
-    trials = tuple(entry.report.slug for entry in reports if entry.report)
-    entry = Entry(made_of, manifest.digests(content), trials=trials)
+    entry = Entry(made_of, manifest.digests(content), trials=_slugs(reports))
     site_folder.write_shared(target, content, entry, how.force)
 
 

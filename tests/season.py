@@ -37,6 +37,12 @@ def rows(book, sheet):
     return [row for row in book[sheet].iter_rows(min_row=2) if row[0].value is not None]
 
 
+def cell_of(book, sheet, row, name):
+    """Return the cell of a row in the column of a name, whatever unit stands behind it."""
+    names = [str(cell.value).split(" (")[0] for cell in book[sheet][1]]
+    return row[names.index(name)]
+
+
 def treatment_of(book):
     return {row[0].value: row[1].value for row in rows(book, "Trays")}
 
@@ -70,13 +76,14 @@ def _grow(book):
         append(book, "Solution", tray, date(2026, 3, 16), "top-up", 1.5, 1.6, 5.9)
     for meter, treatment, reading in (("M1", "plain", 112.0), ("M2", "warm", 131.0)):
         append(book, "Meter", meter, treatment, datetime(2026, 3, 16, 8), reading)
-    rows(book, "Plants")[4][7].value = "dead"
+    cell_of(book, "Plants", rows(book, "Plants")[4], "Status").value = "dead"
 
 
 def _harvest(book, codes):
     treatment = treatment_of(book)
     for number, row in enumerate(rows(book, "Plants")):
-        if row[0].value in codes and row[7].value is None:
+        status = cell_of(book, "Plants", row, "Status").value
+        if row[0].value in codes and status is None:
             row[2].value = 30.0 + (number * 7) % 5 + (6.0 if treatment[row[0].value] == "warm" else 0.0)
     for row in rows(book, "Solution"):
         if row[0].value in codes and row[2].value == "remaining":

@@ -25,15 +25,23 @@ def test_the_worst_comes_first_and_the_order_stays_within_a_severity():
     assert [one.cell for one in grouped(found)] == ["B9", "A1", "A3", "A2", "A1"]
 
 
-def test_one_problem_of_many_cells_is_one_line_with_range_and_number():
+def test_one_problem_of_many_cells_is_one_line_with_cells_and_number():
     (found,) = grouped(at(f"C{row}") for row in (5, 2, 9))
-    assert str(found) == "Plants!C2:C9: a blank (3 cells); expected a weight. Fill it in."
+    assert str(found) == "Plants!C2, C5, C9: a blank (3 cells); expected a weight. Fill it in."
     assert found.count == 3
 
 
+def test_a_range_stands_for_a_run_only_and_of_many_cells_the_first_are_named():
+    (run,) = grouped(at(f"D{row}") for row in (3, 4, 5))
+    (apart,) = grouped(at(f"D{row}") for row in (6, 30))
+    (many,) = grouped(at(f"K{row}") for row in (5, 9, 12, 13, 20))
+    assert (run.place, apart.place) == ("Plants!D3:D5", "Plants!D6, D30")
+    assert (many.place, many.cell) == ("Plants!K5, K9 and 3 more", "K5, K9, K12:K13, K20")
+
+
 def test_ranges_are_joined():
-    (found,) = grouped([at("C2:C4", count=3), at("C7", count=1)])
-    assert (found.cell, found.count) == ("C2:C7", 4)
+    (found,) = grouped([at("C2:C4", count=3), at("C5, C7", count=2)])
+    assert (found.cell, found.count) == ("C2:C5, C7", 5)
 
 
 def test_a_few_findings_are_said_in_full_and_many_by_examples():

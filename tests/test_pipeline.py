@@ -464,6 +464,40 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
     assert (tmp_path / "site/figures/comparison-1-fresh_weight.svg").is_file()
 
 
+def test_check_names_two_versions_of_one_trial_as_build_does(tmp_path):
+    (tmp_path / "books").mkdir()
+    write(good(), tmp_path / "books" / "trial.xlsx")
+    write(put(good(), Plants_C2=21.5), tmp_path / "books" / "trial-2.xlsx")
+    done = run("check", tmp_path / "books")
+    assert done.exit_code == 1
+    assert "trial-2.xlsx and trial.xlsx hold one trial" in done.output
+    assert run("check", tmp_path / "books" / "trial.xlsx").exit_code == 0
+
+
+def test_a_first_build_lists_what_was_built_and_says_what_is_not_in_the_list(tmp_path):
+    (tmp_path / "books").mkdir()
+    write(good(), tmp_path / "books" / "good.xlsx")
+    another = put(good(), Trial_B2="Another", Trial_B5=date(2026, 4, 2))
+    for number, row in enumerate(another["Plants"][1:]):
+        row[2] = 40.0 + number * 7 % 11
+    right = another["Plants"][1][2]
+    broken = write(put(another, Plants_C2="12O"), tmp_path / "books" / "broken.xlsx")
+    words = ("build", tmp_path / "books", "--out", tmp_path / "site", "--no-pdf")
+    done = run(*words)
+    page = (tmp_path / "site" / "index.html").read_text("utf-8")
+    assert done.exit_code == 1
+    assert "The list of trials and the feed name what was built. Not in them: broken.xlsx." in done.output
+    assert 'href="good/' in page
+    assert "broken" not in page
+    assert (tmp_path / "site" / "feed.xml").exists()
+    write(put(another, Plants_C2=right), broken)
+    assert run(*words).exit_code == 0
+    broken.write_bytes(b"no workbook")
+    before = (tmp_path / "site" / "index.html").read_bytes()
+    assert "were left as they were" in run(*words).output
+    assert (tmp_path / "site" / "index.html").read_bytes() == before
+
+
 def test_two_versions_of_one_trial_are_an_error_that_names_both_and_nothing_is_pooled(tmp_path):
     (book,) = rounds(tmp_path / "books", 1)
     shutil.copy(book, tmp_path / "books/saved-again.xlsx")

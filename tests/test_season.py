@@ -4,7 +4,7 @@ import json
 import re
 import shutil
 import subprocess
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -71,6 +71,69 @@ def results(report):
     return json.loads((report / "results.json").read_text("utf-8"))
 
 
+# ---- rows in any order -----------------------------------------------------------------------------------
+
+
+def by_day(rows):
+    return sorted(rows, key=lambda row: row[-1])
+
+
+def by_thing(rows):
+    return rows
+
+
+def one_forgotten(rows):
+    """Return rows by day, those of the second week typed in after those of the fourth."""
+    ordered = by_day(rows)
+    week = [row for row in ordered if row[-1] == 2]
+    later = [row for row in ordered if row[-1] != 2]
+    place = sum(row[-1] < 5 for row in later)
+    return [*later[:place], *week, *later[place:]]
+
+
+def whole_season(path, order, note="", harvest=season.HARVEST):
+    """Write a workbook of `new --with water,energy,growth` that is filled in rightly, weekly rows below the planned."""
+    at_the_end = season.workbook(path, "finished")
+    book = load_workbook(at_the_end)
+    for row in season.rows(book, "Meter"):
+        if (row[5].value or "").startswith("last"):
+            row[2].value = datetime.combine(harvest, time(8))
+            row[3].value = 200.0 if row[0].value == "M1" else 260.0
+        elif row[5].value is None:
+            row[0].value = row[1].value = row[2].value = row[3].value = None
+    weeks = range(1, 5)
+    meters = [("M1", "plain", 20.0, week) for week in weeks] + [("M2", "warm", 32.0, week) for week in weeks]
+    for meter, treatment, used, week in order(meters):
+        day = datetime.combine(season.START + timedelta(7 * week), time(8))
+        season.append(book, "Meter", meter, treatment, day, 100.0 + used * week, None, note or None)
+    for tray, week in order([(tray, week) for tray in season.trays(book) for week in weeks]):
+        season.append(book, "Solution", tray, season.START + timedelta(7 * week - 1), "top-up", 1.5)
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize("harvest", [season.HARVEST, season.HARVEST - timedelta(2)])
+@pytest.mark.parametrize("note", ["", "weekly reading"])
+@pytest.mark.parametrize("order", [by_day, by_thing, one_forgotten])
+def test_a_season_filled_in_rightly_raises_no_alarm_in_any_order_of_rows(tmp_path, order, note, harvest):
+    found = findings(whole_season(tmp_path / "trial.xlsx", order, note, harvest))
+    assert [str(one) for one in found if one.code == "date_out_of_order"] == []
+    assert {str(one) for one in found if one.code != "meter_not_whole_trial"} == set()
+
+
+def test_a_day_with_the_wrong_month_is_told_among_weekly_rows_below_those_of_the_plan(tmp_path):
+    path = whole_season(tmp_path / "trial.xlsx", by_thing)
+    book = load_workbook(path)
+    row = next(row for row in season.rows(book, "Meter") if row[2].value == datetime(2026, 3, 16, 8))
+    row[2].value = datetime(2026, 4, 16, 8)
+    cell = row[2].coordinate
+    book.save(path)
+    found = [one for one in findings(path) if one.code == "date_out_of_order"]
+    assert [(one.place, one.advice) for one in found] == [
+        (f"Meter!{cell}", "Type 2026-03-16 if that is meant; the row was used as it stands.")
+    ]
+
+
 # ---- check, stage by stage -------------------------------------------------------------------------------
 
 
@@ -94,14 +157,14 @@ def test_in_week_three_each_sheet_in_use_has_one_note_and_the_next_readings_have
     assert done.lines == [
         "trial.xlsx:",
         "  still to come: Harvested on, Trial!B13",
-        "  still to come: 23 weights, Plants!C2:C25",
+        "  still to come: 23 weights, Plants!C2:C5, C7:C25",
         "  still to come: 8 volumes (remaining), Solution!D10:D17",
-        "  still to come: 2 readings, Meter!D3:D5",
+        "  still to come: 2 readings, Meter!D3, D5",
         "  Next to record:",
         "    Growth: the next record is due on 2026-03-24 (in 6 days); the last was on 2026-03-17",
         "    Meter: the next record is due on 2026-03-23 (in 5 days); the last was on 2026-03-16",
-        "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C25), 8 volumes (remaining) "
-        "(Solution!D10:D17) and 2 readings (Meter!D3:D5)",
+        "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C5, C7:C25), 8 volumes (remaining) "
+        "(Solution!D10:D17) and 2 readings (Meter!D3, D5)",
         "trial.xlsx: no problems; 34 values still to come",
     ]
 
@@ -145,7 +208,9 @@ def test_a_blank_weight_is_an_error_once_every_tray_has_weights(tmp_path):
 def test_rows_of_a_sheet_that_nobody_uses_are_neither_error_nor_note(tmp_path):
     blank = {f"Meter_{letter}{row}": None for letter in "CD" for row in range(2, 8)}
     assert checked(tmp_path, "finished", **blank).lines == ["trial.xlsx: no problems"]
-    assert not any("Meter" in line for line in checked(tmp_path, "begun", **blank).lines)
+    lines = checked(tmp_path, "begun", **blank).lines
+    noted = lines[: lines.index("  Next to record:")]
+    assert not any("Meter" in line for line in noted)
 
 
 def test_a_blank_row_of_a_sheet_in_use_stops_a_finished_trial(tmp_path):
@@ -186,8 +251,10 @@ def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
 
 
 def test_days_lie_within_what_was_recorded_so_far(tmp_path):
-    done = checked(tmp_path, "week three", Growth_C2=date(2025, 3, 3))
-    assert "caution: Growth!C2: 2025-03-03 is a year off the trial, from 2026-03-02 to 2026-03-17" in done.output
+    done = checked(tmp_path, "week three", Growth_C2=date(2023, 3, 3))
+    assert (
+        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
+    )
 
 
 def test_a_record_of_the_wrong_year_is_asked_back_without_a_clock_too(tmp_path):
@@ -219,7 +286,57 @@ def test_rows_with_a_planned_day_are_due_on_it(tmp_path):
 def test_a_tray_without_a_fill_and_a_meter_never_read_are_named(tmp_path):
     blank = {"Solution_B4": None, "Solution_D4": None, "Meter_C4": None, "Meter_D4": None}
     found = steps(tmp_path, "begun", **blank)
-    assert found[:2] == ["the first of T3: 1 volume (fill) (Solution!D4)", "the first of M2: 1 reading (Meter!D4)"]
+    assert found[:2] == ["the first of M2: 1 reading (Meter!D4)", "the first of T3: 1 volume (fill) (Solution!D4)"]
+
+
+def test_readings_of_the_start_come_first_once_the_trial_has_begun(tmp_path):
+    blank = {f"Meter_{letter}{row}": None for letter in "CD" for row in range(2, 6)}
+    blank |= {f"Solution_{letter}{row}": None for letter in "BD" for row in range(2, 10)}
+    found = steps(tmp_path, "begun", **blank, Trial_B2=None)
+    assert found[0].startswith("the first of M1 and M2: 2 readings (Meter!D2")
+    assert found[1] == "the first of T1, T2, T3, T4 and 4 more: 8 volumes (fill) (Solution!D2:D9)"
+    assert found[2].startswith("fill in Title")
+    before = steps(tmp_path, "begun", today="2026-03-01", **blank)
+    assert not any("first of" in text for text in before)
+
+
+@pytest.mark.parametrize("harvest", [date(2026, 3, 20), date(2026, 3, 23)])
+def test_nothing_is_due_after_the_harvest(tmp_path, harvest):
+    found = steps(tmp_path, "week three", Trial_B13=harvest)
+    due = min(harvest, date(2026, 3, 24))
+    assert found[0].startswith(f"Growth: the next record is due on {due}")
+    assert not any("Meter: the next" in text for text in found)
+    assert "2 readings (Meter!D3" in found[-1]
+
+
+# ---- pickings --------------------------------------------------------------------------------------------
+
+
+def pick(path, days, *amount):
+    """Add a picking of every tray on each of some days; amount: weight and count, planned rows without."""
+    book = load_workbook(path)
+    for day in days:
+        for tray in season.trays(book):
+            season.append(book, "Harvests", tray, None, day, *amount)
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize("amount", [(85.0,), (None, 6)])
+def test_where_pickings_are_the_yield_no_weight_of_a_plant_is_still_to_come(tmp_path, amount):
+    path = pick(at(tmp_path, "week three"), [date(2026, 3, day) for day in (9, 12, 15)], *amount)
+    found = workbook.outlook(workbook.read(path), date(2026, 3, 16))
+    assert not any("Plants!" in str(one) for one in (*found.problems, *(step.text for step in found.steps)))
+    assert "Harvests: the next record is due on 2026-03-18 (in 2 days); the last was on 2026-03-15" in [
+        step.text for step in found.steps
+    ]
+
+
+def test_planned_pickings_are_to_come_in_place_of_weights_of_plants(tmp_path):
+    path = pick(at(tmp_path, "week three"), [None])
+    found = [str(one) for one in findings(path)]
+    assert "8 weights, Harvests!D2:D9" in found
+    assert not any("Plants!" in text for text in found)
 
 
 def test_a_reading_that_is_overdue_is_said_to_be(tmp_path):
@@ -401,7 +518,7 @@ def test_what_is_measured_on_plants_before_they_are_weighed_is_shown_and_their_w
     found = {one.measure.key: dict(one.estimates) for one in metrics.compute(trial).measures}
     assert found["height"]["plain"].n == 4
     assert not {"fresh_weight", "tray_yield", "survival"} & set(found)
-    assert "23 weights, Plants!C2:C25" in [str(one) for one in trial.findings]
+    assert "23 weights, Plants!C2:C5, C7:C25" in [str(one) for one in trial.findings]
 
 
 def test_plants_that_still_grow_are_not_counted_as_harvested(tmp_path):

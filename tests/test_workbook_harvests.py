@@ -78,7 +78,7 @@ MISTAKES = {
     "pickings that were not counted": (
         cells(Harvests_E2=None, Harvests_E9=None),
         "caution",
-        "Harvests!E2:E9",
+        "Harvests!E2, E9",
         '2 pickings without a count, of trays "A1", "A2"',
         "Fill it in",
     ),

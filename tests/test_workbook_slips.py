@@ -3,7 +3,7 @@
 # ruff: noqa: E501 - one planted slip a line reads best
 
 import random
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from math import log, sqrt
 
 import pytest
@@ -15,7 +15,7 @@ from reportgen.model.problem import Severity
 from reportgen.workbook.declaration import SHEETS, Kind
 from reportgen.workbook.slips import Likeness
 from reportgen.workbook.slips import slips as slips_of
-from tests.workbooks import findings, good, least, put, said, trial, whole, write
+from tests.workbooks import HARVEST, START, findings, good, least, put, said, trial, whole, write
 
 WEIGHTS = [21.5, 24.0, 19.8, 30.2, 26.1, 22.7, 17.9, 25.5]
 
@@ -284,7 +284,8 @@ def test_a_last_reading_with_a_digit_too_many_is_a_caution(tmp_path):
 
 def test_lamps_of_unlike_use_and_a_lamp_that_was_off_are_no_leaps(tmp_path):
     sheets = put(good(), Meter_D2=0, Meter_D3=650, Meter_D4=1200, Meter_D6=100, Meter_D7=100.4)
-    assert [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Meter"] == []
+    found = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Meter"]
+    assert [one.code for one in found] == ["counter_pace"]  # 3000 times the use of the other lamp is asked back
 
 
 def measured(heights):
@@ -356,3 +357,134 @@ def test_slips_stand_in_the_marked_copy(tmp_path):
     pipeline.check(source, tmp_path / "marked.xlsx")
     copy = load_workbook(tmp_path / "marked.xlsx")
     assert "Type 1.5 if the point slipped" in copy["Solution"]["D3"].comment.text
+
+
+# ---- meters beside one another ---------------------------------------------------------------------------
+
+
+def metered(*uses, start=1100.0):
+    """Return a workbook whose meters, one a treatment, were read at the start and at the end only; uses in kWh."""
+    sheets = good()
+    sheets["Meter"] = sheets["Meter"][:1]
+    for number, used in enumerate(uses):
+        treatment = ("half", "full")[number % 2]
+        for day, reading in ((START, start), (HARVEST, start + used)):
+            moment = datetime.combine(day, time(9))
+            sheets["Meter"].append([f"m{number}", treatment, moment, reading, None])
+    return sheets
+
+
+def paces(sheets, path):
+    return [one for one in findings(write(sheets, path)) if one.code == "counter_pace"]
+
+
+def test_a_last_reading_whose_point_slipped_is_told_by_the_other_meters(tmp_path):
+    sheets = put(metered(129.1, 141.0, 118.0, 136.5), Meter_D3=12291)
+    (problem,) = paces(sheets, tmp_path / "trial.xlsx")
+    assert (problem.severity, problem.place) == (Severity.CAUTION, "Meter!D3")
+    assert problem.advice == "Type 1229.1 if the point slipped; it was used as it stands."
+
+
+def test_of_two_meters_that_are_far_apart_both_are_named(tmp_path):
+    (problem,) = paces(put(metered(129.1, 141.0), Meter_D3=12291), tmp_path / "trial.xlsx")
+    assert problem.place == "Meter!D3, D5"
+    assert problem.found == 'meter "m0" counts 79 times as much a day as meter "m1"'
+
+
+def test_a_meter_of_ten_times_the_use_is_told_where_it_is_like_the_others_once_its_point_is_moved(tmp_path):
+    sheets = put(metered(129.1, 131.0, 128.0, start=0.0), Meter_D3=1291)
+    (problem,) = paces(sheets, tmp_path / "trial.xlsx")
+    assert (problem.place, problem.advice[:12]) == ("Meter!D3", "Type 129.1 i")
+
+
+@pytest.mark.parametrize("uses", [(130.0, 9.0), (130.0, 22.0, 128.0, 20.0), (150.0, 2.0, 140.0, 2.5)])
+def test_meters_of_unlike_devices_are_no_slips(tmp_path, uses):
+    assert paces(metered(*uses), tmp_path / "trial.xlsx") == []
+
+
+def test_two_readings_in_a_row_whose_point_slipped_are_told(tmp_path):
+    sheets = good()
+    sheets["Meter"] = sheets["Meter"][:1]
+    readings = (100.0, 103.1, 106.0, 109.2, 112.0, 115.1)
+    for treatment in ("half", "full"):
+        for week, reading in enumerate(readings):
+            moment = datetime.combine(START + timedelta(7 * week), time(9))
+            sheets["Meter"].append([f"m-{treatment}", treatment, moment, reading, None])
+    assert findings(write(sheets, tmp_path / "clean.xlsx")) == ()
+    found = findings(write(put(sheets, Meter_D6=1120.0, Meter_D7=1151.0), tmp_path / "trial.xlsx"))
+    (problem,) = (one for one in found if one.sheet == "Meter")
+    assert (problem.code, problem.place, problem.advice[:10]) == ("counter_jump", "Meter!D6", "Type 112 i")
+
+
+# ---- sizes and units of whole columns --------------------------------------------------------------------
+
+
+def graded(weight):
+    """Return a workbook with pickings of about 30 g, one of another weight."""
+    sheets = good()
+    rows = [
+        [tray, None, date(2026, 4, day), 26.0 + day % 4 + number, "small"]
+        for number, tray in enumerate(("A1", "A2", "A3", "B1", "B2", "B3"))
+        for day in (20, 24, 29)
+    ]
+    sheets["Harvests"] = [["Tray", "Plant", "Date", "Weight (g)", "Grade"], *rows]
+    for row in sheets["Plants"]:
+        row[2] = row[2] if isinstance(row[2], str) else None
+    return put(sheets, Harvests_D5=weight)
+
+
+def test_a_weight_of_37_times_the_like_ones_is_asked_back_though_no_power_of_ten_mends_it(tmp_path):
+    assert not any(one.sheet == "Harvests" and one.cell for one in findings(write(graded(27), tmp_path / "a.xlsx")))
+    problem = slip_at(graded(1120), tmp_path / "trial.xlsx", "Harvests", "D5")
+    assert (problem.severity, problem.code) == (Severity.CAUTION, "far_from_like_cells")
+    assert "times the median of the like cells" in problem.found
+
+
+def in_kilograms(trays):
+    sheets = good()
+    for row in sheets["Plants"][1:]:
+        if row[0][0] in trays:
+            row[2] = row[2] / 1000
+    return sheets
+
+
+def said_of_weights(sheets, path):
+    return [one for one in findings(write(sheets, path)) if one.sheet == "Plants"]
+
+
+def test_a_whole_column_in_kilograms_is_one_caution(tmp_path):
+    (problem,) = said_of_weights(in_kilograms("AB"), tmp_path / "trial.xlsx")
+    assert (problem.severity, problem.code, problem.cell) == (Severity.CAUTION, "weights_in_kilograms", "C2:C25")
+    assert problem.found == "all 24 weights are below 0.1 g"
+
+
+def test_one_treatment_in_kilograms_is_said_to_be_a_thousandth_of_the_others(tmp_path):
+    (problem,) = said_of_weights(in_kilograms("B"), tmp_path / "trial.xlsx")
+    assert (problem.code, problem.cell) == ("weights_in_kilograms", "C14:C25")
+    assert problem.found == 'the 12 weights of "full" are about 1/1000 of those of the other treatments'
+
+
+# ---- the words of the cell -------------------------------------------------------------------------------
+
+
+def test_a_cell_with_a_unit_of_its_own_is_quoted_and_the_unit_meant_is_named(tmp_path):
+    problem = slip_at(put(good(), Plants_C9="20.3 kg"), tmp_path / "trial.xlsx", "Plants", "C9")
+    assert problem.found.startswith('"20.3 kg" is about 1000 times what others of ')
+    assert problem.advice == "Type 20.3 g if that is the unit; it was used as it stands."
+
+
+@pytest.mark.parametrize(
+    ("cells", "sheet", "cell", "said"),
+    [
+        ({"Solution_C3": "relleno"}, "Solution", "C3", "Did you mean fill or top-up?"),
+        ({"Solution_C3": "topp-up"}, "Solution", "C3", "Did you mean top-up?"),
+        ({"Plants_E3": "vivo"}, "Plants", "E3", "Did you mean harvested?"),
+    ],
+)
+def test_a_word_that_may_mean_two_choices_is_asked_back_with_both(tmp_path, cells, sheet, cell, said):
+    assert slip_at(put(good(), **cells), tmp_path / "trial.xlsx", sheet, cell).advice == said
+
+
+def test_a_limit_is_said_in_digits(tmp_path):
+    problem = slip_at(put(good(), Plants_C3=2e7), tmp_path / "trial.xlsx", "Plants", "C3")
+    assert "at most 1,000,000 g" in problem.expected

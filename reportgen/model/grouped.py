@@ -1,13 +1,14 @@
-"""Problems as they are shown: the worst first, alike ones in one line with their range and their number."""
+"""Problems as they are shown: the worst first, alike ones in one line with their cells and their number."""
 
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from string import digits
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, areas_of, cells_of
 
-CELLS: Final = re.compile(r"([A-Z]*)(\d+)(?::\1(\d+))?")
+CELLS: Final = re.compile(r"([A-Z]*)\d+(?::\1\d+)?(?:, \1\d+(?::\1\d+)?)*")
 SENTENCES: Final = re.compile(r"(?<=[.?!]) ")
 SAID_SINGLY: Final = 3  # findings that differ and are said in full
 EXAMPLES: Final = 2  # of more findings than that
@@ -39,14 +40,19 @@ def _as_one(alike: Sequence[Problem]) -> Problem:
     if len(alike) == 1:
         return alike[0]
     count = sum(problem.count for problem in alike)
-    return replace(alike[0], cell=_range(alike), found=_found(alike), advice=_advice(alike), count=count)
+    return replace(alike[0], cell=_cells(alike), found=_found(alike), advice=_advice(alike), count=count)
 
 
-def _range(alike: Sequence[Problem]) -> str:
-    matches = [found for problem in alike if (found := CELLS.fullmatch(problem.cell))]
-    rows = [int(row) for found in matches for row in (found[2], found[3]) if row]
-    column = matches[0][1]
-    return f"{column}{min(rows)}:{column}{max(rows)}"
+def _cells(alike: Sequence[Problem]) -> str:
+    """Return the cells of some problems of one column, one time each."""
+    column = ""
+    rows: list[int] = []
+    for area in (area for problem in alike for area in areas_of(problem.cell)):
+        first, _, last = area.partition(":")
+        column = first.rstrip(digits)
+        top, bottom = (int(cell.removeprefix(column)) for cell in (first, last or first))
+        rows += range(top, bottom + 1)
+    return cells_of(column, rows)
 
 
 def _advice(alike: Sequence[Problem]) -> str:

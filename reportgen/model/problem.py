@@ -1,7 +1,31 @@
 """What is wrong with a workbook, said to the grower who keeps it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Final
+
+MOST_AREAS: Final = 3  # cells and runs of cells that a place names; of more than that, the first two
+
+
+def cells_of(column: str, rows: Iterable[int]) -> str:
+    """Return the cells of some rows of a column, ranges for runs only: `D6, D30:D32`; `7:9` for whole rows."""
+    runs: list[tuple[int, int]] = []
+    for row in sorted(set(rows)):
+        if runs and row == runs[-1][1] + 1:
+            runs[-1] = runs[-1][0], row
+        else:
+            runs.append((row, row))
+    return ", ".join(_run(column, first, last) for first, last in runs)
+
+
+def _run(column: str, first: int, last: int) -> str:
+    return f"{column}{first}" if column and first == last else f"{column}{first}:{column}{last}"
+
+
+def areas_of(cells: str) -> list[str]:
+    """Return the cells and ranges that a list of cells is of."""
+    return cells.split(", ")
 
 
 class Severity(StrEnum):
@@ -23,8 +47,8 @@ class Problem:
     `code` says what kind of finding it is: a key in snake_case that stays when the words change, so that no program
     reads the words.
 
-    `cell` is a cell or range in A1 notation, or empty where the finding is about a whole sheet; `sheet` is
-    empty where it is about the file. `count` is how many values it is about.
+    `cell` is a cell or range in A1 notation, or several as in `D6, D30:D32`, or empty where the finding is about a
+    whole sheet; `sheet` is empty where it is about the file. `count` is how many values it is about.
     """
 
     severity: Severity
@@ -38,8 +62,11 @@ class Problem:
 
     @property
     def place(self) -> str:
-        """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file."""
-        return f"{self.sheet}!{self.cell}" if self.cell else self.sheet
+        """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file.
+
+        Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`.
+        """
+        return f"{self.sheet}!{shortened(self.cell)}" if self.cell else self.sheet
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
@@ -48,6 +75,23 @@ class Problem:
             return f"{self.found}, {place}" if place else f"{self.found}. {self.advice}"
         said = f"{self.found}; expected {self.expected}. {self.advice}"
         return f"{place}: {said}" if place else said
+
+
+def shortened(cells: str) -> str:
+    """Return a list of cells as it stands in a sentence: the first ones where it is long."""
+    areas = areas_of(cells)
+    if len(areas) <= MOST_AREAS:
+        return cells
+    named = areas[: MOST_AREAS - 1]
+    left = areas[MOST_AREAS - 1 :]
+    return f"{', '.join(named)} and {sum(map(_size, left))} more"
+
+
+def _size(area: str) -> int:
+    """Return how many cells of one column an area has."""
+    first, _, last = area.partition(":")
+    rows = [int("".join(filter(str.isdigit, cell))) for cell in (first, last or first)]
+    return rows[1] - rows[0] + 1
 
 
 class WorkbookError(Exception):

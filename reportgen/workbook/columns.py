@@ -7,7 +7,7 @@ from datetime import datetime
 from math import isnan
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind
@@ -60,9 +60,9 @@ class ColumnCells:
         """Return whether the column holds numbers or classes, which belong to one row each."""
         return self.column.kind in (Kind.NUMBER, Kind.COUNT, Kind.AMOUNT, Kind.SCORE)
 
-    def range_of(self, rows: Sequence[int]) -> str:
-        """Return the cells of this column from the first of `rows` to the last, such as `C2:C9`."""
-        return ":".join(f"{self.letter}{row}" for row in dict.fromkeys((rows[0], rows[-1])))
+    def cells_in(self, rows: Sequence[int]) -> str:
+        """Return the cells of this column in some rows, such as `C2:C9, C12`."""
+        return cells_of(self.letter, rows)
 
     def remark(self, severity: Severity, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return a problem at the name of this column."""
@@ -81,6 +81,17 @@ def read_column(cells: ColumnCells) -> tuple[tuple[Value, ...], tuple[Problem, .
     problems = [*_unreadable(cells, unreadable), *_uncomputed(cells), *_unusual(cells, values)]
     problems += _merged(cells)
     return values, (*problems, *_no_unit(cells), *_text_numbers(cells, values), *_numbers_as_codes(cells))
+
+
+def texts_with_units(cells: ColumnCells) -> dict[int, str]:
+    """Return the texts of cells that hold a number with a unit of its own, by row."""
+    if not cells.column.unit or str not in set(map(type, cells.values)):
+        return {}
+    texts: dict[int, str] = {}
+    for row, value in zip(cells.rows, cells.values, strict=True):
+        if isinstance(value, str) and value.strip() and not bare_number(value):
+            texts[row] = value.strip()
+    return texts
 
 
 Refused = list[tuple[int, Value, Unreadable]]
@@ -162,7 +173,7 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
             yield Problem(
                 Severity.ERROR,
                 cells.sheet,
-                cells.range_of(rows),
+                cells.cells_in(rows),
                 said,
                 reason.expected,
                 reason.advice,
@@ -219,7 +230,7 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
         yield Problem(
             Severity.ERROR,
             cells.sheet,
-            cells.range_of(rows),
+            cells.cells_in(rows),
             f"{len(rows)} formula{'s' * (len(rows) > 1)} that no program has computed yet",
             expected(cells.column, cells.words),
             "Open the workbook in your spreadsheet program and save it, or type the values.",
@@ -234,7 +245,7 @@ def _merged(cells: ColumnCells) -> Iterator[Problem]:
             yield Problem(
                 Severity.ERROR,
                 cells.sheet,
-                cells.range_of([first, last]),
+                cells.cells_in(range(first, last + 1)),
                 f"{cells.letter}{first}:{cells.letter}{last} is merged, one {what} for {last - first + 1} rows",
                 f"a {what} in each row",
                 "Unmerge the cells and type what belongs to each row.",
@@ -269,7 +280,7 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
         yield Problem(
             Severity.CAUTION,
             cells.sheet,
-            cells.range_of(rows),
+            cells.cells_in(rows),
             f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.name}",
             f"{low:g} to {high:g} {cells.column.unit}".strip(),
             "Check the values and their unit; they were used as they stand."
@@ -291,7 +302,7 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
         yield Problem(
             Severity.REMARK,
             cells.sheet,
-            cells.range_of(rows[:1]),
+            cells.cells_in(rows[:1]),
             f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.name} kept as text",
             "numbers",
             "They were read as numbers; format the column as a number so that the spreadsheet can add it up.",
@@ -308,7 +319,7 @@ def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
             yield Problem(
                 Severity.CAUTION,
                 cells.sheet,
-                cells.range_of([row]),
+                cells.cells_in([row]),
                 f"{quoted(value)} is kept as a number, and may not be what was typed",
                 "a code kept as text",
                 "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text, type it again.",

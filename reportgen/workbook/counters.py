@@ -1,7 +1,8 @@
 """Counters that leap: readings that fit the others once their decimal point is moved back."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import log
 from statistics import median
 from typing import Final
 
@@ -9,6 +10,9 @@ FITTING: Final = 3.0  # times the usual rate, up to which a rate is believed: de
 FITTING_OTHERS: Final = 10.0  # the same against other counters, whose devices may be larger or smaller
 LEAP: Final = 5.0  # times the usual rate, from which a rate is not
 FEWEST: Final = 2  # rates of a counter's own that tell what is usual
+LONGEST_RUN: Final = 2  # readings in a row whose point slipped
+APART: Final = 30.0  # times the pace of every other counter, from which one is asked back; ours
+CLOSE: Final = 1.05  # times the pace of another counter, up to which a mended one is like it
 POWERS: Final = (1, -1, 2, -2, 3, -3)
 
 
@@ -50,10 +54,15 @@ class Counter:
         found = [self.rate(first, first + 1) for first in (index - 1, index) if 0 <= first < len(self.hours) - 1]
         return [rate for rate in found if rate is not None]
 
-    def with_reading(self, index: int, reading: float) -> "Counter":
-        """Return the counter with another reading in one place."""
-        readings = (*self.readings[:index], reading, *self.readings[index + 1 :])
-        return Counter(self.hours, readings)
+    def divided(self, first: int, last: int, divisor: float) -> "Counter":
+        """Return the counter with the readings from `first` to `last` divided."""
+        mended = tuple(reading / divisor for reading in self.readings[first : last + 1])
+        return Counter(self.hours, (*self.readings[:first], *mended, *self.readings[last + 1 :]))
+
+    @property
+    def pace(self) -> float:
+        """Return what is counted in an hour from the first reading to the last, 0 where that cannot be told."""
+        return max(self.rate(0, len(self.hours) - 1) or 0.0, 0.0)
 
 
 def leaps(part: Counter, of_others: Sequence[float]) -> list[Leap]:
@@ -95,12 +104,21 @@ def _leap(part: Counter, index: int, usual: _Usual) -> Leap | None:
     if usual.rate <= 0 or not (falls or usual.is_exceeded(fastest)):
         return None
     times = 0.0 if falls else fastest / usual.rate
-    for power in POWERS:
-        mended = part.with_reading(index, part.readings[index] / 10.0**power)
-        if usual.fits(mended.beside(index)) and min(mended.rates(), default=-1.0) >= 0:
-            return Leap(index, mended.readings[index], times)
+    for last in range(index, min(index + LONGEST_RUN, len(part.hours))):
+        for power in POWERS:
+            mended = part.divided(index, last, 10.0**power)
+            if usual.fits(_around(mended, index, last)) and min(mended.rates(), default=-1.0) >= 0:
+                return Leap(index, mended.readings[index], times)
     is_spike = falls and usual.is_exceeded(fastest) and _comes_back(part, index, usual)
     return Leap(index, None, times) if is_spike else None
+
+
+def _around(part: Counter, first: int, last: int) -> list[float]:
+    """Return the rates just before and just after the readings from `first` to `last`, and between them."""
+    found: list[float] = []
+    for index in range(first, last + 1):
+        found += part.beside(index)
+    return found
 
 
 def _comes_back(part: Counter, index: int, usual: _Usual) -> bool:
@@ -109,3 +127,51 @@ def _comes_back(part: Counter, index: int, usual: _Usual) -> bool:
         return False
     across = part.rate(index - 1, index + 1)
     return across is not None and usual.fits([across])
+
+
+# ---- counters beside one another -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class OddPace:
+    """A counter that runs at another pace than the one nearest to it: `times` as fast, a fraction where slower.
+
+    `reading` is the one that would make them alike if its point is moved, by index, and `meant` what it then is; None
+    where there is none.
+    """
+
+    counter: int
+    nearest: int
+    times: float
+    reading: int | None = None
+    meant: float = 0.0
+
+
+def odd_paces(counters: Sequence[Counter]) -> list[OddPace]:
+    """Return the counters that run 30 times as fast as every other, or a thirtieth, or so but for a slipped point.
+
+    Of two counters either may be the odd one, so both are returned.
+    """
+    paces = [counter.pace for counter in counters]
+    running = [index for index, pace in enumerate(paces) if pace > 0]
+    found: list[OddPace] = []
+    for index in running:
+        others = [other for other in running if other != index]
+        if others:
+            nearest = min(others, key=lambda other: abs(log(paces[other] / paces[index])))
+            found += _odd(counters[index], OddPace(index, nearest, paces[index] / paces[nearest]), paces[nearest])
+    return found
+
+
+def _odd(counter: Counter, odd: OddPace, usual: float) -> list[OddPace]:
+    apart = max(odd.times, 1 / odd.times)
+    if apart <= LEAP:
+        return []
+    factor = FITTING if apart >= APART else CLOSE
+    for reading in (len(counter.hours) - 1, 0):
+        for power in POWERS:
+            mended = counter.divided(reading, reading, 10.0**power)
+            fits = usual / factor <= mended.pace <= usual * factor
+            if fits and min(mended.rates(), default=-1.0) >= 0:
+                return [replace(odd, reading=reading, meant=mended.readings[reading])]
+    return [odd] if apart >= APART else []

@@ -6,9 +6,9 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
-from reportgen.workbook.counters import Counter, Leap, leaps
+from reportgen.workbook.counters import Counter, Leap, OddPace, leaps, odd_paces
 from reportgen.workbook.declaration import ALL
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.table import Row
@@ -21,11 +21,7 @@ def meters_of_the_trial(book: Book) -> Iterator[Problem]:
     """A meter counts for one treatment or for all, never falls without a reset, and spans the trial."""
     if flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
         return
-    meters: dict[str, list[Row]] = defaultdict(list)
-    for row in rows_of(book, "Meter"):
-        meters[row.text("Meter").casefold()].append(row)
-    for rows in meters.values():
-        rows.sort(key=lambda row: str(row.get("Read at")))
+    meters = _by_meter(book)
     slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
     for name, rows in meters.items():
         other = next((row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None)
@@ -109,7 +105,7 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
     wrong = [part[leap.index] for leap in leaping]
     if before in wrong:
         found = f"{meter} stands at {was} here and falls to {now} in row {row.number}"
-        cell = ":".join(one.cell("Reading") for one in wrong)
+        cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
     meant = [f"{leap.meant:.6g} in row {part[leap.index].number}" for leap in leaping if leap.meant is not None]
     typed = f"Type {' or '.join(meant)} if the point slipped. " if meant else ""
     return Problem(
@@ -132,6 +128,69 @@ def _leaps(row: Row, leap: Leap) -> Problem:
         f"a reading near {leap.meant:.6g} kWh",
         f"Type {leap.meant:.6g} if the point slipped or a digit is too many; it was used as it stands.",
         code="counter_jump",
+    )
+
+
+def paces_of_meters(book: Book) -> Iterator[Problem]:
+    """No meter runs many times as fast as every other, or a small part of it."""
+    if flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
+        return
+    meters = [rows for rows in _by_meter(book).values() if _is_steady(rows)]
+    odd = odd_paces([_counter(rows) for rows in meters])
+    if len(meters) == 2 and odd:
+        yield _two_paces(odd[0], meters)
+        return
+    for one in odd:
+        yield _odd_pace(one, meters)
+
+
+def _by_meter(book: Book) -> dict[str, list[Row]]:
+    """Return the readings of each meter in order of time."""
+    meters: dict[str, list[Row]] = defaultdict(list)
+    for row in rows_of(book, "Meter"):
+        meters[row.text("Meter").casefold()].append(row)
+    for rows in meters.values():
+        rows.sort(key=lambda row: str(row.get("Read at")))
+    return meters
+
+
+def _is_steady(rows: list[Row]) -> bool:
+    """Tell whether a meter was read twice or more, was not reset, and neither falls nor leaps."""
+    counter = _counter(rows)
+    is_whole = len(rows) > 1 and not any(row.get("Reset") for row in rows[1:])
+    return is_whole and min(counter.rates(), default=-1.0) >= 0 and not leaps(counter, ())
+
+
+def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
+    rows, near = meters[odd.counter], meters[odd.nearest][0]
+    row = rows[-1 if odd.reading is None else odd.reading]
+    times = f"{odd.times:.0f} times" if odd.times > 1 else f"1/{1 / odd.times:.0f}"
+    advice = "Check the readings and their unit; they were used as they stand."
+    if odd.reading is not None:
+        advice = f"Type {odd.meant:.6g} if the point slipped; it was used as it stands."
+    return row.caution(
+        "Reading",
+        f'meter "{row.text("Meter")}" counts {times} of what the meter nearest to it counts, "{near.text("Meter")}"',
+        "meters that differ less",
+        advice,
+        code="counter_pace",
+    )
+
+
+def _two_paces(odd: OddPace, meters: list[list[Row]]) -> Problem:
+    """Return the caution of two meters of which either may be wrong."""
+    slow, fast = sorted((odd.counter, odd.nearest), key=lambda one: _counter(meters[one]).pace)
+    last = [meters[one][-1] for one in (fast, slow)]
+    names = [row.text("Meter") for row in last]
+    times = max(odd.times, 1 / odd.times)
+    return Problem(
+        Severity.CAUTION,
+        last[0].table.title,
+        cells_of(last[0].table.letters["Reading"], [row.number for row in last]),
+        f'meter "{names[0]}" counts {times:.0f} times as much a day as meter "{names[1]}"',
+        "meters that differ less",
+        "Check the point in the readings of both, and their unit; they were used as they stand.",
+        code="counter_pace",
     )
 
 

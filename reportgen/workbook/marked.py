@@ -7,7 +7,7 @@ import warnings
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, cast
 from zipfile import BadZipFile, ZipFile
 
@@ -23,7 +23,7 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import Problem, Severity, WorkbookError, areas_of, shortened
 from reportgen.workbook.files.archive import opened
 from reportgen.workbook.raw import RefusedError
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
@@ -91,6 +91,7 @@ class _Spot:
     top: int
     right: int
     bottom: int
+    others: tuple["_Spot", ...] = ()  # where a problem is about several cells that are apart
 
     @property
     def reference(self) -> str:
@@ -209,7 +210,10 @@ def _spot(book: Workbook, problem: Problem) -> _Spot | None:
     title, _, cell = problem.cell.rpartition("!")
     title = title.strip("'").replace("''", "'") or problem.sheet
     sheet = next((sheet for sheet in book.worksheets if sheet.title == title), None)
-    return None if sheet is None else _Spot(sheet, *_bounds(sheet, cell))
+    if sheet is None:
+        return None
+    first, *others = (_Spot(sheet, *_bounds(sheet, area)) for area in areas_of(cell))
+    return replace(first, others=tuple(others))
 
 
 def _bounds(sheet: Worksheet, cell: str) -> tuple[int, int, int, int]:
@@ -239,6 +243,8 @@ def _cells(spot: _Spot) -> Iterator[Any]:  # openpyxl's types do not know the st
     for row in range(spot.top, spot.bottom + 1):
         for column in range(spot.left, spot.right + 1):
             yield spot.sheet.cell(row, column)
+    for other in spot.others:
+        yield from _cells(other)
 
 
 def _paint(cell: Cell | MergedCell, severity: Severity) -> None:
@@ -260,8 +266,11 @@ def _comment(found: Found) -> None:
 
 
 def _said(problem: Problem, spot: _Spot) -> str:
-    where = "" if ":" not in problem.cell else f" in {spot.reference}"
-    where = where if problem.cell else " about the whole sheet"
+    where = f" in {spot.reference}" if ":" in problem.cell else ""
+    if spot.others:
+        where = f" in {shortened(problem.cell)}"
+    if not problem.cell:
+        where = " about the whole sheet"
     text = f"{problem.severity.capitalize()}{where}: {problem.found}; expected {problem.expected}. {problem.advice}"
     return _clean(text)
 

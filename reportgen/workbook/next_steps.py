@@ -1,18 +1,22 @@
 """What to record next in an unfinished trial: a short list made from its dates, its empty rows and today's date."""
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
+from statistics import median_low
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, shortened
 from reportgen.workbook.book import Book, day_of, rows_of, trial_row
-from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Kind
+from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Comparison, Kind
 from reportgen.workbook.progress import HARVEST, Blanks, Progress, awaited_rows, blanks_of, cells_of_fields
 from reportgen.workbook.table import Row, Table
 
 MOST: Final = 6  # steps that are listed
 NAMED: Final = 4  # codes that are named one by one
+FEWEST_DAYS: Final = 3  # records of one thing that tell how often it is recorded
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,7 @@ def next_steps(tables: Book, book: Book, progress: Progress, today: date) -> tup
     if progress.is_finished:
         return ()
     harvest = day_of(trial_row(book).get(HARVEST))
-    steps = [*_fields(book, progress), *_not_begun(tables, book)]
+    steps = [*_not_begun(tables, book, today), *_fields(book, progress)]
     if harvest is None or today < harvest:
         steps += [*_planned_days(tables, today), *_again(tables, book, today)]
     return (*steps[: MOST - 1], *_at_harvest(book, progress, today))
@@ -110,10 +114,17 @@ def _planned_day(table: Table) -> str:
     return next(days, "")
 
 
-def _not_begun(tables: Book, book: Book) -> Iterator[Step]:
-    """Yield what has no record yet on a sheet where others have one: a tray without a fill, a meter never read."""
-    for name, table in tables.items():
-        if not book[name].numbers or _planned_day(table) or table.sheet is PLANTS:
+def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
+    """Yield what has no first record yet, counters first: a first reading cannot be caught up later.
+
+    A sheet waits for its first records once others on it have one, and all of it while the trial runs: but what is
+    measured again and again, such as growth, can begin later.
+    """
+    running = _is_running(book, today)
+    for name in sorted(tables, key=lambda name: not _is_counter(tables[name])):
+        table = tables[name]
+        is_of_the_start = running and (_is_counter(table) or not table.sheet.due_after)
+        if not (book[name].numbers or is_of_the_start) or _planned_day(table) or table.sheet is PLANTS:
             continue
         column = _code_column(table)
         begun = {row.text(column).casefold() for row in rows_of(book, name)}
@@ -127,25 +138,53 @@ def _not_begun(tables: Book, book: Book) -> Iterator[Step]:
             yield Step(table.title, blanks.cells, f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}")
 
 
+def _is_running(book: Book, today: date) -> bool:
+    start, harvest = (day_of(trial_row(book).get(name)) for name in ("Started on", HARVEST))
+    return start is not None and start <= today and (harvest is None or today < harvest)
+
+
+def _is_counter(table: Table) -> bool:
+    return any(column.compared is Comparison.COUNTER for column in table.sheet.columns)
+
+
 def _code_column(table: Table) -> str:
     codes = (column.name for column in table.sheet.columns if column.planned and column.kind is Kind.CODE)
     return next(codes, "")
 
 
 def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
-    """Yield what is recorded again and again, with the day that the next record is due on."""
+    """Yield what is recorded again and again, with the day that the next record is due on: the harvest at the latest.
+
+    What has a planned row at the harvest is named there.
+    """
+    harvest = day_of(trial_row(book).get(HARVEST))
     for name, table in book.items():
-        if not table.sheet.due_after or any(_has_day(tables[name], index) for index in awaited_rows(tables[name])):
+        awaited = awaited_rows(tables[name])
+        if not table.sheet.due_after or any(_has_day(tables[name], index) for index in awaited):
             continue
-        last = _last_days(table)
-        if last:
-            oldest = min(last.values())
-            due = oldest + timedelta(table.sheet.due_after)
-            codes = [code for code, day in last.items() if day == oldest]
-            whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
-            verb = "is" if due >= today else "was"
-            text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
-            yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
+        days = _days_recorded(table)
+        if not days:
+            continue
+        last = {code: recorded[-1] for code, recorded in days.items()}
+        oldest = min(last.values())
+        due = oldest + _usual_interval(table, days)
+        if harvest is not None and due >= harvest:
+            if awaited:
+                continue
+            due = harvest
+        codes = [code for code, day in last.items() if day == oldest]
+        whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
+        verb = "is" if due >= today else "was"
+        text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
+        yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
+
+
+def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
+    """Return the median time from one record to the next, the declared one where too few were made to tell."""
+    intervals = [after - before for recorded in days.values() for before, after in pairwise(recorded)]
+    if max(len(recorded) for recorded in days.values()) < FEWEST_DAYS:
+        return timedelta(table.sheet.due_after)
+    return timedelta(median_low([interval.days for interval in intervals]))
 
 
 def _has_day(table: Table, index: int) -> bool:
@@ -153,16 +192,16 @@ def _has_day(table: Table, index: int) -> bool:
     return bool(name) and Row(table, index).get(name) is not None
 
 
-def _last_days(table: Table) -> dict[str, date]:
-    """Return the day of the last record of each tray or meter."""
+def _days_recorded(table: Table) -> dict[str, list[date]]:
+    """Return the days on which each tray or meter was recorded, in order, each once."""
     column = _code_column(table)
     names = [one.name for one in table.sheet.columns if one.is_day_of_record]
-    last: dict[str, date] = {}
+    days: dict[str, set[date]] = defaultdict(set)
     for row in table.rows():
         code, day = row.text(column), day_of(row.get(names[0]))
         if code and day:
-            last[code] = max(day, last.get(code, day))
-    return last
+            days[code].add(day)
+    return {code: sorted(found) for code, found in days.items()}
 
 
 def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
@@ -178,7 +217,7 @@ def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
 
 
 def _with_cells(blanks: Blanks) -> str:
-    return f"{blanks.name} ({blanks.table.title}!{blanks.cells})"
+    return f"{blanks.name} ({blanks.table.title}!{shortened(blanks.cells)})"
 
 
 def _when(day: date, today: date) -> str:
@@ -193,4 +232,5 @@ def _when(day: date, today: date) -> str:
 def _listed(names: Sequence[str]) -> str:
     """Return names in a row, those beyond the first few by their number."""
     shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
-    return " and ".join(", ".join(shown).rsplit(", ", 1))
+    *others, last = shown
+    return f"{', '.join(others)} and {last}" if others else last

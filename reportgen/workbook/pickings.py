@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of
 from reportgen.workbook.declaration import CULLS, HARVESTS
 from reportgen.workbook.headers import folded
@@ -202,8 +202,8 @@ def grades_tell_culls(book: Book) -> Iterator[Problem]:
 
 
 def _cells(name: str, rows: Sequence[Row]) -> str:
-    ends = dict.fromkeys((rows[0].cell(name), rows[-1].cell(name)))
-    return ":".join(ends)
+    letter = rows[0].table.letters.get(name, "")
+    return cells_of(letter, [row.number for row in rows])
 
 
 def _counted(number: int, noun: str) -> str:

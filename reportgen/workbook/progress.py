@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
-from reportgen.workbook.declaration import PLANTS, SHEETS, TRIAL, Column, Kind, Sheet
+from reportgen.workbook.declaration import HARVESTS, PLANTS, SHEETS, TRIAL, Column, Kind, Sheet
 from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table
 
@@ -46,10 +46,8 @@ class Blanks:
 
     @property
     def cells(self) -> str:
-        """Return the range of the cells; that of the rows where the sheet has no such column."""
-        letter = self.table.letters.get(self.column, "A")
-        first, last = self.rows[0], self.rows[-1]
-        return f"{letter}{first}" if first == last else f"{letter}{first}:{letter}{last}"
+        """Return the cells; those of the first column where the sheet has no such column."""
+        return cells_of(self.table.letters.get(self.column, "A"), self.rows)
 
     @property
     def name(self) -> str:
@@ -224,12 +222,13 @@ def _progress(book: Book, recorded: Book, waiting: dict[str, tuple[int, ...]], f
         return Progress(True, True, None)
     blanks: list[Blanks] = []
     column = harvest_column(recorded)
-    growing = _growing(recorded, column)
+    growing = _growing(book, recorded, column)
     if growing:
         plants = book[PLANTS.name]
         blanks.append(Blanks(plants, column, tuple(plants.numbers[index] for index in growing)))
     for name, table in book.items():
-        if waiting[name] and recorded[name].numbers:
+        is_used = bool(recorded[name].numbers) or table.sheet is HARVESTS
+        if waiting[name] and is_used:
             blanks.append(blanks_of(table, waiting[name]))
     fields = tuple(column.name for column in TRIAL.columns if column.required and _is_blank(book, column))
     return Progress(False, has_records(recorded), _as_of(recorded), fields, tuple(blanks), frozenset(growing))
@@ -249,11 +248,15 @@ def harvest_column(book: Book) -> str:
     return WEIGHT if WEIGHT in measures or not used else used[0]
 
 
-def _growing(book: Book, column: str) -> tuple[int, ...]:
-    """Return the plants that wait for their harvest, by index; none where the yield is that of pickings."""
-    if has_weighed_pickings(book):
+def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
+    """Return the plants that wait for their harvest, by index; none where the yield is that of pickings.
+
+    Pickings that are counted, or planned, are the yield where no plant was weighed or measured at its harvest.
+    """
+    is_picked = any(rows_of(book, HARVESTS.name)) and not harvested_rows(recorded)
+    if is_picked or has_weighed_pickings(recorded):
         return ()
-    rows = rows_of(book, PLANTS.name)
+    rows = rows_of(recorded, PLANTS.name)
     return tuple(row.index for row in rows if row.raw("Status") not in LOST and row.raw(column) is None)
 
 

@@ -11,7 +11,7 @@ from openpyxl.utils import get_column_letter, range_boundaries
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
-from reportgen.workbook.columns import ColumnCells, read_column
+from reportgen.workbook.columns import ColumnCells, read_column, texts_with_units
 from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
 from reportgen.workbook.factors import factor_columns
 from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
@@ -127,8 +127,11 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     if sheet.required and not rows and not _has_errors(problems):
         problems.append(without_rows(words.spoken(sheet), raw, "", "no rows below the header"))
     columns: dict[str, tuple[Value, ...]] = {}
+    typed: dict[str, dict[int, str]] = {}
     for column, one in known:
-        columns[column.name], said = read_column(replace(_cells_of(raw, column, one, rows, one.number), words=words))
+        cells = replace(_cells_of(raw, column, one, rows, one.number), words=words)
+        columns[column.name], said = read_column(cells)
+        typed[column.name] = texts_with_units(cells)
         problems += said
     in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
@@ -137,7 +140,7 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     factors = tuple(column for column, _ in known if column not in sheet.columns and not column.trait)
     traits = _traits(known)
     table = Table(sheet, raw.name, rows, columns, letters, traits, words=words, unread=unread, factors=factors)
-    return _complete(_headed(table, known), problems)
+    return _complete(_headed(replace(table, typed=typed), known), problems)
 
 
 def _has_errors(problems: Sequence[Problem]) -> bool:

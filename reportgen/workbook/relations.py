@@ -13,6 +13,7 @@ from reportgen.workbook.energy import (
     loads_beside_meters,
     loads_within_the_trial,
     meters_of_the_trial,
+    paces_of_meters,
     tariff_of_the_whole_day,
 )
 from reportgen.workbook.factors import factors_are_complete, factors_can_be_analysed
@@ -43,7 +44,7 @@ from reportgen.workbook.records import (
 from reportgen.workbook.references import codes
 from reportgen.workbook.scores import scores_without_scale
 from reportgen.workbook.shrinking import measures_that_shrink
-from reportgen.workbook.sizes import sizes_of_plants
+from reportgen.workbook.sizes import numbers_far_above_like_cells, sizes_of_plants, weights_in_kilograms
 from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.values import shown
@@ -379,6 +380,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     slipped_numbers,
     measures_that_shrink,
     sizes_of_plants,
+    numbers_far_above_like_cells,
+    weights_in_kilograms,
     dry_below_fresh,
     light_of_own_treatment,
     codes_typed_otherwise,
@@ -400,6 +403,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     years_of_records,
     days_in_order,
     meters_of_the_trial,
+    paces_of_meters,
     gaps_at_resets,
     loads_beside_meters,
     loads_within_the_trial,

@@ -1,20 +1,24 @@
 """Sizes of plants that lie far from others of the treatment."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 from typing import Final
 
 from reportgen.model.outliers import outliers
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, rows_of
-from reportgen.workbook.declaration import PLANTS, Column, Kind
-from reportgen.workbook.like_cells import number_of_plants, scale_of
+from reportgen.workbook.declaration import PLANTS, Column, Comparison, Kind
+from reportgen.workbook.like_cells import LikeCells, like_cells, number_of_plants, scale_of
 from reportgen.workbook.recorded import judged_column
 from reportgen.workbook.table import Row, number_weighed
 
-TIMES_MEDIAN: Final = 50  # beyond any growth; ours
+TIMES_MEDIAN: Final = 30  # beyond any growth; ours
+FEWEST: Final = 4  # like numbers that tell what is usual
+SUPPORT: Final = 2.5  # times another number, up to which that one supports it
+LEAST_PLANT: Final = 0.1  # g, of a plant that is weighed by itself at the harvest; ours
+GRAMS_IN_KG: Final = 1000
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,77 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
         f"a value near {scale.typed(middle):.3g} {scale.unit}",
         "Check the unit and the decimal point; it was used as it stands.",
         code="weight_far_from_median",
+    )
+
+
+def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
+    """No number is 30 times the median of those like it, or more, where none supports it; Plants has its own rule."""
+    for cells in like_cells(book):
+        if cells.table.sheet is PLANTS:
+            continue
+        for column in cells.columns():
+            if column.compared is Comparison.SIZE:
+                yield from _far_above(cells, column)
+
+
+def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
+    groups: dict[Hashable, list[tuple[float, int]]] = defaultdict(list)
+    for index, number in enumerate(cells.numbers(column)):
+        if number is not None and number > 0:
+            groups[cells.likeness.groups[index]].append((number, index))
+    unit = scale_of(column, cells.table).unit
+    for numbers in groups.values():
+        ordered = sorted(numbers)
+        middle = median(number for number, _ in ordered)
+        (below, _), (highest, index) = ordered[-2:] if len(ordered) >= FEWEST else ((0.0, 0), (0.0, 0))
+        if highest >= TIMES_MEDIAN * middle and highest > SUPPORT * below:
+            yield Row(cells.table, index).caution(
+                column.name,
+                f"{highest:.6g} {unit} is {highest / middle:.0f} times the median of the like cells",
+                f"a value near {middle:.3g} {unit}",
+                "Check the unit and the decimal point; it was used as it stands.",
+                code="far_from_like_cells",
+            )
+
+
+# ---- a column in another unit ----------------------------------------------------------------------------
+
+
+def weights_in_kilograms(book: Book) -> Iterator[Problem]:
+    """No column of fresh weights, nor what it holds of one treatment, is in kg under a header of g."""
+    column = PLANTS.column("Fresh weight")
+    weights: dict[str, list[_Size]] = defaultdict(list)
+    for size in _sizes(book, column):
+        if size.value > 0:
+            weights[size.treatment].append(size)
+    every = [size for sizes in weights.values() for size in sizes]
+    if len(every) < FEWEST or scale_of(column, every[0].row.table).unit != column.unit:
+        return
+    if max(size.value for size in every) < LEAST_PLANT:
+        found = f"all {len(every)} weights are below {LEAST_PLANT} g"
+        yield _in_kilograms(every, found, "weights of harvested plants in g")
+        return
+    for treatment, sizes in weights.items():
+        others = [size.value for size in every if size.treatment != treatment]
+        times = median(others) / median(size.value for size in sizes) if others else 1.0
+        is_thousandth = GRAMS_IN_KG / 3 <= times <= GRAMS_IN_KG * 3
+        if len(sizes) >= FEWEST and is_thousandth and max(size.value for size in sizes) * SUPPORT < min(others):
+            found = f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other treatments'
+            yield _in_kilograms(sizes, found, f"weights near {median(others):.3g} g")
+
+
+def _in_kilograms(sizes: Sequence[_Size], found: str, expected: str) -> Problem:
+    table = sizes[0].row.table
+    name = "Fresh weight"
+    return Problem(
+        Severity.CAUTION,
+        table.title,
+        cells_of(table.letters[name], [size.row.number for size in sizes]),
+        found,
+        expected,
+        "If they are in kg, type them in g, or write kg behind each; they were used as they stand.",
+        code="weights_in_kilograms",
+        count=len(sizes),
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.columns import SAID_SINGLY
 from reportgen.workbook.declaration import Column, Comparison
@@ -13,7 +13,7 @@ from reportgen.workbook.like_cells import LikeCells, Scale, like_cells, number_o
 from reportgen.workbook.slips import Peers, Slip, slipped_places, slips
 from reportgen.workbook.table import Row
 from reportgen.workbook.units import plain
-from reportgen.workbook.values import shown
+from reportgen.workbook.values import NUMBER, quoted, shown
 
 METRIC: Final = {  # units that are typed for one another, in powers of ten of the declared unit
     "g": {"mg": -3, "g": 0, "kg": 3},
@@ -98,18 +98,33 @@ def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
     cell = row.cell(name)
     more, verb, pronoun = "", "is", "it was used as it stands"
     if len(together) > 1:
-        cell = f"{cell}:{together[-1].row.cell(name)}"
+        cell = cells_of(row.table.letters[name], [one.row.number for one in together])
         more, verb, pronoun = f" and {len(together) - 1} more", "are", "they were used as they stand"
-    meant = _number(slipped.typed / 10.0**slipped.slip.power)
     return Problem(
         Severity.CAUTION,
         row.table.title,
         cell,
-        f"{_quantity(slipped.typed, slipped.scale.unit)}{more} {verb} about {_times(slipped)} what {_others(slipped)}",
+        f"{_typed(slipped)}{more} {verb} about {_times(slipped)} what {_others(slipped)}",
         f"a value near {_quantity(float(f'{slipped.middle:.3g}'), slipped.scale.unit)}",
-        f"Type {meant} if {_what_slipped(slipped)}; {pronoun}.",
+        f"Type {_meant(slipped)}; {pronoun}.",
         code="slipped_point",
     )
+
+
+def _typed(slipped: _Slipped) -> str:
+    """Return the number as it stands in the cell: with its own unit where it has one, else with that of the header."""
+    own = slipped.row.typed(slipped.column.name)
+    return quoted(own) if own else _quantity(slipped.typed, slipped.scale.unit)
+
+
+def _meant(slipped: _Slipped) -> str:
+    """Return what to type, and in which case."""
+    own = NUMBER.fullmatch(slipped.row.typed(slipped.column.name))
+    unit = _unit_meant(slipped, own[2]) if own else ""
+    if own and unit:
+        return f"{own[1]} {unit} if that is the unit"
+    number = _number(slipped.typed / 10.0**slipped.slip.power)
+    return f"{number} if {'the point slipped' if own else _what_slipped(slipped)}"
 
 
 def _times(slipped: _Slipped) -> str:
@@ -132,14 +147,14 @@ def _others(slipped: _Slipped) -> str:
 
 def _what_slipped(slipped: _Slipped) -> str:
     """Return what probably went wrong: the decimal point, or a unit that the number would be right in."""
-    unit = _unit_meant(slipped)
+    unit = _unit_meant(slipped, slipped.scale.unit)
     return f"the point slipped or the number is in {unit}" if unit else "the point slipped"
 
 
-def _unit_meant(slipped: _Slipped) -> str:
-    """Return the unit in which the number would fit; empty where there is none."""
+def _unit_meant(slipped: _Slipped, unit: str) -> str:
+    """Return the unit in which a number that is in `unit` now would fit; empty where there is none."""
     powers = METRIC.get(slipped.column.unit, {})
-    header = next((name for name in powers if plain(name) == plain(slipped.scale.unit)), None)
+    header = next((name for name in powers if plain(name) == plain(unit)), None)
     if header is None:
         return ""
     wanted = powers[header] - slipped.slip.power
@@ -163,7 +178,7 @@ def _problem_of_pair(first: _Slipped, second: _Slipped) -> Problem:
     return Problem(
         Severity.CAUTION,
         first.row.table.title,
-        f"{first.row.cell(name)}:{second.row.cell(name)}",
+        cells_of(first.row.table.letters[name], [first.row.number, second.row.number]),
         f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
         "numbers of like size",
         "Check the point and the unit of both; they were used as they stand.",

@@ -27,7 +27,7 @@ class Table:
     `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `names`
     and `units` are those that stand in the headers, `headings` the addresses of these, `words` the sheet's language.
     `unread` are the names in headers of which no column was made. `factors` are the
-    columns of factors.
+    columns of factors. `typed` has the texts of cells that name a unit of their own, by column and row.
     """
 
     sheet: Sheet
@@ -42,6 +42,7 @@ class Table:
     names: Mapping[str, str] = field(default_factory=dict)
     words: Vocabulary = ENGLISH
     unread: tuple[str, ...] = ()
+    typed: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
 
     def called(self, name: str) -> str:
         """Return the column `name` as its owner knows it: as it stands in the file, else in the sheet's language."""
@@ -85,6 +86,10 @@ class Row:
         """Return the text in the column `name`, empty where there is none."""
         value = self.get(name)
         return value if isinstance(value, str) else ""
+
+    def typed(self, name: str) -> str:
+        """Return the text of a cell that names a unit of its own, empty for any other."""
+        return self.table.typed.get(name, {}).get(self.number, "")
 
     def number_in(self, name: str) -> float | None:
         """Return the number in the column `name`."""

@@ -45,6 +45,12 @@ SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel count
 FAR_BEYOND: Final = 2  # times what is possible; nearer values are seldom a slip of the point
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
+MEANT_BY: Final = {  # what growers may mean by words that are no choices, whatever they are spelt like
+    **dict.fromkeys(("relleno", "rellenado", "refill", "refilled", "filled"), ("fill", "top-up")),
+    **dict.fromkeys(("ok", "alive", "living", "vivo", "viva", "lebt", "vivant", "vivante"), ("harvested",)),
+}
+NEAR_ENOUGH: Final = 60  # of 100 that a word is like another, from which it may be a slip of it
+ABOUT_AS_NEAR: Final = 15  # of 100: words that are as like may both be meant
 UNSEEN: Final = re.compile(rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]")
 ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
@@ -295,7 +301,7 @@ def _perhaps_meant(number: float, column: Column) -> str:
 def bounds(column: Column) -> str:
     """Return the physically possible range of a column in words."""
     limits = (("above", column.above), ("at least", column.at_least), ("at most", column.at_most))
-    said = " and ".join(f"{word} {limit:g}" for word, limit in limits if limit is not None)
+    said = " and ".join(f"{word} {limit:,.12g}" for word, limit in limits if limit is not None)
     unit = f" {column.unit}" if column.unit and not column.unit.startswith("1/") else ""
     return f"a number {said}{unit}"
 
@@ -317,7 +323,8 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
     choice = words_of(column.choices).get(folded(whole_text(value)))
     if choice:
         return choice
-    near = _nearest_choice(value, [words.word(choice) for choice in column.choices])
+    meant = [words.word(choice) for choice in MEANT_BY.get(folded(whole_text(value)), ()) if choice in column.choices]
+    near = " or ".join(meant) or _near_choices(value, [words.word(choice) for choice in column.choices])
     advice = f"Did you mean {near}?" if near else "Type one of these words."
     raise Unreadable("is not one of the words for this column", expected(column, words), advice, code="not_a_choice")
 
@@ -337,9 +344,19 @@ def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
     from rapidfuzz import fuzz, process, utils
 
     near = process.extractOne(
-        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=60
+        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=NEAR_ENOUGH
     )
     return near[0] if near else ""
+
+
+def _near_choices(value: Value, choices: Sequence[str]) -> str:
+    """Return the words of a column that a cell may be a slip of: the nearest and one that is about as near."""
+    from rapidfuzz import fuzz, process, utils
+
+    near = process.extract(
+        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=NEAR_ENOUGH, limit=2
+    )
+    return " or ".join(word for word, score, _ in near if near[0][1] - score <= ABOUT_AS_NEAR)
 
 
 def _flag(value: Value, words: Vocabulary) -> bool:
