@@ -27,6 +27,7 @@ from tests.workbooks import (
     heights_alone,
     least,
     put,
+    survival_alone,
     trial,
     volumes_alone,
     write,
@@ -38,7 +39,7 @@ ANSWERS = {  # how the answer of each kind begins
     "dry weights": r"Full gave \d+(\.\d)? % more dry weight per plant than Half",
     "leaves": r"With Full, the number of leaves was \d+ % higher than with Half",
     "flowers": r"With Full, the mean of Flowers was \d+ % higher than with Half",
-    "survival": r"Plant losses differed: 5 of 12 plants with Half and 1 of 12 plants with Full\.",
+    "survival": r"survival .*\. Plants lost: 5 of 12 plants with Half and 1 of 12 plants with Full\.",
     "volumes": r"Full used \d+(\.\d)? % more water per tray than Half",
     "energy": r"Full used \d+ % more electricity per tray than Half, but this trial cannot tell",
     "growth": r"With Full, height when last measured was \d+ % higher than with Half",
@@ -148,6 +149,26 @@ def test_checks_and_checklist_ask_for_nothing_that_the_trial_was_not_about(kind,
     assert ("outliers" in checks) == (kind in ("heights", "dry weights"))
     assert ("volumes" in items) == (kind in ("volumes", "dry weights"))
     assert not [one for one in checks.values() if "weigh" in one["finding"] and kind != "dry weights"]
+
+
+def test_the_outcome_of_a_trial_of_survival_is_not_held_against_it(site):
+    page = _page(site, "survival")
+    assert "Plant losses differed" not in _words(page.text_content())
+    assert "not a fair sample" not in _words(page.text_content())
+    results = json.loads((site / "survival" / "results.json").read_text("utf-8"))
+    assert "losses" not in {one["check"] for one in results["fairness"]}
+
+
+def test_losses_are_still_checked_where_survival_leads_and_heights_were_measured_too(tmp_path):
+    sheets = put(survival_alone(), Trial_A8="Main measure", Trial_B8="Survival")
+    put(sheets, Plants_D1="Height (cm)", **{f"Plants_D{row}": 10 + row % 5 for row in range(2, 26)})
+    for row in sheets["Plants"][1:]:
+        row[3] = None if row[2] == "dead" else row[3]
+    of = trial(write(sheets, tmp_path / "trial.xlsx"))
+    results = metrics.compute(of)
+    assert "losses" in {one.check for one in results.fairness}
+    (first, *_) = report.compose(of, results).answer
+    assert first.endswith("Plants lost: 5 of 12 plants with Half and 1 of 12 plants with Full.")
 
 
 def test_dry_weight_is_never_printed_as_fresh(site):

@@ -153,9 +153,17 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
 
 
 def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return sentences led by losses that differ so much that they are the first thing to know."""
-    losses = _losses(trial, results)
-    return (f"{losses} {sentences[0]}", *sentences[1:]) if losses else sentences
+    """Return sentences led by losses that differ so much that they are the first thing to know.
+
+    Where survival is the main measure the lost plants are the answer's own numbers, and stand behind its sentence.
+    """
+    if results.main_measure == "survival":
+        counted = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
+        return (f"{sentences[0]} {counted}", *sentences[1:])
+    if not _losses_differ(results):
+        return sentences
+    losses = say("Plant losses differed: {each}.", each=_losses_of_each(trial, results))
+    return (f"{losses} {sentences[0]}", *sentences[1:])
 
 
 def of_treatments(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -352,13 +360,14 @@ def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
     return numbers.listed(tuple(dict.fromkeys(clauses))[:MOST_REASONS])
 
 
-def _losses(trial: Trial, results: Results) -> str:
-    """Return the losses of each treatment where they differ so much that they are the first thing to know."""
+def _losses_differ(results: Results) -> bool:
+    """Return whether losses differ so much between treatments that they are the first thing to know."""
     judged = next((one for one in results.fairness if one.check == "losses"), None)
-    if judged is None or not any(finding.code == "losses_differ" for finding in judged.findings):
-        return ""
-    parts = tuple(_lost(trial, count) for count in results.counts if count.plants_started)
-    return say("Plant losses differed: {each}.", each=numbers.listed(parts))
+    return judged is not None and any(finding.code == "losses_differ" for finding in judged.findings)
+
+
+def _losses_of_each(trial: Trial, results: Results) -> str:
+    return numbers.listed(tuple(_lost(trial, count) for count in results.counts if count.plants_started))
 
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:
