@@ -227,6 +227,22 @@ def test_the_grower_names_the_main_measure_else_weights_lead_then_measures_of_pl
     assert _main({**energy_alone(), "Solution": good()["Solution"]}, path) == "water_use"
 
 
+def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_follows(tmp_path):
+    rows = [["Tray", "Plant", "Fresh weight (g)", "Height (cm)"], *([tray, 1, None, None] for tray in TRAYS)]
+    sheets = {**growth_alone(), "Plants": rows}
+    for named in ("", "Height"):
+        put(sheets, Trial_A8="Main measure", Trial_B8=named)
+        of = trial(write(sheets, tmp_path / "trial.xlsx"))
+        results = metrics.compute(of)
+        assert results.main_measure == "last_height"
+        (glance,) = [one for one in report.compose(of, results).sections if one.key == "glance"]
+        (table,) = [one for one in glance.blocks if getattr(one, "key", "") == "at-a-glance"]
+        assert [row[0] for row in table.rows] == [
+            "Height when last measured (cm)",
+            "Relative growth rate (Height) (1/d)",
+        ]
+
+
 def test_a_main_measure_that_nobody_has_is_told_without_a_sheet_of_plants(tmp_path):
     sheets = put(volumes_alone(), Trial_A8="Main measure", Trial_B8="Sweetness")
     (problem,) = findings(write(sheets, tmp_path / "trial.xlsx"))
