@@ -96,6 +96,20 @@ UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
         "The trial does not tell whether {outcome} was higher or lower with {names} than with {reference}."
     ),
 }
+# What yields are called where nothing needs to be said of lost plants, and what those of several pickings are called.
+WITHOUT_LOSSES: Final[Mapping[str, str]] = {
+    "yield_per_plant_started": "yield_per_plant",
+    "yield_per_plant_started_dry": "yield_per_plant_dry",
+}
+PER_PLANT: Final[Mapping[str, str]] = {
+    "yield_per_plant": marked("fresh weight per plant"),
+    "yield_per_plant_dry": marked("dry weight per plant"),
+}
+OF_PICKINGS: Final[Mapping[str, str]] = {
+    "yield_per_plant": marked("yield per plant"),
+    "yield_per_plant_started": marked("yield per plant started (losses included)"),
+    "tray_yield": marked("yield per tray"),
+}
 LIMITS: Final = marked("{level} interval {interval}")
 LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variation of weights alone")
 LIMITS_BY_INSTRUMENTS: Final = marked(
@@ -271,12 +285,12 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
 
 def outcome(results: Results, result: MeasureResult) -> str:
     """Return what a measure is called within a sentence; where no plant was lost, nothing needs to be said of it."""
-    nothing_lost = not any(count.lost_some for count in results.counts)
-    if result.measure.key == "yield_per_plant_started" and nothing_lost:
-        return say(marked("fresh weight per plant"))
-    if result.measure.key == "yield_per_plant_started_dry" and nothing_lost:
-        return say(marked("dry weight per plant"))
-    return outcome_of(result.measure)
+    key = result.measure.key
+    if not any(count.lost_some for count in results.counts):
+        key = WITHOUT_LOSSES.get(key, key)
+    if result_of(results, "days_to_first_harvest") is not None and key in OF_PICKINGS:
+        return say(OF_PICKINGS[key])
+    return say(PER_PLANT[key]) if key in PER_PLANT else outcome_of(result.measure)
 
 
 def _said(subject: Subject, words: Mapping[str, str]) -> str:
