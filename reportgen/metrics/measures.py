@@ -427,7 +427,13 @@ GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
 LAST = "last"
 LAST_MEASURED = "Last measured"
+RATIOS_OF_TOTALS = frozenset(metric.key for metric in METRICS if metric.divides_by is Denominator.MEASURED)
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
+
+
+def is_ratio_of_totals(measure: Measure) -> bool:
+    """Return whether a measure is divided by what was measured, as water per gram and the share of a grade are."""
+    return measure.key in RATIOS_OF_TOTALS or bool(measure.grade)
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
