@@ -151,6 +151,17 @@ def test_checks_and_checklist_ask_for_nothing_that_the_trial_was_not_about(kind,
     assert not [one for one in checks.values() if "weigh" in one["finding"] and kind != "dry weights"]
 
 
+@pytest.mark.parametrize("kind", ["heights", "leaves", "survival"])
+def test_plants_that_were_measured_alive_are_not_called_harvested(kind, site):
+    page = _page(site, kind)
+    for part in page.xpath("//section[@aria-labelledby='reporting' or @aria-labelledby='fair']"):
+        part.drop_tree()
+    said = _shown(page)
+    assert not re.search(r"harvested plant|[Pp]lants harvested|plants that were started were harvested", said)
+    assert not re.search(r"\d+ were harvested", said)
+    assert "Plants at the end" in said
+
+
 def test_the_outcome_of_a_trial_of_survival_is_not_held_against_it(site):
     page = _page(site, "survival")
     assert "Plant losses differed" not in _words(page.text_content())

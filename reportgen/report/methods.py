@@ -21,7 +21,8 @@ OF_TOTALS: Reference = (
 )
 OF_FIELLER: Reference = (
     marked("Break-even price, and ratios of values at or below zero"),
-    "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, 175-185.",
+    "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
+    "175-185.",
 )
 OF_LOGARITHMS: Reference = (
     marked("Means and ratios on the log scale"),
