@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from reportgen import language
 from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.blocks import is_blocked
@@ -117,7 +118,10 @@ def _warning(trial: Trial) -> tuple[Notice, ...]:
     """Return what a reader must be warned of."""
     found = grouped(finding for finding in trial.findings if finding.severity is Severity.CAUTION)
     cautions = tuple(map(str, found))
-    return (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
+    lead = say("Read with care: what the check of the workbook found")
+    if language.current().tag != language.ENGLISH.tag:
+        lead = say("Read with care: what the check of the workbook found (in English, as the check prints it)")
+    return (Notice(lead, cautions),) if cautions else ()
 
 
 def compared(trial: Trial, results: Results) -> Section:
