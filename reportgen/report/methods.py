@@ -48,6 +48,15 @@ OF_OUTLIERS: Reference = (
     marked("Plants far from the rest"),
     "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
 )
+REFERENCES: Final = (
+    OF_TOTALS,
+    OF_FIELLER,
+    OF_LOGARITHMS,
+    OF_SEPARATE_VARIANCES,
+    OF_UNITS,
+    OF_SURVIVAL,
+    OF_OUTLIERS,
+)
 OF_SEVERAL: tuple[Reference, ...] = (
     (
         marked("Several treatments with one"),
@@ -168,16 +177,14 @@ def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
 def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return the sources of the methods that this report used."""
     compares = not trial.interim
-    used: tuple[tuple[Reference, bool], ...] = (
-        (OF_TOTALS, any(is_ratio_of_totals(result.measure) for result in results.measures)),
-        (OF_FIELLER, compares),
-        (OF_LOGARITHMS, True),
-        (OF_SEPARATE_VARIANCES, compares),
-        (OF_UNITS, True),
-        (OF_SURVIVAL, wording.result_of(results, "survival") is not None),
-        (OF_OUTLIERS, any(one.check == "outliers" for one in results.fairness)),
-    )
-    always = tuple(reference for reference, is_used in used if is_used)
+    is_used = {
+        OF_TOTALS: any(is_ratio_of_totals(result.measure) for result in results.measures),
+        OF_FIELLER: compares,
+        OF_SEPARATE_VARIANCES: compares,
+        OF_SURVIVAL: wording.result_of(results, "survival") is not None,
+        OF_OUTLIERS: any(one.check == "outliers" for one in results.fairness),
+    }
+    always = tuple(reference for reference in REFERENCES if is_used.get(reference, True))
     several = OF_SEVERAL if compares and len(trial.treatments) > 2 else ()
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
