@@ -27,6 +27,7 @@ from tests.workbooks import (
     heights_alone,
     least,
     put,
+    survival_alone,
     trial,
     volumes_alone,
     write,
@@ -38,7 +39,7 @@ ANSWERS = {  # how the answer of each kind begins
     "dry weights": r"Full gave \d+(\.\d)? % more dry weight per plant than Half",
     "leaves": r"With Full, the number of leaves was \d+ % higher than with Half",
     "flowers": r"With Full, the mean of Flowers was \d+ % higher than with Half",
-    "survival": r"Plant losses differed: 5 of 12 plants with Half and 1 of 12 plants with Full\.",
+    "survival": r"survival .*\. Plants lost: 5 of 12 plants with Half and 1 of 12 plants with Full\.",
     "volumes": r"Full used \d+(\.\d)? % more water per tray than Half",
     "energy": r"Full used \d+ % more electricity per tray than Half, but this trial cannot tell",
     "growth": r"With Full, height when last measured was \d+ % higher than with Half",
@@ -150,6 +151,37 @@ def test_checks_and_checklist_ask_for_nothing_that_the_trial_was_not_about(kind,
     assert not [one for one in checks.values() if "weigh" in one["finding"] and kind != "dry weights"]
 
 
+@pytest.mark.parametrize("kind", ["heights", "leaves", "survival"])
+def test_plants_that_were_measured_alive_are_not_called_harvested(kind, site):
+    page = _page(site, kind)
+    for part in page.xpath("//section[@aria-labelledby='reporting' or @aria-labelledby='fair']"):
+        part.drop_tree()
+    said = _shown(page)
+    assert not re.search(r"harvested plant|[Pp]lants harvested|plants that were started were harvested", said)
+    assert not re.search(r"\d+ were harvested", said)
+    assert "Plants at the end" in said
+
+
+def test_the_outcome_of_a_trial_of_survival_is_not_held_against_it(site):
+    page = _page(site, "survival")
+    assert "Plant losses differed" not in _words(page.text_content())
+    assert "not a fair sample" not in _words(page.text_content())
+    results = json.loads((site / "survival" / "results.json").read_text("utf-8"))
+    assert "losses" not in {one["check"] for one in results["fairness"]}
+
+
+def test_losses_are_still_checked_where_survival_leads_and_heights_were_measured_too(tmp_path):
+    sheets = put(survival_alone(), Trial_A8="Main measure", Trial_B8="Survival")
+    put(sheets, Plants_D1="Height (cm)", **{f"Plants_D{row}": 10 + row % 5 for row in range(2, 26)})
+    for row in sheets["Plants"][1:]:
+        row[3] = None if row[2] == "dead" else row[3]
+    of = trial(write(sheets, tmp_path / "trial.xlsx"))
+    results = metrics.compute(of)
+    assert "losses" in {one.check for one in results.fairness}
+    (first, *_) = report.compose(of, results).answer
+    assert first.endswith("Plants lost: 5 of 12 plants with Half and 1 of 12 plants with Full.")
+
+
 def test_dry_weight_is_never_printed_as_fresh(site):
     page = _page(site, "dry weights")
     text = _shown(page).replace("Dry weight (g/plant)", "")
@@ -204,6 +236,22 @@ def test_the_grower_names_the_main_measure_else_weights_lead_then_measures_of_pl
     assert _main(both, path) == "height"
     assert _main({**heights_alone(), "Solution": good()["Solution"]}, path) == "height"
     assert _main({**energy_alone(), "Solution": good()["Solution"]}, path) == "water_use"
+
+
+def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_follows(tmp_path):
+    rows = [["Tray", "Plant", "Fresh weight (g)", "Height (cm)"], *([tray, 1, None, None] for tray in TRAYS)]
+    sheets = {**growth_alone(), "Plants": rows}
+    for named in ("", "Height"):
+        put(sheets, Trial_A8="Main measure", Trial_B8=named)
+        of = trial(write(sheets, tmp_path / "trial.xlsx"))
+        results = metrics.compute(of)
+        assert results.main_measure == "last_height"
+        (glance,) = [one for one in report.compose(of, results).sections if one.key == "glance"]
+        (table,) = [one for one in glance.blocks if getattr(one, "key", "") == "at-a-glance"]
+        assert [row[0] for row in table.rows] == [
+            "Height when last measured (cm)",
+            "Relative growth rate (Height) (1/d)",
+        ]
 
 
 def test_a_main_measure_that_nobody_has_is_told_without_a_sheet_of_plants(tmp_path):

@@ -82,6 +82,13 @@ class TestCatalogue:
                 frozenset(wanted)
             }, one.id
 
+    def test_a_sentence_is_translated_by_a_sentence_and_a_label_by_a_label(self, path):
+        for one in catalogue(path):
+            for text in forms(one.string) if one.id else ():
+                said = forms(one.id)[0]
+                ends = [each[-1] if each[-1] in ".:;" else "" for each in (said, text)]
+                assert ends[0] == ends[1], said
+
     def test_what_the_program_reads_is_what_the_translator_wrote(self, path):
         compiled = BytesIO()
         write_mo(compiled, catalogue(path))

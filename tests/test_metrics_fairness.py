@@ -355,6 +355,12 @@ def test_light_that_differs_is_no_fault_where_light_was_varied(varied, verdict, 
     assert (found, codes(said)) == (verdict, ["quantity_apart", *remark])
 
 
+def test_light_that_was_varied_need_not_match_where_it_was_not_read():
+    for of in (sound(light=(), varied="light"), sound(light=light(full=()), varied="light")):
+        assert "light_matched" not in {one.check for one in fairness(of, measures_of(of))}
+    assert told(sound(light=(), varied="spacing"), "light_matched")[0] == "not recorded"
+
+
 def test_light_that_differs_is_told_with_its_figures():
     _, said = told(sound(light=light((200.0,) * 3, (300.0,) * 3), varied="light"), "light_matched")
     found = values(said, "quantity_apart")

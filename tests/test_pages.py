@@ -220,6 +220,28 @@ def test_the_first_screen_has_title_question_answer_and_facts(chromium, site, pa
     assert max(ends) <= size[1]
 
 
+@pytest.fixture(scope="module")
+def unfinished(tmp_path_factory):
+    """Return the page of an unfinished trial in Spanish, whose dates are long."""
+    folder = tmp_path_factory.mktemp("unfinished")
+    sheets = put(least(), Trial_B6=None, Trial_A8="Language", Trial_B8="es")
+    for row in sheets["Plants"][3:]:
+        row[2] = None
+    done = run("build", write(sheets, folder / "trial.xlsx"), "--out", folder / "site", "--no-pdf")
+    assert done.exit_code == 0, done.output
+    return folder / "site" / "trial" / "index.html"
+
+
+@pytest.mark.parametrize("width", [360, 820, 1000, 1280, 1400])
+def test_facts_have_room_for_words_and_the_banner_is_as_wide_as_the_answer(chromium, unfinished, width):
+    widths = "place => Array.from(document.querySelectorAll(place), one => one.getBoundingClientRect().width)"
+    with browser.opened(chromium, unfinished, (width, 800)) as page:
+        facts = page.evaluate(widths, ".front .facts dd")
+        (banner,), (answer,) = (page.evaluate(widths, place) for place in (".interim", ".answer"))
+    assert min(facts) > 200
+    assert banner == answer
+
+
 @every_report
 @in_light_and_dark
 @pytest.mark.parametrize("forced", ["none", "active"])

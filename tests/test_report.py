@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen import metrics, report
-from reportgen.model.document import Notice, Table
+from reportgen.model.document import Bullets, Notice, Paragraph, Table
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
 from reportgen.model.trial import Instrument, LightReading, Observation
@@ -295,3 +295,47 @@ def test_every_table_has_a_heading_and_a_kind_for_each_of_its_columns():
                 if isinstance(block, Table):
                     assert {len(block.head)} == {len(row) for row in block.rows}, block.key
                     assert len(block.numeric) in (0, len(block.head)), block.key
+
+
+# ---- an unfinished trial ---------------------------------------------------------------------------------
+
+
+def unfinished():
+    """Return a trial of two blocks, of which one tray of one treatment and two of the other are harvested."""
+    trays = tuple(replace(tray, block=tray.code[1]) for tray in trial().trays)
+    weights = {tray: WEIGHTS[tray] for tray in ("A1", "A2", "B1")}
+    return trial(trays=trays, plants=plants(weights), interim=True, as_of=date(2026, 5, 6))
+
+
+def test_figures_so_far_are_means_of_trays_whose_notes_deny_no_interval_that_is_there():
+    results = metrics.compute(unfinished())
+    weights = next(one for one in results.measures if one.measure.key == "fresh_weight")
+    half, full = (estimate for _, estimate in weights.estimates)
+    assert (half.value, full.value) == (pytest.approx(66.5 / 3), pytest.approx(85 / 3))  # 66/3, 67/3 and 85/3
+    assert (half.low is None, full.low is None) == (False, True)
+    found = report.compose(unfinished(), results)
+    (glance,) = [one for one in found.sections if one.key == "glance"]
+    note = " ".join(getattr(block, "note", "") for block in glance.blocks)
+    assert "one tray only" in note
+    assert "adjusted for blocks" not in note
+    assert "no degrees of freedom" not in note
+
+
+def methods_of(of):
+    """Return what the section on methods says in sentences and lists."""
+    sections = report.compose(of, metrics.compute(of)).sections
+    (methods,) = [one for one in sections if one.key == "methods"]
+    said = [block.text for block in methods.blocks if isinstance(block, Paragraph)]
+    for block in methods.blocks:
+        said += block.items if isinstance(block, Bullets) else []
+    return " ".join(said)
+
+
+def test_methods_of_an_unfinished_trial_are_those_of_what_its_page_shows():
+    said = methods_of(unfinished())
+    for word in ("The change against", "Break-even", "Satterthwaite", "Iglewicz", "treatment + block"):
+        assert word not in said
+    assert "Hurlbert" in said
+    said = methods_of(trial())
+    for word in ("The change against", "Break-even", "Wilson"):
+        assert word in said

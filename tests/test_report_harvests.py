@@ -149,9 +149,17 @@ def test_what_a_lost_plant_gave_is_said_to_count():
     assert any("What a lost plant gave before counts in the yields." in one.text for one in blocks(growth, Paragraph))
 
 
-def test_the_answer_speaks_of_marketable_yield_where_that_is_the_main_measure():
-    made = composed(graded(main_measure="marketable_yield"))
-    assert "marketable fresh weight per tray" in made.answer[0]
+def test_what_can_be_sold_leads_where_pickings_were_graded_and_no_main_measure_is_named():
+    results = metrics.compute(graded(main_measure=""))
+    assert results.main_measure == "marketable_yield"
+    assert "marketable yield per tray" in composed(graded(main_measure="")).answer[0]
+    assert metrics.compute(graded(main_measure="tray_yield")).main_measure == "tray_yield"
+
+
+def test_what_was_picked_is_called_yield_and_not_the_weight_of_a_plant():
+    first = composed(picked(main_measure="")).answer[0]
+    assert "yield per plant" in first
+    assert "fresh weight" not in first
 
 
 def test_an_answer_in_days_speaks_of_their_difference():

@@ -476,7 +476,7 @@ def test_an_interim_report_holds_what_is_known_so_far(tmp_path):
         "2026-03-17",
         15,
     )
-    assert {one["metric"] for one in found["estimates"]} == {"relative_growth_rate", "ec", "ph"}
+    assert {one["metric"] for one in found["estimates"]} == {"last_height", "relative_growth_rate", "ec", "ph"}
     assert found["to_come"] == [
         {"sheet": "Plants", "column": "Fresh weight", "number": 23},
         {"sheet": "Solution", "column": "Volume", "number": 8},

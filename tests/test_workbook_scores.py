@@ -2,6 +2,8 @@
 
 import pytest
 
+from reportgen import metrics, report
+from reportgen.model.document import Notice
 from reportgen.model.problem import Severity
 from reportgen.workbook.scales import class_in, scale_of
 from tests import adopting
@@ -138,8 +140,25 @@ def test_one_class_for_several_rows_is_asked_back(tmp_path):
 def test_a_column_that_looks_like_a_score_is_told_how_to_write_its_header(tmp_path, header, proposed):
     sheets = put(least(), Plants_D1=header, Plants_D2=0, Plants_D3=3, Plants_D4=4)
     (found,) = findings(write(sheets, tmp_path / "trial.xlsx"))
-    assert (found.severity, found.cell, found.code) == (Severity.REMARK, "D1", "looks_like_score")
+    assert (found.severity, found.cell, found.code) == (Severity.CAUTION, "D1", "looks_like_score")
     assert proposed in found.advice
+
+
+@pytest.mark.parametrize(
+    ("tag", "lead"),
+    [
+        ("en", "Read with care: what the check of the workbook found"),
+        ("es", "Léase con cuidado: lo que halló la revisión del libro de datos (en inglés, tal como lo escribe)"),
+    ],
+)
+def test_a_report_warns_of_the_mean_of_a_rating_and_says_in_which_language(tmp_path, tag, lead):
+    sheets = put(least(), Plants_D1="Damage", Plants_D2=0, Plants_D3=3, Plants_D4=4)
+    put(sheets, Trial_A9="Language", Trial_B9=tag)
+    of = trial(write(sheets, tmp_path / "trial.xlsx"))
+    (glance,) = [one for one in report.compose(of, metrics.compute(of)).sections if one.key == "glance"]
+    (notice,) = [block for block in glance.blocks if isinstance(block, Notice)]
+    assert notice.title == lead
+    assert "the mean of a rating has no meaning" in notice.items[0]
 
 
 @pytest.mark.parametrize(

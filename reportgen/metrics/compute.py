@@ -6,6 +6,7 @@ from math import hypot, inf
 import numpy as np
 
 from reportgen.metrics.adjusted import adjustments
+from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.chains import factors_of
 from reportgen.metrics.cumulative import cumulative
 from reportgen.metrics.design import counts
@@ -77,15 +78,27 @@ def so_far(trial: Trial) -> Results:
     A comparison that is looked at while data come in finds differences by chance more often than its level says
     (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
-    measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(trial))
+    plain = _unadjusted(trial)
+    measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(plain))
     return Results(
         counts(trial),
         measures,
         reporting=reporting(trial),
         main_measure=main_measure(trial, measures),
-        harvests=cumulative(trial, measures),
+        harvests=cumulative(plain, measures),
         growth=tuple(without_comparisons(each) for each in growth_over_time(trial)),
     )
+
+
+def _unadjusted(trial: Trial) -> Trial:
+    """Return a trial whose figures are means of its trays as they are: blocks serve comparisons, and there are none.
+
+    Treatments that stood in the same blocks then share no variance, since they share what the blocks did to it.
+    """
+    if not is_blocked(trial):
+        return trial
+    trays = tuple(replace(tray, block="", main_plot="") for tray in trial.trays)
+    return replace(trial, trays=trays, variances="separate")
 
 
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:

@@ -427,7 +427,13 @@ GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
 LAST = "last"
 LAST_MEASURED = "Last measured"
+RATIOS_OF_TOTALS = frozenset(metric.key for metric in METRICS if metric.divides_by is Denominator.MEASURED)
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
+
+
+def is_ratio_of_totals(measure: Measure) -> bool:
+    """Return whether a measure is divided by what was measured, as water per gram and the share of a grade are."""
+    return measure.key in RATIOS_OF_TOTALS or bool(measure.grade)
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
@@ -446,10 +452,19 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     """Return the last measured value of each growth trait that the harvest does not give, then the growth rates."""
     growing = quantities(trial.growth_traits)
-    harvested = {trait.key for trait in trial.traits}
+    harvested = _measured_at_harvest(trial)
     last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
     rates = [_of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing]
     return (*last, *rates)
+
+
+def _measured_at_harvest(trial: Trial) -> set[str]:
+    """Return the keys of the traits that some plant has a value of; a column may stand ready and stay empty."""
+    measured: set[str] = set()
+    for position, trait in enumerate(trial.traits):
+        if any(plant.traits[position] is not None for plant in trial.plants):
+            measured.add(trait.key)
+    return measured
 
 
 def growth_rate_key(trial: Trial, trait: Trait) -> str:

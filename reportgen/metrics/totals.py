@@ -99,6 +99,19 @@ def fresh_weight(trial: Trial) -> FloatArray:
     return _plants(trial, lambda plant: plant.fresh_weight)
 
 
+def weighs_anything(trial: Trial) -> bool:
+    """Return whether plants were weighed, fresh, dry or in part."""
+    if weighs_fresh(trial):
+        return True
+    weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
+    return any(plant.traits[position] is not None for plant in trial.plants for position in weights)
+
+
+def is_harvested(trial: Trial) -> bool:
+    """Return whether plants were weighed or picked, as at a harvest; those with heights alone may still be alive."""
+    return bool(trial.pickings) or weighs_anything(trial)
+
+
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
     """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
     return fresh_weight(trial) if weighs_plants(trial) else by_tray(trial, {})

@@ -6,7 +6,7 @@ from typing import Final
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
-from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.measures import DECLARED, LAST
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import (
@@ -22,12 +22,14 @@ from reportgen.model.results import (
 from reportgen.model.trial import Trial
 
 # What leads where the grower named nothing: the first of these that was measured, then what was measured on plants,
-# then how many lived, then what they took.
-WEIGHTS = (
+# then how many lived, then what they took. What can be sold is measured only where pickings were graded.
+YIELDS = (
+    "marketable_yield",
     *on_whole_crop("yield_per_plant_started"),
     "fresh_weight",
     *on_whole_crop("tray_yield"),
     "dry_weight",
+    "pieces",
 )
 OF_PLANTS = ("height", "leaves")
 # The findings that may explain a difference by themselves, by the check whose problem they make.
@@ -65,15 +67,16 @@ LOSSES_COUNTED = frozenset(
 def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()) -> str:
     """Return the key of the measure that the answer leads with: the grower's, else the first in a fixed order.
 
-    The order is weights, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
+    The order is yields, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
     measured.
     """
     known = [result.measure.key for result in measures]
     further = [key for key in known if key not in DECLARED]
     scored = [result.measure.key for result in scores]
-    of_plants = (*WEIGHTS, *OF_PLANTS, *further, *scored, "survival")
+    of_plants = (*YIELDS, *OF_PLANTS, *further, *scored, "survival")
     known += scored
-    for key in (*on_each_basis(trial.main_measure), *of_plants, "water_use", "energy_use"):
+    named = (*on_each_basis(trial.main_measure), f"{LAST}_{trial.main_measure}")
+    for key in (*named, *of_plants, "water_use", "energy_use"):
         if key in known:
             return key
     return known[0] if known else ""

@@ -96,6 +96,20 @@ UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
         "The trial does not tell whether {outcome} was higher or lower with {names} than with {reference}."
     ),
 }
+# What yields are called where nothing needs to be said of lost plants, and what those of several pickings are called.
+WITHOUT_LOSSES: Final[Mapping[str, str]] = {
+    "yield_per_plant_started": "yield_per_plant",
+    "yield_per_plant_started_dry": "yield_per_plant_dry",
+}
+PER_PLANT: Final[Mapping[str, str]] = {
+    "yield_per_plant": marked("fresh weight per plant"),
+    "yield_per_plant_dry": marked("dry weight per plant"),
+}
+OF_PICKINGS: Final[Mapping[str, str]] = {
+    "yield_per_plant": marked("yield per plant"),
+    "yield_per_plant_started": marked("yield per plant started (losses included)"),
+    "tray_yield": marked("yield per tray"),
+}
 LIMITS: Final = marked("{level} interval {interval}")
 LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variation of weights alone")
 LIMITS_BY_INSTRUMENTS: Final = marked(
@@ -153,9 +167,17 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
 
 
 def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return sentences led by losses that differ so much that they are the first thing to know."""
-    losses = _losses(trial, results)
-    return (f"{losses} {sentences[0]}", *sentences[1:]) if losses else sentences
+    """Return sentences led by losses that differ so much that they are the first thing to know.
+
+    Where survival is the main measure the lost plants are the answer's own numbers, and stand behind its sentence.
+    """
+    if results.main_measure == "survival":
+        counted = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
+        return (f"{sentences[0]} {counted}", *sentences[1:])
+    if not _losses_differ(results):
+        return sentences
+    losses = say("Plant losses differed: {each}.", each=_losses_of_each(trial, results))
+    return (f"{losses} {sentences[0]}", *sentences[1:])
 
 
 def of_treatments(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -263,12 +285,12 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
 
 def outcome(results: Results, result: MeasureResult) -> str:
     """Return what a measure is called within a sentence; where no plant was lost, nothing needs to be said of it."""
-    nothing_lost = not any(count.lost_some for count in results.counts)
-    if result.measure.key == "yield_per_plant_started" and nothing_lost:
-        return say(marked("fresh weight per plant"))
-    if result.measure.key == "yield_per_plant_started_dry" and nothing_lost:
-        return say(marked("dry weight per plant"))
-    return outcome_of(result.measure)
+    key = result.measure.key
+    if not any(count.lost_some for count in results.counts):
+        key = WITHOUT_LOSSES.get(key, key)
+    if result_of(results, "days_to_first_harvest") is not None and key in OF_PICKINGS:
+        return say(OF_PICKINGS[key])
+    return say(PER_PLANT[key]) if key in PER_PLANT else outcome_of(result.measure)
 
 
 def _said(subject: Subject, words: Mapping[str, str]) -> str:
@@ -352,13 +374,14 @@ def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
     return numbers.listed(tuple(dict.fromkeys(clauses))[:MOST_REASONS])
 
 
-def _losses(trial: Trial, results: Results) -> str:
-    """Return the losses of each treatment where they differ so much that they are the first thing to know."""
+def _losses_differ(results: Results) -> bool:
+    """Return whether losses differ so much between treatments that they are the first thing to know."""
     judged = next((one for one in results.fairness if one.check == "losses"), None)
-    if judged is None or not any(finding.code == "losses_differ" for finding in judged.findings):
-        return ""
-    parts = tuple(_lost(trial, count) for count in results.counts if count.plants_started)
-    return say("Plant losses differed: {each}.", each=numbers.listed(parts))
+    return judged is not None and any(finding.code == "losses_differ" for finding in judged.findings)
+
+
+def _losses_of_each(trial: Trial, results: Results) -> str:
+    return numbers.listed(tuple(_lost(trial, count) for count in results.counts if count.plants_started))
 
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:

@@ -94,7 +94,7 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     if measure is None or result is None:
         return ()
     message = marked(
-        "{measure} of every harvested plant, by {unit}, with each {unit}'s mean and each treatment's mean and "
+        "{measure} of every plant measured, by {unit}, with each {unit}'s mean and each treatment's mean and "
         "{level} interval. The {units}, not the plants, carry the comparison."
     )
     together = marked(

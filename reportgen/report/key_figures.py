@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen.language import say
 from reportgen.metrics.basis import on_whole_crop
+from reportgen.metrics.measures import GROWTH_RATE, LAST
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import KeyFigures
 from reportgen.model.results import MeasureResult, Results, ScoreResult
@@ -26,8 +27,21 @@ WITHHELD: Final = frozenset(("confounded", "untestable"))  # a figure in large l
 
 
 def key_measures(results: Results) -> tuple[str, ...]:
-    """Return the keys of the measures that are shown at a glance, the main measure first."""
-    return tuple(dict.fromkeys((results.main_measure, *KEY_MEASURES)))
+    """Return the keys of the measures that are shown at a glance, the main measure first.
+
+    A size that was measured while plants grew is followed by the rate at which they came to it.
+    """
+    rates = _rates(results) if results.main_measure.startswith(f"{LAST}_") else ()
+    return tuple(dict.fromkeys((results.main_measure, *rates, *KEY_MEASURES)))
+
+
+def _rates(results: Results) -> tuple[str, ...]:
+    """Return the keys of the growth rates by the trait that the main measure is of."""
+    main = wording.result_of(results, results.main_measure)
+    if main is None:
+        return ()
+    same = [result.measure.key for result in results.measures if result.measure.trait == main.measure.trait]
+    return tuple(key for key in same if key.startswith(GROWTH_RATE))
 
 
 def key_figures(trial: Trial, results: Results) -> KeyFigures:

@@ -6,6 +6,7 @@ from typing import Final
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.blocks import is_blocked
+from reportgen.metrics.measures import is_ratio_of_totals
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
@@ -14,40 +15,47 @@ from reportgen.report import figures, interim, messages, numbers, tables, terms,
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
-REFERENCES: tuple[Reference, ...] = (
-    (
-        marked("Ratio of totals and its linearised scores"),
-        "Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
-    ),
-    (
-        marked("Break-even price, and ratios of values at or below zero"),
-        "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
-        "175-185.",
-    ),
-    (
-        marked("Means and ratios on the log scale"),
-        "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals. BMJ 312, 1079.",
-    ),
-    (
-        marked("Degrees of freedom of separate variances"),
-        "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance components. Biometrics "
-        "Bulletin 2, 110-114.",
-    ),
-    (
-        marked("Experimental units"),
-        "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. Ecological "
-        "Monographs 54, 187-211.",
-    ),
-    (
-        marked("Share of plants that survived"),
-        "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical inference. Journal of the "
-        "American Statistical Association 22, 209-212; Newcombe, R. G. (1998). Interval estimation for the difference "
-        "between independent proportions. Statistics in Medicine 17, 873-890.",
-    ),
-    (
-        marked("Plants far from the rest"),
-        "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
-    ),
+OF_TOTALS: Reference = (
+    marked("Ratio of totals and its linearised scores"),
+    "Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
+)
+OF_FIELLER: Reference = (
+    marked("Break-even price, and ratios of values at or below zero"),
+    "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
+    "175-185.",
+)
+OF_LOGARITHMS: Reference = (
+    marked("Means and ratios on the log scale"),
+    "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals. BMJ 312, 1079.",
+)
+OF_SEPARATE_VARIANCES: Reference = (
+    marked("Degrees of freedom of separate variances"),
+    "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance components. Biometrics "
+    "Bulletin 2, 110-114.",
+)
+OF_UNITS: Reference = (
+    marked("Experimental units"),
+    "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. Ecological "
+    "Monographs 54, 187-211.",
+)
+OF_SURVIVAL: Reference = (
+    marked("Share of plants that survived"),
+    "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical inference. Journal of the "
+    "American Statistical Association 22, 209-212; Newcombe, R. G. (1998). Interval estimation for the difference "
+    "between independent proportions. Statistics in Medicine 17, 873-890.",
+)
+OF_OUTLIERS: Reference = (
+    marked("Plants far from the rest"),
+    "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
+)
+REFERENCES: Final = (
+    OF_TOTALS,
+    OF_FIELLER,
+    OF_LOGARITHMS,
+    OF_SEPARATE_VARIANCES,
+    OF_UNITS,
+    OF_SURVIVAL,
+    OF_OUTLIERS,
 )
 OF_SEVERAL: tuple[Reference, ...] = (
     (
@@ -128,7 +136,7 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         Paragraph(_one_idea(trial)),
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
-        *figures.residuals(trial, results),
+        *(() if trial.interim else figures.residuals(trial, results)),
         *tables.pairs_of_doses(trial, results.measures),
         *tables.one_by_one(trial, results.measures),
         Subheading(say("Data")),
@@ -168,11 +176,20 @@ def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
 
 def _references(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return the sources of the methods that this report used."""
-    several = OF_SEVERAL if len(trial.treatments) > 2 else ()
+    compares = not trial.interim
+    is_used = {
+        OF_TOTALS: any(is_ratio_of_totals(result.measure) for result in results.measures),
+        OF_FIELLER: compares,
+        OF_SEPARATE_VARIANCES: compares,
+        OF_SURVIVAL: wording.result_of(results, "survival") is not None,
+        OF_OUTLIERS: any(one.check == "outliers" for one in results.fairness),
+    }
+    always = tuple(reference for reference in REFERENCES if is_used.get(reference, True))
+    several = OF_SEVERAL if compares and len(trial.treatments) > 2 else ()
     instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
     vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
     ranks = OF_SCORES if results.scores else ()
-    references = (*REFERENCES, *several, *_of_factors(results), *ranks, *instruments, *vapour)
+    references = (*always, *several, *_of_factors(results), *ranks, *instruments, *vapour)
     return tuple(f"{say(of)}: {source}" for of, source in references)
 
 
@@ -198,9 +215,10 @@ def _one_idea(trial: Trial) -> str:
             **known,
         ),
         say("Its interval ({level}) comes from the variation between {units}, on the log scale.", **known),
-        say(_model(trial), **known),
     ]
-    if len(trial.treatments) > 2:
+    if not trial.interim:
+        said.append(say(_model(trial), **known))
+    if len(trial.treatments) > 2 and not trial.interim:
         said.append(say("With several treatments the intervals of one measure hold for all of them together."))
     if trial.experimental_unit == "tray":
         said.append(say("Plants within a tray are never counted as replicates."))

@@ -1,5 +1,8 @@
 """The sections of a report, in reading order; a section without data is not there."""
 
+from dataclasses import dataclass
+
+from reportgen import language
 from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.blocks import is_blocked
@@ -8,7 +11,7 @@ from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.pickings import is_weighed
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
-from reportgen.metrics.totals import harvested_in, planted, weighs_fresh
+from reportgen.metrics.totals import harvested_in, is_harvested, planted, weighs_fresh
 from reportgen.model.document import Block, Bullets, Facts, Notice, Paragraph, Prose, Section, Subheading, Table
 from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity
@@ -65,6 +68,27 @@ PICKED_UNTIL_LOST = marked(
     "Of {started} plants started, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
     "the yields."
 )
+
+
+@dataclass(frozen=True)
+class KeptWords:
+    """How a report speaks of the plants that were not lost."""
+
+    all_kept: str
+    some_lost: str
+    started_not_known: str
+
+
+HARVESTED = KeptWords(
+    marked("All {number} plants that were started were harvested."),
+    marked("Of {started} plants started, {kept} were harvested; {lost}."),
+    marked("{kept} plants were harvested; how many were started is not known."),
+)
+STANDING = KeptWords(  # where plants were measured or counted alive, and nothing was weighed
+    marked("All {number} plants that were started stood to the end."),
+    marked("Of {started} plants started, {kept} stood to the end; {lost}."),
+    marked("{kept} plants stood to the end; how many were started is not known."),
+)
 PRICE_STEPS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -94,7 +118,10 @@ def _warning(trial: Trial) -> tuple[Notice, ...]:
     """Return what a reader must be warned of."""
     found = grouped(finding for finding in trial.findings if finding.severity is Severity.CAUTION)
     cautions = tuple(map(str, found))
-    return (Notice(say("Read with care: what the check of the workbook found"), cautions),) if cautions else ()
+    lead = say("Read with care: what the check of the workbook found")
+    if language.current().tag != language.ENGLISH.tag:
+        lead = say("Read with care: what the check of the workbook found (in English, as the check prints it)")
+    return (Notice(lead, cautions),) if cautions else ()
 
 
 def compared(trial: Trial, results: Results) -> Section:
@@ -117,7 +144,8 @@ def _treatments(trial: Trial, results: Results) -> Table:
     ]
     started = [count.plants_started for count in results.counts]
     harvested = [count.plants_harvested for count in results.counts]
-    for head, numbers_of in ((say("Plants started"), started), (say("Plants harvested"), harvested)):
+    kept = say("Plants harvested") if is_harvested(trial) else say("Plants at the end")
+    for head, numbers_of in ((say("Plants started"), started), (kept, harvested)):
         if any(number is not None for number in numbers_of):
             columns.append((head, [_plants_known(number) for number in numbers_of]))
     rows = tuple(zip(*(cells for _, cells in columns), strict=True))
@@ -216,14 +244,15 @@ def _losses(trial: Trial) -> tuple[Block, ...]:
 
 
 def _lost(trial: Trial) -> str:
+    words = HARVESTED if is_harvested(trial) else STANDING
     started = sum(tray.plants_started for tray in trial.trays)
     kept = sum(harvested_in(plant) for plant in trial.plants)
     if not all(tray.started_known for tray in trial.trays):
-        return say("{kept} plants were harvested; how many were started is not known.", kept=kept)
+        return say(words.started_not_known, kept=kept)
     dead = sum(plant.status == "dead" for plant in trial.plants)
     removed = sum(plant.status == "removed" for plant in trial.plants)
     if kept == started:
-        return say("All {number} plants that were started were harvested.", number=started)
+        return say(words.all_kept, number=started)
     unseen = 0 if trial.interim else started - kept - dead - removed
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
@@ -233,7 +262,7 @@ def _lost(trial: Trial) -> str:
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:
         return interim.harvested(trial, kept, lost)
-    message = marked("Of {started} plants started, {kept} were harvested; {lost}.")
+    message = words.some_lost
     if is_weighed(trial):
         message = PICKED_UNTIL_LOST
     elif weighs_fresh(trial):

@@ -19,17 +19,17 @@ OUTCOMES = {
     "energy_use": marked("electricity per tray"),
     "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
     "tray_yield_dry": marked("dry weight per tray"),
-    "marketable_yield": marked("marketable fresh weight per tray"),
+    "marketable_yield": marked("marketable yield per tray"),
     "pieces": marked("pieces per tray"),
     "days_to_first_harvest": marked("time to the first picking"),
-    "yield_per_week": marked("fresh weight per tray and week of picking"),
+    "yield_per_week": marked("yield per tray and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
 )
-UNITLESS = {"ph": terms.TERMS["pH"]}  # what stands behind a difference of a measure without a unit
+UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
 
 def name_of(trial: Trial, code: str) -> str:

@@ -27,6 +27,7 @@ from reportgen.stats.split_plot import SplitPlot
 from reportgen.stats.student import t_quantile
 
 BLOCKS_IGNORED = note("blocks_ignored")
+MARGINAL_MEAN = note("marginal_mean")
 
 
 @dataclass(frozen=True)
@@ -249,7 +250,7 @@ def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: flo
     mean = float(fit.means[treatment])
     if np.isnan(mean):
         return replace(point, notes=joined(point.notes, fit.notes))
-    marginal = replace(point, value=mean, methods=joined(note("marginal_mean"), fit.model))
+    marginal = replace(point, value=mean, methods=joined(MARGINAL_MEAN, fit.model))
     if point.n == 1:
         return marginal
     if fit.notes:

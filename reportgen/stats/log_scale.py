@@ -14,8 +14,8 @@ import numpy as np
 from reportgen.model.message import Amount, Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
-from reportgen.stats.additive import ADDITIVE_MODEL, AdditiveFit, fit_additive
-from reportgen.stats.analysis import Analysis, Design, analyse, analyse_singly
+from reportgen.stats.additive import ADDITIVE_MODEL, NO_RESIDUAL, NO_RESIDUAL_SPREAD, AdditiveFit, fit_additive
+from reportgen.stats.analysis import MARGINAL_MEAN, Analysis, Design, analyse, analyse_singly
 from reportgen.stats.comparisons import (
     ONE_UNIT_COMPARED,
     SEPARATE_VARIANCES,
@@ -50,6 +50,7 @@ MAIN_PLOTS_UNBALANCED = note("main_plots_unbalanced")
 LETTERS_CONTRADICT = note("letters_contradict")
 
 OF_FIELLER = frozenset((*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO))
+WITHOUT_INTERVAL = frozenset((*NO_RESIDUAL, *NO_RESIDUAL_SPREAD))  # of the linear model; units have their own spread
 OWN_SPREAD = note("own_spread")
 POOLED_SPREAD = note("pooled_spread")
 LOG_RATIO = note("log_ratio")
@@ -474,6 +475,7 @@ def _estimate(
         high=None,
         standard_error=None,
         degrees_of_freedom=None,
+        methods=_methods_of_value(linear.methods, adjusted),
         notes=joined(_lasting(linear.notes), ADJUSTED_FOR_BLOCKS if adjusted else ()),
     )
     pooled = _pools_own_intervals(model, question)
@@ -484,14 +486,22 @@ def _estimate(
         return _by_instruments(plain, gain if errors.stand_alone else 0.0, question.level)
     both = _both_types(error, freedom, gain)
     half = _half_width(error, freedom, gain, question.level)
+    has_interval = tuple(one for one in plain.notes if one not in WITHOUT_INTERVAL)
     return replace(
         plain,
+        notes=has_interval,
         low=value * exp(-half),
         high=value * exp(half),
         standard_error=value * both[0],
         degrees_of_freedom=both[1],
         methods=joined(linear.methods if adjusted else (), method, BOTH_TYPES if gain else ()),
     )
+
+
+def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
+    """Return how a figure came about; a mean of the units as they are is no marginal mean of a model."""
+    is_of_model = any(one in MARGINAL_MEAN for one in methods)
+    return () if is_of_model and not adjusted else methods
 
 
 def _lasting(notes: Notes) -> Notes:

@@ -36,7 +36,7 @@ def scores_without_scale(book: Book) -> Iterator[Problem]:
         declared = {column.name for column in sheet.columns}
         for trait in table.traits:
             if trait.label not in declared and not trait.is_score and _looks_like_score(table, trait):
-                yield _remark(table, trait)
+                yield _caution(table, trait)
 
 
 def _looks_like_score(table: Table, trait: Trait) -> bool:
@@ -59,15 +59,16 @@ def _numbers(table: Table, trait: Trait) -> list[float]:
     return [value for value in values if isinstance(value, int | float)]
 
 
-def _remark(table: Table, trait: Trait) -> Problem:
+def _caution(table: Table, trait: Trait) -> Problem:
     numbers = _numbers(table, trait)
     low, high = min(numbers), max(numbers)
     proposed = f"{trait.label} ({min(low, 1):g}-{HALF_WAY if high <= HALF_WAY else HIGHEST})"
     return Problem(
-        Severity.REMARK,
+        Severity.CAUTION,
         table.title,
         table.headings.get(trait.label, ""),
-        f'"{trait.label}" holds whole numbers from {low:g} to {high:g} and was taken for a quantity, with a mean',
+        f'"{trait.label}" holds whole numbers from {low:g} to {high:g}, looks like a rating, and was averaged as a '
+        "quantity; the mean of a rating has no meaning",
         "the scale in the header, where these are classes",
         f"Write {proposed}, with the lowest and the highest class of the scale; or words, as in "
         "Colour (pale < green < dark). A quantity may stay as it is.",

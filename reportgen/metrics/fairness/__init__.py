@@ -32,7 +32,7 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "temperature_matched": temperature_matched(trial, _known(measures, "air_temperature")),
         "same_start": same_start(trial),
         "same_harvest_age": same_harvest_age(trial),
-        "losses": losses(trial),
+        "losses": losses(trial) if _measured_beside_survival(trial, measures) else None,
         "solution_ran_out": solution_ran_out(trial),
         "ec_matched": ec_matched(trial, _known(measures, "ec")),
         "ph_matched": ph_matched(trial, _known(measures, "ph")),
@@ -43,6 +43,13 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "disclosure": disclosure(trial),
     }
     return tuple(Verdict(check, *judged) for check, judged in findings.items() if judged is not None)
+
+
+def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:
+    """Return whether anything was measured that lost plants may distort; where survival alone was, they answer it."""
+    of_units = {result.measure.key for result in measures if result.scores}
+    has_scores = any(trait.is_score for trait in trial.traits)
+    return has_scores or of_units != {"survival"}
 
 
 def _known(measures: tuple[MeasureResult, ...], key: str) -> Values:

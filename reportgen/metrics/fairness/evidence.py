@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
 from reportgen.metrics.plant_measure import PlantMeasure, measure_name, measured_alone, plant_measure
-from reportgen.metrics.totals import weighs_fresh
+from reportgen.metrics.totals import weighs_anything
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
 from reportgen.model.outliers import LIMIT, outliers
 from reportgen.model.results import VerdictWord
@@ -151,7 +151,7 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
     """Return the kinds of measurement that the trial has figures of."""
     climate = trial.climate
     there: dict[Measured, bool] = {
-        "weight": _weighs(trial),
+        "weight": weighs_anything(trial),
         "volume": bool(trial.solution),
         "energy": bool(trial.meter),
         "light": bool(trial.light),
@@ -161,14 +161,6 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
         "pH": any(event.ph is not None for event in trial.solution),
     }
     return tuple(kind for kind, is_there in there.items() if is_there)
-
-
-def _weighs(trial: Trial) -> bool:
-    """Return whether plants were weighed, fresh, dry or in part."""
-    if weighs_fresh(trial):
-        return True
-    weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
-    return any(plant.traits[position] is not None for plant in trial.plants for position in weights)
 
 
 def _of(trial: Trial, kind: Measured) -> list[Instrument]:

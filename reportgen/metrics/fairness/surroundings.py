@@ -58,9 +58,14 @@ class Unsettled:
     said: Notes = ()
 
 
-def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()) -> Finding:
-    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded."""
+def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()) -> Finding | None:
+    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded.
+
+    None where treatments were meant to differ and it is not known of all how far: nothing was to be alike.
+    """
     missing = lacking(trial, values)
+    if missing and rule.varied in trial.varied_on_purpose:
+        return None
     what = Term(rule.what)
     unread = [code for code in missing if code not in unsettled.codes]
     reasons = unsettled.said
@@ -92,7 +97,7 @@ def _apart(rule: Likeness, values: Values) -> tuple[float, Value]:
     return high / low - 1, Share(high / low - 1)
 
 
-def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
+def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
     """Judge whether treatments had the same light: PPFD, and where photoperiods differ the light of a day (DLI).
 
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
@@ -101,7 +106,10 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding:
     hours = {one.photoperiod for one in trial.treatments if one.code in ppfd}
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
         return likeness(trial, PPFD, ppfd, unsettled)
-    verdict, said = likeness(trial, DLI, dli, unsettled)
+    judged = likeness(trial, DLI, dli, unsettled)
+    if judged is None:
+        return None
+    verdict, said = judged
     return finding(verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit))))
 
 
@@ -151,7 +159,7 @@ def _points_of_maps(trial: Trial) -> dict[str, int]:
     return points
 
 
-def temperature_matched(trial: Trial, air: Values) -> Finding:
+def temperature_matched(trial: Trial, air: Values) -> Finding | None:
     """Judge whether treatments had the same air temperature. air: mean by treatment, °C."""
     common = shared(trial, air_temperature)
     own = {code: value for code, value in air.items() if code not in common}
@@ -161,11 +169,11 @@ def temperature_matched(trial: Trial, air: Values) -> Finding:
     return likeness(trial, AIR, own)
 
 
-def ec_matched(trial: Trial, ec: Values) -> Finding:
+def ec_matched(trial: Trial, ec: Values) -> Finding | None:
     """Judge whether treatments had the same EC. ec: mean by treatment, mS/cm."""
     return likeness(trial, EC, ec)
 
 
-def ph_matched(trial: Trial, ph: Values) -> Finding:
+def ph_matched(trial: Trial, ph: Values) -> Finding | None:
     """Judge whether treatments had the same pH. ph: mean by treatment."""
     return likeness(trial, PH, ph)
