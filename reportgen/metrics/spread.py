@@ -10,7 +10,12 @@ from reportgen.stats.intervals import wilson
 
 
 def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
-    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept."""
+    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept.
+
+    None where each tray had one plant: the interval of the trays is that of the plants.
+    """
+    if all(tray.plants_started <= 1 for tray in planted(trial)):
+        return {}
     if key == "survival":
         return _survival(trial)
     values = _weights(trial) if key == "fresh_weight" else _trait(trial, key)

@@ -15,6 +15,7 @@ METHODS: Final[Mapping[str, str]] = {
     "own_spread": marked("Student's t interval on the log scale"),
     "pooled_spread": marked("Student's t interval on the log scale, one variance for all treatments"),
     "clustered_plants": marked("Wilson interval, widened for plants that share a {unit}"),
+    "independent_plants": marked("Wilson interval, one plant in each {unit}"),
     # ---- comparisons ----
     "log_ratio": marked("ratio on the log scale"),
     "fieller_ratio": marked("Fieller ratio"),
