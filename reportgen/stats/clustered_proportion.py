@@ -91,8 +91,8 @@ def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArr
 
     successes, plants, treatment (0 to `treatments` - 1): (n,), one each for a tray. Trays without plants are left out.
     Treatments of which all plants succeeded, or none, do not show how trays vary, so they add nothing to phi and its
-    degrees of freedom. Where no treatment shows it, phi is 1 and the degrees of freedom are those of all trays. Where no
-    tray has two plants no fate is shared: the plants are independent, phi is 1 and the quantile is the normal one.
+    degrees of freedom. Where no treatment shows it, phi is 1 and the degrees of freedom are those of all trays.
+    Where no tray has two plants none shares a fate: plants are independent, phi is 1, the quantile is the normal one.
     Raises ValueError unless 0 <= successes <= plants.
     """
     if ((successes < 0) | (successes > plants)).any():
