@@ -1,6 +1,7 @@
 """Trials in which every plant stands in a pot of its own: what they count, and how pages call it."""
 
 import json
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -10,9 +11,10 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.language import NO_BREAK
-from reportgen.model.document import Table
+from reportgen.model.document import Figure, Table
 from reportgen.stats.clustered_proportion import fit_proportions, proportion
-from tests.trials import codes
+from reportgen.model.settings import Settings
+from tests.trials import codes, fair_trial
 from tests.workbooks import trial as read
 
 SAMPLES = Path(__file__).parent.parent / "sample_workbook"
@@ -74,3 +76,46 @@ def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
     methods = " ".join(str(block) for block in section("methods").blocks)
     assert "Wilson interval, one plant in each pot: survival." in methods
     assert "share a pot" not in methods
+
+
+def words_of(report):
+    """Return everything that a report says; its files of data keep the terms of the workbook."""
+    return str(replace(report, results="", dataset=None, tables=())).replace("data/trays.csv", "")
+
+
+def test_pots_are_never_called_trays_on_a_page():
+    assert re.findall(r".{30}[ /(]trays?\b.{20}", words_of(page("en"))) == []
+    assert re.findall(r".{30}[ /(]bandejas?\b.{20}", words_of(page("es"))) == []
+
+
+@pytest.mark.parametrize(
+    ("language", "amount", "unit"),
+    [("en", "marketable fresh weight per pot", "g/pot"), ("es", "peso fresco comercial por maceta", "g/maceta")],
+)
+def test_yields_are_given_for_a_pot_in_the_answer_tables_and_axes(language, amount, unit):
+    assert amount in page(language).answer[0]
+    picked = section("harvests", language)
+    heads = [row[0] for block in picked.blocks if isinstance(block, Table) for row in block.rows]
+    assert any(unit in head for head in heads)
+    specs = [block.spec for block in picked.blocks if isinstance(block, Figure)]
+    assert any(unit in spec for spec in specs)
+
+
+def test_pots_are_called_pots_in_customary_units():
+    shown = str(report.compose(potted(), results(), Settings(units="us")).sections)
+    assert "oz/pot" in shown
+    assert "kWh/pot" in shown
+    assert not re.search(r"/tray\b", shown)
+
+
+def test_the_results_file_keeps_its_units():
+    written = json.loads(page().results)
+    units = {one["unit"] for one in written["estimates"]}
+    assert "g/tray" in units
+    assert not any("pot" in unit for unit in units)
+
+
+def test_trays_are_called_trays():
+    shown = words_of(report.compose(fair_trial(), metrics.compute(fair_trial())))
+    assert "per tray" in shown
+    assert not re.search(r"\bpots?\b", shown)

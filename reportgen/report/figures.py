@@ -294,7 +294,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 
     result = wording.result_of(results, of)
     rows = [
-        replace(one, factor=say(terms.FACTORS[one.factor]))
+        replace(one, factor=terms.factor(one.factor))
         for one in results.factors
         if (one.of, one.treatment) == (of, treatment)
     ]

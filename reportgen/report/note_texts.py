@@ -245,7 +245,7 @@ NOTES: Final[Mapping[str, str]] = {
     "light_is_one_figure": marked(
         "light is one figure per treatment, so the interval covers the variation of weights only"
     ),
-    "time_weighted": marked("mean over time of each tray's readings, by the trapezoidal rule"),
+    "time_weighted": marked("mean over time of each {unit}'s readings, by the trapezoidal rule"),
     "arithmetic_ph": marked("arithmetic mean of pH, not of acidity"),
     "no_control": marked("no {unit} without plants, so evaporation is unknown"),
     "evaporation_taken_off": marked("evaporation from {trays} without plants subtracted"),

@@ -376,7 +376,7 @@ def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
 
 
 def _factor(one: FactorOfRatio) -> FactorOfRatioEntry:
-    name = say(terms.FACTORS[one.factor])
+    name = terms.factor(one.factor)
     return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
 
 
