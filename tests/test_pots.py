@@ -80,7 +80,7 @@ def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
 
 def words_of(report):
     """Return everything that a report says; its files of data keep the terms of the workbook."""
-    return str(replace(report, results="", dataset=None, tables=())).replace("data/trays.csv", "")
+    return str(replace(report, results="", dataset=None, data=())).replace("data/trays.csv", "")
 
 
 def test_pots_are_never_called_trays_on_a_page():
