@@ -12,8 +12,8 @@ import pytest
 from reportgen import metrics, report
 from reportgen.language import NO_BREAK
 from reportgen.model.document import Figure, Table
-from reportgen.stats.clustered_proportion import fit_proportions, proportion
 from reportgen.model.settings import Settings
+from reportgen.stats.clustered_proportion import fit_proportions, proportion
 from tests.trials import codes, fair_trial
 from tests.workbooks import trial as read
 

@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import Final, Literal
 
 from reportgen import language
-from reportgen.language import say
 from reportgen.model.factor_results import CurvePoint, DoseTrend, FactorTest, Interaction, LevelEffect
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity

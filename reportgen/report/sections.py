@@ -144,8 +144,11 @@ def _described(treatment: Treatment) -> str:
         (marked("rated power {number} W"), treatment.rated_power),
         (marked("rated efficacy {number} µmol/J"), treatment.rated_efficacy or None),
     )
-    typed = [say(message, number=numbers.typed(value), unit=terms.unit_word(language.container()))
-    for message, value in known if value is not None]
+    typed = [
+        say(message, number=numbers.typed(value), unit=terms.unit_word(language.container()))
+        for message, value in known
+        if value is not None
+    ]
     said = "; ".join(
         part for part in (treatment.description.rstrip("."), *typed, treatment.equipment.rstrip(".")) if part
     )
@@ -309,9 +312,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     cost = wording.result_of(results, "electricity_cost_per_gram")
     blocks: list[Block] = [*figures.energy(trial)]
     if is_shared(trial):
-        blocks.append(
-            Paragraph(terms.of_container(SHARED_METER))
-        )
+        blocks.append(Paragraph(terms.of_container(SHARED_METER)))
     blocks.append(tables.estimates(trial, results, found, "energy-figures", say("Electricity of each treatment"))[0])
     blocks += tables.comparisons(
         trial, found, "energy-comparisons", say("Comparisons of electricity with the reference")
