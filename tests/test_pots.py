@@ -119,3 +119,15 @@ def test_trays_are_called_trays():
     shown = words_of(report.compose(fair_trial(), metrics.compute(fair_trial())))
     assert "per tray" in shown
     assert not re.search(r"\bpots?\b", shown)
+
+
+def test_plants_in_pots_of_their_own_are_not_set_against_their_pots():
+    captions = [block.caption for block in section("growth").blocks if isinstance(block, Figure)]
+    assert captions[0].startswith("Height of every harvested plant, each in a pot of its own, with each treatment's")
+    assert not any("carry the comparison" in caption for caption in captions)
+
+
+def test_a_crop_that_was_picked_on_several_days_has_a_last_picking_and_not_one_harvest():
+    fair, recorded = str(section("fair").blocks), str(section("reporting").blocks)
+    assert "All pots were picked last on 6 July 2026, 136 days after sowing." in fair
+    assert "1 June 2026 to 6 July 2026" in recorded

@@ -85,7 +85,7 @@ def test_with_one_plant_in_each_pot_its_yield_stands_once():
     plants = tuple(plant for plant in picked().plants if plant.code == "1")
     found = table(section_of(picked(trays=pots, plants=plants, experimental_unit="plant")), "harvest-figures")
     assert "Yield per plant started (g/plant)" not in labels(found)
-    assert "Yield (g/tray)" in labels(found)
+    assert "Yield (g/pot)" in labels(found)
 
 
 def test_yield_per_week_is_not_compared_again_as_the_yield_is():

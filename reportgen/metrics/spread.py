@@ -3,7 +3,7 @@
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import harvested_in, planted
+from reportgen.metrics.totals import harvested_in, is_one_plant_each, planted
 from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
@@ -14,7 +14,7 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
 
     None where each tray had one plant: the interval of the trays is that of the plants.
     """
-    if all(tray.plants_started <= 1 for tray in planted(trial)):
+    if is_one_plant_each(trial):
         return {}
     if key == "survival":
         return _survival(trial)

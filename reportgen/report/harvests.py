@@ -8,7 +8,7 @@ from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.pickings import gave, is_graded
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import is_one_plant_each
 from reportgen.model.document import Block, Paragraph, Section, Table
 from reportgen.model.results import CumulativeYield, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -62,8 +62,7 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 def _compared(trial: Trial) -> tuple[str, ...]:
     """Return the measures that treatments are compared in; with one plant in each tray, a plant's yield is a tray's."""
-    is_one_plant = all(tray.plants_started == 1 and tray.started_known for tray in planted(trial))
-    return COMPARED if is_one_plant else (*PER_PLANT, *COMPARED)
+    return COMPARED if is_one_plant_each(trial) else (*PER_PLANT, *COMPARED)
 
 
 def _grades(results: Results) -> tuple[str, ...]:

@@ -130,6 +130,8 @@ TEXTS: Final[Mapping[str, str]] = {
     "all_sown": marked("All were sown on {day}."),
     "harvested_after_sowing": marked("All {units} were harvested on {day}, {days} after sowing."),
     "harvested_after_start": marked("All {units} were harvested on {day}, {days} after the start."),
+    "last_picked_after_sowing": marked("All {units} were picked last on {day}, {days} after sowing."),
+    "last_picked_after_start": marked("All {units} were picked last on {day}, {days} after the start."),
     "harvested_from_to": marked(
         "{Units} were harvested from {first} to {last}; treatments lie {apart} apart on average."
     ),

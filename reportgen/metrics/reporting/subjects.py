@@ -9,6 +9,7 @@ from reportgen.metrics import light
 from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
 from reportgen.metrics.fairness.verdicts import amounts, day, number, units
+from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.reporting.known import (
     OBSERVATIONS,
     Known,
@@ -151,10 +152,11 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest, the first and the last where trays differ; none while a harvest is to come."""
+    """Return the day of harvest or picking, the first and the last of several; none while a harvest is to come."""
     if trial.interim:
         return Known()
-    days = sorted({tray.harvested_on or trial.harvested_on for tray in planted(trial)})
+    of_trays = {tray.harvested_on or trial.harvested_on for tray in planted(trial)}
+    days = sorted({*of_trays, *picking_days(trial)})
     if len(days) == 1:
         return Known((day(days[0]),))
     return Known((message("from_day_to_day", first=day(days[0]), last=day(days[-1])),))
