@@ -164,7 +164,7 @@ CHECKS: Final = {  # of a fair test
     "ec_matched": marked("EC matched"),
     "ph_matched": marked("pH matched"),
     "meters_span": marked("Meters span the trial"),
-    "usual_ranges": marked("Figures in published ranges"),
+    "usual_ranges": marked("Figures in usual ranges"),
     "outliers": marked("Plants far from the rest"),
     "instruments": marked("Instruments"),
     "disclosure": marked("Disclosure"),
