@@ -172,10 +172,11 @@ def percent(fraction: float) -> str:
     return language.percent(in_signs(f"{100 * fraction:.10g}"))
 
 
-def days(trial: Trial) -> alt.X:
-    """Return the x channel of the field `day`: days since the trial's start, in whole steps."""
+def days(trial: Trial, ticks: Sequence[float] = ()) -> alt.X:
+    """Return the x channel of the field `day`: days since the trial's start, in whole steps or at `ticks`."""
     title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
-    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1), title=title)
+    axis = alt.Axis(values=list(ticks), labelOverlap="greedy") if ticks else alt.Axis(tickMinStep=1)
+    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=axis, title=title)
 
 
 def day(trial: Trial, on: date) -> int:
