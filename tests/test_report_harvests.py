@@ -120,7 +120,8 @@ def test_limits_that_were_cut_at_0_are_told_of_with_the_treatment_that_had_given
     cut = table(section_of(picked(pickings=late)), "cumulative-tray-yield")
     assert "(0" in cut.rows[0][1]
     assert cut.note.endswith(
-        "On 15 April 2026 a tray of Half strength still stood at 0, so the limits are those of the linear scale, cut at 0."
+        "On 15 April 2026 a tray of Half strength still stood at 0, so the limits are those of the "
+        "linear scale, cut at 0."
     )
     assert "linear scale" not in table(section_of(picked()), "cumulative-tray-yield").note
 

@@ -28,6 +28,7 @@ BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
 LABEL_LENGTH: Final = 30  # characters
 CHARACTER: Final = 6.9  # px, a little more than the mean character of FONT at 12 px
+LABEL_SEPARATION: Final = 8  # px, the least between numbers along an axis; else every second one is left out
 LABEL_LIMIT: Final = LABEL_LENGTH * CHARACTER
 
 LIGHT_GROUND: Final = "#ffffff"
@@ -58,6 +59,7 @@ CONFIG: Final[dict[str, Any]] = {
         "labelFlush": False,
         "labelFontSize": 12,
         "labelLimit": LABEL_LIMIT,
+        "labelSeparation": LABEL_SEPARATION,
         "tickColor": QUIET,
         "titleColor": INK,
         "titleFontSize": 12,

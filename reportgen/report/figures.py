@@ -141,8 +141,8 @@ def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
     message = marked(
-        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band: its {level} "
-        "interval, of each day by itself."
+        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band, and bar on "
+        "the last day: its {level} interval, of each day by itself."
     )
     level = numbers.percent_level(trial.confidence_level)
     units = wording.unit_of(trial, 2)
