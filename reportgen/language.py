@@ -22,6 +22,7 @@ FOLDER: Final = Path(__file__).parent / "locale"
 CATALOGUE: Final = "LC_MESSAGES/reportgen.mo"
 NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 OF_DRY_WEIGHT: Final = " dry"  # behind the gram in units such as `g dry/L`
+PER_TRAY: Final = "/tray"  # within units such as `g/tray/week`
 UNIT_OF_WEIGHT: Final = re.compile(r"\b(?:k?g|oz|lb)\b")
 
 
@@ -36,6 +37,7 @@ class Language:
 
 ENGLISH: Final = Language("en", NullTranslations(), "en")
 _current: ContextVar[Language] = ContextVar("language", default=ENGLISH)
+_container: ContextVar[str] = ContextVar("container", default="tray")
 
 
 def current() -> Language:
@@ -56,6 +58,21 @@ def using(language: Language) -> Iterator[None]:
         yield
     finally:
         _current.reset(token)
+
+
+def container() -> str:
+    """Return what texts call an experimental unit now: `tray` or `pot`."""
+    return _container.get()
+
+
+@contextmanager
+def calling_units(container: str) -> Iterator[None]:
+    """Call experimental units `tray` or `pot`, in texts and units, for as long as the context lasts."""
+    token = _container.set(container)
+    try:
+        yield
+    finally:
+        _container.reset(token)
 
 
 def is_spoken(tag: str) -> bool:
@@ -146,8 +163,12 @@ def label(text: str, trait: str = "") -> str:
 
 
 def unit(symbol: str) -> str:
-    """Return a unit in the current language; one of dry weight, such as `g dry/L`, says so behind its gram."""
-    said = say(symbol.replace(OF_DRY_WEIGHT, ""))
+    """Return a unit in the current language, a tray called what it is now.
+
+    A unit of dry weight, such as `g dry/L`, says so behind its gram.
+    """
+    called = symbol.replace(PER_TRAY, f"/{container()}")
+    said = say(called.replace(OF_DRY_WEIGHT, ""))
     if OF_DRY_WEIGHT not in symbol:
         return said
     dry = say_as("gram", "dry")

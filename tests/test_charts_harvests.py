@@ -60,13 +60,24 @@ def test_a_curve_is_level_until_the_next_picking():
 def test_a_line_begins_at_nothing_and_shows_its_last_level():
     chart = of((5, {"N0": Estimate(10.0)}), (55, {"N0": Estimate(30.0, 25.0, 36.0)}))
     curve = [(one["day"], one["value"]) for one in records(chart, "curves")]
-    assert curve == [(3.0, 0.0), (5, 10.0), (55, 30.0), (57.0, 30.0)]
+    assert curve == [(3.0, 0.0), (5, 10.0), (55, 30.0)]
+
+
+def test_ticks_stand_at_the_days_of_picking():
+    encodings = [unit["encoding"] for unit in units(chart_of(picked()))]
+    assert all(encoding["x"]["axis"]["values"] == [10, 17, 24] for encoding in encodings)
+
+
+def test_the_last_interval_stands_beside_the_last_day():
+    chart = of((5, {"N0": Estimate(10.0)}), (55, {"N0": Estimate(30.0, 25.0, 36.0)}))
+    (last,) = records(chart, "last interval 1")
+    assert (last["day"], last["low"], last["high"]) == (55, 25.0, 36.0)
 
 
 def test_the_band_reaches_from_limit_to_limit_and_has_no_width_where_there_is_none():
     chart = of((5, {"N0": Estimate(0.0)}), (9, {"N0": Estimate(30.0, 25.0, 36.0)}))
     bands = [(one["low"], one["high"]) for one in records(chart, "bands")]
-    assert bands == [(0.0, 0.0), (0.0, 0.0), (25.0, 36.0), (25.0, 36.0)]
+    assert bands == [(0.0, 0.0), (0.0, 0.0), (25.0, 36.0)]
 
 
 def test_the_axis_holds_zero_and_every_limit():

@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 from itertools import pairwise
 from math import inf, nan
@@ -9,6 +10,8 @@ from scipy.optimize import brentq
 
 from reportgen.charts import price, theme
 from reportgen.charts.price import CostPart
+from reportgen.model.document import Figure
+from reportgen.render.figures import svg
 from reportgen.stats.crossings import Crossing, Line
 from tests.test_charts import HOSTILE, drawn, invented, words
 from tests.test_charts_light import UP_TO_60, _fonts, assert_readable, axis_titles, records, squeezed, units
@@ -181,6 +184,15 @@ def test_without_any_known_cost_there_are_no_bars():
     assert price.components(paying(), []) is None
     assert price.components(paying(), parts(2, (None, nan, None))) is None
     assert price.components(paying(), [CostPart("N9", "Water", 1.0)]) is None
+
+
+def test_numbers_along_an_axis_stand_apart_however_long_they_are():
+    small = [CostPart("N0", "Feed", 0.00345), CostPart("N0", "Light", 0.0026)]
+    figure = Figure("cost-parts", "", "", theme.spec(price.components(paying(), small)))
+    labels = re.findall(r"<text[^>]*translate\(([\d.]+),16\)[^>]*>(0\.\d+)<", svg(figure))
+    assert len(labels) >= 4
+    for (place, label), (following, _) in pairwise(labels):
+        assert float(following) - float(place) > theme.CHARACTER * len(label) + theme.LABEL_SEPARATION / 2
 
 
 def test_one_component_needs_no_total():

@@ -530,3 +530,10 @@ def test_a_grower_s_words_stay_as_they_were_typed():
 def test_a_language_may_have_regions_but_english_stays_as_it_is():
     with language.using(language.of("en-US")):
         assert numbers.day(date(2026, 4, 1)) == "1 April 2026"
+
+
+def test_spanish_has_one_word_for_one_thing():
+    with (language.FOLDER / "es/LC_MESSAGES/reportgen.po").open("rb") as file:
+        said = " ".join(str(one.string) for one in read_po(file))
+    others = r"\bcostes?\b|\blibros? de datos\b|\brepisas?\b|\bbaldas?\b|\belectricidad que tomó\b"
+    assert re.findall(others, said, re.IGNORECASE) == []

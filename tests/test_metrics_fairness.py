@@ -28,7 +28,7 @@ from reportgen.model.message import (
     message,
 )
 from reportgen.model.results import Estimate, Measure, MeasureResult
-from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, MeterReading, SolutionEvent, Tray
+from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, MeterReading, Picking, SolutionEvent, Tray
 from reportgen.report import messages, terms
 from tests.trials import WEIGHTS, plants, readings, trial
 
@@ -860,7 +860,7 @@ def test_a_disclosure_that_tells_neither_is_a_caution():
     assert finding == (message("gift_not_told", words=Quote("See the website.")),)
 
 
-# ---- figures in published ranges --------------------------------------------------------------------
+# ---- figures in usual ranges ------------------------------------------------------------------------
 
 
 FEW, MANY, FEWER = readings("half", 5.0), readings("half", 120.0), readings("full", 0.5)
@@ -872,7 +872,8 @@ ENOUGH = readings("full", 5.5)
     [(MANY + ENOUGH, "half"), (FEW + FEWER, "full")],
 )
 def test_figures_far_from_published_ones_are_pointed_out(meter, treatment):
-    # Ranges of published trials: 10 to 150 g of fresh weight a litre, 3 to 40 kWh/kg for lighting, 44 g/mol at most.
+    # Common practice, gathered from published trials of leafy crops: 10 to 150 g of fresh weight a litre,
+    # 3 to 40 kWh/kg for lighting, 44 g/mol at most.
     found = next(one for one in metrics.compute(sound(meter=meter)).fairness if one.check == "usual_ranges")
     assert found.verdict == "caution"
     (beyond,) = values(found.findings, "outside_published_ranges")["beyond"].members
@@ -885,6 +886,30 @@ def test_figures_near_published_ones_are_sound_with_their_ranges():
     assert found.verdict == "sound"
     usual = values(found.findings, "in_published_ranges")["usual"].members
     assert usual[0] == message("published_range", measure=Term("yield_per_litre"), usual=Span(10.0, 150.0, "g/L"))
+
+
+def usual_ranges(of):
+    return next(one for one in metrics.compute(of).fairness if one.check == "usual_ranges")
+
+
+def test_a_crop_that_is_picked_on_several_days_is_not_judged_by_ranges_of_leafy_crops():
+    pickings = tuple(Picking(tray.code, date(2026, 5, day), 60.0) for tray in trial().trays for day in (2, 6))
+    found = usual_ranges(sound(meter=FEW + ENOUGH, pickings=pickings))
+    assert (found.verdict, found.findings) == ("not recorded", (message("no_range_for_picked_crop"),))
+
+
+def test_energy_of_support_light_is_not_judged_by_ranges_of_crops_under_lamps_alone():
+    loads = tuple(Load(code, "lamp", 10.0, hours) for code, hours in (("half", 2.0), ("full", 4.0)))
+    treatments = tuple(replace(one, photoperiod=None) for one in trial().treatments)
+    lit = sound(meter=(), light=(), solution=(), loads=loads, treatments=treatments)
+    found = usual_ranges(lit)
+    assert (found.verdict, found.findings) == ("not recorded", (message("no_range_for_support_light"),))
+    watered = usual_ranges(sound(meter=(), light=(), loads=loads, treatments=treatments))
+    assert [one.value("measure") for one in values(watered.findings, "in_published_ranges")["usual"].members] == [
+        Term("yield_per_litre")
+    ]
+    longer = tuple(replace(load, hours_per_day=16.0) for load in loads)
+    assert usual_ranges(replace(lit, loads=longer)).verdict == "sound"
 
 
 def test_figures_that_are_not_known_are_in_no_range():

@@ -8,10 +8,12 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.metrics.reporting import reporting
+from reportgen.metrics.reporting.phrases import PHRASES
 from reportgen.model.message import Amount, Count, Day, Quote, Several, Span, Term, TreatmentName, message
 from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, Observation, SolutionEvent, Tray
 from reportgen.report import messages, terms
 from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.vocabulary import vocabularies
 from tests.trials import WEIGHTS, plants, trial
 
 
@@ -285,6 +287,98 @@ def test_the_source_of_seed_is_not_read_out_of_the_random_draw():
     ],
 )
 def test_words_that_do_not_tell_are_not_taken_for_a_report(key, words):
+    assert not item(observed(words), key).reported
+
+
+# What a grower may write in each language that workbooks are read in, with the item that it tells of.
+IN_LANGUAGES = {
+    "de": {
+        "spectrum": "Vollspektrum mit Dunkelrot",
+        "lamp_distance": "Lampen 30 cm über dem Bestand",
+        "air_speed": "Luftgeschwindigkeit am Bestand gering",
+        "dissolved_oxygen": "Gelöster Sauerstoff 7,9 mg/L",
+        "co2": "CO2 wurde nicht geregelt",
+        "seed_source": "Eigenes Saatgut vom Vorjahr",
+        "transplanted_on": "In die Wannen umgepflanzt",
+    },
+    "es": {
+        "spectrum": "Espectro amplio con rojo lejano",
+        "lamp_distance": "Lámparas a 30 cm por encima de las hojas",
+        "air_speed": "Velocidad del aire baja",
+        "dissolved_oxygen": "Oxígeno disuelto de 7,9 mg/L",
+        "co2": "El CO2 no se controló",
+        "seed_source": "Un tipo de mata baja, semilla propia",
+        "transplanted_on": "Trasplante a la maceta definitiva",
+    },
+    "fr": {
+        "spectrum": "Spectre large",
+        "lamp_distance": "Lampes à 30 cm au-dessus des feuilles",
+        "air_speed": "Vitesse de l'air faible",
+        "dissolved_oxygen": "Oxygène dissous de 7,9 mg/L",
+        "co2": "Le CO2 n'a pas été réglé",
+        "seed_source": "Graines récoltées sur place",
+        "transplanted_on": "Plants repiqués dans les bacs",
+    },
+    "it": {
+        "spectrum": "Spettro ampio",
+        "lamp_distance": "Lampade 30 cm sopra le foglie",
+        "air_speed": "Velocità dell'aria bassa",
+        "dissolved_oxygen": "Ossigeno disciolto di 7,9 mg/L",
+        "co2": "La CO2 non era controllata",
+        "seed_source": "Semi acquistati in un vivaio",
+        "transplanted_on": "Piante trapiantate nelle vasche",
+    },
+    "nl": {
+        "spectrum": "Breed spectrum met verrood",
+        "lamp_distance": "Lampen 30 cm boven het gewas",
+        "air_speed": "Luchtsnelheid laag",
+        "dissolved_oxygen": "Opgeloste zuurstof 7,9 mg/L",
+        "co2": "CO2 werd niet geregeld",
+        "seed_source": "Eigen zaad van vorig jaar",
+        "transplanted_on": "Planten verspeend in de bakken",
+    },
+    "pt": {
+        "spectrum": "Espectro largo",
+        "lamp_distance": "Lâmpadas 30 cm acima das folhas",
+        "air_speed": "Velocidade do ar baixa",
+        "dissolved_oxygen": "Oxigénio dissolvido de 7,9 mg/L",
+        "co2": "O CO2 não foi controlado",
+        "seed_source": "Sementes compradas numa loja",
+        "transplanted_on": "Transplantadas para os tabuleiros",
+    },
+}
+TELLING = [(key, words) for said in IN_LANGUAGES.values() for key, words in said.items()]
+CONTAINERS = ["Bacs de 15 litres", "15-Liter-Kübel", "Cubos de 15 litros", "Vasche da 15 litri", "Bakken van 15 liter"]
+
+
+@pytest.mark.parametrize(("key", "words"), TELLING)
+def test_words_of_every_language_of_workbooks_tell(key, words):
+    assert item(observed(words), key).reported
+
+
+@pytest.mark.parametrize("words", CONTAINERS)
+def test_the_volume_of_a_container_is_read_in_every_language(words):
+    assert item(described(growing_system=words), "container_volume").reported
+
+
+@pytest.mark.parametrize("key", PHRASES)
+def test_items_are_looked_for_in_every_language_of_workbooks(key):
+    assert {one.tag for one in vocabularies()} <= {*PHRASES[key]}
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("lamp_distance", "Las plantas medían 12 cm de alto"),
+        ("lamp_distance", "Pflanzen waren 12 cm hoch"),
+        ("seed_source", "Las semillas germinaron el cuarto día"),
+        ("seed_source", "Les graines ont germé"),
+        ("transplanted_on", "Las plantas están bien"),
+        ("transplanted_on", "Die Pflanzen stehen gut"),
+        ("co2", "Se compró una botella de CO2"),
+    ],
+)
+def test_words_of_other_languages_that_do_not_tell_are_not_taken_for_a_report(key, words):
     assert not item(observed(words), key).reported
 
 

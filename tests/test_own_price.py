@@ -8,7 +8,7 @@ import pytest
 from reportgen import language, metrics, render, report
 from reportgen.metrics.price import costs_of_gram
 from reportgen.model.document import OwnPrice
-from reportgen.model.trial import Cost, TariffPeriod
+from reportgen.model.trial import Cost, Load, TariffPeriod
 from reportgen.report import numbers
 from tests import browser
 from tests.trials import readings, trial
@@ -77,6 +77,35 @@ def test_the_page_holds_the_fixed_cost_and_the_energy_of_a_gram():
 )
 def test_where_another_price_would_tell_nothing_the_fields_are_left_out(changes):
     assert blocks(trial(**changes)) == []
+
+
+HALF_LAMP, FULL_LAMP = Load("half", "lamp", 20.0, 16.0), Load("full", "lamp", 30.0, 16.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({}, "took in this trial, as measured, without its uncertainty."),
+        (
+            {"meter": (), "loads": (HALF_LAMP, FULL_LAMP)},
+            "took in this trial, calculated from the power of devices and not measured, without its uncertainty.",
+        ),
+        (
+            {"meter": readings("half", 12.0), "loads": (FULL_LAMP,)},
+            "without its uncertainty: calculated from the power of devices for Full strength, measured for the rest.",
+        ),
+    ],
+    ids=["metered", "calculated", "one of each"],
+)
+def test_the_fields_say_whether_electricity_was_measured_or_calculated(changes, said):
+    (block,) = blocks(trial(**changes))
+    assert block.notes[0].endswith(said)
+
+
+def test_water_stays_at_the_price_of_the_trial_where_there_is_water():
+    (with_water,), (without,) = blocks(trial()), blocks(trial(solution=()))
+    assert "tables, water and downloads stay" in with_water.notes[-1]
+    assert "figures, tables and downloads stay" in without.notes[-1]
 
 
 def test_a_treatment_whose_cost_is_not_known_is_left_out_and_said():

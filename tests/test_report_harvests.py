@@ -85,7 +85,7 @@ def test_with_one_plant_in_each_pot_its_yield_stands_once():
     plants = tuple(plant for plant in picked().plants if plant.code == "1")
     found = table(section_of(picked(trays=pots, plants=plants, experimental_unit="plant")), "harvest-figures")
     assert "Yield per plant started (g/plant)" not in labels(found)
-    assert "Yield (g/tray)" in labels(found)
+    assert "Yield (g/pot)" in labels(found)
 
 
 def test_yield_per_week_is_not_compared_again_as_the_yield_is():
@@ -115,11 +115,14 @@ def test_the_yield_up_to_each_day_is_a_row_of_a_table():
     assert "of each day by itself" in total.note
 
 
-def test_limits_that_were_cut_at_0_are_told_of_where_a_tray_had_given_nothing_yet():
+def test_limits_that_were_cut_at_0_are_told_of_with_the_treatment_that_had_given_nothing_yet():
     late = tuple(one for one in picked().pickings if one.tray not in ("A1", "A2") or one.on > picked().pickings[0].on)
     cut = table(section_of(picked(pickings=late)), "cumulative-tray-yield")
     assert "(0" in cut.rows[0][1]
-    assert cut.note.endswith("Where a tray had given nothing yet, the limits are those of the linear scale, cut at 0.")
+    assert cut.note.endswith(
+        "On 15 April 2026 a tray of Half strength still stood at 0, so the limits are those of the "
+        "linear scale, cut at 0."
+    )
     assert "linear scale" not in table(section_of(picked()), "cumulative-tray-yield").note
 
 

@@ -13,6 +13,8 @@ from reportgen.model.results import Estimate
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 320  # px
+MOST_TICKS: Final = 16
+STEP_OF_LIMITS: Final = 4  # px from one treatment's last interval to the next
 BAND_OPACITY: Final = 0.25
 MOST_OPACITY: Final = 0.5  # of all bands where they lie on one another
 
@@ -52,6 +54,8 @@ def draw(trial: Trial, drawn: BandedLines, shown: Sequence[theme.Look]) -> alt.L
     """Draw lines from zero up; thin lines with the treatment's dashes edge each band."""
     axes = _axes(trial, drawn)
     layers = [*_bands(axes, drawn, shown), *_curves(axes, drawn, shown), *_names(axes, drawn.lines, shown)]
+    if drawn.interpolation == "step-after":
+        layers += _last_limits(axes, drawn.lines, shown)
     return theme.figure(layers, HEIGHT)
 
 
@@ -78,7 +82,14 @@ def _axes(trial: Trial, drawn: BandedLines) -> _Axes:
     bottom = min(0.0, 1.05 * min(row["low"] for row in rows))
     top = 1.05 * max(row["high"] for row in rows) or 1.0
     span = alt.Scale(domain=[min(days), max(days)], nice=False)
-    return _Axes(theme.days(trial).scale(span), bottom, top, drawn.value_title)
+    across = theme.days(trial, _ticks(rows)).scale(span)
+    return _Axes(across, bottom, top, drawn.value_title)
+
+
+def _ticks(rows: Sequence[Row]) -> list[float]:
+    """Return the days of points, for ticks to stand at; none where they are too many to be told apart."""
+    days = sorted({row["day"] for row in rows if row["is_point"]})
+    return days if len(days) <= MOST_TICKS else []
 
 
 def _bands(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> list[alt.Chart]:
@@ -106,6 +117,17 @@ def _curves(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> lis
         curves.properties(data=theme.rows("curves", drawn.rows)),
         points.encode(color=colour, shape=shape, tooltip=tells).properties(data=theme.rows("points", at_points)),
     ]
+
+
+def _last_limits(axes: _Axes, lines: Sequence[Sequence[Row]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+    """Return each treatment's last interval beside the last day, where the band of a step has no width."""
+    layers: list[alt.Chart] = []
+    for place, line in enumerate(lines, 1):
+        data = theme.rows(f"last interval {place}", [line[-1]])
+        rule = axes.at("low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
+        look = {"stroke": theme.line_colour(shown), "strokeDash": theme.dash(shown)}
+        layers.append(rule.encode(y2="high:Q", **look).properties(data=data))
+    return layers
 
 
 def _names(axes: _Axes, lines: Sequence[Sequence[Row]], shown: Sequence[theme.Look]) -> list[alt.Chart]:

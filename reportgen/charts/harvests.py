@@ -11,7 +11,7 @@ from reportgen.language import say
 from reportgen.model.results import CumulativeYield, Estimate
 from reportgen.model.trial import Trial
 
-LEAD: Final = 0.04  # of the season, drawn before the first picking and after the last
+LEAD: Final = 0.04  # of the season, drawn before the first picking
 
 
 def cumulative_yield(trial: Trial, found: CumulativeYield) -> alt.LayerChart | None:
@@ -32,15 +32,14 @@ def cumulative_yield(trial: Trial, found: CumulativeYield) -> alt.LayerChart | N
 
 
 def _line(trial: Trial, found: CumulativeYield, code: str, name: str) -> Iterator[Row]:
-    """Yield the row of each day of a treatment, one of nothing before them, and the last level again behind them."""
+    """Yield the row of each day of a treatment, with one of nothing before them."""
     estimates = [(day.on, dict(day.estimates)[code]) for day in found.days]
     known = [(on, estimate) for on, estimate in estimates if estimate.value is not None]
     if not known:
         return
-    first, last = (theme.day(trial, found.days[at].on) for at in (0, -1))
+    first, last = (theme.day(trial, found.days[place].on) for place in (0, -1))
     margin = LEAD * (last - first)
     nothing = Estimate(0.0)
     yield {"treatment": name, "day": first - margin, "is_point": False, **banded.figures(nothing)}
     for on, estimate in known:
         yield {"treatment": name, "day": theme.day(trial, on), "is_point": True, **banded.figures(estimate)}
-    yield {"treatment": name, "day": last + margin, "is_point": False, **banded.figures(known[-1][1])}

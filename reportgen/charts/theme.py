@@ -28,6 +28,7 @@ BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
 LABEL_LENGTH: Final = 30  # characters
 CHARACTER: Final = 6.9  # px, a little more than the mean character of FONT at 12 px
+LABEL_SEPARATION: Final = 8  # px, the least between numbers along an axis; else every second one is left out
 LABEL_LIMIT: Final = LABEL_LENGTH * CHARACTER
 
 LIGHT_GROUND: Final = "#ffffff"
@@ -58,6 +59,7 @@ CONFIG: Final[dict[str, Any]] = {
         "labelFlush": False,
         "labelFontSize": 12,
         "labelLimit": LABEL_LIMIT,
+        "labelSeparation": LABEL_SEPARATION,
         "tickColor": QUIET,
         "titleColor": INK,
         "titleFontSize": 12,
@@ -172,10 +174,11 @@ def percent(fraction: float) -> str:
     return language.percent(in_signs(f"{100 * fraction:.10g}"))
 
 
-def days(trial: Trial) -> alt.X:
-    """Return the x channel of the field `day`: days since the trial's start, in whole steps."""
+def days(trial: Trial, ticks: Sequence[float] = ()) -> alt.X:
+    """Return the x channel of the field `day`: days since the trial's start, in whole steps or at `ticks`."""
     title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
-    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1), title=title)
+    axis = alt.Axis(values=list(ticks), labelOverlap="greedy") if ticks else alt.Axis(tickMinStep=1)
+    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=axis, title=title)
 
 
 def day(trial: Trial, on: date) -> int:

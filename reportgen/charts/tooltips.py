@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
+from reportgen import language
 from reportgen.language import figure, marked, say
 
 Node = dict[str, Any]
@@ -24,15 +25,16 @@ TITLES: Final = {  # of fields that no axis names, or one with more to say
     "reach": marked("Interval"),
     "row": marked("Row"),
     "told": marked("Relative to the reference (%), with its interval"),
-    "tray": marked("Tray or pot"),
     "treatment": marked("Treatment"),
 }
+CONTAINERS: Final = {"tray": marked("Tray"), "pot": marked("Pot")}
 
 
 def titled(document: Node) -> Node:
     """Return a Vega-Lite chart whose tooltips have titles: our own, else that of the axis which shows the field."""
     encodings = list(_encodings(document))
     titles = dict(_axes(encodings)) | {field: say(title) for field, title in TITLES.items()}
+    titles["tray"] = say(CONTAINERS[language.container()])
     for encoding in encodings:
         if "tooltip" in encoding:
             encoding["tooltip"] = [_entry(entry, titles) for entry in encoding["tooltip"]]

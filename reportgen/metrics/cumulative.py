@@ -9,6 +9,7 @@ from reportgen.metrics.harvests import picking_days, up_to
 from reportgen.metrics.instruments import errors_of
 from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.pickings import is_weighed
+from reportgen.metrics.totals import FloatArray, planted
 from reportgen.model.results import CumulativeYield, Estimate, MeasureResult, YieldByDay
 from reportgen.model.trial import Trial
 from reportgen.stats.log_scale import estimate_ratios
@@ -43,7 +44,13 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
     estimates = estimate_ratios(numerator, denominator, question_of(trial), metric.divides_by, errors)
     codes = [treatment.code for treatment in trial.treatments]
     pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
-    return YieldByDay(day, pairs)
+    return YieldByDay(day, pairs, _at_zero(trial, numerator))
+
+
+def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
+    """Return the treatments of which a tray had given nothing. given: (n,), of each tray with plants."""
+    empty = {tray.treatment for tray, value in zip(planted(trial), given.tolist(), strict=True) if value == 0}
+    return tuple(one.code for one in trial.treatments if one.code in empty)
 
 
 def _from_zero(estimate: Estimate) -> Estimate:

@@ -3,14 +3,19 @@
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import harvested_in, planted
+from reportgen.metrics.totals import harvested_in, is_one_plant_each, planted
 from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
 
 
 def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
-    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept."""
+    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept.
+
+    None where each tray had one plant: the interval of the trays is that of the plants.
+    """
+    if is_one_plant_each(trial):
+        return {}
     if key == "survival":
         return _survival(trial)
     values = _weights(trial) if key == "fresh_weight" else _trait(trial, key)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from reportgen.model.message import joined, note
+from reportgen.model.message import Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.stats.analysis import Analysis
 from reportgen.stats.clustered_proportion import ProportionFit, compare_proportions, fit_proportions, proportion
@@ -14,6 +14,7 @@ from reportgen.stats.simultaneous import simultaneous_for
 
 PERCENT = 100.0
 CLUSTERED = note("clustered_plants")
+INDEPENDENT = note("independent_plants")  # one plant a tray
 
 
 def survival_analysis(harvested: FloatArray, started: FloatArray, question: Question) -> Analysis:
@@ -43,8 +44,12 @@ def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estim
             continue
         limits = PERCENT * one.low, PERCENT * one.high
         freedom = float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None
-        found.append(Estimate(PERCENT * one.value, *limits, None, freedom, number, CLUSTERED, one.notes))
+        found.append(Estimate(PERCENT * one.value, *limits, None, freedom, number, _method(fit), one.notes))
     return tuple(found)
+
+
+def _method(fit: ProportionFit) -> Notes:
+    return CLUSTERED if fit.is_clustered else INDEPENDENT
 
 
 def _comparison(fit: ProportionFit, treatment: int, question: Question, comparisons: int) -> Comparison:
@@ -67,13 +72,13 @@ def _comparison(fit: ProportionFit, treatment: int, question: Question, comparis
         alike_low=narrow.ratio_low,
         alike_high=narrow.ratio_high,
         degrees_of_freedom=float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None,
-        methods=CLUSTERED,
+        methods=_method(fit),
         notes=single.notes,
     )
     if comparisons < 2 or single.p_value is None:
         return plain
     adjusted = 1 - (1 - single.p_value) ** comparisons
-    return replace(plain, p_adjusted=adjusted, methods=joined(CLUSTERED, simultaneous_for(comparisons)))
+    return replace(plain, p_adjusted=adjusted, methods=joined(_method(fit), simultaneous_for(comparisons)))
 
 
 def _percent(share: float | None) -> float | None:

@@ -21,6 +21,11 @@ def planted(trial: Trial) -> tuple[Tray, ...]:
     return tuple(tray for tray in trial.trays if tray.is_planted)
 
 
+def is_one_plant_each(trial: Trial) -> bool:
+    """Return whether every tray with plants was started with one plant, so that trays and plants are the same."""
+    return all(tray.started_known and tray.plants_started == 1 for tray in planted(trial))
+
+
 def number_of_trays(trial: Trial) -> Counter[str]:
     """Return the trays with plants of each treatment."""
     return Counter(tray.treatment for tray in planted(trial))

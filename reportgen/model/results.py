@@ -310,11 +310,13 @@ class ReportedItem:
 class YieldByDay:
     """What the trays of each treatment had given by the end of a day of picking.
 
-    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`. `at_zero` are the codes of
+    treatments of which a tray had given nothing that counts.
     """
 
     on: date
     estimates: tuple[tuple[str, Estimate], ...]
+    at_zero: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

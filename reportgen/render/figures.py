@@ -64,6 +64,7 @@ def svg(figure: Figure) -> str:
     """
     drawn = converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
     document = minidom.parseString(drawn.translate(NOT_IN_XML))
+    _leave_out_unseen(document)
     elements = document.getElementsByTagName("*")
     for element in elements:
         _keep_presentation(element)
@@ -81,6 +82,14 @@ def converter() -> ModuleType:
 
     vl_convert.register_font_directory(str(templates.folder() / "assets" / "fonts"))
     return vl_convert
+
+
+def _leave_out_unseen(document: minidom.Document) -> None:
+    """Remove labels that the converter left transparent for want of room: copied and read aloud they would count."""
+    for label in document.getElementsByTagName("text"):
+        parent = label.parentNode
+        if parent is not None and label.getAttribute("opacity") == "0":
+            parent.removeChild(label)
 
 
 def _keep_presentation(element: minidom.Element) -> None:

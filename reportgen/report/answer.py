@@ -108,7 +108,7 @@ PER_PLANT: Final[Mapping[str, str]] = {
 OF_PICKINGS: Final[Mapping[str, str]] = {
     "yield_per_plant": marked("yield per plant"),
     "yield_per_plant_started": marked("yield per plant started (losses included)"),
-    "tray_yield": marked("yield per tray"),
+    "tray_yield": marked("yield per {unit}"),
 }
 LIMITS: Final = marked("{level} interval {interval}")
 LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variation of weights alone")
@@ -289,7 +289,7 @@ def outcome(results: Results, result: MeasureResult) -> str:
     if not any(count.lost_some for count in results.counts):
         key = WITHOUT_LOSSES.get(key, key)
     if result_of(results, "days_to_first_harvest") is not None and key in OF_PICKINGS:
-        return say(OF_PICKINGS[key])
+        return terms.of_container(OF_PICKINGS[key])
     return say(PER_PLANT[key]) if key in PER_PLANT else outcome_of(result.measure)
 
 

@@ -33,7 +33,8 @@ from reportgen.report.results_file import results_json
 
 def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:
     """Return the report of a trial in its language, ready to be set as the settings of its site have it."""
-    with language.using(language.of(trial.about.language)), units.using(settings.units):
+    spoken = language.of(trial.about.language)
+    with language.using(spoken), language.calling_units(trial.unit), units.using(settings.units):
         return _composed(trial, results, settings)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
+from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.factor_designs import is_dose
 from reportgen.metrics.factors import factor_named
@@ -290,7 +291,7 @@ def _turning(trial: Trial, result: MeasureResult, trend: DoseTrend, words: Mappi
     assert trend.optimum is not None
     point = min(trend.curve, key=lambda one: abs(one.dose - (trend.optimum or 0.0)))
     text = HIGHEST_AT if trend.code == "peak" else LOWEST_AT
-    value = f"{numbers.plain(point.value)} {say(result.measure.unit)}".strip()
+    value = f"{numbers.plain(point.value)} {language.unit(result.measure.unit)}".strip()
     return say(text, **words, dose=dose_text(factor, trend.optimum), limits=_dose_limits(trial, trend), value=value)
 
 

@@ -22,7 +22,7 @@ from reportgen.report.factor_answer import (
 
 AS_THEY_ARE: Final = marked("The factors were not analysed; each treatment is compared with the reference as it is.")
 NOT_FOR_MAIN: Final = marked(
-    "Effects of factors are ratios that rest on the variation between trays. For {outcome} there are none, so its "
+    "Effects of factors are ratios that rest on the variation between {units}. For {outcome} there are none, so its "
     "treatments are compared as they are."
 )
 NO_AVERAGES: Final = marked(
@@ -66,7 +66,7 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
     """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure a treatment."""
-    said = say(NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure))
+    said = say(NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2))
     for one in results.effects.analyses:
         if one.measure == main.measure.key and one.notes:
             return f"{said} {wording.capital(messages.clauses(trial, one.notes))}."

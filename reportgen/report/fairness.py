@@ -64,7 +64,7 @@ def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str
     return (
         terms.label(of.measure) if of else one.of,
         wording.name_of(trial, one.treatment),
-        say(terms.FACTORS[one.factor]),
+        terms.factor(one.factor),
         ratio,
     )
 

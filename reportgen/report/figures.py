@@ -13,7 +13,7 @@ from reportgen.metrics.energy import metered
 from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.metrics.residuals import residuals as residuals_of
-from reportgen.metrics.totals import planted, water_by_tray
+from reportgen.metrics.totals import is_one_plant_each, planted, water_by_tray
 from reportgen.model.document import Figure
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import (
@@ -101,7 +101,14 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
         "{measure} of a plant, by {unit}: the mean of those that were weighed together, with each treatment's mean "
         "and {level} interval. The {units}, not the plants, carry the comparison."
     )
-    message = together if any(plant.number > 1 for plant in trial.plants) else message
+    alone = marked(
+        "{measure} of every harvested plant, each in a {unit} of its own, with each treatment's mean and {level} "
+        "interval."
+    )
+    if any(plant.number > 1 for plant in trial.plants):
+        message = together
+    if is_one_plant_each(trial):
+        message = alone
     known = {"unit": wording.unit_of(trial), "units": wording.unit_of(trial, 2)}
     level = numbers.percent_level(trial.confidence_level)
     caption = say(message, measure=terms.label(result.measure), level=level, **known)
@@ -134,8 +141,8 @@ def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
     message = marked(
-        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band: its {level} "
-        "interval, of each day by itself."
+        "{measure} added up over the days of picking: a step a day. Line: mean of the {units}; band, and bar on "
+        "the last day: its {level} interval, of each day by itself."
     )
     level = numbers.percent_level(trial.confidence_level)
     units = wording.unit_of(trial, 2)
@@ -294,7 +301,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 
     result = wording.result_of(results, of)
     rows = [
-        replace(one, factor=say(terms.FACTORS[one.factor]))
+        replace(one, factor=terms.factor(one.factor))
         for one in results.factors
         if (one.of, one.treatment) == (of, treatment)
     ]

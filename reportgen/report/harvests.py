@@ -8,9 +8,9 @@ from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.pickings import gave, is_graded
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import is_one_plant_each
 from reportgen.model.document import Block, Paragraph, Section, Table
-from reportgen.model.results import CumulativeYield, MeasureResult, Results
+from reportgen.model.results import CumulativeYield, MeasureResult, Results, YieldByDay
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, tables, terms, units, wording
 
@@ -40,7 +40,9 @@ SEASON: Final = marked(
 DAY_BY_DAY: Final = marked("In brackets: {level} intervals, of each day by itself.")
 NOT_PICKED: Final = marked("A {unit} that was not picked by a day counts with what it had given before.")
 
-CUT_AT_0: Final = marked("Where a {unit} had given nothing yet, the limits are those of the linear scale, cut at 0.")
+CUT_AT_0: Final = marked(
+    "On {days} a {unit} of {names} still stood at 0, so the limits are those of the linear scale, cut at 0."
+)
 
 
 def section(trial: Trial, results: Results) -> Section | None:
@@ -62,8 +64,7 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 def _compared(trial: Trial) -> tuple[str, ...]:
     """Return the measures that treatments are compared in; with one plant in each tray, a plant's yield is a tray's."""
-    is_one_plant = all(tray.plants_started == 1 and tray.started_known for tray in planted(trial))
-    return COMPARED if is_one_plant else (*PER_PLANT, *COMPARED)
+    return COMPARED if is_one_plant_each(trial) else (*PER_PLANT, *COMPARED)
 
 
 def _grades(results: Results) -> tuple[str, ...]:
@@ -120,11 +121,24 @@ def _table(trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult
     level = numbers.percent_level(trial.confidence_level)
     unit = wording.unit_of(trial)
     notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]
-    if _has_cut_limits(found):
-        notes.append(say(CUT_AT_0, unit=unit))
+    notes += _cut_limits(trial, found)
     return Table(key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes))
 
 
-def _has_cut_limits(found: CumulativeYield) -> bool:
+def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
+    """Return on which days limits were cut at 0, and the treatments with a tray that stood at 0 by then."""
+    days: dict[tuple[str, ...], list[str]] = {}
+    for day in found.days:
+        if _has_cut_limits(day):
+            days.setdefault(day.at_zero, []).append(numbers.day(day.on))
+    unit = wording.unit_of(trial)
+    said: list[str] = []
+    for codes, dates in days.items():
+        names = tuple(wording.name_of(trial, code) for code in codes)
+        said.append(say(CUT_AT_0, days=numbers.listed(tuple(dates)), unit=unit, names=numbers.listed(names)))
+    return said
+
+
+def _has_cut_limits(day: YieldByDay) -> bool:
     """Return whether a limit is 0, which none is on the log scale."""
-    return any(estimate.low == 0 and estimate.high for day in found.days for _, estimate in day.estimates)
+    return any(estimate.low == 0 and estimate.high for _, estimate in day.estimates)

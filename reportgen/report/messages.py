@@ -130,6 +130,8 @@ TEXTS: Final[Mapping[str, str]] = {
     "all_sown": marked("All were sown on {day}."),
     "harvested_after_sowing": marked("All {units} were harvested on {day}, {days} after sowing."),
     "harvested_after_start": marked("All {units} were harvested on {day}, {days} after the start."),
+    "last_picked_after_sowing": marked("All {units} were picked last on {day}, {days} after sowing."),
+    "last_picked_after_start": marked("All {units} were picked last on {day}, {days} after the start."),
     "harvested_from_to": marked(
         "{Units} were harvested from {first} to {last}; treatments lie {apart} apart on average."
     ),
@@ -193,11 +195,25 @@ TEXTS: Final[Mapping[str, str]] = {
     "something_given": marked('Something was given, lent or paid for, in the grower\'s words: "{words}".'),
     "nothing_given": marked('Nothing was given, in the grower\'s words: "{words}"'),
     "gift_not_told": marked('Whether something was given does not follow from the grower\'s words: "{words}"'),
-    "outside_published_ranges": marked("Outside the range of published trials: {beyond}."),
+    "outside_published_ranges": marked(
+        "Outside the range usual for leafy crops harvested whole, energy and light under lamps alone (common practice, "
+        "gathered from published trials without one source): {beyond}."
+    ),
     "beyond_published_range": marked("{measure} of {treatments} ({values}; usual {usual})"),
     "check_units": marked("Check units and decimal points."),
-    "in_published_ranges": marked("All lie where published trials found theirs: {usual}."),
+    "in_published_ranges": marked(
+        "All lie in the ranges usual for leafy crops harvested whole, energy and light under lamps alone (common "
+        "practice, gathered from published trials without one source): {usual}."
+    ),
     "published_range": marked("{measure} ({usual})"),
+    "no_range_for_picked_crop": marked(
+        "Not judged: the usual ranges are those of leafy crops harvested whole, and this crop was picked "
+        "on several days."
+    ),
+    "no_range_for_support_light": marked(
+        "Not judged: the usual ranges are those of crops under lamps alone, and these lamps supported daylight for a "
+        "few hours a day."
+    ),
     # ---- what was recorded ----
     "span_of_readings": marked("{span} in {readings}"),
     "map_of_light": marked("{span}, mean {mean}, coefficient of variation {variation} ({points})"),

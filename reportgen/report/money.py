@@ -8,7 +8,7 @@ from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.model.document import Block, Bullets, Paragraph
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, wording
+from reportgen.report import figures, numbers, terms, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
@@ -101,7 +101,7 @@ def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
 def other_prices(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return at which prices of electricity treatments cost the same, and when dearer equipment has paid for itself."""
     said = [*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial))]
-    lead = say("At other prices, as the trays measured, without their uncertainty:")
+    lead = terms.of_container(marked("At other prices, as the {units} measured, without their uncertainty:"))
     return (Bullets(tuple(said), lead),) if said else ()
 
 

@@ -15,6 +15,7 @@ METHODS: Final[Mapping[str, str]] = {
     "own_spread": marked("Student's t interval on the log scale"),
     "pooled_spread": marked("Student's t interval on the log scale, one variance for all treatments"),
     "clustered_plants": marked("Wilson interval, widened for plants that share a {unit}"),
+    "independent_plants": marked("Wilson interval, one plant in each {unit}"),
     # ---- comparisons ----
     "log_ratio": marked("ratio on the log scale"),
     "fieller_ratio": marked("Fieller ratio"),
@@ -244,7 +245,7 @@ NOTES: Final[Mapping[str, str]] = {
     "light_is_one_figure": marked(
         "light is one figure per treatment, so the interval covers the variation of weights only"
     ),
-    "time_weighted": marked("mean over time of each tray's readings, by the trapezoidal rule"),
+    "time_weighted": marked("mean over time of each {unit}'s readings, by the trapezoidal rule"),
     "arithmetic_ph": marked("arithmetic mean of pH, not of acidity"),
     "no_control": marked("no {unit} without plants, so evaporation is unknown"),
     "evaporation_taken_off": marked("evaporation from {trays} without plants subtracted"),

@@ -89,7 +89,7 @@ def _three_plain_digits(value: float) -> str:
 def _with_unit(numeral: str, unit: str) -> str:
     if unit == "%":
         return percent(figure(numeral))
-    return f"{figure(numeral)} {say(unit)}" if unit else figure(numeral)
+    return f"{figure(numeral)} {language.unit(unit)}" if unit else figure(numeral)
 
 
 def day(value: date) -> str:

@@ -1,15 +1,38 @@
 """What a page needs to work out a gram's cost at the price of electricity that its reader pays."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from reportgen import language
-from reportgen.language import say
+from reportgen.language import marked, say
 from reportgen.metrics.cost import ELECTRICITY, cost_components
+from reportgen.metrics.energy import energy_source
 from reportgen.metrics.price import costs_of_gram
 from reportgen.model.document import CostLine, OwnPrice, Signs
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, terms, wording
+
+MEASURED: Final = marked(
+    "Worked out from the electricity that a gram of fresh weight took in this trial, as measured, without its "
+    "uncertainty."
+)
+CALCULATED: Final = marked(
+    "Worked out from the electricity that a gram of fresh weight took in this trial, calculated from the power of "
+    "devices and not measured, without its uncertainty."
+)
+CALCULATED_IN_PART: Final = marked(
+    "Worked out from the electricity that a gram of fresh weight took in this trial, without its uncertainty: "
+    "calculated from the power of devices for {names}, measured for the rest."
+)
+UNCHANGED: Final = marked(
+    "Nothing else on this page follows: the answer, intervals, figures, tables and downloads stay at this trial's "
+    "price."
+)
+UNCHANGED_WITH_WATER: Final = marked(
+    "Nothing else on this page follows: the answer, intervals, figures, tables, water and downloads stay at this "
+    "trial's price."
+)
 
 
 def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
@@ -32,7 +55,7 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
             lines=costs,
             reference=wording.name_of(trial, trial.reference) if trial.reference in known else "",
             has_others=bool(_others(trial)),
-            notes=tuple(_notes(trial, known)),
+            notes=tuple(_notes(trial, results, known)),
             signs=Signs(language.point(), language.separator(), language.percent_signs()),
         ),
     )
@@ -44,12 +67,9 @@ def _others(trial: Trial) -> tuple[str, ...]:
     return tuple(terms.cost(name) for name in dict.fromkeys(parts) if name != ELECTRICITY)
 
 
-def _notes(trial: Trial, known: set[str]) -> Iterator[str]:
+def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
     """Yield what is counted, what is left out, and what does not follow."""
-    yield say(
-        "Worked out from the electricity that a gram of fresh weight took in this trial, as measured, without its "
-        "uncertainty."
-    )
+    yield _source_of_energy(trial, known)
     if others := _others(trial):
         yield say(
             "The other costs ({items}) stay as they are, in {currency}. With another currency they are left out: "
@@ -62,7 +82,16 @@ def _notes(trial: Trial, known: set[str]) -> Iterator[str]:
     unknown = tuple(one.name for one in trial.treatments if one.code not in known)
     if unknown:
         yield say("Left out, because a part of its cost is not known: {names}.", names=numbers.listed(unknown))
-    yield say(
-        "Nothing else on this page follows: the answer, intervals, figures, tables, water and downloads stay at this "
-        "trial's price."
-    )
+    yield say(UNCHANGED_WITH_WATER if wording.result_of(results, "water_use") else UNCHANGED)
+
+
+def _source_of_energy(trial: Trial, known: set[str]) -> str:
+    """Return whether the electricity of a gram was measured, calculated, or both."""
+    sources = energy_source(trial)
+    calculated = [code for code in sources if code in known and sources[code] == "calculated"]
+    if not calculated:
+        return say(MEASURED)
+    if len(calculated) == len(known):
+        return say(CALCULATED)
+    names = tuple(wording.name_of(trial, code) for code in calculated)
+    return say(CALCULATED_IN_PART, names=numbers.listed(names))

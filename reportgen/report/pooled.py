@@ -64,7 +64,10 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
     """Return the section on trials of the same comparison; none where no trials share one."""
     if not comparisons:
         return ()
-    blocks = [block for comparison in comparisons for block in _blocks(comparison)]
+    blocks: list[Block] = []
+    for comparison in comparisons:
+        with language.calling_units(_container(comparison)):
+            blocks += _blocks(comparison)
     blocks += [
         Subheading(say("How trials are pooled")),
         Paragraph(say(METHOD)),
@@ -72,6 +75,12 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
         Links((("pooled.json", "pooled.json", say("every number of the pooled comparisons, unrounded")),)),
     ]
     return (Section("same-comparison", say("Trials of the same comparison"), tuple(blocks)),)
+
+
+def _container(comparison: PooledComparison) -> str:
+    """Return what the trials call their experimental units, `tray` where they differ."""
+    called = {trial.unit for trial in comparison.trials}
+    return called.pop() if len(called) == 1 else "tray"
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:

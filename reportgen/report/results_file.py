@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import Final, Literal
 
 from reportgen import language
-from reportgen.language import say
 from reportgen.model.factor_results import CurvePoint, DoseTrend, FactorTest, Interaction, LevelEffect
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity
@@ -376,7 +375,7 @@ def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
 
 
 def _factor(one: FactorOfRatio) -> FactorOfRatioEntry:
-    name = say(terms.FACTORS[one.factor])
+    name = terms.factor(one.factor)
     return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
 
 

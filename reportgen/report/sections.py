@@ -68,6 +68,7 @@ PICKED_UNTIL_LOST = marked(
     "Of {started} plants started, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
     "the yields."
 )
+SHARED_METER = marked("One meter served all treatments; its energy was given out in proportion to {units}.")
 
 
 @dataclass(frozen=True)
@@ -166,11 +167,15 @@ def _name_in_list(trial: Trial, code: str) -> str:
 def _described(treatment: Treatment) -> str:
     known = (
         (marked("photoperiod {number} h"), treatment.photoperiod),
-        (marked("lit area {number} m² a tray"), treatment.canopy_area),
+        (marked("lit area {number} m² a {unit}"), treatment.canopy_area),
         (marked("rated power {number} W"), treatment.rated_power),
         (marked("rated efficacy {number} µmol/J"), treatment.rated_efficacy or None),
     )
-    typed = [say(message, number=numbers.typed(value)) for message, value in known if value is not None]
+    typed = [
+        say(message, number=numbers.typed(value), unit=terms.unit_word(language.container()))
+        for message, value in known
+        if value is not None
+    ]
     said = "; ".join(
         part for part in (treatment.description.rstrip("."), *typed, treatment.equipment.rstrip(".")) if part
     )
@@ -335,9 +340,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     cost = wording.result_of(results, "electricity_cost_per_gram")
     blocks: list[Block] = [*figures.energy(trial)]
     if is_shared(trial):
-        blocks.append(
-            Paragraph(say("One meter served all treatments; its energy was given out in proportion to trays."))
-        )
+        blocks.append(Paragraph(terms.of_container(SHARED_METER)))
     blocks.append(tables.estimates(trial, results, found, "energy-figures", say("Electricity of each treatment"))[0])
     blocks += tables.comparisons(
         trial, found, "energy-comparisons", say("Comparisons of electricity with the reference")

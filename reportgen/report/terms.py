@@ -120,24 +120,33 @@ LABELS: Final = (  # of measures, and of traits that the workbook declares
 UNITS: Final = (
     marked("g/plant"),
     marked("g/tray"),
+    marked("g/pot"),
     marked("L/tray"),
+    marked("L/pot"),
     marked("kWh/tray"),
+    marked("kWh/pot"),
     marked("mol/tray"),
+    marked("mol/pot"),
     marked("pieces/tray"),
+    marked("pieces/pot"),
     marked("g/piece"),
     marked("g/tray/week"),
+    marked("g/pot/week"),
     marked("oz/piece"),
     marked("oz/tray/week"),
+    marked("oz/pot/week"),
     marked("oz/plant"),
     marked("oz/tray"),
+    marked("oz/pot"),
     marked("US gal/tray"),
+    marked("US gal/pot"),
     marked("pH units"),
     marked("plants/m²"),
 )
 FACTORS: Final = {
     "light_better_used": marked("Light better used: fresh weight per mole of photons"),
     "more_light_from_electricity": marked("More light from the electricity: photons per kWh"),
-    "more_grown": marked("More grown: fresh weight of a tray"),
+    "more_grown": marked("More grown: fresh weight of a {unit}"),
     "less_electricity": marked("Less electricity: 1 / energy use"),
     "cheaper_electricity": marked("Cheaper electricity: 1 / price"),
 }
@@ -155,7 +164,7 @@ CHECKS: Final = {  # of a fair test
     "ec_matched": marked("EC matched"),
     "ph_matched": marked("pH matched"),
     "meters_span": marked("Meters span the trial"),
-    "usual_ranges": marked("Figures in published ranges"),
+    "usual_ranges": marked("Figures in usual ranges"),
     "outliers": marked("Plants far from the rest"),
     "instruments": marked("Instruments"),
     "disclosure": marked("Disclosure"),
@@ -251,6 +260,16 @@ def counted(noun: str, number: int) -> str:
 def unit_word(unit: str, number: int = 1) -> str:
     """Return a trial's word for its experimental unit, in the form that goes with a number."""
     return plural(*UNIT_WORDS[unit], number)
+
+
+def of_container(message: str) -> str:
+    """Return a message in the current language, `{unit}` and `{units}` in it as experimental units are called now."""
+    return say(message, unit=unit_word(language.container()), units=unit_word(language.container(), 2))
+
+
+def factor(key: str) -> str:
+    """Return the name of a factor of a ratio."""
+    return of_container(FACTORS[key])
 
 
 def label(measure: Measure) -> str:

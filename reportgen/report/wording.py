@@ -12,17 +12,17 @@ from reportgen.report import numbers, terms
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
     "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
-    "tray_yield": marked("fresh weight per tray"),
+    "tray_yield": marked("fresh weight per {unit}"),
     "dry_weight": marked("dry weight per plant"),
     "leaves": marked("the number of leaves"),
-    "water_use": marked("water per tray"),
-    "energy_use": marked("electricity per tray"),
+    "water_use": marked("water per {unit}"),
+    "energy_use": marked("electricity per {unit}"),
     "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
-    "tray_yield_dry": marked("dry weight per tray"),
-    "marketable_yield": marked("marketable yield per tray"),
-    "pieces": marked("pieces per tray"),
+    "tray_yield_dry": marked("dry weight per {unit}"),
+    "marketable_yield": marked("marketable yield per {unit}"),
+    "pieces": marked("pieces per {unit}"),
     "days_to_first_harvest": marked("time to the first picking"),
-    "yield_per_week": marked("yield per tray and week of picking"),
+    "yield_per_week": marked("yield per {unit} and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
@@ -73,7 +73,7 @@ def outcome_of(measure: Measure) -> str:
     The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes the same verbs.
     """
     if measure.key in OUTCOMES:
-        return say(OUTCOMES[measure.key])
+        return terms.of_container(OUTCOMES[measure.key])
     label = terms.label(measure)
     if measure.unit or measure.trait or measure.key in DECLARED:
         return inside(label)

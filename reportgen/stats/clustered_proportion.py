@@ -33,7 +33,8 @@ class ProportionFit:
     """Successes and plants of k treatments, with one dispersion for all of them.
 
     successes, plants, clusters: (k,). `dispersion` is phi, 1 or above. `degrees_of_freedom` belong to the quantile of
-    all intervals: 0 means that no treatment has two trays, so that the normal quantile and phi = 1 stand in.
+    all intervals: 0 means that no treatment has two trays, or that no tray has two plants, so that the normal quantile
+    and phi = 1 stand in. `is_clustered` tells whether any tray has two plants.
     """
 
     successes: tuple[float, ...]
@@ -42,9 +43,10 @@ class ProportionFit:
     dispersion: float
     degrees_of_freedom: int
     notes: Notes = ()
+    is_clustered: bool = True
 
     def quantile(self, level: float) -> float:
-        """Return the quantile that encloses the fraction `level`: t, or normal where no treatment has two trays."""
+        """Return the quantile that encloses the fraction `level`: normal without degrees of freedom, else t."""
         if self.degrees_of_freedom:
             return t_quantile(level, self.degrees_of_freedom)
         return float(ndtri((1 + level) / 2))
@@ -90,6 +92,7 @@ def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArr
     successes, plants, treatment (0 to `treatments` - 1): (n,), one each for a tray. Trays without plants are left out.
     Treatments of which all plants succeeded, or none, do not show how trays vary, so they add nothing to phi and its
     degrees of freedom. Where no treatment shows it, phi is 1 and the degrees of freedom are those of all trays.
+    Where no tray has two plants none shares a fate: plants are independent, phi is 1, the quantile is the normal one.
     Raises ValueError unless 0 <= successes <= plants.
     """
     if ((successes < 0) | (successes > plants)).any():
@@ -99,6 +102,9 @@ def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArr
     totals = np.bincount(treatment, successes, treatments).astype(float)
     started = np.bincount(treatment, plants, treatments).astype(float)
     clusters = np.bincount(treatment, minlength=treatments)
+    if (plants <= 1).all():
+        counts = tuple(totals.tolist()), tuple(started.tolist()), tuple(clusters.tolist())
+        return ProportionFit(*counts, dispersion=1.0, degrees_of_freedom=0, is_clustered=False)
     spare = np.maximum(clusters - 1, 0)
     varied = (totals > 0) & (totals < started)
     freedom = int(spare[varied].sum())

@@ -6,7 +6,7 @@ Limits are named constants beside their source; those without a published one ar
 from reportgen.metrics.fairness.course import losses, meters_span, same_harvest_age, same_start, solution_ran_out
 from reportgen.metrics.fairness.design import confounding, randomisation, replication
 from reportgen.metrics.fairness.evidence import disclosure, instruments, outlying, without_outliers
-from reportgen.metrics.fairness.ranges import RANGES, in_published_ranges
+from reportgen.metrics.fairness.ranges import RANGES, in_usual_ranges
 from reportgen.metrics.fairness.surroundings import (
     ec_matched,
     light_even,
@@ -37,7 +37,7 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "ec_matched": ec_matched(trial, _known(measures, "ec")),
         "ph_matched": ph_matched(trial, _known(measures, "ph")),
         "meters_span": meters_span(trial),
-        "usual_ranges": in_published_ranges(trial, {key: _known(measures, key) for key in RANGES}),
+        "usual_ranges": in_usual_ranges(trial, {key: _known(measures, key) for key in RANGES}),
         "outliers": outlying(trial),
         "instruments": instruments(trial),
         "disclosure": disclosure(trial),

@@ -22,6 +22,7 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
+from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
@@ -90,12 +91,20 @@ def same_harvest_age(trial: Trial) -> Finding:
 
 
 def _age(trial: Trial, harvested: date) -> Message:
-    """Return the day on which all were harvested, with the days since sowing, else since the start."""
+    """Return the day on which all were harvested, with the days since sowing, else since the start.
+
+    Of a crop that was picked on several days it is the day of the last picking.
+    """
+    since = trial.sown_on or trial.started_on
+    last, age = day(harvested), Count((harvested - since).days, "day")
+    is_picked = len(picking_days(trial)) > 1
+    if is_picked and trial.sown_on is None:
+        return message("last_picked_after_start", day=last, days=age)
+    if is_picked:
+        return message("last_picked_after_sowing", day=last, days=age)
     if trial.sown_on is None:
-        age = Count((harvested - trial.started_on).days, "day")
-        return message("harvested_after_start", day=day(harvested), days=age)
-    age = Count((harvested - trial.sown_on).days, "day")
-    return message("harvested_after_sowing", day=day(harvested), days=age)
+        return message("harvested_after_start", day=last, days=age)
+    return message("harvested_after_sowing", day=last, days=age)
 
 
 def losses(trial: Trial) -> Finding | None:

@@ -19,14 +19,6 @@ from reportgen.metrics.reporting.known import (
 )
 from reportgen.model.trial import Trial
 
-# What has no column of its own is looked for in the grower's words, sentence by sentence, where the item belongs.
-SPECTRUM = r"\bspectr\w+|\bR:FR\b|\bfar[- ]red\b|\b\d{3} ?nm\b|\b\d{4} ?K\b"
-LAMP_DISTANCE = r"\b\d+(?:[.,]\d+)? ?(?:mm|cm|m|in|inch|inches)\b[^.;]*\b(?:above|over|from|below|away)\b"
-AIR_SPEED = r"\b\d+(?:[.,]\d+)? ?m(?:/s\b| s-1\b)|\bair (?:speed|velocity)\b"
-DISSOLVED_OXYGEN = r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|\b\d+(?:[.,]\d+)? ?mg/L\b[^.;]*\boxygen\b"
-CONTAINER_VOLUME = r"\b\d+(?:[.,]\d+)? ?(?:L|litres?|liters?|mL|gal|gallons?)\b"
-SEED_SOURCE = r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b|\b(?:own|saved|bought) seeds?\b"
-
 # Items that only make sense where a trial has what they are about.
 NEEDS: Mapping[str, Callable[[Trial], bool]] = {
     "volumes": lambda trial: bool(trial.solution),
@@ -42,25 +34,25 @@ ITEMS: Mapping[str, Callable[[Trial], Known]] = {
     "photoperiod": lambda trial: typed(trial, lambda one: one.photoperiod, "h"),
     "dli": subjects.dli,
     "lamp_type": lambda trial: typed(trial, lambda one: one.equipment),
-    "spectrum": partial(noted, pattern=SPECTRUM, where=(DESCRIPTION, OBSERVATIONS)),
-    "lamp_distance": partial(noted, pattern=LAMP_DISTANCE, where=(DESCRIPTION, OBSERVATIONS)),
+    "spectrum": partial(noted, item="spectrum", where=(DESCRIPTION, OBSERVATIONS)),
+    "lamp_distance": partial(noted, item="lamp_distance", where=(DESCRIPTION, OBSERVATIONS)),
     "power": subjects.power,
     "air_temperature": partial(logged, column="air_temperature", unit="°C"),
     "humidity": partial(logged, column="relative_humidity", unit="%"),
     "co2": subjects.co2,
-    "air_speed": partial(noted, pattern=AIR_SPEED, where=(OBSERVATIONS,)),
+    "air_speed": partial(noted, item="air_speed", where=(OBSERVATIONS,)),
     "solution_temperature": subjects.solution_temperature,
-    "dissolved_oxygen": partial(noted, pattern=DISSOLVED_OXYGEN, where=(OBSERVATIONS,)),
+    "dissolved_oxygen": partial(noted, item="dissolved_oxygen", where=(OBSERVATIONS,)),
     "ec": partial(readings, value=lambda event: event.ec, unit="mS/cm"),
     "ph": partial(readings, value=lambda event: event.ph, unit=""),
     "solution_composition": lambda trial: words(trial.about.nutrient_recipe),
     "volumes": subjects.volumes,
     "container_type": lambda trial: words(trial.about.growing_system),
-    "container_volume": partial(noted, pattern=CONTAINER_VOLUME, where=(GROWING_SYSTEM,)),
+    "container_volume": partial(noted, item="container_volume", where=(GROWING_SYSTEM,)),
     "plants_per_container": subjects.plants_per_container,
     "spacing": subjects.spacing,
     "cultivar": lambda trial: words(trial.about.cultivar),
-    "seed_source": partial(noted, pattern=SEED_SOURCE, where=(CULTIVAR, OBSERVATIONS)),
+    "seed_source": partial(noted, item="seed_source", where=(CULTIVAR, OBSERVATIONS)),
     "sown_on": subjects.sown_on,
     "transplanted_on": subjects.transplanted_on,
     "harvested_on": subjects.harvested_on,

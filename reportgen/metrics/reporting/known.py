@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reportgen.metrics.fairness.verdicts import lacking, of_each
+from reportgen.metrics.reporting.phrases import phrase
 from reportgen.metrics.totals import planted
 from reportgen.model.message import Amount, Count, Message, OfTreatment, Quote, Span, TreatmentName, Value, message
 from reportgen.model.trial import SolutionEvent, Treatment, Trial
@@ -113,9 +114,9 @@ def logged(trial: Trial, column: str, unit: str) -> Known:
     return Known(over_readings(values[there].tolist(), unit), missing)
 
 
-def noted(trial: Trial, pattern: str, where: Iterable[Place]) -> Known:
-    """Return the first sentence of the grower's that a pattern is found in, in the places where the item belongs."""
-    wanted = re.compile(pattern, re.IGNORECASE)
+def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:
+    """Return the first sentence of the grower's that tells of an item, in the places where the item belongs."""
+    wanted = phrase(item)
     for text in (text for place in where for text in place.texts(trial)):
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):
             if wanted.search(sentence):

@@ -1,6 +1,5 @@
 """What is known of those items of the checklist that are more than a field of the workbook."""
 
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
@@ -10,6 +9,7 @@ from reportgen.metrics import light
 from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
 from reportgen.metrics.fairness.verdicts import amounts, day, number, units
+from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.reporting.known import (
     OBSERVATIONS,
     Known,
@@ -22,14 +22,11 @@ from reportgen.metrics.reporting.known import (
     span,
     tray_named,
 )
+from reportgen.metrics.reporting.phrases import phrase
 from reportgen.metrics.totals import FloatArray, planted
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial
-
-CO2_LEFT_ALONE = r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b"
-COMPLETELY = re.compile(r"\bcompl[eè]t|\bvollständig|\bvolledig", re.I)  # in each language of workbooks
-TRANSPLANTING = r"\btransplant\w*|\bplanted out\b|\bpricked out\b|\bpotted\b"
 
 
 def ppfd(trial: Trial) -> Known:
@@ -93,7 +90,7 @@ def power(trial: Trial) -> Known:
 def co2(trial: Trial) -> Known:
     """Return the logged CO2, else the words that it was left as it was."""
     known = logged(trial, "co2", "ppm")
-    return known if known.values else noted(trial, CO2_LEFT_ALONE, (OBSERVATIONS,))
+    return known if known.values else noted(trial, "co2", (OBSERVATIONS,))
 
 
 def solution_temperature(trial: Trial) -> Known:
@@ -147,7 +144,7 @@ def sown_on(trial: Trial) -> Known:
 
 def transplanted_on(trial: Trial) -> Known:
     """Return the first observation of transplanting, with its day."""
-    seen = (one for one in trial.observations if re.search(TRANSPLANTING, one.text, re.IGNORECASE))
+    seen = (one for one in trial.observations if phrase("transplanted_on").search(one.text))
     first = min(seen, key=lambda one: one.on, default=None)
     if first is None:
         return Known()
@@ -155,10 +152,11 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest, the first and the last where trays differ; none while a harvest is to come."""
+    """Return the day of harvest or picking, the first and the last of several; none while a harvest is to come."""
     if trial.interim:
         return Known()
-    days = sorted({tray.harvested_on or trial.harvested_on for tray in planted(trial)})
+    of_trays = {tray.harvested_on or trial.harvested_on for tray in planted(trial)}
+    days = sorted({*of_trays, *picking_days(trial)})
     if len(days) == 1:
         return Known((day(days[0]),))
     return Known((message("from_day_to_day", first=day(days[0]), last=day(days[-1])),))
@@ -221,7 +219,7 @@ def blocks(trial: Trial) -> Known:
     """Return the number of blocks; without any, the layout must say that there were none."""
     names = {tray.block for tray in planted(trial)}
     if names == {""}:
-        is_without = COMPLETELY.search(trial.about.layout) is not None
+        is_without = phrase("without_blocks").search(trial.about.layout) is not None
         return Known((message("no_blocks_by_layout"),)) if is_without else Known()
     missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
     return Known((Count(len(names - {""}), "block"),), missing)

@@ -1,0 +1,133 @@
+"""Trials in which every plant stands in a pot of its own: what they count, and how pages call it."""
+
+import json
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reportgen import metrics, report
+from reportgen.language import NO_BREAK
+from reportgen.model.document import Figure, Table
+from reportgen.model.settings import Settings
+from reportgen.stats.clustered_proportion import fit_proportions, proportion
+from tests.trials import codes, fair_trial
+from tests.workbooks import trial as read
+
+SAMPLES = Path(__file__).parent.parent / "sample_workbook"
+
+
+@cache
+def potted(language="en"):
+    """Return the sample of tomatoes in pots, written in a language."""
+    sample = read(SAMPLES / "tomate-cereza-luz-de-apoyo.xlsx")
+    return replace(sample, about=replace(sample.about, language=language))
+
+
+@cache
+def results():
+    return metrics.compute(potted())
+
+
+@cache
+def page(language="en"):
+    return report.compose(potted(language), results())
+
+
+def section(key, language="en"):
+    return next(one for one in page(language).sections if one.key == key)
+
+
+def cell(table, label):
+    """Return the second cell of the row that begins with a label."""
+    return next(row[1] for row in table.rows if row[0].startswith(label))
+
+
+def tables(key):
+    return [block for block in section(key).blocks if isinstance(block, Table)]
+
+
+def test_one_plant_a_pot_shares_nothing_so_survival_has_the_plain_interval_of_wilson():
+    survival = next(one for one in results().measures if one.measure.key == "survival")
+    for _, one in survival.estimates:
+        # R 4.2.2: prop.test(4, 4, correct = FALSE)$conf.int
+        assert (one.low, one.high) == pytest.approx((51.0109163545403, 100), rel=1e-12)
+        assert codes(one.methods) == ["independent_plants"]
+        assert codes(one.notes) == []
+
+
+def test_lost_plants_in_pots_of_their_own_count_one_by_one():
+    ones = np.ones(11)
+    alive = np.array([1.0] * 9 + [0.0] * 2)
+    found = proportion(fit_proportions(alive, ones, np.zeros(11, dtype=int), 1), 0, 0.95)
+    # R 4.2.2: prop.test(9, 11, correct = FALSE)$conf.int
+    assert (found.low, found.high) == pytest.approx((0.523019438039156, 0.948632310253915), rel=1e-12)
+
+
+def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
+    shown = cell(tables("growth")[0], "Survival")
+    written = json.loads(page().results)
+    lows = [one["low"] for one in written["estimates"] if one["metric"] == "survival"]
+    assert lows == pytest.approx([51.01, 51.01], abs=0.01)
+    assert shown.replace(NO_BREAK, " ") == "100 % (51.0 % to 100 %)"
+    methods = " ".join(str(block) for block in section("methods").blocks)
+    assert "Wilson interval, one plant in each pot: survival." in methods
+    assert "share a pot" not in methods
+
+
+def words_of(report):
+    """Return everything that a report says; its files of data keep the terms of the workbook."""
+    return str(replace(report, results="", dataset=None, data=())).replace("data/trays.csv", "")
+
+
+def test_pots_are_never_called_trays_on_a_page():
+    assert re.findall(r".{30}[ /(]trays?\b.{20}", words_of(page("en"))) == []
+    assert re.findall(r".{30}[ /(]bandejas?\b.{20}", words_of(page("es"))) == []
+
+
+@pytest.mark.parametrize(
+    ("language", "amount", "unit"),
+    [("en", "marketable fresh weight per pot", "g/pot"), ("es", "peso fresco comercial por maceta", "g/maceta")],
+)
+def test_yields_are_given_for_a_pot_in_the_answer_tables_and_axes(language, amount, unit):
+    assert amount in page(language).answer[0]
+    picked = section("harvests", language)
+    heads = [row[0] for block in picked.blocks if isinstance(block, Table) for row in block.rows]
+    assert any(unit in head for head in heads)
+    specs = [block.spec for block in picked.blocks if isinstance(block, Figure)]
+    assert any(unit in spec for spec in specs)
+
+
+def test_pots_are_called_pots_in_customary_units():
+    shown = str(report.compose(potted(), results(), Settings(units="us")).sections)
+    assert "oz/pot" in shown
+    assert "kWh/pot" in shown
+    assert not re.search(r"/tray\b", shown)
+
+
+def test_the_results_file_keeps_its_units():
+    written = json.loads(page().results)
+    units = {one["unit"] for one in written["estimates"]}
+    assert "g/tray" in units
+    assert not any("pot" in unit for unit in units)
+
+
+def test_trays_are_called_trays():
+    shown = words_of(report.compose(fair_trial(), metrics.compute(fair_trial())))
+    assert "per tray" in shown
+    assert not re.search(r"\bpots?\b", shown)
+
+
+def test_plants_in_pots_of_their_own_are_not_set_against_their_pots():
+    captions = [block.caption for block in section("growth").blocks if isinstance(block, Figure)]
+    assert captions[0].startswith("Height of every harvested plant, each in a pot of its own, with each treatment's")
+    assert not any("carry the comparison" in caption for caption in captions)
+
+
+def test_a_crop_that_was_picked_on_several_days_has_a_last_picking_and_not_one_harvest():
+    fair, recorded = str(section("fair").blocks), str(section("reporting").blocks)
+    assert "All pots were picked last on 6 July 2026, 136 days after sowing." in fair
+    assert "1 June 2026 to 6 July 2026" in recorded
