@@ -42,6 +42,7 @@ METHODS: Final[Mapping[str, str]] = {
     ),
     "dose_model": marked("straight line and parabola through the doses by least squares on the log scale"),
     "split_plot_model": marked("split-plot, errors of main plots and of {units} apart"),
+    "one_plot_model": marked("one main plot for each level of a factor, the other factor judged within main plots"),
     # ---- instruments, light, climate ----
     "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
     "instruments_alone": marked("type B uncertainty of the instrument only (JCGM 100)"),

@@ -80,6 +80,8 @@ def _independent_units(trial: Trial) -> Finding:
 
     Where that is blank, main plots that the trays name are what each treatment had.
     """
+    if _share_main_plots(trial):
+        return finding("sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial)))))
     recorded = {one.code: one.independent_units or _main_plots_of(trial, one.code) for one in trial.treatments}
     known = {code: count for code, count in recorded.items() if count is not None}
     missing = lacking(trial, known)
@@ -95,6 +97,18 @@ def _independent_units(trial: Trial) -> Finding:
     if shared:
         return finding("caution", said, message("units_shared_by_trays", treatments=names(trial, shared)))
     return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
+
+
+def _share_main_plots(trial: Trial) -> bool:
+    """Return whether every treatment stood in every main plot, so that how plots differ explains no treatment."""
+    if any(one.independent_units for one in trial.treatments):
+        return False
+    trays = planted(trial)
+    if len(trial.treatments) < 2 or not all(tray.main_plot for tray in trays):
+        return False
+    pairs = {(tray.block, tray.main_plot, tray.treatment) for tray in trays}
+    plots = {(tray.block, tray.main_plot) for tray in trays}
+    return len(pairs) == len(plots) * len(trial.treatments)
 
 
 def _main_plots_of(trial: Trial, code: str) -> int | None:
