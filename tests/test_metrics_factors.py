@@ -92,6 +92,20 @@ def test_a_trial_in_main_plots_judges_each_factor_by_its_own_error(results_of):
     assert measure.letters is None
 
 
+def test_trays_in_main_plots_are_not_called_less_independent_than_intervals_assume(results_of):
+    sheets = two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]} {block}")
+    for row in sheets["Trays"][1:]:
+        row[2] = None
+    sheets["Trays"] += [[f"{row[0]}b", *row[1:3], f"{row[3]}b", *row[4:]] for row in sheets["Trays"][1:]]
+    sheets["Plants"] += [[f"{row[0]}b", row[1], row[2] * 1.1] for row in sheets["Plants"][1:]]
+    _, results = results_of(sheets)
+    replication = next(one for one in results.fairness if one.check == "replication")
+    assert replication.verdict == "sound"
+    assert "units_shared_by_trays" not in [one.code for one in replication.findings]
+    measure = next(one for one in results.measures if one.measure.key == "fresh_weight")
+    assert {one.degrees_of_freedom for _, one in measure.estimates} == {3}  # four tents each, eight trays
+
+
 def test_main_plots_widen_a_comparison_across_them_where_tents_differ(results_of):
     def tent(block, treatment):
         return f"tent {treatment[2]} {block}"

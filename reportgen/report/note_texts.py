@@ -14,6 +14,10 @@ METHODS: Final[Mapping[str, str]] = {
     "marginal_mean": marked("estimated marginal mean"),
     "own_spread": marked("Student's t interval on the log scale"),
     "pooled_spread": marked("Student's t interval on the log scale, one variance for all treatments"),
+    "spread_of_main_plots": marked("Student's t interval of the main plots' means on the log scale"),
+    "pooled_spread_of_main_plots": marked(
+        "Student's t interval of the main plots' means on the log scale, one variance for all treatments"
+    ),
     "clustered_plants": marked("Wilson interval, widened for plants that share a {unit}"),
     # ---- comparisons ----
     "log_ratio": marked("ratio on the log scale"),
@@ -100,6 +104,7 @@ NOTES: Final[Mapping[str, str]] = {
         "{units} of one main plot are not independent, and without a balanced set of main plots their "
         "errors cannot be told apart"
     ),
+    "one_main_plot": marked("all {units} stood in one main plot, so nothing shows how main plots differ"),
     # ---- factors and doses ----
     "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
     "levels_repeated": marked(
