@@ -51,10 +51,12 @@ def test_an_interaction_takes_averages_away(results_of):
     found = results.effects.of("fresh_weight")
     assert found.interaction.code == "differs"
     assert all(one.within for one in found.effects)
-    weak, strong = found.effects
+    weak, strong = (one for one in found.effects if one.factor == "light")
     assert (weak.within, weak.code) == ("weak", "unclear")
     assert (strong.within, strong.code) == ("strong", "more")
     assert strong.low < 1.5 < strong.high
+    feed = {one.within: one.code for one in found.effects if one.factor == "nutrient strength"}
+    assert feed == {"low": "unclear", "high": "more"}
 
 
 def test_an_interaction_within_the_margin_is_none_that_matters(results_of):
@@ -62,7 +64,8 @@ def test_an_interaction_within_the_margin_is_none_that_matters(results_of):
     assert results.effects.of("fresh_weight").interaction.code == "alike"
     narrow = metrics.compute(replace(of, margin=0.0001)).effects.of("fresh_weight")
     assert narrow.interaction.code == "may_differ"
-    assert all(one.within for one in narrow.effects)
+    averaged = [one for one in narrow.effects if not one.within]
+    assert [one.factor for one in averaged] == ["light", "nutrient strength"]
 
 
 def test_effects_rest_on_the_figures_that_the_tables_show(results_of):
@@ -87,6 +90,20 @@ def test_a_trial_in_main_plots_judges_each_factor_by_its_own_error(results_of):
     assert compared["ls"].degrees_of_freedom == 6  # within a main plot
     assert compared["hw"].degrees_of_freedom < 9  # 9 if all trays were independent
     assert measure.letters is None
+
+
+def test_trays_in_main_plots_are_not_called_less_independent_than_intervals_assume(results_of):
+    sheets = two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]} {block}")
+    for row in sheets["Trays"][1:]:
+        row[2] = None
+    sheets["Trays"] += [[f"{row[0]}b", *row[1:3], f"{row[3]}b", *row[4:]] for row in sheets["Trays"][1:]]
+    sheets["Plants"] += [[f"{row[0]}b", row[1], row[2] * 1.1] for row in sheets["Plants"][1:]]
+    _, results = results_of(sheets)
+    replication = next(one for one in results.fairness if one.check == "replication")
+    assert replication.verdict == "sound"
+    assert "units_shared_by_trays" not in [one.code for one in replication.findings]
+    measure = next(one for one in results.measures if one.measure.key == "fresh_weight")
+    assert {one.degrees_of_freedom for _, one in measure.estimates} == {3}  # four tents each, eight trays
 
 
 def test_main_plots_widen_a_comparison_across_them_where_tents_differ(results_of):
@@ -120,13 +137,33 @@ def test_main_plots_that_lost_a_tray_compare_no_tents(results_of):
     assert compared["ls"].ratio_low is not None
 
 
+def in_one_tent_a_level(of):
+    """Return a trial whose trays stood in one tent for each level of light, without blocks."""
+    light = {treatment.code: treatment.levels[0] for treatment in of.treatments}
+    trays = [replace(tray, block="", main_plot=f"tent {light[tray.treatment]}") for tray in of.trays]
+    return replace(of, trays=tuple(trays))
+
+
 def test_one_tent_a_level_cannot_be_told_from_the_level(results_of):
-    of, _ = results_of(two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]}"))
-    unblocked = replace(of, trays=tuple(replace(tray, block="") for tray in of.trays))
-    found = metrics.compute(unblocked)
+    of, _ = results_of(two(multiplying))
+    found = metrics.compute(in_one_tent_a_level(of))
     code = {one.treatment: one.code for one in found.conclusions if one.measure == "fresh_weight"}
     assert code["hw"] in ("confounded", "untestable")
     assert code["hs"] in ("confounded", "untestable")
+    effects = found.effects.of("fresh_weight")
+    assert {one.factor for one in effects.effects} == {"nutrient strength"}
+    assert [name for name, _ in effects.tests] == ["nutrient strength"]
+
+
+def test_one_tent_a_level_leaves_what_was_varied_within_tents(results_of):
+    # the effect within tents is that of the linear model of the logarithms with 16 - 4 degrees of freedom
+    of, _ = results_of(two(lambda light, feed: 20 * (1.5 if feed == "strong" else 1.0)))
+    found = metrics.compute(in_one_tent_a_level(of))
+    feed = next(one for one in found.effects.of("fresh_weight").effects if not one.within)
+    assert (feed.code, feed.reasons, feed.degrees_of_freedom) == ("more", (), 12)
+    assert feed.low < 1.5 < feed.high
+    within = next(one for one in found.conclusions if (one.measure, one.treatment) == ("fresh_weight", "ls"))
+    assert (within.code, within.reasons) == ("more", ())
 
 
 def test_a_dose_that_is_too_strong_has_an_optimum_within_the_doses(results_of):

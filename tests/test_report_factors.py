@@ -49,7 +49,9 @@ def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
     )
     assert "with nutrient strength weak and" in of.answer[0]
     effects = next(table for table in tables(of, "effects") if table.key == "effects")
-    assert [row[2] for row in effects.rows] == ["nutrient strength weak", "nutrient strength strong"]
+    levels = ["nutrient strength weak", "nutrient strength strong", "light low", "light high"]
+    assert [row[2] for row in effects.rows] == levels
+    assert of.answer[1] == "The table of effects has the effect of nutrient strength at each level of light too."
     said = " ".join(block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph))
     assert "Averages over one factor would hide this" in said
 
@@ -75,6 +77,25 @@ def test_main_plots_are_explained(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, main_plot=tent))
     said = [block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph)]
     assert any(text.startswith("light was given to whole main plots and nutrient strength within") for text in said)
+
+
+def test_one_main_plot_a_level_says_which_factor_cannot_be_told(reported):
+    sheets = factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, main_plot=lambda block, one: f"tent {one[2]}")
+    for row in sheets["Trays"][1:]:
+        row[2] = None
+    of = reported(sheets)
+    assert "light" not in of.answer[0].removesuffix("averaged over light.")
+    assert of.answer[-1].startswith("Each level of light had one main plot alone, so the trial cannot tell what light")
+    effects = next(table for table in tables(of, "effects") if table.key == "effects")
+    assert {row[0] for row in effects.rows} == {"nutrient strength"}
+
+
+def test_an_interaction_that_no_test_shows_hides_no_average(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), margin=0.0001)
+    assert of.answer[0].startswith("With light high instead of low, fresh weight per plant was ")
+    assert any("may depend on nutrient strength by as much as matters" in text for text in of.answer)
+    effects = next(table for table in tables(of, "effects") if table.key == "effects")
+    assert [row[0] for row in effects.rows] == ["light", "nutrient strength"]
 
 
 def test_a_dose_trial_reads_as_a_curve(reported):

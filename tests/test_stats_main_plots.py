@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import scipy.stats
 
 from reportgen.stats.analysis import Design
 from reportgen.stats.log_scale import Denominator, InstrumentErrors, Question, analyse_ratios
@@ -42,6 +43,39 @@ def test_differences_have_the_same_degrees_of_freedom_on_their_own_scale():
     plots = of_main_plots(design_of(split), values)
     assert plots.error(4, 0) == pytest.approx(np.sqrt(2 * (3 * 177.083333333 + 601.330555556) / 24))
     assert plots.error(1, 0) == pytest.approx(np.sqrt(2 * 177.083333333 / 6))
+
+
+def in_tents(tents):
+    """Return values of two trays of each of two feeds in each tent, with their design: half of the tents a level."""
+    random = np.random.default_rng(5)
+    plot = np.repeat(np.arange(tents), 4)
+    split = SplitPlot(plot // (tents // 2), np.tile([0, 0, 1, 1], tents), plot)
+    tent = 0.2 * random.standard_normal(tents)
+    return np.exp(3 + tent[plot] + 0.05 * random.standard_normal(plot.size)), split
+
+
+def test_a_treatments_own_interval_is_that_of_the_means_of_its_main_plots():
+    # outside: scipy.stats.t.interval and sem of the four tents' mean logarithms
+    values, split = in_tents(8)
+    logs = np.log(values)
+    first = (split.main == 0) & (split.sub == 0)
+    means = [logs[first & (split.plot == plot)].mean() for plot in range(4)]
+    low, high = scipy.stats.t.interval(0.95, 3, np.mean(means), scipy.stats.sem(means))
+    figure = analysed(values, split).estimates[0]
+    assert figure.degrees_of_freedom == 3
+    assert np.log(figure.high / figure.low) == pytest.approx(high - low, rel=1e-12)
+
+
+def test_few_main_plots_share_a_variance_that_counts_each_of_them_once():
+    figure = analysed(*in_tents(4)).estimates[0]
+    assert figure.degrees_of_freedom == 2  # two tents a level, two levels: trays of both feeds stood in the same tents
+    assert figure.low < figure.value < figure.high
+
+
+def test_one_main_plot_gives_a_treatment_no_interval_of_its_own():
+    figure = analysed(*in_tents(2)).estimates[0]
+    assert (figure.low, figure.high) == (None, None)
+    assert [one.code for one in figure.notes] == ["one_main_plot"]
 
 
 def test_a_design_without_main_plots_is_refused():

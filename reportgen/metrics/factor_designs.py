@@ -22,12 +22,20 @@ MOST_FACTORS = 2
 class FactorDesign:
     """The factors that are analysed together, one or two, and the treatment with each combination of their levels.
 
-    `main` is the place of the factor that main plots were given, None where trays were given both.
+    `main` is the place of the factor that main plots were given, None where trays were given both. `has_one_plot`
+    where each of its levels had one main plot alone.
     """
 
     factors: tuple[Factor, ...]
     grid: Grid
     main: int | None = None
+    has_one_plot: bool = False
+
+    @property
+    def judged(self) -> tuple[int, ...]:
+        """Return the places of the factors whose own effects can be told from those of main plots."""
+        places = range(len(self.factors))
+        return tuple(place for place in places if not self.has_one_plot or place != self.main)
 
     @property
     def has_two(self) -> bool:
@@ -36,8 +44,8 @@ class FactorDesign:
 
     @property
     def dose_places(self) -> list[int]:
-        """Return the places of the factors whose doses are enough for a curve."""
-        return [place for place, factor in enumerate(self.factors) if is_dose(factor)]
+        """Return the places of the factors judged whose doses are enough for a curve."""
+        return [place for place in self.judged if is_dose(self.factors[place])]
 
 
 def is_dose(factor: Factor) -> bool:
@@ -147,11 +155,19 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
         return note("main_plots_of_treatments")
     if not constant:
         return design
+    return _with_split(trial, replace(design, main=constant[0]))
+
+
+def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
+    """Return the design of which main plots had one factor, or why main plots and trays cannot be told apart."""
+    assert design.main is not None
     split = split_of(trial)
-    if split is None or not split.is_balanced:
-        main, sub = design.factors[constant[0]], design.factors[1 - constant[0]]
-        return note("split_plot_unbalanced", main=Quote(main.name), sub=Quote(sub.name))
-    return replace(design, main=constant[0])
+    if split is not None and split.has_one_plot_a_level:
+        return replace(design, has_one_plot=True)
+    if split is not None and split.is_balanced:
+        return design
+    main, sub = design.factors[design.main], design.factors[1 - design.main]
+    return note("split_plot_unbalanced", main=Quote(main.name), sub=Quote(sub.name))
 
 
 def split_of(trial: Trial) -> SplitPlot | None:

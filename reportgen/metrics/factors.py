@@ -127,7 +127,7 @@ class _Analysis:
 
     def _cells(self, scores: FloatArray) -> _Cells | None:
         usable = np.isfinite(scores)
-        split = split_plot(self.trial, self.design, usable)
+        split = None if self.design.has_one_plot else split_plot(self.trial, self.design, usable)
         if split is not None:
             means = split_plot_cells(scores[usable], split)
             if means is None:
@@ -141,8 +141,12 @@ class _Analysis:
         found = cells_of(fit)
         if found is None:
             return None
-        name = note("two_factor_model") if self.design.has_two else note("dose_model")
-        return _Cells(found, self.design.grid, (*name, *fit.model))
+        return _Cells(found, self.design.grid, (*self._model_name(), *fit.model))
+
+    def _model_name(self) -> Notes:
+        if self.design.has_one_plot:
+            return note("one_plot_model")
+        return note("two_factor_model") if self.design.has_two else note("dose_model")
 
     def _blocks(self, names: Sequence[str]) -> IntArray | None:
         if self.trial.variances == "separate" or not is_blocked(self.trial):
@@ -160,9 +164,9 @@ class _Analysis:
     # ---- two factors -------------------------------------------------------------------------------------
 
     def _of_two(self, cells: _Cells) -> FactorAnalysis:
-        found = two_factors(cells.means, cells.grid, self.trial.confidence_level)
+        found = two_factors(cells.means, cells.grid, self.trial.confidence_level, self.design.judged)
         interaction = self._interaction(found, cells.grid)
-        names = [factor.name for factor in self.design.factors]
+        names = [self.design.factors[place].name for place in self.design.judged]
         tests = tuple(zip(names, map(_test, found.tests), strict=True))
         averaged = () if interaction.matters else self._averaged(found, cells.grid)
         effects = (*averaged, *self._within(found, cells.grid))
@@ -192,8 +196,8 @@ class _Analysis:
         return "alike" if within else "not_shown"
 
     def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
-        """Return the effects of both factors, each averaged over the other."""
-        places = [(factor, level) for factor in (0, 1) for level in grid.others(factor)]
+        """Return the effects of the factors judged, each averaged over the other."""
+        places = [(factor, level) for factor in self.design.judged for level in grid.others(factor)]
         effects = []
         for (factor, level), contrast in zip(places, found.main, strict=True):
             levels = list(grid.references)
@@ -202,13 +206,15 @@ class _Analysis:
         return tuple(effects)
 
     def _within(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
-        """Return the effects of the first factor within each level of the second."""
-        pairs = [(level, other) for other in range(grid.cells.shape[1]) for level in grid.others(0)]
-        second = self.design.factors[1]
-        return tuple(
-            self._effect(0, [level, other], contrast, second.levels[other])
-            for (level, other), contrast in zip(pairs, found.simple, strict=True)
-        )
+        """Return the effects of each factor judged within each level of the other."""
+        simple = iter(found.simple)
+        effects: list[LevelEffect] = []
+        for factor in self.design.judged:
+            for other, within in enumerate(self.design.factors[1 - factor].levels):
+                for level in grid.others(factor):
+                    levels = [level, other] if factor == 0 else [other, level]
+                    effects.append(self._effect(factor, levels, next(simple), within))
+        return tuple(effects)
 
     def _effect(self, factor: int, levels: Sequence[int], contrast: Contrast, within: str) -> LevelEffect:
         """Return an effect with its verdict.

@@ -61,8 +61,9 @@ class RatioOfEffects:
 class Interaction:
     """Whether the effect of one factor depends on the other.
 
-    `differs`: by the F test. `may_differ`: not by the test, and as large as the difference that matters. `alike`: the
-    intervals lie within the difference that matters. `not_shown`: none of these.
+    `differs`: by the F test. `may_differ`: not by the test, though what was measured is as large as the difference that
+    matters, so averages hold and a sentence says so. `alike`: the intervals lie within the difference that matters.
+    `not_shown`: none of these.
     """
 
     test: FactorTest
@@ -72,7 +73,7 @@ class Interaction:
     @property
     def matters(self) -> bool:
         """Return whether averages over the other factor would hide what the trial found."""
-        return self.code in ("differs", "may_differ")
+        return self.code == "differs"
 
 
 @dataclass(frozen=True)
@@ -116,8 +117,9 @@ class DoseTrend:
 class FactorAnalysis:
     """What the factors of a trial do to one measure.
 
-    `tests` pair a factor's name with its F test. Effects averaged over the other factor are left out where the
-    interaction matters; those within levels are of the first factor. `notes` say why a measure has no analysis.
+    `tests` pair a factor's name with its F test; a factor whose levels had one main plot each has no test and no
+    effects. Effects averaged over the other factor are left out where the interaction matters; those within levels are
+    of both factors. `notes` say why a measure has no analysis.
     """
 
     measure: str

@@ -46,9 +46,10 @@ MORE_EFFECTS: Final = marked_plural(
 DEPENDED: Final = marked(
     "The effect of {factor} on {outcome} depended on {other}: {treated} instead of {reference} gave {each}."
 )
-MAY_DEPEND: Final = marked(
-    "The effect of {factor} on {outcome} may depend on {other} by as much as matters, though the trial does not tell "
-    "this from chance: {treated} instead of {reference} gave {each}."
+OF_THE_OTHER: Final = marked("The table of effects has the effect of {other} at each level of {factor} too.")
+ONE_PLOT: Final = marked(
+    "Each level of {main} had one main plot alone, so the trial cannot tell what {main} did to {outcome} from what "
+    "the main plots did, nor whether it is {main} that changes what {sub} does."
 )
 FURTHER_LEVEL: Final = marked("{Treated} instead of {reference} gave {each}.")
 WITHIN: Final = marked("{change} ({limits}) with {other} {level}")
@@ -114,12 +115,29 @@ def _said(trial: Trial, results: Results, main: MeasureResult, analysis: FactorA
         if any(trend.code == "not_a_curve" for trend in analysis.trends):
             return (*along, *answer.of_treatments(trial, results))
         return along
-    if any(is_dose(factor) for factor in trial.factors[:1]) and analysis.interaction.matters:
-        return (interaction_sentence(trial, analysis.interaction), *along)
+    depends = interaction_sentence(trial, analysis)
+    limit = one_plot_sentence(trial, analysis, outcome)
+    led = leading(trial, analysis)[0]
+    if analysis.interaction.matters and is_dose(led):
+        return (depends, *along, *limit)
     if analysis.interaction.matters:
-        return (*_cell_by_cell(trial, analysis, outcome), *along)
+        return (*_cell_by_cell(trial, analysis, outcome), *along, *limit)
     effects = _averaged(trial, analysis, outcome)
-    return (*effects, *along, interaction_sentence(trial, analysis.interaction))
+    return (*effects, *along, depends, *limit)
+
+
+def leading(trial: Trial, analysis: FactorAnalysis) -> tuple[Factor, Factor]:
+    """Return the factor that sentences lead with, the first whose own effects are judged, and the other one."""
+    judged = factor_named(trial, analysis.tests[0][0])
+    return judged, other_factor(trial, judged)
+
+
+def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> tuple[str, ...]:
+    """Return that a factor cannot be told from the main plots that had it; empty where each level had several."""
+    if len(analysis.tests) == len(trial.factors):
+        return ()
+    sub, main = leading(trial, analysis)
+    return (say(ONE_PLOT, main=main.name, sub=sub.name, outcome=outcome),)
 
 
 # ---- effects ---------------------------------------------------------------------------------------------
@@ -167,17 +185,15 @@ def _doubted(trial: Trial, said: str, factor: Factor, reasons: Notes) -> str:
 
 
 def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return what each level of the first factor does within each level of the second."""
-    assert analysis.interaction is not None
-    first, second = trial.factors
-    effects = [one for one in analysis.effects if one.within]
-    lead = DEPENDED if analysis.interaction.code == "differs" else MAY_DEPEND
+    """Return what each level of the leading factor does within each level of the other, and where the rest stands."""
+    first, second = leading(trial, analysis)
+    effects = [one for one in analysis.effects if one.within and one.factor == first.name]
     said: list[str] = []
     for level in dict.fromkeys(one.level for one in effects):
         own = [one for one in effects if one.level == level]
         treated = level_text(first, level)
         sentence = say(
-            FURTHER_LEVEL if said else lead,
+            FURTHER_LEVEL if said else DEPENDED,
             factor=first.name,
             other=second.name,
             outcome=outcome,
@@ -188,6 +204,8 @@ def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[
         )
         reasons = tuple(dict.fromkeys(reason for one in own for reason in one.reasons))
         said.append(_doubted(trial, sentence, first, reasons))
+    if len(analysis.tests) == len(trial.factors):
+        said.append(say(OF_THE_OTHER, factor=first.name, other=second.name))
     return said
 
 
@@ -203,9 +221,11 @@ def _within(trial: Trial, effect: LevelEffect, other: Factor, *, is_first: bool)
     )
 
 
-def interaction_sentence(trial: Trial, interaction: Interaction) -> str:
-    """Return whether the effect of the first factor depends on the second."""
-    first, second = trial.factors
+def interaction_sentence(trial: Trial, analysis: FactorAnalysis) -> str:
+    """Return whether the effect of the leading factor depends on the other."""
+    assert analysis.interaction is not None
+    first, second = leading(trial, analysis)
+    interaction = analysis.interaction
     text = {
         "differs": DEPENDED_ALONE,
         "may_differ": MAY_DEPEND_ALONE,

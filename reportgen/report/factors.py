@@ -15,6 +15,7 @@ from reportgen.report import answer, figures, messages, numbers, terms, wording
 from reportgen.report.factor_answer import (
     interaction_sentence,
     level_text,
+    one_plot_sentence,
     other_factor,
     sentences,
     trend_sentence,
@@ -26,7 +27,7 @@ NOT_FOR_MAIN: Final = marked(
     "treatments are compared as they are."
 )
 NO_AVERAGES: Final = marked(
-    "Averages over one factor would hide this, so the effect of {factor} is shown at each level of {other} by itself."
+    "Averages over one factor would hide this, so effects are shown at each level of the other factor by itself."
 )
 TOGETHER: Final = marked("These {level} intervals and p values hold for all rows of the table together.")
 PLOTS: Final = marked(
@@ -58,7 +59,7 @@ def section(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = []
     told = frozenset(sentences(trial, results))
     if analysis.interaction is not None:
-        blocks += _of_two(trial, main, analysis, told)
+        blocks += _of_two(trial, main, analysis, answer.outcome(results, main), told)
     blocks += _along_doses(trial, results, main, analysis, told)
     blocks += _other_measures(trial, results)
     return Section("effects", title, tuple(blocks))
@@ -81,13 +82,15 @@ def _unanalysed(trial: Trial, notes: Notes) -> str:
 # ---- two factors -----------------------------------------------------------------------------------------
 
 
-def _of_two(trial: Trial, main: MeasureResult, analysis: FactorAnalysis, told: frozenset[str]) -> list[Block]:
+def _of_two(
+    trial: Trial, main: MeasureResult, analysis: FactorAnalysis, outcome: str, told: frozenset[str]
+) -> list[Block]:
     """Return what two factors did; sentences that the answer `told` are not repeated."""
     assert analysis.interaction is not None
-    first, second = trial.factors
-    said = [text for text in (interaction_sentence(trial, analysis.interaction),) if text not in told]
+    limit = one_plot_sentence(trial, analysis, outcome)
+    said = [text for text in (interaction_sentence(trial, analysis), *limit) if text not in told]
     if analysis.interaction.matters:
-        said.append(say(NO_AVERAGES, factor=first.name, other=second.name))
+        said.append(say(NO_AVERAGES))
     blocks: list[Block] = [Paragraph(" ".join(said))] if said else []
     blocks += figures.interaction(trial, main)
     blocks.append(_effects(trial, main, analysis))
@@ -214,7 +217,8 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
     head = (say("Measure"), *(say("{factor}: p value", factor=name) for name in names), say("Interaction: p value"))
     rows = []
     for one in others:
-        tests = [numbers.p_value(test.p_value) for _, test in one.tests]
+        known = {name: numbers.p_value(test.p_value) for name, test in one.tests}
+        tests = [known.get(name, numbers.not_known()) for name in names]
         assert one.interaction is not None
         rows.append((_label(results, one), *tests, numbers.p_value(one.interaction.test.p_value)))
     note = say(

@@ -48,6 +48,10 @@ TEXTS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked(
         "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two cannot be told apart."
     ),
+    "main_plots_shared": marked(
+        "Each main plot held every one of {treatments}, so differences between main plots do not explain how these "
+        "differ."
+    ),
     "units_of_treatments": marked("Independent lamps, tanks or tents: {each}."),
     "units_shared_by_trays": marked(
         "{Units} of {treatments} shared them, so the {units} are less independent than the intervals assume."

@@ -14,6 +14,10 @@ METHODS: Final[Mapping[str, str]] = {
     "marginal_mean": marked("estimated marginal mean"),
     "own_spread": marked("Student's t interval on the log scale"),
     "pooled_spread": marked("Student's t interval on the log scale, one variance for all treatments"),
+    "spread_of_main_plots": marked("Student's t interval of the main plots' means on the log scale"),
+    "pooled_spread_of_main_plots": marked(
+        "Student's t interval of the main plots' means on the log scale, one variance for all treatments"
+    ),
     "clustered_plants": marked("Wilson interval, widened for plants that share a {unit}"),
     "independent_plants": marked("Wilson interval, one plant in each {unit}"),
     # ---- comparisons ----
@@ -43,6 +47,7 @@ METHODS: Final[Mapping[str, str]] = {
     ),
     "dose_model": marked("straight line and parabola through the doses by least squares on the log scale"),
     "split_plot_model": marked("split-plot, errors of main plots and of {units} apart"),
+    "one_plot_model": marked("one main plot for each level of a factor, the other factor judged within main plots"),
     # ---- instruments, light, climate ----
     "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
     "instruments_alone": marked("type B uncertainty of the instrument only (JCGM 100)"),
@@ -100,6 +105,7 @@ NOTES: Final[Mapping[str, str]] = {
         "{units} of one main plot are not independent, and without a balanced set of main plots their "
         "errors cannot be told apart"
     ),
+    "one_main_plot": marked("all {units} stood in one main plot, so nothing shows how main plots differ"),
     # ---- factors and doses ----
     "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
     "levels_repeated": marked(

@@ -12,6 +12,7 @@ from reportgen.stats.studentized import critical_value, tail_of_largest
 
 MOST_INTEGRATED = 8  # contrasts; the integral takes as many steps as the square of their number
 NEGLIGIBLE = 1e-9  # part of a variance, below which it is rounding
+DEPENDENT = 1e-7  # least eigenvalue of a correlation matrix, below which one contrast follows from the others
 
 
 @dataclass(frozen=True)
@@ -109,10 +110,10 @@ def freedoms(values: CellMeans) -> FloatArray:
 
 
 def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contrast, ...]:
-    """Return each contrast with limits that hold for all of them together. matrix: (m, k), of rank m.
+    """Return each contrast with limits that hold for all of them together. matrix: (m, k).
 
-    The critical values are those of the multivariate t distribution of the contrasts; of more than `MOST_INTEGRATED`
-    they are Bonferroni's, which are a little larger and take no integral.
+    The critical values are those of the multivariate t distribution of the contrasts. Of more than `MOST_INTEGRATED`,
+    and where one contrast follows from others, they are Bonferroni's, which are a little larger and take no integral.
     """
     values = cells.combined(matrix)
     errors = np.sqrt(np.diag(values.covariance))
@@ -149,7 +150,9 @@ class _Together:
 
     @property
     def is_integrated(self) -> bool:
-        return len(self.correlation) <= MOST_INTEGRATED
+        if len(self.correlation) > MOST_INTEGRATED:
+            return False
+        return float(np.linalg.eigvalsh(self.correlation)[0]) > DEPENDENT
 
     def critical(self, level: float, freedom: float) -> float:
         """Return what all t values lie within at a level."""

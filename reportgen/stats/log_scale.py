@@ -34,7 +34,7 @@ from reportgen.stats.instruments import (
     widened_estimate,
 )
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
-from reportgen.stats.main_plots import of_main_plots
+from reportgen.stats.main_plots import PlotMeans, of_main_plots, plot_means
 from reportgen.stats.scores import ROUNDING, BoolArray, FloatArray, IntArray, is_measured, unit_scores
 from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
 from reportgen.stats.student import t_quantile, two_sided_p_value
@@ -52,6 +52,9 @@ LETTERS_CONTRADICT = note("letters_contradict")
 OF_FIELLER = frozenset((*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO))
 WITHOUT_INTERVAL = frozenset((*NO_RESIDUAL, *NO_RESIDUAL_SPREAD))  # of the linear model; units have their own spread
 OWN_SPREAD = note("own_spread")
+OF_PLOTS = note("spread_of_main_plots")
+OF_PLOTS_POOLED = note("pooled_spread_of_main_plots")
+ONE_PLOT = note("one_main_plot")
 POOLED_SPREAD = note("pooled_spread")
 LOG_RATIO = note("log_ratio")
 
@@ -121,7 +124,8 @@ class _Model:
 
     `freedoms` are the degrees of freedom (k,) of each treatment against the reference, `units` the numbers (k,),
     `variances` each treatment's own sample variance (k,), NaN below two units. `untested` are the treatments that lie
-    in other main plots than the reference, where main plots are not balanced.
+    in other main plots than the reference, where main plots are not balanced. `plots` are what a treatment's own
+    interval rests on where there are main plots.
     """
 
     logs: FloatArray
@@ -133,6 +137,17 @@ class _Model:
     name: Notes
     fit: AdditiveFit | None = None
     untested: frozenset[int] = frozenset()
+    plots: PlotMeans | None = None
+
+    @property
+    def replicates(self) -> IntArray:
+        """Return on how many values each treatment's own interval rests (k,): units, or means of main plots."""
+        return self.units if self.plots is None else self.plots.plots
+
+    @property
+    def own_variances(self) -> FloatArray:
+        """Return the sample variances of those values (k,)."""
+        return self.variances if self.plots is None else self.plots.variances
 
 
 def log_scores(numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator) -> LogScores | None:
@@ -405,9 +420,11 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     units = np.array([group.size for group in groups])
     variances = np.array([_variance(group) for group in groups])
     split = None if design.split is None else of_main_plots(design, scores.values)
+    plots = None if design.split is None else plot_means(design, scores.values)
     if split is not None and split.cells is not None:
         logs = split.cells.means
-        return _Model(logs, split.cells.covariance, split.freedoms, units, variances, True, SPLIT_PLOT)
+        covariance = split.cells.covariance
+        return _Model(logs, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots)
     if not pooled and split is None:
         return _separate_model(groups, units, variances, design.reference)
     untested = frozenset() if split is None else split.in_other_main_plots
@@ -415,7 +432,7 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
     logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
     freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
-    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested)
+    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested, plots)
 
 
 def _separate_model(groups: list[FloatArray], units: IntArray, variances: FloatArray, reference: int) -> _Model:
@@ -481,7 +498,9 @@ def _estimate(
     pooled = _pools_own_intervals(model, question)
     error, freedom = _own_error(model, treatment, pooled)
     gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
-    method = POOLED_SPREAD if pooled else OWN_SPREAD
+    method = _own_method(model, pooled)
+    if error is None and model.plots is not None and model.plots.plots[treatment] == 1:
+        plain = replace(plain, notes=joined(plain.notes, ONE_PLOT))
     if error is None:
         return _by_instruments(plain, gain if errors.stand_alone else 0.0, question.level)
     both = _both_types(error, freedom, gain)
@@ -504,6 +523,13 @@ def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
     return () if is_of_model and not adjusted else methods
 
 
+def _own_method(model: _Model, pooled: bool) -> Notes:
+    """Return the name of the method of a treatment's own interval."""
+    if model.plots is not None:
+        return OF_PLOTS_POOLED if pooled else OF_PLOTS
+    return POOLED_SPREAD if pooled else OWN_SPREAD
+
+
 def _lasting(notes: Notes) -> Notes:
     """Return the notes that hold on the log scale too: not those of Fieller's interval."""
     return tuple(one for one in notes if one not in OF_FIELLER) if notes else ()
@@ -511,25 +537,26 @@ def _lasting(notes: Notes) -> Notes:
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
     """Tell whether the treatments' own intervals share a variance; with blocks that is for few units only."""
-    repeated = model.units[model.units > 1]
+    repeated = model.replicates[model.replicates > 1]
     is_few = bool(repeated.size and repeated.min() <= FEW_UNITS)
     return model.pooled and (is_few or question.variances == "pooled")
 
 
 def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | None, float]:
-    """Return the standard error of a treatment's logarithm over its units, and its degrees of freedom.
+    """Return the standard error of a treatment's logarithm over its replicates, and its degrees of freedom.
 
     Blocks stay in it: the interval holds for other shelves and benches too.
     """
-    units = float(model.units[treatment])
+    replicates, variances = model.replicates, model.own_variances
+    units = float(replicates[treatment])
     if units < 2:
         return None, 0.0
     if not pooled:
-        variance = float(model.variances[treatment])
+        variance = float(variances[treatment])
         return (sqrt(variance / units), units - 1) if variance > 0 else (None, 0.0)
-    repeated = model.units > 1
-    freedoms = model.units[repeated] - 1
-    variance = float(freedoms @ model.variances[repeated] / freedoms.sum())
+    repeated = replicates > 1
+    freedoms = replicates[repeated] - 1
+    variance = float(freedoms @ variances[repeated] / freedoms.sum())
     if variance <= 0:
         return None, 0.0
     return sqrt(variance / units), _own_freedom(model, variance, int(repeated.sum()), float(freedoms.sum()))
@@ -539,8 +566,11 @@ def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) 
     """Return the degrees of freedom of the pooled variance of units over all blocks.
 
     Treatments that stood in the same blocks share their spread, so they tell less of it than `spare`: by Satterthwaite
-    from the mean squares of blocks and of the residuals, whose sum over the treatments is the variance of one.
+    from the mean squares of blocks and of the residuals, whose sum over the treatments is the variance of one. Those
+    that stood in the same main plots tell no more than one of them would.
     """
+    if model.plots is not None:
+        return spare / model.plots.sharing
     if model.fit is None or model.fit.model != ADDITIVE_MODEL:
         return spare
     of_blocks_freedom = spare / treatments

@@ -7,7 +7,7 @@ import numpy as np
 
 from reportgen.stats.analysis import Design
 from reportgen.stats.cell_means import CellMeans, freedoms
-from reportgen.stats.scores import FloatArray
+from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.split_plot import split_plot_cells
 
 
@@ -29,6 +29,36 @@ class MainPlots:
         row = np.zeros((1, self.cells.means.size))
         row[0, [treatment, reference]] = 1.0, -1.0
         return sqrt(float(self.cells.combined(row).covariance[0, 0]))
+
+
+@dataclass(frozen=True)
+class PlotMeans:
+    """Of each treatment (k,), how many main plots it stood in, and the variance of their means, NaN below two.
+
+    `sharing` is how many treatments stood in each main plot: their variances are learnt from the same main plots.
+    """
+
+    plots: IntArray
+    variances: FloatArray
+    sharing: int
+
+
+def plot_means(design: Design, scores: FloatArray) -> PlotMeans:
+    """Return what a treatment's own interval rests on where main plots vary. scores: (n,), NaN without a figure.
+
+    Raises ValueError where the design has no main plots.
+    """
+    if design.split is None:
+        raise ValueError("the design has no main plots")
+    numbers: list[int] = []
+    variances: list[float] = []
+    for treatment in range(design.treatments):
+        own = np.isfinite(scores) & (design.treatment == treatment)
+        plot = np.unique(design.split.plot[own], return_inverse=True)[1]
+        means = np.bincount(plot, scores[own]) / np.bincount(plot)
+        numbers.append(means.size)
+        variances.append(float(means.var(ddof=1)) if means.size > 1 else np.nan)
+    return PlotMeans(np.array(numbers), np.array(variances), design.split.levels[1])
 
 
 def of_main_plots(design: Design, scores: FloatArray) -> MainPlots:

@@ -36,6 +36,11 @@ class SplitPlot:
         return int(self.main.max()) + 1, int(self.sub.max()) + 1
 
     @property
+    def has_one_plot_a_level(self) -> bool:
+        """Return whether each level of the main factor had one main plot, so that nothing tells the two apart."""
+        return int(self.plot.max()) + 1 == self.levels[0]
+
+    @property
     def is_balanced(self) -> bool:
         """Return whether each main plot holds each level of the sub factor equally often, and all levels have plots.
 

@@ -24,11 +24,14 @@ class Grid:
         """Return a factor's levels but the reference."""
         return [level for level in range(self.cells.shape[factor]) if level != self.references[factor]]
 
-    def simple(self) -> FloatArray:
-        """Return the contrasts of the first factor's levels with its reference within each level of the second."""
-        reference = self.references[0]
-        pairs = [(level, other) for other in range(self.cells.shape[1]) for level in self.others(0)]
-        return np.array([self._cell(level, other) - self._cell(reference, other) for level, other in pairs])
+    def simple(self, factor: int) -> FloatArray:
+        """Return the contrasts of a factor's levels with its reference within each level of the other (m, k)."""
+        reference = self.references[factor]
+        rows: list[FloatArray] = []
+        for other in range(self.cells.shape[1 - factor]):
+            cells = self.within(factor, other)
+            rows += [cells[level] - cells[reference] for level in self.others(factor)]
+        return np.array(rows)
 
     def interaction(self) -> FloatArray:
         """Return how each effect of the first factor differs from that at the second's reference level."""
@@ -63,26 +66,30 @@ class Grid:
 
 @dataclass(frozen=True)
 class TwoFactors:
-    """F tests of both factors and their interaction, and contrasts of each in the order of `Grid`.
+    """F tests of the factors judged and of their interaction, and contrasts of each in the order of `Grid`.
 
-    The contrasts of both factors (`main`, first factor's first) hold together, as do those within levels (`simple`) and
-    those of the interaction.
+    The contrasts of all factors judged (`main`, first factor's first) hold together, as do those within levels
+    (`simple`, likewise) and those of the interaction.
     """
 
-    tests: tuple[FTest, FTest]
+    tests: tuple[FTest, ...]
     interaction_test: FTest
     main: tuple[Contrast, ...]
     simple: tuple[Contrast, ...]
     interaction: tuple[Contrast, ...]
 
 
-def two_factors(cells: CellMeans, grid: Grid, level: float) -> TwoFactors:
-    """Return what two factors do. Each level counts alike, however many units it has (type III: Searle 1971, ch. 8)."""
-    main = [grid.main(0), grid.main(1)]
+def two_factors(cells: CellMeans, grid: Grid, level: float, judged: tuple[int, ...] = (0, 1)) -> TwoFactors:
+    """Return what two factors do. Each level counts alike, however many units it has (type III: Searle 1971, ch. 8).
+
+    `judged` are the factors whose own effects can be judged; the interaction is tested in any case.
+    """
+    main = [grid.main(factor) for factor in judged]
+    simple = [grid.simple(factor) for factor in judged]
     return TwoFactors(
-        (f_test(cells, main[0]), f_test(cells, main[1])),
+        tuple(f_test(cells, matrix) for matrix in main),
         f_test(cells, grid.interaction()),
         contrasts(cells, np.vstack(main), level),
-        contrasts(cells, grid.simple(), level),
+        contrasts(cells, np.vstack(simple), level),
         contrasts(cells, grid.interaction(), level),
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 
+from reportgen.metrics.factor_designs import split_of
 from reportgen.metrics.fairness.course import first_fills, harvests
 from reportgen.metrics.fairness.verdicts import (
     Finding,
@@ -80,6 +81,8 @@ def _independent_units(trial: Trial) -> Finding:
 
     Where that is blank, main plots that the trays name are what each treatment had.
     """
+    if _share_main_plots(trial):
+        return finding("sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial)))))
     recorded = {one.code: one.independent_units or _main_plots_of(trial, one.code) for one in trial.treatments}
     known = {code: count for code, count in recorded.items() if count is not None}
     missing = lacking(trial, known)
@@ -92,9 +95,28 @@ def _independent_units(trial: Trial) -> Finding:
     counts: dict[str, Value] = {code: number(count) for code, count in known.items()}
     said = message("units_of_treatments", each=each(trial, counts))
     shared = [code for code, count in known.items() if count < trays[code]]
-    if shared:
+    if shared and not _rests_on_main_plots(trial, known):
         return finding("caution", said, message("units_shared_by_trays", treatments=names(trial, shared)))
     return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
+
+
+def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
+    """Return whether what each treatment had are the main plots that the intervals rest on. counts: by treatment."""
+    if split_of(trial) is None:
+        return False
+    return all(_main_plots_of(trial, code) == count for code, count in counts.items())
+
+
+def _share_main_plots(trial: Trial) -> bool:
+    """Return whether every treatment stood in every main plot, so that how plots differ explains no treatment."""
+    if any(one.independent_units for one in trial.treatments):
+        return False
+    trays = planted(trial)
+    if len(trial.treatments) < 2 or not all(tray.main_plot for tray in trays):
+        return False
+    pairs = {(tray.block, tray.main_plot, tray.treatment) for tray in trays}
+    plots = {(tray.block, tray.main_plot) for tray in trays}
+    return len(pairs) == len(plots) * len(trial.treatments)
 
 
 def _main_plots_of(trial: Trial, code: str) -> int | None:
