@@ -11,8 +11,8 @@ import pytest
 from reportgen import metrics, workbook
 from reportgen.model.problem import WorkbookError
 from reportgen.model.trial import LightReading, Tray
-from reportgen.report import adjusted, results_file, sections
-from reportgen.stats.covariance import CovarianceDesign, compare_adjusted, fit_covariance
+from reportgen.report import adjusted, answer, results_file, sections
+from reportgen.stats.covariance import CovarianceDesign, compare_adjusted, fit_covariance, p_of_difference
 from tests.trials import codes, plants, trial
 
 # Leprosy scores before and after three drugs: Snedecor & Cochran (1967), Statistical Methods, 6th ed., ch. 14; the data
@@ -219,6 +219,74 @@ def test_the_results_file_has_adjusted_and_unadjusted_ratios():
     assert full["ratio"] == pytest.approx(1.21983125976, rel=1e-8)
     assert full["unadjusted_ratio"] == pytest.approx(82.75 / 64.25)
     assert (full["covariate"], full["covariate_mean"]) == ("start_weight", pytest.approx(2.2))
+
+
+# ---- whether treatments began alike ----------------------------------------------------------------------
+
+
+def heavier(by):
+    """Return start weights with those of one treatment heavier by a factor."""
+    return {tray: weight * (by if tray.startswith("B") else 1) for tray, weight in START.items()}
+
+
+def same_start(of):
+    return next(each for each in metrics.compute(of).fairness if each.check == "same_start")
+
+
+def verdict(of, key="fresh_weight"):
+    (found,) = [each for each in metrics.compute(of).conclusions if each.measure == key]
+    return found.code, codes(found.reasons)
+
+
+def test_a_difference_of_start_weights_is_tested_as_by_an_analysis_of_variance():
+    # R 4.2: anova(lm(before ~ drug)) of the textbook's data above, p 0.20917518078
+    design = CovarianceDesign(np.repeat(np.arange(3), 10), 3, np.array(BEFORE, dtype=float))
+    assert p_of_difference(design) == pytest.approx(0.20917518078, rel=1e-9)
+
+
+def test_start_weights_without_any_variation_within_treatments_differ_or_are_alike():
+    apart = CovarianceDesign(np.array([0, 0, 1, 1]), 2, np.array([1.0, 1.0, 2.0, 2.0]))
+    alike = replace(apart, covariate=np.ones(4))
+    single = CovarianceDesign(np.array([0, 1]), 2, np.array([1.0, 2.0]))
+    assert (p_of_difference(apart), p_of_difference(alike), p_of_difference(single)) == (0.0, 1.0, None)
+
+
+@pytest.mark.parametrize(
+    ("by", "word", "code"),
+    [
+        (1.7, "problem", "start_weights_apart"),
+        (1.02, "caution", "start_weights_by_chance"),  # 6.9 %, p value 0.4
+        (1.0, "sound", "start_weights_alike"),  # 4.8 %
+    ],
+)
+def test_start_weights_count_for_a_same_start(by, word, code):
+    found = same_start(started(heavier(by), sown_on=date(2026, 3, 20)))
+    assert (found.verdict, codes(found.findings)[-1]) == (word, code)
+
+
+def test_start_weights_that_differ_reach_the_verdict_and_the_answer():
+    gave = {tray: weight * 1.5 if tray.startswith("B") else weight for tray, weight in GAVE.items()}
+    of = started(heavier(1.7), gave)
+    assert verdict(of) == ("confounded", ["start_weights_apart"])
+    assert verdict(started(gave=gave)) == ("more", [])
+    (said,) = answer.answer(of, metrics.compute(of))
+    assert "but plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)" in said
+    assert "Adjusted" not in said  # it would reach beyond what was seen
+
+
+def test_start_weights_that_differ_explain_neither_losses_nor_a_lamp():
+    of = started(heavier(1.7))
+    reasons = {each.measure: codes(each.reasons) for each in metrics.compute(of).conclusions}
+    assert "start_weights_apart" not in reasons.get("survival", [])
+
+
+def test_the_answer_names_the_adjusted_figure_beside_the_unadjusted():
+    of = started()
+    said = answer.answer(of, metrics.compute(of))[0]
+    assert said.startswith("The trial does not tell whether Full strength gave more or less")
+    assert said.replace("\N{NO-BREAK SPACE}", " ").endswith(
+        "Adjusted for start weight: 22 % more (95 % interval 18 % to 26 % more)."
+    )
 
 
 # ---- the workbook ----------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ import numpy as np
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.design import question_of
 from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.start_weights import DIFFERS_BELOW, start_weights
 from reportgen.metrics.totals import FloatArray, by_tray, planted
 from reportgen.model.message import Count, Notes, joined, note
 from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Estimate, MeasureResult
@@ -29,7 +30,7 @@ from reportgen.stats.covariance import (
 from reportgen.stats.student import t_quantile
 
 YIELDS: Final = (*on_whole_crop("yield_per_plant_started"), "fresh_weight", *on_whole_crop("tray_yield"))
-ALPHA: Final = 0.05  # below it a covariate differs, or its slopes do
+ALPHA: Final = 0.05  # below it slopes differ
 FEW_FREEDOMS: Final = 4  # below it the interval rests on so little that a reader must know
 
 
@@ -41,17 +42,6 @@ class _Source:
     unit: str
     values: Callable[[Trial], FloatArray]
     withheld: Callable[[Trial], Notes]
-
-
-def start_weights(trial: Trial) -> FloatArray:
-    """Return the mean start weight of each tray's plants, g; those that were lost later count too."""
-    total: dict[str, float] = defaultdict(float)
-    number: dict[str, int] = defaultdict(int)
-    for plant in trial.plants:
-        if plant.start_weight is not None:
-            total[plant.tray] += plant.start_weight * plant.number
-            number[plant.tray] += plant.number
-    return by_tray(trial, {tray: total[tray] / number[tray] for tray in total if number[tray]})
 
 
 def light_at_places(trial: Trial) -> FloatArray:
@@ -185,7 +175,7 @@ def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
 def _cautions(fit: CovarianceFit, left_out: int) -> Notes:
     """Return what a reader must know before the adjusted figures are believed."""
     return joined(
-        note("covariate_differs") if fit.p_differs is not None and fit.p_differs < ALPHA else (),
+        note("covariate_differs") if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW else (),
         note("slopes_differ") if fit.p_slopes is not None and fit.p_slopes < ALPHA else (),
         note("few_freedoms") if fit.degrees_of_freedom < FEW_FREEDOMS else (),
         note("without_covariate", trays=Count(left_out, "tray")) if left_out else (),

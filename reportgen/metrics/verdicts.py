@@ -46,12 +46,14 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "light_matched": ("quantity_apart",),
     "temperature_matched": ("quantity_apart",),
-    "same_start": ("filled_from_to",),
+    "same_start": ("filled_from_to", "start_weights_apart"),
     "same_harvest_age": ("harvested_from_to",),
     "solution_ran_out": ("emptied", "ran_out"),
     "ec_matched": ("quantity_apart",),
     "ph_matched": ("quantity_apart",),
 }
+# What plants weighed at the start does not explain these.
+NOT_BY_START = frozenset(("survival", "energy_use"))
 # A lost plant is counted in these.
 LOSSES_COUNTED = frozenset(
     (
@@ -171,12 +173,17 @@ def _conclusion(
 
 
 def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
-    """Return the findings that may explain a difference in a measure; losses do not where they are counted in it."""
+    """Return the findings that may explain a difference in a measure.
+
+    Losses do not where they are counted in it, start weights do not where they have no part in it.
+    """
     reasons: list[Message] = []
     for one in problems:
         if one.check == "losses" and key in LOSSES_COUNTED:
             continue
         reasons += [finding for finding in one.findings if finding.code in EXPLAINING[one.check]]
+    if key in NOT_BY_START:
+        reasons = [reason for reason in reasons if reason.code != "start_weights_apart"]
     return tuple(reasons)
 
 

@@ -1,6 +1,6 @@
 """The answer: one to four sentences made from the verdicts, the main measure first."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final, Literal
@@ -10,7 +10,15 @@ from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
-from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, ScoreResult, TreatmentCount
+from reportgen.model.results import (
+    Comparison,
+    Conclusion,
+    Covariate,
+    MeasureResult,
+    Results,
+    ScoreResult,
+    TreatmentCount,
+)
 from reportgen.model.trial import Trial
 from reportgen.report import interim, messages, numbers, scores, terms
 from reportgen.report.wording import UNITLESS, interval, name_of, outcome_of, result_of, than
@@ -122,6 +130,7 @@ REASONS: Final[Mapping[str, str]] = {
     "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
     "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
     "filled_from_to": marked("the treatments did not start on the same day"),
+    "start_weights_apart": marked("plants began at different weights ({each})"),
     "harvested_from_to": marked("the treatments were not harvested on the same day"),
     "one_place_only": marked("{treatments} stood in one place only"),
     "own_blocks": marked("{treatments} shared no block with another treatment"),
@@ -132,6 +141,11 @@ REASONS: Final[Mapping[str, str]] = {
     "emptied": marked("a {unit} ran out of solution"),
     "ran_out": marked("a {unit} ran out of solution"),
 }
+ADJUSTED: Final[Mapping[Covariate, str]] = {
+    "start_weight": marked("Adjusted for start weight: {change} ({limits})."),
+    "light_at_place": marked("Adjusted for the light at each place: {change} ({limits})."),
+}
+BEYOND_SEEN: Final = frozenset(("covariate_differs", "slopes_differ"))  # notes under which no adjusted figure is told
 MORE_BELOW: Final = marked_plural(
     "{number} more treatment stands in the report's tables.",
     "{number} more treatments stand in the report's tables.",
@@ -257,7 +271,28 @@ def score_sentence(trial: Trial, results: Results, score: ScoreResult, code: str
 
 
 def sentence(trial: Trial, results: Results, subject: Subject) -> str:
-    """Return what the trial says of one treatment in one measure."""
+    """Return what the trial says of one treatment in one measure, with the adjusted figures of the main measure."""
+    plain = _unadjusted(trial, results, subject)
+    if subject.result.measure.key != results.main_measure:
+        return plain
+    return " ".join((plain, *_adjusted(trial, results, subject.conclusion)))
+
+
+def _adjusted(trial: Trial, results: Results, conclusion: Conclusion) -> Iterator[str]:
+    """Yield the figure adjusted for each covariate, where the adjustment does not reach beyond what was seen."""
+    for adjustment in results.adjusted:
+        for measure in adjustment.measures:
+            comparison = dict(measure.comparisons).get(conclusion.treatment)
+            is_sound = not BEYOND_SEEN.intersection(note.code for note in measure.notes)
+            if measure.measure.key == conclusion.measure and is_sound and comparison and comparison.ratio is not None:
+                fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+                change = numbers.change(comparison.ratio, fine)
+                level = numbers.percent_level(trial.confidence_level)
+                limits = say(LIMITS, level=level, interval=interval(comparison))
+                yield say(ADJUSTED[adjustment.covariate], change=change, limits=limits)
+
+
+def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
     comparison, conclusion = subject.comparison, subject.conclusion
     words = {
         "treated": name_of(trial, conclusion.treatment),

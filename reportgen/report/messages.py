@@ -130,6 +130,18 @@ TEXTS: Final[Mapping[str, str]] = {
     "filled_from_to": marked(
         "{Units} were first filled from {first} to {last}; treatments lie {apart} apart on average."
     ),
+    "filled_within_a_day": marked(
+        "{Units} were first filled from {first} to {last}; treatments lie {apart} apart on average."
+    ),
+    "start_weights_alike": marked("When treatments began, plants weighed on average {each} ({apart} apart)."),
+    "start_weights_apart": marked(
+        "When treatments began, plants weighed on average {each} ({apart} apart), further than chance variation "
+        "between {units} explains."
+    ),
+    "start_weights_by_chance": marked(
+        "When treatments began, plants weighed on average {each} ({apart} apart), which chance variation between "
+        "{units} may explain."
+    ),
     "sowing_not_recorded": marked("The day of sowing is not recorded."),
     "all_sown": marked("All were sown on {day}."),
     "harvested_after_sowing": marked("All {units} were harvested on {day}, {days} after sowing."),

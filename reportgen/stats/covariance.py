@@ -121,6 +121,21 @@ def compare_adjusted(fit: CovarianceFit, reference: int, level: float) -> tuple[
     return tuple(found)
 
 
+def p_of_difference(design: CovarianceDesign) -> float | None:
+    """Return the p value of the hypothesis that the covariate is alike in all treatments; None where none is left.
+
+    0 where it differs between treatments and does not vary within them.
+    """
+    base, blocks = _base(design), _blocks(design)
+    ranks = [int(np.linalg.matrix_rank(columns)) for columns in (blocks, base)]
+    if ranks[1] == ranks[0] or design.covariate.size == ranks[1]:
+        return None
+    deviations = design.covariate - float(design.covariate.mean())
+    if np.ptp(_residuals(base, deviations)) > ROUNDING:
+        return _p_of_more(deviations, blocks, base)
+    return 0.0 if np.ptp(_residuals(blocks, deviations)) > ROUNDING else 1.0
+
+
 def _treatments(design: CovarianceDesign) -> FloatArray:
     columns: FloatArray = (design.treatment[:, np.newaxis] == np.arange(design.treatments)).astype(float)
     return columns

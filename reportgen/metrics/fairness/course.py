@@ -8,6 +8,7 @@ from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
 from reportgen.metrics.fairness.verdicts import (
     ROUNDING,
     Finding,
+    amounts,
     at_least,
     at_most,
     day,
@@ -23,11 +24,13 @@ from reportgen.metrics.fairness.verdicts import (
     units,
 )
 from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.start_weights import stand_out, start_weights
 from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 
 SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
+SAME_WEIGHT = 0.05  # of the lighter plants, when treatments begin; ours
 # The "5 and 20" rule of thumb for loss to follow-up: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes
 # 2002, Lancet 359:781-785: 5 % or less is of little concern, more than 20 % a threat. That it holds for plants: ours.
 FEW_LOST, MANY_LOST = 0.05, 0.20
@@ -56,8 +59,8 @@ def _apart(trial: Trial, days: Mapping[str, date]) -> float:
 
 
 def same_start(trial: Trial) -> Finding:
-    """Judge whether all treatments were sown and started on one day; the workbook has one date for all."""
-    return together(_filled(trial), _sown(trial))
+    """Judge whether all treatments began alike: sown and started on one day, with plants of one weight."""
+    return together(_filled(trial), _sown(trial), *_start_weights(trial))
 
 
 def _filled(trial: Trial) -> Finding:
@@ -66,8 +69,26 @@ def _filled(trial: Trial) -> Finding:
         return finding("sound", message("one_start", day=day(trial.started_on)))
     apart = _apart(trial, days)
     first, last = day(min(days.values())), day(max(days.values()))
-    said = message("filled_from_to", first=first, last=last, apart=Amount(apart, "d"))
-    return finding(at_most(apart, SAME_DAYS, CLOSE_DAYS), said)
+    verdict = at_most(apart, SAME_DAYS, CLOSE_DAYS)
+    if verdict == "problem":
+        return finding(verdict, message("filled_from_to", first=first, last=last, apart=Amount(apart, "d")))
+    return finding(verdict, message("filled_within_a_day", first=first, last=last, apart=Amount(apart, "d")))
+
+
+def _start_weights(trial: Trial) -> Iterator[Finding]:
+    """Judge start weights where two treatments have them, by their size and by what chance between trays explains."""
+    trays = zip(planted(trial), start_weights(trial).tolist(), strict=True)
+    weights = means(trial, {tray.code: weight for tray, weight in trays if weight > 0})
+    if len(weights) < 2:
+        return
+    apart = max(weights.values()) / min(weights.values()) - 1
+    known = each(trial, amounts(weights, "g"))
+    if at_most(apart, SAME_WEIGHT, SAME_WEIGHT) == "sound":
+        yield finding("sound", message("start_weights_alike", each=known, apart=Share(apart)))
+    elif stand_out(trial):
+        yield finding("problem", message("start_weights_apart", each=known, apart=Share(apart)))
+    else:
+        yield finding("caution", message("start_weights_by_chance", each=known, apart=Share(apart)))
 
 
 def _sown(trial: Trial) -> Finding:
