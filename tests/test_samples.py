@@ -337,7 +337,7 @@ def test_the_picked_sample_speaks_spanish_throughout():
     of = report_of(TOMATO)
     assert of.language == "es"
     assert [section.title for section in of.sections if section.key == "harvests"] == ["Cosechas"]
-    assert "comercial por bandeja" in of.answer[0]
+    assert "comercial por maceta" in of.answer[0]
 
 
 def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_recorded():
