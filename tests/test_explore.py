@@ -259,7 +259,7 @@ def test_a_tooltip_has_our_title_else_its_axis_title_and_four_digits():
     axis = {"field": "water", "title": ["Water used (L)", "a note"], "type": "quantitative"}
     made = titled({"layer": [{"encoding": {"x": axis}}, {"encoding": {"tooltip": fields}}]})
     assert made["layer"][1]["encoding"]["tooltip"] == [
-        {"field": "tray", "type": "nominal", "title": "Tray or pot"},
+        {"field": "tray", "type": "nominal", "title": "Tray"},
         {"field": "water", "type": "quantitative", "title": "Water used (L)", "format": ".4~r"},
     ]
 

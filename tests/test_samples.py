@@ -421,7 +421,7 @@ def test_the_picked_sample_speaks_spanish_throughout():
     of = report_of(TOMATO)
     assert of.language == "es"
     assert [section.title for section in of.sections if section.key == "harvests"] == ["Cosechas"]
-    assert "comercial por bandeja" in of.answer[0]
+    assert "comercial por maceta" in of.answer[0]
 
 
 def test_the_factors_of_the_picked_sample_are_analysed_and_light_counts_as_varied_on_purpose():
