@@ -11,7 +11,7 @@ FITTING_OTHERS: Final = 10.0  # the same against other counters, whose devices m
 LEAP: Final = 5.0  # times the usual rate, from which a rate is not
 FEWEST: Final = 2  # rates of a counter's own that tell what is usual
 LONGEST_RUN: Final = 2  # readings in a row whose point slipped
-APART: Final = 30.0  # times the pace of every other counter, from which one is asked back; ours
+APART: Final = 40.0  # times the pace of every other counter, from which one is asked back; honest ones reach 38
 CLOSE: Final = 1.1  # times the pace of another counter, up to which a mended one is like it
 AGREEING: Final = 1.3  # times the slowest of the others, up to which they are alike
 POWERS: Final = (1, -1, 2, -2, 3, -3)
@@ -149,7 +149,7 @@ class OddPace:
 
 
 def odd_paces(counters: Sequence[Counter]) -> list[OddPace]:
-    """Return the counters that run 30 times as fast as every other, or a thirtieth, or so but for a slipped point.
+    """Return the counters that run 40 times as fast as every other, or a fortieth, or so but for a slipped point.
 
     Of two counters either may be the odd one, so both are returned.
     """
@@ -171,7 +171,7 @@ def _agree(paces: Sequence[float]) -> bool:
 
 
 def _odd(counter: Counter, odd: OddPace, usual: float, others_agree: bool) -> list[OddPace]:
-    """Return a counter that is odd; one that is less than 30 times apart only where the others are all alike."""
+    """Return a counter that is odd; one that is less than 40 times apart only where the others are all alike."""
     apart = max(odd.times, 1 / odd.times)
     if apart <= LEAP or (apart < APART and not others_agree):
         return []
