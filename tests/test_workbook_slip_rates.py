@@ -11,7 +11,7 @@ import pytest
 from openpyxl.utils.cell import range_boundaries
 
 from reportgen import workbook
-from reportgen.model.problem import Severity
+from reportgen.model.problem import Severity, areas_of
 from reportgen.workbook.echoes import SLIPS
 from tests.grown import as_workbook, grown
 
@@ -49,8 +49,8 @@ def with_slip(sheets, name, row, column, factor):
 def covers(problem, name, row, column):
     if problem.sheet != name or not problem.cell:
         return False
-    left, top, right, bottom = range_boundaries(problem.cell)
-    return left <= column + 1 <= right and top <= row + 1 <= bottom
+    areas = [range_boundaries(area) for area in areas_of(problem.cell)]
+    return any(left <= column + 1 <= right and top <= row + 1 <= bottom for left, top, right, bottom in areas)
 
 
 def test_clean_workbooks_raise_no_false_alarm():

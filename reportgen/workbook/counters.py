@@ -11,8 +11,9 @@ FITTING_OTHERS: Final = 10.0  # the same against other counters, whose devices m
 LEAP: Final = 5.0  # times the usual rate, from which a rate is not
 FEWEST: Final = 2  # rates of a counter's own that tell what is usual
 LONGEST_RUN: Final = 2  # readings in a row whose point slipped
-APART: Final = 30.0  # times the pace of every other counter, from which one is asked back; ours
-CLOSE: Final = 1.05  # times the pace of another counter, up to which a mended one is like it
+APART: Final = 40.0  # times the pace of every other counter, from which one is asked back; honest ones reach 38
+CLOSE: Final = 1.1  # times the pace of another counter, up to which a mended one is like it
+AGREEING: Final = 1.3  # times the slowest of the others, up to which they are alike
 POWERS: Final = (1, -1, 2, -2, 3, -3)
 
 
@@ -148,7 +149,7 @@ class OddPace:
 
 
 def odd_paces(counters: Sequence[Counter]) -> list[OddPace]:
-    """Return the counters that run 30 times as fast as every other, or a thirtieth, or so but for a slipped point.
+    """Return the counters that run 40 times as fast as every other, or a fortieth, or so but for a slipped point.
 
     Of two counters either may be the odd one, so both are returned.
     """
@@ -159,13 +160,20 @@ def odd_paces(counters: Sequence[Counter]) -> list[OddPace]:
         others = [other for other in running if other != index]
         if others:
             nearest = min(others, key=lambda other: abs(log(paces[other] / paces[index])))
-            found += _odd(counters[index], OddPace(index, nearest, paces[index] / paces[nearest]), paces[nearest])
+            odd = OddPace(index, nearest, paces[index] / paces[nearest])
+            others_agree = len(others) > 1 and _agree([paces[other] for other in others])
+            found += _odd(counters[index], odd, paces[nearest], others_agree)
     return found
 
 
-def _odd(counter: Counter, odd: OddPace, usual: float) -> list[OddPace]:
+def _agree(paces: Sequence[float]) -> bool:
+    return max(paces) <= AGREEING * min(paces)
+
+
+def _odd(counter: Counter, odd: OddPace, usual: float, others_agree: bool) -> list[OddPace]:
+    """Return a counter that is odd; one that is less than 40 times apart only where the others are all alike."""
     apart = max(odd.times, 1 / odd.times)
-    if apart <= LEAP:
+    if apart <= LEAP or (apart < APART and not others_agree):
         return []
     factor = FITTING if apart >= APART else CLOSE
     for reading in (len(counter.hours) - 1, 0):
