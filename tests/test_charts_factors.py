@@ -35,6 +35,7 @@ def test_each_combination_stands_at_its_second_level_and_on_the_line_of_its_firs
     assert {row["treatment"] for row in drawn["means 1"]["data"]["values"]} == {"light high"}
     assert len(drawn["trays 0"]["data"]["values"]) == 2 * 4
     assert drawn["lines 0"]["encoding"]["x"]["title"] == "nutrient strength"
+    assert drawn["lines 0"]["encoding"]["y"]["scale"]["type"] == "log"  # effects are ratios
 
 
 def test_an_interval_reaches_as_far_as_the_table_says(made):

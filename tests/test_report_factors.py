@@ -122,7 +122,7 @@ def test_doses_have_no_letters_and_their_pairs_stand_in_the_annex(reported):
 def test_doses_that_no_curve_fits_are_compared_one_by_one(reported):
     of = reported(factor_book(DOSES, FEED, lambda dose: 30 if dose % 2 else 20))
     assert of.answer[0].startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
-    assert of.answer[1].startswith("1 g/L gave ")
+    assert of.answer[1].startswith("3 g/L gave ")
     assert any(isinstance(block, Figure) for block in section(of, "glance").blocks)
 
 
@@ -131,7 +131,7 @@ def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_ho
     (said,) = (block.text for block in section(of, "effects").blocks)
     assert "What is missing: light high with nutrient strength strong." in said
     assert said.endswith("each treatment is compared with the reference as it is.")
-    assert of.answer[0].startswith("Low, strong gave ")
+    assert of.answer[0].startswith("High, weak gave ")
 
 
 def test_a_main_measure_without_effects_leaves_the_others_theirs(reported):
@@ -145,6 +145,17 @@ def test_one_tray_of_each_combination_says_what_is_missing(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, blocks=1))
     (said,) = section(of, "effects").blocks
     assert said.text.endswith("leave a combination of levels empty, or no variation to test by.")
+
+
+def test_of_several_treatments_the_largest_differences_lead(reported):
+    sheets = factor_book(DOSES, FEED, lambda dose: 20 * 1.3**dose)
+    of = reported(put(sheets, Treatments_C1="Remarks"))
+    assert [text.split(" gave ")[0] for text in of.answer] == ["4 g/L", "3 g/L", of.answer[2]]
+
+
+def test_the_largest_effect_leads_whichever_factor_has_it(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, lambda light, feed: 20 * (1.5 if feed == "strong" else 1)))
+    assert of.answer[0].startswith("With nutrient strength strong instead of weak")
 
 
 def test_a_trial_without_factors_has_no_such_section(reported):

@@ -32,11 +32,15 @@ def _looks(factor: Factor) -> dict[str, theme.Look]:
     }
 
 
-def _y_axis(result: MeasureResult, more: Sequence[float] = ()) -> alt.Y:
+def _y_axis(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool = False) -> alt.Y:
+    """Return the axis of a measure; on a logarithmic one, equal ratios are equally long."""
     values = [score for _, score in result.scores]
     for _, estimate in result.estimates:
         values += [end for end in (estimate.low, estimate.value, estimate.high) if end is not None]
-    return alt.Y("value:Q", scale=theme.scale([*values, *more], 10), title=theme.measure_title(result.measure))
+    scale = theme.scale([*values, *more], 10)
+    if is_log:
+        scale.type = "log"
+    return alt.Y("value:Q", scale=scale, title=theme.measure_title(result.measure))
 
 
 # ---- two factors -----------------------------------------------------------------------------------------
@@ -45,8 +49,8 @@ def _y_axis(result: MeasureResult, more: Sequence[float] = ()) -> alt.Y:
 def interaction(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     """Draw the figure of each combination of two factors' levels with its interval, over the trays' own values.
 
-    The second factor's levels stand along the axis, a line joins those of one level of the first. None where a
-    combination has no figure.
+    The second factor's levels stand along the axis, a line joins those of one level of the first. The other axis is
+    logarithmic, as effects are ratios. None where a combination has no figure.
     """
     first, second = trial.factors
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
@@ -59,7 +63,7 @@ def interaction(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     along = [level_text(second, level) for level in second.levels]
     base = alt.Chart().encode(
         x=alt.X("along:N", scale=alt.Scale(domain=along, padding=0.4), title=_axis_title(second), axis=axis),
-        y=_y_axis(result),
+        y=_y_axis(result, is_log=True),
     )
     steps = _steps(first, len(along))
     means = [_mean(first, second, pair, estimate, looks) for pair, estimate in known]

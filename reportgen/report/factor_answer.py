@@ -1,6 +1,7 @@
 """What the factors and doses of a trial did, as sentences: the effect or the interaction, the optimum or the slope."""
 
 from collections.abc import Mapping
+from math import log
 from typing import Final
 
 from reportgen.language import marked, marked_plural, plural, say
@@ -143,11 +144,10 @@ def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> t
 
 
 def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return a sentence on each effect, what is best known first; doses are left to their curve."""
+    """Return a sentence on each effect, what is known and largest first; doses are left to their curve."""
     doses = {factor.name for factor in trial.factors if is_dose(factor)}
     effects = [one for one in analysis.effects if not one.within and one.factor not in doses]
-    known = [one for one in effects if one.code != "unclear"]
-    ordered = known + [one for one in effects if one.code == "unclear"]
+    ordered = sorted(effects, key=lambda one: (one.code == "unclear", -abs(log(one.ratio))))
     said = [_averaged_sentence(trial, one, outcome) for one in ordered[:MOST_EFFECTS]]
     more = len(ordered) - MOST_EFFECTS
     if more > 0:

@@ -370,8 +370,8 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     first, second = trial.factors
     message = marked(
         "{measure} of each combination: {second} along the axis, a line for each level of {first}. Large mark and "
-        "line: figure and {level} interval; small marks: {units}. Lines that run side by side mean that one factor "
-        "does the same at every level of the other."
+        "line: figure and {level} interval; small marks: {units}. The axis is logarithmic, so lines that run side by "
+        "side mean that one factor changes the figure by the same percentage at every level of the other."
     )
     caption = say(
         message,
