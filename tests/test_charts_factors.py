@@ -64,6 +64,14 @@ def test_a_flat_trend_has_no_turning_point(made):
     assert not any(name.startswith("turning") for name in layers(factors.response(grown, result, analysis.trends)))
 
 
+def test_doses_that_no_curve_fits_have_their_figures_and_no_curve(made):
+    grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 40 if dose else 20))
+    drawn = layers(factors.response(grown, result, analysis.trends))
+    assert not any(name.startswith(("curve", "band", "turning")) for name in drawn)
+    assert [row["value"] for row in drawn["means"]["data"]["values"]] == [one.value for _, one in result.estimates]
+    assert drawn["intervals"]["data"]["values"][0]["low"] == result.estimates[0][1].low
+
+
 def test_nothing_is_drawn_without_a_trend(made):
     grown, result, _ = made(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
     assert factors.response(grown, result, ()) is None

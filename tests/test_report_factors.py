@@ -119,11 +119,28 @@ def test_doses_have_no_letters_and_their_pairs_stand_in_the_annex(reported):
     assert tables(of, "methods")[0].key == "pairs-of-doses"
 
 
-def test_doses_that_no_curve_fits_are_compared_one_by_one(reported):
-    of = reported(factor_book(DOSES, FEED, lambda dose: 30 if dose % 2 else 20))
-    assert of.answer[0].startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
-    assert of.answer[1].startswith("3 g/L gave ")
+def levelling_off(dose):
+    """Return a weight that doubles from 0 to 1 g/L and stays there."""
+    return 40 if dose else 20
+
+
+def test_doses_that_no_curve_fits_are_compared_with_each_other(reported):
+    of = reported(factor_book(DOSES, FEED, levelling_off))
+    (answer,) = of.answer
+    assert answer.startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
+    assert [f" at {dose} g/L" in answer for dose in range(1, 5)] == [True] * 4
+    assert answer.endswith("The trial does not show that it rises further above 1 g/L.")
     assert any(isinstance(block, Figure) for block in section(of, "glance").blocks)
+    pairs = next(table for table in tables(of, "effects") if table.key == "all-doses-1")
+    assert len(pairs.rows) == 10
+    (drawn,) = (block for block in section(of, "effects").blocks if isinstance(block, Figure))
+    assert drawn.caption.endswith("No curve is drawn, as none fits.")
+
+
+def test_nothing_more_is_gained_only_where_the_margin_says_so(reported):
+    sheets = factor_book(DOSES, FEED, levelling_off, spread=0.01, fields=[("Difference that matters (%)", 40)])
+    (answer,) = reported(sheets).answer
+    assert answer.endswith("Above 1 g/L it rose no further by as much as matters.")
 
 
 def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_holds(reported):

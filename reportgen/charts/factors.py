@@ -158,6 +158,8 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
     for place, one in enumerate(trends):
         look = looks[one.within] if one.within else theme.look(2, "")
         layers += _curve(base, place, one, look)
+    if other is None and trends[0].code == "not_a_curve":
+        layers += _dose_means(base, trial, result)
     layers.append(_dots(base, _dose_rows(trial, result, factor, other, looks), list(looks.values()), other is not None))
     return theme.figure(layers, HEIGHT)
 
@@ -169,7 +171,26 @@ def _dose_axis(factor: Factor) -> alt.X:
     return alt.X("dose:Q", scale=scale, title=_axis_title(factor), axis=axis)
 
 
+def _dose_means(base: alt.Chart, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
+    """Return the figure of each dose of a single factor with its interval, for doses that no curve fits."""
+    (factor,) = trial.factors
+    dose_of = {one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments}
+    rows: list[dict[str, Any]] = []
+    for code, estimate in result.estimates:
+        if estimate.value is None:
+            continue
+        low = estimate.value if estimate.low is None else estimate.low
+        high = estimate.value if estimate.high is None else estimate.high
+        rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
+    rule = base.mark_rule(strokeWidth=1.5).encode(y="low:Q", y2="high:Q")
+    dots = base.mark_point(size=140, color=theme.INK).encode(tooltip=["dose:Q", "value:Q"])
+    return [rule.properties(data=theme.rows("intervals", rows)), dots.properties(data=theme.rows("means", rows))]
+
+
 def _curve(base: alt.Chart, place: int, trend: DoseTrend, look: theme.Look) -> list[alt.Chart]:
+    """Return the curve with its band; nothing where none fits."""
+    if not trend.curve:
+        return []
     rows = [{"dose": point.dose, "value": point.value, "low": point.low, "high": point.high} for point in trend.curve]
     band = base.mark_area(color=theme.tint(look.colour), opacity=0.7).encode(y="low:Q", y2="high:Q")
     dash = list(look.dash) if trend.within else [1, 0]
