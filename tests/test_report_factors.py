@@ -175,6 +175,16 @@ def test_the_largest_effect_leads_whichever_factor_has_it(reported):
     assert of.answer[0].startswith("With nutrient strength strong instead of weak")
 
 
+def test_single_treatments_do_not_stand_for_what_rests_on_one_tray_of_a_factor_trial(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    said = [block.text for block in section(of, "fair").blocks if isinstance(block, Paragraph)]
+    assert any(
+        text.startswith("How much effects of factors and doses rest on any single tray was not") for text in said
+    )
+    assert not any(text.startswith("Whichever tray is left out") for text in said)
+    assert json.loads(of.results)["fragility"] == []
+
+
 def test_a_trial_without_factors_has_no_such_section(reported):
     sheets = factor_book(DOSES[:2], FEED, peaking)
     of = reported(put(sheets, Treatments_C1="Remarks"))
