@@ -35,6 +35,7 @@ def test_each_combination_stands_at_its_second_level_and_on_the_line_of_its_firs
     assert {row["treatment"] for row in drawn["means 1"]["data"]["values"]} == {"light high"}
     assert len(drawn["trays 0"]["data"]["values"]) == 2 * 4
     assert drawn["lines 0"]["encoding"]["x"]["title"] == "nutrient strength"
+    assert drawn["lines 0"]["encoding"]["y"]["scale"]["type"] == "log"  # effects are ratios
 
 
 def test_an_interval_reaches_as_far_as_the_table_says(made):
@@ -61,6 +62,14 @@ def test_a_dose_has_its_trays_its_curve_and_its_turning_point(made):
 def test_a_flat_trend_has_no_turning_point(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 20))
     assert not any(name.startswith("turning") for name in layers(factors.response(grown, result, analysis.trends)))
+
+
+def test_doses_that_no_curve_fits_have_their_figures_and_no_curve(made):
+    grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 40 if dose else 20))
+    drawn = layers(factors.response(grown, result, analysis.trends))
+    assert not any(name.startswith(("curve", "band", "turning")) for name in drawn)
+    assert [row["value"] for row in drawn["means"]["data"]["values"]] == [one.value for _, one in result.estimates]
+    assert drawn["intervals"]["data"]["values"][0]["low"] == result.estimates[0][1].low
 
 
 def test_nothing_is_drawn_without_a_trend(made):

@@ -194,6 +194,19 @@ def test_other_trends_are_told_by_their_codes(results_of, mean, code, best):
         assert found.best.dose == best
 
 
+def test_doses_that_no_curve_fits_have_no_optimum_and_all_their_pairs(results_of):
+    _, results = results_of(factor_book(DOSES, FEED, lambda dose: 40 if dose else 20))
+    (found,) = results.effects.of("fresh_weight").trends
+    assert (found.code, found.curve, found.optimum, found.best) == ("not_a_curve", (), None, None)
+    codes = {(one.reference, one.level): one.code for one in found.pairs}
+    assert len(codes) == 10
+    assert {codes["0", level] for level in "1234"} == {"more"}
+    assert codes["1", "4"] == "unclear"
+    # every block holds each dose once, so ratios are those of the doses' own figures
+    figures = dict(next(one for one in results.measures if one.measure.key == "fresh_weight").estimates)
+    assert found.change == pytest.approx(figures["d4"].value / figures["d0"].value)
+
+
 def test_a_dose_beside_another_factor_has_a_curve_at_each_level_where_they_interact(results_of):
     treatments = [(f"{light}{dose}", f"{light} {dose}", light, dose) for light in ("low", "high") for dose in range(4)]
     heads = ["Factor: light", "Factor: feed (g/L)"]

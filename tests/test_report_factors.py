@@ -119,11 +119,28 @@ def test_doses_have_no_letters_and_their_pairs_stand_in_the_annex(reported):
     assert tables(of, "methods")[0].key == "pairs-of-doses"
 
 
-def test_doses_that_no_curve_fits_are_compared_one_by_one(reported):
-    of = reported(factor_book(DOSES, FEED, lambda dose: 30 if dose % 2 else 20))
-    assert of.answer[0].startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
-    assert of.answer[1].startswith("1 g/L gave ")
+def levelling_off(dose):
+    """Return a weight that doubles from 0 to 1 g/L and stays there."""
+    return 40 if dose else 20
+
+
+def test_doses_that_no_curve_fits_are_compared_with_each_other(reported):
+    of = reported(factor_book(DOSES, FEED, levelling_off))
+    (answer,) = of.answer
+    assert answer.startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
+    assert [f" at {dose} g/L" in answer for dose in range(1, 5)] == [True] * 4
+    assert answer.endswith("The trial does not show that it rises further above 1 g/L.")
     assert any(isinstance(block, Figure) for block in section(of, "glance").blocks)
+    pairs = next(table for table in tables(of, "effects") if table.key == "all-doses-1")
+    assert len(pairs.rows) == 10
+    (drawn,) = (block for block in section(of, "effects").blocks if isinstance(block, Figure))
+    assert drawn.caption.endswith("No curve is drawn, as none fits.")
+
+
+def test_nothing_more_is_gained_only_where_the_margin_says_so(reported):
+    sheets = factor_book(DOSES, FEED, levelling_off, spread=0.01, fields=[("Difference that matters (%)", 40)])
+    (answer,) = reported(sheets).answer
+    assert answer.endswith("Above 1 g/L it rose no further by as much as matters.")
 
 
 def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_holds(reported):
@@ -131,7 +148,7 @@ def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_ho
     (said,) = (block.text for block in section(of, "effects").blocks)
     assert "What is missing: light high with nutrient strength strong." in said
     assert said.endswith("each treatment is compared with the reference as it is.")
-    assert of.answer[0].startswith("Low, strong gave ")
+    assert of.answer[0].startswith("High, weak gave ")
 
 
 def test_a_main_measure_without_effects_leaves_the_others_theirs(reported):
@@ -145,6 +162,27 @@ def test_one_tray_of_each_combination_says_what_is_missing(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, blocks=1))
     (said,) = section(of, "effects").blocks
     assert said.text.endswith("leave a combination of levels empty, or no variation to test by.")
+
+
+def test_of_several_treatments_the_largest_differences_lead(reported):
+    sheets = factor_book(DOSES, FEED, lambda dose: 20 * 1.3**dose)
+    of = reported(put(sheets, Treatments_C1="Remarks"))
+    assert [text.split(" gave ")[0] for text in of.answer] == ["4 g/L", "3 g/L", of.answer[2]]
+
+
+def test_the_largest_effect_leads_whichever_factor_has_it(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, lambda light, feed: 20 * (1.5 if feed == "strong" else 1)))
+    assert of.answer[0].startswith("With nutrient strength strong instead of weak")
+
+
+def test_single_treatments_do_not_stand_for_what_rests_on_one_tray_of_a_factor_trial(reported):
+    of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    said = [block.text for block in section(of, "fair").blocks if isinstance(block, Paragraph)]
+    assert any(
+        text.startswith("How much effects of factors and doses rest on any single tray was not") for text in said
+    )
+    assert not any(text.startswith("Whichever tray is left out") for text in said)
+    assert json.loads(of.results)["fragility"] == []
 
 
 def test_a_trial_without_factors_has_no_such_section(reported):

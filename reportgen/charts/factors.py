@@ -32,11 +32,15 @@ def _looks(factor: Factor) -> dict[str, theme.Look]:
     }
 
 
-def _y_axis(result: MeasureResult, more: Sequence[float] = ()) -> alt.Y:
+def _y_axis(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool = False) -> alt.Y:
+    """Return the axis of a measure; on a logarithmic one, equal ratios are equally long."""
     values = [score for _, score in result.scores]
     for _, estimate in result.estimates:
         values += [end for end in (estimate.low, estimate.value, estimate.high) if end is not None]
-    return alt.Y("value:Q", scale=theme.scale([*values, *more], 10), title=theme.measure_title(result.measure))
+    scale = theme.scale([*values, *more], 10)
+    if is_log:
+        scale.type = "log"
+    return alt.Y("value:Q", scale=scale, title=theme.measure_title(result.measure))
 
 
 # ---- two factors -----------------------------------------------------------------------------------------
@@ -45,8 +49,8 @@ def _y_axis(result: MeasureResult, more: Sequence[float] = ()) -> alt.Y:
 def interaction(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     """Draw the figure of each combination of two factors' levels with its interval, over the trays' own values.
 
-    The second factor's levels stand along the axis, a line joins those of one level of the first. None where a
-    combination has no figure.
+    The second factor's levels stand along the axis, a line joins those of one level of the first. The other axis is
+    logarithmic, as effects are ratios. None where a combination has no figure.
     """
     first, second = trial.factors
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
@@ -59,7 +63,7 @@ def interaction(trial: Trial, result: MeasureResult) -> alt.LayerChart | None:
     along = [level_text(second, level) for level in second.levels]
     base = alt.Chart().encode(
         x=alt.X("along:N", scale=alt.Scale(domain=along, padding=0.4), title=_axis_title(second), axis=axis),
-        y=_y_axis(result),
+        y=_y_axis(result, is_log=True),
     )
     steps = _steps(first, len(along))
     means = [_mean(first, second, pair, estimate, looks) for pair, estimate in known]
@@ -154,6 +158,8 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
     for place, one in enumerate(trends):
         look = looks[one.within] if one.within else theme.look(2, "")
         layers += _curve(base, place, one, look)
+    if other is None and trends[0].code == "not_a_curve":
+        layers += _dose_means(base, trial, result)
     layers.append(_dots(base, _dose_rows(trial, result, factor, other, looks), list(looks.values()), other is not None))
     return theme.figure(layers, HEIGHT)
 
@@ -165,7 +171,26 @@ def _dose_axis(factor: Factor) -> alt.X:
     return alt.X("dose:Q", scale=scale, title=_axis_title(factor), axis=axis)
 
 
+def _dose_means(base: alt.Chart, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
+    """Return the figure of each dose of a single factor with its interval, for doses that no curve fits."""
+    (factor,) = trial.factors
+    dose_of = {one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments}
+    rows: list[dict[str, Any]] = []
+    for code, estimate in result.estimates:
+        if estimate.value is None:
+            continue
+        low = estimate.value if estimate.low is None else estimate.low
+        high = estimate.value if estimate.high is None else estimate.high
+        rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
+    rule = base.mark_rule(strokeWidth=1.5).encode(y="low:Q", y2="high:Q")
+    dots = base.mark_point(size=140, color=theme.INK).encode(tooltip=["dose:Q", "value:Q"])
+    return [rule.properties(data=theme.rows("intervals", rows)), dots.properties(data=theme.rows("means", rows))]
+
+
 def _curve(base: alt.Chart, place: int, trend: DoseTrend, look: theme.Look) -> list[alt.Chart]:
+    """Return the curve with its band; nothing where none fits."""
+    if not trend.curve:
+        return []
     rows = [{"dose": point.dose, "value": point.value, "low": point.low, "high": point.high} for point in trend.curve]
     band = base.mark_area(color=theme.tint(look.colour), opacity=0.7).encode(y="low:Q", y2="high:Q")
     dash = list(look.dash) if trend.within else [1, 0]

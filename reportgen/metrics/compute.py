@@ -53,6 +53,8 @@ def compute(trial: Trial) -> Results:
     main = main_measure(trial, measures, in_classes)
     checks = fairness(trial, measures)
     problems = problems_of(trial, measures, checks)
+    effects = factor_effects(trial, measures, problems)
+    reads_as_treatments = effects.of(main) is None
     return Results(
         counts(trial),
         measures,
@@ -62,11 +64,11 @@ def compute(trial: Trial) -> Results:
         _headline(other) if other else None,
         main,
         conclusions(trial, measures, problems, in_classes),
-        fragility(trial, main),
+        fragility(trial, main) if reads_as_treatments else (),
         money(trial),
         in_classes,
         cumulative(trial, measures),
-        factor_effects(trial, measures, problems),
+        effects,
         growth_over_time(trial),
         adjustments(trial, measures, main),
     )

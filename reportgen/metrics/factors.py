@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import combinations
 from math import exp
 from typing import Final
 
@@ -30,7 +31,7 @@ from reportgen.model.message import Notes, note
 from reportgen.model.results import Comparison, MeasureResult, Verdict
 from reportgen.model.trial import Factor, Trial
 from reportgen.stats.additive import fit_additive
-from reportgen.stats.cell_means import CellMeans, Contrast, FTest, cells_of
+from reportgen.stats.cell_means import CellMeans, Contrast, FTest, cells_of, contrasts
 from reportgen.stats.log_scale import scores_of_units
 from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.split_plot import split_plot_cells
@@ -96,6 +97,16 @@ class _Cells:
     means: CellMeans
     grid: Grid
     methods: Notes
+
+
+@dataclass(frozen=True)
+class LevelPair:
+    """Two levels of a factor that are compared, and the level of the other factor they are compared within."""
+
+    factor: str
+    level: str
+    reference: str
+    within: str
 
 
 @dataclass(frozen=True)
@@ -221,20 +232,24 @@ class _Analysis:
 
         `levels` are those of the treatment whose problems may explain it, beside the one with the reference level.
         """
-        of_factor = self.design.factors[factor]
-        ratio, low, high = _ratio(contrast)
-        narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
-        verdict = by_interval(self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1]))
-        grid = self.design.grid
+        of_factor, grid = self.design.factors[factor], self.design.grid
         beside = list(levels)
         beside[factor] = grid.references[factor]
         reasons = self._reasons(grid.cells[levels[0], levels[1]], grid.cells[beside[0], beside[1]])
+        pair = of_factor.levels[levels[factor]], of_factor.levels[grid.references[factor]]
+        return self._judged(LevelPair(of_factor.name, *pair, within), contrast, reasons)
+
+    def _judged(self, pair: LevelPair, contrast: Contrast, reasons: Notes) -> LevelEffect:
+        """Return the contrast of two levels with its verdict; `reasons` say what else may explain it."""
+        ratio, low, high = _ratio(contrast)
+        narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
+        verdict = by_interval(self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1]))
         is_confounded = bool(reasons) and verdict != "unclear"
         return LevelEffect(
-            factor=of_factor.name,
-            level=of_factor.levels[levels[factor]],
-            reference=of_factor.levels[self.design.grid.references[factor]],
-            within=within,
+            factor=pair.factor,
+            level=pair.level,
+            reference=pair.reference,
+            within=pair.within,
             ratio=ratio,
             low=low,
             high=high,
@@ -271,6 +286,9 @@ class _Analysis:
         factor, level = self.design.factors[place], self.trial.confidence_level
         doses = np.array(factor.doses)
         found = trend(cells, doses, level)
+        code = _trend_code(found, (factor.doses[0], factor.doses[-1]), level)
+        if code == "not_a_curve":
+            return self._without_curve(place, cells, found, within)
         curve = found.curve if found.degree else curve_through(cells, doses, 1)
         span = factor.doses[0], factor.doses[-1]
         change, low, high = curve.change(*span, level)
@@ -279,7 +297,7 @@ class _Analysis:
         return DoseTrend(
             factor=factor.name,
             within=within,
-            code=_trend_code(found, span, level),
+            code=code,
             degree=found.degree,
             linear=_test(found.linear),
             quadratic=_test(found.quadratic),
@@ -293,6 +311,36 @@ class _Analysis:
             optimum_high=None if turning is None else turning[1].high,
             best=self._best(found, span),
             reasons=self._reasons_along(place),
+        )
+
+    def _without_curve(self, place: int, cells: CellMeans, found: Trend, within: str) -> DoseTrend:
+        """Return what is known of doses that no curve fits: each dose compared with each lower one."""
+        factor, level = self.design.factors[place], self.trial.confidence_level
+        reasons = self._reasons_along(place)
+        identity = np.eye(cells.means.size)
+        places = list(combinations(range(len(factor.levels)), 2))
+        rows = np.array([identity[higher] - identity[lower] for lower, higher in places])
+        pairs: list[LevelEffect] = []
+        for (lower, higher), contrast in zip(places, contrasts(cells, rows, level), strict=True):
+            pair = LevelPair(factor.name, factor.levels[higher], factor.levels[lower], within)
+            pairs.append(self._judged(pair, contrast, reasons))
+        of_ends = places.index((0, len(factor.levels) - 1))
+        ends = contrasts(cells, rows[[of_ends]], level)[0]
+        change, low, high = _ratio(ends)
+        return DoseTrend(
+            factor=factor.name,
+            within=within,
+            code="not_a_curve",
+            degree=found.degree,
+            linear=_test(found.linear),
+            quadratic=_test(found.quadratic),
+            lack_of_fit=None if found.lack_of_fit is None else _test(found.lack_of_fit),
+            change=change,
+            change_low=low,
+            change_high=high,
+            curve=(),
+            reasons=reasons,
+            pairs=tuple(pairs),
         )
 
     def _best(self, found: Trend, span: tuple[float, float]) -> CurvePoint | None:

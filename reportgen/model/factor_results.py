@@ -93,6 +93,9 @@ class DoseTrend:
     `within` is as for `LevelEffect`. `degree` is that of the fitted curve. `change` is the ratio of the fitted figures
     at the highest and the lowest dose. `optimum` is where the curve turns, with its limits; `best` the dose tested
     or between those tested at which the curve is best. None where there is none.
+
+    Where no curve fits (`not_a_curve`) there is neither curve nor optimum, and `change` is that of the means of both
+    doses. `pairs` then compare every dose with every lower one, all together.
     """
 
     factor: str
@@ -111,6 +114,7 @@ class DoseTrend:
     optimum_high: float | None = None
     best: CurvePoint | None = None
     reasons: Notes = ()
+    pairs: tuple[LevelEffect, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -225,6 +225,7 @@ class Conclusion:
 class Fragile:
     """How the ratio of a treatment in a measure changes where any one tray is left out.
 
+    Trials that read as effects of factors or doses have none: what their answer says is not a single treatment's ratio.
     `turning` are the codes of the trays without which the interval says another thing.
     """
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import inf, log
 from typing import Final, Literal
 
 from reportgen import language
@@ -220,9 +221,9 @@ def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
 
 
 def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
-    """Return a sentence on each treatment that stands apart, what is best known first, and one on all that do not."""
+    """Return a sentence on each treatment that stands apart, the largest differences first, and one on the others."""
     known = [one for one in subjects if one.conclusion.code != "unclear"]
-    apart = sorted(known, key=lambda one: BEST_KNOWN_FIRST.index(one.conclusion.code))
+    apart = sorted(known, key=_best_known_and_largest)
     unclear = [one for one in subjects if one.conclusion.code == "unclear"]
     said = [sentence(trial, results, one) for one in apart[:MOST_SENTENCES]]
     more = len(apart) - MOST_SENTENCES
@@ -233,6 +234,21 @@ def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> 
     elif unclear:
         said.append(_unclear_together(trial, results, unclear))
     return tuple(said)
+
+
+def _best_known_and_largest(subject: Subject) -> tuple[int, float]:
+    """Return a key by which differences come before what is alike or untested, and larger ones before smaller."""
+    code = subject.conclusion.code
+    is_apart = code in ("more", "less")
+    rank = 0 if is_apart else BEST_KNOWN_FIRST.index(code)
+    return rank, -size_of(subject.comparison)
+
+
+def size_of(comparison: Comparison) -> float:
+    """Return how large a difference is: of a ratio the size of its logarithm."""
+    if comparison.ratio is None:
+        return abs(comparison.difference or 0.0)
+    return abs(log(comparison.ratio)) if comparison.ratio > 0 else inf
 
 
 def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject]) -> str:

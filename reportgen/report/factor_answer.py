@@ -1,6 +1,8 @@
 """What the factors and doses of a trial did, as sentences: the effect or the interaction, the optimum or the slope."""
 
 from collections.abc import Mapping
+from itertools import pairwise
+from math import log
 from typing import Final
 
 from reportgen import language
@@ -85,8 +87,11 @@ NO_TREND: Final = marked(
 )
 NOT_A_CURVE: Final = marked(
     "Neither a straight line nor a parabola describes {outcome} along {factor} (lack of fit: p {p_value}), so doses "
-    "are compared one by one."
+    "are compared with each other. Compared with the dose below it was {steps}."
 )
+STEP: Final = marked("{change} at {dose} ({limits})")
+NO_FURTHER_RISE: Final = marked("Above {dose} it rose no further by as much as matters.")
+NO_RISE_SHOWN: Final = marked("The trial does not show that it rises further above {dose}.")
 AT_LEVEL: Final = marked("With {other} {level}: {sentence}")
 
 
@@ -112,8 +117,6 @@ def _said(trial: Trial, results: Results, main: MeasureResult, analysis: FactorA
     outcome = answer.outcome(results, main)
     along = tuple(trend_sentence(trial, main, trend, outcome) for trend in analysis.trends)
     if analysis.interaction is None:
-        if any(trend.code == "not_a_curve" for trend in analysis.trends):
-            return (*along, *answer.of_treatments(trial, results))
         return along
     depends = interaction_sentence(trial, analysis)
     limit = one_plot_sentence(trial, analysis, outcome)
@@ -144,11 +147,10 @@ def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> t
 
 
 def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return a sentence on each effect, what is best known first; doses are left to their curve."""
+    """Return a sentence on each effect, what is known and largest first; doses are left to their curve."""
     doses = {factor.name for factor in trial.factors if is_dose(factor)}
     effects = [one for one in analysis.effects if not one.within and one.factor not in doses]
-    known = [one for one in effects if one.code != "unclear"]
-    ordered = known + [one for one in effects if one.code == "unclear"]
+    ordered = sorted(effects, key=lambda one: (one.code == "unclear", -abs(log(one.ratio))))
     said = [_averaged_sentence(trial, one, outcome) for one in ordered[:MOST_EFFECTS]]
     more = len(ordered) - MOST_EFFECTS
     if more > 0:
@@ -270,7 +272,7 @@ def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcom
     """Return how a measure went along the doses of a factor."""
     factor = factor_named(trial, trend.factor)
     said = _trend(trial, result, trend, outcome)
-    if trend.code not in ("flat", "not_a_curve"):
+    if trend.code != "flat":
         said = _doubted(trial, said, factor, trend.reasons)
     if not trend.within:
         return said
@@ -296,7 +298,9 @@ def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) 
     }
     if trend.code == "not_a_curve":
         assert trend.lack_of_fit is not None
-        return say(NOT_A_CURVE, **words, p_value=p_text(trend.lack_of_fit.p_value))
+        steps = numbers.listed(_steps(trial, trend))
+        said = say(NOT_A_CURVE, **words, p_value=p_text(trend.lack_of_fit.p_value), steps=steps)
+        return " ".join((said, *_plateau(trial, trend)))
     if trend.code in ("peak", "trough"):
         return _turning(trial, result, trend, words)
     limits = _limits(trial, trend.change_low, trend.change_high)
@@ -304,6 +308,32 @@ def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) 
         return _bending(trial, trend, words)
     text = {"rises": ROSE, "falls": FELL, "flat": NO_TREND}[trend.code]
     return say(text, **words, limits=limits)
+
+
+def _steps(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
+    """Return how each dose differs from the next lower one; the first names the level of the intervals."""
+    factor = factor_named(trial, trend.factor)
+    steps: list[str] = []
+    for lower, higher in pairwise(factor.levels):
+        step = next(one for one in trend.pairs if (one.reference, one.level) == (lower, higher))
+        limits = wording.interval(Comparison(ratio_low=step.low, ratio_high=step.high))
+        if not steps:
+            limits = _limits(trial, step.low, step.high)
+        change, dose = numbers.change(step.ratio), level_text(factor, higher)
+        steps.append(say(STEP, change=change, dose=dose, limits=limits))
+    return tuple(steps)
+
+
+def _plateau(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
+    """Return above which dose no higher one gave more; empty where that is the highest dose."""
+    factor = factor_named(trial, trend.factor)
+    for level in factor.levels[:-1]:
+        above = {one.toward or one.code for one in trend.pairs if one.reference == level}
+        if "more" in above:
+            continue
+        text = NO_RISE_SHOWN if "unclear" in above else NO_FURTHER_RISE
+        return (say(text, dose=level_text(factor, level)),)
+    return ()
 
 
 def _turning(trial: Trial, result: MeasureResult, trend: DoseTrend, words: Mapping[str, str]) -> str:

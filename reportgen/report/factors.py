@@ -34,6 +34,9 @@ PLOTS: Final = marked(
     "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by how main plots "
     "differ and those of {sub} by how {units} within a main plot differ."
 )
+OF_A_CURVE: Final = marked(
+    "These {level} intervals and p values hold for all pairs of doses of one curve together (Bonferroni)."
+)
 FITTED: Final = marked(
     "The curve is fitted on the log scale, as all ratios of this report are; its error is how {units} of one dose "
     "differ. A parabola is taken where it fits better than a straight line (p below {alpha})."
@@ -165,11 +168,35 @@ def _along_doses(
         blocks += [Paragraph(text) for text in said if text not in told]
         blocks += figures.response(trial, main, trends)
         blocks.append(_trend_tests(trial, main, factor, trends))
+        blocks += _pairs_of_doses(trial, main, factor, trends)
     if blocks:
         alpha = figure(f"{1 - trial.confidence_level:.3g}")
         fitted = say(FITTED, units=wording.unit_of(trial, 2), alpha=alpha)
         blocks.append(Paragraph(f"{fitted} {say(NO_LETTERS)}"))
     return blocks
+
+
+def _pairs_of_doses(trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]) -> list[Block]:
+    """Return the table of all pairs of doses that no curve fits; none where curves fit."""
+    rows: list[tuple[str, ...]] = []
+    for trend in trends:
+        lead = (_at(trial, factor, trend),) if trend.within else ()
+        for pair in trend.pairs:
+            levels = level_text(factor, pair.level), level_text(factor, pair.reference)
+            compared = say("{treated} in percent of {reference}", treated=levels[0], reference=levels[1])
+            ratio = numbers.ratio(pair.ratio, pair.low, pair.high)
+            rows.append((*lead, compared, ratio, numbers.p_value(pair.p_adjusted), _freedom(pair.degrees_of_freedom)))
+    if not rows:
+        return []
+    level = numbers.percent_level(trial.confidence_level)
+    of_levels = (say("At"),) if any(trend.within for trend in trends) else ()
+    ratio_head = say("Ratio ({level} interval)", level=level)
+    head = (*of_levels, say("Compared"), ratio_head, say("p value"), say("Degrees of freedom"))
+    label = wording.inside(terms.label(main.measure))
+    caption = say("Doses compared with each other in {measure}", measure=label)
+    numeric = (*(False for _ in of_levels), False, True, True, True)
+    place = [one.name for one in trial.factors].index(factor.name) + 1
+    return [Table(f"all-doses-{place}", caption, head, tuple(rows), numeric, say(OF_A_CURVE, level=level))]
 
 
 def _trend_tests(trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]) -> Table:

@@ -37,6 +37,11 @@ EC_READINGS = marked_plural(
 PH_READINGS = marked_plural(
     "{number} reading of pH, from {low} to {high}.", "{number} readings of pH, from {low} to {high}."
 )
+UNCURVED = marked(
+    "{measure} along {factor}. Small marks: {units}; large marks and lines: figure of each dose with its {level} "
+    "interval. No curve is drawn, as none fits."
+)
+UNCURVED_BESIDE = marked("{measure} along {factor}. Marks: {units}. No curve is drawn, as none fits.")
 TURNING_POINT = marked("Diamond: where the curve turns, with the interval of that dose.")
 
 
@@ -377,8 +382,8 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     first, second = trial.factors
     message = marked(
         "{measure} of each combination: {second} along the axis, a line for each level of {first}. Large mark and "
-        "line: figure and {level} interval; small marks: {units}. Lines that run side by side mean that one factor "
-        "does the same at every level of the other."
+        "line: figure and {level} interval; small marks: {units}. The axis is logarithmic, so lines that run side by "
+        "side mean that one factor changes the figure by the same percentage at every level of the other."
     )
     caption = say(
         message,
@@ -398,6 +403,8 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
     message = marked(
         "{measure} along {factor}. Marks: {units}; line: the fitted curve; band: its {level} interval at each dose."
     )
+    if all(one.code == "not_a_curve" for one in trends):
+        message = UNCURVED_BESIDE if len(trial.factors) > 1 else UNCURVED
     caption = say(
         message,
         measure=terms.label(result.measure),

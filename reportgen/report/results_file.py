@@ -439,6 +439,7 @@ def _trend(trial: Trial, key: str, one: DoseTrend) -> DoseTrendEntry:
         best=None if one.best is None else _point(one.best),
         curve=tuple(map(_point, one.curve)),
         reasons=_messages(trial, one.reasons),
+        pairs=tuple(_level_effect(trial, key, pair) for pair in one.pairs),
     )
 
 

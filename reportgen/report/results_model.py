@@ -635,7 +635,7 @@ class DoseTrendEntry:
     lack_of_fit: FTestEntry | None
     """The test of what the curve leaves; null where the doses are too few."""
     change: float
-    """The fitted figure at the highest dose divided by that at the lowest."""
+    """The fitted figure at the highest dose divided by that at the lowest; that of the means where no curve fits."""
     change_low: float
     """The lower limit of that ratio."""
     change_high: float
@@ -649,9 +649,11 @@ class DoseTrendEntry:
     best: CurvePointEntry | None
     """The best point of the curve between the lowest and the highest dose tested; null without a trend."""
     curve: tuple[CurvePointEntry, ...]
-    """Points of the curve from the lowest to the highest dose tested."""
+    """Points of the curve from the lowest to the highest dose tested; none where no curve fits."""
     reasons: tuple[MessageEntry, ...]
     """What else may explain the trend."""
+    pairs: tuple[LevelEffectEntry, ...] = ()
+    """Where no curve fits: each dose against each lower one, with limits that hold for all of them together."""
 
 
 @dataclass(frozen=True)
@@ -663,7 +665,7 @@ class EffectsEntry:
     interactions: tuple[InteractionEntry, ...]
     """Whether two factors depend on each other."""
     levels: tuple[LevelEffectEntry, ...]
-    """The effects of levels; averages over the other factor are left out where the interaction matters."""
+    """The effects of levels; averages over the other factor are left out where the interaction differs by its test."""
     trends: tuple[DoseTrendEntry, ...]
     """The trends along doses."""
     notes: tuple[MessageEntry, ...]

@@ -11,6 +11,10 @@ from reportgen.report import numbers, scores, wording
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
 
+NOT_OF_EFFECTS: Final = marked(
+    "How much effects of factors and doses rest on any single {unit} was not computed; the figures show each of them."
+)
+
 
 def secondary(trial: Trial, results: Results) -> str:
     """Return which measure leads, and how many others there are beside it."""
@@ -44,7 +48,10 @@ def _main_outcome(results: Results) -> str:
 
 
 def fragility(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return how the main result changes where any one tray is left out."""
+    """Return how the main result changes where any one tray is left out, or that this was not computed."""
+    if results.effects.of(results.main_measure) is not None:
+        said = say(NOT_OF_EFFECTS, unit=wording.unit_of(trial))
+        return (Paragraph(said),)
     return tuple(Paragraph(_fragile(trial, results, one)) for one in results.fragility)
 
 
