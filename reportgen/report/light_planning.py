@@ -63,6 +63,14 @@ WITHOUT_CURVE: Final[Mapping[WhyNoHeight | None, str]] = {
 }
 BEYOND: Final = "Nothing is given beyond the heights that were read: light is never carried over distance."
 EVENNESS: Final = "Minimum / mean of a map is interpolated in the same way."
+PAIRED: Final = (
+    "Heights beside the others and what two treatments may still differ by rest on differences point by point, for all "
+    "maps have the same points (X, Y): a pattern that all lamps share cancels."
+)
+NOT_PAIRED: Final = (
+    "Maps of the same points (X, Y) under all treatments would be compared point by point, which narrows the heights "
+    "beside the others."
+)
 HUNG: Final = (
     "When the lamps hang, map the light once more at that height, and type the height into Light height on the sheet "
     "Treatments: the report counts that map."
@@ -122,7 +130,7 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
     for light in match.treatments:
         if light.matched:
             wanted, height = numbers.amount(light.wanted or 0.0), _height(light.matched)
-            ends = _both_ends(match, light.matched.between, light.matched.absolute)
+            ends = _both_ends(match, light.matched.between, light.matched.absolute, light.matched.is_paired)
             rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
     at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
@@ -154,18 +162,21 @@ def _intervals_named(match: LightMatch, level: str) -> list[str]:
     return heads
 
 
-def _both_ends(match: LightMatch, between: Interval, absolute: Interval) -> list[str]:
-    cells = [_ends(between)]
+def _both_ends(match: LightMatch, between: Interval, absolute: Interval, is_paired: bool = False) -> list[str]:
+    cells = [_ends(between, is_paired)]
     if match.accuracy_known and not match.own_meters:
         cells.append(_ends(absolute))
     return cells
 
 
-def _ends(interval: Interval) -> str:
-    """Return an interval in words; an end that lies beyond what was read is said to be open."""
+def _ends(interval: Interval, is_paired: bool = False) -> str:
+    """Return an interval in words; an end that lies beyond what was read is said to be open.
+
+    One without width is not known, but for pairs that all differ alike.
+    """
     if interval.low is None and interval.high is None:
         return "open at both ends"
-    if interval.low is not None and interval.low == interval.high:
+    if interval.low is not None and interval.low == interval.high and not is_paired:
         return numbers.not_known()
     low = None if interval.low is None else numbers.fixed(interval.low, 1)
     high = None if interval.high is None else numbers.fixed(interval.high, 1)
@@ -320,6 +331,10 @@ def _method(match: LightMatch, level: str) -> Iterator[str]:
             yield f"Between neighbouring heights: {AXES[axis]}."
     yield f"{BEYOND} {EVENNESS}"
     yield f"Intervals ({level}) hold the spread between points and how far light may bend between heights."
+    if any(light.matched and light.matched.is_paired for light in match.treatments):
+        yield PAIRED
+    elif sum(light.matched is not None for light in match.treatments) > 1:
+        yield NOT_PAIRED
     yield _meter(match)
 
 
