@@ -75,6 +75,9 @@ HUNG: Final = (
     "When the lamps hang, map the light once more at that height, and type the height into Light height on the sheet "
     "Treatments: the report counts that map."
 )
+HOURS_HEADING: Final = (
+    "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
+)
 HOURS_CHANGE_MORE: Final = "Other hours of light can change more than its sum: flowering, for instance."
 
 
@@ -88,7 +91,10 @@ def text(survey: LightSurvey, match: LightMatch, confidence: float) -> str:
     lines += _lacking(match, names)
     lines += _findings(match, names)
     lines += ["What was read:", "", *_readings(match, names, level), ""]
-    lines += [*_method(match, level), "", HUNG, "", *SAFETY[:2], ""]
+    lines += [*_method(match, level), ""]
+    if any(light.matched for light in match.treatments):
+        lines += [HUNG, ""]
+    lines += [*SAFETY[:2], ""]
     return "\n".join(lines)
 
 
@@ -191,21 +197,39 @@ def _share(evenness: float | None) -> str:
 
 def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
     """Return the hours a day that give the wanted light of a day, a row for each height."""
-    if not any(light.hours for light in match.treatments):
-        return []
     rows = [["treatment", "height (cm)", "hours a day", *_intervals_named(match, level)]]
+    impossible: list[str] = []
     for light in match.treatments:
-        for hours in light.hours:
-            ends = _both_ends(match, hours.between, hours.absolute)
-            rows.append([names[light.code], _cm(hours.height), _hours_a_day(hours), *ends])
-    heading = "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
-    return [heading, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
+        too_long = [hours for hours in light.hours if hours.hours > HOURS_OF_A_DAY]
+        rows += [_hours_row(match, names[light.code], hours) for hours in light.hours if hours not in too_long]
+        if too_long:
+            impossible.append(_too_long(names[light.code], too_long))
+    lines: list[str] = []
+    if len(rows) > 1:
+        lines += [HOURS_HEADING, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
+    return [*lines, *impossible, ""] if impossible else lines
 
 
-def _hours_a_day(hours: MatchedHours) -> str:
-    if hours.hours > HOURS_OF_A_DAY:
-        return "more than 24"
-    return numbers.fixed(hours.hours, 1)
+def _hours_row(match: LightMatch, name: str, hours: MatchedHours) -> list[str]:
+    ends = [_within_a_day(hours.between)]
+    if len(_intervals_named(match, "")) > 1:
+        ends.append(_within_a_day(hours.absolute))
+    return [name, _cm(hours.height), numbers.fixed(hours.hours, 1), *ends]
+
+
+def _within_a_day(interval: Interval) -> str:
+    """Return an interval of hours in words; no day is longer than 24."""
+    if interval.low is not None and interval.high is not None and interval.high > HOURS_OF_A_DAY:
+        return f"{numbers.fixed(interval.low, 1)} to more than {HOURS_OF_A_DAY}"
+    return _ends(interval)
+
+
+def _too_long(name: str, hours: Sequence[MatchedHours]) -> str:
+    """Return at which heights no day is long enough."""
+    known = [numbers.typed(each.height) for each in hours if each.height is not None]
+    if not known:
+        return f"Under {name} no day is long enough for that light of a day."
+    return f"Under {name} no day is long enough for that light of a day at {listed(known)} cm."
 
 
 def _cm(height: float | None) -> str:
