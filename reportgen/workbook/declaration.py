@@ -206,7 +206,7 @@ TRIAL: Final = Sheet(
         Column(
             "Main measure",
             help="What the trial was run to find out, chosen before the harvest: the name of a measure or of a column "
-            "of Plants; yield per plant started if blank. All other measures are secondary.",
+            "of Plants or Growth; yield per plant started if blank. All other measures are secondary.",
         ),
         Column(
             "Difference that matters",
