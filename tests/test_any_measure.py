@@ -347,3 +347,25 @@ def test_dried_plants_alone_agree_with_r(key, tmp_path):
         assert compared.ratio == pytest.approx(ratio, rel=1e-9)
         assert compared.ratio_low == pytest.approx(low, rel=1e-4)
         assert compared.ratio_high == pytest.approx(high, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", ["Height", "Height (cm)", "height when last measured", "Altura en la última medición"])
+def test_a_column_of_growth_may_be_the_main_measure_on_its_last_day(name, tmp_path):
+    sheets = growth_alone()
+    row = len(sheets["Trial"]) + 1
+    named = put(sheets, **{f"Trial_A{row}": "Main measure", f"Trial_B{row}": name})
+    results = metrics.compute(trial(write(named, tmp_path / "trial.xlsx")))
+    assert results.main_measure == "last_height"
+
+
+def test_a_height_of_the_harvest_goes_before_that_of_growth(tmp_path):
+    sheets = {**good(), "Growth": growth_alone()["Growth"]}
+    assert _main(put(sheets, Trial_A9="Main measure", Trial_B9="Height"), tmp_path / "trial.xlsx") == "height"
+
+
+def test_an_unknown_main_measure_is_answered_with_measures_of_this_workbook(tmp_path):
+    sheets = growth_alone()
+    row = len(sheets["Trial"]) + 1
+    named = put(sheets, **{f"Trial_A{row}": "Main measure", f"Trial_B{row}": "Sweetness"})
+    (problem,) = [one for one in findings(write(named, tmp_path / "trial.xlsx")) if one.code == "unknown_measure"]
+    assert problem.advice == "For example Height."

@@ -74,6 +74,21 @@ def test_a_light_of_a_day_gives_heights_and_hours(tmp_path):
     assert ["Half", "30", "16"] in [[*row[:2], row[2].removesuffix(".0")] for row in hours]
 
 
+def test_hours_that_no_day_has_are_said_to_be_impossible_and_not_given(tmp_path):
+    # 60 mol/m2/d by 24 h takes 694 µmol/m2/s, more than was read at any height; 30 by 450 at 20 cm 18.5 h (by hand)
+    path = write(sheets(), tmp_path / "trial.xlsx")
+    none = run(path, "--dli", 60).stdout
+    assert "Under Half no day is long enough for that light of a day at 20, 30 and 45 cm." in none
+    assert "hours a day" not in none
+    assert "When the lamps hang" not in none
+    some = run(path, "--dli", 30).stdout
+    assert "Under Half no day is long enough for that light of a day at 30 and 45 cm." in some
+    hours = some.partition("Or hours of light a day")[2]
+    assert row_of(hours, "Half")[:3] == ["Half", "20", "18.5"]
+    assert row_of(hours, "Full")[1:3] != ["20", "27.8"]
+    assert "When the lamps hang" in run(path, "--ppfd", 200).stdout
+
+
 def test_without_a_target_it_says_which_level_was_taken(tmp_path):
     one_day = sheets(Treatments=[["Treatment", "Name"], ["half", "Half"], ["full", "Full"]])
     done = run(write(one_day, tmp_path / "trial.xlsx"))

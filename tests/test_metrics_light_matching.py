@@ -8,6 +8,7 @@ from math import exp, log, sqrt
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from scipy.stats import ttest_rel
 
 from reportgen.metrics.light_maps import MOST_BEND, Axis, curve_of, maps_by_treatment
 from reportgen.metrics.light_matching import LightTarget, match_light
@@ -238,14 +239,62 @@ def test_matched_treatments_may_still_differ_by_both_their_spreads():
     # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3) each. By JCGM 100:2008,
     # G.4.1, both together have sqrt(2) of that and 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
     made = [
-        LightReading(code, strength / height**2 * share, x=x, y=0.0, height=height)
-        for code, strength, heights in (("cool", 180_000, (20, 30, 45)), ("warm", 125_000, (15, 25, 40)))
+        LightReading(code, strength / height**2 * share, x=x, y=y, height=height)
+        for code, strength, heights, y in (("cool", 180_000, (20, 30, 45), 0.0), ("warm", 125_000, (15, 25, 40), 5.0))
         for height in heights
         for x, share in ((0.0, 0.98), (10.0, 1.0), (20.0, 1.02))
     ]
     assert matched(survey(made), 200)[1].may_differ == pytest.approx(exp(2.776445 * 0.0163299) - 1, rel=1e-5)
     single = [one for one in made if one.x == 10 or one.treatment == "cool"]
     assert matched(survey(single), 200)[1].may_differ is None
+
+
+def four_points(code, far, shift=0.0):
+    """Return readings of four points, `far` at 40 cm, by the inverse square of the height."""
+    return tuple(
+        LightReading(code, ppfd * factor, x=10.0 * place + shift, y=0.0, height=height)
+        for height, factor in ((20.0, 4.0), (40.0, 1.0), (80.0, 0.25))
+        for place, ppfd in enumerate(far)
+    )
+
+
+def test_maps_of_the_same_points_are_compared_point_by_point():
+    # the interval of a paired t test by scipy; at a measured height nothing bends
+    one, other = (100.0, 200.0, 150.0, 150.0), (110.0, 190.0, 140.0, 160.0)
+    found, match = matched(survey(four_points("cool", one), four_points("warm", other)), 150)
+    limits = ttest_rel(np.log(one), np.log(other)).confidence_interval(0.95)
+    assert found["warm"].matched.height == pytest.approx(40)
+    assert match.may_differ == pytest.approx(exp((limits.high - limits.low) / 2) - 1, rel=1e-6)
+    assert found["warm"].matched.is_paired
+
+
+def test_a_pattern_that_two_lamps_share_is_no_difference_between_them():
+    far = (100.0, 200.0, 150.0, 150.0)
+    found, match = matched(survey(four_points("cool", far), four_points("warm", far)), 150)
+    between = found["warm"].matched.between
+    assert match.may_differ == pytest.approx(0, abs=1e-9)
+    assert (between.low, between.high) == (pytest.approx(40), pytest.approx(40))
+    assert found["warm"].matched.absolute.low < 39
+
+
+def test_maps_of_other_points_are_compared_by_their_spreads():
+    far = (100.0, 200.0, 150.0, 150.0)
+    found, match = matched(survey(four_points("cool", far), four_points("warm", far, shift=3.0)), 150)
+    assert not found["warm"].matched.is_paired
+    assert match.may_differ > 0.2
+
+
+def test_a_third_lamp_with_other_points_leaves_pairs_of_the_others():
+    far = (100.0, 200.0, 150.0, 150.0)
+    made = survey(
+        four_points("cool", far),
+        four_points("warm", far),
+        four_points("blue", far, shift=3.0),
+        treatments=(COOL, WARM, Treatment("blue", "Blue", photoperiod=16.0)),
+    )
+    found, match = matched(made, 150)
+    assert not any(light.matched.is_paired for light in found.values())
+    assert match.may_differ > 0.2
 
 
 def test_evenness_is_interpolated_between_maps_like_the_mean():

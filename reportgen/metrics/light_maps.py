@@ -8,7 +8,7 @@ itself where light rises with it, for then the sensor came nearer to a lamp whos
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from itertools import pairwise
@@ -16,11 +16,13 @@ from math import exp, log, sqrt
 from statistics import fmean, stdev
 from typing import Final
 
+import numpy as np
+
 from reportgen.model.heights import are_around, are_same
 from reportgen.model.message import Notes, note
 from reportgen.model.trial import LightReading, Treatment
 from reportgen.stats.instruments import Component
-from reportgen.stats.interpolation import Curve, LogValue, Point, band, log_value
+from reportgen.stats.interpolation import Curve, LogValue, Point, band, log_value, spread_of_pairs
 
 Place = tuple[float, float]
 
@@ -50,15 +52,25 @@ class Axis(StrEnum):
 class LightMap:
     """Readings of one treatment on one date at one height, PPFD in µmol/m2/s, height in cm.
 
-    `points` has the mean reading of each place; a reading without X and Y has a place of its own. `places` are the
-    X and Y, cm, of those points that have them. `readings` are all readings.
+    `points` has the mean reading of each place; a reading without X and Y has a place of its own. `by_place` has those
+    that have X and Y, cm, in the order of these. `readings` are all readings.
     """
 
     on: date | None
     height: float | None
     points: tuple[float, ...]
-    places: frozenset[Place]
+    by_place: tuple[tuple[Place, float], ...]
     readings: tuple[float, ...]
+
+    @property
+    def places(self) -> frozenset[Place]:
+        """Return the X and Y of those points that have them."""
+        return frozenset(place for place, _ in self.by_place)
+
+    @property
+    def can_be_paired(self) -> bool:
+        """Tell whether the map has two points or more, all of them with X, Y and light."""
+        return len(self.by_place) == len(self.points) > 1 and self.minimum > 0
 
     @property
     def mean(self) -> float:
@@ -138,6 +150,27 @@ class LightCurve:
         steps = [right.log - left.log for left, right in pairwise(self.mean.points)]
         return all(step > 0 for step in steps) or all(step < 0 for step in steps)
 
+    @property
+    def places(self) -> frozenset[Place]:
+        """Return the X and Y that all maps have, nothing where they cannot be compared place by place."""
+        places = self.maps[0].places
+        is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
+        return places if is_alike else frozenset()
+
+    def logs_at(self, height: float) -> tuple[float, ...]:
+        """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
+        curves = zip(*(_logs(light_map) for light_map in self.maps), strict=True)
+        x = self._within(height)
+        return tuple(float(np.interp(x, [point.x for point in self.mean.points], logs)) for logs in curves)
+
+    def beside(self, others: Sequence[float]) -> "LightCurve":
+        """Return the curve with the spread of its differences from `others`, logarithms at the same places."""
+        points: list[Point] = []
+        for point, light_map in zip(self.mean.points, self.maps, strict=True):
+            pairs = tuple(own - other for own, other in zip(_logs(light_map), others, strict=True))
+            points.append(replace(point, spread=spread_of_pairs(pairs), pairs=pairs))
+        return replace(self, mean=replace(self.mean, points=tuple(points)))
+
     def x_of(self, height: float) -> float:
         """Return where a height in cm lies on the curve's axis."""
         return log(height) if self.axis is Axis.LOG_HEIGHT else height
@@ -191,11 +224,12 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
         else:
             place = round(reading.x, SAME_PLACE), round(reading.y, SAME_PLACE)
             by_place[place].append(reading.ppfd)
-    points += [fmean(values) for values in by_place.values()]
+    means = tuple((place, fmean(by_place[place])) for place in sorted(by_place))
+    points += [mean for _, mean in means]
     every = tuple(reading.ppfd for reading in readings)
     height = readings[0].height
     rounded = None if height is None else round(height, SAME_PLACE)
-    return LightMap(readings[0].on, rounded, tuple(points), frozenset(by_place), every)
+    return LightMap(readings[0].on, rounded, tuple(points), means, every)
 
 
 def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
@@ -223,6 +257,10 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
         points = [_point(x, light_map.minimum, light_map) for x, light_map in zip(xs, used, strict=True)]
         darkest = Curve(tuple(points), bends)
     return LightCurve(axis, used, Curve(tuple(means), bends), darkest)
+
+
+def _logs(light_map: LightMap) -> tuple[float, ...]:
+    return tuple(log(ppfd) for _, ppfd in light_map.by_place)
 
 
 def _point(x: float, ppfd: float, light_map: LightMap) -> Point:

@@ -4,10 +4,11 @@ Two intervals stand beside each answer. Between treatments, what one instrument 
 wanted figure in absolute terms its accuracy counts too. Instruments of their own count in both.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import exp, expm1, hypot, log, sqrt
+from statistics import fmean
 from typing import Final, Literal
 
 from reportgen.metrics.instruments import gain_of
@@ -52,12 +53,14 @@ class MatchedHeight:
     """The height in cm at which the mean PPFD is the wanted one, and minimum / mean of the map there, if known.
 
     `between` is its interval beside the other treatments, `absolute` that against the wanted figure itself.
+    `is_paired` tells that `between` rests on differences from the other treatments, point by point.
     """
 
     height: float
     between: Interval
     absolute: Interval
     evenness: float | None
+    is_paired: bool = False
 
 
 @dataclass(frozen=True)
@@ -176,7 +179,8 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
     gain = gain_of(survey.instruments, "light")
     between = gain.relative if gain.is_own else 0.0
     question = _Question(quantity, level, confidence, between, gain.relative)
-    treatments = tuple(_treatment_light(case, question) for case in cases)
+    alone = tuple(_treatment_light(case, question) for case in cases)
+    treatments = _paired(cases, alone, question)
     return LightMatch(
         quantity=quantity,
         level=level,
@@ -255,17 +259,52 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
 
 def _may_differ(cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question) -> float | None:
     """Return the largest relative difference in mean light that two matched treatments may still have."""
-    values: list[LogValue] = []
+    placed: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
         if case.curve is None or light.matched is None:
             continue
         if "spread_not_known" in light.findings:
             return None
-        values.append(case.curve.at(light.matched.height))
-    halves = [
-        one.half_width_of_ratio(other, question.between, question.confidence) for one, other in combinations(values, 2)
-    ]
+        placed.append((case.curve, light.matched.height))
+    halves = [_half_apart(one, other, question) for one, other in combinations(placed, 2)]
     return expm1(max(halves)) if halves else None
+
+
+def _half_apart(one: tuple[LightCurve, float], other: tuple[LightCurve, float], question: _Question) -> float:
+    """Return half the interval of the logarithm of the ratio of two curves, each at its height."""
+    values = [curve.at(height) for curve, height in (one, other)]
+    if one[0].places and one[0].places == other[0].places:
+        beside = one[0].beside(other[0].logs_at(other[1])).at(one[1])
+        values = [beside, replace(values[1], spread=Component(0.0))]
+    return values[0].half_width_of_ratio(values[1], question.between, question.confidence)
+
+
+def _paired(cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question) -> tuple[TreatmentLight, ...]:
+    """Return the light of treatments, heights beside the others by differences where all have the same points.
+
+    What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
+    """
+    placed: dict[str, tuple[LightCurve, float]] = {}
+    for case, light in zip(cases, alone, strict=True):
+        if case.curve is not None and light.matched is not None:
+            placed[light.code] = (case.curve, light.matched.height)
+    has_same_points = len({curve.places for curve, _ in placed.values()}) == 1
+    can_be_paired = has_same_points and all(curve.places for curve, _ in placed.values())
+    if len(placed) < 2 or not can_be_paired:
+        return tuple(alone)
+    logs = {code: curve.logs_at(height) for code, (curve, height) in placed.items()}
+    found: list[TreatmentLight] = []
+    for light in alone:
+        if light.matched is None:
+            found.append(light)
+            continue
+        others = [each for code, each in logs.items() if code != light.code]
+        means = [fmean(at_place) for at_place in zip(*others, strict=True)]
+        curve, height = placed[light.code]
+        beside = curve.beside(means)
+        between = _interval_of_height(beside, curve.x_of(height), question.between, question.confidence)
+        found.append(replace(light, matched=replace(light.matched, between=between, is_paired=True)))
+    return tuple(found)
 
 
 def _why_no_curve(case: _Case) -> WhyNoHeight | None:

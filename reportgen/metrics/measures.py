@@ -7,6 +7,7 @@ from functools import partial
 from reportgen.metrics import climate, cost, growth_rate, growth_shape, harvests, light, solution, totals
 from reportgen.metrics.basis import BASES, Basis, bases_of
 from reportgen.metrics.totals import Quantity
+from reportgen.model.measure_names import LAST, LAST_MEASURED
 from reportgen.model.message import Notes
 from reportgen.model.results import Estimate, Measure
 from reportgen.model.trial import Measured, Trait, Trial
@@ -425,8 +426,6 @@ ENERGY_METRICS = frozenset(
 )
 GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
-LAST = "last"
-LAST_MEASURED = "Last measured"
 RATIOS_OF_TOTALS = frozenset(metric.key for metric in METRICS if metric.divides_by is Denominator.MEASURED)
 DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
 

@@ -56,6 +56,9 @@ SHORT_NAMES: Final = {
     "running_cost_per_gram": "Running cost per gram",
     "yield_per_mol": "Yield per mole of photons",
 }
+# The measure of a growth trait on its last day: before the trait's key, and its label (`language.OF_TRAITS`).
+LAST: Final = "last"
+LAST_MEASURED: Final = "Last measured"
 
 
 def measure_key(name: str, traits: Iterable[tuple[str, str]]) -> str:

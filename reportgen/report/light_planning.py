@@ -63,9 +63,20 @@ WITHOUT_CURVE: Final[Mapping[WhyNoHeight | None, str]] = {
 }
 BEYOND: Final = "Nothing is given beyond the heights that were read: light is never carried over distance."
 EVENNESS: Final = "Minimum / mean of a map is interpolated in the same way."
+PAIRED: Final = (
+    "Heights beside the others and what two treatments may still differ by rest on differences point by point, for all "
+    "maps have the same points (X, Y): a pattern that all lamps share cancels."
+)
+NOT_PAIRED: Final = (
+    "Maps of the same points (X, Y) under all treatments would be compared point by point, which narrows the heights "
+    "beside the others."
+)
 HUNG: Final = (
     "When the lamps hang, map the light once more at that height, and type the height into Light height on the sheet "
     "Treatments: the report counts that map."
+)
+HOURS_HEADING: Final = (
+    "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
 )
 HOURS_CHANGE_MORE: Final = "Other hours of light can change more than its sum: flowering, for instance."
 
@@ -80,7 +91,10 @@ def text(survey: LightSurvey, match: LightMatch, confidence: float) -> str:
     lines += _lacking(match, names)
     lines += _findings(match, names)
     lines += ["What was read:", "", *_readings(match, names, level), ""]
-    lines += [*_method(match, level), "", HUNG, "", *SAFETY[:2], ""]
+    lines += [*_method(match, level), ""]
+    if any(light.matched for light in match.treatments):
+        lines += [HUNG, ""]
+    lines += [*SAFETY[:2], ""]
     return "\n".join(lines)
 
 
@@ -122,7 +136,7 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
     for light in match.treatments:
         if light.matched:
             wanted, height = numbers.amount(light.wanted or 0.0), _height(light.matched)
-            ends = _both_ends(match, light.matched.between, light.matched.absolute)
+            ends = _both_ends(match, light.matched.between, light.matched.absolute, light.matched.is_paired)
             rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
     at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
@@ -154,18 +168,21 @@ def _intervals_named(match: LightMatch, level: str) -> list[str]:
     return heads
 
 
-def _both_ends(match: LightMatch, between: Interval, absolute: Interval) -> list[str]:
-    cells = [_ends(between)]
+def _both_ends(match: LightMatch, between: Interval, absolute: Interval, is_paired: bool = False) -> list[str]:
+    cells = [_ends(between, is_paired)]
     if match.accuracy_known and not match.own_meters:
         cells.append(_ends(absolute))
     return cells
 
 
-def _ends(interval: Interval) -> str:
-    """Return an interval in words; an end that lies beyond what was read is said to be open."""
+def _ends(interval: Interval, is_paired: bool = False) -> str:
+    """Return an interval in words; an end that lies beyond what was read is said to be open.
+
+    One without width is not known, but for pairs that all differ alike.
+    """
     if interval.low is None and interval.high is None:
         return "open at both ends"
-    if interval.low is not None and interval.low == interval.high:
+    if interval.low is not None and interval.low == interval.high and not is_paired:
         return numbers.not_known()
     low = None if interval.low is None else numbers.fixed(interval.low, 1)
     high = None if interval.high is None else numbers.fixed(interval.high, 1)
@@ -180,21 +197,39 @@ def _share(evenness: float | None) -> str:
 
 def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
     """Return the hours a day that give the wanted light of a day, a row for each height."""
-    if not any(light.hours for light in match.treatments):
-        return []
     rows = [["treatment", "height (cm)", "hours a day", *_intervals_named(match, level)]]
+    impossible: list[str] = []
     for light in match.treatments:
-        for hours in light.hours:
-            ends = _both_ends(match, hours.between, hours.absolute)
-            rows.append([names[light.code], _cm(hours.height), _hours_a_day(hours), *ends])
-    heading = "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
-    return [heading, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
+        too_long = [hours for hours in light.hours if hours.hours > HOURS_OF_A_DAY]
+        rows += [_hours_row(match, names[light.code], hours) for hours in light.hours if hours not in too_long]
+        if too_long:
+            impossible.append(_too_long(names[light.code], too_long))
+    lines: list[str] = []
+    if len(rows) > 1:
+        lines += [HOURS_HEADING, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
+    return [*lines, *impossible, ""] if impossible else lines
 
 
-def _hours_a_day(hours: MatchedHours) -> str:
-    if hours.hours > HOURS_OF_A_DAY:
-        return "more than 24"
-    return numbers.fixed(hours.hours, 1)
+def _hours_row(match: LightMatch, name: str, hours: MatchedHours) -> list[str]:
+    ends = [_within_a_day(hours.between)]
+    if len(_intervals_named(match, "")) > 1:
+        ends.append(_within_a_day(hours.absolute))
+    return [name, _cm(hours.height), numbers.fixed(hours.hours, 1), *ends]
+
+
+def _within_a_day(interval: Interval) -> str:
+    """Return an interval of hours in words; no day is longer than 24."""
+    if interval.low is not None and interval.high is not None and interval.high > HOURS_OF_A_DAY:
+        return f"{numbers.fixed(interval.low, 1)} to more than {HOURS_OF_A_DAY}"
+    return _ends(interval)
+
+
+def _too_long(name: str, hours: Sequence[MatchedHours]) -> str:
+    """Return at which heights no day is long enough."""
+    known = [numbers.typed(each.height) for each in hours if each.height is not None]
+    if not known:
+        return f"Under {name} no day is long enough for that light of a day."
+    return f"Under {name} no day is long enough for that light of a day at {listed(known)} cm."
 
 
 def _cm(height: float | None) -> str:
@@ -320,6 +355,10 @@ def _method(match: LightMatch, level: str) -> Iterator[str]:
             yield f"Between neighbouring heights: {AXES[axis]}."
     yield f"{BEYOND} {EVENNESS}"
     yield f"Intervals ({level}) hold the spread between points and how far light may bend between heights."
+    if any(light.matched and light.matched.is_paired for light in match.treatments):
+        yield PAIRED
+    elif sum(light.matched is not None for light in match.treatments) > 1:
+        yield NOT_PAIRED
     yield _meter(match)
 
 

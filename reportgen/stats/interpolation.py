@@ -7,10 +7,11 @@ as certain (4.3.7); and the gain of the instrument, which its owner adds or leav
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import exp, log
+from math import exp, log, sqrt
+from statistics import stdev
 from typing import Final
 
 from scipy.optimize import brentq
@@ -23,11 +24,16 @@ ROUNDING: Final = 1e-12  # of a logarithm; closer values are the same
 
 @dataclass(frozen=True)
 class Point:
-    """A positive quantity at `x`: its natural logarithm and the uncertainty of that from the spread of readings."""
+    """A positive quantity at `x`: its natural logarithm and the uncertainty of that from the spread of readings.
+
+    `pairs` are the logarithms of single places, less those of the same places elsewhere; all points of a curve have
+    the same places in the same order, or none has any. Where there are pairs, their spread counts.
+    """
 
     x: float
     log: float
     spread: Component
+    pairs: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -80,10 +86,22 @@ def log_value(curve: Curve, x: float) -> LogValue:
     gap = _gap_of(curve, x)
     left, right = curve.points[gap], curve.points[gap + 1]
     share = (x - left.x) / (right.x - left.x)
-    spread = (1 - share) * left.spread.uncertainty + share * right.spread.uncertainty
-    degrees = min(left.spread.degrees_of_freedom, right.spread.degrees_of_freedom)
     bend = curve.bends[gap] * (x - left.x) * (right.x - x) / 2
-    return LogValue((1 - share) * left.log + share * right.log, Component(spread, degrees), bend)
+    return LogValue((1 - share) * left.log + share * right.log, _spread_between(left, right, share), bend)
+
+
+def _spread_between(left: Point, right: Point, share: float) -> Component:
+    """Return the uncertainty from the spread at a `share` of the way between two points."""
+    if left.pairs and right.pairs:
+        pairs = zip(left.pairs, right.pairs, strict=True)
+        return spread_of_pairs([(1 - share) * before + share * after for before, after in pairs])
+    uncertainty = (1 - share) * left.spread.uncertainty + share * right.spread.uncertainty
+    return Component(uncertainty, min(left.spread.degrees_of_freedom, right.spread.degrees_of_freedom))
+
+
+def spread_of_pairs(differences: Sequence[float]) -> Component:
+    """Return the standard error of the mean of paired differences of logarithms, two at least."""
+    return Component(stdev(differences) / sqrt(len(differences)), len(differences) - 1)
 
 
 def _gap_of(curve: Curve, x: float) -> int:

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from reportgen import language
-from reportgen.model.measure_names import MEASURE_NAMES, SHORT_NAMES, measure_key
-from reportgen.workbook.declaration import PLANTS
+from reportgen.model.measure_names import LAST_MEASURED, MEASURE_NAMES, SHORT_NAMES, measure_key
+from reportgen.workbook.declaration import GROWTH, PLANTS
 from reportgen.workbook.headers import folded, header
 from reportgen.workbook.vocabulary import columns_by_name, vocabularies
 
@@ -19,12 +19,18 @@ def key_of_measure(name: str, traits: Sequence[tuple[str, str]]) -> str:
 
 
 def _in_english(name: str) -> Iterator[str]:
-    """Yield the English names of a column of Plants, or of a measure of reports, that is named in any language."""
-    column = columns_by_name(PLANTS).get(folded(name))
-    if column:
-        yield column.name
+    """Yield the English names of a column of plants, or of a measure of reports, that is named in any language."""
+    for sheet in (PLANTS, GROWTH):
+        column = columns_by_name(sheet).get(folded(name))
+        if column:
+            yield column.name
     for words in vocabularies():
         texts = language.of(words.tag).texts
+        template = language.OF_TRAITS[LAST_MEASURED]
+        for column in GROWTH.columns:
+            called = texts.gettext(template).format(trait=texts.gettext(column.name))
+            if column.trait and folded(called) == folded(name):
+                yield template.format(trait=column.name)
         for label in (*MEASURE_NAMES.values(), *SHORT_NAMES.values()):
             if folded(texts.gettext(label)) == folded(name):
                 yield label

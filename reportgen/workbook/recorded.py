@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 from typing import Final
 
+from reportgen import language
+from reportgen.model.measure_names import LAST, LAST_MEASURED, MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
+from reportgen.model.trial import Trait
 from reportgen.workbook.book import Book, flawed, rows_of
-from reportgen.workbook.declaration import GROWTH, PLANTS, Column, Kind
+from reportgen.workbook.declaration import GROWTH, PLANTS, Column, Kind, Sheet
 from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 
@@ -46,10 +49,37 @@ def judged_column(book: Book) -> Column | None:
 
 
 def named_traits(book: Book) -> list[tuple[str, str]]:
-    """Return the key and the label of each further measurement of plants."""
-    if PLANTS.name not in book:
-        return []
-    return [(trait.key, trait.label) for trait in book[PLANTS.name].traits]
+    """Return the key and the label of each further measurement of plants.
+
+    A measurement of Growth that Plants does not have is the measure of its last day, by either name.
+    """
+    of_plants = _traits(book, PLANTS)
+    harvested = {trait.key for trait in of_plants}
+    found = [(trait.key, trait.label) for trait in of_plants]
+    for trait in _traits(book, GROWTH):
+        if trait.key not in harvested and not trait.is_score:
+            key = f"{LAST}_{trait.key}"
+            found += [(key, trait.label), (key, language.OF_TRAITS[LAST_MEASURED].format(trait=trait.label))]
+    return found
+
+
+def _traits(book: Book, sheet: Sheet) -> tuple[Trait, ...]:
+    return book[sheet.name].traits if sheet.name in book else ()
+
+
+def measures_at_hand(book: Book) -> list[str]:
+    """Return the names of measures that a workbook has values of, those of the crop first."""
+    found: list[str] = []
+    if weight_in_use(book) == FRESH_WEIGHT or has_weighed_pickings(book):
+        found += [MEASURE_NAMES["yield_per_plant_started"], MEASURE_NAMES["fresh_weight"]]
+    elif weight_in_use(book) == DRY_WEIGHT:
+        found += [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
+    for sheet in (PLANTS, GROWTH):
+        found += [trait.label for trait in _traits(book, sheet) if is_in_use(book[sheet.name], trait.label)]
+    for sheet_name, key in (("Solution", "water_use"), ("Meter", "energy_use")):
+        if sheet_name in book and book[sheet_name].numbers:
+            found.append(MEASURE_NAMES[key])
+    return list(dict.fromkeys(found))
 
 
 def records_of_plants(book: Book) -> list[Row]:

@@ -15,7 +15,7 @@ from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
-from reportgen.workbook.recorded import named_traits
+from reportgen.workbook.recorded import measures_at_hand, named_traits
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
@@ -193,9 +193,15 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
         "Main measure",
         f'"{shown(name)}" is no measure of this workbook',
         f"the name of a measure, or of a column of the sheet {head.sheet('Plants')} or {head.sheet('Growth')}",
-        f"Did you mean {near}?" if near else f"For example {known[0]} or {known[1]}.",
+        f"Did you mean {near}?" if near else _for_example(book),
         code="unknown_measure",
     )
+
+
+def _for_example(book: Book) -> str:
+    """Return measures that may be named, by what the workbook has."""
+    at_hand = measures_at_hand(book)[:2]
+    return f"For example {' or '.join(at_hand)}." if at_hand else "Leave it blank until something is measured."
 
 
 def _measure_without_values(head: Row, name: str) -> Problem:
