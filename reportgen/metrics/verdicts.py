@@ -6,8 +6,9 @@ from typing import Final
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
-from reportgen.metrics.measures import DECLARED, LAST
+from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.totals import planted
+from reportgen.model.measure_names import LAST
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import (
     Comparison,

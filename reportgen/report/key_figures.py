@@ -5,9 +5,10 @@ from typing import Final
 
 from reportgen.language import say
 from reportgen.metrics.basis import on_whole_crop
-from reportgen.metrics.measures import GROWTH_RATE, LAST
+from reportgen.metrics.measures import GROWTH_RATE
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import KeyFigures
+from reportgen.model.measure_names import LAST
 from reportgen.model.results import MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
 from reportgen.report import scores, tables, units, wording

@@ -206,8 +206,8 @@ TRIAL: Final = Sheet(
         Column(
             "Main measure",
             help="What the trial was run to find out, chosen before the harvest: the name of a measure or of a column "
-            "of Plants or Growth; if blank, marketable yield where pickings are graded, else yield per plant started. All other "
-            "measures are secondary.",
+            "of Plants or Growth; if blank, marketable yield where pickings are graded, else yield per plant started. "
+            "All other measures are secondary.",
         ),
         Column(
             "Difference that matters",
