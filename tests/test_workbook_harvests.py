@@ -54,8 +54,8 @@ MISTAKES = {
         cells(Harvests_C2=date(2025, 4, 20)),
         "caution",
         "Harvests!C2",
-        "2025-04-20 outside the trial",
-        "Check the date",
+        "2025-04-20 is a year off the trial",
+        "Type 2026-04-20 if the year slipped",
     ),
     "neither weight nor count": (
         cells(Harvests_D2=None, Harvests_E2=None),

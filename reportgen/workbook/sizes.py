@@ -91,12 +91,12 @@ def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
     for index, number in enumerate(cells.numbers(column)):
         if number is not None and number > 0:
             groups[cells.likeness.groups[index]].append((number, index))
-    unit = scale_of(column, cells.table).unit
     for numbers in groups.values():
         ordered = sorted(numbers)
         middle = median(number for number, _ in ordered)
         (below, _), (highest, index) = ordered[-2:] if len(ordered) >= FEWEST else ((0.0, 0), (0.0, 0))
-        if highest >= TIMES_MEDIAN * middle and highest > SUPPORT * below:
+        if highest > max(TIMES_MEDIAN * middle, SUPPORT * below):
+            unit = scale_of(column, cells.table).unit
             yield Row(cells.table, index).caution(
                 column.name,
                 f"{highest:.6g} {unit} is {highest / middle:.0f} times the median of the like cells",
