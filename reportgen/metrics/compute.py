@@ -27,8 +27,9 @@ from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
 from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
+from reportgen.model.factor_results import Factors
 from reportgen.model.message import joined, note
-from reportgen.model.results import Comparison, Estimate, Letters, MeasureResult, Results
+from reportgen.model.results import Comparison, Estimate, Fragile, Letters, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import Analysis
 from reportgen.stats.comparisons import Spread
@@ -54,7 +55,6 @@ def compute(trial: Trial) -> Results:
     checks = fairness(trial, measures)
     problems = problems_of(trial, measures, checks)
     effects = factor_effects(trial, measures, problems)
-    reads_as_treatments = effects.of(main) is None
     return Results(
         counts(trial),
         measures,
@@ -64,7 +64,7 @@ def compute(trial: Trial) -> Results:
         _headline(other) if other else None,
         main,
         conclusions(trial, measures, problems, in_classes),
-        fragility(trial, main) if reads_as_treatments else (),
+        _fragility(trial, main, effects),
         money(trial),
         in_classes,
         cumulative(trial, measures),
@@ -72,6 +72,13 @@ def compute(trial: Trial) -> Results:
         growth_over_time(trial),
         adjustments(trial, measures, main),
     )
+
+
+def _fragility(trial: Trial, main: str, effects: Factors) -> tuple[Fragile, ...]:
+    """Return what rests on single trays; nothing where the answer is an effect of factors or doses."""
+    if effects.of(main) is not None:
+        return ()
+    return fragility(trial, main)
 
 
 def so_far(trial: Trial) -> Results:

@@ -105,7 +105,9 @@ NOTES: Final[Mapping[str, str]] = {
         "{units} of one main plot are not independent, and without a balanced set of main plots their "
         "errors cannot be told apart"
     ),
-    "one_main_plot": marked("all {units} stood in one main plot, so nothing shows how main plots differ"),
+    "one_main_plot": marked(
+        "all {units} of a treatment stood in one main plot, so nothing shows how main plots differ"
+    ),
     # ---- factors and doses ----
     "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
     "levels_repeated": marked(
