@@ -1,9 +1,13 @@
+import json
 from math import expm1, nan
 
 import pytest
 
 from reportgen.charts import planning
 from reportgen.charts.planning import Detectable
+from reportgen.metrics.planning import FactorToPlan, PowerTarget, typed_variation
+from reportgen.metrics.planning import plan as plan_trial
+from reportgen.report import planning as report_planning
 from reportgen.stats import power
 from tests.test_charts import drawn, words
 from tests.test_charts_light import _fonts, assert_readable, axis_titles, records, units
@@ -54,6 +58,16 @@ def test_axes_name_unit_direction_level_and_power():
     assert "95\N{NO-BREAK SPACE}% level, 80\N{NO-BREAK SPACE}% power" in title
     assert "Trays a treatment (number)" in title
     assert "Pots a treatment (number)" in axis_titles(of(unit="pot"))
+
+
+def test_the_axis_of_a_plan_with_two_factors_has_the_words_of_its_table():
+    factors = (FactorToPlan("light", 2, "light=low,high"), FactorToPlan("feed", 2, "feed=1,2"))
+    target = PowerTarget(0.2, treatments=("a", "b", "c", "d"), factors=factors)
+    variation = typed_variation(0.05, 0.1)
+    plan = plan_trial(variation, target)
+    figure = report_planning.figure(target, plan)
+    assert "Trays a combination (number)" in json.dumps(figure.spec)
+    assert "trays a combination" in report_planning.text(variation, target, plan, 1)
 
 
 def test_lines_differ_in_shape_and_dash_beside_colour():

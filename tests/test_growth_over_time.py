@@ -194,6 +194,29 @@ def test_growth_turns_on_the_day_where_two_lines_fit_best():
     assert (full.rate_before, full.rate_after) == pytest.approx((0.15, 0.03), abs=0.003)
 
 
+def test_growth_that_slows_all_the_time_has_no_day_on_which_it_turned():
+    # a logistic curve, which slows in every period (Verhulst 1838); rates by hand from its values
+    def logistic(day):
+        return 60 / (1 + 19 * exp(-0.25 * day))
+
+    days = (0, 7, 14, 21, 28, 35)
+    of = grown(even, logistic, days=days)
+    full = shapes(of)["full"]
+    first, last = (log(logistic(end) / logistic(start)) / 7 for start, end in ((0, 7), (28, 35)))
+    assert (full.code, full.turn_on) == ("slower", None)
+    assert (full.rate_before, full.rate_after) == pytest.approx((first, last), abs=0.003)
+    said = growth_over_time.sentence(of, full, None)
+    assert said.startswith(f"Full strength slowed from {100 * (exp(full.rate_before) - 1):.3g}")
+    assert "until" not in said
+
+
+def test_growth_that_quickens_all_the_time_is_said_so():
+    of = grown(even, lambda day: 5 * exp(0.01 * day + 0.002 * day**2), days=(0, 7, 14, 21, 28))
+    full = shapes(of)["full"]
+    assert (full.code, full.turn_on) == ("faster", None)
+    assert growth_over_time.sentence(of, full, None).startswith("Full strength quickened from ")
+
+
 def test_growth_that_speeds_up_is_called_faster():
     of = grown(even, lambda day: 5 * exp(0.02 * min(day, 7) + 0.12 * max(day - 7, 0)), days=(0, 7, 14, 21))
     assert shapes(of)["full"].code == "faster"
@@ -275,8 +298,7 @@ def test_the_report_says_in_a_sentence_whether_one_rate_holds():
     texts = [item for block in growth_over_time.blocks(of, results) if block.kind == "bullets" for item in block.items]
     assert texts[0].startswith("Half strength grew by 8.")
     assert "a day, evenly" in texts[0]
-    assert texts[1].startswith("Full strength grew by ")
-    assert "then slower" in texts[1]
+    assert texts[1].startswith("Full strength slowed from ")
     assert "no single rate holds" in texts[1]
     section = sections.growth(of, results)
     figures = [block.key for block in section.blocks if block.kind == "figure"]

@@ -23,12 +23,13 @@ class Detectable:
 
 
 def smallest_difference(
-    rows: Sequence[Detectable], level: float, power: float, unit: str = "tray"
+    rows: Sequence[Detectable], level: float, power: float, unit: str = "tray", group: str = "treatment"
 ) -> alt.LayerChart | None:
     """Draw the smallest detectable difference (%) against the number of trays, a line for each number of plants.
 
-    level: of confidence, power: of showing the difference, both fractions; unit: the experimental unit in words.
-    Zero included. None where no difference is known.
+    level: of confidence, power: of showing the difference, both fractions; unit: the experimental unit in words;
+    group: what the units are counted by, a treatment or a combination of levels. Zero included. None where no
+    difference is known.
     """
     known = [row for row in rows if row.difference is not None and isfinite(row.difference)]
     if not known:
@@ -38,7 +39,7 @@ def smallest_difference(
     looks = [theme.look(place + 1, _name(count, unit)) for place, count in enumerate(counts)]
     names = dict(zip(counts, looks, strict=True))
     points = [_point(row, names[row.plants].name, row.plants == counts[0]) for row in ordered]
-    base = _base(points, f"{theme.percent(level)} level, {theme.percent(power)} power", unit)
+    base = _base(points, f"{theme.percent(level)} level, {theme.percent(power)} power", _title(unit, group))
     return theme.figure(_layers(base, points, looks), HEIGHT)
 
 
@@ -58,20 +59,20 @@ def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:
     }
 
 
-def _base(points: Sequence[dict[str, Any]], terms: str, unit: str) -> alt.Chart:
+def _base(points: Sequence[dict[str, Any]], terms: str, across: str) -> alt.Chart:
     shown = sorted({point["trays"] for point in points})
     every = -(-len(shown) // MOST_FIGURES)
     top = 1.12 * max(point["percent"] for point in points) or 1.0
     axis = alt.Axis(values=shown[::every], format="d", grid=False)
     title = ["Smallest difference detectable (%),", f"lower is better; {terms}"]
     return alt.Chart().encode(
-        x=alt.X("trays:Q", scale=alt.Scale(zero=False, nice=False, padding=24), axis=axis, title=_title(unit)),
+        x=alt.X("trays:Q", scale=alt.Scale(zero=False, nice=False, padding=24), axis=axis, title=across),
         y=alt.Y("percent:Q", scale=alt.Scale(domain=[0, top]), title=title),
     )
 
 
-def _title(unit: str) -> str:
-    return f"{unit.capitalize()}s a treatment (number)"
+def _title(unit: str, group: str) -> str:
+    return f"{unit.capitalize()}s a {group} (number)"
 
 
 def _layers(base: alt.Chart, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:

@@ -19,6 +19,8 @@ from reportgen.stats.straightness import Course, Straightness, straightness
 
 MOST_TRAYS: Final = 0.5  # of those measured at all: a day with fewer is no day of measuring
 SAME_RATE: Final = 0.1  # relative: rates before and after that are nearer are not called slower or faster
+CUBIC: Final = 3  # four values, like two lines and the day on which they meet
+CLEARLY: Final = 0.5  # of the sum of squares; ours
 GrowthNotes = Callable[[Trial], dict[str, Notes]]
 
 
@@ -132,14 +134,21 @@ def _shape(treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, 
 
 
 def _turning(treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float) -> GrowthShape:
-    """Return on which day of measuring the growth of a treatment turned: where two lines fit its mean best."""
+    """Return on which day of measuring the growth of a treatment turned: where two lines fit its mean best.
+
+    Growth that became slower, or faster, in every period has no such day, but for two lines that fit clearly better.
+    """
     trays = len(courses)
     whole = [course for course in courses if set(record.days) <= set(course.logs)]
     if not whole or len(record.days) < 3:
         return GrowthShape(treatment, "uneven", trays, p_value)
     days = np.array(record.days, dtype=float)
     logs = np.mean([[course.logs[day] for day in record.days] for course in whole], axis=0)
+    rates = np.diff(logs) / np.diff(days)
     turn = min(record.days[1:-1], key=lambda day: _misfit(days, logs, day))
+    if _is_steady(rates) and not _turns_clearly(days, logs, _misfit(days, logs, turn)):
+        first, last = float(rates[0]), float(rates[-1])
+        return GrowthShape(treatment, _way(first, last), trays, p_value, None, first, last)
     place = record.days.index(turn)
     before = float((logs[place] - logs[0]) / (days[place] - days[0]))
     after = float((logs[-1] - logs[place]) / (days[-1] - days[place]))
@@ -153,6 +162,25 @@ def _misfit(days: FloatArray, logs: FloatArray, turn: int) -> float:
     model = np.column_stack([np.ones(days.size), since, np.maximum(days - turn, 0)])
     fitted = model @ np.linalg.lstsq(model, logs, rcond=None)[0]
     return float(((logs - fitted) ** 2).sum())
+
+
+def _is_steady(rates: FloatArray) -> bool:
+    """Return whether plants grew all the time, in each period slower than before, or in each faster, and notably."""
+    steps = np.diff(rates)
+    is_one_way = bool((steps < 0).all() or (steps > 0).all())
+    return is_one_way and bool(rates.min() > 0) and _way(float(rates[0]), float(rates[-1])) != "uneven"
+
+
+def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:
+    """Return whether two lines, of that misfit, fit clearly better than a cubic, which takes as many values.
+
+    Where both go through every day they cannot be told apart, and nothing shows a turn.
+    """
+    if days.size <= CUBIC + 1:
+        return False
+    since = (days - days[0]) / (days[-1] - days[0])
+    fitted = np.polyval(np.polyfit(since, logs, CUBIC), since)
+    return misfit < CLEARLY * float(((logs - fitted) ** 2).sum())
 
 
 def _way(before: float, after: float) -> GrowthCode:

@@ -358,7 +358,8 @@ class GrowthShape:
 
     It does where growth was `even` or measured on `two_days` alone; `untested` stands where trays are too few to tell.
     Otherwise growth became `slower` or `faster` on the day `turn_on`, the day of measuring where two lines fit best, or
-    was `uneven` in another way. `rate_before` and `rate_after` are those of the times around it, 1/d.
+    was `uneven` in another way. `rate_before` and `rate_after` are those of the times around it, 1/d; where growth
+    became slower or faster all the time there is no such day, and they are those of the first and the last period.
     """
 
     treatment: str

@@ -31,6 +31,12 @@ FASTER: Final = marked(
     "{name} grew by {before} a day until {day}, then faster, by {after} a day: no single rate holds (p value of a "
     "straight line {p_value})."
 )
+SLOWED: Final = marked(
+    "{name} slowed from {before} to {after} a day: no single rate holds (p value of a straight line {p_value})."
+)
+QUICKENED: Final = marked(
+    "{name} quickened from {before} to {after} a day: no single rate holds (p value of a straight line {p_value})."
+)
 CHANGED: Final = marked(
     "{name} changed by {before} a day until {day}, then by {after} a day: no single rate holds (p value of a straight "
     "line {p_value})."
@@ -87,10 +93,13 @@ def sentence(trial: Trial, shape: GrowthShape, estimate: Estimate | None) -> str
     }
     if shape.has_single_rate and estimate is not None and estimate.value is not None:
         return say(_single(shape, estimate.value), rate=_with_limits(estimate), **values)
-    if shape.rate_before is None or shape.rate_after is None or shape.turn_on is None:
+    if shape.rate_before is None or shape.rate_after is None:
         unexplained = UNTESTED if shape.code == "untested" else UNEVEN
         return say(unexplained, **values)
     before, after = per_day(shape.rate_before), per_day(shape.rate_after)
+    if shape.turn_on is None:
+        steadily = SLOWED if shape.code == "slower" else QUICKENED
+        return say(steadily, before=before, after=after, **values)
     message = _turned(shape, min(shape.rate_before, shape.rate_after))
     return say(message, before=before, after=after, day=numbers.day(shape.turn_on), **values)
 

@@ -157,7 +157,7 @@ def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
 
     rows = [Detectable(row.trays, target.plants, row.smallest) for row in plan.rows]
     rows += [Detectable(row.trays, DOUBLED * target.plants, row.with_twice) for row in plan.rows]
-    chart = smallest_difference(rows, target.level, target.power)
+    chart = smallest_difference(rows, target.level, target.power, group=_treatment(target))
     if chart is None:
         return None
     return Figure("plan", "Smallest difference that a number of trays shows.", _needed(target, plan), spec(chart))

@@ -411,11 +411,11 @@ class GrowthEntry:
     p_value: float | None
     """Of the test that a straight line fits the logarithms; null where it could not be made."""
     turn_on: str | None
-    """The day of measuring around which the rate changed most, ISO 8601."""
+    """The day of measuring around which the rate changed most, ISO 8601; null where it changed in every period."""
     rate_before: float | None
-    """The relative growth rate before that day, 1/d."""
+    """The relative growth rate before that day, else of the first period, 1/d."""
     rate_after: float | None
-    """The relative growth rate from that day on, 1/d."""
+    """The relative growth rate from that day on, else of the last period, 1/d."""
     days: tuple[GrowthOnDayEntry, ...]
     """Sizes on the days of measuring, in order."""
     periods: tuple[GrowthPeriodEntry, ...]
