@@ -384,7 +384,7 @@ def test_alike_problems_are_one_line_and_every_one_stays_in_json(tmp_path):
 def test_blanks_of_many_rows_are_one_line_with_their_number(tmp_path):
     blank = {f"Plants_C{row}": None for row in (2, 5, 8)}
     done = checked(tmp_path, "finished", **blank)
-    assert done.lines[1].startswith("  error: Plants!C2:C8: Fresh weight is not filled in yet (3 cells); expected")
+    assert done.lines[1].startswith("  error: Plants!C2, C5, C8: Fresh weight is not filled in yet (3 cells); expected")
     assert len(done.lines) == 3
     assert done.lines[2] == "trial.xlsx: 3 errors"
 

@@ -676,6 +676,7 @@ LIGHT: Final = Sheet(
             unit="cm",
             at_least=0,
             at_most=1e5,
+            compared=Comparison.PLACE,
             help="Of the lamp above the sensor, or of the sensor above the tray: the same on all rows.",
         ),
         Column(
