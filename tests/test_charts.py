@@ -12,6 +12,7 @@ import vl_convert
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reportgen import language
 from reportgen.charts import energy, growth, layout, overview, residuals, theme, water
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results, TrayResidual
 from reportgen.model.trial import About, Plant, SolutionEvent, Trait, Tray, Treatment, Trial
@@ -829,6 +830,7 @@ def test_fonts_come_as_ttf_and_woff2_with_their_licence_and_stay_small():
 
 def test_where_the_plant_is_the_unit_figures_speak_of_pots():
     of = replace(invented(), experimental_unit="plant")
-    chart = theme.spec(water.water_by_event(of))
+    with language.calling_units(of.unit):
+        chart = theme.spec(water.water_by_event(of))
     assert '"Pot"' in chart
     assert '"Tray"' not in chart

@@ -228,7 +228,8 @@ def test_what_no_instrument_reads_and_what_is_not_known_adds_nothing():
 
 
 def test_a_trait_in_grams_takes_the_gain_of_the_scale_and_a_length_does_not():
-    of = trial(instruments=(SCALE,), traits=(Trait("dry_weight", "Dry weight", "g"), Trait("height", "Height", "cm")))
+    traits = (Trait("dry_weight", "Dry weight", "g"), Trait("height", "Height", "cm"))
+    of = trial(instruments=(SCALE,), traits=traits, plants=())
     by_key = {each.key: each for each in metrics_of(of)}
     assert gains_of(of, by_key["dry_weight"]).shared > 0
     assert gains_of(of, by_key["height"]).shared == 0
