@@ -40,6 +40,7 @@ def _y_axis(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool =
     scale = theme.scale([*values, *more], 10)
     if is_log:
         scale.type = "log"
+        scale.nice = False  # else it runs from one power of ten to another
     return alt.Y("value:Q", scale=scale, title=theme.measure_title(result.measure))
 
 
