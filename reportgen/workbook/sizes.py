@@ -87,6 +87,9 @@ def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
 
 
 def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
+    positive = [number for number in cells.numbers(column) if number is not None and number > 0]
+    if not positive or max(positive) <= TIMES_MEDIAN * min(positive):  # as in a logger's 100,000 rows
+        return
     groups: dict[Hashable, list[tuple[float, int]]] = defaultdict(list)
     for index, number in enumerate(cells.numbers(column)):
         if number is not None and number > 0:
