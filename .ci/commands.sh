@@ -25,14 +25,14 @@ said check.txt 0 check pak-choi-root-warmth.xlsx
 said dictionary.txt 0 dictionary
 said plan.txt 0 plan --difference 20 --between 5 --within 10 --seed 7 --figure plan.svg
 
-# A blank workbook has everything still to be filled in.
+# A blank workbook is unfinished, not wrong.
 said new.txt 0 new blank.xlsx --treatment plain --treatment warm --blocks 4 --seed 7
-said blank.txt 1 check blank.xlsx
+said blank.txt 0 check blank.xlsx
 said new-spanish.txt 0 new spanish.xlsx --treatment testigo --treatment tibio --seed 7 --language es --with all \
   --weeks 4 --start 2026-03-02 --labels labels.pdf
-said blank-spanish.txt 1 check spanish.xlsx
+said blank-spanish.txt 0 check spanish.xlsx --today 2026-03-12
 said dictionary-spanish.txt 0 dictionary --language es
-said marked.txt 1 check blank.xlsx --marked marked.xlsx
+said marked.txt 0 check blank.xlsx --marked marked.xlsx
 
 # A log in its owner's layout, its questions answered as an owner would, and the words of another language.
 printf '%s\n' 'Tray,Lamp,Plant,Fresh weight (g)' A,red,1,20.5 A,red,2,21.5 B,red,1,19.5 B,red,2,22.5 \

@@ -702,10 +702,10 @@ def _later_versions(
 
     Every workbook is looked at before the first report is made, as the order of their names is not that of time.
     """
-    from reportgen.metrics.versions import later_versions
-
     if len(sources) < 2:
         return {}
+    from reportgen.metrics.versions import later_versions
+
     identities: dict[str, TrialIdentity] = {}
     for source, kept in zip(sources, known, strict=True):
         step = ahead.get(source)
