@@ -3,7 +3,9 @@
 Run `python tests/benchmarks/factors.py`: both have 54 trays, so what is measured is what the factors add.
 """
 
+import sys
 from dataclasses import replace
+from pathlib import Path
 from statistics import median
 from time import perf_counter
 
@@ -12,7 +14,9 @@ import numpy as np
 from reportgen import metrics
 from reportgen.model.trial import Factor, Plant, Tray, Treatment, Trial
 from reportgen.stats import studentized
-from tests.trials import trial
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+from trials import trial
 
 ROUNDS = 7
 LEVELS = (("low", "middle", "high"), ("weak", "medium", "strong"))
