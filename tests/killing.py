@@ -58,7 +58,7 @@ def build(site, books, version):
     """Build a site of a version with the real pipeline from made-up reports."""
     settings = pipeline.DEFAULTS
     pipeline.checked = lambda source, *_, **__: SimpleNamespace(slug=source.stem, photos=(), findings=(), interim=False)
-    pipeline._refuse_versions = lambda *_: None  # these trials hold no plants to tell them by
+    pipeline._later_versions = lambda *_: {}  # these trials hold no plants to tell them by
     pipeline.make = lambda job: made(job.trial.slug, version)
     pipeline.shared_files = lambda entries, *_: shared_of([one.report.slug for one in entries], version)
     pipeline.asset_files = lambda *_: {stylesheet(version): version.encode() * 50}
