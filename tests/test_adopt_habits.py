@@ -13,7 +13,7 @@ from reportgen.adopt.adopting import log_of, understood
 from reportgen.adopt.matching import roles_of
 from reportgen.adopt.questions import HEADED, IN_HEADERS, KEPT, LEFT_OUT, unanswered
 from reportgen.adopt.toml_file import read_adoption, settings_file
-from reportgen.model.problem import Severity, WorkbookError
+from reportgen.model.problem import NotYetError, WorkbookError
 from tests.adopting import adopt, answering, book, fresh_weight
 
 WARM, PLAIN = (30.5, 31.2, 33.1, 29.8), (25.4, 26.6, 24.9, 27.0)
@@ -482,7 +482,8 @@ def test_a_weight_of_plant_and_pot_together_is_not_taken(tmp_path):
     _, said = adopt(log, talk=answering(**TRAYS))
     assert "a weight of plant and pot together is no fresh weight" in said
     assert "Fresh weight" not in settled(log).tables[0].columns
-    assert [one.code for one in pipeline.check(log).problems if one.severity is Severity.ERROR] == ["nothing_measured"]
+    with pytest.raises(NotYetError, match="nothing was recorded"):
+        pipeline.checked(log)
 
 
 def test_water_as_a_factor_is_the_treatment(tmp_path):
