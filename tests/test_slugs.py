@@ -93,7 +93,8 @@ def test_two_workbooks_of_one_slug_are_told_by_both_names(tmp_path):
     assert done.exit_code == 1
     assert "pak-choi.xlsx would be written over another trial" in done.output
     assert str(tmp_path / "pak choi.xlsx") in done.output
-    assert {path.name for path in out.iterdir() if path.is_dir()} == {"assets", "pak-choi", "pak-choi-of-another"}
+    folders = {path.name for path in out.iterdir() if path.is_dir()}
+    assert folders == {"assets", "figures", "pak-choi", "pak-choi-of-another"}
 
 
 def test_the_font_goes_with_its_licence_into_a_site(tmp_path):

@@ -35,11 +35,19 @@ def covering(problems, name, row, column):
     """Return the problems whose cells are or hold a cell."""
     found = []
     for problem in problems:
-        if problem.sheet == name and problem.cell:
-            left, top, right, bottom = range_boundaries(problem.cell)
-            if (left or 1) <= column <= (right or column) and top <= row <= bottom:
-                found.append(problem)
+        if problem.sheet == name and any(_holds(part, row, column) for part in _parts(problem)):
+            found.append(problem)
     return found
+
+
+def _parts(problem):
+    """Return the cells and ranges that a problem is about."""
+    return problem.cell.split(", ") if problem.cell else []
+
+
+def _holds(part, row, column):
+    left, top, right, bottom = range_boundaries(part)
+    return (left or 1) <= column <= (right or column) and top <= row <= bottom
 
 
 def new_problems(sheets, before):
@@ -79,10 +87,8 @@ def test_a_value_anywhere_around_a_table_is_named_once_or_makes_a_row_that_is(na
 
 
 def _in_row(problem, row):
-    if not problem.cell:
-        return False
-    _, top, _, bottom = range_boundaries(problem.cell)
-    return top <= row <= bottom
+    rows = [range_boundaries(part)[1::2] for part in _parts(problem)]
+    return any(top <= row <= bottom for top, bottom in rows)
 
 
 @pytest.mark.parametrize("name", [name for name, rows in whole().items() if name != "Trial" and len(rows) > 1])
