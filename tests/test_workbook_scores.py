@@ -148,7 +148,7 @@ def test_a_column_that_looks_like_a_score_is_told_how_to_write_its_header(tmp_pa
     ("tag", "lead"),
     [
         ("en", "Read with care: what the check of the workbook found"),
-        ("es", "Léase con cuidado: lo que halló la revisión del libro de datos (en inglés, tal como lo escribe)"),
+        ("es", "Léase con cuidado: lo que halló la revisión del libro de cálculo (en inglés, tal como lo escribe)"),
     ],
 )
 def test_a_report_warns_of_the_mean_of_a_rating_and_says_in_which_language(tmp_path, tag, lead):
