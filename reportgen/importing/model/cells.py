@@ -1,0 +1,98 @@
+"""Stage 1 gives sheets of typed cells: no later stage sees a raw value."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import IntEnum, StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Place = tuple[int, int]  # row and column of a sheet, counted from 1
+
+
+class Kind(IntEnum):
+    """What a cell holds. MISSING and LOST are words, such as `-` and `dead`, in place of a number."""
+
+    BLANK = 0
+    TEXT = 1
+    NUMBER = 2
+    MOMENT = 3
+    MISSING = 4
+    LOST = 5
+
+
+class Mark(StrEnum):
+    """How a cell stands out; a fill is kept with its colour, a comment with its text."""
+
+    FILL = "fill"
+    STRUCK = "struck"
+    COMMENT = "comment"
+    HIDDEN = "hidden"
+    FORMULA = "formula"
+
+
+@dataclass(frozen=True)
+class Conventions:
+    """How numbers, dates and words of a file are written, as far as its owner said.
+
+    `day_first` and `decimal_comma` are by sheet label (see `Sheet.label`), under "" for all others; absent
+    where the cells decide. `missing` and `lost` are words in small letters that stand for no value and for a
+    lost plant.
+    """
+
+    day_first: Mapping[str, bool] = field(default_factory=dict)
+    decimal_comma: Mapping[str, bool] = field(default_factory=dict)
+    year: Mapping[str, int] = field(default_factory=dict)
+    missing: tuple[str, ...] = ()
+    lost: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class OpenConvention:
+    """Cells that can be read in two ways: `what` is "day_first" or "decimal_comma" (then also "year").
+
+    `cells` are some of them, such as "B4"; `texts` what they hold.
+    """
+
+    sheet: str
+    what: str
+    cells: tuple[str, ...]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet of one file; arrays are of shape (rows, columns), read-only, cell A1 at [0, 0].
+
+    `file` is the name of a further file, "" for the log itself. `kind` holds `Kind` as uint8. `text` holds each cell
+    as it stands: "" where blank, whole numbers without a point, ids such as 007 or 1.10 as their number format shows
+    them; of merged cells only the first holds it. `number` is float64, nan where none; `moment` datetime64[s], NaT
+    where none. `units` are units behind a number in its cell (`3.4 oz`), `remarks` other words behind or before it
+    (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours (RRGGBB), `comments` texts. `merged` are ranges
+    (first row, first column, last row, last column).
+    """
+
+    file: str
+    name: str
+    kind: NDArray[np.uint8]
+    text: NDArray[np.object_]
+    number: NDArray[np.float64]
+    moment: NDArray[np.datetime64]
+    units: Mapping[Place, str] = field(default_factory=dict)
+    remarks: Mapping[Place, str] = field(default_factory=dict)
+    bounds: Mapping[Place, str] = field(default_factory=dict)
+    fills: Mapping[Place, str] = field(default_factory=dict)
+    comments: Mapping[Place, str] = field(default_factory=dict)
+    struck: frozenset[Place] = frozenset()
+    formulas: frozenset[Place] = frozenset()
+    hidden_rows: frozenset[int] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
+    is_hidden: bool = False
+    is_single: bool = False  # the only sheet of its file, as in a text file
+    merged: tuple[tuple[int, int, int, int], ...] = ()
+    open: tuple[OpenConvention, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """Return how messages name it: the sheet, with its file in brackets where it is not the log itself."""
+        return f"[{self.file}]{self.name}" if self.file else self.name

@@ -1,0 +1,92 @@
+"""Stages 3 and 4: the label sets and value columns of a table, and what speaks for their meaning."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Values
+
+
+@dataclass(frozen=True)
+class Labels:
+    """The labels that one carrier holds.
+
+    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier): str,
+    filled down over merged or blank cells where `filled`; "" where none. `levels` are the distinct ones in
+    order of appearance. `header` is the word that names them (a column's header, a field's label), "" where
+    none.
+    """
+
+    carrier: Carrier
+    labels: NDArray[np.object_]
+    levels: tuple[str, ...]
+    along: str = "rows"
+    header: str = ""
+    filled: bool = False
+
+
+@dataclass(frozen=True)
+class TableLabels:
+    """All label sets of a table, and its columns of values, as indexes of `Table.columns`."""
+
+    table: str
+    labels: tuple[Labels, ...]
+    values: tuple[int, ...]
+
+
+class Evidence(IntEnum):
+    """How much a claim weighs, strongest last."""
+
+    SHAPE = 1
+    UNIT = 2
+    WORDS = 4
+    RELATION = 6
+    WRITTEN = 8
+    DECLARED = 10
+    OWNER = 100
+
+
+@dataclass(frozen=True)
+class Claim:
+    """What one clue says: `weight` for (or, below zero, against) a meaning.
+
+    `carrier` and `dimension` where it is of labels; `column` (index) and `quantity` where it is of values.
+    `because` is a short code of the clue, `values` what it is about; a message is made of them last.
+    """
+
+    because: str
+    weight: float
+    evidence: Evidence
+    carrier: Carrier | None = None
+    dimension: Dimension | None = None
+    column: int = -1
+    quantity: str = ""
+    unit: str = ""
+    values: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What the value columns of a table may be: a candidate of stage 5, with its score and the clues that speak for it.
+
+    `gives` is a sheet of the declaration or `nothing`; `columns` are further columns by declared name (Note, Status).
+    """
+
+    table: str
+    gives: str
+    values: tuple[Values, ...]
+    score: float
+    columns: Mapping[str, str] = field(default_factory=dict)
+    because: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A layout that keeps the constraints, with its score and the clues that speak for it."""
+
+    layout: Layout
+    score: float
+    because: tuple[str, ...] = ()
