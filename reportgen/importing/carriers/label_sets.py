@@ -86,13 +86,11 @@ def _parts(whole: Labels) -> Iterator[Labels]:
     """Yield the parts of a label set, where one pattern fits all its labels."""
     share = HALF if whole.along == "columns" else MOST
     parts = split_levels(whole.levels, share)
-    for number, texts in enumerate(parts, start=1):
-        by_level = dict(zip(whole.levels, texts, strict=True))
-        by_level[""] = ""
-        found = [by_level[label] for label in whole.labels.tolist()]
+    for number, part in enumerate(parts, start=1):
+        found = [part.texts.get(label, "") for label in whole.labels.tolist()]
         labels = np.array(found, dtype=object)
         carrier = Carrier(whole.carrier.kind, whole.carrier.name, number)
-        yield _label_set(carrier, labels, whole.along, whole.header, whole.filled)
+        yield _label_set(carrier, labels, whole.along, part.word, whole.filled)
 
 
 def _label_set(

@@ -1,7 +1,8 @@
 """Parts of labels: `K2-3`, `warm tray 2`, `GH1_T2_P04`, where one pattern fits all labels of a set."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,12 +10,48 @@ from numpy.typing import NDArray
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
+_UNITS = frozenset(
+    [
+        "h",
+        "hr",
+        "hrs",
+        "std",
+        "g",
+        "mg",
+        "kg",
+        "ml",
+        "l",
+        "ppm",
+        "mm",
+        "cm",
+        "m",
+        "mol",
+        "w",
+        "d",
+        "x",
+        "k",
+        "lux",
+        "rpm",
+        "days",
+        "day",
+        "tage",
+        "jours",
+    ]
+)
 MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
 HALF = 0.5  # of header labels: others stand over columns of labels
 
 
-def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[tuple[str, ...], ...]:
-    """Return the varying parts of each label, one tuple of labels a part; none where no pattern fits.
+@dataclass(frozen=True)
+class Part:
+    """A varying part: its text by label, "" where a label does not fit, and the fixed word before it (`tray`)."""
+
+    texts: Mapping[str, str]
+    word: str
+
+
+def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
+    """Return the varying parts of labels; none where no pattern fits or only one part varies.
 
     Parts that are the same in all labels are dropped; letters that never vary stay before their digits (`T2`).
     `share` of the labels must fit the pattern; one that does not has empty parts.
@@ -23,12 +60,9 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[tuple[str,
     if len(known) < 2:
         return ()
     for split in (_tokens, _fields, _text_and_number):
-        parts = _varying(split(known, share))
+        parts = _varying(known, split(known, share))
         if len(parts) > 1:
-            by_level = dict(zip(known, zip(*parts, strict=True), strict=True))
-            blank = ("",) * len(parts)
-            rows = [by_level.get(level, blank) for level in levels]
-            return tuple(zip(*rows, strict=True))
+            return parts
     return ()
 
 
@@ -37,7 +71,7 @@ def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share
     parts = split_levels(levels, share)
     if part > len(parts):
         return np.full(labels.shape, "", dtype=object)
-    chosen = dict(zip(levels, parts[part - 1], strict=True))
+    chosen = parts[part - 1].texts
     found = np.array([chosen.get(label, "") for label in labels.ravel().tolist()], dtype=object)
     return found.reshape(labels.shape)
 
@@ -79,6 +113,9 @@ def _with_fixed_letters(tokens: list[re.Match[str]], shape: str, fixed: set[int]
     for index, token in enumerate(tokens):
         text = token.group()
         before = index - 1
+        behind = index + 1
+        if behind in fixed and tokens[behind].group().casefold() in _UNITS:
+            text = token.string[token.start() : tokens[behind].end()]
         if before in fixed and shape[before] == "a" and shape[index] == "9":
             previous = tokens[before]
             if previous.end() == token.start():
@@ -106,18 +143,17 @@ def _text_and_number(levels: Sequence[str], share: float) -> Split:
     fitting = [match for match in matches if match]
     if len(fitting) < share * len(levels):
         return []
-    texts = [match["text"].split() for match in fitting]
-    last_words = {words[-1].casefold() for words in texts}
-    drops_last = len(last_words) == 1 and all(len(words) > 1 for words in texts)
+    words = [match["text"].split() for match in fitting]
+    last_words = {texts[-1].casefold() for texts in words}
+    has_last_word = len(last_words) == 1 and all(len(texts) > 1 for texts in words)
     split: Split = []
     for match in matches:
         if match is None:
             split.append(None)
             continue
-        words = match["text"].split()
-        if drops_last:
-            words = words[:-1]
-        split.append((" ".join(words).rstrip(" -_,:"), match["number"]))
+        texts = match["text"].split()
+        last_word = texts.pop() if has_last_word else ""
+        split.append((" ".join(texts).rstrip(" -_,:"), last_word, match["number"]))
     return split
 
 
@@ -131,12 +167,28 @@ def _constant(split: Split) -> set[int]:
     return constant
 
 
-def _varying(split: Split) -> list[tuple[str, ...]]:
-    """Return the parts that vary, each as the labels of all levels."""
+def _varying(levels: Sequence[str], split: Split) -> tuple[Part, ...]:
+    """Return the parts that vary."""
     if not split:
-        return []
+        return ()
     constant = _constant(split)
     width = max(len(texts) for texts in split if texts is not None)
     blank = ("",) * width
     columns = list(zip(*[texts or blank for texts in split], strict=True))
-    return [texts for index, texts in enumerate(columns) if index not in constant]
+    parts = []
+    for index, texts in enumerate(columns):
+        if index in constant:
+            continue
+        by_level = dict(zip(levels, texts, strict=True))
+        parts.append(Part(by_level, _word_before(columns, constant, index)))
+    return tuple(parts)
+
+
+def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: int) -> str:
+    """Return the fixed word that stands before a part, "" where none does."""
+    if index - 1 not in constant:
+        return ""
+    words = [text for text in columns[index - 1] if text]
+    if not words or not words[0].isalpha():
+        return ""
+    return words[0]
