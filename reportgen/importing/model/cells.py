@@ -36,8 +36,8 @@ class Conventions:
     """How numbers, dates and words of a file are written, as far as its owner said.
 
     `day_first` and `decimal_comma` are by sheet label (see `Sheet.label`), under "" for all others; absent
-    where the cells decide. `missing` and `lost` are words in small letters that stand for no value and for a
-    lost plant.
+    where the cells decide. `missing`, `lost` and `zero` are words in small letters that stand for no value, for
+    a lost plant and for nothing there (then the cell is the number 0).
     """
 
     day_first: Mapping[str, bool] = field(default_factory=dict)
@@ -45,6 +45,7 @@ class Conventions:
     year: Mapping[str, int] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
+    zero: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

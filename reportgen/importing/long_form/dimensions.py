@@ -1,0 +1,92 @@
+"""The labels of each dimension beside each value of a table."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.carriers import resolve
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.tables import Found, Table
+
+Texts = NDArray[np.object_]
+APART = (CarrierKind.DIMENSION, CarrierKind.ORDER)  # not resolved by the table alone
+
+
+@dataclass(frozen=True)
+class Place:
+    """A table and what stands around it."""
+
+    table: Table
+    sheets: Sequence[Sheet]
+    found: Found
+
+
+def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]:
+    """Return the labels of each dimension that the layout has, (rows, columns of the table) each.
+
+    A dimension that is joined to another comes after it.
+    """
+    labels: dict[Dimension, Texts] = {}
+    for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
+        source = layout.dimensions[dimension]
+        own = _own_labels(place, source)
+        own = spelled(own, layout.words.get(dimension.value, {}))
+        before = [labels[name] for name in dimensions_before(source) if name in labels]
+        labels[dimension] = joined([*before, own])
+    return labels
+
+
+def labels_of_source(place: Place, source: Source) -> Texts:
+    """Return the labels of any source, (rows, columns of the table)."""
+    return _own_labels(place, source)
+
+
+def dimensions_before(source: Source) -> list[Dimension]:
+    """Return the dimensions whose labels go before those of a source."""
+    names = [carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.DIMENSION]
+    return [Dimension(name) for name in names]
+
+
+def counts_rows(source: Source) -> bool:
+    """Tell whether a source counts rows."""
+    return any(carrier.kind is CarrierKind.ORDER for carrier in source.carriers)
+
+
+def joined(parts: Sequence[Texts]) -> Texts:
+    """Return labels joined by a space; blank where the last one is."""
+    whole = parts[-1]
+    for part in reversed(parts[:-1]):
+        whole = np.where(whole == "", "", part + " " + whole)
+    return whole
+
+
+def spelled(labels: Texts, words: Mapping[str, str]) -> Texts:
+    """Return labels with those that a word stands for put in its place."""
+    if not words:
+        return labels
+    return _mapped(labels, dict(words))
+
+
+def _depth(dimension: Dimension, layout: Layout) -> int:
+    source = layout.dimensions.get(dimension)
+    before = dimensions_before(source) if source else []
+    deeper = [_depth(name, layout) for name in before if name is not dimension]
+    return 1 + max(deeper, default=0)
+
+
+def _own_labels(place: Place, source: Source) -> Texts:
+    carriers = tuple(carrier for carrier in source.carriers if carrier.kind not in APART)
+    shape = place.table.text.shape
+    if not carriers:
+        return np.full(shape, "", dtype=object)
+    labels = resolve(replace(source, carriers=carriers), place.table, place.sheets, place.found)
+    return np.broadcast_to(labels, shape)
+
+
+def _mapped(labels: Texts, words: Mapping[str, str]) -> Texts:
+    distinct, places = np.unique(labels.astype(str), return_inverse=True)
+    mapped = np.array([words.get(label, label) for label in distinct.tolist()], dtype=object)
+    return mapped[places].reshape(labels.shape)
