@@ -7,7 +7,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Values
+from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Lookup, Values
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class Labels:
     `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier): str,
     filled down over merged or blank cells where `filled`; "" where none. `levels` are the distinct ones in
     order of appearance. `header` is the word that names them (a column's header, a field's label), "" where
-    none.
+    none. `lookup` is set where the labels are what another table says of the carrier's labels.
     """
 
     carrier: Carrier
@@ -26,6 +26,7 @@ class Labels:
     along: str = "rows"
     header: str = ""
     filled: bool = False
+    lookup: Lookup | None = None
 
 
 @dataclass(frozen=True)

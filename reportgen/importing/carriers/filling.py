@@ -1,0 +1,76 @@
+"""Labels written once for several rows: merged cells, blanks below, ditto marks."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.tables import Table
+
+DITTO_MARKS = frozenset({'"', "''", "”", "„", "″", "〃", "ditto", "do.", "idem", "id.", "dito", "ídem"})
+
+
+def filled_down(
+    table: Table, column: int, texts: NDArray[np.object_], sheets: Sequence[Sheet]
+) -> tuple[NDArray[np.object_], bool]:
+    """Return the labels of a column, those written once for several rows repeated, and whether any was.
+
+    texts: (rows,) as they stand, "" where blank. Blank cells are filled within a block where the labels of
+    the column never repeat from one row to the next, so that its owner writes each label once.
+    """
+    labels = texts.copy()
+    ditto = np.array([text.casefold() in DITTO_MARKS for text in labels], dtype=bool)
+    labels[ditto] = ""
+    blank = labels == ""
+    if not blank.any():
+        return labels, False
+    merged = _merged_rows(table, column, sheets)
+    if merged.any():
+        fillable = blank & (merged | ditto)
+    elif _is_written_once(table, labels, blank):
+        fillable = blank
+    else:
+        fillable = ditto
+    result = _forward_filled(labels, fillable, _starts(table))
+    return result, bool(fillable.any())
+
+
+def _starts(table: Table) -> NDArray[np.bool_]:
+    """Tell which rows begin a block or a section."""
+    starts = np.ones(len(table.row), dtype=bool)
+    same_block = table.block[1:] == table.block[:-1]
+    same_section = table.section[1:] == table.section[:-1]
+    starts[1:] = ~(same_block & same_section)
+    return starts
+
+
+def _forward_filled(
+    labels: NDArray[np.object_], fillable: NDArray[np.bool_], starts: NDArray[np.bool_]
+) -> NDArray[np.object_]:
+    """Repeat labels into the fillable rows below them, never into the next block."""
+    rows = np.arange(len(labels))
+    sources = np.where(fillable & ~starts, -1, rows)
+    return labels[np.maximum.accumulate(sources)]
+
+
+def _is_written_once(table: Table, labels: NDArray[np.object_], blank: NDArray[np.bool_]) -> bool:
+    """Tell whether each block begins with a label and no label repeats on the next row."""
+    begins_blank = (_starts(table) & blank).any()
+    if begins_blank:
+        return False
+    repeats = (labels[1:] == labels[:-1]) & ~blank[1:]
+    return not (repeats & ~_starts(table)[1:]).any()
+
+
+def _merged_rows(table: Table, column: int, sheets: Sequence[Sheet]) -> NDArray[np.bool_]:
+    """Tell which rows lie in a merged cell of the column, below its first row."""
+    merged = np.zeros(len(table.row), dtype=bool)
+    for index, block in enumerate(table.blocks):
+        letter = block.letters[column]
+        in_block = table.block == index
+        for first_row, first_column, last_row, last_column in sheets[block.sheet].merged:
+            if not first_column <= letter <= last_column:
+                continue
+            merged |= in_block & (table.row > first_row) & (table.row <= last_row)
+    return merged

@@ -1,0 +1,100 @@
+"""Every label set of a table, with its levels and parts, and the columns that may hold values."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.carriers.parts import HALF, MOST, split_levels
+from reportgen.importing.carriers.texts import (
+    block_labels,
+    column_labels,
+    levels_of,
+    number_columns,
+    over_labels,
+    tidied,
+    tidy,
+)
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.claims import Labels, TableLabels
+from reportgen.importing.model.layouts import Carrier, CarrierKind
+from reportgen.importing.model.tables import Table
+
+_MOST_DECIMAL_LEVELS = 24  # numbers with decimals that take more values than that are no labels
+
+
+def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
+    """Return all label sets of a table, the parts of labels after the whole, and its columns of numbers."""
+    values = number_columns(table)
+    whole = [*_columns(table, sheets), *_blocks(table, sheets), *_headers(table, values, sheets)]
+    labels: list[Labels] = []
+    for one in whole:
+        labels.append(one)
+        labels.extend(_parts(one))
+    return TableLabels(table.key, tuple(labels), values)
+
+
+def _columns(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
+    """Yield the labels of each column that may hold labels."""
+    for index, column in enumerate(table.columns):
+        if not _may_label(table, index):
+            continue
+        labels, filled = column_labels(table, index, sheets)
+        carrier = Carrier(CarrierKind.COLUMN, column.name)
+        yield _label_set(carrier, labels, header=tidy(column.header), filled=filled)
+
+
+def _may_label(table: Table, index: int) -> bool:
+    """Tell whether a column may hold labels: anything but blanks and many numbers with decimals."""
+    kind = table.kind[:, index]
+    if not (kind != Kind.BLANK).any():
+        return False
+    numbers = table.number[kind == Kind.NUMBER, index]
+    with_decimals = numbers != np.floor(numbers)
+    if not with_decimals.any():
+        return True
+    return len(np.unique(numbers)) <= max(_MOST_DECIMAL_LEVELS, len(numbers) // 3)
+
+
+def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
+    """Yield the labels that hold for whole blocks or sections."""
+    section = tidied(table.section)
+    if (section != "").any():
+        yield _label_set(Carrier(CarrierKind.SECTION), section)
+    carriers = [Carrier(CarrierKind.SHEET), Carrier(CarrierKind.FILE), Carrier(CarrierKind.TITLE)]
+    fields = dict.fromkeys(name for block in table.blocks for name in block.fields)
+    carriers.extend(Carrier(CarrierKind.TITLE, name) for name in fields)
+    for carrier in carriers:
+        labels = block_labels(table, carrier, sheets)
+        if (labels != "").any():
+            yield _label_set(carrier, labels[table.block], header=carrier.name)
+
+
+def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> Iterator[Labels]:
+    """Yield the labels of each header level over the columns of numbers."""
+    if not values:
+        return
+    chosen = np.array(values, dtype=np.intp)
+    levels = len(table.blocks[0].header_rows)
+    for level in range(1, levels + 1):
+        labels = over_labels(table, level, sheets)[chosen]
+        carrier = Carrier(CarrierKind.OVER, str(level))
+        yield _label_set(carrier, labels, along="columns")
+
+
+def _parts(whole: Labels) -> Iterator[Labels]:
+    """Yield the parts of a label set, where one pattern fits all its labels."""
+    share = HALF if whole.along == "columns" else MOST
+    parts = split_levels(whole.levels, share)
+    for number, part in enumerate(parts, start=1):
+        found = [part.texts.get(label, "") for label in whole.labels.tolist()]
+        labels = np.array(found, dtype=object)
+        carrier = Carrier(whole.carrier.kind, whole.carrier.name, number)
+        yield _label_set(carrier, labels, whole.along, part.word, whole.filled)
+
+
+def _label_set(
+    carrier: Carrier, labels: NDArray[np.object_], along: str = "rows", header: str = "", filled: bool = False
+) -> Labels:
+    """Return a label set with its levels in order of appearance."""
+    return Labels(carrier, labels, levels_of(labels), along, header, filled)

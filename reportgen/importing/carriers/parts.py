@@ -1,0 +1,194 @@
+"""Parts of labels: `K2-3`, `warm tray 2`, `GH1_T2_P04`, where one pattern fits all labels of a set."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+_TOKEN = re.compile(r"\d+|[^\W\d_]+")
+_NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
+_FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
+_UNITS = frozenset(
+    [
+        "h",
+        "hr",
+        "hrs",
+        "std",
+        "g",
+        "mg",
+        "kg",
+        "ml",
+        "l",
+        "ppm",
+        "mm",
+        "cm",
+        "m",
+        "mol",
+        "w",
+        "d",
+        "x",
+        "k",
+        "lux",
+        "rpm",
+        "days",
+        "day",
+        "tage",
+        "jours",
+    ]
+)
+MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
+HALF = 0.5  # of header labels: others stand over columns of labels
+
+
+@dataclass(frozen=True)
+class Part:
+    """A varying part: its text by label, "" where a label does not fit, and the fixed word before it (`tray`)."""
+
+    texts: Mapping[str, str]
+    word: str
+
+
+def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
+    """Return the varying parts of labels; none where no pattern fits or only one part varies.
+
+    Parts that are the same in all labels are dropped; letters that never vary stay before their digits (`T2`).
+    `share` of the labels must fit the pattern; one that does not has empty parts.
+    """
+    known = [level for level in levels if level]
+    if len(known) < 2:
+        return ()
+    for split in (_tokens, _fields, _text_and_number):
+        parts = _varying(known, split(known, share))
+        if len(parts) > 1:
+            return parts
+    return ()
+
+
+def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST) -> NDArray[np.object_]:
+    """Return a part (from 1) of each label, "" where it has none; `levels` are all labels that show the pattern."""
+    parts = split_levels(levels, share)
+    if part > len(parts):
+        return np.full(labels.shape, "", dtype=object)
+    chosen = parts[part - 1].texts
+    found = np.array([chosen.get(label, "") for label in labels.ravel().tolist()], dtype=object)
+    return found.reshape(labels.shape)
+
+
+Split = list[tuple[str, ...] | None]
+
+
+def _tokens(levels: Sequence[str], share: float) -> Split:
+    """Split labels into runs of letters and of digits, where their order is the same in all."""
+    split = []
+    shapes: dict[str, int] = {}
+    for level in levels:
+        tokens = list(_TOKEN.finditer(level))
+        shape = "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
+        shapes[shape] = shapes.get(shape, 0) + 1
+        split.append((shape, level, tokens))
+    common = max(shapes, key=lambda shape: shapes[shape])
+    if shapes[common] < share * len(levels):
+        return []
+    texts: Split = []
+    for shape, _, tokens in split:
+        if shape == common:
+            texts.append(tuple(token.group() for token in tokens))
+        else:
+            texts.append(None)
+    fixed = _constant(texts)
+    joined: Split = []
+    for (shape, _, tokens), text in zip(split, texts, strict=True):
+        if text is None:
+            joined.append(None)
+        else:
+            joined.append(_with_fixed_letters(tokens, shape, fixed))
+    return joined
+
+
+def _with_fixed_letters(tokens: list[re.Match[str]], shape: str, fixed: set[int]) -> tuple[str, ...]:
+    """Join letters that never vary to the digits that follow them without a gap."""
+    texts = []
+    for index, token in enumerate(tokens):
+        text = token.group()
+        before = index - 1
+        behind = index + 1
+        if behind in fixed and tokens[behind].group().casefold() in _UNITS:
+            text = token.string[token.start() : tokens[behind].end()]
+        if before in fixed and shape[before] == "a" and shape[index] == "9":
+            previous = tokens[before]
+            if previous.end() == token.start():
+                text = previous.group() + text
+        texts.append(text)
+    return tuple(texts)
+
+
+def _fields(levels: Sequence[str], share: float) -> Split:
+    """Split labels at commas, slashes, underscores and spaced dashes."""
+    fields = [tuple(_FIELDS.split(level)) for level in levels]
+    counts = [len(texts) for texts in fields]
+    common = max(set(counts), key=counts.count)
+    if counts.count(common) < share * len(levels):
+        return []
+    split: Split = []
+    for texts in fields:
+        split.append(texts if len(texts) == common else None)
+    return split
+
+
+def _text_and_number(levels: Sequence[str], share: float) -> Split:
+    """Split labels into a text of any words and the number behind it."""
+    matches = [_NUMBERED.match(level) for level in levels]
+    fitting = [match for match in matches if match]
+    if len(fitting) < share * len(levels):
+        return []
+    words = [match["text"].split() for match in fitting]
+    last_words = {texts[-1].casefold() for texts in words}
+    has_last_word = len(last_words) == 1 and all(len(texts) > 1 for texts in words)
+    split: Split = []
+    for match in matches:
+        if match is None:
+            split.append(None)
+            continue
+        texts = match["text"].split()
+        last_word = texts.pop() if has_last_word else ""
+        split.append((" ".join(texts).rstrip(" -_,:"), last_word, match["number"]))
+    return split
+
+
+def _constant(split: Split) -> set[int]:
+    """Return the indexes of the parts that are the same in all labels."""
+    fitting = [texts for texts in split if texts is not None]
+    constant = set()
+    for index, texts in enumerate(zip(*fitting, strict=True)):
+        if len({text.casefold() for text in texts}) == 1:
+            constant.add(index)
+    return constant
+
+
+def _varying(levels: Sequence[str], split: Split) -> tuple[Part, ...]:
+    """Return the parts that vary."""
+    if not split:
+        return ()
+    constant = _constant(split)
+    width = max(len(texts) for texts in split if texts is not None)
+    blank = ("",) * width
+    columns = list(zip(*[texts or blank for texts in split], strict=True))
+    parts = []
+    for index, texts in enumerate(columns):
+        if index in constant:
+            continue
+        by_level = dict(zip(levels, texts, strict=True))
+        parts.append(Part(by_level, _word_before(columns, constant, index)))
+    return tuple(parts)
+
+
+def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: int) -> str:
+    """Return the fixed word that stands before a part, "" where none does."""
+    if index - 1 not in constant:
+        return ""
+    words = [text for text in columns[index - 1] if text]
+    if not words or not words[0].isalpha():
+        return ""
+    return words[0]

@@ -1,0 +1,149 @@
+"""The labels of whole carriers, as they stand in a table."""
+
+import re
+from collections.abc import Sequence
+from pathlib import PurePath
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.carriers.filling import filled_down
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.layouts import Carrier, CarrierKind
+from reportgen.importing.model.tables import Block, Table
+
+_SPACES = re.compile(r"\s+")
+_UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
+
+
+class UnknownCarrier(ValueError):
+    """A carrier that a table does not have, such as a column that vanished."""
+
+
+def column_index(table: Table, name: str) -> int:
+    """Return the index of a column by its name. Raises UnknownCarrier where there is none."""
+    wanted = tidy(name).casefold()
+    for index, column in enumerate(table.columns):
+        if column.name == name:
+            return index
+    for index, column in enumerate(table.columns):
+        if tidy(column.name).casefold() == wanted:
+            return index
+    raise UnknownCarrier(name)
+
+
+def tidy(text: str) -> str:
+    """Return a text without spaces around it, and with one space for several."""
+    return _SPACES.sub(" ", text).strip()
+
+
+def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
+    """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
+    texts = tidied(table.text[:, index])
+    moments = table.kind[:, index] == Kind.MOMENT
+    if moments.any():
+        texts[moments] = iso_texts(table.moment[moments, index])
+    return filled_down(table, index, texts, sheets)
+
+
+def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return texts without needless spaces; spellings in other capitals become the first one."""
+    spellings: dict[str, str] = {}
+    forms = {}
+    for text in dict.fromkeys(texts.tolist()):
+        form = tidy(str(text))
+        forms[text] = spellings.setdefault(form.casefold(), form)
+    return np.array([forms[text] for text in texts.tolist()], dtype=object)
+
+
+def iso_texts(moments: NDArray[np.datetime64]) -> NDArray[np.object_]:
+    """Return ISO dates, with the time of day where any is not midnight."""
+    days = moments.astype("datetime64[D]")
+    if (days == moments).all():
+        return days.astype(str).astype(object)
+    return moments.astype("datetime64[s]").astype(str).astype(object)
+
+
+def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np.object_]:
+    """Return (columns,) labels of a header level (from 1), without a unit behind them, dates in ISO form."""
+    block = table.blocks[0]
+    if level < 1 or level > len(block.header_rows):
+        raise UnknownCarrier(str(level))
+    sheet = sheets[block.sheet]
+    labels = []
+    for index, column in enumerate(table.columns):
+        label = tidy(column.over[level - 1])
+        date = _header_date(sheet, block, level, index)
+        if date:
+            label = date
+        elif _UNIT_BEHIND.search(label) and column.unit:
+            label = _UNIT_BEHIND.sub("", label)
+        labels.append(label)
+    return tidied(np.array(labels, dtype=object))
+
+
+def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
+    """Return the date of a header cell in ISO form, "" where it is none; merged cells reach to the right."""
+    row = block.header_rows[level - 1]
+    letter = block.letters[index]
+    for first_row, first_column, last_row, last_column in sheet.merged:
+        if first_row <= row <= last_row and first_column <= letter <= last_column:
+            row, letter = first_row, first_column
+    if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
+        return ""
+    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT:
+        return ""
+    return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
+
+
+def block_labels(table: Table, carrier: Carrier, sheets: Sequence[Sheet]) -> NDArray[np.object_]:
+    """Return (blocks,) labels of a carrier that holds one label a block: sheet, file, title."""
+    if carrier.kind is CarrierKind.SHEET:
+        texts = [sheets[block.sheet].name for block in table.blocks]
+    elif carrier.kind is CarrierKind.FILE:
+        texts = [_file_label(sheets[block.sheet]) for block in table.blocks]
+    elif carrier.name:
+        texts = [_field(block, carrier.name) for block in table.blocks]
+    else:
+        texts = _titles(table)
+    return tidied(np.array(texts, dtype=object))
+
+
+def _file_label(sheet: Sheet) -> str:
+    """Return the name of a sheet's file without its ending."""
+    if sheet.file:
+        return PurePath(sheet.file).stem
+    return sheet.name
+
+
+def _field(block: Block, name: str) -> str:
+    """Return what stands in a labelled cell above or beside a block, "" where there is none."""
+    wanted = tidy(name).casefold()
+    for label, text in block.fields.items():
+        if tidy(label).casefold() == wanted:
+            return text
+    return ""
+
+
+def _titles(table: Table) -> list[str]:
+    """Return the text above each block: of several lines the nearest in which the blocks differ."""
+    lines = [[text for text, _ in block.titles] for block in table.blocks]
+    deepest = max((len(texts) for texts in lines), default=0)
+    nearest = [texts[0] if texts else "" for texts in lines]
+    for depth in range(deepest):
+        texts = [line[depth] if depth < len(line) else "" for line in lines]
+        if len(set(texts)) > 1:
+            return texts
+    return nearest
+
+
+def number_columns(table: Table) -> tuple[int, ...]:
+    """Return the indexes of the columns that hold numbers, whether they are values or codes."""
+    numbers = (table.kind == Kind.NUMBER).sum(axis=0)
+    words = (table.kind == Kind.TEXT).sum(axis=0)
+    return tuple(int(index) for index in np.flatnonzero(numbers > words))
+
+
+def levels_of(labels: NDArray[np.object_]) -> tuple[str, ...]:
+    """Return the distinct labels in order of appearance, without blank ones."""
+    return tuple(dict.fromkeys(label for label in labels.ravel().tolist() if label))
