@@ -2,6 +2,8 @@
 
 from typing import Final
 
+LAYOUT: Final = "layout"  # index of the layout in the settings
+VALUES: Final = "values"  # index of its `Values`
 TABLE: Final = "table"  # key of the table
 SHEET: Final = "sheet"  # index of the sheet
 ROW: Final = "row"  # of the sheet, from 1
@@ -21,5 +23,5 @@ GRADE: Final = "grade"
 VALUE: Final = "value"  # in the unit of measure as it stands, nan where none
 STATE: Final = "state"  # "value", "blank", "missing", "lost", "zero"
 COLUMNS: Final = (
-    TABLE, SHEET, ROW, COLUMN, QUANTITY, UNIT_OF_MEASURE, COVERS, COUNT, TREATMENT, BLOCK, UNIT, PLANT,
+    LAYOUT, VALUES, TABLE, SHEET, ROW, COLUMN, QUANTITY, UNIT_OF_MEASURE, COVERS, COUNT, TREATMENT, BLOCK, UNIT, PLANT,
     OCCASION, EVENT, METER, GRADE, VALUE, STATE, )  # fmt: skip

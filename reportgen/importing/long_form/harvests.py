@@ -1,0 +1,95 @@
+"""What several occasions amount to: pickings add up, the last of running totals or samples holds."""
+
+import re
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reportgen.importing.long_form.amounts import BLANK, LOST, MISSING, VALUE, ZERO
+from reportgen.importing.model import long
+from reportgen.importing.model.layouts import Occasions
+from reportgen.importing.model.settings import Settings
+
+NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+DATE: Final = re.compile(r"\d{4}-\d\d-\d\d.*")
+IN_HAND: Final = (VALUE, ZERO, LOST)  # states that say something of a plant
+PLANT_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT]
+DAY_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT]
+
+
+def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Return the frame with occasions reduced to what was harvested: at most one row a plant or unit and quantity.
+
+    Pickings are added up, of running totals and plants weighed again the last one holds, of destructive samples the
+    last day. What was measured as plants grew stays as it is. Values must have one unit of measure for their sum; a
+    sum of several is in the first one's where they are equal, else it keeps the rows apart.
+    """
+    parts = []
+    for index, rows in frame.groupby(long.LAYOUT, sort=False):
+        occasions = settings.layouts[int(str(index))].occasions
+        parts.append(_reduced(rows, occasions))
+    return pd.concat(parts, ignore_index=True) if parts else frame
+
+
+def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
+    """Return the order of occasions: by date, else by the number in their labels, else as they appear."""
+    labels = occasions.unique().tolist()
+    if all(DATE.fullmatch(label) for label in labels):
+        ordered = sorted(labels)
+    elif all(NUMBER.search(label) for label in labels):
+        ordered = sorted(labels, key=_first_number)
+    else:
+        ordered = labels
+    rank_of = {label: float(rank) for rank, label in enumerate(ordered)}
+    return occasions.map(rank_of).astype(float)
+
+
+def _first_number(label: str) -> float:
+    match = NUMBER.search(label)
+    return float(match[0]) if match else 0.0
+
+
+def _reduced(rows: pd.DataFrame, occasions: Occasions) -> pd.DataFrame:
+    if occasions is Occasions.PICKINGS:
+        return _added_up(rows)
+    if occasions in (Occasions.RUNNING, Occasions.LAST):
+        return _last_of(rows, PLANT_KEYS)
+    if occasions is Occasions.SAMPLES:
+        return _last_day(rows)
+    return rows
+
+
+def _added_up(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return one row a plant or unit with the sum of its pickings; what was never picked keeps its state."""
+    keys = [*PLANT_KEYS, long.UNIT_OF_MEASURE]
+    groups = rows.groupby(keys, sort=False, dropna=False)
+    first = groups.head(1).set_index(keys)
+    first[long.VALUE] = groups[long.VALUE].sum(min_count=1)
+    first[long.STATE] = groups[long.STATE].agg(_state_of_sum)
+    return first.reset_index()[list(rows.columns)]
+
+
+def _state_of_sum(states: "pd.Series[str]") -> str:
+    present = set(states)
+    for state in (VALUE, ZERO, LOST, MISSING):
+        if state in present:
+            return state
+    return BLANK
+
+
+def _last_of(rows: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
+    """Return the last row of each group that says something, the last one where none does."""
+    says = rows[long.STATE].isin(IN_HAND)
+    order = pd.DataFrame({"says": says, "rank": occasion_ranks(rows[long.OCCASION])}, index=rows.index)
+    order = order.sort_values(["says", "rank"], kind="stable")
+    last = rows.loc[order.index].groupby(keys, sort=False, dropna=False).tail(1)
+    return last.sort_index()
+
+
+def _last_day(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows of the last day on which plants of a treatment were sampled."""
+    rank = occasion_ranks(rows[long.OCCASION]).where(rows[long.STATE].isin(IN_HAND), np.nan)
+    keyed = rows.assign(rank=rank)
+    last = keyed.groupby(DAY_KEYS, sort=False)["rank"].transform("max")
+    return rows[keyed["rank"] == last]

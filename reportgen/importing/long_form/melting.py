@@ -1,0 +1,162 @@
+"""Melt tables by their layouts into one frame, one row a value."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.long_form.amounts import amounts, column_indexes
+from reportgen.importing.long_form.dimensions import (
+    Place,
+    Texts,
+    counts_rows,
+    labels_of_dimensions,
+    labels_of_source,
+)
+from reportgen.importing.long_form.places import Amended, amended
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Covers,
+    Dimension,
+    Layout,
+    Source,
+    Values,
+)
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found, Table
+
+NAMED = (  # dimensions with a column of the frame each
+    (Dimension.TREATMENT, long.TREATMENT),
+    (Dimension.BLOCK, long.BLOCK),
+    (Dimension.UNIT, long.UNIT),
+    (Dimension.PLANT, long.PLANT),
+    (Dimension.OCCASION, long.OCCASION),
+    (Dimension.EVENT, long.EVENT),
+    (Dimension.METER, long.METER),
+    (Dimension.GRADE, long.GRADE),
+)
+MUST_BE_LABELLED = (Dimension.TREATMENT, Dimension.UNIT)
+ONE_SPELLING = (long.TREATMENT, long.UNIT)
+
+
+def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFrame:
+    """Return every value that the settings' layouts read, with its labels; columns as in `model.long`.
+
+    Blank cells and words are there too, with their state. A table that is not found, a row whose treatment or unit
+    has no label, and what its owner left out are absent.
+    """
+    tables = {table.key: table for table in found.tables}
+    frames = []
+    for index, layout in enumerate(settings.layouts):
+        table = tables.get(layout.table)
+        if table is None or layout.gives == NOTHING:
+            continue
+        changed = amended(table, layout, sheets, settings.conventions)
+        place = Place(changed.table, sheets, found)
+        for number in range(len(layout.values)):
+            frames.append(_melted(place, layout, changed, index, number))
+    frames = [frame for frame in frames if len(frame)]
+    if not frames:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in long.COLUMNS})
+    whole = pd.concat(frames, ignore_index=True)
+    for column in ONE_SPELLING:
+        whole[column] = _in_one_spelling(whole[column])
+    return whole
+
+
+def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: int) -> pd.DataFrame:
+    table, values = place.table, layout.values[number]
+    columns = column_indexes(table, values.columns)
+    labels = labels_of_dimensions(place, layout)
+    amount = amounts(table, layout, values, place.sheets)
+    sheet, row, letter = _addresses(table, columns)
+    frame = pd.DataFrame(
+        {
+            long.LAYOUT: index,
+            long.VALUES: number,
+            long.TABLE: table.key,
+            long.SHEET: sheet.ravel(),
+            long.ROW: row.ravel(),
+            long.COLUMN: letter.ravel(),
+            long.QUANTITY: values.quantity,
+            long.UNIT_OF_MEASURE: amount.unit.ravel(),
+            long.COVERS: values.covers.value,
+            long.COUNT: amount.count.ravel(),
+            long.VALUE: amount.value.ravel(),
+            long.STATE: amount.state.ravel(),
+        }
+    )
+    for dimension, name in NAMED:
+        frame[name] = labels[dimension][:, columns].ravel() if dimension in labels else ""
+    if not layout.dimensions.get(Dimension.EVENT):
+        frame[long.EVENT] = values.event
+    is_read = _rows_of_trial(place, layout)[:, None] & (letter > 0)
+    is_read &= ~_is_left_out(sheet, row, letter, changed)
+    for dimension in MUST_BE_LABELLED:
+        if dimension in labels and not _is_counted(dimension, layout):
+            is_read &= labels[dimension][:, columns] != ""
+    frame = frame[is_read.ravel()]
+    return _with_counted_labels(frame, layout, values)[list(long.COLUMNS)]
+
+
+def _addresses(table: Table, columns: list[int]) -> tuple[NDArray[np.intp], ...]:
+    """Return the sheet's index, row and column of each value, (rows, columns) each; column 0 where it has none."""
+    shape = len(table.row), len(columns)
+    sheets = np.array([block.sheet for block in table.blocks], dtype=np.intp)
+    letters = np.array([block.letters for block in table.blocks], dtype=np.intp)
+    sheet = np.broadcast_to(sheets[table.block][:, None], shape)
+    row = np.broadcast_to(table.row[:, None], shape)
+    return sheet, row, letters[table.block][:, columns]
+
+
+def _rows_of_trial(place: Place, layout: Layout) -> NDArray[np.bool_]:
+    """Tell which rows hold one of the labels that belong to the trial. -> (rows,)"""
+    is_kept = np.ones(len(place.table.row), dtype=np.bool_)
+    for name, wanted in layout.only.items():
+        source = Source((Carrier(CarrierKind.COLUMN, name),))
+        labels = labels_of_source(place, source)[:, 0]
+        is_kept &= np.isin(labels.astype(str), wanted)
+    return is_kept
+
+
+def _is_left_out(
+    sheet: NDArray[np.intp], row: NDArray[np.intp], letter: NDArray[np.intp], changed: Amended
+) -> NDArray[np.bool_]:
+    is_left_out = np.zeros(letter.shape, dtype=np.bool_)
+    for left_sheet, left_row, left_column in changed.reasons:
+        is_left_out |= (sheet == left_sheet) & (row == left_row) & (letter == left_column)
+    return is_left_out
+
+
+def _is_counted(dimension: Dimension, layout: Layout) -> bool:
+    source = layout.dimensions.get(dimension)
+    return source is not None and counts_rows(source)
+
+
+def _with_counted_labels(frame: pd.DataFrame, layout: Layout, values: Values) -> pd.DataFrame:
+    """Return the frame with rows numbered where no label tells units, occasions or plants apart."""
+    counted = [(dimension, name) for dimension, name in NAMED if _is_counted(dimension, layout)]
+    if values.covers is Covers.PLANT and Dimension.PLANT not in layout.dimensions:
+        counted.append((Dimension.PLANT, long.PLANT))
+    still_open = [name for _, name in counted]
+    for dimension, name in counted:
+        others = [other for _, other in NAMED if other not in still_open]
+        numbers = frame.groupby(others, sort=False).cumcount() + 1
+        numbers = numbers.astype(str).astype(object)
+        before = frame[name].where(frame[name] == "", frame[name] + " ")
+        frame = frame.assign(**{name: before + numbers})
+        still_open.remove(name)
+    return frame
+
+
+def _in_one_spelling(labels: "pd.Series[str]") -> "pd.Series[str]":
+    """Return labels that differ in capitals and spaces only as the first of them is written."""
+    first: dict[str, str] = {}
+    spelling: Mapping[str, str] = {}
+    spelling = {label: first.setdefault(" ".join(label.casefold().split()), label) for label in labels.unique()}
+    return labels.map(spelling)
