@@ -87,7 +87,7 @@ def _states(kind: NDArray[np.uint8], blank: Blank) -> Texts:
 
 
 def _is_lost(table: Table, layout: Layout) -> NDArray[np.bool_]:
-    """Tell for each row whether a word beside its values says that the plant was lost. -> (rows,)"""
+    """Tell for each row whether a word beside its values says that the plant was lost. -> (rows,) of bool."""
     names = [layout.columns[name] for name in TELLING_OF_LOSS if name in layout.columns]
     columns = column_indexes(table, names)
     is_lost: NDArray[np.bool_] = (table.kind[:, columns] == Kind.LOST).any(axis=1)
@@ -106,9 +106,7 @@ def _units(table: Table, values: Values, columns: list[int], sheets: Sequence[Sh
     return unit
 
 
-def _put_own_units(
-    unit: Texts, table: Table, block_index: int, columns: list[int], own: Mapping[Place, str]
-) -> None:
+def _put_own_units(unit: Texts, table: Table, block_index: int, columns: list[int], own: Mapping[Place, str]) -> None:
     rows = np.flatnonzero(table.block == block_index)
     index_of_row = dict(zip(table.row[rows].tolist(), rows.tolist(), strict=True))
     letters = table.blocks[block_index].letters

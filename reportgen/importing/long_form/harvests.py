@@ -22,8 +22,8 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return the frame with occasions reduced to what was harvested: at most one row a plant or unit and quantity.
 
     Pickings are added up, of running totals and plants weighed again the last one holds, of destructive samples the
-    last day. What was measured as plants grew stays as it is. Values must have one unit of measure for their sum; a
-    sum of several is in the first one's where they are equal, else it keeps the rows apart.
+    last day. What was measured as plants grew stays as it is. Pickings in several units of measure are added up
+    in each.
     """
     parts = []
     for index, rows in frame.groupby(long.LAYOUT, sort=False):
@@ -33,16 +33,21 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
-    """Return the order of occasions: by date, else by the number in their labels, else as they appear."""
+    """Return the order of occasions: by date, else by the number in labels alike otherwise, else as they appear."""
     labels = occasions.unique().tolist()
     if all(DATE.fullmatch(label) for label in labels):
         ordered = sorted(labels)
-    elif all(NUMBER.search(label) for label in labels):
+    elif _differ_in_numbers(labels):
         ordered = sorted(labels, key=_first_number)
     else:
         ordered = labels
     rank_of = {label: float(rank) for rank, label in enumerate(ordered)}
     return occasions.map(rank_of).astype(float)
+
+
+def _differ_in_numbers(labels: list[str]) -> bool:
+    rests = {NUMBER.sub("", label, count=1) for label in labels}
+    return len(rests) == 1 and all(NUMBER.search(label) for label in labels)
 
 
 def _first_number(label: str) -> float:

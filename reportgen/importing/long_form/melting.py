@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from reportgen.importing.long_form.amounts import amounts, column_indexes
 from reportgen.importing.long_form.dimensions import (
     Place,
-    Texts,
     counts_rows,
     labels_of_dimensions,
     labels_of_source,
@@ -66,7 +65,18 @@ def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFr
     whole = pd.concat(frames, ignore_index=True)
     for column in ONE_SPELLING:
         whole[column] = _in_one_spelling(whole[column])
-    return whole
+    return _with_treatments_of_units(whole, settings)
+
+
+def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Return the frame with the treatment of units that a table names without it, where other tables tell it."""
+    without = [i for i, layout in enumerate(settings.layouts) if Dimension.TREATMENT not in layout.dimensions]
+    is_open = frame[long.LAYOUT].isin(without) & (frame[long.UNIT] != "")
+    told = frame.loc[frame[long.TREATMENT] != "", [long.UNIT, long.TREATMENT]].drop_duplicates()
+    told = told.drop_duplicates(long.UNIT, keep=False).set_index(long.UNIT)[long.TREATMENT]
+    treatments = frame.loc[is_open, long.UNIT].map(told).fillna("")
+    frame.loc[is_open, long.TREATMENT] = treatments
+    return frame
 
 
 def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: int) -> pd.DataFrame:
@@ -115,7 +125,7 @@ def _addresses(table: Table, columns: list[int]) -> tuple[NDArray[np.intp], ...]
 
 
 def _rows_of_trial(place: Place, layout: Layout) -> NDArray[np.bool_]:
-    """Tell which rows hold one of the labels that belong to the trial. -> (rows,)"""
+    """Tell which rows hold one of the labels that belong to the trial. -> (rows,) of bool."""
     is_kept = np.ones(len(place.table.row), dtype=np.bool_)
     for name, wanted in layout.only.items():
         source = Source((Carrier(CarrierKind.COLUMN, name),))
@@ -127,10 +137,14 @@ def _rows_of_trial(place: Place, layout: Layout) -> NDArray[np.bool_]:
 def _is_left_out(
     sheet: NDArray[np.intp], row: NDArray[np.intp], letter: NDArray[np.intp], changed: Amended
 ) -> NDArray[np.bool_]:
-    is_left_out = np.zeros(letter.shape, dtype=np.bool_)
-    for left_sheet, left_row, left_column in changed.reasons:
-        is_left_out |= (sheet == left_sheet) & (row == left_row) & (letter == left_column)
-    return is_left_out
+    places = np.array(list(changed.reasons), dtype=np.intp).reshape(-1, 3)
+    left_out = _place_codes(places[:, 0], places[:, 1], places[:, 2])
+    return np.isin(_place_codes(sheet, row, letter), left_out)
+
+
+def _place_codes(sheet: NDArray[np.intp], row: NDArray[np.intp], column: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return one number for each cell."""
+    return (sheet << 44) + (row << 20) + column
 
 
 def _is_counted(dimension: Dimension, layout: Layout) -> bool:
@@ -144,7 +158,7 @@ def _with_counted_labels(frame: pd.DataFrame, layout: Layout, values: Values) ->
     if values.covers is Covers.PLANT and Dimension.PLANT not in layout.dimensions:
         counted.append((Dimension.PLANT, long.PLANT))
     still_open = [name for _, name in counted]
-    for dimension, name in counted:
+    for _, name in counted:
         others = [other for _, other in NAMED if other not in still_open]
         numbers = frame.groupby(others, sort=False).cumcount() + 1
         numbers = numbers.astype(str).astype(object)

@@ -12,7 +12,10 @@ class Figures:
     """One treatment's figures of one quantity.
 
     `mean` is the mean over units of the mean per plant (or what the report calls the main measure); `n` counts
-    plants, or values where there are no plants. `unit` is that of total and mean: g for masses, L, kWh, cm.
+    plants, or values where there are no plants. `unit` is that of total and mean: g for masses, L, kWh, cm; "" where a
+    unit is still open, then they are as they stand. `unit_names` are the units by name, `times` the fewest and the
+    most occasions of a unit, `smallest` and `largest` the extremes of single values, `first` and `last` the first and
+    last occasion; these tell readings apart by no figure.
     """
 
     units: int
@@ -21,6 +24,12 @@ class Figures:
     mean: float
     unit: str
     lost: int = 0
+    unit_names: tuple[str, ...] = field(default=(), compare=False)
+    times: tuple[int, int] = field(default=(0, 0), compare=False)
+    smallest: float | None = field(default=None, compare=False)
+    largest: float | None = field(default=None, compare=False)
+    first: str = field(default="", compare=False)
+    last: str = field(default="", compare=False)
 
 
 Summary = Mapping[str, Mapping[str, Figures]]  # quantity key (`fresh_weight`) -> treatment as the report prints it

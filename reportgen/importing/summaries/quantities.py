@@ -1,0 +1,67 @@
+"""What each quantity is called in a summary, and the unit that it is summed in."""
+
+from typing import Final
+
+from reportgen.importing.model.layouts import Covers, Layout, Occasions, Values
+from reportgen.model.measure_names import LAST
+from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.slugs import slug
+
+FRESH: Final = ("Fresh weight", "Weight")
+DRY: Final = ("Dry weight",)
+VOLUME: Final = "Volume"
+READING: Final = "Reading"
+OF_PLANTS: Final = (Covers.PLANT, Covers.MEAN)
+PICKED: Final = (Occasions.PICKINGS, Occasions.RUNNING)
+GROWTH: Final = "Growth"
+HARVESTS: Final = "Harvests"
+
+
+def key_of(layout: Layout, values: Values) -> str:
+    """Return the key of a quantity: that of the report's measure."""
+    name = values.quantity
+    if name == VOLUME:
+        return "water"
+    if name == READING:
+        return "energy"
+    if name in (*FRESH, *DRY):
+        return _key_of_weight(layout, values)
+    measure = slug(name).replace("-", "_") or "unknown"
+    return f"{LAST}_{measure}" if is_growth(layout) else measure
+
+
+def key_of_each_plant(values: Values) -> str:
+    """Return the key of the weight of a plant, where values cover counted plants."""
+    return "dry_weight" if values.quantity in DRY else "fresh_weight"
+
+
+def is_growth(layout: Layout) -> bool:
+    """Tell whether a layout holds what was measured as plants grew."""
+    return layout.gives == GROWTH or layout.occasions is Occasions.GROWTH
+
+
+def is_weight(values: Values) -> bool:
+    """Tell whether values are what was harvested."""
+    return values.quantity in (*FRESH, *DRY)
+
+
+def is_per_plant(layout: Layout, values: Values) -> bool:
+    """Tell whether a figure of each plant is meant, not of each unit."""
+    return values.covers in OF_PLANTS and layout.gives != HARVESTS and layout.occasions not in PICKED
+
+
+def unit_of(layout: Layout, values: Values) -> str:
+    """Return the unit of a quantity's figures; "" where the declaration does not have it."""
+    for sheet in SHEETS:
+        for column in sheet.columns:
+            if sheet.name == layout.gives and column.name == values.quantity:
+                return column.unit
+    return "g" if is_weight(values) else ""
+
+
+def _key_of_weight(layout: Layout, values: Values) -> str:
+    if is_growth(layout):
+        return f"{LAST}_{key_of_each_plant(values)}"
+    if is_per_plant(layout, values):
+        return key_of_each_plant(values)
+    return "tray_yield_dry" if values.quantity in DRY else "tray_yield"
