@@ -6,7 +6,7 @@ from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Summary
 from reportgen.importing.questions.situation import cell_of
 from reportgen.importing.session import State
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, Severity
 
 FORMAT = "reportgen-adopt-2"
 READ = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
@@ -22,6 +22,12 @@ def document(state: State, settings_name: str) -> dict[str, object]:
         "ledger": _ledger(state.ledger, state.sheets),
         "problems": problems(state.problems),
     }
+
+
+def is_open(state: State) -> bool:
+    """Tell whether a question is open or something is wrong: then the command ends with exit code 1."""
+    wrong = [problem for problem in state.problems if problem.severity is Severity.ERROR]
+    return bool(state.questions or wrong)
 
 
 def refused(found: Iterable[Problem]) -> dict[str, object]:
