@@ -1,7 +1,7 @@
 """Taking in a log: what is understood of it, what is still open, and the figures so far."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -34,7 +34,7 @@ class State:
     ledger: Ledger
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...] = ()
-    guess: Settings = Settings()
+    guess: Settings = field(default_factory=Settings)
 
 
 def understand(

@@ -31,8 +31,22 @@ OTHER: Final = ".other"
 AS_READ: Final = "as_read"
 AS_IT_IS: Final = "as it is read now"
 MOST_CHOICES: Final = 9
-ORDER: Final = ("gives", "values", "treatment", "unit", "block", "plant", "occasion", "event", "meter", "grade", "factor",
-                "occasions", "covers", "counts")  # fmt: skip
+ORDER: Final = (  # in which slots are asked
+    "gives",
+    "values",
+    "treatment",
+    "unit",
+    "block",
+    "plant",
+    "occasion",
+    "event",
+    "meter",
+    "grade",
+    "factor",
+    "occasions",
+    "covers",
+    "counts",
+)
 FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "covers")
 SLOTS: Final = {
     "gives": Slot.TABLE,
