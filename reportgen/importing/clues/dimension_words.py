@@ -20,7 +20,8 @@ _BEGINNINGS: Final = {
         "plot parzell parcel parcela parcell veld perceel tent zelt tenda tienda pot topf maceta vaso bag sack sac "
         "saco bolsa sacco zak tower turm torre bucket eimer seau cubo secchi emmer raft floß channel rinne gutter "
         "goot canal canale container bassine kist kiste box caisse caja plateau shelf regal row reihe rang fila riga "
-        "rij crate tafel tisch bench table house greenhouse kas serre gewächshaus room raum salle module modul unit einheit"
+        "rij crate tafel tisch bench table house greenhouse kas serre "
+        "gewächshaus room raum salle module modul unit einheit"
     ),
     Dimension.BLOCK: "block bloc bloque blocco blok bloco wiederholung rep replic repet répét herhal ripet position",
     Dimension.PLANT: (
@@ -29,11 +30,11 @@ _BEGINNINGS: Final = {
     ),
     Dimension.OCCASION: (
         "date datum fecha data day tag jour dia día giorno dag week woche semaine semana settiman pick ernte harvest "
-        "récolte recolte cosecha raccolt oogst colheit cut schnitt coupe corte taglio snede flush welle visit when time "
-        "zeit heure hora ora tijd month monat mois mes mese maand das dat dap sampling sample timestamp moment"
+        "récolte recolte cosecha raccolt oogst colheit cut schnitt coupe corte taglio snede flush welle visit when "
+        "time zeit heure hora ora tijd month monat mois mes mese maand das dat dap sampling sample timestamp moment"
     ),
     Dimension.EVENT: "event action vorgang ereignis événement evento what gebeurt art type",
-    Dimension.METER: "meter zähler zaehler compteur contador contatore teller plug socket steckdose prise logger sensor",
+    Dimension.METER: "meter zähler zaehler compteur contador contatore teller plug socket steckdose prise logger",
     Dimension.GRADE: "grade klasse sort qualit calibre calidad kwaliteit handelsklasse classe categor",
 }
 _NOBODY: Final = (

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from reportgen.importing.carriers import resolve
@@ -13,7 +14,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets import further
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY, VALUE_COLUMN
 from reportgen.importing.sheets.units import OF_PLANTS, PLANT_UNIT, independent
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import TRAYS, TREATMENTS
@@ -47,7 +48,7 @@ def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
     """Return how many plants each tray was started with: those written down, where each has a row of its own."""
     if plants is None:
         numbered = known[known[NUMBER] != ""].drop_duplicates([TRAY, NUMBER])
-        return numbered[TRAY].value_counts().to_dict()
+        return {str(tray): int(count) for tray, count in numbered[TRAY].value_counts().items()}
     if "Plants weighed" in plants.columns:
         return {}
     counts: dict[str, int] = {}
@@ -86,9 +87,7 @@ def _two_treatments(tray: str, first: "pd.Series[str]", other: "pd.Series[str]",
     )
 
 
-def treatments(
-    rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
-) -> Draft:
+def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:
     """Return the sheet Treatments: the reference first, then as the settings order them, then as they appear."""
     named = rows[(rows[long.TREATMENT] != "") & rows[GIVES].isin(OF_PLANTS)]
     if named.empty:
@@ -126,10 +125,11 @@ def _factors(
         own = rows[(rows[LAYOUT] == number) & (rows[INDEX] >= 0) & (rows[long.TREATMENT] != "")]
         first = own.drop_duplicates(long.TREATMENT)
         for factor, source in layout.factors.items() if len(first) else ():
-            labels = resolve(source, tables[layout.table], sheets, found)
-            for treatment, index in zip(first[long.TREATMENT], first[INDEX], strict=True):
-                if index < len(labels):
-                    known.setdefault(factor, {}).setdefault(treatment, str(labels[index]))
+            labels = resolve(source, tables[layout.table], sheets, found, layout.dimensions)
+            whole = np.broadcast_to(labels, tables[layout.table].kind.shape)
+            places = zip(first[long.TREATMENT], first[INDEX], first[VALUE_COLUMN], strict=True)
+            for treatment, index, column in places:
+                known.setdefault(factor, {}).setdefault(treatment, str(whole[index, column]))
     return known
 
 
