@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from reportgen.importing.clues.dimensions_named import header_word, key_table, labels_elsewhere, word_in_labels
+from reportgen.importing.clues.dimensions_named import control, header_word, key_table, labels_elsewhere, word_in_labels
 from reportgen.importing.clues.dimensions_shape import (
     counting_numbers,
     dates,
@@ -20,6 +20,7 @@ Clue = Callable[[LabelSet], Iterator[Claim]]
 CLUES: tuple[Clue, ...] = (
     header_word,
     word_in_labels,
+    control,
     key_table,
     labels_elsewhere,
     dates,

@@ -8,10 +8,12 @@ from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
-_MONTHS = "jan feb fév mar mär apr avr abr may mai mei mag jun juin giu jul juil lug aug août ago sep set okt oct ott nov dec dez déc dic"
+_MONTHS = (
+    "jan|feb|fév|mar|mär|apr|avr|abr|may|mai|mei|mag|jun|juin|giu|jul|juil|lug|aug|août|ago|sep|set|okt|oct|ott|nov"
+    "|dec|dez|déc|dic"
+)
 _WRITTEN_DATE = re.compile(
-    r"\b\d{1,2}(?:st|nd|rd|th|\.)?[ -](?:" + "|".join(_MONTHS.split()) + r")[a-zéû]*\b"
-    r"|\b(?:" + "|".join(_MONTHS.split()) + r")[a-zéû]*[ -]\d{1,2}\b"
+    rf"\b\d{{1,2}}(?:st|nd|rd|th|\.)?[ -](?:{_MONTHS})[a-zéû]*\b|\b(?:{_MONTHS})[a-zéû]*[ -]\d{{1,2}}\b"
     r"|^\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})?$",
     re.IGNORECASE,
 )

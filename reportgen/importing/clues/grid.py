@@ -112,9 +112,10 @@ def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
         texts = labels.labels[positions]
     else:
         texts = labels.labels[grid.rows]
-    texts = np.where(texts == "", None, texts)
     codes, levels = pandas.factorize(texts)
-    return codes.astype(np.intp), tuple(levels.tolist())
+    known = tuple(level for level in levels.tolist() if level)
+    new_codes = np.array([known.index(level) if level else -1 for level in levels.tolist()], dtype=np.intp)
+    return new_codes[codes], known
 
 
 def combined(codes: Sequence[Codes], size: int) -> Codes:
