@@ -10,34 +10,7 @@ from numpy.typing import NDArray
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
-_UNITS = frozenset(
-    [
-        "h",
-        "hr",
-        "hrs",
-        "std",
-        "g",
-        "mg",
-        "kg",
-        "ml",
-        "l",
-        "ppm",
-        "mm",
-        "cm",
-        "m",
-        "mol",
-        "w",
-        "d",
-        "x",
-        "k",
-        "lux",
-        "rpm",
-        "days",
-        "day",
-        "tage",
-        "jours",
-    ]
-)
+_UNITS = frozenset(("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux"))
 MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
 HALF = 0.5  # of header labels: others stand over columns of labels
 

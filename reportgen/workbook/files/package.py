@@ -46,11 +46,12 @@ _ATTRIBUTE: Final = re.compile(r"""(\w+)\s*=\s*["']([^"']*)["']""")
 
 @dataclass(frozen=True)
 class SheetXml:
-    """One sheet: its name, whether it is in view, and its XML."""
+    """One sheet: its name, whether it is in view, its XML, and the part of the file that it is."""
 
     name: str
     in_view: bool
     xml: bytes
+    part: str = ""
 
     @cached_property
     def data(self) -> tuple[int, int]:
@@ -243,7 +244,7 @@ def _sheets(archive: Archive, book: Element, related: dict[str, tuple[str, str]]
         parts.add(target.casefold())
         if kind == "worksheet":
             in_view = sheet.get("state", "visible") == "visible"
-            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target, Part.SHEET))
+            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target, Part.SHEET), target)
 
 
 def is_set(value: str | None) -> bool:

@@ -1,0 +1,214 @@
+"""The readings of each table that are left, computed to their figures."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from reportgen.importing.memory import Memory
+from reportgen.importing.model.claims import Contents, Reading
+from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
+from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
+from reportgen.importing.model.questions import Figures, Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Table
+from reportgen.importing.questions import Candidate, Part
+from reportgen.importing.questions.measures import declared_unit, with_answers
+from reportgen.importing.questions.structure import nested, pinned, pins
+
+WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
+SEVERAL: Final = ".parts"
+MOST: Final = 24  # candidates of one table that are computed
+
+
+def parts(memory: Memory, settings: Settings) -> tuple[Part, ...]:
+    """Return the tables with what is settled or left of each, tables of plants first."""
+    settled: list[Part] = []
+    open_parts: list[tuple[Part, list[Candidate]]] = []
+    for table in memory.found(settings).tables:
+        layouts = [layout for layout in settings.layouts if layout.table == table.key]
+        is_known = bool(layouts) and f"{table.key}{SEVERAL}" not in settings.answers
+        if is_known:
+            settled.extend(_settled(table, layouts, settings.answers))
+        elif not table.is_key and not table.is_fields:
+            known, still_open = _in_parts(memory, settings, table, layouts)
+            settled.extend(known)
+            open_parts.extend(still_open)
+    open_parts.sort(key=lambda entry: _plants_first(entry[1]))
+    return _computed(memory, settings, settled, open_parts)
+
+
+def with_several(settings: Settings, made: Sequence[Part]) -> Settings:
+    """Return settings that remember which tables have a settled part and an open one."""
+    answers = {key: text for key, text in settings.answers.items() if not key.endswith(SEVERAL)}
+    for part in made:
+        tables = [other.layout is None for other in made if other.table.key == part.table.key]
+        if any(tables) and not all(tables):
+            answers[f"{part.table.key}{SEVERAL}"] = "open"
+    return replace(settings, answers=answers)
+
+
+def _plants_first(options: Sequence[Candidate]) -> tuple[int, float]:
+    return _rank(options[0].layout.gives), -options[0].score
+
+
+def _rank(gives: str) -> int:
+    order = ("Plants", "Harvests", "Growth")
+    return order.index(gives) if gives in order else len(order)
+
+
+def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
+    made = []
+    for layout in layouts:
+        part = Part(table.key, table) if not made else Part(f"{table.key} {layout.gives}", table)
+        made.append(replace(part, layout=with_answers(layout, part, answers)))
+    return made
+
+
+def _in_parts(
+    memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
+) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
+    """Return the parts of a table, settled and open: columns that give different sheets are read side by side."""
+    groups: list[list[tuple[Contents, tuple[Reading, ...]]]] = []
+    for contents, found_readings in memory.readings(table, settings):
+        columns = _columns(contents)
+        alike = [group for group in groups if not columns or columns & _columns(group[0][0])]
+        if alike:
+            alike[0].append((contents, found_readings))
+        else:
+            groups.append([(contents, found_readings)])
+    groups.sort(key=lambda group: _rank(group[0][0].gives))
+    settled: list[Part] = []
+    open_parts: list[tuple[Part, list[Candidate]]] = []
+    for index, group in enumerate(groups):
+        key = table.key if index == 0 else f"{table.key} {group[0][0].gives}"
+        part = Part(key, table)
+        columns = set().union(*(_columns(contents) for contents, _ in group))
+        known = [layout for layout in layouts if columns & _columns(layout) or layout.gives == NOTHING]
+        if known:
+            settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
+            continue
+        options = _options(settings, part, group)
+        if options:
+            open_parts.append((part, options))
+    return settled, open_parts
+
+
+def _columns(holder: Contents | Layout) -> set[str]:
+    return {column for values in holder.values for column in values.columns}
+
+
+def _options(settings: Settings, part: Part, group: Iterable[tuple[Contents, tuple[Reading, ...]]]) -> list[Candidate]:
+    options: list[Candidate] = []
+    said = pins(part.key, settings.answers)
+    for contents, found_readings in group:
+        if contents.gives == NOTHING:
+            options.append(Candidate(Layout(part.table.key, NOTHING), contents.score, {}))
+        for reading in found_readings:
+            layout = pinned(reading.layout, part.table, said)
+            layout = with_answers(layout, part, settings.answers)
+            if layout.values:
+                options.append(Candidate(layout, contents.score + reading.score, {}))
+    options.sort(key=lambda option: -option.score)
+    if not options:
+        return []
+    least = options[0].score - WITHIN
+    kept = [option for option in options if option.score >= least]
+    return kept[:MOST]
+
+
+def _computed(
+    memory: Memory,
+    settings: Settings,
+    settled: list[Part],
+    open_parts: Sequence[tuple[Part, list[Candidate]]],
+) -> tuple[Part, ...]:
+    layouts = [part.layout for part in settled if part.layout is not None]
+    made = list(settled)
+    for part, options in open_parts:
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options)
+        groups = _distinct(judged)
+        is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
+        layout = None if is_asked else groups[0].layout
+        made.append(replace(part, options=tuple(groups), layout=layout))
+        layouts.append(groups[0].layout)
+    return tuple(made)
+
+
+def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
+    """Tell whether the owner named something himself: then what is read of it is shown once more."""
+    if answers.get(f"{part.key}.as_read") == "yes":
+        return False
+    return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
+
+
+def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate]) -> list[Candidate]:
+    """Return candidates with their figures, readings whose treatments other tables have first."""
+    known = set(_treatments(memory.figures(settings)))
+    judged = []
+    for option in options:
+        layout = _with_known_units(option.layout)
+        if layout.gives == NOTHING:
+            judged.append(option)
+            continue
+        layout = _nested_where_needed(memory, settings, layout)
+        gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
+        own = set(_treatments(memory.figures(replace(settings, layouts=(layout,)))))
+        score = option.score + _agreement(known, own)
+        real = _nested_where_needed(memory, settings, option.layout)
+        judged.append(Candidate(real, score, gives))
+    judged.sort(key=lambda option: -option.score)
+    least = judged[0].score - WITHIN
+    return [option for option in judged if option.score >= least]
+
+
+def _agreement(known: set[str], own: set[str]) -> float:
+    if not known or not own:
+        return 0.0
+    if own <= known:
+        return 2.0
+    return 0.0 if own & known else -2.0
+
+
+def _treatments(summary: Summary) -> list[str]:
+    return [name.casefold() for figures in summary.values() for name in figures]
+
+
+def _with_known_units(layout: Layout) -> Layout:
+    """Return a layout in which values without a unit have that of the declaration, for comparing figures only."""
+    values = []
+    for each in layout.values:
+        unit = each.unit or declared_unit(layout.gives, each.quantity)
+        values.append(replace(each, unit=unit))
+    return replace(layout, values=tuple(values))
+
+
+def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> Layout:
+    """Return a layout whose units are numbered anew where one name stands under several treatments."""
+    if Dimension.UNIT not in layout.dimensions:
+        return layout
+    frame = memory.frame(replace(settings, layouts=(layout,)))
+    frame = frame[frame[VALUE].notna()]
+    counts = frame.groupby(UNIT)[TREATMENT].nunique()
+    return nested(layout) if (counts > 1).any() else layout
+
+
+def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
+    """Return the best candidate of each set of figures."""
+    groups: dict[object, Candidate] = {}
+    for option in options:
+        groups.setdefault(_figures_key(option.gives), option)
+    return list(groups.values())
+
+
+def _figures_key(summary: Summary) -> tuple[object, ...]:
+    entries = []
+    for quantity, figures in sorted(summary.items()):
+        for name, each in sorted(figures.items()):
+            entries.append((quantity, name, *_rounded(each)))
+    return tuple(entries)
+
+
+def _rounded(figures: Figures) -> tuple[object, ...]:
+    total = f"{figures.total:.9g}"
+    mean = f"{figures.mean:.9g}"
+    return figures.units, figures.n, total, mean, figures.unit, figures.lost

@@ -1,0 +1,126 @@
+"""Cells that a spreadsheet has typed: numbers, dates, times, truth values, as their number formats show them."""
+
+import re
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
+from functools import cache
+from typing import Final
+
+from reportgen.importing.cells.draft import Draft, moment_text
+from reportgen.importing.cells.numbers import is_unit
+from reportgen.importing.cells.plain import plain
+from reportgen.importing.model.cells import Kind
+from reportgen.workbook.raw import RawSheet, Value
+
+_CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
+_UNIT_FORMAT: Final = re.compile(r'([#,0]*0(?:\.(0+))?)\s*(?:\\ )?"?\s*([^"\\]+?)\s*"')
+
+
+def fill_native(draft: Draft, raw: RawSheet) -> None:
+    """Type all cells but texts, and put each text among those that are to be typed."""
+    for column, values in enumerate(raw.columns):
+        _fill_column(draft, column, values)
+    if raw.formats:
+        _apply_formats(draft, raw)
+    for (row, column), formula in raw.uncomputed.items():
+        if row <= draft.kind.shape[0] and column <= draft.kind.shape[1]:
+            draft.set_texts(column - 1, [row - 1], [plain(formula)], Kind.MISSING)
+
+
+def _fill_column(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    types = set(map(type, values))
+    if types & {int, float}:
+        _fill_numbers(draft, column, values)
+    if types & {datetime, date}:
+        _fill_moments(draft, column, values)
+    if str in types:
+        _note_texts(draft, column, values)
+    if types & {bool, time, timedelta}:
+        for row, value in enumerate(values):
+            if isinstance(value, bool | time | timedelta):
+                draft.set_texts(column, [row], [_other_text(value)])
+
+
+def _fill_numbers(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    rows = [row for row, value in enumerate(values) if type(value) is float or type(value) is int]
+    numbers = [float(values[row]) for row in rows]  # type: ignore[arg-type]
+    draft.set_numbers(column, rows, numbers, list(map(number_text, numbers)))
+
+
+def number_text(number: float) -> str:
+    """Return a number to the 15 digits of a spreadsheet, whole ones without a point."""
+    if number.is_integer() and abs(number) < 1e15:
+        return str(int(number))
+    return f"{number:.15g}"
+
+
+def _fill_moments(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    rows = [row for row, value in enumerate(values) if isinstance(value, date)]
+    moments = [_as_datetime(values[row]) for row in rows]
+    draft.set_moments(column, rows, moments, list(map(moment_text, moments)))
+
+
+def _as_datetime(value: Value) -> datetime:
+    if isinstance(value, datetime):
+        return (value + timedelta(milliseconds=500)).replace(microsecond=0, tzinfo=None)
+    assert isinstance(value, date)
+    return datetime(value.year, value.month, value.day)
+
+
+def _note_texts(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    pending = draft.pending[column]
+    for row, value in enumerate(values):
+        if type(value) is str:
+            pending.setdefault(value, []).append(row)
+    for text in list(pending):
+        cleaned = plain(text)
+        if cleaned != text:
+            rows = pending.pop(text)
+            if cleaned:
+                merged = pending.setdefault(cleaned, [])
+                merged += rows
+
+
+def _other_text(value: bool | time | timedelta) -> str:
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, time):
+        shown = value.replace(microsecond=0).isoformat()
+        return shown.removesuffix(":00") if value.second == 0 else shown
+    minutes, seconds = divmod(round(value.total_seconds()), 60)
+    shown = f"{minutes // 60}:{minutes % 60:02d}"
+    return f"{shown}:{seconds:02d}" if seconds else shown
+
+
+def _apply_formats(draft: Draft, raw: RawSheet) -> None:
+    """Write numbers as their formats show them where that is a code, a percentage or a unit."""
+    rows, columns = draft.kind.shape
+    for (row, column), number_format in raw.formats.items():
+        shown = _shown_by(number_format)
+        if not shown or row > rows or column > columns or draft.kind[row - 1, column - 1] != Kind.NUMBER:
+            continue
+        width, decimals, percent, unit = shown
+        place = row - 1, column - 1
+        number = draft.number[place] * (100 if percent else 1)
+        if percent:
+            draft.number[place] = float(f"{number:.12g}")
+            draft.units[row, column] = "%"
+        text = f"{number:0{width}.{decimals}f}"
+        if unit:
+            draft.units[row, column] = unit
+        elif abs(float(text) - number) <= 1e-9 * max(abs(number), 1):
+            draft.text[place] = f"{text}{percent}"
+
+
+@cache
+def _shown_by(number_format: str) -> tuple[int, int, str, str] | None:
+    """Return width, decimals, percent sign and unit of a number format; None where it changes nothing."""
+    section = number_format.partition(";")[0]
+    if code := _CODE_FORMAT.fullmatch(section):
+        decimals = len(code[2] or "")
+        width = len(code[1]) + (decimals + 1 if decimals else 0)
+        return width, decimals, code[3], ""
+    match = _UNIT_FORMAT.fullmatch(section)
+    if match and is_unit(match[3]):
+        return 1, len(match[2] or ""), "", match[3]
+    return None

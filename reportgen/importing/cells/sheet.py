@@ -1,0 +1,73 @@
+"""Type the cells of one sheet: native values, then dates, numbers and words that are written as text."""
+
+import re
+from typing import Final
+
+import numpy as np
+from openpyxl.utils import column_index_from_string
+
+from reportgen.importing.cells.draft import Draft
+from reportgen.importing.cells.marks import Marks
+from reportgen.importing.cells.native import fill_native
+from reportgen.importing.cells.text_dates import read_dates
+from reportgen.importing.cells.text_numbers import read_numbers
+from reportgen.importing.cells.text_words import read_words
+from reportgen.importing.model.cells import Conventions, Kind, Sheet
+from reportgen.workbook.raw import RawSheet, bounds_of
+
+WHOLE_SHEET: Final = "the whole sheet"
+_HIDDEN: Final = re.compile(r"(row|column) (\w+)")
+
+
+def typed(raw: RawSheet, marks: Marks, conventions: Conventions, *, file: str = "", is_single: bool = False) -> Sheet:
+    """Return the cells of a raw sheet, typed; blank rows and columns at its end are left out.
+
+    `file` is the name of a further file, `is_single` tells the only sheet of its file.
+    """
+    label = f"[{file}]{raw.name}" if file else raw.name
+    draft = Draft.blank(len(raw.rows), len(raw.columns))
+    fill_native(draft, raw)
+    read_dates(draft, label, conventions)
+    doubtful = read_numbers(draft, label, conventions)
+    read_words(draft, doubtful, conventions)
+    return _sheet(draft, raw, marks, file, is_single)
+
+
+def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, is_single: bool) -> Sheet:
+    rows, columns = _extent(draft)
+    for array in (draft.kind, draft.text, draft.number, draft.moment):
+        array.flags.writeable = False
+    hidden = [match.groups() for name in raw.hidden if (match := _HIDDEN.fullmatch(name))]
+    return Sheet(
+        file,
+        raw.name,
+        draft.kind[:rows, :columns],
+        draft.text[:rows, :columns],
+        draft.number[:rows, :columns],
+        draft.moment[:rows, :columns],
+        units=draft.units,
+        remarks=draft.remarks,
+        bounds=draft.bounds,
+        fills=marks.fills,
+        comments=marks.comments,
+        struck=marks.struck,
+        formulas=marks.formulas | frozenset(raw.uncomputed),
+        hidden_rows=frozenset(int(number) for what, number in hidden if what == "row"),
+        hidden_columns=frozenset(column_index_from_string(letter) for what, letter in hidden if what == "column"),
+        is_hidden=WHOLE_SHEET in raw.hidden,
+        is_single=is_single,
+        merged=tuple(_rows_first(cells) for cells in raw.merged),
+        open=tuple(draft.open),
+    )
+
+
+def _extent(draft: Draft) -> tuple[int, int]:
+    filled = draft.kind != Kind.BLANK
+    rows = np.flatnonzero(filled.any(axis=1))
+    columns = np.flatnonzero(filled.any(axis=0))
+    return int(rows[-1]) + 1 if rows.size else 0, int(columns[-1]) + 1 if columns.size else 0
+
+
+def _rows_first(cells: str) -> tuple[int, int, int, int]:
+    first_column, first_row, last_column, last_row = bounds_of(cells)
+    return first_row, first_column, last_row, last_column

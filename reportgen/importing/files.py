@@ -1,0 +1,39 @@
+"""Which files are a log: the first one, and those that are read with it."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.cells import SUFFIXES
+
+TEXTS: Final = (".csv", ".txt", ".tsv")
+
+
+def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
+    """Return the files that files and folders name, the log itself first.
+
+    Raises WorkbookError where a folder holds none, or a file does not lie beside the first one.
+    """
+    found: list[Path] = []
+    for source in sources:
+        found.extend(_inside(source) if source.is_dir() else [source])
+    paths = tuple(dict.fromkeys(found))
+    if not paths:
+        raise _refused("the folder holds no spreadsheet", "a file that can be read", "Name the file.")
+    first = paths[0]
+    for other in paths[1:]:
+        if other.parent.resolve() != first.parent.resolve():
+            raise _refused(f"{other} is not beside {first}", "files in one folder", "Move or copy it there.")
+    return paths
+
+
+def _inside(folder: Path) -> list[Path]:
+    endings = (*SUFFIXES, *TEXTS)
+    inside = [path for path in folder.glob("*") if path.suffix.casefold() in endings]
+    return sorted(path for path in inside if not path.name.startswith(("~$", ".")))
+
+
+def _refused(found: str, expected: str, advice: str) -> WorkbookError:
+    problem = Problem(Severity.ERROR, "", "", found, expected, advice, code="not_a_log")
+    return WorkbookError((problem,))

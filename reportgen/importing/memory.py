@@ -1,0 +1,101 @@
+"""The chain from cells to figures, each step computed once for the same input."""
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar, cast
+
+from reportgen.importing.carriers import labels_of
+from reportgen.importing.cells import read_log
+from reportgen.importing.contents import contents
+from reportgen.importing.long_form import melt
+from reportgen.importing.model.cells import Conventions, Sheet
+from reportgen.importing.model.claims import Contents, Reading
+from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.questions import Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.readings import readings
+from reportgen.importing.summaries import summary
+from reportgen.importing.tables import find, find_again
+from reportgen.model.problem import Problem
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+T = TypeVar("T")
+
+
+@dataclass
+class Memory:
+    """The files of a log and what was computed of them so far, by input."""
+
+    paths: tuple[Path, ...]
+    kept: dict[Hashable, object] = field(default_factory=dict)
+
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
+        """Return what was computed for a key; compute it the first time."""
+        if key not in self.kept:
+            self.kept[key] = compute()
+        return cast("T", self.kept[key])
+
+    def sheets(self, conventions: Conventions) -> tuple[Sheet, ...]:
+        """Return the cells of all files, typed by conventions."""
+        return self.once(("sheets", repr(conventions)), partial(read_log, self.paths, conventions))
+
+    def found(self, settings: Settings) -> Found:
+        """Return the tables; with layouts, matched to those that they were made for."""
+        sheets = self.sheets(settings.conventions)
+        tables = tuple((layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts)
+        key = ("found", repr(settings.conventions), tables)
+        if not tables:
+            return self.once(key, partial(find, sheets))
+        return self.once(key, partial(find_again, sheets, settings))
+
+    def readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
+        """Return what a table may hold, best first, with the layouts of each."""
+        key = ("readings", table.key, repr(settings.conventions))
+        return self.once(key, partial(self._readings, table, settings))
+
+    def _readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
+        sheets = self.sheets(settings.conventions)
+        found = self.found(settings)
+        labels = labels_of(table, sheets)
+        pairs = []
+        for each in contents(table, labels, found, sheets):
+            pairs.append((each, readings(table, labels, each, found, sheets)))
+        return tuple(pairs)
+
+    def frame(self, settings: Settings) -> "pd.DataFrame":
+        """Return the long form of all layouts."""
+        import pandas as pd
+
+        frames = [self._frame_of(layout, settings) for layout in settings.layouts]
+        filled = [frame for frame in frames if len(frame)]
+        if not filled:
+            return frames[0] if frames else self._melted(settings)
+        return pd.concat(filled, ignore_index=True)
+
+    def _frame_of(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
+        alone = replace(settings, layouts=(layout,))
+        key = ("frame", repr(layout), repr(settings.conventions), repr(settings.treatments))
+        return self.once(key, partial(self._melted, alone))
+
+    def _melted(self, settings: Settings) -> "pd.DataFrame":
+        return melt(self.found(settings), self.sheets(settings.conventions), settings)
+
+    def figures(self, settings: Settings) -> Summary:
+        """Return the figures by quantity and treatment."""
+        key = (
+            "figures",
+            repr(settings.layouts),
+            repr(settings.conventions),
+            settings.independent,
+            repr(settings.treatments),
+        )
+        return self.once(key, lambda: summary(self.frame(settings), settings))
+
+    def flags(self, settings: Settings) -> tuple[Problem, ...]:
+        """Return the cells that do not look like their neighbours."""
+        return ()

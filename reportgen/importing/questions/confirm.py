@@ -1,0 +1,53 @@
+"""Is this your trial? The one question after the figures are determined."""
+
+from dataclasses import replace
+from typing import Final
+
+from reportgen.importing.model.layouts import NOTHING
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.situation import Situation
+from reportgen.importing.questions.structure import AS_READ, NONE, OTHER
+
+KEY: Final = "confirm"
+TABLE_KEY: Final = "confirm.table"
+YES: Final = "yes"
+NO: Final = "no"
+
+
+def confirm_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return the last question, where the owner did not confirm what is read."""
+    settings = situation.settings
+    summary = situation.figures(settings)
+    if settings.confirmed or not summary:
+        return ()
+    read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
+    tables = tuple(dict.fromkeys(read))
+    if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
+        choices = tuple(Choice(name, reopened(settings, name)) for name in tables)
+        return (Question(TABLE_KEY, Slot.TABLE, "Which table is not read as you mean it?", (), choices),)
+    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary)), summary)
+    refused = replace(settings, answers={**settings.answers, KEY: NO})
+    if len(tables) == 1:
+        refused = reopened(refused, tables[0])
+    return (Question(KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused))),)
+
+
+def confirmed_of(summary: Summary) -> dict[str, dict[str, tuple[int, int, float]]]:
+    """Return units, values and total by quantity and treatment, as the settings file keeps them."""
+    return {
+        quantity: {name: (each.units, each.n, each.total) for name, each in figures.items()}
+        for quantity, figures in summary.items()
+    }
+
+
+def reopened(settings: Settings, table: str) -> Settings:
+    """Return settings in which a table is open again, as its reading was wrong."""
+    layouts = tuple(layout for layout in settings.layouts if layout.table != table)
+    others = {key: text for key, text in settings.answers.items() if not _follows(key, table)}
+    answers = {**others, f"{table}.{AS_READ}": NONE}
+    return replace(settings, layouts=layouts, answers=answers, confirmed={})
+
+
+def _follows(key: str, table: str) -> bool:
+    return key == TABLE_KEY or (key.startswith(f"{table}.") and key.endswith(OTHER))

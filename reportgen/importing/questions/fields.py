@@ -1,0 +1,202 @@
+"""Fields of the sheet Trial, and what was treated independently."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.layouts import NOTHING, Dimension
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.situation import Part, Situation
+from reportgen.workbook.declaration import TRIAL
+from reportgen.workbook.declaration import Kind as DeclaredKind
+from reportgen.workbook.headers import folded
+
+REFERENCE: Final = "Reference treatment"
+KEYS: Final = {
+    "Title": "trial.title",
+    "Crop": "trial.crop",
+    "Started on": "trial.started_on",
+    "Harvested on": "trial.harvested_on",
+    REFERENCE: "trial.reference",
+}
+ASKED: Final = {
+    "Title": "What is the trial called?",
+    "Crop": "Which crop was grown?",
+    "Started on": "On which day did the treatments begin?",
+    "Harvested on": "On which day was the (last) harvest?",
+    REFERENCE: "With which treatment are the others compared?",
+}
+INDEPENDENT: Final = {
+    "unit": "each tray, pot or tent by itself",
+    "plant": "each plant by itself",
+    "treatment": "all of a treatment together",
+}
+CONTROLS: Final = ("control", "kontrolle", "controle", "témoin", "testigo", "controllo", "testemunha", "reference",
+                   "none", "no", "without", "ohne", "sans", "sin", "zonder")  # fmt: skip
+
+
+def field_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return the required fields of the sheet Trial that are still unset."""
+    if not treatments_of(situation):
+        return ()
+    asked = []
+    for column in TRIAL.columns:
+        if column.required and column.name in KEYS and not situation.settings.trial.get(column.name):
+            asked.append(_field(situation, column.name, column.kind))
+    return tuple(asked)
+
+
+def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
+    settings = situation.settings
+    key = KEYS[name]
+    if name == REFERENCE:
+        names = treatments_of(situation)
+        choices = tuple(Choice(each, with_field(settings, name, each)) for each in names)
+        return Question(key, Slot.FIELD, ASKED[name], (), choices, _control(names))
+
+    def accept(text: str) -> Settings:
+        if not text.strip():
+            raise ValueError("a text")
+        if kind is DeclaredKind.DATE:
+            return with_field(settings, name, day_of(text))
+        return with_field(settings, name, text.strip())
+
+    return Question(key, Slot.FIELD, ASKED[name], (), (), _default(situation, name), True, accept)
+
+
+def day_of(text: str) -> date:
+    """Return the day that a text names, as 2025-03-31; raise ValueError where it names none."""
+    try:
+        return date.fromisoformat(text.strip()[:10])
+    except ValueError as error:
+        raise ValueError("a day written as 2025-03-31") from error
+
+
+def with_field(settings: Settings, name: str, value: object) -> Settings:
+    """Return settings with a field of the sheet Trial."""
+    return replace(settings, trial={**settings.trial, name: value})
+
+
+def treatments_of(situation: Situation) -> tuple[str, ...]:
+    """Return the treatments that are read, as the report prints them."""
+    return treatments_in(situation.figures(situation.settings))
+
+
+def treatments_in(summary: Summary) -> tuple[str, ...]:
+    """Return the treatments of a summary, in their order."""
+    return tuple(dict.fromkeys(name for figures in summary.values() for name in figures if name))
+
+
+def _control(names: Iterable[str]) -> str | None:
+    words = {folded(word) for word in CONTROLS}
+    for name in names:
+        if words & {folded(part) for part in re.split(r"\W+", name)}:
+            return name
+    return None
+
+
+def _default(situation: Situation, name: str) -> str | None:
+    if name == "Title":
+        return _title(situation)
+    if name == "Crop":
+        return _written(situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura"))
+    days = _days(situation)
+    if not days:
+        return None
+    return str(days[0] if name == "Started on" else days[-1])
+
+
+def _title(situation: Situation) -> str | None:
+    for part in _read(situation):
+        for block in part.table.blocks:
+            texts = [text for text, _ in block.titles if len(text) > 3]
+            if texts:
+                return texts[-1]
+    return None
+
+
+def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
+    """Return what a labelled cell above a table or in a list of fields says."""
+    for table in situation.found.tables:
+        for block in table.blocks:
+            for label, value in block.fields.items():
+                if folded(label) in words and value:
+                    return value
+        if table.is_fields and table.text.shape[1] >= 2:
+            for row in table.text:
+                if folded(str(row[0])) in words and row[1]:
+                    return str(row[1])
+    return None
+
+
+def _days(situation: Situation) -> list[date]:
+    """Return the first and the last day of the dates in the tables that are read."""
+    found: list[date] = []
+    for part in _read(situation):
+        moments = part.table.moment[part.table.kind == Kind.MOMENT]
+        moments = moments[~np.isnat(moments)]
+        if len(moments):
+            found.extend(day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max()))
+        for block in part.table.blocks:
+            found.extend(_day_in(situation.sheets[block.sheet].name))
+    return sorted(found)
+
+
+def _day_in(name: str) -> list[date]:
+    match = re.search(r"\d{4}-\d{2}-\d{2}", name)
+    try:
+        return [date.fromisoformat(match[0])] if match else []
+    except ValueError:
+        return []
+
+
+def _read(situation: Situation) -> list[Part]:
+    return [part for part in situation.parts if part.layout and part.layout.gives != NOTHING]
+
+
+def independent_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return the question what was treated independently, where no tray is known."""
+    settings = situation.settings
+    if settings.independent or not treatments_of(situation):
+        return ()
+    for layout in settings.layouts:
+        if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:
+            return ()
+    choices = []
+    for name in ("plant", "treatment"):
+        changed = replace(settings, independent=name)
+        choices.append(Choice(name, changed, situation.figures(changed)))
+
+    def accept(text: str) -> Settings:
+        return _by_column(situation, text)
+
+    ask = "What was given its treatment independently of the others? No tray, pot or bed is named."
+    return (Question("trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept),)
+
+
+def _by_column(situation: Situation, text: str) -> Settings:
+    """Return settings in which the units are what a column names."""
+    from reportgen.importing.questions.sources import source_of
+
+    settings = situation.settings
+    layouts = list(settings.layouts)
+    fitting = 0
+    for part in _read(situation):
+        try:
+            source = source_of(text, part.table)
+        except ValueError:
+            continue
+        if source is None or part.layout is None:
+            continue
+        dimensions = {**part.layout.dimensions, Dimension.UNIT: source}
+        layouts[layouts.index(part.layout)] = replace(part.layout, dimensions=dimensions)
+        fitting += 1
+    if not fitting:
+        raise ValueError("plant, treatment, or the name of a column")
+    return replace(settings, layouts=tuple(layouts), independent="unit")

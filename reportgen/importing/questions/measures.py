@@ -1,0 +1,220 @@
+"""What a value is: its quantity, its unit of measure, and what a blank among values stands for."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.layouts import NOTHING, Blank, Layout, Values
+from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Table
+from reportgen.importing.questions.describe import columns_text
+from reportgen.importing.questions.situation import Part, Situation, cell_of
+from reportgen.importing.questions.structure import NONE, without
+from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.units import UnitError, conversion
+
+MEASURE_CHOICES: Final = {
+    "g": ("g", "kg", "mg", "oz", "lb"),
+    "L": ("L", "mL", "US gal", "imp gal"),
+    "kWh": ("kWh", "Wh", "MJ"),
+    "cm": ("cm", "mm", "m", "in"),
+    "mS/cm": ("mS/cm", "µS/cm"),
+    "°C": ("°C", "°F"),
+}
+WEIGHTS: Final = ("Fresh weight", "Dry weight", "Root weight")
+BLANKS: Final = (Blank.MISSING, Blank.ZERO, Blank.LOST)
+
+
+def quantity_key(part: Part, values: Values) -> str:
+    """Return the key of the question what a column is."""
+    return f"{part.key}.quantity.{values.columns[0]}"
+
+
+def measure_key(part: Part, values: Values) -> str:
+    """Return the key of the question for the unit of a column."""
+    return f"{part.key}.measure.{values.columns[0]}"
+
+
+def blank_key(part: Part, values: Values) -> str:
+    """Return the key of the question what a blank cell stands for."""
+    return f"{part.key}.blank.{values.quantity}"
+
+
+def quantity_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return which quantity a column is, where candidates call the same columns differently."""
+    asked = []
+    for part in situation.parts:
+        if part.layout is not None or not part.options:
+            continue
+        for values in part.options[0].layout.values:
+            names = quantities_of(part, values.columns)
+            if len(names) > 1:
+                asked.append(_quantity(situation, part, values, names))
+    return tuple(asked)
+
+
+def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the quantities that the candidates of a table give the same columns, best first."""
+    names: list[str] = []
+    for option in part.options:
+        for values in option.layout.values:
+            if values.columns == columns:
+                names.append(values.quantity)
+    return tuple(dict.fromkeys(names))
+
+
+def _quantity(situation: Situation, part: Part, values: Values, names: Iterable[str]) -> Question:
+    key = quantity_key(part, values)
+    settings = situation.settings
+    choices = [Choice(name, answered(settings, key, name)) for name in names]
+    choices.append(Choice(NONE, answered(settings, key, NONE)))
+    choices.append(Choice("no part of the trial", without(settings, part, key)))
+
+    def accept(text: str) -> Settings:
+        return answered(settings, key, text.strip())
+
+    ask = f"What is {columns_text(values.columns)} in {part.table.key}?"
+    where = situation.where(part.table)
+    return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept)
+
+
+def unit_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return the units of measure that are not written."""
+    asked = []
+    for part in situation.parts:
+        layout = layout_of(part)
+        if layout is None or layout.gives == NOTHING:
+            continue
+        for values in layout.values:
+            declared = declared_unit(layout.gives, values.quantity)
+            if declared and not values.unit:
+                asked.append(_unit(situation, part, values, declared))
+    return tuple(asked)
+
+
+def layout_of(part: Part) -> Layout | None:
+    """Return the settled layout of a table, else its best candidate."""
+    if part.layout is not None:
+        return part.layout
+    return part.options[0].layout if part.options else None
+
+
+def declared_unit(gives: str, quantity: str) -> str:
+    """Return the unit in which a quantity of a sheet is kept, "" where it has none or is a further measure."""
+    for sheet in SHEETS:
+        if sheet.name == gives:
+            units = {column.name: column.unit for column in sheet.columns}
+            return units.get(quantity, "")
+    return ""
+
+
+def _unit(situation: Situation, part: Part, values: Values, declared: str) -> Question:
+    key = measure_key(part, values)
+    settings = situation.settings
+    choices = []
+    for unit in MEASURE_CHOICES.get(declared, (declared,)):
+        gives = None
+        if part.layout is not None:
+            trial_settings = replace(settings, layouts=_with_unit(settings.layouts, part.layout, values, unit))
+            gives = situation.figures(trial_settings)
+        choices.append(Choice(unit, answered(settings, key, unit), gives))
+
+    def accept(text: str) -> Settings:
+        unit = text.strip()
+        try:
+            conversion(unit, declared)
+        except UnitError as error:
+            raise ValueError(str(error)) from error
+        return answered(settings, key, unit)
+
+    shown = ", ".join(_examples(part.table, values.columns))
+    ask = f"In which unit is {columns_text(values.columns)} in {part.table.key} ({shown})?"
+    where = situation.where(part.table)
+    return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept)
+
+
+def _examples(table: Table, columns: tuple[str, ...]) -> list[str]:
+    names = [column.name for column in table.columns]
+    texts: list[str] = []
+    for name in columns:
+        if name in names:
+            column = names.index(name)
+            rows = np.flatnonzero(table.kind[:, column] == Kind.NUMBER)[:3]
+            texts.extend(str(table.text[row, column]) for row in rows)
+    return [*texts[:3], "..."]
+
+
+def _with_unit(layouts: tuple[Layout, ...], layout: Layout, values: Values, unit: str) -> tuple[Layout, ...]:
+    changed = tuple(replace(each, unit=unit) if each == values else each for each in layout.values)
+    return tuple(replace(each, values=changed) if each == layout else each for each in layouts)
+
+
+def blank_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return what blank cells among values stand for, where that changes a figure."""
+    asked = []
+    for part in situation.parts:
+        if part.layout is None:
+            continue
+        for values in part.layout.values:
+            if values.blank is Blank.UNKNOWN and blanks_in(part.table, values.columns):
+                asked.extend(_blank(situation, part, part.layout, values))
+    return tuple(asked)
+
+
+def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> list[Question]:
+    key = blank_key(part, values)
+    settings = situation.settings
+    choices = []
+    for blank in BLANKS:
+        changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
+        layouts = tuple(replace(each, values=changed) if each == layout else each for each in settings.layouts)
+        gives = situation.figures(replace(settings, layouts=layouts))
+        choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
+    if all(choice.gives == choices[0].gives for choice in choices):
+        return []
+    cells = blanks_in(part.table, values.columns)
+    places = tuple(_place(situation, part.table, row, column) for row, column in cells[:5])
+    ask = f"What does a blank cell mean among {values.quantity} in {part.table.key} ({len(cells)} blank)?"
+    return [Question(key, Slot.BLANK, ask, places, tuple(choices))]
+
+
+def _place(situation: Situation, table: Table, row: int, column: int) -> str:
+    block = table.blocks[table.block[row]]
+    label = situation.sheets[block.sheet].label
+    return f"{label}!{cell_of(int(table.row[row]), block.letters[column])}"
+
+
+def blanks_in(table: Table, names: tuple[str, ...]) -> list[tuple[int, int]]:
+    """Return the blank value cells of a table, as (row, column) of its arrays, rows that are wholly blank apart."""
+    positions = [index for index, column in enumerate(table.columns) if column.name in names]
+    if not positions or not len(table.row):
+        return []
+    kinds = table.kind[:, positions]
+    used = (table.kind != Kind.BLANK).any(axis=1)
+    rows, columns = np.nonzero((kinds == Kind.BLANK) & used[:, None])
+    return [(int(row), positions[column]) for row, column in zip(rows, columns, strict=True)]
+
+
+def answered(settings: Settings, key: str, text: str) -> Settings:
+    """Return settings that keep an answer by its key."""
+    return replace(settings, answers={**settings.answers, key: text})
+
+
+def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layout:
+    """Return a layout with the quantities, units and blanks that its owner named."""
+    values = []
+    for each in layout.values:
+        name = answers.get(quantity_key(part, each), each.quantity)
+        if name == NONE:
+            continue
+        changed = replace(each, quantity=name)
+        if not changed.unit:
+            changed = replace(changed, unit=answers.get(measure_key(part, changed), ""))
+        if changed.blank is Blank.UNKNOWN:
+            changed = replace(changed, blank=Blank(answers.get(blank_key(part, changed), "")))
+        values.append(changed)
+    return replace(layout, values=tuple(values))

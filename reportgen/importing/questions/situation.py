@@ -1,0 +1,72 @@
+"""What the makers of questions look at."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.questions import Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Area, Found, Table
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A layout that a table may have, its score, and the figures of the log if it is read so."""
+
+    layout: Layout
+    score: float
+    gives: Summary
+
+
+@dataclass(frozen=True)
+class Part:
+    """A table, or those columns of it that give one sheet, with the candidates that are left, best first.
+
+    `key` begins the keys of its questions. `options` have different figures; `layout` is set once it is settled.
+    """
+
+    key: str
+    table: Table
+    options: tuple[Candidate, ...] = ()
+    layout: Layout | None = None
+
+
+@dataclass(frozen=True)
+class Situation:
+    """All that is known at one step: cells, tables, settings so far, and how to compute figures of others.
+
+    `settings` hold what is settled, `guess` also the best candidate of what is open.
+    """
+
+    sheets: tuple[Sheet, ...]
+    found: Found
+    settings: Settings
+    guess: Settings
+    parts: tuple[Part, ...]
+    figures: Callable[[Settings], Summary]
+
+    def table(self, key: str) -> Table:
+        """Return the table of a key; raise KeyError where there is none."""
+        for table in self.found.tables:
+            if table.key == key:
+                return table
+        raise KeyError(key)
+
+    def where(self, table: Table) -> tuple[str, ...]:
+        """Return the places of a table, such as `Log!A1:C9`."""
+        return tuple(f"{self.sheets[block.sheet].label}!{range_of(block.area)}" for block in table.blocks)
+
+
+def cell_of(row: int, column: int) -> str:
+    """Return the address of a cell, such as `C7`; rows and columns count from 1."""
+    return f"{get_column_letter(column)}{row}"
+
+
+def range_of(area: Area) -> str:
+    """Return the address of an area, such as `A1:C9`."""
+    first = cell_of(area.first_row, area.first_column)
+    last = cell_of(area.last_row, area.last_column)
+    return f"{first}:{last}"

@@ -1,0 +1,229 @@
+"""What a table is and where its labels stand: asked where readings of it lead to different figures."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Covers,
+    Dimension,
+    Layout,
+    Occasions,
+    Source,
+)
+from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Table
+from reportgen.importing.questions.describe import (
+    DIMENSION_NAMES,
+    NOT_READ,
+    difference,
+    slots_of,
+)
+from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.sources import column_of, expected, source_of
+
+NONE: Final = "none of these"
+OTHER: Final = ".other"
+AS_READ: Final = "as_read"
+AS_IT_IS: Final = "as it is read now"
+MOST_CHOICES: Final = 9
+ORDER: Final = (  # in which slots are asked
+    "gives",
+    "values",
+    "treatment",
+    "unit",
+    "block",
+    "plant",
+    "occasion",
+    "event",
+    "meter",
+    "grade",
+    "factor",
+    "occasions",
+    "covers",
+    "counts",
+)
+FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "covers")
+SLOTS: Final = {
+    "gives": Slot.TABLE,
+    "values": Slot.QUANTITY,
+    "occasions": Slot.OCCASIONS,
+    "counts": Slot.OCCASIONS,
+    "covers": Slot.COVERS,
+}
+ASKED: Final = {
+    "gives": "What is the table {table}?",
+    "values": "Which columns of {table} are the values?",
+    "factor": "How does a second factor of {table} count?",
+    "occasions": "What are the values on several days in {table}?",
+    "covers": "What is one value of {table} the weight of?",
+    "counts": "What do the numbers of {table} count?",
+}
+
+
+def questions(situation: Situation) -> tuple[Question, ...]:
+    """Return what is open on the layout of each table: one question a table."""
+    asked: list[Question] = []
+    for part in situation.parts:
+        if part.layout is None and part.options:
+            asked.extend(_of_part(situation, part))
+    return tuple(asked)
+
+
+def _of_part(situation: Situation, part: Part) -> list[Question]:
+    open_slots = followed(part.key, situation.settings.answers)
+    if open_slots:
+        return [_other(situation, part, slot) for slot in open_slots]
+    return [_which(situation, part)]
+
+
+def followed(key: str, answers: Mapping[str, str]) -> list[str]:
+    """Return the slots of a table that its owner is still to fill in, as no choice was right."""
+    open_slots: list[str] = []
+    for slot in (*ORDER, AS_READ):
+        if answers.get(f"{key}.{slot}") != NONE:
+            continue
+        names = FOLLOWED if slot == AS_READ else (slot,)
+        open_slots.extend(name for name in names if f"{key}.{name}{OTHER}" not in answers)
+    return list(dict.fromkeys(open_slots))
+
+
+def _which(situation: Situation, part: Part) -> Question:
+    options = part.options[:MOST_CHOICES]
+    slots = [slots_of(option.layout) for option in options]
+    differing = differing_slots(slots)
+    slot = differing[0] if differing else AS_READ
+    key = f"{part.key}.{slot}"
+    settings = situation.settings
+    choices: list[Choice] = []
+    texts: set[str] = set()
+    for option, option_slots in zip(options, slots, strict=True):
+        text = difference(option_slots, differing) or "yes"
+        if text in texts:
+            continue
+        texts.add(text)
+        answers = {**settings.answers, key: text}
+        chosen = replace(settings, layouts=(*settings.layouts, option.layout), answers=answers)
+        choices.append(Choice(text, chosen, option.gives))
+    choices.append(Choice(NONE, replace(settings, answers={**settings.answers, key: NONE})))
+    if NOT_READ not in texts:
+        choices.append(Choice(NOT_READ, without(settings, part, key)))
+    return Question(
+        key,
+        SLOTS.get(slot, Slot.TABLE if slot == AS_READ else Slot.DIMENSION),
+        _ask(slot, part.table),
+        situation.where(part.table),
+        tuple(choices),
+    )
+
+
+def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
+    """Return the slots in which some layouts differ, those that are no part of the trial apart."""
+    read = [each for each in slots if each["gives"] != NOT_READ]
+    if len(read) < len(slots) and len(read) < 2:
+        return ["gives"]
+    return [slot for slot in ORDER if len({each.get(slot, "none") for each in read}) > 1]
+
+
+def _ask(slot: str, table: Table) -> str:
+    if slot in ASKED:
+        return ASKED[slot].format(table=table.key)
+    if slot == AS_READ:
+        return f"Is {table.key} read as you mean it?"
+    return f"What says the {DIMENSION_NAMES[Dimension(slot)]} in {table.key}?"
+
+
+def without(settings: Settings, part: Part, key: str) -> Settings:
+    """Return settings in which a table is no part of the trial."""
+    layout = Layout(part.table.key, NOTHING, because="owner")
+    answers = {**settings.answers, key: NOT_READ}
+    return replace(settings, layouts=(*settings.layouts, layout), answers=answers)
+
+
+def _other(situation: Situation, part: Part, slot: str) -> Question:
+    """Return the free question that follows `none of these`."""
+    key = f"{part.key}.{slot}{OTHER}"
+    settings = situation.settings
+
+    def accept(text: str) -> Settings:
+        if text.casefold().strip() in (NOT_READ, NOTHING):
+            return without(settings, part, key)
+        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        return replace(settings, answers={**settings.answers, key: text})
+
+    choices = [Choice(NOT_READ, without(settings, part, key))]
+    for option in (AS_IT_IS, *_typical(slot)):
+        choices.append(Choice(option, replace(settings, answers={**settings.answers, key: option})))
+    hint = "one of the choices"
+    if slot in set(Dimension):
+        hint = expected(part.table)
+    if slot == "values":
+        hint = "columns joined by +"
+    ask = f"{_ask(slot, part.table)} Name it: {hint}."
+    kind = SLOTS.get(slot, Slot.DIMENSION)
+    return Question(key, kind, ask, situation.where(part.table), tuple(choices), None, True, accept)
+
+
+def _typical(slot: str) -> tuple[str, ...]:
+    if slot == "occasions":
+        return tuple(kind.value for kind in Occasions if kind.value)
+    if slot == "covers":
+        return ("plant", "unit", "mean per plant", "treatment", "whole trial")
+    return ()
+
+
+def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
+    """Return what its owner said of a table after `none of these`, by slot."""
+    found = {}
+    for slot in ORDER:
+        answer = answers.get(f"{key}.{slot}{OTHER}")
+        if answer is not None and answer != AS_IT_IS:
+            found[slot] = answer
+    return found
+
+
+def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
+    """Return a layout with what its owner said in place of what was guessed.
+
+    Raises ValueError where an answer does not fit the table.
+    """
+    for slot, text in answers.items():
+        if slot == "occasions":
+            layout = replace(layout, occasions=Occasions(text))
+        elif slot == "covers":
+            covers = Covers(text)
+            layout = replace(layout, values=tuple(replace(values, covers=covers) for values in layout.values))
+        elif slot == "values":
+            names = tuple(column_of(name.strip(), table) for name in text.split("+"))
+            layout = replace(layout, values=(replace(layout.values[0], columns=names),))
+        elif slot in set(Dimension):
+            layout = _with_source(layout, Dimension(slot), source_of(text, table))
+    return layout
+
+
+def _with_source(layout: Layout, dimension: Dimension, source: Source | None) -> Layout:
+    dimensions = dict(layout.dimensions)
+    dimensions.pop(dimension, None)
+    if source is not None:
+        taken = set(source.carriers)
+        for other, held in layout.dimensions.items():
+            if other is not dimension and set(held.carriers) <= taken:
+                dimensions.pop(other)
+        dimensions[dimension] = source
+    return replace(layout, dimensions=dimensions)
+
+
+def nested(layout: Layout) -> Layout:
+    """Return a layout whose units are numbered anew under each treatment."""
+    unit = layout.dimensions.get(Dimension.UNIT)
+    if unit is None:
+        return layout
+    treatment = Carrier(CarrierKind.DIMENSION, Dimension.TREATMENT.value)
+    if treatment in unit.carriers:
+        return layout
+    source = replace(unit, carriers=(treatment, *unit.carriers))
+    return replace(layout, dimensions={**layout.dimensions, Dimension.UNIT: source})

@@ -1,0 +1,125 @@
+"""Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
+from reportgen.importing.model.layouts import NOTHING
+from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.measures import layout_of
+from reportgen.importing.questions.situation import Part, Situation, cell_of
+
+MISSING: Final = "not measured"
+LOST: Final = "plant lost"
+ZERO: Final = "nothing there"
+TWO_WAYS: Final = {
+    "day_first": (("day first", True), ("month first", False)),
+    "decimal_comma": (("decimal comma", True), ("thousands comma", False)),
+}
+ASKED: Final = {
+    "day_first": "Which comes first in the dates of {sheet}, such as {texts}?",
+    "decimal_comma": "What is the comma in the numbers of {sheet}, such as {texts}?",
+    "year": "In which year were the dates of {sheet}, such as {texts}?",
+}
+MOST_WORDS: Final = 8  # further words of one table are rather remarks than words for numbers
+
+
+def convention_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return which order of dates and which comma hold on sheets whose tables are read."""
+    read = set()
+    for part in situation.parts:
+        layout = layout_of(part)
+        if layout is not None and layout.gives != NOTHING:
+            read.update(situation.sheets[block.sheet].label for block in part.table.blocks)
+    asked = []
+    for sheet in situation.sheets:
+        if sheet.label in read:
+            asked.extend(_convention(situation.settings, each) for each in sheet.open)
+    return tuple(asked)
+
+
+def _convention(settings: Settings, open_convention: OpenConvention) -> Question:
+    sheet = open_convention.sheet
+    what = open_convention.what
+    key = f"convention.{sheet}.{what}"
+    texts = ", ".join(open_convention.texts[:3])
+    ask = ASKED[what].format(sheet=sheet, texts=texts)
+    where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
+    choices = [Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())]
+    if choices:
+        return Question(key, Slot.CONVENTION, ask, where, tuple(choices))
+
+    def accept(text: str) -> Settings:
+        if not text.strip().isdigit() or len(text.strip()) != 4:
+            raise ValueError("a year of four digits, such as 2025")
+        return _with_convention(settings, what, sheet, int(text))
+
+    return Question(key, Slot.CONVENTION, ask, where, (), None, True, accept)
+
+
+def _with_convention(settings: Settings, what: str, sheet: str, value: bool | int) -> Settings:
+    conventions = settings.conventions
+    if what == "year":
+        conventions = replace(conventions, year={**conventions.year, sheet: int(value)})
+    elif what == "day_first":
+        conventions = replace(conventions, day_first={**conventions.day_first, sheet: bool(value)})
+    else:
+        conventions = replace(conventions, decimal_comma={**conventions.decimal_comma, sheet: bool(value)})
+    return replace(settings, conventions=conventions)
+
+
+def word_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return what words among the values of the tables stand for."""
+    places: dict[str, list[str]] = {}
+    for part in situation.parts:
+        if part.layout is not None and part.layout.gives != NOTHING:
+            for word, cells in _words_in(situation, part).items():
+                places.setdefault(word, []).extend(cells)
+    return tuple(_word(situation.settings, word, cells) for word, cells in places.items())
+
+
+def _words_in(situation: Situation, part: Part) -> dict[str, list[str]]:
+    names = {name for values in layout_values(part) for name in values}
+    table = part.table
+    words: dict[str, list[str]] = {}
+    for index, column in enumerate(table.columns):
+        if column.name not in names:
+            continue
+        for row in np.flatnonzero(table.kind[:, index] == Kind.TEXT):
+            block = table.blocks[table.block[row]]
+            cell = cell_of(int(table.row[row]), block.letters[index])
+            word = str(table.text[row, index]).strip().casefold()
+            words.setdefault(word, []).append(f"{situation.sheets[block.sheet].label}!{cell}")
+    known = situation.settings.conventions
+    settled = (*known.missing, *known.lost, *known.zero)
+    return {word: cells for word, cells in words.items() if word not in settled}
+
+
+def layout_values(part: Part) -> list[tuple[str, ...]]:
+    """Return the columns of each quantity of a settled table."""
+    return [values.columns for values in part.layout.values] if part.layout else []
+
+
+def _word(settings: Settings, word: str, cells: list[str]) -> Question:
+    choices = tuple(Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO))
+    return Question(
+        f"word.{word}",
+        Slot.WORD,
+        f'What does "{word}" stand for among the values ({len(cells)} times)?',
+        tuple(cells[:5]),
+        choices,
+    )
+
+
+def _with_word(settings: Settings, word: str, answer: str) -> Settings:
+    known: Conventions = settings.conventions
+    if answer == MISSING:
+        known = replace(known, missing=(*known.missing, word))
+    elif answer == LOST:
+        known = replace(known, lost=(*known.lost, word))
+    else:
+        known = replace(known, zero=(*known.zero, word))
+    return replace(settings, conventions=known)

@@ -1,0 +1,143 @@
+"""Taking in a log: what is understood of it, what is still open, and the figures so far."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from reportgen.importing import candidates
+from reportgen.importing.ledger import ledger as ledger_of
+from reportgen.importing.memory import Memory
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.questions import Ledger, Question, Summary
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found
+from reportgen.importing.questions import Part, Situation, questions, settings_after
+from reportgen.importing.questions.confirm import reopened
+from reportgen.model.problem import Problem, Severity, WorkbookError
+
+SKIP: Final = "skip"
+
+
+@dataclass(frozen=True)
+class State:
+    """What is understood of a log: cells, tables, settings so far, open questions, figures, the fate of each number.
+
+    `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what is open.
+    """
+
+    sheets: tuple[Sheet, ...]
+    found: Found
+    settings: Settings
+    questions: tuple[Question, ...]
+    summary: Summary
+    ledger: Ledger
+    problems: tuple[Problem, ...]
+    parts: tuple[Part, ...] = ()
+    guess: Settings = field(default_factory=Settings)
+
+
+def understand(
+    paths: Sequence[Path],
+    earlier: Settings | None = None,
+    answers: Mapping[str, str] | None = None,
+    memory: Memory | None = None,
+) -> State:
+    """Return what is understood of a log with the settings so far and further answers by question key.
+
+    An answer `skip` leaves its question open. Raises WorkbookError where a file cannot be read, or holds nothing
+    that could be a trial.
+    """
+    memory = memory or Memory(tuple(paths))
+    given = dict(answers or {})
+    skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
+    remaining = {key: text for key, text in given.items() if key not in skipped}
+    settings = _begun(earlier, paths, remaining)
+    refused: dict[str, Problem] = {}
+    state = _state(memory, settings, skipped)
+    while True:
+        ready = [question for question in state.questions if _is_answered(question, remaining, settings)]
+        if not ready:
+            return replace(state, problems=(*refused.values(), *state.problems))
+        question = ready[0]
+        text = remaining.pop(question.key)
+        try:
+            settings = settings_after(question, text)
+        except ValueError as error:
+            refused[question.key] = _does_not_fit(question, text, str(error))
+            continue
+        state = _state(memory, settings, skipped)
+
+
+def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
+    """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
+    answer = answers.get(question.key)
+    return answer is not None and answer != settings.answers.get(question.key)
+
+
+def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
+    """Return the settings to begin with: tables of which an answer now says something else are open again."""
+    settings = earlier or Settings()
+    settings = replace(settings, files=tuple(path.name for path in paths[1:]))
+    for key, text in answers.items():
+        kept = settings.answers.get(key)
+        if kept is not None and kept.casefold() != text.strip().casefold():
+            settings = _forgotten(settings, key)
+    return settings
+
+
+def _forgotten(settings: Settings, key: str) -> Settings:
+    """Return settings without an answer and without the layouts that followed from it."""
+    tables = [layout.table for layout in settings.layouts if key.startswith(f"{layout.table}.")]
+    for table in tables:
+        settings = reopened(settings, table)
+    kept = {other: text for other, text in settings.answers.items() if other != key}
+    for table in tables:
+        kept.pop(f"{table}.as_read", None)
+    return replace(settings, answers=kept)
+
+
+def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
+    sheets = memory.sheets(settings.conventions)
+    found = memory.found(settings)
+    if not found.tables:
+        raise WorkbookError((_nothing_found(memory),))
+    parts = candidates.parts(memory, settings)
+    settled = [part.layout for part in parts if part.layout is not None]
+    settings = candidates.with_several(replace(settings, layouts=tuple(settled)), parts)
+    best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
+    guess = replace(settings, layouts=tuple(best))
+    situation = Situation(sheets, found, settings, guess, parts, memory.figures)
+    ledger = ledger_of(sheets, found, settings, memory.frame(settings))
+    flags = memory.flags(settings) if not _is_open(parts) else ()
+    asked = questions(situation, ledger, flags, skipped)
+    summary = memory.figures(settings)
+    return State(sheets, found, settings, asked, summary, ledger, (), parts, guess)
+
+
+def _is_open(parts: Sequence[Part]) -> bool:
+    return any(part.layout is None for part in parts)
+
+
+def _nothing_found(memory: Memory) -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{memory.paths[0].name} holds no table",
+        "a table with a header row and numbers below it",
+        "Check that it is the file with the measurements.",
+        code="no_table",
+    )
+
+
+def _does_not_fit(question: Question, text: str, expected: str) -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f'the answer "{text}" to {question.key} does not fit',
+        expected,
+        "Answer it anew.",
+        code="answer_does_not_fit",
+    )

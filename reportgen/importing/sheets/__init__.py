@@ -1,0 +1,5 @@
+"""Stage 10: a workbook of the declaration, made of the long form."""
+
+from reportgen.importing.sheets.giving import give
+
+__all__ = ["give"]

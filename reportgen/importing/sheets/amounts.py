@@ -1,0 +1,77 @@
+"""Values with their units: a column keeps the owner's unit where all its cells have one, else the declared one."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.model import long
+from reportgen.importing.sheets.rows import NUMERIC
+from reportgen.workbook.declaration import SHEETS, Column
+from reportgen.workbook.units import UnitError, conversion
+
+MEAN = "mean per plant"
+
+
+def declared(sheet: str, name: str) -> Column | None:
+    """Return the declared column of a sheet, None for a measure of the owner's own."""
+    for one in SHEETS:
+        if one.name == sheet:
+            return next((column for column in one.columns if column.name == name), None)
+    return None
+
+
+def headers(rows: pd.DataFrame, sheet: str) -> dict[str, str]:
+    """Return the header of each quantity of some rows, with the unit that its values are given in."""
+    found = {}
+    for name, own in rows.groupby(long.QUANTITY, sort=False):
+        unit = unit_of(own, sheet, str(name))
+        found[str(name)] = f"{name} ({unit})" if unit else str(name)
+    return found
+
+
+def unit_of(own: pd.DataFrame, sheet: str, name: str) -> str:
+    """Return the unit that the values of one quantity are given in."""
+    column = declared(sheet, name)
+    units = own[long.UNIT_OF_MEASURE].unique()
+    if column and not column.unit:
+        return ""
+    if len(units) == 1:
+        return str(units[0])
+    return column.unit_shown if column else str(units[0])
+
+
+def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:
+    """Return what each row holds, by quantity: numbers in the unit of its header, None where there is none.
+
+    A mean of several plants is given as their total.
+    """
+    found = {}
+    value = rows[long.VALUE].to_numpy(dtype=float).copy()
+    several = (rows[long.COVERS] == MEAN).to_numpy() & rows[long.COUNT].notna().to_numpy()
+    value[several] *= rows[long.COUNT].to_numpy(dtype=float)[several]
+    value[~rows[long.STATE].isin(NUMERIC).to_numpy()] = np.nan
+    for name, own in rows.groupby(long.QUANTITY, sort=False):
+        target = unit_of(own, sheet, str(name))
+        converted = _converted(value, rows[long.UNIT_OF_MEASURE], target)
+        cells = converted.astype(object)
+        cells[np.isnan(converted)] = None
+        found[str(name)] = cells
+    return found
+
+
+def _converted(value: NDArray[np.float64], units: "pd.Series[str]", target: str) -> NDArray[np.float64]:
+    made = value.copy()
+    for unit in units.unique():
+        if unit and target and unit != target:
+            factor, offset = factors(unit, target)
+            chosen = (units == unit).to_numpy()
+            made[chosen] = np.round(value[chosen] * factor + offset, 9)
+    return made
+
+
+def factors(unit: str, target: str) -> tuple[float, float]:
+    """Return factor and offset from a unit to another, as they stand where it is not known: the checks say so."""
+    try:
+        return conversion(unit, target)
+    except UnitError:
+        return 1.0, 0.0

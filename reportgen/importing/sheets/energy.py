@@ -1,0 +1,130 @@
+"""The sheet Meter: readings of counters that rise, made of what each meter's numbers are."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.model import long
+from reportgen.importing.model.layouts import Counts
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.sheets import amounts, further, occasions
+from reportgen.importing.sheets.laying import Draft
+from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, NUMERIC
+from reportgen.workbook.declaration import ALL, METER
+
+READING: Final = "Reading"
+METER_NAME: Final = "name"
+LAST_MINUTE: Final = time(23, 59)
+DAY: Final = np.timedelta64(1, "D")
+
+
+@dataclass(frozen=True)
+class Series:
+    """The readings of one meter in order of time: moments, what the counter shows, the owner's row of each."""
+
+    rows: pd.DataFrame
+    moments: Sequence[datetime | None]
+    values: NDArray[np.float64]
+
+    def at(self, places: Sequence[int]) -> "Series":
+        """Return some of its readings."""
+        moments = [self.moments[place] for place in places]
+        return Series(self.rows.iloc[list(places)], moments, self.values[list(places)])
+
+
+def meters(rows: pd.DataFrame, settings: Settings) -> dict[str, Series]:
+    """Return the readings of each meter of which any are told."""
+    own = rows[(rows[GIVES] == METER.name) & (rows[long.QUANTITY] == READING) & rows[long.STATE].isin(NUMERIC)]
+    treatment = own[long.TREATMENT].where(own[long.TREATMENT] != "", ALL)
+    own = own.assign(**{METER_NAME: own[long.METER].where(own[long.METER] != "", treatment)})
+    found = {}
+    for name, of_meter in own.groupby(METER_NAME, sort=False):
+        found[str(name)] = _counter(of_meter, settings)
+    return found
+
+
+def _counter(own: pd.DataFrame, settings: Settings) -> Series:
+    counts = own[COUNTS].iloc[0]
+    if own[MOMENT].isna().all() and counts in (Counts.EACH.value, Counts.SEASON.value):
+        return _season(own, settings)
+    ordered = own.sort_values(MOMENT, kind="stable")
+    moments = _moments(ordered, settings)
+    values = ordered[long.VALUE].to_numpy(dtype=float)
+    if counts == Counts.EACH.value:
+        return _added_up(ordered, moments, values, settings)
+    if counts == Counts.DAILY.value:
+        return Series(ordered, moments, _through_the_days(moments, values))
+    return Series(ordered, moments, values)
+
+
+def _moments(own: pd.DataFrame, settings: Settings) -> list[datetime | None]:
+    """Return when each reading was taken: without days the first was at the start, the last at the harvest."""
+    moments = list(occasions.days(own, settings))
+    if own[MOMENT].isna().all() and len(own) > 1:
+        moments[0] = occasions.field(settings, "Started on")
+        moments[-1] = occasions.field(settings, "Harvested on")
+    return moments
+
+
+def _season(own: pd.DataFrame, settings: Settings) -> Series:
+    """Return two readings, at the start and at the harvest, of what was used in all."""
+    ends = [occasions.field(settings, name) for name in ("Started on", "Harvested on")]
+    used = float(own[long.VALUE].sum())
+    return Series(own.iloc[[0, 0]], ends, np.array([0.0, used]))
+
+
+def _added_up(
+    own: pd.DataFrame, moments: list[datetime | None], values: NDArray[np.float64], settings: Settings
+) -> Series:
+    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of the trial."""
+    begins = occasions.field(settings, "Started on")
+    known = [moment for moment in moments if moment]
+    if begins is None or len(known) < len(moments):
+        return Series(own, moments, np.cumsum(values))
+    if known[0].date() == begins.date() and all(moment.time() == time() for moment in known):
+        known = [datetime.combine(moment.date(), LAST_MINUTE) for moment in known]
+    before = [begins] if begins < known[0] else [known[0] - timedelta(minutes=1)]
+    places = [0, *range(len(own))]
+    return Series(own.iloc[places], [*before, *known], np.concatenate([[0.0], np.cumsum(values)]))
+
+
+def _through_the_days(moments: list[datetime | None], values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return a counter that rises all through of one that begins again each day."""
+    day = np.array([moment.toordinal() if moment else 0 for moment in moments])
+    steps = np.diff(values, prepend=0.0)
+    is_new = np.diff(day, prepend=day[0] - 1 if len(day) else 0) != 0
+    return np.cumsum(np.where(is_new, values, steps))
+
+
+def meter(series: dict[str, Series], columns: "further.Further") -> Draft | None:
+    """Return the sheet Meter: a row for each reading."""
+    if not series:
+        return None
+    rows = pd.concat([one.rows for one in series.values()])
+    names = [name for name, one in series.items() for _ in one.moments]
+    treatments = [one or ALL for one in rows[long.TREATMENT]]
+    moments = [moment for one in series.values() for moment in one.moments]
+    values = np.concatenate([one.values for one in series.values()])
+    draft = Draft(METER.name)
+    draft.label("Meter", names, rows)
+    draft.label("Treatment", treatments, rows, long.TREATMENT)
+    draft.label("Read at", moments, rows, long.OCCASION)
+    unit = amounts.unit_of(rows, METER.name, READING)
+    converted = _in_one_unit(values, rows, unit)
+    letters = rows[long.COLUMN].to_numpy(dtype=np.intp)
+    draft.place(f"{READING} ({unit})" if unit else READING, converted, rows, letters)
+    further.add(draft, METER, rows, columns)
+    return draft
+
+
+def _in_one_unit(values: NDArray[np.float64], rows: pd.DataFrame, unit: str) -> list[float]:
+    units = rows[long.UNIT_OF_MEASURE].tolist()
+    factor = {one: amounts.factors(one, unit)[0] if one and unit else 1.0 for one in set(units)}
+    scale = np.array([factor[one] for one in units])
+    made: list[float] = np.round(values * scale, 9).tolist()
+    return made

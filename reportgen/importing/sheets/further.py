@@ -1,0 +1,70 @@
+"""Further columns of the owner's tables, by declared name: Note, Status, Position, X, Y ..."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found
+from reportgen.importing.sheets.laying import Draft
+from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
+from reportgen.workbook.declaration import Sheet
+
+
+@dataclass(frozen=True)
+class Told:
+    """A column of a table: what its rows hold, and its owner's column in each block."""
+
+    cells: NDArray[np.object_]
+    letters: NDArray[np.intp]
+
+
+Further = Mapping[str, Mapping[int, Told]]  # declared name -> layout -> column
+
+
+def further_columns(settings: Settings, found: Found) -> Further:
+    """Return the further columns of all layouts."""
+    tables = {table.key: table for table in found.tables}
+    known: dict[str, dict[int, Told]] = {}
+    for number, layout in enumerate(settings.layouts):
+        table = tables.get(layout.table)
+        for name, column in layout.columns.items() if table else ():
+            index = index_of(table, column) if table else -1
+            if table is None or index < 0:
+                continue
+            letters = np.array([letter_in(block, index) for block in table.blocks], np.intp)
+            cells = _spelled(cells_of_column(table, index), layout.words.get(name, {}))
+            known.setdefault(name, {})[number] = Told(cells, letters)
+    return known
+
+
+def _spelled(cells: NDArray[np.object_], words: Mapping[str, str]) -> NDArray[np.object_]:
+    for at, cell in enumerate(cells):
+        if isinstance(cell, str) and cell in words:
+            cells[at] = words[cell]
+    return cells
+
+
+def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> None:
+    """Add to a sheet the further columns that are its own, by the first owner's row of each of its rows."""
+    for column in sheet.columns:
+        if column.name in columns and column.name not in draft.columns:
+            values, letters = looked_up(columns[column.name], first)
+            if any(value is not None for value in values):
+                draft.place(column.header if column.unit else column.name, values, first, letters)
+
+
+def looked_up(by_layout: Mapping[int, Told], rows: pd.DataFrame) -> tuple[list[object], NDArray[np.intp]]:
+    """Return what a further column holds for some rows, and the owner's column of each."""
+    values: list[object] = [None] * len(rows)
+    letters = np.zeros(len(rows), np.intp)
+    layouts, indexes, blocks = (rows[name].to_numpy() for name in (LAYOUT, INDEX, BLOCK_OF))
+    for at, (layout, index, block) in enumerate(zip(layouts, indexes, blocks, strict=True)):
+        told = by_layout.get(layout)
+        if told is not None and index >= 0:
+            values[at] = told.cells[index]
+            letters[at] = told.letters[block]
+    return values, letters

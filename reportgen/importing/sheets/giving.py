@@ -1,0 +1,75 @@
+"""Give a workbook of the declaration, with the owner's cell behind each of its own."""
+
+import hashlib
+from collections.abc import Sequence
+
+import pandas as pd
+
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.given import Given, Origins
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found
+from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
+from reportgen.importing.sheets.laying import Draft
+from reportgen.importing.sheets.rows import prepared
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.raw import Workbook
+
+
+def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found) -> Given:
+    """Return the workbook that the long form of some sheets makes, named after nothing yet.
+
+    `found` are the tables that `frame` was made of: their further columns, such as Note, are looked up there.
+    """
+    rows = units.with_units(prepared(frame, settings, found), settings)
+    columns = further.further_columns(settings, found)
+    of_plants, of_harvests, of_growth = plants.parted(rows, settings)
+    made_plants = plants.plants(of_plants, settings, columns)
+    tray_codes = units.treatments_of(rows)
+    made_water, is_shared = water.solution(rows, settings, tray_codes, columns)
+    meters, meter_problems = span.meters_within(energy.meters(rows, settings), settings, sheets)
+    climate, climate_problems = span.climate_within(rows, settings, sheets)
+    drafts = [
+        lists.treatments(rows, settings, found, sheets),
+        lists.trays(rows, made_plants, columns),
+        made_plants,
+        plants.growth(of_growth, settings, columns),
+        plants.harvests(of_harvests, settings, columns),
+        made_water,
+        energy.meter(meters, columns),
+        readings.light(rows, settings, columns),
+        readings.climate(climate, settings, columns),
+    ]
+    head, lines = lists.trial(rows, settings)
+    problems = (
+        *lists.trays_of_two_treatments(rows, sheets),
+        *meter_problems,
+        *climate_problems,
+        *_shared(is_shared, made_water, sheets),
+    )
+    made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
+    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
+    book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
+    return Given(book, origins, traces.traced(rows, settings, sheets), problems)
+
+
+def _digest(frame: pd.DataFrame) -> str:
+    """Return a digest of the values; the file's own replaces it where there is a file."""
+    return hashlib.sha256(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes()).hexdigest()
+
+
+def _shared(is_shared: bool, made: Draft | None, sheets: Sequence[Sheet]) -> tuple[Problem, ...]:
+    if not is_shared or made is None:
+        return ()
+    place = sheets[int(made.columns["Tray"].sheet[0])].label
+    return (
+        Problem(
+            Severity.CAUTION,
+            place,
+            "",
+            "volumes of a treatment as a whole were divided evenly among its trays",
+            "volumes of each tray",
+            "Totals and means of water hold; how much trays differed in it is not known.",
+            code="volumes_divided",
+        ),
+    )

@@ -1,0 +1,171 @@
+"""The sheets of plants: Plants, Harvests and Growth."""
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.model import long
+from reportgen.importing.model.layouts import Covers, Occasions
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.sheets import amounts, further, occasions
+from reportgen.importing.sheets.laying import Draft, firsts, objects, widened
+from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.units import WHOLE
+from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
+
+FRESH: Final = "Fresh weight"
+WEIGHT: Final = "Weight"
+COUNT: Final = "Plants weighed"
+DEAD: Final = "dead"
+AGAIN: Final = "again"  # how often the same plant and quantity stood before
+
+
+def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Return the rows of Plants, of Harvests and of Growth."""
+    growth = rows[rows[GIVES] == GROWTH.name]
+    of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
+    is_picked = _are_pickings(of_plants, settings)
+    return of_plants[~is_picked], _complete(of_plants[is_picked]), growth
+
+
+def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
+    """Tell which rows are pickings, or fresh weights of trays whose number of plants nobody told."""
+    picked = [at for at, one in enumerate(settings.layouts) if one.occasions is Occasions.PICKINGS]
+    is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT))
+    covers_more = rows[long.COVERS].isin((Covers.UNIT.value, *WHOLE))
+    is_whole = covers_more & rows[long.COUNT].isna()
+    is_picked = rows[LAYOUT].isin(picked) | (rows[GIVES] == HARVESTS.name)
+    return is_fresh & (is_picked | is_whole)
+
+
+def _complete(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return pickings without those of trays where one of them was not measured: their sum is not known."""
+    unknown = rows.loc[rows[long.STATE] == "missing", TRAY].unique()
+    known = rows[~rows[TRAY].isin(unknown)]
+    return known[known[long.STATE] != "lost"]
+
+
+# --- Plants
+
+
+def plants(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
+    """Return the sheet Plants: a row for each plant, or for plants weighed together."""
+    rows = _weighed(rows)
+    if rows.empty:
+        return None
+    rows = rows.assign(**{NUMBER: _named(rows)})
+    again = rows.groupby([TRAY, NUMBER, long.QUANTITY]).cumcount()
+    keys = rows[[TRAY, NUMBER]].assign(**{AGAIN: again})
+    group = keys.groupby([TRAY, NUMBER, AGAIN], sort=False).ngroup().to_numpy()
+    groups = int(group.max()) + 1
+    first = rows.iloc[firsts(group, groups)]
+    draft = Draft(PLANTS.name)
+    draft.label("Tray", first[TRAY].tolist(), first, long.UNIT)
+    draft.label("Plant", first[NUMBER].tolist(), first, long.PLANT)
+    heads = amounts.headers(rows, PLANTS.name)
+    wide = widened(rows, group, groups, amounts.amounts(rows, PLANTS.name))
+    for name, header in heads.items():
+        draft.measured(header, wide, name)
+    _count(draft, rows, first, group, groups)
+    further.add(draft, PLANTS, first, columns)
+    _status(draft, rows, first, group, groups)
+    return draft
+
+
+def _weighed(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows without the plants whose fresh weight was not measured."""
+    unknown = rows[(rows[long.QUANTITY] == FRESH) & (rows[long.STATE] == "missing")]
+    gone = pd.MultiIndex.from_frame(unknown[[TRAY, NUMBER]])
+    every = pd.MultiIndex.from_frame(rows[[TRAY, NUMBER]])
+    return rows[~every.isin(gone)]
+
+
+def _named(rows: pd.DataFrame) -> "pd.Series[str]":
+    """Return the numbers of plants, counted by tray where several were weighed as a whole."""
+    number = rows[NUMBER].copy()
+    whole = rows[number == ""]
+    counted = whole.groupby([TRAY, long.QUANTITY]).cumcount() + 1
+    number[whole.index] = counted.astype(str)
+    return number
+
+
+def _count(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int) -> None:
+    """Add how many plants were weighed together, where a column tells it."""
+    told = rows[long.COUNT].notna().to_numpy()
+    if not told.any():
+        return
+    numbers = np.full(groups, None, object)
+    values = rows[long.COUNT].to_numpy()
+    for at in np.flatnonzero(told)[::-1]:
+        numbers[group[at]] = float(values[at])
+    draft.label(COUNT, numbers.tolist(), first)
+
+
+def _status(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int) -> None:
+    """Add what became of each plant, where one was lost."""
+    is_lost = np.zeros(groups, bool)
+    is_lost[group[(rows[long.STATE] == "lost").to_numpy()]] = True
+    if not is_lost.any():
+        return
+    said = draft.columns.get("Status")
+    status = said.values.tolist() if said else [None] * groups
+    made = [one or (DEAD if lost else None) for one, lost in zip(status, is_lost, strict=True)]
+    if said:
+        draft.columns["Status"] = type(said)(objects(made), said.sheet, said.row, said.column)
+    else:
+        draft.label("Status", made, first)
+
+
+# --- Harvests
+
+
+def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
+    """Return the sheet Harvests: a row for each picking."""
+    if rows.empty:
+        return None
+    rows = rows.assign(**{long.QUANTITY: rows[long.QUANTITY].where(rows[long.QUANTITY] != FRESH, WEIGHT)})
+    group = np.arange(len(rows))
+    draft = Draft(HARVESTS.name)
+    draft.label("Tray", rows[TRAY].tolist(), rows, long.UNIT)
+    if (rows[NUMBER] != "").any():
+        draft.label("Plant", [one or None for one in rows[NUMBER]], rows, long.PLANT)
+    draft.label("Date", _dates(rows, settings), rows, long.OCCASION)
+    wide = widened(rows, group, len(rows), amounts.amounts(rows, HARVESTS.name))
+    for name, header in amounts.headers(rows, HARVESTS.name).items():
+        draft.measured(header, wide, name)
+    if (rows[long.GRADE] != "").any():
+        draft.label("Grade", [one or None for one in rows[long.GRADE]], rows)
+    further.add(draft, HARVESTS, rows, columns)
+    return draft
+
+
+def _dates(rows: pd.DataFrame, settings: Settings) -> list[object]:
+    return list(occasions.days(rows, settings))
+
+
+# --- Growth
+
+
+def growth(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
+    """Return the sheet Growth: a row for each plant or tray and day."""
+    if rows.empty:
+        return None
+    days = pd.Series(_dates(rows, settings), rows.index, dtype=object)
+    keys = rows[[TRAY, NUMBER]].assign(day=days.astype(str))
+    again = keys.assign(quantity=rows[long.QUANTITY]).groupby([TRAY, NUMBER, "day", "quantity"]).cumcount()
+    group = keys.assign(**{AGAIN: again}).groupby([TRAY, NUMBER, "day", AGAIN], sort=False).ngroup().to_numpy()
+    groups = int(group.max()) + 1
+    places = firsts(group, groups)
+    first = rows.iloc[places]
+    draft = Draft(GROWTH.name)
+    draft.label("Tray", first[TRAY].tolist(), first, long.UNIT)
+    if (rows[NUMBER] != "").any():
+        draft.label("Plant", [one or None for one in first[NUMBER]], first, long.PLANT)
+    draft.label("Date", days.iloc[places].tolist(), first, long.OCCASION)
+    wide = widened(rows, group, groups, amounts.amounts(rows, GROWTH.name))
+    for name, header in amounts.headers(rows, GROWTH.name).items():
+        draft.measured(header, wide, name)
+    further.add(draft, GROWTH, first, columns)
+    return draft

@@ -1,0 +1,158 @@
+"""Readings from before the start of a trial or after its harvest, which tell nothing of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from openpyxl.utils import get_column_letter
+
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.sheets import occasions
+from reportgen.importing.sheets.energy import Series
+from reportgen.importing.sheets.rows import GIVES, LETTER, MOMENT
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.declaration import CLIMATE
+from reportgen.workbook.values import shown
+
+# Our own limits for a reading that is interpolated, in parts of the trial: all days between the two readings around
+# it, or the days of them outside the trial. Beyond both the use within the trial is not known well enough.
+WIDEST: Final = 1 / 4
+MOST_OUTSIDE: Final = 1 / 10
+
+
+@dataclass(frozen=True)
+class Span:
+    """The first and last day of a trial."""
+
+    start: date
+    end: date
+
+    def holds(self, moment: datetime) -> bool:
+        """Tell whether a moment is on one of its days."""
+        return self.start <= moment.date() <= self.end
+
+    @property
+    def ends(self) -> tuple[datetime, datetime]:
+        """Return its first moment, and the first of its last day."""
+        return datetime.combine(self.start, time()), datetime.combine(self.end, time())
+
+
+def span_of(settings: Settings) -> Span | None:
+    """Return the days from the start to the harvest, None where one is not known."""
+    start, end = (occasions.field(settings, name) for name in ("Started on", "Harvested on"))
+    return Span(start.date(), end.date()) if start and end and start < end else None
+
+
+# --- climate
+
+
+def climate_within(
+    rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]
+) -> tuple[pd.DataFrame, tuple[Problem, ...]]:
+    """Return rows without readings of the air from outside the trial, and a caution where there are any."""
+    span = span_of(settings)
+    is_air = rows[GIVES] == CLIMATE.name
+    if span is None or not is_air.any():
+        return rows, ()
+    first = np.datetime64(span.start)
+    after = np.datetime64(span.end) + np.timedelta64(1, "D")
+    is_outside = is_air & ((rows[MOMENT] < first) | (rows[MOMENT] >= after))
+    if not is_outside.any() or is_outside.sum() == is_air.sum():
+        return rows, ()
+    outside = rows[is_outside].drop_duplicates([long.SHEET, long.ROW])
+    every = len(rows[is_air].drop_duplicates([long.SHEET, long.ROW]))
+    s = "s" * (len(outside) > 1)
+    found = f"{len(outside)} row{s} of {every} from before the trial or after it"
+    return rows[~is_outside], (_caution(outside, span, sheets, found, ""),)
+
+
+def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:
+    own = outside[outside[long.SHEET] == outside[long.SHEET].iloc[0]]
+    letter = int(own[LETTER + long.OCCASION].iloc[0])
+    column = get_column_letter(letter) if letter else ""
+    ends = dict.fromkeys(f"{column}{row}" for row in (own[long.ROW].min(), own[long.ROW].max()))
+    cells = ":".join(ends) if column or len(ends) > 1 else ":".join([*ends] * 2)
+    left = "They were" if len(outside) > 1 else "It was"
+    return Problem(
+        Severity.CAUTION,
+        sheets[int(own[long.SHEET].iloc[0])].label,
+        cells,
+        found,
+        f"readings from {span.start} to {span.end}",
+        f"{left} left out.{interpolated}",
+        code="span_not_covered",
+    )
+
+
+# --- energy
+
+
+def meters_within(
+    meters: dict[str, Series], settings: Settings, sheets: Sequence[Sheet]
+) -> tuple[dict[str, Series], tuple[Problem, ...]]:
+    """Return meters with the readings of the trial, interpolated on its first and last day where they need it."""
+    span = span_of(settings)
+    if span is None:
+        return meters, ()
+    made, problems = {}, []
+    for name, series in meters.items():
+        made[name] = series
+        if None in series.moments:
+            continue  # the checks say what is wrong
+        inside = [at for at, moment in enumerate(series.moments) if moment and span.holds(moment)]
+        cut = _cut(series, inside, span)
+        if cut is not None and len(inside) < len(series.moments):
+            made[name] = cut
+            problems.append(_left_out(name, series, cut, span, sheets))
+    return made, tuple(problems)
+
+
+def _cut(series: Series, inside: Sequence[int], span: Span) -> Series | None:
+    """Return the readings of the trial in order of time, None where there are none."""
+    own = series.at(inside)
+    places, moments, values = list(inside), list(own.moments), own.values.tolist()
+    for moment in span.ends:
+        found = _interpolated(series, moment, span)
+        if found:
+            places.append(found[0])
+            moments.append(moment)
+            values.append(found[1])
+    if not places:
+        return None
+    order = sorted(range(len(places)), key=lambda at: moments[at] or datetime.min)
+    rows = series.rows.iloc[[places[at] for at in order]]
+    return Series(rows, [moments[at] for at in order], np.array([values[at] for at in order]))
+
+
+def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, float] | None:
+    """Return the place of the reading after a moment and what the meter showed at the moment, by a straight line."""
+    known = [one for one in series.moments if one]
+    if any(one.date() == moment.date() for one in known):
+        return None
+    before = [at for at, one in enumerate(known) if one < moment]
+    if not before or len(before) == len(known):
+        return None
+    first = before[-1]
+    last = first + 1
+    gap, length = known[last] - known[first], span.ends[1] - span.ends[0]
+    outside = known[last] - moment if moment == span.ends[1] else moment - known[first]
+    used = float(series.values[last] - series.values[first])
+    if (gap > length * WIDEST and outside > length * MOST_OUTSIDE) or used < 0:
+        return None
+    value = float(series.values[first]) + used * ((moment - known[first]) / gap)
+    return last, round(value, 9)
+
+
+def _left_out(name: str, series: Series, cut: Series, span: Span, sheets: Sequence[Sheet]) -> Problem:
+    gone = [at for at, moment in enumerate(series.moments) if moment and not span.holds(moment)]
+    added = [str(one.date()) for one in cut.moments if one and one not in series.moments]
+    said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."
+    found = (
+        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the trial or after it'
+    )
+    return _caution(series.rows.iloc[gone], span, sheets, found, said if added else "")

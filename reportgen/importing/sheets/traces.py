@@ -1,0 +1,91 @@
+"""Where each quantity came from: file, sheet, columns and rows, and which rows were left out and why."""
+
+from collections.abc import Iterator, Sequence
+from pathlib import PurePath
+from typing import Final
+
+import pandas as pd
+from openpyxl.utils import get_column_letter
+
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMERIC
+from reportgen.model.data import Traced
+
+ENDING: Final = ".adopt.toml"
+REASONS: Final = {"missing": "no value", "blank": "no value", "lost": "plants that were lost"}
+
+
+def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]) -> tuple[Traced, ...]:
+    """Return the way of each quantity of each layout and sheet, in their order."""
+    made = []
+    for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
+        layout = settings.layouts[int(number)]
+        made.append(_one(own, layout, sheets[int(sheet)], str(quantity), settings))
+    return tuple(made)
+
+
+def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, settings: Settings) -> Traced:
+    is_read = own[long.STATE].isin(NUMERIC)
+    read = sorted(set(own.loc[is_read, long.ROW].tolist()))
+    letters = sorted(set(own[long.COLUMN].tolist()))
+    units = [unit for unit in own[long.UNIT_OF_MEASURE].unique() if unit]
+    return Traced(
+        quantity,
+        str(own[GIVES].iloc[0]),
+        sheet.file or _log_name(settings),
+        sheet.name,
+        _columns(letters, layout, quantity),
+        ", ".join(units),
+        tuple(read),
+        tuple(_left_out(own, set(read))),
+        tuple(_corrected(layout, sheet, letters)),
+        tuple(_confirmed(layout, sheet, letters)),
+    )
+
+
+def _log_name(settings: Settings) -> str:
+    return PurePath(settings.name.removesuffix(ENDING)).name
+
+
+def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:
+    """Return columns such as `C: wet weight`, `C to K` where there are several."""
+    names = [get_column_letter(letter) for letter in letters]
+    if len(names) > 1:
+        return f"{names[0]} to {names[-1]}"
+    headers = [values.columns[0] for values in layout.values if values.quantity == quantity and values.columns]
+    return f"{names[0]}: {headers[0]}" if headers else names[0]
+
+
+def _left_out(own: pd.DataFrame, read: set[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
+    for reason in dict.fromkeys(REASONS.values()):
+        states = [state for state, why in REASONS.items() if why == reason]
+        numbers = set(own.loc[own[long.STATE].isin(states), long.ROW].tolist()) - read
+        if numbers:
+            yield reason, tuple(sorted(numbers))
+
+
+def _corrected(layout: Layout, sheet: Sheet, letters: Sequence[int]) -> Iterator[tuple[str, str, str]]:
+    for one in layout.corrected:
+        cell = _of_sheet(one.cell, sheet)
+        if cell and _letters(cell) in {get_column_letter(letter) for letter in letters}:
+            yield cell, one.value, one.held or "-"
+
+
+def _confirmed(layout: Layout, sheet: Sheet, letters: Sequence[int]) -> Iterator[str]:
+    for one in layout.confirmed:
+        cell = _of_sheet(one, sheet)
+        if cell and _letters(cell) in {get_column_letter(letter) for letter in letters}:
+            yield cell
+
+
+def _of_sheet(cell: str, sheet: Sheet) -> str:
+    """Return a cell of the sheet without the sheet's name, "" where it is one of another sheet."""
+    place, _, bare = cell.rpartition("!")
+    return bare.upper() if place.strip("'") in ("", sheet.label, sheet.name) else ""
+
+
+def _letters(cell: str) -> str:
+    return cell.rstrip("0123456789")

@@ -1,0 +1,378 @@
+"""Find the owner's statistics: rows and columns that equal the sum, mean, count or spread of others."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.tables import Statistic
+from reportgen.importing.tables.headers import value_columns
+from reportgen.importing.tables.statistic_words import statistic_of
+
+Numbers = NDArray[np.float64]
+DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
+MOST_CANDIDATES: Final = 2000  # rows that are looked at; a log has fewer statistics
+ALMOST_ALL: Final = 0.8
+MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The body of a block: arrays of shape (rows, columns); `start` (rows,) tells where a section begins."""
+
+    kind: NDArray[np.uint8]
+    text: NDArray[np.object_]
+    number: Numbers
+    start: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class RowStatistic:
+    """A row of statistics: its row, the rows of which it is, and by column what was expected (nan: not known)."""
+
+    row: int
+    statistic: Statistic
+    label: str
+    of: NDArray[np.intp]
+    columns: tuple[int, ...]
+    expected: tuple[float, ...]
+    agrees: tuple[bool, ...]
+
+
+@dataclass(frozen=True)
+class ColumnStatistic:
+    """A column that is computed of others on each row; `expected` (rows,)."""
+
+    column: int
+    statistic: Statistic
+    of: tuple[int, ...]
+    expected: Numbers
+    agrees: NDArray[np.bool_]
+
+
+def tolerance(text: str, value: float) -> float:
+    """Return how far a number may be from what was computed: half of its last digit."""
+    match = DECIMALS.search(text)
+    digits = len(match[1]) if match else 0
+    return float(0.501 * 10.0**-digits + 1e-9 * abs(value))
+
+
+def _sum(values: Numbers) -> Numbers:
+    return np.asarray(np.nansum(values, axis=0))
+
+
+def _mean(values: Numbers) -> Numbers:
+    counts = (~np.isnan(values)).sum(axis=0)
+    return np.asarray(np.nansum(values, axis=0) / np.where(counts == 0, np.nan, counts))
+
+
+def _count(values: Numbers) -> Numbers:
+    return np.asarray((~np.isnan(values)).sum(axis=0), dtype=float)
+
+
+def _squares(values: Numbers) -> Numbers:
+    return np.asarray(np.nansum((values - _mean(values)) ** 2, axis=0))
+
+
+def _sample_spread(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts - 1)))
+
+
+def _population_spread(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts)))
+
+
+def _standard_error(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(_sample_spread(values) / np.sqrt(np.where(counts < 2, np.nan, counts)))
+
+
+def _percent_spread(values: Numbers) -> Numbers:
+    return np.asarray(100 * _sample_spread(values) / _mean(values))
+
+
+def _least(values: Numbers) -> Numbers:
+    return np.asarray(np.fmin.reduce(values, axis=0))
+
+
+def _most(values: Numbers) -> Numbers:
+    return np.asarray(np.fmax.reduce(values, axis=0))
+
+
+def _median(values: Numbers) -> Numbers:
+    result = np.full(values.shape[1], np.nan)
+    filled = ~np.isnan(values).all(axis=0)
+    result[filled] = np.nanmedian(values[:, filled], axis=0)
+    return result
+
+
+FORMULAS: Final = (
+    (Statistic.SUM, _sum),
+    (Statistic.MEAN, _mean),
+    (Statistic.COUNT, _count),
+    (Statistic.SPREAD, _sample_spread),
+    (Statistic.SPREAD, _population_spread),
+    (Statistic.SPREAD, _standard_error),
+    (Statistic.SPREAD, _percent_spread),
+    (Statistic.OTHER, _least),
+    (Statistic.OTHER, _most),
+    (Statistic.OTHER, _median),
+)
+
+
+def row_statistics(cells: Cells) -> list[RowStatistic]:
+    """Return the rows that are statistics of others: labelled so, or without the labels that others have."""
+    labelled = _labelled_rows(cells)
+    unlabelled = _rows_without_labels(cells)
+    candidates = sorted(set(labelled) | unlabelled)
+    if not candidates or len(candidates) > MOST_CANDIDATES:
+        return []
+    rows = len(cells.kind)
+    is_data = np.ones(rows, dtype=bool)
+    is_data[list(labelled)] = False
+    results: list[RowStatistic] = []
+    taken = set(labelled)
+    for row in candidates:
+        groups = list(_groups(cells, row, is_data, taken))
+        statistic = _fitting(cells, row, groups, labelled.get(row))
+        if statistic is None:
+            continue
+        if row not in labelled and not all(statistic.agrees):
+            continue
+        is_data[row] = False
+        taken.add(row)
+        results.append(statistic)
+    return results
+
+
+def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
+    """Return rows with a statistic's word among their labels, unless such words are most of the column's labels."""
+    labelled: dict[int, tuple[Statistic, str]] = {}
+    values = value_columns(cells.kind)
+    has_number = (cells.kind[:, values] == Kind.NUMBER).any(axis=1)
+    for column in range(cells.kind.shape[1]):
+        texts = np.flatnonzero(cells.kind[:, column] == Kind.TEXT)
+        statistics = {text: statistic_of(str(text)) for text in set(cells.text[texts, column])}
+        rows = [int(row) for row in texts if statistics[cells.text[row, column]] and has_number[row]]
+        filled = int((cells.kind[:, column] != Kind.BLANK).sum())
+        if len(rows) > 0.6 * filled and len(rows) > 0.3 * len(cells.kind):
+            continue
+        for row in rows:
+            text = cells.text[row, column]
+            statistic = statistics[text]
+            if statistic and row not in labelled and not _is_remark(cells, row, column):
+                labelled[row] = (statistic, str(text))
+    return labelled
+
+
+def _is_remark(cells: Cells, row: int, column: int) -> bool:
+    """Tell whether a text stands behind the numbers of a row whose other labels are as usual."""
+    before = cells.kind[row, :column]
+    labels = _label_columns(cells)
+    labels[column] = False
+    return bool((before == Kind.NUMBER).any() and labels.any() and (cells.kind[row, labels] != Kind.BLANK).all())
+
+
+def _label_columns(cells: Cells) -> NDArray[np.bool_]:
+    """Tell for each column whether it labels rows: texts or whole numbers on almost all rows."""
+    filled = (cells.kind != Kind.BLANK).mean(axis=0)
+    texts = ~value_columns(cells.kind)
+    first_values = np.flatnonzero(~texts & _has_decimals(cells))
+    end = int(first_values[0]) if first_values.size else cells.kind.shape[1]
+    leading = np.arange(cells.kind.shape[1]) < end
+    counts = leading & ~texts & ~_has_decimals(cells)
+    if not first_values.size and counts.any():
+        counts[np.flatnonzero(~texts)[-1]] = False
+    return np.asarray((filled >= ALMOST_ALL) & (texts | counts))
+
+
+def _has_decimals(cells: Cells) -> NDArray[np.bool_]:
+    numbers = cells.number
+    return np.asarray(((numbers != np.round(numbers)) & ~np.isnan(numbers)).any(axis=0))
+
+
+def _rows_without_labels(cells: Cells) -> set[int]:
+    labels = _label_columns(cells)
+    if not labels.any():
+        return set()
+    blank = (cells.kind[:, labels] == Kind.BLANK).any(axis=1)
+    has_number = (cells.kind == Kind.NUMBER).any(axis=1)
+    return {int(row) for row in np.flatnonzero(blank & has_number)}
+
+
+def _groups(cells: Cells, row: int, is_data: NDArray[np.bool_], taken: set[int]) -> Iterator[NDArray[np.intp]]:
+    """Give the rows that a row may sum up: since the last statistic, its section, all above, all."""
+    data = np.flatnonzero(is_data)
+    data = data[data != row]
+    above = data[data < row]
+    earlier = [other for other in taken if other < row]
+    contiguous = row
+    while contiguous - 1 in taken:
+        contiguous -= 1
+    before = [other for other in earlier if other < contiguous]
+    last = max(before, default=-1)
+    starts = np.flatnonzero(cells.start[: row + 1])
+    section = int(starts[-1]) if starts.size else 0
+    yield above[above > last]
+    yield above[above >= section]
+    yield above
+    yield from _groups_by_label(cells, above)
+    if above.size == 0 or row in (0, 1):
+        yield data[data > row]
+    yield data
+
+
+def _groups_by_label(cells: Cells, above: NDArray[np.intp]) -> Iterator[NDArray[np.intp]]:
+    """Give the last rows above since a blank-below label."""
+    if above.size == 0:
+        return
+    for column in range(min(3, cells.kind.shape[1])):
+        filled = above[cells.kind[above, column] != Kind.BLANK]
+        if 0 < filled.size < above.size:
+            yield above[above >= filled[-1]]
+
+
+def _fitting(
+    cells: Cells, row: int, groups: list[NDArray[np.intp]], named: tuple[Statistic, str] | None
+) -> RowStatistic | None:
+    """Return the statistic that most numbers of a row fit; a named one also where it fits none."""
+    labels = _label_columns(cells)
+    columns = np.flatnonzero((cells.kind[row] == Kind.NUMBER) & ~labels)
+    if columns.size == 0:
+        columns = np.flatnonzero(cells.kind[row] == Kind.NUMBER)
+    if columns.size == 0:
+        return None
+    values = cells.number[row, columns]
+    allowed = np.array([tolerance(str(cells.text[row, c]), v) for c, v in zip(columns, values, strict=True)])
+    best: RowStatistic | None = None
+    best_score = 0.0
+    for order, group in enumerate(groups):
+        if group.size == 0 or (group.size < 2 and named is None):
+            continue
+        sources = cells.number[np.ix_(group, columns)]
+        for statistic, formula in FORMULAS:
+            if named is None and statistic in (Statistic.COUNT, Statistic.OTHER):
+                continue
+            expected = formula(sources)
+            agrees = np.abs(values - expected) <= allowed
+            if named is None:
+                agrees &= allowed <= MOST_ROUNDED * np.abs(values)
+            score = float(agrees.sum()) - 0.01 * order
+            if named is not None and statistic is named[0]:
+                score += 0.5
+            if named is not None and not agrees.any() and statistic is not named[0]:
+                continue
+            if best is None or score > best_score:
+                label = named[1] if named else ""
+                best = RowStatistic(
+                    row,
+                    statistic,
+                    label,
+                    group,
+                    tuple(columns.tolist()),
+                    tuple(expected.tolist()),
+                    tuple(agrees.tolist()),
+                )
+                best_score = score
+    return best
+
+
+def column_statistics(cells: Cells, headers: list[str]) -> list[ColumnStatistic]:
+    """Return the columns that on each row are the sum, mean, spread or difference of others."""
+    numeric = value_columns(cells.kind) & (cells.kind == Kind.NUMBER).any(axis=0)
+    columns = [int(column) for column in np.flatnonzero(numeric)]
+    results: list[ColumnStatistic] = []
+    computed: set[int] = set()
+    if len(columns) > 200:
+        return results
+    for column in columns:
+        named = statistic_of(headers[column]) if headers[column] else None
+        left = [other for other in columns if other < column and other not in computed]
+        statistic = _of_run(cells, column, left, named)
+        if statistic is None and named is not None:
+            right = [other for other in columns if other > column]
+            statistic = _of_run(cells, column, right[::-1], named)
+        if statistic is None:
+            statistic = _difference(cells, column, left)
+        if statistic is not None:
+            results.append(statistic)
+            computed.add(column)
+    return results
+
+
+def _of_run(cells: Cells, column: int, others: list[int], named: Statistic | None) -> ColumnStatistic | None:
+    """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
+    rows = np.flatnonzero(~np.isnan(cells.number[:, column]))
+    enough = 2 if named else 3
+    if len(rows) < enough or len(others) < 2:
+        return None
+    values = cells.number[rows, column]
+    allowed = _tolerances(cells, rows, column)
+    best: ColumnStatistic | None = None
+    for start in range(len(others) - 2, -1, -1):
+        run = others[start:]
+        sources = cells.number[np.ix_(rows, run)].T
+        for statistic, formula in FORMULAS:
+            if statistic in (Statistic.COUNT, Statistic.OTHER) and statistic is not named:
+                continue
+            if named is None and statistic is Statistic.SPREAD and len(run) < 3:
+                continue
+            expected = formula(sources)
+            agrees = np.abs(values - expected) <= allowed
+            share = agrees.mean()
+            if share == 1 or (named is statistic and share >= 0.7):
+                whole = np.full(len(cells.kind), np.nan)
+                whole[rows] = expected
+                agreeing = np.zeros(len(cells.kind), dtype=bool)
+                agreeing[rows] = agrees
+                candidate = ColumnStatistic(column, statistic, tuple(sorted(run)), whole, agreeing)
+                if share == 1 and _varies(values):
+                    return candidate
+                best = best or candidate
+    if best is not None and not _varies(values) and named is None:
+        return None
+    return best
+
+
+def _difference(cells: Cells, column: int, others: list[int]) -> ColumnStatistic | None:
+    """Return the two columns before whose difference a column is: gross and tare."""
+    rows = np.flatnonzero(~np.isnan(cells.number[:, column]))
+    values = cells.number[rows, column]
+    if len(rows) < 3 or len(others) > 20 or not _varies(values):
+        return None
+    allowed = _tolerances(cells, rows, column)
+    for first in others:
+        for second in others:
+            if first == second:
+                continue
+            subtracted = cells.number[rows, second]
+            if np.isnan(subtracted).any() or not subtracted.any():
+                continue
+            expected = cells.number[rows, first] - subtracted
+            agrees = np.abs(values - expected) <= allowed
+            if agrees.all():
+                whole = np.full(len(cells.kind), np.nan)
+                whole[rows] = expected
+                return ColumnStatistic(
+                    column, Statistic.DIFFERENCE, (first, second), whole, ~np.isnan(cells.number[:, column])
+                )
+    return None
+
+
+def _tolerances(cells: Cells, rows: NDArray[np.intp], column: int) -> Numbers:
+    digits = 0
+    for text in cells.text[rows[:200], column]:
+        match = DECIMALS.search(str(text))
+        digits = max(digits, len(match[1]) if match else 0)
+    values = np.abs(cells.number[rows, column])
+    return np.asarray(0.501 * 10.0**-digits + 1e-9 * values)
+
+
+def _varies(values: Numbers) -> bool:
+    return len(np.unique(values)) > 1
