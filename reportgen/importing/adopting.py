@@ -40,9 +40,8 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
         write(path, text.encode())
 
     if talk is not None:
-        state = talk(paths, earlier, keep)
-    else:
-        state = understand(paths, earlier, answers)
+        return TakenIn(log, path, talk(paths, earlier, keep))
+    state = understand(paths, earlier, answers)
     keep(state)
     return TakenIn(log, path, state)
 

@@ -97,9 +97,7 @@ def _columns(holder: Contents | Layout) -> set[str]:
     return {column for values in holder.values for column in values.columns}
 
 
-def _options(
-    settings: Settings, part: Part, group: Iterable[tuple[Contents, tuple[Reading, ...]]]
-) -> list[Candidate]:
+def _options(settings: Settings, part: Part, group: Iterable[tuple[Contents, tuple[Reading, ...]]]) -> list[Candidate]:
     options: list[Candidate] = []
     said = pins(part.key, settings.answers)
     for contents, found_readings in group:

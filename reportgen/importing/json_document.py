@@ -3,12 +3,19 @@
 from collections.abc import Iterable, Mapping
 
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Summary
+from reportgen.importing.model.layouts import Dimension
+from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Slot, Summary
 from reportgen.importing.questions.situation import cell_of
 from reportgen.importing.session import State
 from reportgen.model.problem import Problem, Severity
 
 FORMAT = "reportgen-adopt-2"
+SLOT_WORDS = {
+    Slot.TABLE: "belongs",
+    Slot.QUANTITY: "measure",
+    Slot.COVERS: "per",
+    Slot.CONVENTION: "order",
+}
 READ = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
 
 
@@ -38,7 +45,7 @@ def refused(found: Iterable[Problem]) -> dict[str, object]:
 def _question(question: Question) -> dict[str, object]:
     shown: dict[str, object] = {
         "key": question.key,
-        "slot": question.slot.value,
+        "slot": slot_word(question),
         "ask": question.ask,
         "where": list(question.where),
         "default": question.default,
@@ -46,6 +53,17 @@ def _question(question: Question) -> dict[str, object]:
         "choices": [_choice(choice) for choice in question.choices],
     }
     return shown
+
+
+def slot_word(question: Question) -> str:
+    """Return what a question fills, in the word of the page: a dimension by its name."""
+    if question.slot is not Slot.DIMENSION:
+        return SLOT_WORDS.get(question.slot, question.slot.value)
+    names = question.key.split(".")
+    for dimension in Dimension:
+        if dimension.value in names:
+            return "tray" if dimension is Dimension.UNIT else dimension.value
+    return "factor"
 
 
 def _choice(choice: Choice) -> dict[str, object]:
