@@ -17,7 +17,7 @@ class Cell:
     "junk" (of another matter) or "void" (taken back by its owner). `of` is the quantity of a value, or what a header
     heads. `unit` is the unit of measure of a value or header. `stands` says what a word or a blank among values is:
     "lost", "missing", "zero" or "absent". `sums` marks a formula: its name, over how many rows above (negative: cells to
-    the left), and how many rows stand between.
+    the left), and how many rows stand between. `at` is the place of a value among those of the trial.
     """
 
     value: object = None
@@ -29,6 +29,7 @@ class Cell:
     strike: bool = False
     sums: tuple[str, int, int] | None = None
     span: tuple[int, int] = (1, 1)
+    at: int = -1
 
 
 BLANK: Final = Cell()

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from numpy.random import Generator
+from numpy.random import Generator, default_rng
 
 from . import beside
 from .grid import (
@@ -240,7 +240,7 @@ def struck_row(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
     def change(sheet: Sheet) -> Sheet:
         rows = [at for at, one in enumerate(sheet.rows) if one.kind == DATA]
-        at = rows[int(rng.integers(len(rows)))]
+        at = rows[int(rng.integers(min(len(rows), 4)))]
         void = tuple(_struck(rng, cell) for cell in sheet.rows[at].cells)
         return replace(sheet, rows=with_row(sheet.rows, at, Row(void, DATA)))
 
@@ -439,6 +439,7 @@ HABITS: Final = (
     Habit("sheet of notes", change=_another_sheet(beside.notes_sheet)),
     Habit("sheet of doses", change=_another_sheet(beside.dose_sheet)),
 )
+HABIT_STREAM: Final = 7
 SPREADSHEET_ONLY: Final = {"struck row", "hidden sheet"}
 
 
@@ -466,11 +467,11 @@ def styled(habits: list[Habit]) -> Style:
     return style
 
 
-def changed(rng: Generator, log: Log, trial: Trial, style: Style, habits: list[Habit]) -> Log:
-    """Return a log with the habits that change the grid."""
-    for habit in habits:
+def changed(seed: int, log: Log, trial: Trial, style: Style, habits: list[Habit]) -> Log:
+    """Return a log with the habits that change the grid, each drawn by itself."""
+    for at, habit in enumerate(habits):
         if habit.change:
-            log = habit.change(rng, log, trial, style)
+            log = habit.change(default_rng([seed, HABIT_STREAM, at]), log, trial, style)
     return replace(log, habits=tuple(habit.name for habit in habits))
 
 

@@ -125,6 +125,7 @@ class Placing:
 
     def __init__(self, rng: Generator, trial: Trial, layout: Layout, style: Style) -> None:
         self.rng, self.trial, self.layout, self.style = rng, trial, layout, style
+        self.places = {id(value): at for at, value in enumerate(trial.values)}
         self.heads = {
             "treatment": style.word(rng, "treatment"),
             "unit": style.word(rng, trial.unit_word),
@@ -403,14 +404,14 @@ class Placing:
         if value is None:
             return Cell(None, "value", quantity, unit, "absent")
         if value.stands:
-            return Cell(self._stands(value), "value", quantity, unit, value.stands)
+            return Cell(self._stands(value), "value", quantity, unit, value.stands, at=self.places[id(value)])
         amount = value.amount
         if self.trial.mass == "lb+oz" and quantity == "fresh_weight" and amount is not None:
             pounds = int(amount // 16)
             amount = pounds if unit == "lb" else round(amount - 16 * pounds, 1)
         if isinstance(amount, float) and amount.is_integer():
             amount = int(amount)
-        return Cell(amount, "value", quantity, unit)
+        return Cell(amount, "value", quantity, unit, at=self.places[id(value)])
 
     def _stands(self, value: Value) -> object:
         if value.stands == "zero":

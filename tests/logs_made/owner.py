@@ -215,13 +215,14 @@ def judged_trial(made: Made, log: Path) -> tuple[str, str]:
     """Return whether the trial that a log was taken in as has the true figures."""
     from reportgen import pipeline
     from reportgen.metrics import compute
-    from reportgen.model.problem import WorkbookError
+    from reportgen.model.problem import Severity, WorkbookError
 
     try:
         results = compute(pipeline.checked(log))
     except WorkbookError as error:
-        cells = [one for one in error.problems if one.cell]
-        return (STOPPED if cells else STUCK), f"check: {error.problems[0]}"
+        errors = [one for one in error.problems if one.severity is Severity.ERROR]
+        cells = [one for one in errors if one.cell]
+        return (STOPPED if cells else STUCK), f"check: {(cells or errors or error.problems)[0]}"
     except Exception as error:  # whatever it is, the owner sees it as a crash
         return CRASH, "".join(traceback.format_exception(error))
     measures = {one.measure.key: one for one in results.measures}
