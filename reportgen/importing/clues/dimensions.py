@@ -10,6 +10,7 @@ from reportgen.importing.clues.dimensions_shape import (
     labels_over_rows,
     mostly_blank,
     number_of_levels,
+    nothing_speaks,
     one_label,
 )
 from reportgen.importing.clues.grid import LabelSet
@@ -26,6 +27,7 @@ CLUES: tuple[Clue, ...] = (
     dates,
     counting_numbers,
     number_of_levels,
+    nothing_speaks,
     one_label,
     label_a_value,
     labels_over_rows,

@@ -18,6 +18,8 @@ _WRITTEN_DATE = re.compile(
     re.IGNORECASE,
 )
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
+_NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
+_NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
 _OVERALL = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE)
 
 
@@ -60,11 +62,18 @@ def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
 
 
 def one_label(labels: LabelSet) -> Iterator[Claim]:
-    """A label that never varies places nothing."""
+    """A label that never varies places nothing, unless it is a treatment's or a unit's name."""
     if len(labels.levels) != 1:
         return
     for dimension in Dimension:
-        yield _claim(labels, dimension, -3.0, Evidence.SHAPE, "one_label")
+        weight = -3.0 if dimension in _NAMED_ALONE else -12.0
+        yield _claim(labels, dimension, weight, Evidence.SHAPE, "one_label")
+
+
+def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
+    """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
+    for dimension in _NEED_WORDS:
+        yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "nothing_speaks")
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:
