@@ -26,7 +26,8 @@ class Marks:
     def put(self, sheet: int, rows: Places, columns: Places, fate: Fate, because: str = "") -> None:
         """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without a fate."""
         marks = self._marks[sheet]
-        is_within = (rows > 0) & (columns > 0) & (rows <= marks.shape[0]) & (columns <= marks.shape[1])
+        last = np.array(marks.shape)
+        is_within = (rows > 0) & (columns > 0) & (rows <= last[0]) & (columns <= last[1])
         row, column = rows[is_within] - 1, columns[is_within] - 1
         is_open = self._is_number[sheet][row, column] & (marks[row, column] == NONE)
         marks[row[is_open], column[is_open]] = self._entry(fate, because)
@@ -37,6 +38,12 @@ class Marks:
         for sheet in np.unique(places[:, 0]):
             chosen = places[places[:, 0] == sheet]
             self.put(int(sheet), chosen[:, 1], chosen[:, 2], fate, because)
+
+    def fate_of(self, cell: Cell) -> Fate | None:
+        """Return the fate of a number, None where it has none yet."""
+        sheet, row, column = cell
+        mark = int(self._marks[sheet][row - 1, column - 1])
+        return None if mark == NONE else self._entries[mark][0]
 
     def entries(self, sheets: Iterable[int], rest: Fate) -> tuple[Fated, ...]:
         """Return the fates with their cells; numbers without a mark on the sheets have that of the `rest`."""
