@@ -21,13 +21,13 @@ class Marks:
         """Begin with no fate for any number."""
         self._entries: list[tuple[Fate, str]] = []
         self._is_number: list[NDArray[np.bool_]] = [np.isin(sheet.kind, Kind.NUMBER) for sheet in sheets]
-        self._marks = [np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets]
+        self._marks: list[Places] = [np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets]
 
     def put(self, sheet: int, rows: Places, columns: Places, fate: Fate, because: str = "") -> None:
         """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without a fate."""
         marks = self._marks[sheet]
-        last = np.array(marks.shape)
-        is_within = (rows > 0) & (columns > 0) & (rows <= last[0]) & (columns <= last[1])
+        last_row, last_column = marks.shape
+        is_within = (rows > 0) & (columns > 0) & (rows <= last_row) & (columns <= last_column)
         row, column = rows[is_within] - 1, columns[is_within] - 1
         is_open = self._is_number[sheet][row, column] & (marks[row, column] == NONE)
         marks[row[is_open], column[is_open]] = self._entry(fate, because)
