@@ -8,8 +8,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.ledger.marks import Marks, places_of_rows
-from reportgen.importing.ledger.statistics import checked_statistics
-from reportgen.importing.long_form import amended, column_indexes
+from reportgen.importing.ledger.statistics import mark_statistics
+from reportgen.importing.long_form import STATISTIC, amended, column_indexes
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Layout, Source
@@ -41,8 +41,10 @@ def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.
         _mark_left_out(marks, layout, table, sheets, settings)
     for index, layout, table in read:
         _mark_labels(marks, layout, table, frame[frame[long.LAYOUT] == index])
-    for computed, agrees in checked_statistics(found, settings, frame, sheets):
-        marks.put_cells(computed.cells, Fate.AGREES if agrees else Fate.DISAGREES, computed.label)
+    for _, _, table in read:
+        for computed in table.computed:
+            mark_statistics(marks, computed, sheets)
+        _mark_labels_of_statistics(marks, table)
     _mark_surroundings(marks, found)
     _mark_keys(marks, found, settings)
     for _, layout, table in pairs:
@@ -87,6 +89,14 @@ def _mark_labels(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame
     if not frame.empty:
         labels += _further_labels(table, frame)
     marks.put_cells(places_of_rows(table, all_rows, labels), Fate.LABEL)
+
+
+def _mark_labels_of_statistics(marks: Marks, table: Table) -> None:
+    """Mark numbers that name the rows of the owner's statistics, such as a tray's."""
+    for index, row, reason in table.left_out:
+        if reason == STATISTIC:
+            block = table.blocks[index]
+            marks.put_cells([(block.sheet, row, letter) for letter in block.letters], Fate.LABEL)
 
 
 def _columns_of_labels(layout: Layout) -> list[str]:

@@ -43,7 +43,7 @@ def drift(
             problems.extend(_other_units(layout, table, sheets))
             problems.extend(_other_cells(layout, table, sheets, settings))
     problems.extend(_not_explained(accounts, sheets))
-    problems.extend(disagreements(sheets, found, settings, frame))
+    problems.extend(disagreements(sheets, found, frame, accounts))
     problems.extend(_against_confirmed(summary(frame, settings), settings.confirmed))
     return tuple(problems)
 

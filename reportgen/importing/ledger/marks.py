@@ -21,12 +21,13 @@ class Marks:
         """Begin with no fate for any number."""
         self._entries: list[tuple[Fate, str]] = []
         self._is_number: list[NDArray[np.bool_]] = [np.isin(sheet.kind, Kind.NUMBER) for sheet in sheets]
-        self._marks = [np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets]
+        self._marks: list[Places] = [np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets]
 
     def put(self, sheet: int, rows: Places, columns: Places, fate: Fate, because: str = "") -> None:
         """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without a fate."""
         marks = self._marks[sheet]
-        is_within = (rows > 0) & (columns > 0) & (rows <= marks.shape[0]) & (columns <= marks.shape[1])
+        last_row, last_column = marks.shape
+        is_within = (rows > 0) & (columns > 0) & (rows <= last_row) & (columns <= last_column)
         row, column = rows[is_within] - 1, columns[is_within] - 1
         is_open = self._is_number[sheet][row, column] & (marks[row, column] == NONE)
         marks[row[is_open], column[is_open]] = self._entry(fate, because)
@@ -37,6 +38,12 @@ class Marks:
         for sheet in np.unique(places[:, 0]):
             chosen = places[places[:, 0] == sheet]
             self.put(int(sheet), chosen[:, 1], chosen[:, 2], fate, because)
+
+    def fate_of(self, cell: Cell) -> Fate | None:
+        """Return the fate of a number, None where it has none yet."""
+        sheet, row, column = cell
+        mark = int(self._marks[sheet][row - 1, column - 1])
+        return None if mark == NONE else self._entries[mark][0]
 
     def entries(self, sheets: Iterable[int], rest: Fate) -> tuple[Fated, ...]:
         """Return the fates with their cells; numbers without a mark on the sheets have that of the `rest`."""

@@ -3,9 +3,10 @@
 from reportgen.importing.long_form.amounts import column_indexes, factor_between
 from reportgen.importing.long_form.harvests import harvest, occasion_ranks
 from reportgen.importing.long_form.melting import melt
-from reportgen.importing.long_form.places import Amended, amended, cells_named, text_of_cells
+from reportgen.importing.long_form.places import STATISTIC, Amended, amended, cells_named, text_of_cells
 
 __all__ = [
+    "STATISTIC",
     "Amended",
     "amended",
     "cells_named",
