@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from reportgen.importing.clues.dimensions_named import header_word, key_table, labels_elsewhere, word_in_labels
+from reportgen.importing.clues.dimensions_named import control, header_word, key_table, labels_elsewhere, word_in_labels
 from reportgen.importing.clues.dimensions_shape import (
     counting_numbers,
     dates,
+    decimals,
     label_a_value,
     labels_over_rows,
     mostly_blank,
+    nothing_speaks,
     number_of_levels,
     one_label,
 )
@@ -20,11 +22,14 @@ Clue = Callable[[LabelSet], Iterator[Claim]]
 CLUES: tuple[Clue, ...] = (
     header_word,
     word_in_labels,
+    control,
     key_table,
     labels_elsewhere,
     dates,
+    decimals,
     counting_numbers,
     number_of_levels,
+    nothing_speaks,
     one_label,
     label_a_value,
     labels_over_rows,

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
+from reportgen.importing import words
 from reportgen.importing.clues.dimension_words import (
     named_dimensions,
     names_factor,
     names_nobody,
-    words_of,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
@@ -14,6 +14,8 @@ from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _WORD = 4.0
 _WORD_IN_LABELS = 4.5
+_CONTROL = 2.0
+_MOST_WITH_CONTROL = 8  # labels: more of them are no treatments
 _KEY = 7.0
 _ELSEWHERE = 3.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
@@ -31,10 +33,18 @@ def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
     """All labels hold a word that names the dimension: `Plant 1`, `tray 2`, `week 3`."""
     if len(labels.levels) < 2 or labels.is_number:
         return
-    common = set(words_of(labels.levels[0]))
+    common = set(words.tokens(labels.levels[0]))
     for level in labels.levels[1:]:
-        common &= set(words_of(level))
+        common &= set(words.tokens(level))
     yield from _claims(labels, " ".join(sorted(common)), _WORD_IN_LABELS, "word_in_labels")
+
+
+def control(labels: LabelSet) -> Iterator[Claim]:
+    """One of the labels is a word for the control: `Kontrolle`, `ohne`, `none`."""
+    if len(labels.levels) > _MOST_WITH_CONTROL:
+        return
+    if any(words.is_word(level, "control") for level in labels.levels):
+        yield _claim(labels, Dimension.TREATMENT, _CONTROL, Evidence.WORDS, "control")
 
 
 def key_table(labels: LabelSet) -> Iterator[Claim]:

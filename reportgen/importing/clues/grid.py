@@ -112,9 +112,10 @@ def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
         texts = labels.labels[positions]
     else:
         texts = labels.labels[grid.rows]
-    texts = np.where(texts == "", None, texts)
     codes, levels = pandas.factorize(texts)
-    return codes.astype(np.intp), tuple(levels.tolist())
+    is_known = levels != ""
+    new_codes = np.where(is_known, np.cumsum(is_known) - 1, -1).astype(np.intp)
+    return new_codes[codes], tuple(levels[is_known].tolist())
 
 
 def combined(codes: Sequence[Codes], size: int) -> Codes:

@@ -4,34 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from reportgen.importing.clues.dimension_words import words_of
+from reportgen.importing import words
 from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
 from reportgen.importing.model.layouts import Dimension, Occasions
 from reportgen.importing.readings.search import Assignment
 
-_PICKING_WORDS = [
-    "pick",
-    "ernte",
-    "harvest",
-    "récolte",
-    "recolte",
-    "cosecha",
-    "raccolt",
-    "oogst",
-    "pluk",
-    "colheit",
-    "cut",
-    "schnitt",
-    "coupe",
-    "corte",
-    "taglio",
-    "flush",
-    "welle",
-    "snede",
-    "apanha",
-]
-_SAMPLE_WORDS = ["sampl", "probe", "muestra", "échantillon", "campion", "monster", "amostra", "destructi"]
-_RUNNING_WORDS = ["cumul", "running", "summe", "kumul", "acumul", "so-far", "totaal", "laufend"]
+_WORDS = ((Occasions.PICKINGS, "picking"), (Occasions.SAMPLES, "sample"), (Occasions.RUNNING, "running"))
 _SERIES = 4  # series that must all rise before a running total is believed
 
 Scored = tuple[Occasions, float]
@@ -117,11 +95,7 @@ def _rank(occasion: LabelSet) -> Codes:
 
 def _by_words(occasion: LabelSet) -> Iterator[Scored]:
     """Yield what the header and the labels of the occasions say."""
-    words = words_of(" ".join([occasion.labels.header, *occasion.levels[:3]]))
-    for meaning, beginnings in (
-        (Occasions.PICKINGS, _PICKING_WORDS),
-        (Occasions.SAMPLES, _SAMPLE_WORDS),
-        (Occasions.RUNNING, _RUNNING_WORDS),
-    ):
-        if any(word.startswith(beginning) for word in words for beginning in beginnings):
+    text = " ".join([occasion.labels.header, *occasion.levels[:3]])
+    for meaning, word in _WORDS:
+        if words.says(text, word):
             yield meaning, 5.0

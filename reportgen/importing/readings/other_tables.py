@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reportgen.importing.carriers.lookups import code
 from reportgen.importing.carriers.resolving import resolve
-from reportgen.importing.carriers.texts import tidy
+from reportgen.importing.carriers.texts import levels_of, tidy
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.model.cells import Kind, Sheet
@@ -59,9 +60,10 @@ def looked_up(
                 if tidy(other.columns[result].header).casefold() in headers - {""}:
                     continue
                 lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
-                spelled = _spelled(each, lookup, table, labels, found, sheets)
-                if len(spelled.levels) > 1:
-                    yield spelled
+                spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
+                meant = _as_labels(each, lookup, spelled, labels.values)
+                if len(meant.levels) > 1:
+                    yield meant
 
 
 def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -> bool:
@@ -93,11 +95,7 @@ def _meanings(other: Table, index: int) -> Iterator[int]:
             yield result
 
 
-def _spelled(
-    labels: Labels, lookup: Lookup, table: Table, of: TableLabels, found: Found, sheets: Sequence[Sheet]
-) -> Labels:
-    """Return a label set as a lookup spells it."""
-    spelled = resolve(Source((labels.carrier,), lookup), table, sheets, found)
-    texts = spelled[0, list(of.values)] if labels.along == "columns" else spelled[:, 0]
-    levels = tuple(dict.fromkeys(text for text in texts.tolist() if text))
-    return Labels(labels.carrier, np.asarray(texts), levels, labels.along, lookup.result, lookup=lookup)
+def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:
+    """Return the label set that a lookup makes of another."""
+    texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
+    return Labels(labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup)

@@ -1,6 +1,7 @@
 """The readings of a table: its label sets assigned to dimensions, for each candidate of its contents."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from reportgen.importing.clues import dimension_claims
 from reportgen.importing.clues.grid import LabelSet, grid_of, label_set
@@ -12,7 +13,6 @@ from reportgen.importing.model.layouts import (
     CarrierKind,
     Dimension,
     Layout,
-    Occasions,
     Source,
 )
 from reportgen.importing.model.tables import Found, Table
@@ -37,13 +37,14 @@ def readings(
     elsewhere = [dimensions_elsewhere(each, known) for each in all_labels]
     result: list[Reading] = []
     for candidate in contents:
+        base = _base(table, candidate, sheets)
         if candidate.gives == NOTHING or not candidate.values:
-            layout = Layout(**_common(table, candidate, sheets))
-            result.append(Reading(layout, candidate.score, candidate.because))
+            result.append(Reading(base, candidate.score, candidate.because))
             continue
         search = _search(table, labels, all_labels, elsewhere, candidate)
         for assignment in assignments(search, WITHIN, MOST):
-            result.extend(_layouts(table, assignment, search, candidate, sheets))
+            for layout, score in _layouts(base, assignment, search):
+                result.append(Reading(layout, candidate.score + score, candidate.because))
     return _best(result)
 
 
@@ -102,75 +103,63 @@ def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
     return scores
 
 
-def _layouts(
-    table: Table, assignment: Assignment, search: Search, contents: Contents, sheets: Sequence[Sheet]
-) -> Iterator[Reading]:
-    """Yield the layouts of an assignment: by what its occasions are and what crosses its treatment."""
-    meanings = occasion_meanings(assignment, search.grid, contents.gives)
-    if contents.gives not in CROP_SHEETS:
-        meanings = [(Occasions.ONCE, 0.0)]
-    has_block = Dimension.BLOCK in assignment.sets
-    crossing = crossing_labels(assignment, search) if contents.gives in CROP_SHEETS else []
-    chosen: list[Role | None] = [None]
+def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[tuple[Layout, float]]:
+    """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
+    layout = replace(base, dimensions=_dimensions(assignment))
+    if base.gives not in CROP_SHEETS:
+        yield layout, assignment.score
+        return
+    possible = [(layout, 0.0)]
+    crossing = crossing_labels(assignment, search)
     if crossing:
-        chosen = list(roles(crossing[0], has_block))
-    for occasions, weight in meanings:
-        for role in chosen:
-            score = contents.score + assignment.score + weight
-            if role is not None:
-                score += role.score
-            layout = _layout(table, assignment, occasions, role, contents, sheets)
-            yield Reading(layout, score, contents.because)
+        has_block = Dimension.BLOCK in assignment.sets
+        possible = [(_with_role(layout, assignment, role), role.score) for role in roles(crossing[0], has_block)]
+    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives):
+        for each, weight in possible:
+            yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
 
 
-def _layout(
-    table: Table,
-    assignment: Assignment,
-    occasions: Occasions,
-    role: Role | None,
-    contents: Contents,
-    sheets: Sequence[Sheet],
-) -> Layout:
-    """Return the layout of an assignment."""
+def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
+    """Return the sources of an assignment's dimensions."""
     dimensions = {dimension: labels.source for dimension, labels in assignment.sets.items()}
     if assignment.counts_units:
         dimensions[Dimension.UNIT] = Source((Carrier(CarrierKind.ORDER),))
     elif assignment.unit_within:
         above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
-        dimensions[Dimension.UNIT] = Source((*above, *dimensions[Dimension.UNIT].carriers))
-    factors: dict[str, Source] = {}
-    only: dict[str, tuple[str, ...]] = {}
-    if role is not None and role.kind == "block":
-        dimensions[Dimension.BLOCK] = role.labels.source
-    elif role is not None and role.kind == "only":
-        only[role.labels.labels.carrier.name] = (role.level,)
-    elif role is not None and role.kind == "factor":
-        dimensions, factors = _with_factor(dimensions, assignment, role.labels)
-    return Layout(
-        **_common(table, contents, sheets), dimensions=dimensions, factors=factors, only=only, occasions=occasions
-    )
+        unit = dimensions[Dimension.UNIT]
+        dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
+    return dimensions
 
 
-def _with_factor(
-    dimensions: Mapping[Dimension, Source], assignment: Assignment, second: LabelSet
-) -> tuple[dict[Dimension, Source], dict[str, Source]]:
-    """Return the dimensions with treatments that combine two factors, and the factors by name."""
+def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
+    """Return a layout with what a label set that crosses the treatment is."""
+    carrier = role.labels.labels.carrier
+    if role.kind == "block":
+        return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+    if role.kind == "only":
+        return replace(layout, only={carrier.name: (role.level,)})
+    if role.kind == "factor":
+        return _with_factor(layout, assignment, role.labels)
+    return layout
+
+
+def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> Layout:
+    """Return a layout whose treatments combine two factors, with the factors by name."""
     first = assignment.sets[Dimension.TREATMENT]
-    combined = dict(dimensions)
-    combined[Dimension.TREATMENT] = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
-    name = first.labels.header or "Treatment"
-    factors = {name: first.source, second.labels.header: second.source}
-    return combined, factors
+    both = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
+    factors = {first.labels.header or "Treatment": first.source, second.labels.header: second.source}
+    dimensions = {**layout.dimensions, Dimension.TREATMENT: both}
+    return replace(layout, dimensions=dimensions, factors=factors)
 
 
-def _common(table: Table, contents: Contents, sheets: Sequence[Sheet]) -> dict[str, object]:
-    """Return the fields of a layout that its contents and the table's place tell."""
+def _base(table: Table, contents: Contents, sheets: Sequence[Sheet]) -> Layout:
+    """Return a layout with all that its contents and the table's place tell, yet without dimensions."""
     labels = tuple(dict.fromkeys(sheets[block.sheet].label for block in table.blocks))
-    return {
-        "table": table.key,
-        "gives": contents.gives,
-        "sheets": labels,
-        "header_rows": table.blocks[0].header_rows,
-        "values": contents.values,
-        "columns": contents.columns,
-    }
+    return Layout(
+        table=table.key,
+        gives=contents.gives,
+        sheets=labels,
+        header_rows=table.blocks[0].header_rows,
+        values=contents.values,
+        columns=contents.columns,
+    )

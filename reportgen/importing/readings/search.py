@@ -175,21 +175,16 @@ def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
     duplicates = search.share_of_duplicates(list(chosen.values()))
     if search.covers in (Covers.TREATMENT, Covers.TRIAL):
         return -duplicates, False
+    counted = Dimension.PLANT if search.covers is Covers.PLANT else Dimension.UNIT
+    if counted in chosen:
+        if duplicates > _FEW_DUPLICATES:
+            return None
+        return (-0.5 if duplicates else 0.5), False
     if search.covers is Covers.PLANT:
-        if Dimension.PLANT in chosen:
-            if duplicates > _FEW_DUPLICATES:
-                return None
-            return (-0.5 if duplicates else 0.0), False
-        return (_ROWS_COUNTED if duplicates else 0.0), False
-    if not duplicates:
-        return 0.5, False
-    if Dimension.UNIT in chosen and duplicates > _FEW_DUPLICATES:
+        return _ROWS_COUNTED, False
+    if duplicates and Dimension.OCCASION in chosen:
         return None
-    if Dimension.UNIT in chosen:
-        return -0.5, False
-    if Dimension.OCCASION in chosen:
-        return None
-    return _ROWS_COUNTED, True
+    return (_ROWS_COUNTED if duplicates else 0.0), duplicates > 0
 
 
 def _restarts(search: Search, chosen: Chosen) -> tuple[Dimension, ...]:
