@@ -82,7 +82,11 @@ def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.Dat
 def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: int) -> pd.DataFrame:
     table, values = place.table, layout.values[number]
     columns = column_indexes(table, values.columns)
-    labels = labels_of_dimensions(place, layout)
+    try:
+        labels = labels_of_dimensions(place, layout)
+        is_of_trial = _rows_of_trial(place, layout)
+    except ValueError:  # a carrier that the table no longer has: drift tells
+        return pd.DataFrame()
     amount = amounts(table, layout, values, place.sheets)
     sheet, row, letter = _addresses(table, columns)
     frame = pd.DataFrame(
@@ -105,7 +109,7 @@ def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: 
         frame[name] = labels[dimension][:, columns].ravel() if dimension in labels else ""
     if not layout.dimensions.get(Dimension.EVENT):
         frame[long.EVENT] = values.event
-    is_read = _rows_of_trial(place, layout)[:, None] & (letter > 0)
+    is_read = is_of_trial[:, None] & (letter > 0)
     is_read &= ~_is_left_out(sheet, row, letter, changed)
     for dimension in MUST_BE_LABELLED:
         if dimension in labels and not _is_counted(dimension, layout):

@@ -48,9 +48,7 @@ def _convention(settings: Settings, open_convention: OpenConvention) -> Question
     texts = ", ".join(open_convention.texts[:3])
     ask = ASKED[what].format(sheet=sheet, texts=texts)
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
-    choices = [
-        Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())
-    ]
+    choices = [Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())]
     if choices:
         return Question(key, Slot.CONVENTION, ask, where, tuple(choices))
 
@@ -106,9 +104,7 @@ def layout_values(part: Part) -> list[tuple[str, ...]]:
 
 
 def _word(settings: Settings, word: str, cells: list[str]) -> Question:
-    choices = tuple(
-        Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO)
-    )
+    choices = tuple(Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO))
     return Question(
         f"word.{word}",
         Slot.WORD,

@@ -42,17 +42,14 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     ]
     head, lines = lists.trial(rows, settings)
     problems = (
-        *lists.trays_of_two_treatments(rows, sheets),
         *meter_problems,
         *climate_problems,
         *_shared(is_shared, made_water, sheets),
     )
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(
-        tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines
-    )
+    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
-    return Given(book, origins, traces.traced(rows, settings, found, sheets), problems)
+    return Given(book, origins, traces.traced(rows, settings, sheets), problems)
 
 
 def _digest(frame: pd.DataFrame) -> str:

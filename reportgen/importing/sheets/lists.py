@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from reportgen.importing.carriers import resolve
@@ -13,12 +14,10 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets import further
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY, VALUE_COLUMN
 from reportgen.importing.sheets.units import OF_PLANTS, PLANT_UNIT, independent
-from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value
-from reportgen.workbook.values import shown
 
 STARTED: Final = "Plants started"
 REFERENCE: Final = "Reference treatment"
@@ -47,7 +46,7 @@ def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
     """Return how many plants each tray was started with: those written down, where each has a row of its own."""
     if plants is None:
         numbered = known[known[NUMBER] != ""].drop_duplicates([TRAY, NUMBER])
-        return numbered[TRAY].value_counts().to_dict()
+        return {str(tray): int(count) for tray, count in numbered[TRAY].value_counts().items()}
     if "Plants weighed" in plants.columns:
         return {}
     counts: dict[str, int] = {}
@@ -56,39 +55,7 @@ def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
     return counts
 
 
-def trays_of_two_treatments(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> tuple[Problem, ...]:
-    """Return an error for each tray whose rows name different treatments."""
-    named = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "") & (rows[long.TREATMENT] != "")]
-    pairs = named.drop_duplicates([TRAY, long.TREATMENT])
-    found = []
-    for tray, own in pairs.groupby(TRAY, sort=False):
-        if len(own) > 1:
-            first, other = own.iloc[0], own.iloc[1]
-            found.append(_two_treatments(str(tray), first, other, sheets))
-    return tuple(found)
-
-
-def _two_treatments(tray: str, first: "pd.Series[str]", other: "pd.Series[str]", sheets: Sequence[Sheet]) -> Problem:
-    sheet = sheets[int(other[long.SHEET])]
-    said = (
-        f'tray "{shown(tray)}" has the treatment "{shown(other[long.TREATMENT])}" here and '
-        f'"{shown(first[long.TREATMENT])}" before'
-    )
-    row = int(other[long.ROW])
-    return Problem(
-        Severity.ERROR,
-        sheet.label,
-        f"{row}:{row}",
-        said,
-        "one treatment a tray",
-        "Mend one of the two, or tell apart the trays that share a name.",
-        code="tray_of_two_treatments",
-    )
-
-
-def treatments(
-    rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
-) -> Draft:
+def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:
     """Return the sheet Treatments: the reference first, then as the settings order them, then as they appear."""
     named = rows[(rows[long.TREATMENT] != "") & rows[GIVES].isin(OF_PLANTS)]
     if named.empty:
@@ -126,10 +93,11 @@ def _factors(
         own = rows[(rows[LAYOUT] == number) & (rows[INDEX] >= 0) & (rows[long.TREATMENT] != "")]
         first = own.drop_duplicates(long.TREATMENT)
         for factor, source in layout.factors.items() if len(first) else ():
-            labels = resolve(source, tables[layout.table], sheets, found)
-            for treatment, index in zip(first[long.TREATMENT], first[INDEX], strict=True):
-                if index < len(labels):
-                    known.setdefault(factor, {}).setdefault(treatment, str(labels[index]))
+            labels = resolve(source, tables[layout.table], sheets, found, layout.dimensions)
+            whole = np.broadcast_to(labels, tables[layout.table].kind.shape)
+            places = zip(first[long.TREATMENT], first[INDEX], first[VALUE_COLUMN], strict=True)
+            for treatment, index, column in places:
+                known.setdefault(factor, {}).setdefault(treatment, str(whole[index, column]))
     return known
 
 
