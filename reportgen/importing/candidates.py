@@ -57,7 +57,7 @@ def _rank(gives: str) -> int:
 
 
 def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
-    made = []
+    made: list[Part] = []
     for layout in layouts:
         part = Part(table.key, table) if not made else Part(f"{table.key} {layout.gives}", table)
         made.append(replace(part, layout=with_answers(layout, part, answers)))
