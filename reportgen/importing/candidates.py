@@ -86,15 +86,20 @@ def _in_parts(
 
 
 def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+    """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
+    agreeing: list[Candidate] = []
     said = pins(part.key, settings.answers)
     for reading in group:
         layout = reading.layout
         if layout.gives != NOTHING:
-            layout = pinned(layout, part.table, said)
-            layout = with_answers(layout, part, settings.answers)
+            changed = pinned(layout, part.table, said)
+            layout = with_answers(changed, part, settings.answers)
+            if layout.values and changed == reading.layout:
+                agreeing.append(Candidate(layout, reading.score, {}))
         if layout.values or layout.gives == NOTHING:
             options.append(Candidate(layout, reading.score, {}))
+    options = agreeing if said and agreeing else options
     options.sort(key=lambda option: -option.score)
     if not options:
         return []
