@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from reportgen.importing.memory import Memory
-from reportgen.importing.model.claims import Contents, Reading
+from reportgen.importing.memory import Memory, value_columns
+from reportgen.importing.model.claims import Reading
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
@@ -68,22 +68,14 @@ def _in_parts(
     memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
 ) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
     """Return the parts of a table, settled and open: columns that give different sheets are read side by side."""
-    groups: list[list[tuple[Contents, tuple[Reading, ...]]]] = []
-    for contents, found_readings in memory.readings(table, settings):
-        columns = _columns(contents)
-        alike = [group for group in groups if not columns or columns & _columns(group[0][0])]
-        if alike:
-            alike[0].append((contents, found_readings))
-        else:
-            groups.append([(contents, found_readings)])
-    groups.sort(key=lambda group: _rank(group[0][0].gives))
+    groups = sorted(memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives))
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for index, group in enumerate(groups):
-        key = table.key if index == 0 else f"{table.key} {group[0][0].gives}"
+        key = table.key if index == 0 else f"{table.key} {group[0].layout.gives}"
         part = Part(key, table)
-        columns = set().union(*(_columns(contents) for contents, _ in group))
-        known = [layout for layout in layouts if columns & _columns(layout) or layout.gives == NOTHING]
+        columns = set().union(*(value_columns(reading.layout) for reading in group))
+        known = [layout for layout in layouts if columns & value_columns(layout) or layout.gives == NOTHING]
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
@@ -93,21 +85,16 @@ def _in_parts(
     return settled, open_parts
 
 
-def _columns(holder: Contents | Layout) -> set[str]:
-    return {column for values in holder.values for column in values.columns}
-
-
-def _options(settings: Settings, part: Part, group: Iterable[tuple[Contents, tuple[Reading, ...]]]) -> list[Candidate]:
+def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
     options: list[Candidate] = []
     said = pins(part.key, settings.answers)
-    for contents, found_readings in group:
-        if contents.gives == NOTHING:
-            options.append(Candidate(Layout(part.table.key, NOTHING), contents.score, {}))
-        for reading in found_readings:
-            layout = pinned(reading.layout, part.table, said)
+    for reading in group:
+        layout = reading.layout
+        if layout.gives != NOTHING:
+            layout = pinned(layout, part.table, said)
             layout = with_answers(layout, part, settings.answers)
-            if layout.values:
-                options.append(Candidate(layout, contents.score + reading.score, {}))
+        if layout.values or layout.gives == NOTHING:
+            options.append(Candidate(layout, reading.score, {}))
     options.sort(key=lambda option: -option.score)
     if not options:
         return []

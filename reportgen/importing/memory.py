@@ -27,6 +27,11 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
+def value_columns(holder: Contents | Layout) -> set[str]:
+    """Return the value columns of all quantities."""
+    return {column for values in holder.values for column in values.columns}
+
+
 @dataclass
 class Memory:
     """The files of a log and what was computed of them so far, by input."""
@@ -53,19 +58,25 @@ class Memory:
             return self.once(key, partial(find, sheets))
         return self.once(key, partial(find_again, sheets, settings))
 
-    def readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
-        """Return what a table may hold, best first, with the layouts of each."""
+    def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
+        """Return the layouts that a table may have, best first, for each set of columns that is read apart."""
         key = ("readings", table.key, repr(settings.conventions))
         return self.once(key, partial(self._readings, table, settings))
 
-    def _readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
+    def _readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
         sheets = self.sheets(settings.conventions)
         found = self.found(settings)
         labels = labels_of(table, sheets)
-        pairs = []
+        groups: list[list[Contents]] = []
         for each in contents(table, labels, found, sheets):
-            pairs.append((each, readings(table, labels, each, found, sheets)))
-        return tuple(pairs)
+            columns = value_columns(each)
+            alike = [group for group in groups if not columns or columns & value_columns(group[0])]
+            if alike:
+                alike[0].append(each)
+            else:
+                groups.append([each])
+        made = [readings(table, labels, tuple(group), found, sheets) for group in groups]
+        return tuple(found_readings for found_readings in made if found_readings)
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""

@@ -112,7 +112,8 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
-    return State(sheets, found, settings, asked, summary, ledger, (), parts, guess)
+    problems = () if asked or summary else (_nothing_read(situation),)
+    return State(sheets, found, settings, asked, summary, ledger, problems, parts, guess)
 
 
 def _is_open(parts: Sequence[Part]) -> bool:
@@ -128,6 +129,20 @@ def _nothing_found(memory: Memory) -> Problem:
         "a table with a header row and numbers below it",
         "Check that it is the file with the measurements.",
         code="no_table",
+    )
+
+
+def _nothing_read(situation: Situation) -> Problem:
+    largest = max(situation.found.tables, key=lambda table: table.text.size)
+    sheet, _, cells = situation.where(largest)[0].rpartition("!")
+    return Problem(
+        Severity.ERROR,
+        sheet,
+        cells,
+        "no table is read as part of a trial",
+        "weights, heights or harvests by treatment",
+        'Say in the settings file what it gives, such as gives = "Plants".',
+        code="nothing_read",
     )
 
 

@@ -6,9 +6,11 @@ from reportgen.importing.clues.dimensions_named import control, header_word, key
 from reportgen.importing.clues.dimensions_shape import (
     counting_numbers,
     dates,
+    decimals,
     label_a_value,
     labels_over_rows,
     mostly_blank,
+    nothing_speaks,
     number_of_levels,
     one_label,
 )
@@ -24,8 +26,10 @@ CLUES: tuple[Clue, ...] = (
     key_table,
     labels_elsewhere,
     dates,
+    decimals,
     counting_numbers,
     number_of_levels,
+    nothing_speaks,
     one_label,
     label_a_value,
     labels_over_rows,

@@ -113,9 +113,9 @@ def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
     else:
         texts = labels.labels[grid.rows]
     codes, levels = pandas.factorize(texts)
-    known = tuple(level for level in levels.tolist() if level)
-    new_codes = np.array([known.index(level) if level else -1 for level in levels.tolist()], dtype=np.intp)
-    return new_codes[codes], known
+    is_known = levels != ""
+    new_codes = np.where(is_known, np.cumsum(is_known) - 1, -1).astype(np.intp)
+    return new_codes[codes], tuple(levels[is_known].tolist())
 
 
 def combined(codes: Sequence[Codes], size: int) -> Codes:

@@ -93,12 +93,11 @@ def _named(rows: pd.DataFrame) -> "pd.Series[str]":
 
 def _count(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int) -> None:
     """Add how many plants were weighed together, where a column tells it."""
-    told = rows[long.COUNT].notna().to_numpy()
-    if not told.any():
+    values = rows[long.COUNT].to_numpy(dtype=float)
+    if not (np.nan_to_num(values, nan=1.0) != 1.0).any():
         return
     numbers = np.full(groups, None, object)
-    values = rows[long.COUNT].to_numpy()
-    for at in np.flatnonzero(told)[::-1]:
+    for at in np.flatnonzero(~np.isnan(values))[::-1]:
         numbers[group[at]] = float(values[at])
     draft.label(COUNT, numbers.tolist(), first)
 
