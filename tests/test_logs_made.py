@@ -6,7 +6,7 @@ from math import isclose
 import pytest
 from odf import teletype
 from odf.opendocument import load
-from odf.table import Table, TableCell, TableRow
+from odf.table import Table, TableRow
 from openpyxl import load_workbook
 from xlrd import open_workbook
 
@@ -18,7 +18,7 @@ from tests.logs_made.grid import cells_of
 from tests.logs_made.layouts import LAYOUTS
 from tests.logs_made.making import made
 from tests.logs_made.owner import Answered
-from tests.logs_made.trial import GROWTH, PICKINGS, SAMPLES, treatment_name
+from tests.logs_made.trial import GROWTH, ONLY_LAST, PICKINGS, RUNNING, SAMPLES, treatment_name
 from tests.logs_made.words import GRAMS
 from tests.logs_made.writers import write
 
@@ -44,7 +44,7 @@ def own_workbook(trial):
         "Treatments": [["Treatment", "Name"], *([name, f"{name} "] for name in names)],
         "Trays": [["Tray", "Treatment"], *([codes[unit], treatment_name(unit)] for unit in trial.units)],
     }
-    if trial.kind == PICKINGS or trial.plants == "none":
+    if trial.kind in (PICKINGS, RUNNING) or trial.plants == "none":
         sheets["Harvests"] = _harvests(trial, codes)
     else:
         sheets["Plants"] = _plants(trial, codes)
@@ -66,12 +66,15 @@ def _weights(trial):
     held = {(v.unit, v.plant, v.occasion, v.quantity): v.amount for v in trial.values}
     found = {}
     for (unit, plant, at, quantity), amount in held.items():
+        place = (unit, plant, at)
         if quantity == "gross" and amount is not None:
-            amount, quantity = amount - held[unit, plant, at, "tare"], "fresh_weight"
-        if quantity == "area_yield":
-            amount, quantity = amount * unit.area * 1000, "fresh_weight"
-        if quantity in ("fresh_weight", "dry_weight", "count"):
-            found[unit, plant, at, quantity] = amount if quantity == "count" or amount is None else _grams(trial, amount)
+            found[*place, "fresh_weight"] = _grams(trial, amount - held[*place, "tare"])
+        elif quantity == "area_yield":
+            found[*place, "fresh_weight"] = amount * unit.area * 1000
+        elif quantity == "count" or amount is None:
+            found[*place, quantity.replace("gross", "fresh_weight")] = amount
+        elif quantity in ("fresh_weight", "dry_weight"):
+            found[*place, quantity] = _grams(trial, amount)
     return found
 
 
@@ -79,7 +82,7 @@ def _harvests(trial, codes):
     rows = [
         [codes[unit], trial.days[at], weight]
         for (unit, _, at, quantity), weight in _weights(trial).items()
-        if quantity == "fresh_weight"
+        if quantity == "fresh_weight" and (trial.kind != RUNNING or at == len(trial.days) - 1)
     ]
     return [["Tray", "Date", "Weight (g)"], *rows]
 
@@ -118,7 +121,7 @@ def test_truth_is_what_a_report_of_an_equal_workbook_says(seed, tmp_path):
 def test_weights_in_the_cells_add_up_to_the_truth(seed):
     log = made(seed)
     trial = log.trial
-    if trial.kind in (GROWTH, SAMPLES) or not {"fresh_weight"} & set(trial.measures):
+    if trial.kind in ONLY_LAST or not {"fresh_weight"} & set(trial.measures):
         pytest.skip("earlier days do not count, or weights are worked out of others")
     grams = {**GRAMS, "": 1.0}
     total = 0.0
@@ -250,7 +253,12 @@ def test_owner_knows_the_fields_of_the_trial(log):
 
 def test_owner_names_the_unit_and_the_measure_of_cells(log):
     sheet = log.log.files[0].sheets[0]
-    unit = {"key": "u", "slot": "unit", "where": [f"{sheet.name}!C2:C9"], "choices": [{"answer": "kg"}, {"answer": "g"}]}
+    unit = {
+        "key": "u",
+        "slot": "unit",
+        "where": [f"{sheet.name}!C2:C9"],
+        "choices": [{"answer": "kg"}, {"answer": "g"}],
+    }
     measure = {"key": "m", "slot": "measure", "where": [f"{sheet.name}!C"], "choices": []}
     assert answers_to(log, unit, measure) == {"u": "g", "m": "fresh weight"}
 

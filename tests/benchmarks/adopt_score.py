@@ -55,9 +55,7 @@ def scored(task: tuple[int, str]) -> Line:
         outcome = owner.taken_in(log, writers.write(log.log, Path(folder)))
     habits = (*log.log.habits, *_of_trial(log))
     why = outcome.why.strip().splitlines()[-1] if outcome.why.strip() else ""
-    return Line(
-        seed, log.layout.name, habits, log.log.suffix, outcome.kind, why, outcome.questions, outcome.seconds
-    )
+    return Line(seed, log.layout.name, habits, log.log.suffix, outcome.kind, why, outcome.questions, outcome.seconds)
 
 
 def _of_trial(log) -> Iterable[str]:

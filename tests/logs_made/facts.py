@@ -36,7 +36,7 @@ def _sheets(log: Log, place: str) -> list[Sheet]:
     named = [sheet for file, sheet in every if sheet.name == place or place.endswith(f":{sheet.name}")]
     if named:
         return named
-    inside = [sheet for file, sheet in every if place and place.split(".")[0] == file.stem]
+    inside = [sheet for file, sheet in every if place and place.rpartition(".")[0] == file.stem]
     return inside or [sheet for _, sheet in every][:1]
 
 

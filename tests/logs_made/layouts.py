@@ -13,7 +13,7 @@ from typing import Final
 from numpy.random import Generator
 
 from .grid import BLANK, DATA, DIMENSIONS, Cell, File, Log, Row, Sheet, padded, width
-from .trial import DAYS, GROWTH, PICKINGS, SAMPLES, Trial, Value, Wants, chance, one_of
+from .trial import DAYS, GROWTH, PICKINGS, RUNNING, SAMPLES, Trial, Value, Wants, chance, one_of
 from .words import HEADERS, SPOKEN
 
 Key = tuple[object, ...]
@@ -67,7 +67,8 @@ LAYOUTS: Final = (
            Wants(names=("unique",))),
     Layout("plants over columns", {**COLUMNS, "plant": "over"}, Wants(measures=ONE)),
     Layout("days over columns", {**COLUMNS, "occasion": "over"}, Wants(kinds=DAILY, measures=ONE)),
-    Layout("treatments over columns", {**COLUMNS, "treatment": "over"}, Wants(names=("anew",), even=True, measures=ONE)),
+    Layout("treatments over columns", {**COLUMNS, "treatment": "over"},
+           Wants(names=("anew",), even=True, measures=ONE)),
     Layout("treatments over trays", {"treatment": "over", "unit": "over", "plant": "column"}, Wants(measures=ONE)),
     Layout("sheet a day", {**COLUMNS, "occasion": "sheet"}, Wants(kinds=DAILY)),
     Layout("days in rows", {**COLUMNS, "occasion": "column"}, Wants(kinds=(*DAILY, DAYS))),
@@ -85,6 +86,10 @@ LAYOUTS: Final = (
            Wants(plants=("none",), kinds=(PICKINGS,))),
     Layout("pickings on sheets", {"treatment": "column", "unit": "column", "occasion": "sheet"},
            Wants(plants=("none",), kinds=(PICKINGS,))),
+    Layout("running totals over columns", {"treatment": "column", "unit": "column", "occasion": "over"},
+           Wants(plants=("none",), kinds=(RUNNING,), measures=ONE)),
+    Layout("running totals in rows", {"treatment": "column", "unit": "column", "occasion": "column"},
+           Wants(plants=("none",), kinds=(RUNNING,), measures=ONE)),
     Layout("trays over pickings", {"treatment": "over", "unit": "over", "occasion": "column"},
            Wants(plants=("none",), kinds=(PICKINGS,), measures=ONE)),
     Layout("gross and tare", COLUMNS, Wants(measures=(("gross", "tare"),))),
@@ -106,6 +111,8 @@ LAYOUTS: Final = (
     Layout("several measures", COLUMNS,
            Wants(measures=(("fresh_weight", "dry_weight", "leaf_area"), ("fresh_weight", "height")), masses=("g",)),
            units_row=True),
+    Layout("a sheet a measure", {**COLUMNS, "quantity": "sheet"},
+           Wants(measures=(("fresh_weight", "dry_weight"), ("fresh_weight", "height")), masses=("g",))),
     Layout("dry only", COLUMNS, Wants(measures=(("dry_weight",),), masses=("g",))),
     Layout("plants counted by rows", {"treatment": "column", "unit": "column", "plant": "order"}),
     Layout("ids 1.1 and 1.10", {"treatment": "column", "unit": "id", "plant": "id"},
@@ -212,8 +219,10 @@ class Placing:
     def _sheets(self, values: list[Value]) -> Iterator[Sheet]:
         on_sheets = self.on("sheet")
         name = self.style.word(self.rng, "sheet")
-        for _, in_sheet in _split(values, lambda v: _key(self, on_sheets, v)):
+        measures = self.carriers.get("quantity") == "sheet"
+        for _, in_sheet in _split(values, lambda v: (*_key(self, on_sheets, v), measures and v.quantity)):
             title = self._sheet_name(on_sheets, in_sheet[0]) if on_sheets else name
+            title = self.quantity_words[in_sheet[0].quantity] if measures else title
             yield Sheet(_clean(title), tuple(self._pieces(in_sheet)))
 
     def _sheet_name(self, dims: list[str], value: Value) -> str:
@@ -447,7 +456,10 @@ class Placing:
 
     def _with_lookup(self, log: Log, where: str) -> Log:
         head = Row(tuple(Cell(self.heads[one], "header", one) for one in ("unit", "treatment")), "header")
-        rows = [Row((Cell(_number(u.name), "unit"), Cell(_number(u.treatment), "treatment")), DATA) for u in self.trial.units]
+        rows = [
+            Row((Cell(_number(u.name), "unit"), Cell(_number(u.treatment), "treatment")), DATA)
+            for u in self.trial.units
+        ]
         sheet = Sheet(HEADERS[self.style.language]["treatment"][0], (head, *rows), "lookup")
         if where == "lookup file":
             return replace(log, files=(*log.files, File("plan", (sheet,))))
@@ -459,7 +471,10 @@ class Placing:
         said: dict[str, tuple[str, ...]] = {}
         levels = self.on("over")
         parts = self.on("id")
-        for dimension, carrier in self.carriers.items():
+        for dimension in DIMENSIONS:
+            carrier = self.carriers.get(dimension)
+            if carrier is None:
+                continue
             head = self.heads[dimension]
             if carrier == "column":
                 said[dimension] = (f"column:{head}", head)
