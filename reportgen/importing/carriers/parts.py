@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+_ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
@@ -30,13 +32,41 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     `share` of the labels must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2:
+    if len(known) < 2 or _are_dates(known) or _are_measured(known):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))
         if len(parts) > 1:
             return parts
     return ()
+
+
+def numbered_within(levels: Sequence[str]) -> bool:
+    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things: each second number counts from 1."""
+    seconds: dict[str, set[str]] = {}
+    for level in levels:
+        first, point, second = level.partition(".")
+        if not point or not first.isdecimal() or not second.isdecimal():
+            return False
+        seconds.setdefault(first, set()).add(second)
+    if len(seconds) < 2:
+        return False
+    starting = [numbers for numbers in seconds.values() if "1" in numbers or "01" in numbers]
+    highest = max(int(number) for numbers in seconds.values() for number in numbers)
+    counted = {int(number) for numbers in seconds.values() for number in numbers}
+    return len(starting) == len(seconds) and counted == set(range(1, highest + 1))
+
+
+def _are_dates(levels: Sequence[str]) -> bool:
+    """Tell whether labels are ISO dates."""
+    return all(_ISO_DATE.match(level) for level in levels)
+
+
+def _are_measured(levels: Sequence[str]) -> bool:
+    """Tell whether labels are numbers of which some have decimals, and no numbered things."""
+    if not all(_NUMBER.match(level) for level in levels):
+        return False
+    return not numbered_within(levels)
 
 
 def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST) -> NDArray[np.object_]:

@@ -10,7 +10,7 @@ _MEANINGS: Final = {
     Dimension.UNIT: {"unit": 1.0, "block": 0.4},
     Dimension.BLOCK: {"block": 1.0},
     Dimension.PLANT: {"plant": 1.0},
-    Dimension.OCCASION: {"date": 1.0, "picking": 1.0, "sample": 0.75},
+    Dimension.OCCASION: {"date": 1.0, "picking": 1.0, "sample": 0.5},
     Dimension.METER: {"meter": 1.0},
     Dimension.GRADE: {"grade": 1.0},
 }

@@ -6,11 +6,12 @@ from reportgen.importing.clues.dimensions_named import control, header_word, key
 from reportgen.importing.clues.dimensions_shape import (
     counting_numbers,
     dates,
+    decimals,
     label_a_value,
     labels_over_rows,
     mostly_blank,
-    number_of_levels,
     nothing_speaks,
+    number_of_levels,
     one_label,
 )
 from reportgen.importing.clues.grid import LabelSet
@@ -25,6 +26,7 @@ CLUES: tuple[Clue, ...] = (
     key_table,
     labels_elsewhere,
     dates,
+    decimals,
     counting_numbers,
     number_of_levels,
     nothing_speaks,

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+from reportgen.importing.carriers.parts import numbered_within
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
@@ -17,6 +18,8 @@ _WRITTEN_DATE = re.compile(
     r"|^\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})?$",
     re.IGNORECASE,
 )
+_DECIMAL = re.compile(r"[<>~]?-?\d*[.,]\d+$")
+_FEW_DECIMALS = 4
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
 _NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
@@ -66,7 +69,7 @@ def one_label(labels: LabelSet) -> Iterator[Claim]:
     if len(labels.levels) != 1:
         return
     for dimension in Dimension:
-        weight = -3.0 if dimension in _NAMED_ALONE else -12.0
+        weight = -6.0 if dimension in _NAMED_ALONE else -12.0
         yield _claim(labels, dimension, weight, Evidence.SHAPE, "one_label")
 
 
@@ -80,8 +83,8 @@ def label_a_value(labels: LabelSet) -> Iterator[Claim]:
     """A label for each value is a plant's or a unit's own, no treatment."""
     if labels.cells < 4 or len(labels.levels) < labels.cells:
         return
-    yield _claim(labels, Dimension.TREATMENT, -6.0, Evidence.RELATION, "label_a_value")
-    yield _claim(labels, Dimension.BLOCK, -6.0, Evidence.RELATION, "label_a_value")
+    for dimension in (Dimension.TREATMENT, Dimension.BLOCK, Dimension.OCCASION):
+        yield _claim(labels, dimension, -6.0, Evidence.RELATION, "label_a_value")
 
 
 def labels_over_rows(labels: LabelSet) -> Iterator[Claim]:
@@ -91,6 +94,15 @@ def labels_over_rows(labels: LabelSet) -> Iterator[Claim]:
         yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "labels_over_rows")
     if kind in _OVERALL or labels.labels.filled:
         yield _claim(labels, Dimension.PLANT, -3.0, Evidence.SHAPE, "labels_over_rows")
+
+
+def decimals(labels: LabelSet) -> Iterator[Claim]:
+    """Numbers with decimals are measured: they label nothing, unless few levels of a treatment."""
+    if labels.labels.carrier.part or not any(_DECIMAL.match(level) for level in labels.levels):
+        return
+    if numbered_within(labels.levels):
+        return
+    yield _claim(labels, None, 3.0 if len(labels.levels) <= _FEW_DECIMALS else 12.0, Evidence.SHAPE, "decimals")
 
 
 def mostly_blank(labels: LabelSet) -> Iterator[Claim]:

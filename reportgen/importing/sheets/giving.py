@@ -42,7 +42,6 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     ]
     head, lines = lists.trial(rows, settings)
     problems = (
-        *lists.trays_of_two_treatments(rows, sheets),
         *meter_problems,
         *climate_problems,
         *_shared(is_shared, made_water, sheets),

@@ -16,10 +16,8 @@ from reportgen.importing.sheets import further
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY, VALUE_COLUMN
 from reportgen.importing.sheets.units import OF_PLANTS, PLANT_UNIT, independent
-from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value
-from reportgen.workbook.values import shown
 
 STARTED: Final = "Plants started"
 REFERENCE: Final = "Reference treatment"
@@ -55,36 +53,6 @@ def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
     for tray in plants.columns["Tray"].values:
         counts[tray] = counts.get(tray, 0) + 1
     return counts
-
-
-def trays_of_two_treatments(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> tuple[Problem, ...]:
-    """Return an error for each tray whose rows name different treatments."""
-    named = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "") & (rows[long.TREATMENT] != "")]
-    pairs = named.drop_duplicates([TRAY, long.TREATMENT])
-    found = []
-    for tray, own in pairs.groupby(TRAY, sort=False):
-        if len(own) > 1:
-            first, other = own.iloc[0], own.iloc[1]
-            found.append(_two_treatments(str(tray), first, other, sheets))
-    return tuple(found)
-
-
-def _two_treatments(tray: str, first: "pd.Series[str]", other: "pd.Series[str]", sheets: Sequence[Sheet]) -> Problem:
-    sheet = sheets[int(other[long.SHEET])]
-    said = (
-        f'tray "{shown(tray)}" has the treatment "{shown(other[long.TREATMENT])}" here and '
-        f'"{shown(first[long.TREATMENT])}" before'
-    )
-    row = int(other[long.ROW])
-    return Problem(
-        Severity.ERROR,
-        sheet.label,
-        f"{row}:{row}",
-        said,
-        "one treatment a tray",
-        "Mend one of the two, or tell apart the trays that share a name.",
-        code="tray_of_two_treatments",
-    )
 
 
 def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -13,6 +14,7 @@ from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, 
 from reportgen.importing.tables.regions import Region, is_value
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+MOST_FIELDS: Final = 40
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 Title = tuple[str, Place]
 
@@ -66,6 +68,8 @@ def drafts_of(region: Region) -> list[Draft]:
 
 def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     """Return the region cut above each header that is not a mere repetition, with its header rows."""
+    if is_list_of_fields(region.kind, region.text):
+        return [(region, ())]
     groups = header_groups(region)
     groups = _without_repeats(region, groups)
     if not groups:
@@ -134,16 +138,19 @@ def _cut_at_numeric_repeats(region: Region) -> list[tuple[Region, tuple[int, ...
         return [(region, ())]
     edges = [0, *starts, region.kind.shape[0]]
     parts: list[tuple[Region, tuple[int, ...]]] = []
-    for first, after in zip(edges[:-1], edges[1:], strict=True):
+    for first, after in pairwise(edges):
         parts.append((region.rows(first, after - 1), ()))
     return parts
 
 
 def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
     """Return the draft of a region with one header (empty: a header of numbers, or none)."""
-    header = header_of(region, group)
-    if not header.rows:
-        header = _header_of_texts(region, header)
+    if is_list_of_fields(region.kind, region.text):
+        header = Header((), -1, 0)
+    else:
+        header = header_of(region, group)
+        if not header.rows:
+            header = _header_of_texts(region, header)
     if not header.rows and not is_value(region.kind).any() and not _is_list_of_texts(region):
         return None
     over = _over_labels(region, header)
@@ -154,7 +161,7 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
         return None
     if draft.rows.size == 0:
         return draft if header.rows and len(draft.over) > 1 else None
-    return replace(draft, is_fields=_is_fields(draft), is_key=_is_key(draft))
+    return replace(draft, is_fields=is_list_of_fields(draft.kind, draft.text), is_key=_is_key(draft))
 
 
 def _is_notes(draft: Draft) -> bool:
@@ -238,7 +245,7 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
     starts = [column for column, label in enumerate(labels) if label]
     lowest = header.rows[-1]
     filled = list(labels)
-    widths = [after - start for start, after in zip(starts[:-1], starts[1:], strict=True)]
+    widths = [after - start for start, after in pairwise(starts)]
     for index, start in enumerate(starts):
         end = starts[index + 1] if index + 1 < len(starts) else len(labels)
         if not region.text[lowest, start]:
@@ -254,39 +261,31 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
 
 def _with_body(draft: Draft) -> Draft:
     """Return the draft with its body rows: without lone labels, notes, struck and repeated header rows."""
-    region, header = draft.region, draft.header
+    region = draft.region
     kind = region.kind
-    start = header.body
-    filled = (kind != Kind.BLANK).sum(axis=1)
+    odd = _odd_rows(region, draft.header)
+    filled = (kind != Kind.BLANK).any(axis=1)
+    filled[: draft.header.body] = False
     rows: list[int] = []
-    left_out: list[tuple[int, str]] = []
     sections: list[str] = []
+    left_out: list[tuple[int, str]] = []
     labels: dict[Place, str] = {}
     section = ""
-    waiting: dict[int, str] = {}
-    odd = _odd_rows(region, header)
-    struck = _struck_rows(region)
-    for row in range(start, kind.shape[0]):
-        if filled[row] == 0:
-            continue
-        if row in struck:
-            left_out.append((row, "struck"))
-            continue
-        if row in odd:
-            lone = _lone_label(region, row)
-            if odd[row] == "section":
-                section = lone
-            elif odd[row] == "label":
-                waiting = {int(np.flatnonzero(kind[row] != Kind.BLANK)[0]): lone}
-            else:
-                left_out.append((row, odd[row]))
-            continue
-        for column, label in waiting.items():
-            if kind[row, column] == Kind.BLANK:
-                labels[(len(rows), column)] = label
-        waiting = {}
-        rows.append(row)
-        sections.append(section)
+    label_above: tuple[int, str] | None = None
+    for row in [int(index) for index in np.flatnonzero(filled)]:
+        what = odd.get(row, "data")
+        if what == "section":
+            section = _lone_label(region, row)
+        elif what == "label":
+            label_above = (int(np.argmax(kind[row] != Kind.BLANK)), _lone_label(region, row))
+        elif what != "data":
+            left_out.append((row, what))
+        else:
+            if label_above is not None:
+                labels[(len(rows), label_above[0])] = label_above[1]
+            label_above = None
+            rows.append(row)
+            sections.append(section)
     return replace(
         draft,
         rows=np.array(rows, dtype=np.intp),
@@ -320,33 +319,39 @@ def _lone_label(region: Region, row: int) -> str:
 
 
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
-    """Return body rows that hold no data, with what they are: section, label, note, repeated header."""
-    kind, text = region.kind, region.text
-    odd: dict[int, str] = {}
-    if header.rows:
-        lowest = text[header.rows[-1]]
-        first = np.flatnonzero(kind[header.rows[-1]] != Kind.BLANK)[0]
-        for row in np.flatnonzero(text[:, first] == lowest[first]):
-            if row >= header.body and np.array_equal(text[row], lowest):
-                odd[int(row)] = "repeated header"
-        for row in list(odd):
-            after = row + 1
-            if header.unit_row >= 0 and after < len(text) and np.array_equal(text[after], text[header.unit_row]):
-                odd[after] = "repeated header"
-    if kind.shape[1] < 2:
-        return odd
-    filled = (kind != Kind.BLANK).sum(axis=1)
-    texts = (kind == Kind.TEXT).sum(axis=1)
-    lone = (filled == 1) & (texts == 1)
-    lone[: header.body] = False
-    has_values = is_value(kind).any(axis=1)
-    full = np.flatnonzero((filled > 1) & has_values)
-    for row in np.flatnonzero(filled == 2):
-        if row >= header.body and texts[row] == 2 and _ends_with_colon(region, row):
-            lone[row] = True
-    for row in np.flatnonzero(lone):
-        odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
+    """Return body rows that hold no data, with what they are: section, label, note, repeated header, struck."""
+    odd = _repeated_headers(region, header)
+    kind = region.kind
+    if kind.shape[1] > 1:
+        filled = (kind != Kind.BLANK).sum(axis=1)
+        texts = (kind == Kind.TEXT).sum(axis=1)
+        lone = (filled == 1) & (texts == 1)
+        for row in np.flatnonzero((filled == 2) & (texts == 2)):
+            lone[row] = _ends_with_colon(region, int(row))
+        lone[: header.body] = False
+        full = np.flatnonzero((filled > 1) & is_value(kind).any(axis=1))
+        for row in np.flatnonzero(lone):
+            odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
+    odd.update(dict.fromkeys(_struck_rows(region), "struck"))
     return odd
+
+
+def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
+    """Return body rows that hold the header again, with their row of units."""
+    if not header.rows:
+        return {}
+    text = region.text
+    lowest = text[header.rows[-1]]
+    first = np.argmax(region.kind[header.rows[-1]] != Kind.BLANK)
+    repeated = {}
+    for row in [int(index) for index in np.flatnonzero(text[:, first] == lowest[first])]:
+        if row < header.body or not np.array_equal(text[row], lowest):
+            continue
+        repeated[row] = "repeated header"
+        has_units = header.unit_row >= 0 and row + 1 < len(text)
+        if has_units and np.array_equal(text[row + 1], text[header.unit_row]):
+            repeated[row + 1] = "repeated header"
+    return repeated
 
 
 def _kind_of_lone(region: Region, header: Header, row: int, lone: NDArray[np.bool_], full: NDArray[np.intp]) -> str:
@@ -474,18 +479,21 @@ def _slice_of(draft: Draft, first: int, last: int) -> Draft:
     )
 
 
-def _is_fields(draft: Draft) -> bool:
-    """Tell whether labels stand beside values of several kinds: a list of fields."""
-    kind, text = draft.kind, draft.text
+def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> bool:
+    """Tell whether labels stand beside values of several kinds, or dates: a list of fields."""
     filled = np.flatnonzero((kind != Kind.BLANK).any(axis=0))
-    if draft.header.rows or filled.size != 2 or len(kind) < 2:
+    if filled.size != 2 or len(kind) < 2 or len(kind) > MOST_FIELDS:
         return False
     labels, values = kind[:, filled[0]], kind[:, filled[1]]
-    if (labels != Kind.TEXT).any() or len(set(text[:, filled[0]])) < len(text):
+    names = text[:, filled[0]]
+    if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
         return False
-    kinds = {int(value) for value in values if value != Kind.BLANK}
-    colons = sum(str(label).rstrip().endswith(":") for label in text[:, filled[0]])
-    return len(kinds) > 1 or colons >= 0.5 * len(text)
+    colons = sum(str(name).rstrip().endswith(":") for name in names)
+    if colons >= 0.5 * len(names):
+        return True
+    below = {int(value) for value in values[1:] if value != Kind.BLANK}
+    numeric = {int(Kind.NUMBER), int(Kind.MOMENT)}
+    return below == {int(Kind.MOMENT)} or (len(below) > 1 and bool(below & numeric) and values[0] != Kind.BLANK)
 
 
 def _is_key(draft: Draft) -> bool:

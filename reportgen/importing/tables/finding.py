@@ -96,7 +96,7 @@ def _loose(sheets: tuple[Sheet, ...], tables: list[Table]) -> tuple[Loose, ...]:
 
 def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
     """Return the text beside the first of some cells."""
-    row, column = places[0]
+    row = places[0][0]
     texts = [
         str(text) for text, kind in zip(sheet.text[row - 1], sheet.kind[row - 1], strict=True) if kind == Kind.TEXT
     ]

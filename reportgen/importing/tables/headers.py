@@ -42,7 +42,7 @@ def value_columns(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
     many = values.sum(axis=0) >= texts.sum(axis=0)
     if kind.shape[0] <= 8:
         many |= values[-1] & (values.sum(axis=0) >= 1)
-    return measured & many
+    return np.asarray(measured & many)
 
 
 def header_groups(region: Region) -> list[tuple[int, ...]]:
@@ -55,7 +55,8 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
     in_values = is_value(kind)[:, values].sum(axis=1)
     text_in_values = texts[:, values].sum(axis=1)
     data = (in_values > 0) & (in_values >= text_in_values)
-    candidates = np.flatnonzero((text_in_values > 0) & (in_values == 0) & (texts.sum(axis=1) >= 2))
+    fewest = min(2, kind.shape[1])
+    candidates = np.flatnonzero((text_in_values > 0) & (in_values == 0) & (texts.sum(axis=1) >= fewest))
     headers = []
     for row in candidates:
         below = _data_row_below(data, int(row))
@@ -155,12 +156,16 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK
-    if not below[0]:
-        return True
     wide = [merged for merged in region.merged() if merged[0] == row and merged[3] > merged[1]]
-    if wide:
+    if not below[0] or wide or _starts_groups(region, filled, lowest):
         return True
     return filled.size >= 3 and filled.size >= 0.6 * below.sum()
+
+
+def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bool:
+    """Tell whether the same header stands below each of several labels: each begins a group of columns."""
+    below = {str(text) for text in region.text[lowest, columns]}
+    return len(below) == 1 and "" not in below
 
 
 def _covers_several(region: Region, row: int) -> bool:
@@ -198,9 +203,7 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     if moments_over_numbers.sum() >= 2:
         return True
     labels = np.flatnonzero(head == Kind.NUMBER)
-    if labels.size < 2 or labels[0] == 0:
-        return False
-    if not _count_up(region.number[row, labels]):
+    if labels.size < 2 or labels[0] == 0 or not _count_up(region.number[row, labels]):
         return False
     text_over_number = (head == Kind.TEXT) & (numbers > 0)
     blank_over_label = (head[0] == Kind.BLANK) and (below[0, 0] != Kind.BLANK)
@@ -216,9 +219,12 @@ def _is_numeric_level(region: Region, row: int) -> bool:
         return False
     head = kind[row]
     labels = np.flatnonzero((head == Kind.NUMBER) | (head == Kind.MOMENT))
-    if labels.size < 2 or labels[0] == 0 or (head[: labels[0]] != Kind.BLANK).any():
+    if labels.size < 2 or labels[0] == 0:
         return False
-    if (kind[row + 1, : labels[0]] == Kind.BLANK).all():
+    leading = slice(0, labels[0])
+    is_text_over_number = (head[leading] == Kind.TEXT) & is_value(kind[row + 1, leading])
+    is_blank_over_label = (head[leading] == Kind.BLANK) & (kind[row + 1, leading] != Kind.BLANK)
+    if not (is_text_over_number | is_blank_over_label).any():
         return False
     numbers = region.number[row, labels]
     return bool((head[labels] == Kind.MOMENT).all()) or _count_up(numbers)

@@ -36,6 +36,11 @@ class Region:
         """Return the numbers of the cells, nan where none."""
         return self.source.number[self._slices()]
 
+    @property
+    def moment(self) -> NDArray[np.datetime64]:
+        """Return the moments of the cells, NaT where none."""
+        return self.source.moment[self._slices()]
+
     def rows(self, first: int, last: int) -> "Region":
         """Return the rows `first` to `last` (from 0, ends included) as a region."""
         top = self.area.first_row

@@ -1,7 +1,7 @@
 """Stack blocks with the same headers into tables, name their columns, and take out the owner's statistics."""
 
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,19 @@ from reportgen.importing.tables.statistics import (
 )
 
 Label = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """The rows that one block gives to its table, in the columns of the table."""
+
+    block: NDArray[np.intp]
+    row: NDArray[np.intp]
+    kind: NDArray[np.uint8]
+    text: NDArray[np.object_]
+    number: NDArray[np.float64]
+    moment: NDArray[np.datetime64]
+    section: NDArray[np.object_]
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
@@ -68,11 +81,9 @@ def _fit(first: Draft, second: Draft) -> bool:
 
 def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> Table:
     """Return the table that some blocks with equal headers make."""
-    largest = max(drafts, key=lambda draft: len(draft.over))
-    labels = labels_of(largest)
-    columns = _columns(largest)
+    labels, columns = _columns(drafts)
     blocks = []
-    pieces: list[dict[str, NDArray[np.generic]]] = []
+    pieces: list[Piece] = []
     computed: list[Computed] = []
     left_out: list[tuple[int, int, str]] = []
     for index, draft in enumerate(drafts):
@@ -93,37 +104,55 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
         key=_key(drafts[0], sheets, is_alone),
         blocks=tuple(blocks),
         columns=columns,
-        block=_joined(pieces, "block"),
-        row=_joined(pieces, "row"),
-        kind=_joined(pieces, "kind"),
-        text=_joined(pieces, "text"),
-        number=_joined(pieces, "number"),
-        moment=_joined(pieces, "moment"),
-        section=_joined(pieces, "section"),
+        block=np.concatenate([piece.block for piece in pieces]),
+        row=np.concatenate([piece.row for piece in pieces]),
+        kind=np.concatenate([piece.kind for piece in pieces]),
+        text=np.concatenate([piece.text for piece in pieces]),
+        number=np.concatenate([piece.number for piece in pieces]),
+        moment=np.concatenate([piece.moment for piece in pieces]),
+        section=np.concatenate([piece.section for piece in pieces]),
         computed=tuple(computed),
         left_out=tuple(left_out),
         is_key=drafts[0].is_key,
         is_fields=drafts[0].is_fields,
     )
+    for array in (table.block, table.row, table.kind, table.text, table.number, table.moment, table.section):
+        array.setflags(write=False)
     return replace(table, computed=(*table.computed, *_computed_columns(table)))
 
 
-def _columns(draft: Draft) -> tuple[Column, ...]:
-    left = draft.region.area.first_column
-    named = names_and_units(draft)
-    names = [name or f"column {get_column_letter(left + index)}" for index, (name, _) in enumerate(named)]
-    counts = Counter(names)
+def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column, ...]]:
+    """Return what tells each column, and the columns: those of the first block, then what others have besides."""
+    labels: list[tuple[Label, int]] = []
+    columns: list[Column] = []
+    for draft in drafts:
+        left = draft.region.area.first_column
+        named = names_and_units(draft)
+        for index, label in enumerate(labels_of(draft)):
+            if label in labels:
+                continue
+            labels.append(label)
+            name, unit = named[index]
+            filled = [text for text in draft.over[index] if text]
+            header = filled[-1] if filled else ""
+            name = name or f"column {get_column_letter(left + index)}"
+            columns.append(Column(name, header, draft.over[index], unit))
+    return labels, _with_unique_names(columns)
+
+
+def _with_unique_names(columns: list[Column]) -> tuple[Column, ...]:
+    counts = Counter(column.name for column in columns)
     seen: Counter[str] = Counter()
-    columns = []
-    for index, labels in enumerate(draft.over):
-        name = names[index]
+    unique = []
+    for column in columns:
+        name = column.name
         seen[name] += 1
         if counts[name] > 1:
-            name = f"{name} ({seen[name]} of {counts[name]})"
-        filled = [label for label in labels if label]
-        header = filled[-1] if filled else ""
-        columns.append(Column(name, header, labels, named[index][1]))
-    return tuple(columns)
+            numbered = f"{name} ({seen[name]} of {counts[name]})"
+            unique.append(replace(column, name=numbered))
+        else:
+            unique.append(column)
+    return tuple(unique)
 
 
 def _order(draft: Draft, labels: list[tuple[Label, int]]) -> list[int]:
@@ -158,39 +187,30 @@ def _block(draft: Draft, order: list[int]) -> Block:
     )
 
 
-def _piece(draft: Draft, order: list[int], is_data: NDArray[np.bool_], index: int) -> dict[str, NDArray[np.generic]]:
+def _piece(draft: Draft, order: list[int], is_data: NDArray[np.bool_], index: int) -> Piece:
     rows = draft.rows[is_data]
     region = draft.region
     area = region.area
-    rows_slice = slice(area.first_row - 1, area.last_row)
-    columns_slice = slice(area.first_column - 1, area.last_column)
-    moment = region.source.moment[rows_slice, columns_slice][rows]
-    text = draft.text[is_data]
+    moment = region.moment[rows]
     kind = draft.kind[is_data]
+    text = draft.text[is_data]
     number = region.number[rows]
-    return {
-        "block": np.full(len(rows), index, dtype=np.intp),
-        "row": np.asarray(rows + area.first_row, dtype=np.intp),
-        "kind": _picked(kind, order, np.uint8(Kind.BLANK)),
-        "text": _picked(text, order, ""),
-        "number": _picked(number, order, np.nan),
-        "moment": _picked(moment, order, np.datetime64("NaT")),
-        "section": draft.sections[is_data],
-    }
-
-
-def _picked(values: NDArray[np.generic], order: list[int], absent: object) -> NDArray[np.generic]:
-    picked = values[:, [max(column, 0) for column in order]]
-    for index, column in enumerate(order):
-        if column < 0:
-            picked[:, index] = absent
-    return picked
-
-
-def _joined(pieces: list[dict[str, NDArray[np.generic]]], name: str) -> NDArray[np.generic]:  # type: ignore[type-var]
-    joined = np.concatenate([piece[name] for piece in pieces])
-    joined.setflags(write=False)
-    return joined
+    columns = [max(column, 0) for column in order]
+    absent = np.array(order) < 0
+    kind, text, number, moment = kind[:, columns], text[:, columns], number[:, columns], moment[:, columns]
+    kind[:, absent] = Kind.BLANK
+    text[:, absent] = ""
+    number[:, absent] = np.nan
+    moment[:, absent] = np.datetime64("NaT")
+    return Piece(
+        block=np.full(len(rows), index, dtype=np.intp),
+        row=np.asarray(rows + area.first_row, dtype=np.intp),
+        kind=kind,
+        text=text,
+        number=number,
+        moment=moment,
+        section=draft.sections[is_data],
+    )
 
 
 def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
@@ -206,7 +226,8 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
 def _cells(draft: Draft) -> Cells:
     start = np.zeros(len(draft.rows), dtype=bool)
     start[1:] = draft.sections[1:] != draft.sections[:-1]
-    return Cells(draft.kind, draft.text, draft.region.number[draft.rows], start)
+    units = np.array([bool(unit) for _, unit in names_and_units(draft)])
+    return Cells(draft.kind, draft.text, draft.region.number[draft.rows], start, units)
 
 
 def _computed_row(draft: Draft, statistic: RowStatistic) -> list[Computed]:
@@ -215,24 +236,32 @@ def _computed_row(draft: Draft, statistic: RowStatistic) -> list[Computed]:
     sheet = draft.region.sheet
     row = area.first_row + int(draft.rows[statistic.row])
     source_rows = [area.first_row + int(index) for index in draft.rows[statistic.of]]
+    values = draft.region.number[draft.rows[statistic.row]]
     results = []
     for wanted in (True, False):
-        columns = [c for c, agrees in zip(statistic.columns, statistic.agrees, strict=True) if agrees is wanted]
+        chosen = statistic.agrees == wanted
+        columns = [int(column) for column in statistic.columns[chosen]]
         if not columns:
             continue
-        places = tuple((sheet, row, area.first_column + int(column)) for column in columns)
-        values = tuple(float(draft.region.number[draft.rows[statistic.row], column]) for column in columns)
-        expected = tuple(
-            value for column, value in zip(statistic.columns, statistic.expected, strict=True) if column in columns
+        letters = [area.first_column + column for column in columns]
+        results.append(
+            Computed(
+                statistic=statistic.statistic,
+                cells=tuple((sheet, row, letter) for letter in letters),
+                of=tuple((sheet, source, letter) for source in source_rows for letter in letters),
+                agrees=wanted,
+                label=statistic.label,
+                values=tuple(float(values[column]) for column in columns),
+                expected=tuple(statistic.expected[chosen].tolist()),
+            )
         )
-        of = tuple((sheet, source, area.first_column + int(column)) for source in source_rows for column in columns)
-        results.append(Computed(statistic.statistic, places, of, wanted, statistic.label, values, expected))
     return results
 
 
 def _computed_columns(table: Table) -> list[Computed]:
     start = np.zeros(len(table.row), dtype=bool)
-    cells = Cells(table.kind, table.text, table.number, start)
+    units = np.array([bool(column.unit) for column in table.columns])
+    cells = Cells(table.kind, table.text, table.number, start, units)
     headers = [" ".join(label for label in column.over if label) for column in table.columns]
     results: list[Computed] = []
     for statistic in column_statistics(cells, headers):

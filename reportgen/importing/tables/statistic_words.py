@@ -34,6 +34,6 @@ def statistic_of(label: str) -> Statistic | None:
         return None
     word = match[0] if match[0] in BY_WORD else match[0].rstrip(".")
     rest = without_prefix[match.end() :].strip(" .:=")
-    if word in ALONE and rest and not rest[0] == "(":
+    if word in ALONE and rest and rest[0] != "(":
         return None
     return BY_WORD.get(word)

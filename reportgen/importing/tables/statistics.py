@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,18 +16,22 @@ from reportgen.importing.tables.statistic_words import statistic_of
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
 MOST_CANDIDATES: Final = 2000  # rows that are looked at; a log has fewer statistics
-ALMOST_ALL: Final = 0.8
+MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
 MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
 
 
 @dataclass(frozen=True)
 class Cells:
-    """The body of a block: arrays of shape (rows, columns); `start` (rows,) tells where a section begins."""
+    """The body of a block: arrays of shape (rows, columns); `start` (rows,) tells where a section begins.
+
+    `has_unit` (columns,) tells which headers name a unit of measure.
+    """
 
     kind: NDArray[np.uint8]
     text: NDArray[np.object_]
     number: Numbers
     start: NDArray[np.bool_]
+    has_unit: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -38,9 +42,9 @@ class RowStatistic:
     statistic: Statistic
     label: str
     of: NDArray[np.intp]
-    columns: tuple[int, ...]
-    expected: tuple[float, ...]
-    agrees: tuple[bool, ...]
+    columns: NDArray[np.intp]
+    expected: Numbers
+    agrees: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -143,7 +147,7 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
         statistic = _fitting(cells, row, groups, labelled.get(row))
         if statistic is None:
             continue
-        if row not in labelled and not all(statistic.agrees):
+        if row not in labelled and not statistic.agrees.all():
             continue
         is_data[row] = False
         taken.add(row)
@@ -180,30 +184,33 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
-    """Tell for each column whether it labels rows: texts or whole numbers on almost all rows."""
-    filled = (cells.kind != Kind.BLANK).mean(axis=0)
-    texts = ~value_columns(cells.kind)
-    first_values = np.flatnonzero(~texts & _has_decimals(cells))
-    end = int(first_values[0]) if first_values.size else cells.kind.shape[1]
-    leading = np.arange(cells.kind.shape[1]) < end
-    counts = leading & ~texts & ~_has_decimals(cells)
-    if not first_values.size and counts.any():
-        counts[np.flatnonzero(~texts)[-1]] = False
-    return np.asarray((filled >= ALMOST_ALL) & (texts | counts))
+    """Tell for each column whether it labels rows: texts, or whole numbers without a gap, on most rows."""
+    numeric = value_columns(cells.kind)
+    labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
+    columns = np.flatnonzero(numeric)
+    for column in columns:
+        labels[column] &= column != columns[-1] and not cells.has_unit[column] and _counts(cells.number[:, column])
+    return np.asarray(labels)
 
 
-def _has_decimals(cells: Cells) -> NDArray[np.bool_]:
-    numbers = cells.number
-    return np.asarray(((numbers != np.round(numbers)) & ~np.isnan(numbers)).any(axis=0))
+def _counts(numbers: Numbers) -> bool:
+    """Tell whether whole numbers leave no gap, such as numbers of trays."""
+    values = np.unique(numbers[~np.isnan(numbers)])
+    if values.size == 0 or (values != np.round(values)).any():
+        return False
+    return bool(values[-1] - values[0] + 1 == values.size)
 
 
 def _rows_without_labels(cells: Cells) -> set[int]:
+    """Return rows that lack a label that others have, with numbers to the right of it."""
     labels = _label_columns(cells)
     if not labels.any():
         return set()
-    blank = (cells.kind[:, labels] == Kind.BLANK).any(axis=1)
-    has_number = (cells.kind == Kind.NUMBER).any(axis=1)
-    return {int(row) for row in np.flatnonzero(blank & has_number)}
+    blank = (cells.kind == Kind.BLANK) & labels
+    numbers = (cells.kind == Kind.NUMBER) & ~labels
+    first_blank = np.where(blank.any(axis=1), blank.argmax(axis=1), cells.kind.shape[1])
+    last_number = np.where(numbers.any(axis=1), cells.kind.shape[1] - 1 - numbers[:, ::-1].argmax(axis=1), -1)
+    return {int(row) for row in np.flatnonzero(first_blank < last_number)}
 
 
 def _groups(cells: Cells, row: int, is_data: NDArray[np.bool_], taken: set[int]) -> Iterator[NDArray[np.intp]]:
@@ -242,45 +249,54 @@ def _fitting(
     cells: Cells, row: int, groups: list[NDArray[np.intp]], named: tuple[Statistic, str] | None
 ) -> RowStatistic | None:
     """Return the statistic that most numbers of a row fit; a named one also where it fits none."""
-    labels = _label_columns(cells)
-    columns = np.flatnonzero((cells.kind[row] == Kind.NUMBER) & ~labels)
-    if columns.size == 0:
-        columns = np.flatnonzero(cells.kind[row] == Kind.NUMBER)
+    columns = _measured_columns(cells, row, groups)
     if columns.size == 0:
         return None
     values = cells.number[row, columns]
-    allowed = np.array([tolerance(str(cells.text[row, c]), v) for c, v in zip(columns, values, strict=True)])
+    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
     best: RowStatistic | None = None
-    best_score = 0.0
+    best_score = -1.0
     for order, group in enumerate(groups):
-        if group.size == 0 or (group.size < 2 and named is None):
+        if group.size < (1 if named else 2):
             continue
         sources = cells.number[np.ix_(group, columns)]
         for statistic, formula in FORMULAS:
-            if named is None and statistic in (Statistic.COUNT, Statistic.OTHER):
+            if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
                 continue
             expected = formula(sources)
             agrees = np.abs(values - expected) <= allowed
             if named is None:
                 agrees &= allowed <= MOST_ROUNDED * np.abs(values)
-            score = float(agrees.sum()) - 0.01 * order
-            if named is not None and statistic is named[0]:
-                score += 0.5
-            if named is not None and not agrees.any() and statistic is not named[0]:
-                continue
-            if best is None or score > best_score:
-                label = named[1] if named else ""
-                best = RowStatistic(
-                    row,
-                    statistic,
-                    label,
-                    group,
-                    tuple(columns.tolist()),
-                    tuple(expected.tolist()),
-                    tuple(agrees.tolist()),
-                )
+            score = _score(agrees, statistic, named) - 0.01 * order
+            if score > best_score:
+                best = RowStatistic(row, statistic, "", group, columns, expected, agrees)
                 best_score = score
+    if best is not None and named is not None:
+        return replace(best, label=named[1])
     return best
+
+
+def _score(agrees: NDArray[np.bool_], statistic: Statistic, named: tuple[Statistic, str] | None) -> float:
+    """Return how many numbers agree, and half a number more for the statistic that the label names."""
+    score = float(agrees.sum())
+    if named is None:
+        return score
+    if statistic is named[0]:
+        return score + 0.5
+    return score if agrees.any() else -2.0
+
+
+def _measured_columns(cells: Cells, row: int, groups: list[NDArray[np.intp]]) -> NDArray[np.intp]:
+    """Return the columns of a row's numbers, without labels that it repeats of the rows above."""
+    numbers = np.flatnonzero(cells.kind[row] == Kind.NUMBER)
+    labels = _label_columns(cells)
+    group = groups[0] if groups else np.array([], dtype=np.intp)
+    measured = []
+    for column in numbers:
+        repeated = group.size > 0 and cells.number[group[-1], column] == cells.number[row, column]
+        if not (labels[column] and repeated):
+            measured.append(column)
+    return np.array(measured, dtype=np.intp)
 
 
 def column_statistics(cells: Cells, headers: list[str]) -> list[ColumnStatistic]:
@@ -313,31 +329,44 @@ def _of_run(cells: Cells, column: int, others: list[int], named: Statistic | Non
     if len(rows) < enough or len(others) < 2:
         return None
     values = cells.number[rows, column]
+    if named is None and not _varies(values):
+        return None
     allowed = _tolerances(cells, rows, column)
-    best: ColumnStatistic | None = None
+    nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
-        sources = cells.number[np.ix_(rows, run)].T
+        sources = cells.number[rows][:, run].T
         for statistic, formula in FORMULAS:
-            if statistic in (Statistic.COUNT, Statistic.OTHER) and statistic is not named:
-                continue
-            if named is None and statistic is Statistic.SPREAD and len(run) < 3:
+            if not _is_usual(statistic, named, len(run)):
                 continue
             expected = formula(sources)
             agrees = np.abs(values - expected) <= allowed
-            share = agrees.mean()
-            if share == 1 or (named is statistic and share >= 0.7):
-                whole = np.full(len(cells.kind), np.nan)
-                whole[rows] = expected
-                agreeing = np.zeros(len(cells.kind), dtype=bool)
-                agreeing[rows] = agrees
-                candidate = ColumnStatistic(column, statistic, tuple(sorted(run)), whole, agreeing)
-                if share == 1 and _varies(values):
-                    return candidate
-                best = best or candidate
-    if best is not None and not _varies(values) and named is None:
-        return None
-    return best
+            is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
+            if not agrees.all() and not is_nearly:
+                continue
+            all_expected = _spread_over(len(cells.kind), rows, expected, np.nan)
+            all_agree = _spread_over(len(cells.kind), rows, agrees, 0) > 0
+            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
+            if agrees.all():
+                return result
+            nearly = result
+    return nearly
+
+
+def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
+    """Tell whether a statistic is looked for: a count or a least only by its name, a spread not of two."""
+    if statistic is named:
+        return True
+    if statistic in (Statistic.COUNT, Statistic.OTHER):
+        return False
+    return statistic is not Statistic.SPREAD or columns > 2
+
+
+def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic], other: float) -> Numbers:
+    """Return the values of some rows among those of all, `other` elsewhere."""
+    all_values = np.full(count, other)
+    all_values[rows] = values
+    return all_values
 
 
 def _difference(cells: Cells, column: int, others: list[int]) -> ColumnStatistic | None:
@@ -357,10 +386,9 @@ def _difference(cells: Cells, column: int, others: list[int]) -> ColumnStatistic
             expected = cells.number[rows, first] - subtracted
             agrees = np.abs(values - expected) <= allowed
             if agrees.all():
-                whole = np.full(len(cells.kind), np.nan)
-                whole[rows] = expected
+                all_expected = _spread_over(len(cells.kind), rows, expected, np.nan)
                 return ColumnStatistic(
-                    column, Statistic.DIFFERENCE, (first, second), whole, ~np.isnan(cells.number[:, column])
+                    column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
                 )
     return None
 
