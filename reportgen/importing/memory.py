@@ -13,6 +13,7 @@ from reportgen.importing.long_form import melt
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.claims import Contents, Reading
 from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.long import LAYOUT
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
@@ -83,7 +84,7 @@ class Memory:
         import pandas as pd
 
         frames = [self._frame_of(layout, settings) for layout in settings.layouts]
-        filled = [frame for frame in frames if len(frame)]
+        filled = [frame.assign(**{LAYOUT: index}) for index, frame in enumerate(frames) if len(frame)]
         if not filled:
             return frames[0] if frames else self._melted(settings)
         return pd.concat(filled, ignore_index=True)
