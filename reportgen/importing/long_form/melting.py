@@ -15,7 +15,7 @@ from reportgen.importing.long_form.dimensions import (
 )
 from reportgen.importing.long_form.places import Amended, amended
 from reportgen.importing.model import long
-from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -49,23 +49,36 @@ def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFr
     Blank cells and words are there too, with their state. A table that is not found, a row whose treatment or unit
     has no label, and what its owner left out are absent.
     """
+    frames = [melt_layout(found, sheets, layout, settings.conventions) for layout in settings.layouts]
+    return together(frames, settings)
+
+
+def melt_layout(found: Found, sheets: Sequence[Sheet], layout: Layout, conventions: Conventions) -> pd.DataFrame:
+    """Return the values that one layout reads, with the index 0 of the layout."""
     tables = {table.key: table for table in found.tables}
-    frames = []
-    for index, layout in enumerate(settings.layouts):
-        table = tables.get(layout.table)
-        if table is None or layout.gives == NOTHING:
-            continue
-        changed = amended(table, layout, sheets, settings.conventions)
-        place = Place(changed.table, sheets, found)
-        for number in range(len(layout.values)):
-            frames.append(_melted(place, layout, changed, index, number))
+    if layout.table not in tables or layout.gives == NOTHING:
+        return _without_rows()
+    changed = amended(tables[layout.table], layout, sheets, conventions)
+    place = Place(changed.table, sheets, found)
+    frames = [_melted(place, layout, changed, number) for number in range(len(layout.values))]
     frames = [frame for frame in frames if len(frame)]
-    if not frames:
-        return pd.DataFrame({name: pd.Series(dtype=object) for name in long.COLUMNS})
-    whole = pd.concat(frames, ignore_index=True)
+    return pd.concat(frames, ignore_index=True) if frames else _without_rows()
+
+
+def together(frames: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame:
+    """Return the frames of all layouts of the settings, in their order, as one: labels in one spelling."""
+    numbered = [frame.assign(**{long.LAYOUT: index}) for index, frame in enumerate(frames)]
+    numbered = [frame for frame in numbered if len(frame)]
+    if not numbered:
+        return _without_rows()
+    whole = pd.concat(numbered, ignore_index=True)
     for column in ONE_SPELLING:
         whole[column] = _in_one_spelling(whole[column])
     return _with_treatments_of_units(whole, settings)
+
+
+def _without_rows() -> pd.DataFrame:
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in long.COLUMNS})
 
 
 def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -79,7 +92,7 @@ def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.Dat
     return frame
 
 
-def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: int) -> pd.DataFrame:
+def _melted(place: Place, layout: Layout, changed: Amended, number: int) -> pd.DataFrame:
     table, values = place.table, layout.values[number]
     columns = column_indexes(table, values.columns)
     try:
@@ -91,7 +104,7 @@ def _melted(place: Place, layout: Layout, changed: Amended, index: int, number: 
     sheet, row, letter = _addresses(table, columns)
     frame = pd.DataFrame(
         {
-            long.LAYOUT: index,
+            long.LAYOUT: 0,
             long.VALUES: number,
             long.TABLE: table.key,
             long.SHEET: sheet.ravel(),
