@@ -12,6 +12,7 @@ from reportgen.importing.plausibility.absences import (
     blanks_that_nobody_explained,
     dates_among_numbers,
     labels_below_a_blank_row,
+    units_that_nobody_told,
     words_among_numbers,
     zeros_among_numbers,
 )
@@ -36,6 +37,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     conductivities_in_two_units,
     dry_above_fresh,
     blanks_that_nobody_explained,
+    units_that_nobody_told,
     words_among_numbers,
     dates_among_numbers,
     zeros_among_numbers,
