@@ -57,7 +57,7 @@ def _rank(gives: str) -> int:
 
 
 def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
-    made = []
+    made: list[Part] = []
     for layout in layouts:
         part = Part(table.key, table) if not made else Part(f"{table.key} {layout.gives}", table)
         made.append(replace(part, layout=with_answers(layout, part, answers)))
@@ -86,15 +86,20 @@ def _in_parts(
 
 
 def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+    """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
+    agreeing: list[Candidate] = []
     said = pins(part.key, settings.answers)
     for reading in group:
         layout = reading.layout
         if layout.gives != NOTHING:
-            layout = pinned(layout, part.table, said)
-            layout = with_answers(layout, part, settings.answers)
+            changed = pinned(layout, part.table, said)
+            layout = with_answers(changed, part, settings.answers)
+            if layout.values and changed == reading.layout:
+                agreeing.append(Candidate(layout, reading.score, {}))
         if layout.values or layout.gives == NOTHING:
             options.append(Candidate(layout, reading.score, {}))
+    options = agreeing if said and agreeing else options
     options.sort(key=lambda option: -option.score)
     if not options:
         return []

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
+_CODE = re.compile(r"(?P<letters>[A-Z]{2,3})\d")
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
@@ -86,8 +87,9 @@ def _tokens(levels: Sequence[str], share: float) -> Split:
     """Split labels into runs of letters and of digits, where their order is the same in all."""
     split = []
     shapes: dict[str, int] = {}
+    token = re.compile(rf"{_code_before_letter(levels)}{_TOKEN.pattern}")
     for level in levels:
-        tokens = list(_TOKEN.finditer(level))
+        tokens = list(token.finditer(level))
         shape = "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
         shapes[shape] = shapes.get(shape, 0) + 1
         split.append((shape, level, tokens))
@@ -108,6 +110,17 @@ def _tokens(levels: Sequence[str], share: float) -> Split:
         else:
             joined.append(_with_fixed_letters(tokens, shape, fixed))
     return joined
+
+
+def _code_before_letter(levels: Sequence[str]) -> str:
+    """Return a pattern for the first letters of codes whose last letter is the same in all: P of `PS1`, `CS2`."""
+    codes = [_CODE.match(level) for level in levels]
+    texts = {code["letters"] for code in codes if code}
+    lengths = {len(text) for text in texts}
+    last = {text[-1] for text in texts}
+    if not all(codes) or len(texts) < 2 or len(lengths) != 1 or len(last) != 1 or lengths == {1}:
+        return ""
+    return rf"^[A-Z]{{1,2}}(?={last.pop()}\d)|"
 
 
 def _with_fixed_letters(tokens: list[re.Match[str]], shape: str, fixed: set[int]) -> tuple[str, ...]:
@@ -188,10 +201,11 @@ def _varying(levels: Sequence[str], split: Split) -> tuple[Part, ...]:
 
 
 def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: int) -> str:
-    """Return the fixed word that stands before a part, "" where none does."""
-    if index - 1 not in constant:
-        return ""
-    words = [text for text in columns[index - 1] if text]
-    if not words or not words[0].isalpha():
-        return ""
-    return words[0]
+    """Return the nearest fixed word before a part, "" where none stands there; single letters are no words."""
+    before = index - 1
+    while before in constant:
+        words = [text for text in columns[before] if len(text) > 1 and text.isalpha()]
+        if words:
+            return words[0]
+        before -= 1
+    return ""

@@ -50,6 +50,7 @@ ORDER: Final = (  # in which slots are asked
 FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "covers")
 SLOTS: Final = {
     "gives": Slot.TABLE,
+    AS_READ: Slot.TABLE,
     "values": Slot.QUANTITY,
     "occasions": Slot.OCCASIONS,
     "counts": Slot.OCCASIONS,
@@ -112,13 +113,17 @@ def _which(situation: Situation, part: Part) -> Question:
     choices.append(Choice(NONE, replace(settings, answers={**settings.answers, key: NONE})))
     if NOT_READ not in texts:
         choices.append(Choice(NOT_READ, without(settings, part, key)))
-    return Question(
-        key,
-        SLOTS.get(slot, Slot.TABLE if slot == AS_READ else Slot.DIMENSION),
-        _ask(slot, part.table),
-        situation.where(part.table),
-        tuple(choices),
-    )
+    kind = SLOTS.get(slot, Slot.DIMENSION)
+    where = situation.where(part.table)
+    if kind is not Slot.DIMENSION or slot not in set(Dimension):
+        return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
+
+    def accept(text: str) -> Settings:
+        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
+        return replace(settings, answers=answers)
+
+    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept)
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:

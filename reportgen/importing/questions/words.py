@@ -29,12 +29,12 @@ MOST_WORDS: Final = 8  # further words of one table are rather remarks than word
 
 def convention_questions(situation: Situation) -> tuple[Question, ...]:
     """Return which order of dates and which comma hold on sheets whose tables are read."""
-    read = set()
+    read: set[str] = set()
     for part in situation.parts:
         layout = layout_of(part)
         if layout is not None and layout.gives != NOTHING:
             read.update(situation.sheets[block.sheet].label for block in part.table.blocks)
-    asked = []
+    asked: list[Question] = []
     for sheet in situation.sheets:
         if sheet.label in read:
             asked.extend(_convention(situation.settings, each) for each in sheet.open)

@@ -23,6 +23,7 @@ from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search,
 
 WITHIN = 6.0  # points below the best reading
 MOST = 40
+TOGETHER = "together"  # said of contents that a table holds beside others
 
 
 def readings(
@@ -49,12 +50,23 @@ def readings(
 
 
 def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Return the readings within some points of the best, best first; equal scores stay in order."""
+    """Return the readings within some points of the best of their kind, best first; equal scores stay in order.
+
+    Contents that a table holds together (volumes beside weights) are no rivals: each has a best reading.
+    """
     ordered = sorted(found, key=lambda reading: -reading.score)
-    if not ordered:
-        return ()
-    least = ordered[0].score - WITHIN
-    return tuple(reading for reading in ordered if reading.score >= least)[:MOST]
+    bests: dict[str, float] = {}
+    kept = []
+    for reading in ordered:
+        best = bests.setdefault(_rivals(reading), reading.score)
+        if reading.score >= best - WITHIN:
+            kept.append(reading)
+    return tuple(kept[:MOST])
+
+
+def _rivals(reading: Reading) -> str:
+    """Return what readings are compared within: those of one sheet where a table holds several together."""
+    return reading.layout.gives if TOGETHER in reading.because else ""
 
 
 def _search(

@@ -26,6 +26,7 @@ _DIMENSIONS: Mapping[str, tuple[Dimension, ...]] = {
     "Light": (D.TREATMENT, D.UNIT, D.OCCASION),
     "Climate": (D.TREATMENT, D.UNIT, D.OCCASION),
 }
+_WITHOUT_UNIT = -1.0
 _WITHOUT_TREATMENT: Mapping[str, float] = {"Plants": -5.0, "Harvests": -5.0, "Growth": -5.0}
 CROP_SHEETS = frozenset(_WITHOUT_TREATMENT)
 
@@ -117,6 +118,8 @@ def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[floa
     without = 0.0
     if dimension is Dimension.TREATMENT:
         without = _WITHOUT_TREATMENT.get(search.gives, -0.5)
+    if dimension is Dimension.UNIT and search.gives in CROP_SHEETS:
+        without = _WITHOUT_UNIT
     indexes, weights = [-1], [without]
     if dimension is Dimension.PLANT and search.covers is not Covers.PLANT:
         return indexes, weights
