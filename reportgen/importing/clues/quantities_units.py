@@ -30,8 +30,8 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
         "fl oz": ("fl oz", "floz"),
     },
     Measure.ENERGY: {"kWh": ("kwh",), "Wh": ("wh",), "MWh": ("mwh",), "MJ": ("mj",)},
-    Measure.TEMPERATURE: {"°C": ("°c", "° c", "degc", "deg c", "celsius"),
-                          "°F": ("°f", "° f", "degf", "deg f", "fahrenheit")},
+    Measure.TEMPERATURE: {"°C": ("c", "°c", "° c", "degc", "deg c", "celsius"),
+                          "°F": ("f", "°f", "° f", "degf", "deg f", "fahrenheit")},
     Measure.EC: {"mS/cm": ("ms/cm", "ms cm", "ms cm-1"), "µS/cm": ("us/cm", "us cm"), "dS/m": ("ds/m", "ds m-1")},
     Measure.PPFD: {"µmol/m2/s": ("umol", "µmol", "umol/m2/s", "umol/m2s", "umol m-2 s-1", "umol/(m2s)", "umol/(m2 s)")},
     Measure.LUX: {"lx": ("lux", "lx")},
@@ -47,7 +47,9 @@ MEASURED_IN: Final = {
     for unit, spellings in units.items()
     for spelling in spellings
 }
-ONLY_IN_BRACKETS: Final = frozenset(("d", "days", "tage", "dias", "jours", "dagen", "giorni", "min", "µmol/mol"))
+ONLY_IN_BRACKETS: Final = frozenset(
+    ("c", "f", "d", "days", "tage", "dias", "jours", "dagen", "giorni", "min", "µmol/mol")
+)
 BASES: Final = {"g": Measure.MASS, "cm": Measure.LENGTH, "L": Measure.VOLUME, "kWh": Measure.ENERGY}
 PER_PLANT: Final = re.compile(
     r"(?P<mass>\w+)\s*(?:/|per|pro|je|por|par|a)\s*(?:plants?|plt|pl|heads?|pflanze|kopf|planta|cabeza|plante|pied|"

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from reportgen.importing.clues.quantities import measure_of
+from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
 from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
@@ -31,7 +31,6 @@ RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[C
     ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
-OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))
 BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
 
 
@@ -44,8 +43,7 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
     if table.is_key or table.is_fields:
         return (nothing,)
     profiles = profiles_of(table, sheets)
-    measures = {profile.index: measure_of(profile) for profile in profiles}
-    situation = Situation(table, labels, profiles, measures, found, sheets)
+    situation = Situation(table, labels, profiles, measures_of(profiles), found, sheets)
     kinds = _kinds(situation)
     if not kinds:
         return (nothing,)

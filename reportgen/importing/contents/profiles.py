@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.clues.quantities_units import BRACKETS, measured_in, unit_of_header
+from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
 from reportgen.importing.words import meanings, tokens

@@ -35,7 +35,7 @@ def trays(rows: pd.DataFrame, plants: Draft | None, columns: "further.Further") 
     blocks = known[known[long.BLOCK] != ""].drop_duplicates(TRAY).set_index(TRAY)[long.BLOCK]
     if len(blocks):
         draft.label("Block", [blocks.get(tray) for tray in first[TRAY]], first, long.BLOCK)
-    further.add(draft, TRAYS, first, columns)
+    further.add(draft, TRAYS, first, further.of_trays(columns))
     if STARTED not in draft.columns:
         started = _started(known, plants)
         draft.label(STARTED, [started.get(tray) for tray in first[TRAY]], first)

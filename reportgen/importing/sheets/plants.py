@@ -11,7 +11,7 @@ from reportgen.importing.model.layouts import Covers, Occasions
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft, firsts, objects, widened
-from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, NUMERIC, TRAY
 from reportgen.importing.sheets.units import WHOLE
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
@@ -44,7 +44,7 @@ def _complete(rows: pd.DataFrame) -> pd.DataFrame:
     """Return pickings without those of trays where one of them was not measured: their sum is not known."""
     unknown = rows.loc[rows[long.STATE] == "missing", TRAY].unique()
     known = rows[~rows[TRAY].isin(unknown)]
-    return known[known[long.STATE] != "lost"]
+    return known[known[long.STATE].isin(NUMERIC)]
 
 
 # --- Plants

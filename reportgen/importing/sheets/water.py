@@ -12,7 +12,7 @@ from reportgen.importing.model.layouts import Counts
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft, firsts, widened
-from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, TRAY
+from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, NUMERIC, TRAY
 from reportgen.workbook.declaration import SOLUTION
 
 VOLUME: Final = "Volume"
@@ -31,12 +31,12 @@ def solution(
 
     `trays` are the treatments by tray.
     """
-    own = rows[rows[GIVES] == SOLUTION.name]
+    own = rows[(rows[GIVES] == SOLUTION.name) & rows[long.STATE].isin(NUMERIC)]
     if own.empty:
         return None, False
     own = _used(own, settings)
     own = _by_tray(own, trays)
-    own = _as_budget(own.assign(**{long.EVENT: _events(own)}))
+    own = _begun(_as_budget(own.assign(**{long.EVENT: _events(own)})))
     day = pd.Series(_days(own, settings), own.index, dtype=object)
     keys = own[[long.TABLE, long.SHEET, long.ROW, TRAY, long.EVENT]].assign(
         day=day.astype(str), again=own.groupby([long.SHEET, long.ROW, TRAY, long.EVENT, long.QUANTITY]).cumcount()
@@ -120,6 +120,17 @@ def _as_budget(own: pd.DataFrame) -> pd.DataFrame:
     last = ordered[ordered[long.QUANTITY] == VOLUME].drop_duplicates(TRAY, keep="last")
     left = last.assign(**{long.EVENT: REMAINING, long.VALUE: 0.0})
     return pd.concat([own.assign(**{long.EVENT: event}), left], ignore_index=True)
+
+
+def _begun(own: pd.DataFrame) -> pd.DataFrame:
+    """Return rows in which the first volume of a tray is its fill, where none is called so."""
+    volumes = own[own[long.QUANTITY] == VOLUME]
+    filled = volumes.loc[volumes[long.EVENT] == FILL, TRAY].unique()
+    added = volumes[(volumes[long.EVENT] == TOP_UP) & ~volumes[TRAY].isin(filled)]
+    first = added.sort_values(MOMENT, kind="stable").drop_duplicates(TRAY)
+    event = own[long.EVENT].copy()
+    event[first.index] = FILL
+    return own.assign(**{long.EVENT: event})
 
 
 def _days(own: pd.DataFrame, settings: Settings) -> list[object]:
