@@ -122,6 +122,9 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
             return Header((), -1, body)
         rows.append(body)
         body += 1
+        if _is_numeric_level(region, body):
+            rows.append(body)
+            body += 1
     if unit_row < 0 and body < region.kind.shape[0] and is_unit_row(region, body):
         unit_row = body
         body += 1
