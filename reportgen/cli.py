@@ -740,31 +740,57 @@ def check(
 
 @main.command()
 @click.argument("log", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="LOG [FILE_OR_FOLDER]...")
-@click.option("--no-input", is_flag=True, help='Ask nothing: what only you know stands as "?" in the settings file.')
-def adopt(log: tuple[Path, ...], no_input: bool) -> None:
+@click.option("--no-input", is_flag=True, help="Ask nothing: print what is open, and leave it open.")
+@click.option("--json", "as_json", is_flag=True, help="Ask nothing, and print questions and figures for scripts.")
+@click.option(
+    "--answers",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    metavar="FILE",
+    help="Take answers from a JSON file: {question key: answer}.",
+)
+def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | None) -> None:
     """Take in a spreadsheet in your own layout: .xlsx, .xls, .ods, .csv. It is never changed.
 
     Shows what it understood, asks what only you know, and writes LOG.adopt.toml beside the file, which check and build
-    then use. Run it again to go on where you stopped: what you wrote in the settings file stays.
+    then use. Run it again to go on where you stopped: what you wrote in the settings file stays. Ends with exit code 0
+    where nothing is open.
     """
-    from reportgen import pipeline
-    from reportgen.adopt import dialogue
+    from reportgen.importing import adopting, dialogue, json_document
     from reportgen.model.problem import WorkbookError
 
-    asks = not no_input and _at_terminal()
+    asks = not no_input and not as_json and answers is None and _at_terminal()
     try:
-        taken = pipeline.adopt(log, click.echo, dialogue.at_terminal if asks else None)
+        answered = adopting.read_answers(answers) if answers else {}
+        taken = adopting.take_in(log, answered, dialogue.at_terminal if asks else None)
     except WorkbookError as error:
-        _show(error.problems)
+        if as_json:
+            _print_document(json_document.refused(error.problems))
+        else:
+            _show(error.problems)
         sys.exit(1)
     except OSError as error:
         raise _unwritten(error) from error
+    is_open = json_document.is_open(taken.state)
+    if as_json:
+        _print_document(json_document.document(taken.state, taken.settings.name))
+        sys.exit(int(is_open))
+    if not asks:
+        click.echo("\n".join([*dialogue.first_screen(taken.state), *dialogue.read_back(taken.state.summary)]))
     click.echo(f"\n{taken.settings} is written.")
-    if taken.open:
-        click.echo(f"Fill in what it leaves open, then run: reportgen check {taken.source}")
-        _show(taken.open)
+    _show(taken.state.problems)
+    if is_open:
+        for question in taken.state.questions:
+            click.echo(f"  open: {question.key}: {question.ask}")
+        click.echo(f"Answer what is open: reportgen adopt {taken.source}")
     else:
         click.echo(f"Now run: reportgen check {taken.source}")
+    sys.exit(int(is_open))
+
+
+def _print_document(document: dict[str, object]) -> None:
+    import json
+
+    click.echo(json.dumps(document, ensure_ascii=False, indent=1))
 
 
 @main.command()

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from reportgen.importing.memory import Memory
-from reportgen.importing.model.claims import Contents, Reading
+from reportgen.importing.memory import Memory, value_columns
+from reportgen.importing.model.claims import Reading
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
@@ -15,6 +15,16 @@ from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.measures import declared_unit, with_answers
 from reportgen.importing.questions.structure import nested, pinned, pins
 
+CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
+    "air_temperature",
+    "relative_humidity",
+    "co2",
+    "solution_temperature",
+    "temperature",
+    "ph",
+    "ec",
+    "ppfd",
+)
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 SEVERAL: Final = ".parts"
 MOST: Final = 24  # candidates of one table that are computed
@@ -57,7 +67,7 @@ def _rank(gives: str) -> int:
 
 
 def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
-    made = []
+    made: list[Part] = []
     for layout in layouts:
         part = Part(table.key, table) if not made else Part(f"{table.key} {layout.gives}", table)
         made.append(replace(part, layout=with_answers(layout, part, answers)))
@@ -68,22 +78,14 @@ def _in_parts(
     memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
 ) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
     """Return the parts of a table, settled and open: columns that give different sheets are read side by side."""
-    groups: list[list[tuple[Contents, tuple[Reading, ...]]]] = []
-    for contents, found_readings in memory.readings(table, settings):
-        columns = _columns(contents)
-        alike = [group for group in groups if not columns or columns & _columns(group[0][0])]
-        if alike:
-            alike[0].append((contents, found_readings))
-        else:
-            groups.append([(contents, found_readings)])
-    groups.sort(key=lambda group: _rank(group[0][0].gives))
+    groups = sorted(memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives))
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for index, group in enumerate(groups):
-        key = table.key if index == 0 else f"{table.key} {group[0][0].gives}"
+        key = table.key if index == 0 else f"{table.key} {group[0].layout.gives}"
         part = Part(key, table)
-        columns = set().union(*(_columns(contents) for contents, _ in group))
-        known = [layout for layout in layouts if columns & _columns(layout) or layout.gives == NOTHING]
+        columns = set().union(*(value_columns(reading.layout) for reading in group))
+        known = [layout for layout in layouts if columns & value_columns(layout) or layout.gives == NOTHING]
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
@@ -93,23 +95,21 @@ def _in_parts(
     return settled, open_parts
 
 
-def _columns(holder: Contents | Layout) -> set[str]:
-    return {column for values in holder.values for column in values.columns}
-
-
-def _options(
-    settings: Settings, part: Part, group: Iterable[tuple[Contents, tuple[Reading, ...]]]
-) -> list[Candidate]:
+def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+    """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
+    agreeing: list[Candidate] = []
     said = pins(part.key, settings.answers)
-    for contents, found_readings in group:
-        if contents.gives == NOTHING:
-            options.append(Candidate(Layout(part.table.key, NOTHING), contents.score, {}))
-        for reading in found_readings:
-            layout = pinned(reading.layout, part.table, said)
-            layout = with_answers(layout, part, settings.answers)
-            if layout.values:
-                options.append(Candidate(layout, contents.score + reading.score, {}))
+    for reading in group:
+        layout = reading.layout
+        if layout.gives != NOTHING:
+            changed = pinned(layout, part.table, said)
+            layout = with_answers(changed, part, settings.answers)
+            if layout.values and changed == reading.layout:
+                agreeing.append(Candidate(layout, reading.score, {}))
+        if layout.values or layout.gives == NOTHING:
+            options.append(Candidate(layout, reading.score, {}))
+    options = agreeing if said and agreeing else options
     options.sort(key=lambda option: -option.score)
     if not options:
         return []
@@ -205,6 +205,8 @@ def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
 def _figures_key(summary: Summary) -> tuple[object, ...]:
     entries = []
     for quantity, figures in sorted(summary.items()):
+        if quantity in CONDITIONS:
+            continue
         for name, each in sorted(figures.items()):
             entries.append((quantity, name, *_rounded(each)))
     return tuple(entries)

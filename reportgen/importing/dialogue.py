@@ -1,6 +1,7 @@
 """Ask at a terminal what only the owner of a log knows: one question at a time, and what was read at the end."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -50,44 +51,69 @@ def converse(
 
     `ask` raises EOFError where nothing more can be typed; it counts as quitting. `keep` is given each step.
     """
-    memory = Memory(tuple(paths))
-    state = understand(paths, earlier, {}, memory)
+    talk = _Talk(paths, Memory(tuple(paths)), show)
+    state = understand(paths, earlier, {}, talk.memory)
     show("\n".join(first_screen(state)))
-    before: list[Settings] = []
-    skipped: dict[str, str] = {}
     keep(state)
-    while True:
-        asked = [question for question in state.questions if question.key not in skipped]
-        if not asked:
-            break
-        question = asked[0]
-        show("\n".join(_shown(state, question, len(asked))))
+    while question := talk.next_question(state):
+        left = len(state.questions) - len(talk.skipped)
+        show("\n".join(_shown(state, question, left)))
         try:
             typed = ask(PROMPT, question.default or "").strip()
         except EOFError:
             break
         if _steers(typed, QUIT, question):
             break
-        if typed == WHY:
-            show("\n".join(why(state, question)))
-            continue
-        if _steers(typed, BACK, question):
-            settings = before.pop() if before else state.settings
-            state = understand(paths, settings, skipped, memory)
-        elif _steers(typed, SKIP, question):
-            skipped[question.key] = SKIP[1]
-            state = understand(paths, state.settings, skipped, memory)
-        else:
-            following = understand(paths, state.settings, {**skipped, question.key: _answer(typed, question)}, memory)
-            refused = [each for each in following.problems if each.code == "answer_does_not_fit"]
-            if refused:
-                show(f"That does not fit: {refused[0].expected} is expected.")
-                continue
-            before.append(state.settings)
-            state = following
+        state = talk.after(state, question, typed)
         keep(state)
     show("\n".join(read_back(state.summary)))
     return state
+
+
+@dataclass
+class _Talk:
+    """A talk with the owner: what was skipped, and the settings before each answer."""
+
+    paths: Sequence[Path]
+    memory: Memory
+    show: Show
+    skipped: dict[str, str] = field(default_factory=dict)
+    before: list[Settings] = field(default_factory=list)
+
+    def next_question(self, state: State) -> Question | None:
+        """Return the first open question that was not skipped."""
+        for question in state.questions:
+            if question.key not in self.skipped:
+                return question
+        return None
+
+    def after(self, state: State, question: Question, typed: str) -> State:
+        """Return what is understood after something was typed."""
+        if typed == WHY:
+            self.show("\n".join(why(state, question)))
+            return state
+        if _steers(typed, BACK, question):
+            return self._taken_back(state)
+        if _steers(typed, SKIP, question):
+            self.skipped[question.key] = SKIP[1]
+            return self._understood(state.settings, {})
+        return self._answered(state, question, typed)
+
+    def _taken_back(self, state: State) -> State:
+        settings = self.before.pop() if self.before else state.settings
+        return self._understood(settings, {})
+
+    def _answered(self, state: State, question: Question, typed: str) -> State:
+        following = self._understood(state.settings, {question.key: _answer(typed, question)})
+        for problem in following.problems:
+            if problem.code == "answer_does_not_fit":
+                self.show(f"That does not fit: {problem.expected} is expected.")
+                return state
+        self.before.append(state.settings)
+        return following
+
+    def _understood(self, settings: Settings, answers: dict[str, str]) -> State:
+        return understand(self.paths, settings, {**self.skipped, **answers}, self.memory)
 
 
 def at_terminal(paths: Sequence[Path], earlier: Settings | None, keep: Keep) -> State:

@@ -3,12 +3,19 @@
 from collections.abc import Iterable, Mapping
 
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Summary
+from reportgen.importing.model.layouts import Dimension
+from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Slot, Summary
 from reportgen.importing.questions.situation import cell_of
 from reportgen.importing.session import State
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, Severity
 
 FORMAT = "reportgen-adopt-2"
+SLOT_WORDS = {
+    Slot.TABLE: "belongs",
+    Slot.QUANTITY: "measure",
+    Slot.COVERS: "per",
+    Slot.CONVENTION: "order",
+}
 READ = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
 
 
@@ -24,6 +31,12 @@ def document(state: State, settings_name: str) -> dict[str, object]:
     }
 
 
+def is_open(state: State) -> bool:
+    """Tell whether a question is open or something is wrong: then the command ends with exit code 1."""
+    wrong = [problem for problem in state.problems if problem.severity is Severity.ERROR]
+    return bool(state.questions or wrong)
+
+
 def refused(found: Iterable[Problem]) -> dict[str, object]:
     """Return the document of a log that cannot be taken in."""
     return {"format": FORMAT, "settings": None, "questions": [], "read": {}, "ledger": {}, "problems": problems(found)}
@@ -32,7 +45,7 @@ def refused(found: Iterable[Problem]) -> dict[str, object]:
 def _question(question: Question) -> dict[str, object]:
     shown: dict[str, object] = {
         "key": question.key,
-        "slot": question.slot.value,
+        "slot": slot_word(question),
         "ask": question.ask,
         "where": list(question.where),
         "default": question.default,
@@ -40,6 +53,19 @@ def _question(question: Question) -> dict[str, object]:
         "choices": [_choice(choice) for choice in question.choices],
     }
     return shown
+
+
+def slot_word(question: Question) -> str:
+    """Return what a question fills, in the word of the page: a dimension by its name."""
+    if question.key.endswith(".year"):
+        return Slot.FIELD.value
+    if question.slot is not Slot.DIMENSION:
+        return SLOT_WORDS.get(question.slot, question.slot.value)
+    names = question.key.split(".")
+    for dimension in Dimension:
+        if dimension.value in names:
+            return "tray" if dimension is Dimension.UNIT else dimension.value
+    return "factor"
 
 
 def _choice(choice: Choice) -> dict[str, object]:

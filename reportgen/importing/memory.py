@@ -1,7 +1,7 @@
 """The chain from cells to figures, each step computed once for the same input."""
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar, cast
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar, cast
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.cells import read_log
 from reportgen.importing.contents import contents
-from reportgen.importing.long_form import melt
+from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.claims import Contents, Reading
 from reportgen.importing.model.layouts import Layout
@@ -25,6 +25,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
 T = TypeVar("T")
+
+
+def value_columns(holder: Contents | Layout) -> set[str]:
+    """Return the value columns of all quantities."""
+    return {column for values in holder.values for column in values.columns}
 
 
 @dataclass
@@ -53,37 +58,38 @@ class Memory:
             return self.once(key, partial(find, sheets))
         return self.once(key, partial(find_again, sheets, settings))
 
-    def readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
-        """Return what a table may hold, best first, with the layouts of each."""
+    def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
+        """Return the layouts that a table may have, best first, for each set of columns that is read apart."""
         key = ("readings", table.key, repr(settings.conventions))
         return self.once(key, partial(self._readings, table, settings))
 
-    def _readings(self, table: Table, settings: Settings) -> tuple[tuple[Contents, tuple[Reading, ...]], ...]:
+    def _readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
         sheets = self.sheets(settings.conventions)
         found = self.found(settings)
         labels = labels_of(table, sheets)
-        pairs = []
+        groups: list[list[Contents]] = []
         for each in contents(table, labels, found, sheets):
-            pairs.append((each, readings(table, labels, each, found, sheets)))
-        return tuple(pairs)
+            columns = value_columns(each)
+            alike = [group for group in groups if not columns or columns & value_columns(group[0])]
+            if alike:
+                alike[0].append(each)
+            else:
+                groups.append([each])
+        made = [readings(table, labels, tuple(group), found, sheets) for group in groups]
+        return tuple(found_readings for found_readings in made if found_readings)
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""
-        import pandas as pd
-
         frames = [self._frame_of(layout, settings) for layout in settings.layouts]
-        filled = [frame for frame in frames if len(frame)]
-        if not filled:
-            return frames[0] if frames else self._melted(settings)
-        return pd.concat(filled, ignore_index=True)
+        return together(frames, settings)
 
     def _frame_of(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
-        alone = replace(settings, layouts=(layout,))
-        key = ("frame", repr(layout), repr(settings.conventions), repr(settings.treatments))
-        return self.once(key, partial(self._melted, alone))
+        key = ("frame", repr(layout), repr(settings.conventions))
+        return self.once(key, partial(self._melted, layout, settings))
 
-    def _melted(self, settings: Settings) -> "pd.DataFrame":
-        return melt(self.found(settings), self.sheets(settings.conventions), settings)
+    def _melted(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
+        sheets = self.sheets(settings.conventions)
+        return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
         """Return the figures by quantity and treatment."""

@@ -1,7 +1,7 @@
 """Taking in a log: what is understood of it, what is still open, and the figures so far."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -34,7 +34,7 @@ class State:
     ledger: Ledger
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...] = ()
-    guess: Settings = Settings()
+    guess: Settings = field(default_factory=Settings)
 
 
 def understand(
@@ -49,17 +49,14 @@ def understand(
     that could be a trial.
     """
     memory = memory or Memory(tuple(paths))
-    remaining = dict(answers or {})
-    skipped = {key for key, text in remaining.items() if text.strip().casefold() == SKIP}
+    given = dict(answers or {})
+    skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
+    remaining = {key: text for key, text in given.items() if key not in skipped}
     settings = _begun(earlier, paths, remaining)
     refused: dict[str, Problem] = {}
     state = _state(memory, settings, skipped)
     while True:
-        ready = [
-            question
-            for question in state.questions
-            if question.key in remaining and question.key not in skipped and question.key not in refused
-        ]
+        ready = [question for question in state.questions if _is_answered(question, remaining, settings)]
         if not ready:
             return replace(state, problems=(*refused.values(), *state.problems))
         question = ready[0]
@@ -72,13 +69,19 @@ def understand(
         state = _state(memory, settings, skipped)
 
 
+def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
+    """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
+    answer = answers.get(question.key)
+    return answer is not None and answer != settings.answers.get(question.key)
+
+
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
     """Return the settings to begin with: tables of which an answer now says something else are open again."""
     settings = earlier or Settings()
     settings = replace(settings, files=tuple(path.name for path in paths[1:]))
     for key, text in answers.items():
         kept = settings.answers.get(key)
-        if kept is not None and kept.casefold() != text.strip().casefold() and text.strip().casefold() != SKIP:
+        if kept is not None and kept.casefold() != text.strip().casefold():
             settings = _forgotten(settings, key)
     return settings
 
@@ -109,7 +112,8 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
-    return State(sheets, found, settings, asked, summary, ledger, (), parts, guess)
+    problems = () if asked or summary else (_nothing_read(situation),)
+    return State(sheets, found, settings, asked, summary, ledger, problems, parts, guess)
 
 
 def _is_open(parts: Sequence[Part]) -> bool:
@@ -125,6 +129,20 @@ def _nothing_found(memory: Memory) -> Problem:
         "a table with a header row and numbers below it",
         "Check that it is the file with the measurements.",
         code="no_table",
+    )
+
+
+def _nothing_read(situation: Situation) -> Problem:
+    largest = max(situation.found.tables, key=lambda table: table.text.size)
+    sheet, _, cells = situation.where(largest)[0].rpartition("!")
+    return Problem(
+        Severity.ERROR,
+        sheet,
+        cells,
+        "no table is read as part of a trial",
+        "weights, heights or harvests by treatment",
+        'Say in the settings file what it gives, such as gives = "Plants".',
+        code="nothing_read",
     )
 
 

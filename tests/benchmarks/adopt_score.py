@@ -1,171 +1,188 @@
-"""Print how files in their owners' layouts are understood: tables, columns, questions, silent errors, figures.
+"""Print how logs drawn at random are taken in when a truthful owner answers: by layout and by habit.
 
-Run it as `python tests/benchmarks/adopt_score.py`: real files beside the tests, then invented ones of one habit each.
+    python tests/benchmarks/adopt_score.py --seeds 200
+    python tests/benchmarks/adopt_score.py --seeds 40 --layout "sheet a tray"
+    python tests/benchmarks/adopt_score.py --show 17
+
+right: the figures read, and those of the trial, are the true ones. part: they are, but a quantity of the log was left
+out. stopped: an error names cells. stuck: no true answer leads on. wrong: nothing is open and figures differ.
 """
 
-import random
+import argparse
+import logging
+import sys
 import tempfile
-from collections.abc import Iterator, Mapping
+import warnings
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
+from statistics import median
 from typing import Final
 
-from adopt_examples import EXAMPLES, SEED, Example
+ROOT: Final = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from reportgen import pipeline
-from reportgen.adopt.adopting import log_of, understood
-from reportgen.adopt.checking import read_adopted
-from reportgen.adopt.questions import ONE_BY_ONE, AnswerError, Question, Understanding, answered, unanswered
-from reportgen.adopt.silent import silent_problems
-from reportgen.adopt.toml_file import read_adoption, settings_file
-from reportgen.metrics import compute
-from reportgen.model.problem import WorkbookError
+from logs_made import comparing, owner, writers  # noqa: E402
+from logs_made.layouts import BY_NAME  # noqa: E402
+from logs_made.making import made  # noqa: E402
 
-DATA: Final = Path(__file__).parents[1] / "data"
-ALWAYS: Final = {"independent", "field", "crop", "day"}  # kinds of questions that every log may leave open
-USUAL: Final = {
-    **{"Crop": "basil", "Started on": "2026-01-05", "Harvested on": "2026-02-16"},
-    **{"mass": "Fresh weight", "unit": "g", "per": "plant", "word": "it was not measured"},
-}
-SALT: Final = {
-    code: "high" if int(code[1]) % 2 == 0 else "low" for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
-}
+KINDS: Final = (owner.RIGHT, owner.PART, owner.STOPPED, owner.STUCK, owner.WRONG, owner.CRASH)
+LONGEST: Final = 160  # letters of a reason that is printed
 
 
-def _copied(name: str):
-    def write(folder: Path, _: random.Random) -> list[Path]:
-        (folder / name).write_bytes((DATA / name).read_bytes())
-        return [folder / name]
+@dataclass(frozen=True)
+class Line:
+    """What came of one seed."""
 
-    return write
-
-
-# What each column is, read from the files and their descriptions by a person; means by R and scipy, see data/README.md.
-SALINITY: Final = {"letters": ONE_BY_ONE, "independent": "each row", "Reference treatment": "low", **SALT}
-REAL: Final = (
-    Example(
-        "lettuce_compost.txt",
-        _copied("lettuce_compost.txt"),
-        1,
-        {"Plant": "id", "Treatment": "treatment", "Fresh weight": "freshweight"},
-        {"control": 38.0, "compost": 58.85714286, "refoak": 36.14285714, "cobc": 54.14285714},
-        frozenset({"unit", "per"}),
-        answers={"independent": "each row"},
-    ),
-    Example(
-        "salinity_raw.xlsx",
-        _copied("salinity_raw.xlsx"),
-        1,
-        {
-            "Tray": "Group",
-            "Treatment": "Group",
-            "Plant": "Number",
-            "Leaves": "Number_leaves",
-            "Note": "Notes",
-            "Fresh weight": "wet weight",
-        },
-        {"low": 2.860555556, "high": 3.506378378},
-        frozenset({"letters", "unit", "per", "word"}),
-        ("I67",),
-        SALINITY,
-        "corrected = {{ I67 = 4.248 }}",
-    ),
-    Example(
-        "salinity_clean.xlsx",
-        _copied("salinity_clean.xlsx"),
-        1,
-        {
-            "Tray": "Group",
-            "Treatment": "Group",
-            "Plant": "Number",
-            "Leaves": "Number_leaves_b",
-            "Note": "Notes",
-            "Fresh weight": "Wet_weight",
-        },
-        {"low": 2.860555556, "high": 3.506378378},
-        frozenset({"letters", "per", "word"}),
-        (),
-        SALINITY,
-    ),
-    Example(
-        "pots_raw.csv",
-        _copied("pots_raw.csv"),
-        1,
-        {"Treatment": "Treatment", "Fresh weight": "Yield"},
-        {"Control1": 1.25375},
-        frozenset({"mass", "unit", "per"}),
-        (),
-        {"per": "pot", "independent": "each row", "Reference treatment": "Control1"},
-    ),
-)
+    seed: int
+    layout: str
+    habits: tuple[str, ...]
+    suffix: str
+    kind: str
+    why: str
+    questions: int
+    seconds: float
 
 
-def _told(question: Question, answers: Mapping[str, str]) -> Iterator[str]:
-    """Yield what the owner may answer, the likeliest first."""
-    known = {**USUAL, **answers}
-    for key in (question.column, question.kind):
-        if key in known:
-            yield known[key]
-    yield from filter(None, (question.default, *question.choices))
+def scored(task: tuple[int, str]) -> Line:
+    """Return what comes of the log of a seed."""
+    seed, layout = task
+    warnings.simplefilter("ignore")
+    logging.disable()
+    log = made(seed, layout)
+    with tempfile.TemporaryDirectory() as folder:
+        outcome = owner.taken_in(log, writers.write(log.log, Path(folder)))
+    habits = (*log.log.habits, *_of_trial(log))
+    why = outcome.why.strip().splitlines()[-1] if outcome.why.strip() else ""
+    return Line(seed, log.layout.name, habits, log.log.suffix, outcome.kind, why, outcome.questions, outcome.seconds)
 
 
-def finished(found: Understanding, answers: Mapping[str, str]) -> Understanding:
-    """Return what is understood once every question has the answer of the log's owner."""
-    while open_ones := unanswered(found):
-        for answer in _told(open_ones[0], answers):
-            try:
-                found = answered(found, open_ones[0].key, answer)
-                break
-            except AnswerError:
-                continue
-    return found
+def _of_trial(log) -> Iterable[str]:
+    """Yield what a drawn trial has that is no habit of its own."""
+    trial = log.trial
+    yield f"file {log.log.suffix}"
+    if trial.mass not in ("g", "lb+oz"):
+        yield f"weights in {trial.mass}"
+    if trial.kind:
+        yield f"days: {trial.kind}"
+    if trial.pours:
+        yield "water"
+    if trial.readings:
+        yield "energy"
+    if any(unit.block for unit in trial.units):
+        yield "blocks"
 
 
-def score(example: Example, folder: Path) -> tuple[str, ...]:
-    """Return what came of an example: tables, columns, questions, silent errors, figures."""
-    paths = example.write(folder, random.Random(SEED))
-    asked = {question.kind for question in unanswered(understood(log_of(paths)))} - ALWAYS
-    pipeline.adopt(tuple(paths), lambda _: None, lambda found, keep: keep(finished(found, example.answers)))
-    log = paths[0]
-    made = read_adoption(settings_file(log))
-    columns = next(table.columns for table in made.tables if table.gives == "Plants")
-    right = [name for name, text in example.columns.items() if name in columns and columns[name].header == text]
-    caught = {suspect.cell for suspect in silent_problems(read_adopted(log))[0]}
-    return (
-        f"{len(made.tables)} of {example.tables}",
-        f"{len(right)} of {len(example.columns)}",
-        "as they must" if asked == example.asked else f"{', '.join(sorted(asked ^ example.asked))} amiss",
-        f"{len(caught & set(example.planted))} of {len(example.planted)}, {len(caught - set(example.planted))} more",
-        _figures(example, log),
-    )
+def table(lines: list[Line], groups: Callable[[Line], Iterable[str]], title: str) -> str:
+    """Return a table of outcomes by group, the worst first."""
+    found: dict[str, list[Line]] = {}
+    for line in lines:
+        for group in groups(line):
+            found.setdefault(group, []).append(line)
+    order = sorted(found, key=lambda group: (_share(found[group]), group))
+    rows = [(title, "logs", *KINDS, "right %", "questions", "seconds")]
+    rows += [_row(group, found[group]) for group in order]
+    rows.append(_row("all", lines))
+    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    texts = ["  ".join([row[0].ljust(widths[0]), *_right(row, widths)]) for row in rows]
+    return "\n".join(texts)
 
 
-def _figures(example: Example, log: Path) -> str:
-    if example.mended:
-        cells = {one.cell: one.found.split()[0] for one in silent_problems(read_adopted(log))[0]}
-        right = {cell: float(text) / 10 for cell, text in cells.items() if text.replace(".", "").isdigit()}
-        settings = settings_file(log)
-        text = settings.read_text().replace("[[table]]\n", f"[[table]]\n{example.mended.format(**right)}\n", 1)
-        settings.write_text(text)
-    try:
-        results = compute(pipeline.checked(log))
-    except WorkbookError as error:
-        return f"none: {error.problems[0].found}"
-    weight = next(one for one in results.measures if one.measure.key == "fresh_weight")
-    found = {code: one.value for code, one in weight.estimates}
-    differ = [code for code, mean in example.means.items() if abs(found.get(code, 0.0) - mean) > 1e-8 * mean]
-    return f"{', '.join(differ)} differ" if differ else "agree"
+def _right(row: tuple[str, ...], widths: list[int]) -> list[str]:
+    return [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
+
+
+def _share(lines: list[Line]) -> float:
+    return sum(line.kind == owner.RIGHT for line in lines) / len(lines)
+
+
+def _row(name: str, lines: list[Line]) -> tuple[str, ...]:
+    counts = [str(sum(line.kind == kind for line in lines)) for kind in KINDS]
+    asked = f"{median(line.questions for line in lines):g}"
+    seconds = f"{median(line.seconds for line in lines):.2f}"
+    return (name, str(len(lines)), *counts, f"{100 * _share(lines):.0f}", asked, seconds)
+
+
+def show(seed: int, layout: str) -> None:
+    """Print a log, what was asked and answered, and what was read beside what is true."""
+    log = made(seed, layout)
+    print(f"seed {seed}: {log.layout.name}; {', '.join((*log.log.habits, *_of_trial(log)))}")
+    print(writers.text_grid(log.log))
+    with tempfile.TemporaryDirectory() as folder:
+        outcome = owner.taken_in(log, writers.write(log.log, Path(folder)))
+        toml = "".join(path.read_text(encoding="utf-8") for path in Path(folder).glob("*.adopt.toml"))
+    for one in outcome.given:
+        _show_question(one.question, log)
+        print(f"    -> {one.answer}  ({one.why})")
+    for question in outcome.document.get("questions") or []:
+        print("  still open:")
+        _show_question(question, log)
+    print(toml)
+    for problem in outcome.document.get("problems") or []:
+        print("problem:", problem)
+    print("ledger:", outcome.document.get("ledger"))
+    print(f"lost: {log.lost}; reference: {log.reference}")
+    for quantity, figures in log.truth.items():
+        read = comparing.read_of(outcome.document.get("read") or {}, quantity) or {}
+        print(f"{quantity}:")
+        for name, one in figures.items():
+            print(f"  {name}: true {one}")
+        for name, held in read.items():
+            print(f"  {name}: read {held}")
+    print(f"{outcome.kind}: {outcome.why}")
+
+
+def _show_question(question, log) -> None:
+    slot = question.get("slot", "")
+    print(f"  [{question['key']}] {slot}: {question.get('ask')}  {question.get('where') or ''}")
+    for choice in question.get("choices") or []:
+        gives = choice.get("gives")
+        fits = f"  fit {comparing.fit(gives, log.truth, log.trial)} {_brief(gives)}" if gives else ""
+        print(f"    - {choice['answer']}{fits}")
+
+
+def _brief(gives) -> str:
+    texts = []
+    for quantity, figures in gives.items():
+        told = ", ".join(f"{name} {one.get('units')}/{one.get('n')} {one.get('mean')}" for name, one in figures.items())
+        texts.append(f"{quantity}: {told}")
+    return "; ".join(texts)
 
 
 def main() -> None:
-    """Print a row for each example."""
-    head = ("file", "tables", "columns", "asked", "silent errors", "figures")
-    rows = [head]
-    for example in (*REAL, *EXAMPLES):
-        with tempfile.TemporaryDirectory() as folder:
-            rows.append((example.name, *score(example, Path(folder))))
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+    """Print the score of a range of seeds, or one seed in full."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--seeds", type=int, default=100, help="how many logs")
+    parser.add_argument("--start", type=int, default=0, help="the first seed")
+    parser.add_argument("--layout", default="", help="one layout in place of all")
+    parser.add_argument("--show", type=int, help="print the log of one seed, its questions and answers")
+    parser.add_argument("--jobs", type=int, default=1, choices=(1, 2), help="processes")
+    parser.add_argument("--layouts", action="store_true", help="print the names of all layouts")
+    told = parser.parse_args()
+    if told.layouts:
+        print("\n".join(BY_NAME))
+        return
+    if told.layout and told.layout not in BY_NAME:
+        parser.error(f"no such layout: {told.layout}")
+    if told.show is not None:
+        show(told.show, told.layout)
+        return
+    tasks = [(seed, told.layout) for seed in range(told.start, told.start + told.seeds)]
+    if told.jobs == 1:
+        lines = [scored(task) for task in tasks]
+    else:
+        with ProcessPoolExecutor(told.jobs) as pool:
+            lines = list(pool.map(scored, tasks, chunksize=4))
+    print(table(lines, lambda line: (line.layout,), "layout"))
+    print()
+    print(table(lines, lambda line: line.habits, "habit"))
+    for kind in (*KINDS[4:], *KINDS[1:4]):
+        bad = [line for line in lines if line.kind == kind]
+        if bad:
+            print(f"\n{kind}:")
+        for line in bad:
+            print(f"  {line.seed:>5} {line.layout}: {line.why[:LONGEST]}")
 
 
 if __name__ == "__main__":

@@ -24,6 +24,12 @@ def _label(text: str, what: str) -> Cell:
     return Cell(int(text) if text.isdigit() and not text.startswith("0") else text, what)
 
 
+def alike(value: float, times: float) -> float:
+    """Return a number times another, with as many decimals as it has, one at least."""
+    decimals = max(len(str(value).partition(".")[2]), 1)
+    return round(value * times, decimals)
+
+
 def water_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     """Return what was poured and left: an event a row, or a tray a row."""
     word = HEADERS[style.language]
@@ -112,8 +118,10 @@ def means_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     head = (Cell(word["treatment"][0], "junk"), Cell(word["mean"][0], "junk"))
     rows = [_row_of(*head, kind="junk")]
     for name in trial.treatments:
-        held = [v.amount for v in trial.values if v.unit.treatment == name and v.amount and v.quantity != "count"]
-        rows.append(_row_of(_label(name, "junk"), Cell(round(sum(held) / len(held), 1), "junk"), kind="junk"))
+        own = [v for v in trial.values if v.unit.treatment == name and v.quantity == trial.measures[0]]
+        held = [v.amount for v in own if v.amount]
+        mean = alike(held[0], sum(held) / len(held) / held[0])
+        rows.append(_row_of(_label(name, "junk"), Cell(mean, "junk"), kind="junk"))
     return Sheet(word["mean"][0], tuple(rows), "junk")
 
 
@@ -140,8 +148,7 @@ def last_year(rng: Generator, log: MadeLog, style: Style) -> Sheet:
         number = isinstance(cell.value, int | float) and cell.what == "value"
         if not number:
             return replace(cell, what="junk")
-        value = round(cell.value * float(rng.uniform(0.7, 1.3)), 1)
-        return replace(cell, value=value, what="junk")
+        return replace(cell, value=alike(cell.value, float(rng.uniform(0.7, 1.3))), what="junk")
 
     one_sheet = replace(log, files=(replace(log.files[0], sheets=(first,)),))
     copy = changed_cells(one_sheet, other).files[0].sheets[0]

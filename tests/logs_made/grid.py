@@ -16,8 +16,8 @@ class Cell:
     `what` is a dimension, "value", "header", "title", "note", "total", "mean", "unit of measure", "remark", "key",
     "junk" (of another matter) or "void" (taken back by its owner). `of` is the quantity of a value, or what a header
     heads. `unit` is the unit of measure of a value or header. `stands` says what a word or a blank among values is:
-    "lost", "missing", "zero" or "absent". `sums` marks a formula: its name, over how many rows above (negative: cells to
-    the left), and how many rows stand between.
+    "lost", "missing", "zero" or "absent". `sums` marks a formula: its name, over how many rows above (negative: cells
+    to the left), and how many rows stand between. `at` is the place of a value among those of the trial.
     """
 
     value: object = None
@@ -29,6 +29,7 @@ class Cell:
     strike: bool = False
     sums: tuple[str, int, int] | None = None
     span: tuple[int, int] = (1, 1)
+    at: int = -1
 
 
 BLANK: Final = Cell()
@@ -155,9 +156,9 @@ def with_row(rows: tuple[Row, ...], at: int, new: Row) -> tuple[Row, ...]:
     for place, one in enumerate(rows):
         cells = []
         for cell in one.cells:
-            if place < at < place + cell.span[0]:
-                cell = replace(cell, span=(cell.span[0] + 1, cell.span[1]))
-            cells.append(replace(cell, sums=_grown(cell.sums, place, at)))
+            inside = place < at < place + cell.span[0]
+            span = (cell.span[0] + inside, cell.span[1])
+            cells.append(replace(cell, span=span, sums=_grown(cell.sums, place, at)))
         made.append(replace(one, cells=tuple(cells)))
     return (*made[:at], new, *made[at:])
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from numpy.random import Generator
+from numpy.random import Generator, default_rng
 
 from . import beside
 from .grid import (
@@ -29,7 +29,7 @@ from .grid import (
 )
 from .layouts import Layout, Style
 from .trial import Trial, chance, one_of
-from .words import HEADERS, LANGUAGES
+from .words import CROPS, HEADERS, LANGUAGES
 
 NOTES: Final = ("Lamp 2 flickered", "watered late on Tuesday", "new scissors", "scale was at 0 before", "by J.")
 Change = Callable[[Generator, Log, Trial, Style], Log]
@@ -78,9 +78,12 @@ def _statistic(name: str, word: str) -> Change:
 
         def change(sheet: Sheet) -> Sheet:
             runs = data_runs(sheet.rows)
-            chosen = runs if each else runs[-1:]
             rows = sheet.rows
-            for first, last in reversed(chosen):
+            if not each:
+                data = tuple(one for first, last in runs for one in rows[first:last])
+                whole = _of_rows(data, name, label, formula and len(runs) == 1)
+                return replace(sheet, rows=with_row(rows, runs[-1][1], whole))
+            for first, last in reversed(runs):
                 rows = with_row(rows, last, _of_rows(rows[first:last], name, label, formula))
             return replace(sheet, rows=rows)
 
@@ -221,6 +224,21 @@ def _label_of(one: Row) -> object:
     return cell_at(one, 0).value
 
 
+def rows_mixed(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
+    """Write the rows in no order, where each says all that it is."""
+    if style.repeats != "all":
+        return log
+
+    def change(sheet: Sheet) -> Sheet:
+        rows = list(sheet.rows)
+        for first, last in data_runs(sheet.rows):
+            held = rows[first:last]
+            rows[first:last] = [held[at] for at in rng.permutation(len(held))]
+        return replace(sheet, rows=tuple(rows))
+
+    return changed_sheets(log, change, "plants")
+
+
 def blank_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     """Leave the first column blank, or one between the labels and the values."""
     first = chance(rng, 0.6)
@@ -240,7 +258,7 @@ def struck_row(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
     def change(sheet: Sheet) -> Sheet:
         rows = [at for at, one in enumerate(sheet.rows) if one.kind == DATA]
-        at = rows[int(rng.integers(len(rows)))]
+        at = rows[int(rng.integers(min(len(rows), 4)))]
         void = tuple(_struck(rng, cell) for cell in sheet.rows[at].cells)
         return replace(sheet, rows=with_row(sheet.rows, at, Row(void, DATA)))
 
@@ -253,8 +271,40 @@ def struck_row(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
 def _struck(rng: Generator, cell: Cell) -> Cell:
     if cell.what == "value" and _is_number(cell.value) and cell.of != "count":
-        cell = replace(cell, value=round(cell.value * 0.9 + 1, 1))
+        cell = replace(cell, value=beside.alike(cell.value, 1.13))
     return replace(cell, strike=cell.value is not None, what="void", of="", stands="")
+
+
+def second_crop(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
+    """Put a column of the crop first, and rows of another crop below, which is no part of the trial."""
+    other = next(crop for crop in CROPS if crop != trial.crop)
+    word = HEADERS[style.language]["crop"][0]
+
+    def change(sheet: Sheet) -> Sheet:
+        heads = [place for place, one in enumerate(sheet.rows) if one.kind == "header"]
+        last = {place for place in heads if place + 1 not in heads}
+
+        def new(one: Row) -> Cell:
+            place = next(number for number, row in enumerate(sheet.rows) if row is one)
+            if place in last:
+                return Cell(word, "header", "crop")
+            return Cell(trial.crop, "crop") if one.kind == DATA else BLANK
+
+        rows = same_in_all_columns(sheet.rows, 0, new)
+        data = [one for one in rows if one.kind == DATA]
+        return replace(sheet, rows=(*rows, *(_of_other_crop(rng, one, other) for one in data)))
+
+    return changed_sheets(log, change, "plants")
+
+
+def _of_other_crop(rng: Generator, one: Row, crop: str) -> Row:
+    cells = []
+    for cell in one.cells:
+        value = crop if cell.what == "crop" else cell.value
+        if cell.what == "value" and _is_number(value) and cell.of != "count":
+            value = beside.alike(value, float(rng.uniform(0.4, 0.6)))
+        cells.append(replace(cell, value=value, what="junk", of="", stands="", at=-1))
+    return replace(one, cells=tuple(cells))
 
 
 def coloured_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
@@ -391,7 +441,7 @@ def has_weights(trial: Trial, layout: Layout) -> bool:
 
 def in_one_sheet(trial: Trial, layout: Layout) -> bool:
     """Return whether plants stand on one sheet in one table."""
-    return not {"sheet", "title", "file"} & set(layout.carriers.values())
+    return not {"sheet", "title", "file", "section"} & set(layout.carriers.values())
 
 
 def _not_of_pounds(trial: Trial, layout: Layout) -> bool:
@@ -416,12 +466,14 @@ HABITS: Final = (
     Habit("heads repeated", {"over": "repeat"}, fits=has_over_levels),
     Habit("blank for lost", {"blank_lost": True}, fits=has_gaps),
     Habit("dash for lost", {"dash": True}, fits=has_gaps),
+    Habit("rows mixed", change=rows_mixed),
     Habit("struck row", change=struck_row),
     Habit("remarks column", change=remarks_column, fits=lambda t, lay: not lay.beside),
     Habit("dose column", change=dose_column, fits=lambda t, lay: not lay.beside and not has_over(t, lay)),
     Habit("totals column", change=totals_column, fits=has_over),
     Habit("totals row", change=_statistic("sum", "total")),
     Habit("means row", change=_statistic("mean", "mean")),
+    Habit("second crop", change=second_crop, fits=in_one_sheet),
     Habit("blank rows", change=blank_rows),
     Habit("blank column", change=blank_column),
     Habit("table below", change=table_below, fits=in_one_sheet),
@@ -439,6 +491,7 @@ HABITS: Final = (
     Habit("sheet of notes", change=_another_sheet(beside.notes_sheet)),
     Habit("sheet of doses", change=_another_sheet(beside.dose_sheet)),
 )
+HABIT_STREAM: Final = 7
 SPREADSHEET_ONLY: Final = {"struck row", "hidden sheet"}
 
 
@@ -466,11 +519,11 @@ def styled(habits: list[Habit]) -> Style:
     return style
 
 
-def changed(rng: Generator, log: Log, trial: Trial, style: Style, habits: list[Habit]) -> Log:
-    """Return a log with the habits that change the grid."""
-    for habit in habits:
+def changed(seed: int, log: Log, trial: Trial, style: Style, habits: list[Habit]) -> Log:
+    """Return a log with the habits that change the grid, each drawn by itself."""
+    for at, habit in enumerate(habits):
         if habit.change:
-            log = habit.change(rng, log, trial, style)
+            log = habit.change(default_rng([seed, HABIT_STREAM, at]), log, trial, style)
     return replace(log, habits=tuple(habit.name for habit in habits))
 
 
@@ -482,9 +535,7 @@ def merged_labels(log: Log) -> Log:
         for first, last in data_runs(sheet.rows):
             for column in range(width(sheet.rows)):
                 _merge(rows, first, last, column)
-        return replace(
-            sheet, rows=tuple(replace(one, cells=tuple(rows[at])) for at, one in enumerate(sheet.rows))
-        )
+        return replace(sheet, rows=tuple(replace(one, cells=tuple(rows[at])) for at, one in enumerate(sheet.rows)))
 
     return changed_sheets(log, change, "plants")
 

@@ -13,8 +13,8 @@ from typing import Final
 from numpy.random import Generator
 
 from .grid import BLANK, DATA, DIMENSIONS, Cell, File, Log, Row, Sheet, padded, width
-from .trial import DAYS, GROWTH, PICKINGS, SAMPLES, Trial, Value, Wants, chance, one_of
-from .words import HEADERS, SPOKEN
+from .trial import DAYS, GROWTH, MISSING, PICKINGS, RUNNING, SAMPLES, Trial, Value, Wants, chance, one_of
+from .words import HEADERS, NOT_WEIGHED, SPOKEN
 
 Key = tuple[object, ...]
 
@@ -67,7 +67,8 @@ LAYOUTS: Final = (
            Wants(names=("unique",))),
     Layout("plants over columns", {**COLUMNS, "plant": "over"}, Wants(measures=ONE)),
     Layout("days over columns", {**COLUMNS, "occasion": "over"}, Wants(kinds=DAILY, measures=ONE)),
-    Layout("treatments over columns", {**COLUMNS, "treatment": "over"}, Wants(names=("anew",), even=True, measures=ONE)),
+    Layout("treatments over columns", {**COLUMNS, "treatment": "over"},
+           Wants(names=("anew",), even=True, measures=ONE)),
     Layout("treatments over trays", {"treatment": "over", "unit": "over", "plant": "column"}, Wants(measures=ONE)),
     Layout("sheet a day", {**COLUMNS, "occasion": "sheet"}, Wants(kinds=DAILY)),
     Layout("days in rows", {**COLUMNS, "occasion": "column"}, Wants(kinds=(*DAILY, DAYS))),
@@ -85,6 +86,10 @@ LAYOUTS: Final = (
            Wants(plants=("none",), kinds=(PICKINGS,))),
     Layout("pickings on sheets", {"treatment": "column", "unit": "column", "occasion": "sheet"},
            Wants(plants=("none",), kinds=(PICKINGS,))),
+    Layout("running totals over columns", {"treatment": "column", "unit": "column", "occasion": "over"},
+           Wants(plants=("none",), kinds=(RUNNING,), measures=ONE)),
+    Layout("running totals in rows", {"treatment": "column", "unit": "column", "occasion": "column"},
+           Wants(plants=("none",), kinds=(RUNNING,), measures=ONE)),
     Layout("trays over pickings", {"treatment": "over", "unit": "over", "occasion": "column"},
            Wants(plants=("none",), kinds=(PICKINGS,), measures=ONE)),
     Layout("gross and tare", COLUMNS, Wants(measures=(("gross", "tare"),))),
@@ -106,6 +111,8 @@ LAYOUTS: Final = (
     Layout("several measures", COLUMNS,
            Wants(measures=(("fresh_weight", "dry_weight", "leaf_area"), ("fresh_weight", "height")), masses=("g",)),
            units_row=True),
+    Layout("a sheet a measure", {**COLUMNS, "quantity": "sheet"},
+           Wants(measures=(("fresh_weight", "dry_weight"), ("fresh_weight", "height")), masses=("g",))),
     Layout("dry only", COLUMNS, Wants(measures=(("dry_weight",),), masses=("g",))),
     Layout("plants counted by rows", {"treatment": "column", "unit": "column", "plant": "order"}),
     Layout("ids 1.1 and 1.10", {"treatment": "column", "unit": "id", "plant": "id"},
@@ -125,6 +132,7 @@ class Placing:
 
     def __init__(self, rng: Generator, trial: Trial, layout: Layout, style: Style) -> None:
         self.rng, self.trial, self.layout, self.style = rng, trial, layout, style
+        self.places = {id(value): at for at, value in enumerate(trial.values)}
         self.heads = {
             "treatment": style.word(rng, "treatment"),
             "unit": style.word(rng, trial.unit_word),
@@ -145,6 +153,7 @@ class Placing:
         self.section_form = one_of(rng, ("{}", "{}", "{word}: {}"))
         self.day_form = one_of(rng, ("date", "date", "numbered")) if style.dates == "date" else style.dates
         self.lost_word = style.word(rng, "lost")
+        self.not_weighed = one_of(rng, NOT_WEIGHED)
         self.week_word = style.word(rng, "week")
         if self.day_form == "week" and len({on.isocalendar().week for on in trial.days}) < len(trial.days):
             self.day_form = "numbered"
@@ -211,8 +220,10 @@ class Placing:
     def _sheets(self, values: list[Value]) -> Iterator[Sheet]:
         on_sheets = self.on("sheet")
         name = self.style.word(self.rng, "sheet")
-        for _, in_sheet in _split(values, lambda v: _key(self, on_sheets, v)):
+        measures = self.carriers.get("quantity") == "sheet"
+        for _, in_sheet in _split(values, lambda v: (*_key(self, on_sheets, v), measures and v.quantity)):
             title = self._sheet_name(on_sheets, in_sheet[0]) if on_sheets else name
+            title = self.quantity_words[in_sheet[0].quantity] if measures else title
             yield Sheet(_clean(title), tuple(self._pieces(in_sheet)))
 
     def _sheet_name(self, dims: list[str], value: Value) -> str:
@@ -403,21 +414,22 @@ class Placing:
         if value is None:
             return Cell(None, "value", quantity, unit, "absent")
         if value.stands:
-            return Cell(self._stands(value), "value", quantity, unit, value.stands)
+            return Cell(self._stands(value), "value", quantity, unit, value.stands, at=self.places[id(value)])
         amount = value.amount
         if self.trial.mass == "lb+oz" and quantity == "fresh_weight" and amount is not None:
             pounds = int(amount // 16)
             amount = pounds if unit == "lb" else round(amount - 16 * pounds, 1)
         if isinstance(amount, float) and amount.is_integer():
             amount = int(amount)
-        return Cell(amount, "value", quantity, unit)
+        return Cell(amount, "value", quantity, unit, at=self.places[id(value)])
 
     def _stands(self, value: Value) -> object:
         if value.stands == "zero":
             return None if self.style.blank_lost else ("-" if self.style.dash else 0)
         if self.style.blank_lost:
             return None
-        return "-" if self.style.dash else self.lost_word
+        word = self.not_weighed if value.stands == MISSING else self.lost_word
+        return "-" if self.style.dash else word
 
     # ---- keys and what the owner would say ---------------------------------------------------------------
 
@@ -446,7 +458,10 @@ class Placing:
 
     def _with_lookup(self, log: Log, where: str) -> Log:
         head = Row(tuple(Cell(self.heads[one], "header", one) for one in ("unit", "treatment")), "header")
-        rows = [Row((Cell(_number(u.name), "unit"), Cell(_number(u.treatment), "treatment")), DATA) for u in self.trial.units]
+        rows = [
+            Row((Cell(_number(u.name), "unit"), Cell(_number(u.treatment), "treatment")), DATA)
+            for u in self.trial.units
+        ]
         sheet = Sheet(HEADERS[self.style.language]["treatment"][0], (head, *rows), "lookup")
         if where == "lookup file":
             return replace(log, files=(*log.files, File("plan", (sheet,))))
@@ -458,7 +473,10 @@ class Placing:
         said: dict[str, tuple[str, ...]] = {}
         levels = self.on("over")
         parts = self.on("id")
-        for dimension, carrier in self.carriers.items():
+        for dimension in DIMENSIONS:
+            carrier = self.carriers.get(dimension)
+            if carrier is None:
+                continue
             head = self.heads[dimension]
             if carrier == "column":
                 said[dimension] = (f"column:{head}", head)

@@ -1,5 +1,6 @@
 """One log of a seed: trial, layout, habits, truth."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from numpy.random import Generator, default_rng
@@ -8,12 +9,19 @@ from . import beside
 from .grid import Log
 from .habits import SPREADSHEET_ONLY, changed, drawn_habits, merged_labels, styled
 from .layouts import BY_NAME, LAYOUTS, Layout, Style, placed
-from .trial import Trial, Truth, chance, drawn, one_of, truth_of, with_energy, with_water
+from .trial import Trial, Truth, chance, drawn, lost_of, one_of, truth_of, with_energy, with_water
+
+Edit = Callable[[Trial], Trial]
+
+
+def as_it_is(trial: Trial) -> Trial:
+    """Return a trial as it was drawn."""
+    return trial
 
 
 @dataclass(frozen=True)
 class Made:
-    """A made log with all that is true of it."""
+    """A made log with all that is true of it: its figures, how many plants each treatment lost, its reference."""
 
     seed: int
     trial: Trial
@@ -21,26 +29,31 @@ class Made:
     style: Style
     log: Log
     truth: Truth
+    lost: dict[str, int]
+    reference: str
 
 
-def made(seed: int, layout: str = "") -> Made:
-    """Return the log of a seed, in a layout that is named or drawn."""
+def made(seed: int, layout: str = "", edit: Edit = as_it_is) -> Made:
+    """Return the log of a seed, in a layout that is named or drawn; `edit` changes its trial, and nothing else.
+
+    Each step draws by itself, so that a trial which was edited stands in the same log as before.
+    """
     rng = default_rng(seed)
     at = int(rng.integers(len(LAYOUTS)))
     chosen = BY_NAME[layout] if layout else LAYOUTS[at]
     trial = drawn(rng, chosen.wants)
-    habits = drawn_habits(rng, trial, chosen)
+    habits = drawn_habits(default_rng([seed, 1]), trial, chosen)
     style = styled(habits)
-    trial = _with_more(rng, trial)
-    log = placed(rng, trial, chosen, style)
-    log = changed(rng, log, trial, style, habits)
+    trial = edit(_with_more(default_rng([seed, 2]), trial))
+    log = placed(default_rng([seed, 3]), trial, chosen, style)
+    log = changed(seed, log, trial, style, habits)
     if style.repeats == "merged":
         log = merged_labels(log)
-    log = _with_sheets(rng, log, trial, style)
-    log = replace(log, suffix=_suffix(rng, log))
-    if log.suffix == "csv":
-        log = _as_csv(rng, log)
-    return Made(seed, trial, chosen, style, log, truth_of(trial))
+    log = _with_sheets(default_rng([seed, 4]), log, trial, style)
+    log = _as_file(default_rng([seed, 5]), log)
+    truth = truth_of(trial)
+    reference = next(iter(next(iter(truth.values()))))
+    return Made(seed, trial, chosen, style, log, truth, lost_of(trial), reference)
 
 
 def _with_more(rng: Generator, trial: Trial) -> Trial:
@@ -58,13 +71,15 @@ def _with_sheets(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     return replace(log, files=(replace(file, sheets=(*file.sheets, *sheets)), *log.files[1:]))
 
 
-def _suffix(rng: Generator, log: Log) -> str:
-    several = any(len(file.sheets) > 1 for file in log.files)
-    spreadsheet = several or bool(SPREADSHEET_ONLY & set(log.habits))
-    kinds = ("xlsx",) * 6 + ("ods", "xls") + (() if spreadsheet else ("csv",) * 4)
-    return one_of(rng, kinds)
-
-
-def _as_csv(rng: Generator, log: Log) -> Log:
+def _as_file(rng: Generator, log: Log) -> Log:
+    """Return a log with the kind of its files."""
     separator = ";" if log.decimal == "," else one_of(rng, (",", ",", ";", "\t"))
-    return replace(log, csv_separator=separator, csv_encoding=one_of(rng, ("utf-8", "utf-8-sig", "latin-1")))
+    encoding = one_of(rng, ("utf-8", "utf-8-sig", "latin-1"))
+    kinds = ("xlsx",) * 6 + ("ods", "xls") + (("csv",) * 4 if can_be_csv(log) else ())
+    return replace(log, suffix=one_of(rng, kinds), csv_separator=separator, csv_encoding=encoding)
+
+
+def can_be_csv(log: Log) -> bool:
+    """Return whether a log is of one sheet a file, with nothing that only a spreadsheet shows."""
+    several = any(len(file.sheets) > 1 for file in log.files)
+    return not several and not SPREADSHEET_ONLY & set(log.habits)

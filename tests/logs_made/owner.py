@@ -11,18 +11,22 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from math import isclose
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from click.testing import CliRunner
 
 from .comparing import EQUAL, NAMES, OTHER, SAME, by_true_name, differences, fit, missed, name_key
 from .facts import cells_at, most
 from .making import Made
-from .trial import DAYS, GROWTH, PICKINGS, SAMPLES
+from .trial import DAYS, GROWTH, PICKINGS, RUNNING, SAMPLES
+
+if TYPE_CHECKING:
+    from reportgen.model.results import MeasureResult
 
 ROUNDS: Final = 25
 TRIES: Final = 3  # answers to one question
 RIGHT, STOPPED, STUCK, WRONG, CRASH, PART = "right", "stopped", "stuck", "wrong", "crash", "part"
+RESOURCES: Final = ("water", "energy")
 NONE_OF_THESE: Final = "none of these"
 USUAL: Final = {"title", "crop", "started on", "harvested on", "reference treatment", "reference"}
 
@@ -215,36 +219,42 @@ def judged_trial(made: Made, log: Path) -> tuple[str, str]:
     """Return whether the trial that a log was taken in as has the true figures."""
     from reportgen import pipeline
     from reportgen.metrics import compute
-    from reportgen.model.problem import WorkbookError
+    from reportgen.model.problem import Severity, WorkbookError
 
     try:
         results = compute(pipeline.checked(log))
     except WorkbookError as error:
-        cells = [one for one in error.problems if one.cell]
-        return (STOPPED if cells else STUCK), f"check: {error.problems[0]}"
+        errors = [one for one in error.problems if one.severity is Severity.ERROR]
+        cells = [one for one in errors if one.cell]
+        return (STOPPED if cells else STUCK), f"check: {(cells or errors or error.problems)[0]}"
     except Exception as error:  # whatever it is, the owner sees it as a crash
         return CRASH, "".join(traceback.format_exception(error))
     measures = {one.measure.key: one for one in results.measures}
-    for quantity, figures in made.truth.items():
-        names = [key for key in NAMES[quantity].measures if key in measures]
-        if not names:
-            if quantity in ("water", "energy"):
-                continue
-            return WRONG, f"trial: no {quantity}"
-        estimates = {code: {"mean": one.value, "units": one.n} for code, one in measures[names[0]].estimates}
-        named = by_true_name(estimates, made.trial, list(figures))
-        if named is None:
-            return WRONG, f"trial: treatments {', '.join(estimates)}"
-        for name, true in figures.items():
-            if not _same_mean(named[name], true, quantity, made):
-                return WRONG, f"trial: {quantity} of {name} is {named[name]}, true is {true}"
-    return RIGHT, ""
+    wrong = [_amiss(made, quantity, measures) for quantity in made.truth]
+    first = next(filter(None, wrong), "")
+    return (WRONG, f"trial: {first}") if first else (RIGHT, "")
+
+
+def _amiss(made: Made, quantity: str, measures: Mapping[str, "MeasureResult"]) -> str:
+    """Return what of a quantity is not true in a report's measures; blank where all is."""
+    figures = made.truth[quantity]
+    names = [key for key in NAMES[quantity].measures if key in measures]
+    if not names:
+        return "" if quantity in RESOURCES else f"no {quantity}"
+    estimates = {code: {"mean": one.value, "units": one.n} for code, one in measures[names[0]].estimates}
+    named = by_true_name(estimates, made.trial, list(figures))
+    if named is None:
+        return f"treatments {', '.join(estimates)}"
+    for name, true in figures.items():
+        if not _same_mean(named[name], true, quantity, made):
+            return f"{quantity} of {name} is {named[name]}, true is {true}"
+    return ""
 
 
 def _same_mean(found: Mapping[str, object], true, quantity: str, made: Made) -> bool:
     mean, units = true.mean, true.units
     if quantity == "energy":
-        weights = next(made.truth[one] for one in made.truth if one not in ("water", "energy"))
+        weights = next(made.truth[one] for one in made.truth if one not in RESOURCES)
         name = next(name for name, one in made.truth["energy"].items() if one is true)
         mean, units = true.total / weights[name].units, None
     value = found["mean"]
@@ -261,7 +271,7 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
     other = False
     for question in document.get("questions") or []:
         usual = is_usual(question)
-        if other and not usual:
+        if (other and not usual) or question.get("answer") is not None:
             continue
         before = tried.get(str(question["key"]), [])
         answer = next((one for one in candidates(made, question, document) if one[0] not in before), None)
@@ -274,7 +284,7 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
 
 def candidates(made: Made, question: Mapping[str, object], document: Mapping[str, object]) -> Iterator[tuple[str, str]]:
     """Yield true answers to a question with the reason of each, the surest first."""
-    choices = [one for one in question.get("choices") or []]
+    choices = list(question.get("choices") or [])
     offered = [str(one["answer"]) for one in choices]
     slot = slot_of(question)
     fits = {str(one["answer"]): fit(one["gives"], made.truth, made.trial) for one in choices if one.get("gives")}
@@ -348,8 +358,7 @@ def _field(made, question, cells, document) -> Iterator[str]:
 
 def _reference(made, document) -> Iterator[str]:
     """Yield the reference treatment as the program names it, else as the log does."""
-    trial = made.trial
-    reference = next(iter(next(iter(made.truth.values()))))
+    trial, reference = made.trial, made.reference
     for figures in (document.get("read") or {}).values():
         named = by_true_name({name: name for name in figures}, trial, list(next(iter(made.truth.values()))))
         if named:
@@ -394,7 +403,7 @@ def _independent(made, question, cells, document) -> Iterator[str]:
 
 def _occasions(made, question, cells, document) -> Iterator[str]:
     """Yield how the days of weighing belong together."""
-    yield {PICKINGS: "add up", GROWTH: "growth", SAMPLES: "samples", DAYS: "each its own plants"}.get(
+    yield {PICKINGS: "add up", GROWTH: "growth", SAMPLES: "samples", RUNNING: "last", DAYS: "each its own plants"}.get(
         made.trial.kind, "last"
     )
 

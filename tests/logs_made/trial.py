@@ -12,7 +12,8 @@ from .words import CROPS, FACTOR_LEVELS, GRAMS, SPELLED, TREATMENTS
 
 LOST, MISSING, ZERO = "lost", "missing", "zero"
 # How several days of weighing belong together.
-PICKINGS, GROWTH, SAMPLES, DAYS = "pickings", "growth", "samples", "days"
+PICKINGS, GROWTH, SAMPLES, DAYS, RUNNING = "pickings", "growth", "samples", "days", "running totals"
+ONLY_LAST: Final = (GROWTH, SAMPLES, RUNNING)
 WEIGHTS: Final = ("fresh_weight", "dry_weight")
 DECIMALS: Final = {"g": 1, "kg": 3, "mg": 0, "oz": 2, "lb": 3, "lb+oz": 1}
 
@@ -116,12 +117,17 @@ class Trial:
 
 @dataclass(frozen=True)
 class Figures:
-    """What is true of a treatment: units, plants (None: not known), total and mean (None: not asked); g, L, kWh."""
+    """What is true of a treatment: units, plants (None: not known), total and mean (None: not asked); g, L, kWh.
+
+    Where several pickings are of the same plants, `by_plant` is their number and the mean by plant, which may be told
+    in place of that by unit.
+    """
 
     units: int | None
     n: int | None
     total: float | None
     mean: float | None
+    by_plant: tuple[int, float] | None = None
 
 
 Truth = dict[str, dict[str, Figures]]
@@ -136,7 +142,7 @@ def drawn(rng: Generator, wants: Wants) -> Trial:
     plants, kind = one_of(rng, wants.plants), one_of(rng, wants.kinds)
     names = one_of(rng, wants.names)
     factors = one_of(rng, FACTOR_LEVELS) if wants.factor else ()
-    units = _units(rng, wants, treatments, factors, plants, names)
+    units = _units(rng, wants, _levels(treatments, factors), (plants, names))
     started = date(2026, 1, 5) + timedelta(days=int(rng.integers(0, 90)))
     trial = Trial(
         crop=one_of(rng, CROPS),
@@ -181,26 +187,31 @@ def _treatments(rng: Generator, wants: Wants) -> tuple[tuple[str, ...], dict[str
     return one_of(rng, sets)[:number], {}
 
 
-def _units(rng, wants, treatments, factors, plants, names) -> tuple[Unit, ...]:
-    number = int(rng.integers(2, 7 if not factors else 4))
+def _levels(treatments: tuple[str, ...], factors: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return each treatment with each level of the second factor, blank where there is none."""
+    return [(treatment, factor) for treatment in treatments for factor in factors or ("",)]
+
+
+def _units(rng: Generator, wants: Wants, levels: list[tuple[str, str]], drawn: tuple[str, str]) -> tuple[Unit, ...]:
+    plants, names = drawn
+    number = int(rng.integers(2, 4 if wants.factor else 7))
     several = {"each": int(rng.integers(2, 9)), "one": 1, "count": 0, "none": 0}[plants]
     if wants.many_plants:
         several = int(rng.integers(10, 12))
     blocked = names == "unique" and chance(rng, 0.2)
     made: list[Unit] = []
     style = one_of(rng, ("{}", "{}", "T{}", "S{}", "{:02d}"))
-    if any(name.startswith("T") for name in treatments):
+    if any(treatment.startswith("T") for treatment, _ in levels):
         style = "{}"
-    for treatment in treatments:
-        for factor in factors or ("",):
-            here = number if wants.even else max(2, number - int(chance(rng, 0.15)))
-            for at in range(here):
-                serial = at + 1 if names == "anew" else len(made) + 1
-                count = several if wants.even or several < 3 else several - int(chance(rng, 0.1))
-                labels = tuple(str(place + 1) for place in range(count))
-                block = str(at + 1) if blocked and here == number else ""
-                area = round(float(rng.integers(8, 30)) / 10, 1)
-                made.append(Unit(style.format(serial), treatment, factor, block, labels, area))
+    for treatment, factor in levels:
+        here = number if wants.even else max(2, number - int(chance(rng, 0.15)))
+        for at in range(here):
+            serial = at + 1 if names == "anew" else len(made) + 1
+            count = several if wants.even or several < 3 else several - int(chance(rng, 0.1))
+            labels = tuple(str(place + 1) for place in range(count))
+            block = str(at + 1) if blocked and here == number else ""
+            area = round(float(rng.integers(8, 30)) / 10, 1)
+            made.append(Unit(style.format(serial), treatment, factor, block, labels, area))
     if blocked and any(not unit.block for unit in made):
         made = [replace(unit, block="") for unit in made]
     return tuple(made)
@@ -210,7 +221,7 @@ def _days(rng: Generator, kind: str, started: date) -> tuple[date, ...]:
     first = started + timedelta(days=int(rng.integers(24, 45)))
     if not kind:
         return (first,)
-    number = 2 if kind == DAYS else int(rng.integers(2, 6)) if kind == PICKINGS else 3
+    number = 2 if kind == DAYS else int(rng.integers(2, 6)) if kind in (PICKINGS, RUNNING) else 3
     apart = 1 if kind == DAYS else int(rng.integers(3, 8))
     return tuple(first + timedelta(days=apart * at) for at in range(number))
 
@@ -222,26 +233,32 @@ def _values(rng: Generator, trial: Trial) -> Iterator[Value]:
     effects = {name: 1 + 0.17 * at + float(rng.uniform(0, 0.1)) for at, name in enumerate(trial.treatments)}
     of_factor = {name: 1 + 0.12 * at for at, name in enumerate(trial.factors)}
     lost_share = 0.05 if chance(rng, 0.45) else 0.0
+    stands = MISSING if chance(rng, 0.2) else LOST
     for unit in trial.units:
         typical = base * effects[unit.treatment] * of_factor.get(unit.factor, 1.0) * float(rng.normal(1, 0.05))
         if whole:
             yield from _of_whole_unit(rng, trial, unit, typical)
         else:
-            yield from _of_plants(rng, trial, unit, typical, lost_share)
+            yield from _of_plants(rng, trial, unit, typical, (lost_share, stands))
 
 
 def _of_whole_unit(rng, trial, unit, typical) -> Iterator[Value]:
     count = int(rng.integers(4, 13))
+    before = 0.0
     for at in range(len(trial.days)):
         if trial.plants == "count" and at == 0:
             yield Value(unit, "", at, "count", count)
         blank = trial.kind == PICKINGS and chance(rng, 0.06)
         amount = 0.0 if blank else typical * float(rng.normal(1, 0.1)) / len(trial.days)
+        if trial.kind == RUNNING:
+            amount = before = before + amount
         for quantity in trial.measures:
-            yield _weighed(trial, unit, "", at, quantity, amount, ZERO if blank else "")
+            yield _weighed(trial, Value(unit, "", at, quantity, amount, ZERO if blank else ""))
 
 
-def _of_plants(rng, trial, unit, typical, lost_share) -> Iterator[Value]:
+def _of_plants(rng, trial, unit, typical, gaps) -> Iterator[Value]:
+    """Yield the values of a unit's plants; `gaps` is the share of those without a weight, and what that stands for."""
+    lost_share, stands = gaps
     living = len(unit.plants)
     for plant in unit.plants:
         lost = living > 1 and trial.kind in ("", DAYS) and chance(rng, lost_share)
@@ -249,9 +266,10 @@ def _of_plants(rng, trial, unit, typical, lost_share) -> Iterator[Value]:
         own = typical * float(rng.normal(1, 0.12))
         for at in _occasions_of(trial, unit, plant):
             grown = 1.0 if trial.kind in ("", DAYS) else (at + 1) / len(trial.days)
-            amount = own * (float(rng.normal(1, 0.15)) if trial.kind == PICKINGS else grown)
+            noise = float(rng.normal(1, 0.15 if trial.kind == PICKINGS else 0.03))
+            amount = own * noise if trial.kind == PICKINGS else own * grown * noise
             for quantity in trial.measures:
-                yield _weighed(trial, unit, plant, at, quantity, amount, LOST if lost else "")
+                yield _weighed(trial, Value(unit, plant, at, quantity, amount, stands if lost else ""))
 
 
 def _occasions_of(trial: Trial, unit: Unit, plant: str) -> list[int]:
@@ -262,11 +280,13 @@ def _occasions_of(trial: Trial, unit: Unit, plant: str) -> list[int]:
     return every
 
 
-def _weighed(trial, unit, plant, at, quantity, grams, stands) -> Value:
-    if stands == LOST:
-        return Value(unit, plant, at, quantity, None, LOST)
+def _weighed(trial: Trial, value: Value) -> Value:
+    """Return a value whose amount is the grams of a crop, as it is measured and rounded."""
+    grams, quantity = value.amount, value.quantity
+    if value.stands in (LOST, MISSING):
+        return replace(value, amount=None)
     if quantity == "area_yield":
-        return Value(unit, plant, at, quantity, round(grams / 1000 / unit.area, 3), stands)
+        return replace(value, amount=round(grams / 1000 / value.unit.area, 3))
     tare = 18 + 0.5 * (int(grams) % 5)
     if quantity in ("gross", "tare"):
         grams = tare if quantity == "tare" else grams + tare
@@ -275,10 +295,9 @@ def _weighed(trial, unit, plant, at, quantity, grams, stands) -> Value:
     if share != 1:
         amount *= 1 + 0.01 * (int(grams * 10) % 17 - 8)  # so that the quantities are no exact multiples
     if quantity in ("leaf_area", "height"):
-        return Value(unit, plant, at, quantity, round(amount, 1))
+        return replace(value, amount=round(amount, 1))
     extra = 1 if quantity == "dry_weight" else 0
-    value = _rounded(max(amount, 0.0), trial.mass, extra)
-    return Value(unit, plant, at, quantity, value, stands)
+    return replace(value, amount=_rounded(max(amount, 0.0), trial.mass, extra))
 
 
 def _rounded(grams: float, mass: str, extra: int) -> float:
@@ -361,14 +380,19 @@ def _of_quantity(trial: Trial, quantity: str) -> tuple[str, dict[str, Figures]]:
     for value in trial.values:
         if value.quantity == "count":
             counts[value.unit] = int(value.amount or 0)
-        only_last = trial.kind in (GROWTH, SAMPLES) and value.occasion != last
+        only_last = trial.kind in ONLY_LAST and value.occasion != last
         if value.quantity != quantity or value.amount is None or only_last:
             continue
         by_unit[value.unit][value.plant, value.occasion] = value.amount * grams
     by_plant = trial.plants in ("each", "one") and trial.kind != PICKINGS
     name = quantity if by_plant or trial.plants == "count" else f"unit_{'dry' if quantity == 'dry_weight' else 'yield'}"
     units = {unit: _of_unit(list(held.values()), by_plant, counts.get(unit)) for unit, held in by_unit.items()}
-    return name, _of_treatments(trial, units)
+    figures = _of_treatments(trial, units)
+    if trial.plants in ("each", "one") and not by_plant:
+        plants = {unit: (total, len(unit.plants)) for unit, (total, _) in units.items()}
+        told = _of_treatments(trial, plants)
+        figures = {code: replace(one, by_plant=(told[code].n, told[code].mean)) for code, one in figures.items()}
+    return name, figures
 
 
 def _of_unit(held: list[float], by_plant: bool, count: int | None) -> tuple[float, int | None]:

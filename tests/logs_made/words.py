@@ -6,6 +6,7 @@ LANGUAGES: Final = ("en", "de", "es", "fr", "it", "nl", "pt")
 
 HEADERS: Final = {
     "en": {
+        "crop": ("Crop",),
         "treatment": ("Treatment", "Variant", "Group"),
         "tray": ("Tray", "Tray no", "Tub"),
         "pot": ("Pot", "Pot no"),
@@ -47,6 +48,7 @@ HEADERS: Final = {
         "dose": ("Fertiliser",),
     },
     "de": {
+        "crop": ("Kultur",),
         "treatment": ("Behandlung", "Variante", "Gruppe"),
         "tray": ("Schale", "Kiste", "Schale Nr."),
         "pot": ("Topf", "Topf Nr."),
@@ -88,6 +90,7 @@ HEADERS: Final = {
         "dose": ("Dünger",),
     },
     "es": {
+        "crop": ("Cultivo",),
         "treatment": ("Tratamiento", "Grupo"),
         "tray": ("Bandeja", "Caja"),
         "pot": ("Maceta",),
@@ -129,6 +132,7 @@ HEADERS: Final = {
         "dose": ("Abono",),
     },
     "fr": {
+        "crop": ("Culture",),
         "treatment": ("Traitement", "Modalité", "Groupe"),
         "tray": ("Bac", "Plateau", "Caisse"),
         "pot": ("Pot",),
@@ -170,6 +174,7 @@ HEADERS: Final = {
         "dose": ("Engrais",),
     },
     "it": {
+        "crop": ("Coltura",),
         "treatment": ("Trattamento", "Tesi", "Gruppo"),
         "tray": ("Vassoio", "Cassetta"),
         "pot": ("Vaso",),
@@ -211,6 +216,7 @@ HEADERS: Final = {
         "dose": ("Concime",),
     },
     "nl": {
+        "crop": ("Gewas",),
         "treatment": ("Behandeling", "Groep", "Variant"),
         "tray": ("Bak", "Krat", "Bak nr."),
         "pot": ("Pot", "Pot nr."),
@@ -252,6 +258,7 @@ HEADERS: Final = {
         "dose": ("Mest",),
     },
     "pt": {
+        "crop": ("Cultura",),
         "treatment": ("Tratamento", "Grupo"),
         "tray": ("Tabuleiro", "Bandeja", "Caixa"),
         "pot": ("Vaso",),
@@ -315,6 +322,8 @@ TREATMENTS: Final = (
 SPELLED: Final = (("kelp", "loam", "moss"), ("warm mat", "no mat", "mat at night"), ("peat", "coir", "bark"))
 FACTOR_LEVELS: Final = (("Tira", "Bolda"), ("sandy", "loamy"), ("red leaf", "green leaf"))
 CROPS: Final = ("basil", "lettuce", "chard", "rocket", "parsley", "tomato", "pea shoots")
+
+NOT_WEIGHED: Final = ("n/a", "?")
 
 GRAMS: Final = {"g": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 28.349523125, "lb": 453.59237}
 SPOKEN: Final = {  # how a unit may be written in a header

@@ -55,12 +55,17 @@ def _forward_filled(
 
 
 def _is_written_once(table: Table, labels: NDArray[np.object_], blank: NDArray[np.bool_]) -> bool:
-    """Tell whether each block begins with a label and no label repeats on the next row."""
+    """Tell whether each block begins with a label, none repeats on the next row, and most have blanks below."""
     begins_blank = (_starts(table) & blank).any()
     if begins_blank:
         return False
+    inside = ~_starts(table)[1:]
     repeats = (labels[1:] == labels[:-1]) & ~blank[1:]
-    return not (repeats & ~_starts(table)[1:]).any()
+    if (repeats & inside).any():
+        return False
+    written = ~blank[:-1] & inside
+    blank_below = written & blank[1:]
+    return bool(blank_below.sum() * 2 >= written.sum())
 
 
 def _merged_rows(table: Table, column: int, sheets: Sequence[Sheet]) -> NDArray[np.bool_]:

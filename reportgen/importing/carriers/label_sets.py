@@ -61,13 +61,25 @@ def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
     section = tidied(table.section)
     if (section != "").any():
         yield _label_set(Carrier(CarrierKind.SECTION), section)
-    carriers = [Carrier(CarrierKind.SHEET), Carrier(CarrierKind.FILE), Carrier(CarrierKind.TITLE)]
     fields = dict.fromkeys(name for block in table.blocks for name in block.fields)
-    carriers.extend(Carrier(CarrierKind.TITLE, name) for name in fields)
+    carriers = [Carrier(CarrierKind.TITLE, name) for name in fields]
+    carriers.extend((Carrier(CarrierKind.TITLE), Carrier(CarrierKind.SHEET), Carrier(CarrierKind.FILE)))
+    seen: list[tuple[str, ...]] = []
     for carrier in carriers:
         labels = block_labels(table, carrier, sheets)
-        if (labels != "").any():
-            yield _label_set(carrier, labels[table.block], header=carrier.name)
+        if not (labels != "").any() or _says_the_same(labels, seen):
+            continue
+        seen.append(tuple(labels.tolist()))
+        yield _label_set(carrier, labels[table.block], header=carrier.name)
+
+
+def _says_the_same(labels: NDArray[np.object_], seen: Sequence[tuple[str, ...]]) -> bool:
+    """Tell whether other labels of the blocks are the same, or the same behind a word: `Treatment: fan`."""
+    for others in seen:
+        pairs = zip(labels.tolist(), others, strict=True)
+        if all(label.endswith(other) and (other or not label) for label, other in pairs):
+            return True
+    return False
 
 
 def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> Iterator[Labels]:
@@ -83,14 +95,17 @@ def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
 
 
 def _parts(whole: Labels) -> Iterator[Labels]:
-    """Yield the parts of a label set, where one pattern fits all its labels."""
+    """Yield the parts of a label set, where one pattern fits all its labels; its header names the last of them."""
     share = HALF if whole.along == "columns" else MOST
     parts = split_levels(whole.levels, share)
     for number, part in enumerate(parts, start=1):
         found = [part.texts.get(label, "") for label in whole.labels.tolist()]
         labels = np.array(found, dtype=object)
         carrier = Carrier(whole.carrier.kind, whole.carrier.name, number)
-        yield _label_set(carrier, labels, whole.along, part.word, whole.filled)
+        header = part.word
+        if number == len(parts):
+            header = header or whole.header
+        yield _label_set(carrier, labels, whole.along, header, whole.filled)
 
 
 def _label_set(

@@ -7,37 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+_ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
+_CODE = re.compile(r"(?P<letters>[A-Z]{2,3})\d")
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
-_UNITS = frozenset(
-    [
-        "h",
-        "hr",
-        "hrs",
-        "std",
-        "g",
-        "mg",
-        "kg",
-        "ml",
-        "l",
-        "ppm",
-        "mm",
-        "cm",
-        "m",
-        "mol",
-        "w",
-        "d",
-        "x",
-        "k",
-        "lux",
-        "rpm",
-        "days",
-        "day",
-        "tage",
-        "jours",
-    ]
-)
+_UNITS = frozenset(("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux"))
 MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
 HALF = 0.5  # of header labels: others stand over columns of labels
 
@@ -57,13 +33,41 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     `share` of the labels must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2:
+    if len(known) < 2 or _are_dates(known) or _are_measured(known):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))
         if len(parts) > 1:
             return parts
     return ()
+
+
+def numbered_within(levels: Sequence[str]) -> bool:
+    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things: each second number counts from 1."""
+    seconds: dict[str, set[str]] = {}
+    for level in levels:
+        first, point, second = level.partition(".")
+        if not point or not first.isdecimal() or not second.isdecimal():
+            return False
+        seconds.setdefault(first, set()).add(second)
+    if len(seconds) < 2:
+        return False
+    starting = [numbers for numbers in seconds.values() if "1" in numbers or "01" in numbers]
+    highest = max(int(number) for numbers in seconds.values() for number in numbers)
+    counted = {int(number) for numbers in seconds.values() for number in numbers}
+    return len(starting) == len(seconds) and counted == set(range(1, highest + 1))
+
+
+def _are_dates(levels: Sequence[str]) -> bool:
+    """Tell whether labels are ISO dates."""
+    return all(_ISO_DATE.match(level) for level in levels)
+
+
+def _are_measured(levels: Sequence[str]) -> bool:
+    """Tell whether labels are numbers of which some have decimals, and no numbered things."""
+    if not all(_NUMBER.match(level) for level in levels):
+        return False
+    return not numbered_within(levels)
 
 
 def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST) -> NDArray[np.object_]:
@@ -83,8 +87,9 @@ def _tokens(levels: Sequence[str], share: float) -> Split:
     """Split labels into runs of letters and of digits, where their order is the same in all."""
     split = []
     shapes: dict[str, int] = {}
+    token = re.compile(rf"{_code_before_letter(levels)}{_TOKEN.pattern}")
     for level in levels:
-        tokens = list(_TOKEN.finditer(level))
+        tokens = list(token.finditer(level))
         shape = "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
         shapes[shape] = shapes.get(shape, 0) + 1
         split.append((shape, level, tokens))
@@ -105,6 +110,17 @@ def _tokens(levels: Sequence[str], share: float) -> Split:
         else:
             joined.append(_with_fixed_letters(tokens, shape, fixed))
     return joined
+
+
+def _code_before_letter(levels: Sequence[str]) -> str:
+    """Return a pattern for the first letters of codes whose last letter is the same in all: P of `PS1`, `CS2`."""
+    codes = [_CODE.match(level) for level in levels]
+    texts = {code["letters"] for code in codes if code}
+    lengths = {len(text) for text in texts}
+    last = {text[-1] for text in texts}
+    if not all(codes) or len(texts) < 2 or len(lengths) != 1 or len(last) != 1 or lengths == {1}:
+        return ""
+    return rf"^[A-Z]{{1,2}}(?={last.pop()}\d)|"
 
 
 def _with_fixed_letters(tokens: list[re.Match[str]], shape: str, fixed: set[int]) -> tuple[str, ...]:
@@ -185,10 +201,11 @@ def _varying(levels: Sequence[str], split: Split) -> tuple[Part, ...]:
 
 
 def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: int) -> str:
-    """Return the fixed word that stands before a part, "" where none does."""
-    if index - 1 not in constant:
-        return ""
-    words = [text for text in columns[index - 1] if text]
-    if not words or not words[0].isalpha():
-        return ""
-    return words[0]
+    """Return the nearest fixed word before a part, "" where none stands there; single letters are no words."""
+    before = index - 1
+    while before in constant:
+        words = [text for text in columns[before] if len(text) > 1 and text.isalpha()]
+        if words:
+            return words[0]
+        before -= 1
+    return ""

@@ -44,8 +44,12 @@ class Amounts:
 
 def column_indexes(table: Table, names: Sequence[str]) -> list[int]:
     """Return the places of columns by name; those that the table does not have are left out."""
-    place_of = {column.name: index for index, column in enumerate(table.columns)}
-    return [place_of[name] for name in names if name in place_of]
+    place_of = {_plain(column.name): index for index, column in enumerate(table.columns)}
+    return [place_of[_plain(name)] for name in names if _plain(name) in place_of]
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def amounts(table: Table, layout: Layout, values: Values, sheets: Sequence[Sheet]) -> Amounts:

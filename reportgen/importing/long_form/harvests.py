@@ -14,6 +14,7 @@ from reportgen.importing.model.settings import Settings
 NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 DATE: Final = re.compile(r"\d{4}-\d\d-\d\d.*")
 IN_HAND: Final = (VALUE, ZERO, LOST)  # states that say something of a plant
+WEIGHT_IN_SUM: Final = {BLANK: 0.0, LOST: 1.0, ZERO: 2.0, VALUE: 3.0, MISSING: 4.0}  # the heaviest is that of a sum
 PLANT_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT]
 DAY_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT]
 
@@ -66,21 +67,18 @@ def _reduced(rows: pd.DataFrame, occasions: Occasions) -> pd.DataFrame:
 
 
 def _added_up(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return one row a plant or unit with the sum of its pickings; what was never picked keeps its state."""
+    """Return one row a plant or unit with the sum of its pickings; a sum of which one was not measured is missing.
+
+    What a lost plant gave before counts.
+    """
     keys = [*PLANT_KEYS, long.UNIT_OF_MEASURE]
-    groups = rows.groupby(keys, sort=False, dropna=False)
+    ordered = rows.assign(weight=rows[long.STATE].map(WEIGHT_IN_SUM).astype(float))
+    groups = ordered.groupby(keys, sort=False, dropna=False)
     first = groups.head(1).set_index(keys)
-    first[long.VALUE] = groups[long.VALUE].sum(min_count=1)
-    first[long.STATE] = groups[long.STATE].agg(_state_of_sum)
+    weight = groups["weight"].max()
+    first[long.STATE] = weight.map({number: state for state, number in WEIGHT_IN_SUM.items()})
+    first[long.VALUE] = groups[long.VALUE].sum(min_count=1).where(first[long.STATE] != MISSING)
     return first.reset_index()[list(rows.columns)]
-
-
-def _state_of_sum(states: "pd.Series[str]") -> str:
-    present = set(states)
-    for state in (VALUE, ZERO, LOST, MISSING):
-        if state in present:
-            return state
-    return BLANK
 
 
 def _last_of(rows: pd.DataFrame, keys: list[str]) -> pd.DataFrame:

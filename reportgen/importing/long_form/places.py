@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from openpyxl.utils.cell import column_index_from_string, get_column_letter
+from openpyxl.utils.cell import column_index_from_string
 
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
 from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
@@ -16,6 +16,7 @@ Cell = tuple[int, int, int]  # index of the sheet, row, column
 
 RANGE: Final = re.compile(r"(?:(?P<sheet>.+)!)?(?P<first>[A-Z]{0,3}\d+)(?::(?P<last>[A-Z]{0,3}\d+))?")
 ADDRESS: Final = re.compile(r"([A-Z]*)(\d+)")
+STATISTIC: Final = "statistic"  # why a row of the owner's computed numbers is no row of the table
 BETWEEN: Final = " | "  # between the cells of a row
 
 
@@ -66,6 +67,8 @@ def amended(table: Table, layout: Layout, sheets: Sequence[Sheet], conventions: 
     reasons: dict[Cell, str] = {}
     stale: list[LeftOut | Corrected] = []
     for index, row, reason in table.left_out:
+        if reason == STATISTIC:
+            continue
         block = table.blocks[index]
         reasons.update(((block.sheet, row, letter), reason) for letter in block.letters)
     for item in layout.left_out:
@@ -195,8 +198,3 @@ def _typed(value: str, conventions: Conventions) -> tuple[Kind, float, np.dateti
         return Kind.MOMENT, np.nan, np.datetime64(value, "s")
     except ValueError:
         return Kind.TEXT, np.nan, nothing
-
-
-def address(row: int, column: int) -> str:
-    """Return the name of a cell, such as D17."""
-    return f"{get_column_letter(column)}{row}"

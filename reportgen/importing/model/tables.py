@@ -70,6 +70,9 @@ class Computed:
 
     `cells` and `of` are places (sheet index, row, column). `agrees` says whether the value fits those of which
     it is. `value` is what stands there, `expected` what was computed (nan where not known).
+    `column` is the index of a column of the table that holds it on each row and stays in the table, with
+    `of_columns` the indexes of its sources: choose the one or the others, never both. It is -1 where whole rows
+    were taken out.
     """
 
     statistic: Statistic
@@ -79,6 +82,8 @@ class Computed:
     label: str = ""
     values: tuple[float, ...] = ()
     expected: tuple[float, ...] = ()
+    column: int = -1
+    of_columns: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -91,7 +96,8 @@ class Table:
     `!A3:F20` only where a sheet holds several; of stacked sheets that of the first. `block` (rows,) is an index
     into `blocks`, `row` (rows,) the number of the sheet's row. `section` (rows,) is the lone label above the
     row, "" where none. `computed` are the statistics that were taken out. `left_out` are body rows that are not
-    read, as (block, row) with the reason, such as `struck` or `repeated header`. `is_key` tells a small table
+    read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `statistic` (its numbers are
+    then in `computed`, apart from those that are labels). `is_key` tells a small table
     that spells codes, `is_fields` a list of labelled cells.
     """
 

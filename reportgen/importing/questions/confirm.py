@@ -3,11 +3,14 @@
 from dataclasses import replace
 from typing import Final
 
+from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Situation
+from reportgen.importing.questions.structure import AS_READ, NONE, OTHER
 
 KEY: Final = "confirm"
+TABLE_KEY: Final = "confirm.table"
 YES: Final = "yes"
 NO: Final = "no"
 
@@ -18,13 +21,16 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     summary = situation.figures(settings)
     if settings.confirmed or not summary:
         return ()
-    yes = replace(settings, confirmed=confirmed_of(summary))
-
-    def accept(text: str) -> Settings:
-        return _taken_back(settings, text)
-
-    ask = "Is this your trial? If not, name the table that is off."
-    return (Question(KEY, Slot.CONFIRM, ask, (), (Choice(YES, yes, summary),), None, True, accept),)
+    read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
+    tables = tuple(dict.fromkeys(read))
+    if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
+        choices = tuple(Choice(name, reopened(settings, name)) for name in tables)
+        return (Question(TABLE_KEY, Slot.TABLE, "Which table is not read as you mean it?", (), choices),)
+    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary)), summary)
+    refused = replace(settings, answers={**settings.answers, KEY: NO})
+    if len(tables) == 1:
+        refused = reopened(refused, tables[0])
+    return (Question(KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused))),)
 
 
 def confirmed_of(summary: Summary) -> dict[str, dict[str, tuple[int, int, float]]]:
@@ -35,19 +41,13 @@ def confirmed_of(summary: Summary) -> dict[str, dict[str, tuple[int, int, float]
     }
 
 
-def _taken_back(settings: Settings, text: str) -> Settings:
-    """Return settings in which a table is open again; raise ValueError where the text names none."""
-    name = text.strip().casefold()
-    keys = [layout.table for layout in settings.layouts]
-    named = [key for key in keys if name == key.casefold() or name.startswith(f"{key.casefold()}.")]
-    if not named:
-        raise ValueError(f"yes, or the name of the table that is off: {', '.join(keys)}")
-    return reopened(settings, named[0])
-
-
 def reopened(settings: Settings, table: str) -> Settings:
-    """Return settings in which nothing is said of a table any more, but that its reading was wrong."""
+    """Return settings in which a table is open again, as its reading was wrong."""
     layouts = tuple(layout for layout in settings.layouts if layout.table != table)
-    answers = {key: text for key, text in settings.answers.items() if not key.startswith(f"{table}.")}
-    answers[f"{table}.as_read"] = "none of these"
+    others = {key: text for key, text in settings.answers.items() if not _follows(key, table)}
+    answers = {**others, f"{table}.{AS_READ}": NONE}
     return replace(settings, layouts=layouts, answers=answers, confirmed={})
+
+
+def _follows(key: str, table: str) -> bool:
+    return key == TABLE_KEY or (key.startswith(f"{table}.") and key.endswith(OTHER))

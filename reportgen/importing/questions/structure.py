@@ -8,6 +8,7 @@ from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
     CarrierKind,
+    Covers,
     Dimension,
     Layout,
     Occasions,
@@ -22,18 +23,34 @@ from reportgen.importing.questions.describe import (
     difference,
     slots_of,
 )
-from reportgen.importing.questions.situation import Candidate, Part, Situation
+from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.sources import column_of, expected, source_of
 
 NONE: Final = "none of these"
 OTHER: Final = ".other"
 AS_READ: Final = "as_read"
+AS_IT_IS: Final = "as it is read now"
 MOST_CHOICES: Final = 9
-ORDER: Final = ("gives", "values", "treatment", "unit", "block", "plant", "occasion", "event", "meter", "grade", "factor",
-                "occasions", "covers", "counts")  # fmt: skip
+ORDER: Final = (  # in which slots are asked
+    "gives",
+    "values",
+    "treatment",
+    "unit",
+    "block",
+    "plant",
+    "occasion",
+    "event",
+    "meter",
+    "grade",
+    "factor",
+    "occasions",
+    "covers",
+    "counts",
+)
 FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "covers")
 SLOTS: Final = {
     "gives": Slot.TABLE,
+    AS_READ: Slot.TABLE,
     "values": Slot.QUANTITY,
     "occasions": Slot.OCCASIONS,
     "counts": Slot.OCCASIONS,
@@ -96,13 +113,17 @@ def _which(situation: Situation, part: Part) -> Question:
     choices.append(Choice(NONE, replace(settings, answers={**settings.answers, key: NONE})))
     if NOT_READ not in texts:
         choices.append(Choice(NOT_READ, without(settings, part, key)))
-    return Question(
-        key,
-        SLOTS.get(slot, Slot.TABLE if slot == AS_READ else Slot.DIMENSION),
-        _ask(slot, part.table),
-        situation.where(part.table),
-        tuple(choices),
-    )
+    kind = SLOTS.get(slot, Slot.DIMENSION)
+    where = situation.where(part.table)
+    if kind is not Slot.DIMENSION or slot not in set(Dimension):
+        return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
+
+    def accept(text: str) -> Settings:
+        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
+        return replace(settings, answers=answers)
+
+    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept)
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
@@ -136,13 +157,15 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     def accept(text: str) -> Settings:
         if text.casefold().strip() in (NOT_READ, NOTHING):
             return without(settings, part, key)
-        pinned(part.options[0].layout, part.table, {slot: text})
+        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
         return replace(settings, answers={**settings.answers, key: text})
 
     choices = [Choice(NOT_READ, without(settings, part, key))]
-    for option in _typical(slot):
+    for option in (AS_IT_IS, *_typical(slot)):
         choices.append(Choice(option, replace(settings, answers={**settings.answers, key: option})))
-    hint = expected(part.table) if slot in set(Dimension) else "one of the choices"
+    hint = "one of the choices"
+    if slot in set(Dimension):
+        hint = expected(part.table)
     if slot == "values":
         hint = "columns joined by +"
     ask = f"{_ask(slot, part.table)} Name it: {hint}."
@@ -163,7 +186,7 @@ def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
     found = {}
     for slot in ORDER:
         answer = answers.get(f"{key}.{slot}{OTHER}")
-        if answer is not None:
+        if answer is not None and answer != AS_IT_IS:
             found[slot] = answer
     return found
 
@@ -173,8 +196,6 @@ def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
 
     Raises ValueError where an answer does not fit the table.
     """
-    from reportgen.importing.model.layouts import Covers
-
     for slot, text in answers.items():
         if slot == "occasions":
             layout = replace(layout, occasions=Occasions(text))
@@ -211,8 +232,3 @@ def nested(layout: Layout) -> Layout:
         return layout
     source = replace(unit, carriers=(treatment, *unit.carriers))
     return replace(layout, dimensions={**layout.dimensions, Dimension.UNIT: source})
-
-
-def best(options: Sequence[Candidate]) -> Candidate | None:
-    """Return the candidate with the highest score."""
-    return max(options, key=lambda option: option.score, default=None)

@@ -29,12 +29,12 @@ MOST_WORDS: Final = 8  # further words of one table are rather remarks than word
 
 def convention_questions(situation: Situation) -> tuple[Question, ...]:
     """Return which order of dates and which comma hold on sheets whose tables are read."""
-    read = set()
+    read: set[str] = set()
     for part in situation.parts:
         layout = layout_of(part)
         if layout is not None and layout.gives != NOTHING:
             read.update(situation.sheets[block.sheet].label for block in part.table.blocks)
-    asked = []
+    asked: list[Question] = []
     for sheet in situation.sheets:
         if sheet.label in read:
             asked.extend(_convention(situation.settings, each) for each in sheet.open)
@@ -48,9 +48,7 @@ def _convention(settings: Settings, open_convention: OpenConvention) -> Question
     texts = ", ".join(open_convention.texts[:3])
     ask = ASKED[what].format(sheet=sheet, texts=texts)
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
-    choices = [
-        Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())
-    ]
+    choices = [Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())]
     if choices:
         return Question(key, Slot.CONVENTION, ask, where, tuple(choices))
 
@@ -106,9 +104,7 @@ def layout_values(part: Part) -> list[tuple[str, ...]]:
 
 
 def _word(settings: Settings, word: str, cells: list[str]) -> Question:
-    choices = tuple(
-        Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO)
-    )
+    choices = tuple(Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO))
     return Question(
         f"word.{word}",
         Slot.WORD,

@@ -126,4 +126,5 @@ def _in_one_unit(values: NDArray[np.float64], rows: pd.DataFrame, unit: str) -> 
     units = rows[long.UNIT_OF_MEASURE].tolist()
     factor = {one: amounts.factors(one, unit)[0] if one and unit else 1.0 for one in set(units)}
     scale = np.array([factor[one] for one in units])
-    return np.round(values * scale, 9).tolist()
+    made: list[float] = np.round(values * scale, 9).tolist()
+    return made

@@ -31,7 +31,7 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     climate, climate_problems = span.climate_within(rows, settings, sheets)
     drafts = [
         lists.treatments(rows, settings, found, sheets),
-        lists.trays(rows, made_plants, columns),
+        lists.trays(rows, pd.concat([of_plants, of_harvests, of_growth]), columns),
         made_plants,
         plants.growth(of_growth, settings, columns),
         plants.harvests(of_harvests, settings, columns),
@@ -42,17 +42,14 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     ]
     head, lines = lists.trial(rows, settings)
     problems = (
-        *lists.trays_of_two_treatments(rows, sheets),
         *meter_problems,
         *climate_problems,
         *_shared(is_shared, made_water, sheets),
     )
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(
-        tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines
-    )
+    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
-    return Given(book, origins, traces.traced(rows, settings, found, sheets), problems)
+    return Given(book, origins, traces.traced(rows, settings, sheets), problems)
 
 
 def _digest(frame: pd.DataFrame) -> str:

@@ -109,15 +109,15 @@ def firsts(group: Numbers, groups: int) -> Numbers:
 
 
 def _sheet(rows: pd.DataFrame) -> Numbers:
-    return rows[long.SHEET].to_numpy(dtype=np.intp)
+    made: Numbers = rows[long.SHEET].to_numpy(dtype=np.intp)
+    return made
 
 
 def _row(rows: pd.DataFrame) -> Numbers:
-    return rows[long.ROW].to_numpy(dtype=np.intp)
+    made: Numbers = rows[long.ROW].to_numpy(dtype=np.intp)
+    return made
 
 
 def _stacked(columns: Sequence[Numbers], head: int) -> Numbers:
     body = np.column_stack(columns)
     return np.vstack([np.full((1, body.shape[1]), head, np.intp), body])
-
-

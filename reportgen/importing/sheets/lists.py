@@ -4,29 +4,32 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Covers
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets import further
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY, VALUE_COLUMN
 from reportgen.importing.sheets.units import OF_PLANTS, PLANT_UNIT, independent
-from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import TRAYS, TREATMENTS
 from reportgen.workbook.raw import RawSheet, Value
-from reportgen.workbook.values import shown
 
 STARTED: Final = "Plants started"
 REFERENCE: Final = "Reference treatment"
 UNIT_FIELD: Final = "Experimental unit"
 
 
-def trays(rows: pd.DataFrame, plants: Draft | None, columns: "further.Further") -> Draft:
-    """Return the sheet Trays: a row for each experimental unit of which plants are told."""
+def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") -> Draft:
+    """Return the sheet Trays: a row for each experimental unit of which plants are told.
+
+    `kept` are the rows that the sheets of plants hold.
+    """
     known = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "")]
     ordered = known.assign(unnamed=known[long.TREATMENT] == "").sort_values("unnamed", kind="stable")
     first = ordered.drop_duplicates(TRAY).sort_values(AT, kind="stable")
@@ -36,59 +39,23 @@ def trays(rows: pd.DataFrame, plants: Draft | None, columns: "further.Further") 
     blocks = known[known[long.BLOCK] != ""].drop_duplicates(TRAY).set_index(TRAY)[long.BLOCK]
     if len(blocks):
         draft.label("Block", [blocks.get(tray) for tray in first[TRAY]], first, long.BLOCK)
-    further.add(draft, TRAYS, first, columns)
+    further.add(draft, TRAYS, first, further.of_trays(columns))
     if STARTED not in draft.columns:
-        started = _started(known, plants)
+        started = _started(kept)
         draft.label(STARTED, [started.get(tray) for tray in first[TRAY]], first)
     return draft
 
 
-def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
-    """Return how many plants each tray was started with: those written down, where each has a row of its own."""
-    if plants is None:
-        numbered = known[known[NUMBER] != ""].drop_duplicates([TRAY, NUMBER])
-        return numbered[TRAY].value_counts().to_dict()
-    if "Plants weighed" in plants.columns:
-        return {}
-    counts: dict[str, int] = {}
-    for tray in plants.columns["Tray"].values:
-        counts[tray] = counts.get(tray, 0) + 1
-    return counts
+def _started(known: pd.DataFrame) -> Mapping[str, int]:
+    """Return how many plants each tray was started with: those written down, where each has a value of its own."""
+    single = known[known[long.COVERS] == Covers.PLANT.value]
+    of_several = known[(known[long.COVERS] != Covers.PLANT.value) | (known[long.COUNT] > 1)]
+    trays = single.loc[~single[TRAY].isin(of_several[TRAY]) & (single[NUMBER] != "")]
+    counts = trays.drop_duplicates([TRAY, NUMBER])[TRAY].value_counts()
+    return {str(tray): int(count) for tray, count in counts.items()}
 
 
-def trays_of_two_treatments(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> tuple[Problem, ...]:
-    """Return an error for each tray whose rows name different treatments."""
-    named = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "") & (rows[long.TREATMENT] != "")]
-    pairs = named.drop_duplicates([TRAY, long.TREATMENT])
-    found = []
-    for tray, own in pairs.groupby(TRAY, sort=False):
-        if len(own) > 1:
-            first, other = own.iloc[0], own.iloc[1]
-            found.append(_two_treatments(str(tray), first, other, sheets))
-    return tuple(found)
-
-
-def _two_treatments(tray: str, first: "pd.Series[str]", other: "pd.Series[str]", sheets: Sequence[Sheet]) -> Problem:
-    sheet = sheets[int(other[long.SHEET])]
-    said = (
-        f'tray "{shown(tray)}" has the treatment "{shown(other[long.TREATMENT])}" here and '
-        f'"{shown(first[long.TREATMENT])}" before'
-    )
-    row = int(other[long.ROW])
-    return Problem(
-        Severity.ERROR,
-        sheet.label,
-        f"{row}:{row}",
-        said,
-        "one treatment a tray",
-        "Mend one of the two, or tell apart the trays that share a name.",
-        code="tray_of_two_treatments",
-    )
-
-
-def treatments(
-    rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
-) -> Draft:
+def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:
     """Return the sheet Treatments: the reference first, then as the settings order them, then as they appear."""
     named = rows[(rows[long.TREATMENT] != "") & rows[GIVES].isin(OF_PLANTS)]
     if named.empty:
@@ -126,10 +93,11 @@ def _factors(
         own = rows[(rows[LAYOUT] == number) & (rows[INDEX] >= 0) & (rows[long.TREATMENT] != "")]
         first = own.drop_duplicates(long.TREATMENT)
         for factor, source in layout.factors.items() if len(first) else ():
-            labels = resolve(source, tables[layout.table], sheets, found)
-            for treatment, index in zip(first[long.TREATMENT], first[INDEX], strict=True):
-                if index < len(labels):
-                    known.setdefault(factor, {}).setdefault(treatment, str(labels[index]))
+            labels = resolve(source, tables[layout.table], sheets, found, layout.dimensions)
+            whole = np.broadcast_to(labels, tables[layout.table].kind.shape)
+            places = zip(first[long.TREATMENT], first[INDEX], first[VALUE_COLUMN], strict=True)
+            for treatment, index, column in places:
+                known.setdefault(factor, {}).setdefault(treatment, str(whole[index, column]))
     return known
 
 

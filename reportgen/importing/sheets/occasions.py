@@ -8,48 +8,26 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from reportgen.importing.long_form import harvest
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Occasions
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.sheets.rows import LAYOUT, MOMENT, NUMERIC
+from reportgen.importing.sheets.rows import AT, LAYOUT, MOMENT
 
-LAST_HOLDS: Final = (Occasions.RUNNING, Occasions.LAST)
-DAY: Final = "day"  # datetime of an occasion, None where not known
-NUMBERED: Final = re.compile(r"(?i)\b(day|dat|dag|tag|jour|dia|día|giorno|week|wk|woche|semaine|semana|settimana)\W*(\d+)")
+LAST_HOLDS: Final = (Occasions.RUNNING, Occasions.LAST, Occasions.SAMPLES)
+NUMBERED: Final = re.compile(
+    r"(?i)\b(day|dat|dag|tag|jour|dia|día|giorno|week|wk|woche|semaine|semana|settimana)\W*(\d+)"
+)
 WEEKS: Final = ("week", "wk", "woche", "semaine", "semana", "settimana")
 
 
 def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return rows without those of earlier occasions where only the last one is the harvest."""
-    kept = []
-    for number, own in rows.groupby(LAYOUT, sort=False):
-        occasions = settings.layouts[int(str(number))].occasions
-        if occasions in LAST_HOLDS:
-            own = _last_of_each(own)
-        elif occasions is Occasions.SAMPLES:
-            own = _last_day(own)
-        kept.append(own)
-    return pd.concat(kept).sort_index() if kept else rows
-
-
-def _last_of_each(own: pd.DataFrame) -> pd.DataFrame:
-    keys = [long.QUANTITY, long.TREATMENT, long.UNIT, long.PLANT, long.GRADE]
-    known = own[own[long.STATE].isin((*NUMERIC, "lost"))]
-    ordered = known.assign(order=_order(known)).sort_values("order", kind="stable")
-    return ordered.drop_duplicates(keys, keep="last").drop(columns="order")
-
-
-def _last_day(own: pd.DataFrame) -> pd.DataFrame:
-    order = _order(own)
-    return own[order == order.max()]
-
-
-def _order(own: pd.DataFrame) -> NDArray[np.int64]:
-    """Return the order in time of rows: of their moments, else of their labels as they appear."""
-    if own[MOMENT].notna().all():
-        return own[MOMENT].to_numpy().astype("datetime64[s]").astype(np.int64)
-    codes, _ = pd.factorize(own[long.OCCASION])
-    return codes.astype(np.int64)
+    kinds = rows[LAYOUT].map({number: layout.occasions for number, layout in enumerate(settings.layouts)})
+    is_last = kinds.isin(LAST_HOLDS)
+    if not is_last.any():
+        return rows
+    return pd.concat([rows[~is_last], harvest(rows[is_last], settings)]).sort_values(AT, ignore_index=True)
 
 
 def days(rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on") -> NDArray[np.object_]:

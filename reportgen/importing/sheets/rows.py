@@ -1,6 +1,5 @@
 """Rows of the long form, with what the layout says of them beside each."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Final
 
@@ -11,23 +10,22 @@ from numpy.typing import NDArray
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import (
-    NOTHING,
     CarrierKind,
     Dimension,
     Layout,
     Occasions,
-    Values,
 )
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Block, Column, Found, Table
+from reportgen.importing.model.tables import Block, Found, Table
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
 AT: Final = "at"  # number of the row in the long form
 GIVES: Final = "gives"  # sheet of the declaration
 MOMENT: Final = "moment"  # of the occasion, NaT where its label is none
 COUNTS: Final = "counts"  # of `Counts`
-LAYOUT: Final = "layout"  # index into the layouts
+LAYOUT: Final = long.LAYOUT
 INDEX: Final = "index"  # of the row in its table
+VALUE_COLUMN: Final = "value_column"  # index of the column in its table
 BLOCK_OF: Final = "block_of"  # index into the blocks of its table
 TRAY: Final = "tray"  # code of the experimental unit
 NUMBER: Final = "number"  # of the plant in its tray
@@ -42,38 +40,42 @@ DIMENSIONS: Final = {
 }
 
 
+ADDED: Final = (
+    AT,
+    BLOCK_OF,
+    COUNTS,
+    MOMENT,
+    GIVES,
+    INDEX,
+    VALUE_COLUMN,
+    *(LETTER + name for name in ("", *DIMENSIONS)),
+)
+
+
 def prepared(frame: pd.DataFrame, settings: Settings, found: Found) -> pd.DataFrame:
-    """Return the rows of tables that give a sheet, with the columns named above."""
+    """Return the long form with the columns named above."""
     tables = {table.key: table for table in found.tables}
     parts = []
-    for number, layout in enumerate(settings.layouts):
-        if layout.gives == NOTHING or layout.table not in tables:
-            continue
-        own = _of_layout(frame, layout)
-        if len(own):
-            parts.append(_described(own, number, layout, tables[layout.table]))
-    if not parts:
-        return pd.DataFrame(columns=[*long.COLUMNS, AT, GIVES, MOMENT, COUNTS, LAYOUT, INDEX])
-    return pd.concat(parts, ignore_index=True)
+    for number, own in frame.groupby(long.LAYOUT, sort=False):
+        layout = settings.layouts[int(str(number))]
+        parts.append(_described(own, layout, tables[layout.table]))
+    if parts:
+        return pd.concat(parts).sort_index()
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in (*long.COLUMNS, *ADDED)})
 
 
-def _of_layout(frame: pd.DataFrame, layout: Layout) -> pd.DataFrame:
-    names = {values.quantity for values in layout.values}
-    return frame[(frame[long.TABLE] == layout.table) & frame[long.QUANTITY].isin(names)]
-
-
-def _described(own: pd.DataFrame, number: int, layout: Layout, table: Table) -> pd.DataFrame:
-    counts = {values.quantity: values.counts.value for values in layout.values}
+def _described(own: pd.DataFrame, layout: Layout, table: Table) -> pd.DataFrame:
+    counts = [values.counts.value for values in layout.values]
     block = _blocks(own, table)
     described = own.assign(
         **{
             AT: own.index.to_numpy(),
-            LAYOUT: number,
             BLOCK_OF: block,
-            COUNTS: own[long.QUANTITY].map(counts).astype(object),
+            COUNTS: [counts[number] for number in own[long.VALUES]],
             MOMENT: moments(own[long.OCCASION]),
             GIVES: gives(layout),
             INDEX: _indexes(own, block, table),
+            VALUE_COLUMN: _value_columns(own, block, table),
         }
     )
     for name, dimension in DIMENSIONS.items():
@@ -94,7 +96,8 @@ def moments(labels: "pd.Series[str]") -> NDArray[np.datetime64]:
     """Return the moments of ISO dates and moments among labels, NaT for all others."""
     levels = labels.unique()
     known = {label: _moment(label) for label in levels}
-    return labels.map(known).to_numpy(dtype="datetime64[s]")
+    made: NDArray[np.datetime64] = labels.map(known).to_numpy(dtype="datetime64[s]")
+    return made
 
 
 def _moment(label: str) -> datetime | None:
@@ -121,7 +124,16 @@ def _indexes(own: pd.DataFrame, block: NDArray[np.intp], table: Table) -> NDArra
     """Return the row of its table for each row, -1 where it is none."""
     places = pd.MultiIndex.from_arrays([table.block, table.row])
     wanted = pd.MultiIndex.from_arrays([block, own[long.ROW].to_numpy()])
-    return places.get_indexer(wanted)
+    found: NDArray[np.intp] = places.get_indexer(wanted)
+    return found
+
+
+def _value_columns(own: pd.DataFrame, block: NDArray[np.intp], table: Table) -> NDArray[np.intp]:
+    """Return the column of its table for each value."""
+    letters = np.array([one.letters for one in table.blocks], np.intp)
+    is_there = letters[block] == own[long.COLUMN].to_numpy()[:, None]
+    found: NDArray[np.intp] = is_there.argmax(axis=1)
+    return found
 
 
 def _letters(layout: Layout, dimension: Dimension, table: Table, block: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -166,18 +178,3 @@ def _cell(table: Table, row: int, index: int, kind: int) -> object:
     if kind in (Kind.TEXT, Kind.LOST):
         return str(table.text[row, index])
     return None
-
-
-def values_of(settings: Settings) -> Mapping[tuple[int, str], Values]:
-    """Return the value columns by layout and quantity."""
-    known = {}
-    for number, layout in enumerate(settings.layouts):
-        for values in layout.values:
-            known[number, values.quantity] = values
-    return known
-
-
-def column_of(table: Table, name: str) -> Column | None:
-    """Return the column called `name`."""
-    index = index_of(table, name)
-    return table.columns[index] if index >= 0 else None

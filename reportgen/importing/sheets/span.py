@@ -71,9 +71,7 @@ def climate_within(
     return rows[~is_outside], (_caution(outside, span, sheets, found, ""),)
 
 
-def _caution(
-    outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str
-) -> Problem:
+def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:
     own = outside[outside[long.SHEET] == outside[long.SHEET].iloc[0]]
     letter = int(own[LETTER + long.OCCASION].iloc[0])
     column = get_column_letter(letter) if letter else ""
@@ -110,7 +108,7 @@ def meters_within(
         cut = _cut(series, inside, span)
         if cut is not None and len(inside) < len(series.moments):
             made[name] = cut
-            problems.append(_left_out(name, series, inside, cut, span, sheets))
+            problems.append(_left_out(name, series, cut, span, sheets))
     return made, tuple(problems)
 
 
@@ -150,10 +148,8 @@ def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, fl
     return last, round(value, 9)
 
 
-def _left_out(
-    name: str, series: Series, inside: Sequence[int], cut: Series, span: Span, sheets: Sequence[Sheet]
-) -> Problem:
-    gone = [at for at in range(len(series.moments)) if at not in set(inside)]
+def _left_out(name: str, series: Series, cut: Series, span: Span, sheets: Sequence[Sheet]) -> Problem:
+    gone = [at for at, moment in enumerate(series.moments) if moment and not span.holds(moment)]
     added = [str(one.date()) for one in cut.moments if one and one not in series.moments]
     said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."
     found = (

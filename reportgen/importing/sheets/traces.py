@@ -11,7 +11,6 @@ from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMERIC
 from reportgen.model.data import Traced
 
@@ -19,20 +18,16 @@ ENDING: Final = ".adopt.toml"
 REASONS: Final = {"missing": "no value", "blank": "no value", "lost": "plants that were lost"}
 
 
-def traced(
-    rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
-) -> tuple[Traced, ...]:
+def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]) -> tuple[Traced, ...]:
     """Return the way of each quantity of each layout and sheet, in their order."""
     made = []
     for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
         layout = settings.layouts[int(number)]
-        made.append(_one(own, layout, sheets[int(sheet)], str(quantity), settings, found))
+        made.append(_one(own, layout, sheets[int(sheet)], str(quantity), settings))
     return tuple(made)
 
 
-def _one(
-    own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, settings: Settings, found: Found
-) -> Traced:
+def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, settings: Settings) -> Traced:
     is_read = own[long.STATE].isin(NUMERIC)
     read = sorted(set(own.loc[is_read, long.ROW].tolist()))
     letters = sorted(set(own[long.COLUMN].tolist()))

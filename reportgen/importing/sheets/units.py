@@ -3,14 +3,12 @@
 from collections.abc import Mapping
 from typing import Final
 
-import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
 OF_PLANTS: Final = (PLANTS.name, HARVESTS.name, GROWTH.name)
@@ -55,24 +53,9 @@ def _whole(rows: pd.DataFrame) -> "pd.Series[str]":
 
 
 def _numbers(rows: pd.DataFrame) -> "pd.Series[str]":
-    """Return the number of each plant in its unit: its label, else counted by rows, "" for the unit as a whole."""
-    number = rows[long.PLANT].astype(object).copy()
+    """Return the number of each plant in its unit, "" for the unit as a whole."""
     is_whole = rows[long.COVERS].isin((Covers.UNIT.value, *WHOLE))
-    number[is_whole] = ""
-    unlabelled = rows[(number == "") & ~is_whole & rows[GIVES].isin(OF_PLANTS)]
-    if len(unlabelled):
-        number[unlabelled.index] = _counted(unlabelled)
-    return number
-
-
-def _counted(rows: pd.DataFrame) -> NDArray[np.object_]:
-    """Count plants in each unit by the owner's rows; columns of one quantity in a row are plants of their own."""
-    place = rows.groupby([LAYOUT, long.SHEET, long.ROW, long.QUANTITY, long.TREATMENT, long.UNIT]).cumcount()
-    keys = [LAYOUT, long.TREATMENT, long.UNIT, long.OCCASION]
-    plant = pd.MultiIndex.from_arrays([rows[long.SHEET], rows[long.ROW], place])
-    made = rows[keys].assign(plant=pd.factorize(plant)[0])
-    numbers = made.groupby(keys)["plant"].transform(lambda held: pd.factorize(held)[0] + 1)
-    return numbers.astype(int).astype(str).to_numpy(dtype=object)
+    return rows[long.PLANT].astype(object).mask(is_whole, "")
 
 
 def _anew(rows: pd.DataFrame, number: "pd.Series[str]") -> "pd.Series[str]":
@@ -107,5 +90,3 @@ def treatments_of(rows: pd.DataFrame) -> Mapping[str, str]:
     named = known[known[long.TREATMENT] != ""]
     every = pd.concat([named, known]).drop_duplicates(TRAY)
     return dict(zip(every[TRAY], every[long.TREATMENT], strict=True))
-
-

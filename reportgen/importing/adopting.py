@@ -1,0 +1,70 @@
+"""Take in a log with the files beside it, and keep its settings file."""
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from reportgen.files import write
+from reportgen.importing.files import log_files
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.session import State, understand
+from reportgen.importing.settings import read_settings, settings_file, settings_text
+from reportgen.model.problem import Problem, Severity, WorkbookError
+
+Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """A log that was taken in: its file, its settings file, and what is understood of it."""
+
+    source: Path
+    settings: Path
+    state: State
+
+
+def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, talk: Talk | None = None) -> TakenIn:
+    """Understand a log and write its settings file; with `talk`, after its owner was asked.
+
+    Raises WorkbookError where a file cannot be used, OSError where writing fails.
+    """
+    paths = log_files(sources)
+    log = paths[0]
+    path = settings_file(log)
+    earlier_text = path.read_text(encoding="utf-8") if path.exists() else ""
+    earlier = read_settings(path) if earlier_text else None
+
+    def keep(state: State) -> None:
+        text = settings_text(state.settings, log.name, earlier_text)
+        write(path, text.encode())
+
+    if talk is not None:
+        return TakenIn(log, path, talk(paths, earlier, keep))
+    state = understand(paths, earlier, answers)
+    keep(state)
+    return TakenIn(log, path, state)
+
+
+def read_answers(path: Path) -> dict[str, str]:
+    """Return the answers of a JSON file by question key; raise WorkbookError where it holds anything else."""
+    try:
+        read = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise _no_answers(path, str(error)) from error
+    if not isinstance(read, dict):
+        raise _no_answers(path, "no object")
+    return {str(key): value if isinstance(value, str) else json.dumps(value) for key, value in read.items()}
+
+
+def _no_answers(path: Path, found: str) -> WorkbookError:
+    problem = Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{path.name}: {found}",
+        'a JSON object such as {"trial.crop": "basil"}',
+        "Write one answer for each question key.",
+        code="answers_file",
+    )
+    return WorkbookError((problem,))

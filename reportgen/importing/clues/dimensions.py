@@ -1,0 +1,45 @@
+"""What speaks for or against the dimensions of a label set: the list of clues."""
+
+from collections.abc import Callable, Iterator, Sequence
+
+from reportgen.importing.clues.dimensions_named import control, header_word, key_table, labels_elsewhere, word_in_labels
+from reportgen.importing.clues.dimensions_shape import (
+    counting_numbers,
+    dates,
+    decimals,
+    label_a_value,
+    labels_over_rows,
+    mostly_blank,
+    nothing_speaks,
+    number_of_levels,
+    one_label,
+)
+from reportgen.importing.clues.grid import LabelSet
+from reportgen.importing.model.claims import Claim
+
+Clue = Callable[[LabelSet], Iterator[Claim]]
+
+CLUES: tuple[Clue, ...] = (
+    header_word,
+    word_in_labels,
+    control,
+    key_table,
+    labels_elsewhere,
+    dates,
+    decimals,
+    counting_numbers,
+    number_of_levels,
+    nothing_speaks,
+    one_label,
+    label_a_value,
+    labels_over_rows,
+    mostly_blank,
+)
+
+
+def dimension_claims(labels: LabelSet, clues: Sequence[Clue] = CLUES) -> tuple[Claim, ...]:
+    """Return all claims about what a label set means; a claim without a dimension says it means none."""
+    claims: list[Claim] = []
+    for clue in clues:
+        claims.extend(clue(labels))
+    return tuple(claims)

@@ -1,0 +1,80 @@
+"""What is written of a label set: its header, words in its labels, key tables, the same labels elsewhere."""
+
+from collections.abc import Iterator
+
+from reportgen.importing import words
+from reportgen.importing.clues.dimension_words import (
+    named_dimensions,
+    names_factor,
+    names_nobody,
+)
+from reportgen.importing.clues.grid import LabelSet
+from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.model.layouts import CarrierKind, Dimension
+
+_WORD = 4.0
+_WORD_IN_LABELS = 4.5
+_CONTROL = 2.0
+_MOST_WITH_CONTROL = 8  # labels: more of them are no treatments
+_KEY = 7.0
+_ELSEWHERE = 3.0
+_OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
+
+
+def header_word(labels: LabelSet) -> Iterator[Claim]:
+    """The header names the dimension: `Treatment`, `Schale`, `date`."""
+    header = labels.labels.header
+    if labels.labels.carrier.part and labels.labels.carrier.kind is CarrierKind.COLUMN and len(header) == 1:
+        return
+    yield from _claims(labels, header, _WORD, "header_word")
+
+
+def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
+    """All labels hold a word that names the dimension: `Plant 1`, `tray 2`, `week 3`."""
+    if len(labels.levels) < 2 or labels.is_number:
+        return
+    common = set(words.tokens(labels.levels[0]))
+    for level in labels.levels[1:]:
+        common &= set(words.tokens(level))
+    yield from _claims(labels, " ".join(sorted(common)), _WORD_IN_LABELS, "word_in_labels")
+
+
+def control(labels: LabelSet) -> Iterator[Claim]:
+    """One of the labels is a word for the control: `Kontrolle`, `ohne`, `none`."""
+    if len(labels.levels) > _MOST_WITH_CONTROL:
+        return
+    if any(words.is_word(level, "control") for level in labels.levels):
+        yield _claim(labels, Dimension.TREATMENT, _CONTROL, Evidence.WORDS, "control")
+
+
+def key_table(labels: LabelSet) -> Iterator[Claim]:
+    """Another table spells out what the labels stand for."""
+    if labels.labels.lookup is None:
+        return
+    yield _claim(labels, Dimension.TREATMENT, _KEY, Evidence.WRITTEN, "key_table")
+
+
+def labels_elsewhere(labels: LabelSet) -> Iterator[Claim]:
+    """The same labels stand under a header that names the dimension in another table."""
+    for dimension in sorted(labels.named):
+        yield _claim(labels, dimension, _ELSEWHERE, Evidence.RELATION, "labels_elsewhere")
+
+
+def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:
+    """Yield what the words of a text say: for the dimensions they name, against the others."""
+    named = named_dimensions(text)
+    for dimension, share in named.items():
+        yield _claim(labels, dimension, weight * share, Evidence.WORDS, because)
+    if named:
+        for dimension in Dimension:
+            if dimension not in named:
+                yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
+    elif names_factor(text):
+        yield _claim(labels, Dimension.TREATMENT, -1.0, Evidence.WORDS, "factor_word")
+        yield _claim(labels, Dimension.UNIT, -4.0, Evidence.WORDS, "factor_word")
+    if names_nobody(text):
+        yield _claim(labels, None, weight, Evidence.WORDS, because)
+
+
+def _claim(labels: LabelSet, dimension: Dimension | None, weight: float, evidence: Evidence, because: str) -> Claim:
+    return Claim(because, weight, evidence, labels.labels.carrier, dimension)

@@ -1,0 +1,116 @@
+"""What the labels themselves show, without words: dates, counts, how many there are, where they stand."""
+
+import re
+from collections.abc import Iterator
+
+from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.clues.grid import LabelSet
+from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.model.layouts import CarrierKind, Dimension
+
+_ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_MONTHS = (
+    "jan|feb|fév|mar|mär|apr|avr|abr|may|mai|mei|mag|jun|juin|giu|jul|juil|lug|aug|août|ago|sep|set|okt|oct|ott|nov"
+    "|dec|dez|déc|dic"
+)
+_WRITTEN_DATE = re.compile(
+    rf"\b\d{{1,2}}(?:st|nd|rd|th|\.)?[ -](?:{_MONTHS})[a-zéû]*\b|\b(?:{_MONTHS})[a-zéû]*[ -]\d{{1,2}}\b"
+    r"|^\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})?$",
+    re.IGNORECASE,
+)
+_DECIMAL = re.compile(r"[<>~]?-?\d*[.,]\d+$")
+_FEW_DECIMALS = 4
+_COUNTED = (Dimension.UNIT, Dimension.PLANT)
+_NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
+_NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
+_OVERALL = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE)
+
+
+def dates(labels: LabelSet) -> Iterator[Claim]:
+    """Labels that are dates are occasions."""
+    if not labels.levels:
+        return
+    found = [level for level in labels.levels if is_date(level)]
+    if len(found) < 0.8 * len(labels.levels):
+        return
+    for dimension in Dimension:
+        weight = 6.0 if dimension is Dimension.OCCASION else -6.0
+        yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+
+
+def is_date(text: str) -> bool:
+    """Tell whether a label is a date, in ISO form or as it is written by hand."""
+    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text))
+
+
+def counting_numbers(labels: LabelSet) -> Iterator[Claim]:
+    """Labels 1, 2, 3 ... count units or plants; numbers are rarely treatments."""
+    if not labels.levels or not labels.is_number:
+        return
+    numbers = sorted(int(level) for level in labels.levels)
+    counts = numbers == list(range(1, len(numbers) + 1))
+    yield _claim(labels, Dimension.TREATMENT, -2.0 if counts else -0.5, Evidence.SHAPE, "counting_numbers")
+    for dimension in _COUNTED:
+        yield _claim(labels, dimension, 0.5, Evidence.SHAPE, "counting_numbers")
+
+
+def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
+    """Two to four labels are treatments, many are not."""
+    count = len(labels.levels)
+    if 2 <= count <= 4 and not labels.is_number:
+        yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "few_labels")
+    if count > 6:
+        yield _claim(labels, Dimension.TREATMENT, -3.0, Evidence.SHAPE, "many_labels")
+        yield _claim(labels, Dimension.BLOCK, -2.0, Evidence.SHAPE, "many_labels")
+
+
+def one_label(labels: LabelSet) -> Iterator[Claim]:
+    """A label that never varies places nothing, unless it is a treatment's or a unit's name."""
+    if len(labels.levels) != 1:
+        return
+    for dimension in Dimension:
+        weight = -6.0 if dimension in _NAMED_ALONE else -12.0
+        yield _claim(labels, dimension, weight, Evidence.SHAPE, "one_label")
+
+
+def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
+    """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
+    for dimension in _NEED_WORDS:
+        yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "nothing_speaks")
+
+
+def label_a_value(labels: LabelSet) -> Iterator[Claim]:
+    """A label for each value is a plant's or a unit's own, no treatment."""
+    if labels.cells < 4 or len(labels.levels) < labels.cells:
+        return
+    for dimension in (Dimension.TREATMENT, Dimension.BLOCK, Dimension.OCCASION):
+        yield _claim(labels, dimension, -6.0, Evidence.RELATION, "label_a_value")
+
+
+def labels_over_rows(labels: LabelSet) -> Iterator[Claim]:
+    """A label that holds for many rows (section, sheet, title, written once) is hardly a plant's."""
+    kind = labels.labels.carrier.kind
+    if kind in _OVERALL:
+        yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "labels_over_rows")
+    if kind in _OVERALL or labels.labels.filled:
+        yield _claim(labels, Dimension.PLANT, -3.0, Evidence.SHAPE, "labels_over_rows")
+
+
+def decimals(labels: LabelSet) -> Iterator[Claim]:
+    """Numbers with decimals are measured: they label nothing, unless few levels of a treatment."""
+    if labels.labels.carrier.part or not any(_DECIMAL.match(level) for level in labels.levels):
+        return
+    if numbered_within(labels.levels):
+        return
+    yield _claim(labels, None, 3.0 if len(labels.levels) <= _FEW_DECIMALS else 12.0, Evidence.SHAPE, "decimals")
+
+
+def mostly_blank(labels: LabelSet) -> Iterator[Claim]:
+    """Labels that most values lack are remarks."""
+    if labels.blank_share <= 0.5:
+        return
+    yield _claim(labels, None, 5.0, Evidence.SHAPE, "mostly_blank")
+
+
+def _claim(labels: LabelSet, dimension: Dimension | None, weight: float, evidence: Evidence, because: str) -> Claim:
+    return Claim(because, weight, evidence, labels.labels.carrier, dimension)

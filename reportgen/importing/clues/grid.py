@@ -1,0 +1,136 @@
+"""The cells of a table's values, and the labels of each cell as whole numbers."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.claims import Labels, TableLabels
+from reportgen.importing.model.layouts import Dimension, Source, Values
+from reportgen.importing.model.tables import Table
+
+Codes = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The cells with numbers or lost plants among the value columns of a table.
+
+    `rows` and `columns` (cells,) are indexes into the table. `group` (cells,) tells cells apart whose
+    coordinates may be equal, as they hold different quantities. `numbers` (cells,) are nan for a lost plant.
+    `is_wide` tells whether a quantity has several columns.
+    """
+
+    rows: NDArray[np.intp]
+    columns: NDArray[np.intp]
+    group: Codes
+    numbers: NDArray[np.float64]
+    positions: Mapping[int, int]
+    is_wide: bool
+
+    @property
+    def size(self) -> int:
+        """Return the number of cells."""
+        return len(self.rows)
+
+
+@dataclass(frozen=True)
+class LabelSet:
+    """The labels of one source over the cells of a grid; `labels` are those of its first carrier.
+
+    `codes` (cells,) are indexes into `levels`, -1 where there is no label. `named` are the dimensions that
+    other tables' headers give to the same labels. `gives` is the sheet that the table gives.
+    """
+
+    source: Source
+    labels: Labels
+    codes: Codes
+    levels: tuple[str, ...]
+    gives: str
+    cells: int
+    named: frozenset[Dimension] = field(default_factory=frozenset)
+
+    @property
+    def blank_share(self) -> float:
+        """Return the share of the cells without a label."""
+        return float((self.codes < 0).mean()) if len(self.codes) else 1.0
+
+    @property
+    def is_number(self) -> bool:
+        """Tell whether all labels are whole numbers."""
+        return all(level.isdecimal() for level in self.levels)
+
+
+def grid_of(table: Table, labels: TableLabels, values: Sequence[Values], indexes: Mapping[str, int]) -> Grid:
+    """Return the cells of some values; of quantities with one column each only that with most numbers.
+
+    `indexes` are those of the columns by name.
+    """
+    narrow: list[int] = []
+    wide: list[list[int]] = []
+    for each in values:
+        columns = [indexes[name] for name in each.columns if name in indexes]
+        if len(columns) == 1:
+            narrow.extend(columns)
+        elif columns:
+            wide.append(columns)
+    groups = list(wide)
+    if narrow:
+        groups.append([_fullest(table, narrow)])
+    chosen = list(dict.fromkeys(column for columns in groups for column in columns))
+    group_of = {column: index for index, columns in enumerate(groups) for column in columns}
+    kind = table.kind[:, chosen]
+    rows, positions = np.nonzero((kind == Kind.NUMBER) | (kind == Kind.LOST))
+    columns_of = np.array(chosen, dtype=np.intp)[positions]
+    group = np.array([group_of[column] for column in chosen], dtype=np.intp)[positions]
+    numbers = table.number[rows, columns_of]
+    places = {column: position for position, column in enumerate(labels.values)}
+    return Grid(rows, columns_of, group, numbers, places, bool(wide))
+
+
+def _fullest(table: Table, columns: Sequence[int]) -> int:
+    """Return the column with most numbers, the first of several."""
+    counts = (table.kind[:, list(columns)] == Kind.NUMBER).sum(axis=0)
+    return columns[int(np.argmax(counts))]
+
+
+def label_set(labels: Labels, grid: Grid, gives: str, named: frozenset[Dimension] = frozenset()) -> LabelSet:
+    """Return the labels of a carrier over the cells of a grid."""
+    codes, levels = codes_of(labels, grid)
+    source = Source((labels.carrier,), labels.lookup)
+    return LabelSet(source, labels, codes, levels, gives, grid.size, named)
+
+
+def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
+    """Return the code of each cell's label and the levels that the codes count, in order of appearance."""
+    import pandas
+
+    if labels.along == "columns":
+        positions = [grid.positions[int(column)] for column in grid.columns]
+        texts = labels.labels[positions]
+    else:
+        texts = labels.labels[grid.rows]
+    codes, levels = pandas.factorize(texts)
+    is_known = levels != ""
+    new_codes = np.where(is_known, np.cumsum(is_known) - 1, -1).astype(np.intp)
+    return new_codes[codes], tuple(levels[is_known].tolist())
+
+
+def combined(codes: Sequence[Codes], size: int) -> Codes:
+    """Return one code for each combination of some codes, (cells,)."""
+    import pandas
+
+    result = np.zeros(size, dtype=np.int64)
+    for each in codes:
+        wide = result * (int(each.max(initial=-1)) + 2) + each + 1
+        result = pandas.factorize(wide)[0].astype(np.int64)
+    return result.astype(np.intp)
+
+
+def is_function(of: Codes, to: Codes) -> bool:
+    """Tell whether each label of one set goes with one label of the other; blanks don't count."""
+    known = (of >= 0) & (to >= 0)
+    pairs = combined([of[known], to[known]], int(known.sum()))
+    return len(np.unique(pairs)) == len(np.unique(of[known]))

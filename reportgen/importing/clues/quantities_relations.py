@@ -1,0 +1,104 @@
+"""What columns of numbers are to each other, by their values: needs no language."""
+
+from collections.abc import Sequence
+from itertools import permutations
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.clues.quantities_model import Profile
+
+Floats = NDArray[np.float64]
+FEWEST_ROWS: Final = 3
+NEARLY_ALL: Final = 0.85
+
+
+def totals(profiles: Sequence[Profile]) -> dict[int, tuple[int, ...]]:
+    """Return the columns that are the sum of others on nearly each row, with those others.
+
+    Others are neighbours of one kind: all the rest, or a run of columns right before or after.
+    """
+    found: dict[int, tuple[int, ...]] = {}
+    for position, profile in enumerate(profiles):
+        for parts in _possible_parts(profiles, position):
+            if len(parts) > 1 and _is_sum(profile.numbers, [part.numbers for part in parts]):
+                found[profile.index] = tuple(part.index for part in parts)
+                break
+    return found
+
+
+def _possible_parts(profiles: Sequence[Profile], position: int) -> list[list[Profile]]:
+    before, after = list(profiles[:position]), list(profiles[position + 1 :])
+    runs = [before + after, before, after]
+    runs += [before[start:] for start in range(1, len(before) - 1)]
+    return runs
+
+
+def _is_sum(total: Floats, parts: list[Floats]) -> bool:
+    summed = np.nansum(np.array(parts), axis=0)
+    some = ~np.isnan(np.array(parts)).all(axis=0)
+    return _agree(total, summed, some, len(parts))
+
+
+def nets(profiles: Sequence[Profile]) -> tuple[int, int, int] | None:
+    """Return (gross, tare, net) where one column is the difference of two others on nearly each row."""
+    for gross, tare, net in permutations(profiles, 3):
+        if tare.index > net.index and "net" not in net.words:
+            continue
+        difference = gross.numbers - tare.numbers
+        if _agree(net.numbers, difference, ~np.isnan(difference), 2) and np.nanmedian(tare.numbers) > 0:
+            return gross.index, tare.index, net.index
+    return None
+
+
+def _agree(values: Floats, expected: Floats, where: NDArray[np.bool_], terms: int) -> bool:
+    """Tell whether values equal those expected, up to their rounding, on nearly all rows."""
+    rows = where & ~np.isnan(values)
+    if rows.sum() < FEWEST_ROWS:
+        return False
+    tolerance = 0.5 * terms * _step(values[rows]) + 1e-9 * np.abs(expected[rows])
+    return bool((np.abs(values[rows] - expected[rows]) <= tolerance).mean() >= NEARLY_ALL)
+
+
+def _step(values: Floats) -> float:
+    """Return the last digit that numbers are written to: 0.01 for 1.37."""
+    for digits in range(4):
+        if np.allclose(values, np.round(values, digits), rtol=0, atol=1e-9):
+            return float(10.0**-digits)
+    return 1e-4
+
+
+def is_share_of(part: Profile, whole: Profile) -> bool:
+    """Tell whether a column is between 2 and 35 % of another on all rows, as dry matter is of fresh."""
+    both = ~np.isnan(part.numbers) & ~np.isnan(whole.numbers) & (whole.numbers > 0)
+    if both.sum() < FEWEST_ROWS:
+        return False
+    share = part.numbers[both] / whole.numbers[both]
+    return bool((share > 0.02).all() and (share < 0.35).all())
+
+
+def rises(numbers: Floats, groups: NDArray[np.intp]) -> bool:
+    """Tell whether numbers never fall from one row to the next of their group, and rise somewhere."""
+    rising = 0
+    for group in np.unique(groups):
+        values = numbers[(groups == group) & ~np.isnan(numbers)]
+        steps = np.diff(values)
+        if (steps < 0).any():
+            return False
+        rising += int((steps > 0).sum())
+    return rising >= FEWEST_ROWS
+
+
+def goes_with_count(weight: Profile, count: Profile) -> bool:
+    """Tell whether weights divided by a count of plants are more alike than the weights: then it covers them all."""
+    both = ~np.isnan(weight.numbers) & ~np.isnan(count.numbers) & (count.numbers > 0)
+    if both.sum() < FEWEST_ROWS or len(np.unique(count.numbers[both])) < 2:
+        return False
+    each = weight.numbers[both] / count.numbers[both]
+    return _variation(each) < _variation(weight.numbers[both])
+
+
+def _variation(values: Floats) -> float:
+    mean = float(np.mean(values))
+    return float(np.std(values)) / mean if mean > 0 else np.inf

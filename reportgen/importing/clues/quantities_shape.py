@@ -1,0 +1,124 @@
+"""What the unit of a column and the shape of its numbers say."""
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_units import measured_in
+from reportgen.importing.clues.quantities_words import is_numbering
+from reportgen.importing.model.claims import Claim, Evidence
+
+UNIT_WEIGHTS: Final = {
+    Measure.MASS: (Measure.MASS, 4.5),
+    Measure.YIELD_PER_AREA: (Measure.YIELD_PER_AREA, 9.0),
+    Measure.LENGTH: (Measure.LENGTH, 4.0),
+    Measure.VOLUME: (Measure.VOLUME, 5.0),
+    Measure.ENERGY: (Measure.ENERGY, 6.0),
+    Measure.TEMPERATURE: (Measure.TEMPERATURE, 5.0),
+    Measure.EC: (Measure.EC, 5.0),
+    Measure.PPFD: (Measure.PPFD, 6.0),
+    Measure.LUX: (Measure.LUX, 8.0),
+    Measure.CO2: (Measure.FURTHER, 1.0),
+    Measure.SHARE: (Measure.FURTHER, 3.0),
+    Measure.TIME: (Measure.LABEL, 3.0),
+    Measure.AREA: (Measure.AREA, 3.0),
+}
+FEW_LEVELS: Final = 12
+FEWEST: Final = 4
+MANY: Final = 6  # as many numbers that nearly all differ are no labels
+
+
+def has_a_unit(profile: Profile) -> Iterator[Claim]:
+    """A unit of measure tells what is measured."""
+    if profile.unit_of in UNIT_WEIGHTS:
+        measure, weight = UNIT_WEIGHTS[profile.unit_of]
+        if not profile.has_near_unit:
+            weight /= 2
+        yield _claim(profile, measure, weight, "unit", Evidence.UNIT)
+
+
+def is_headed_by_a_unit(profile: Profile) -> Iterator[Claim]:
+    """A unit that stands alone as the header, such as `kg`, heads values."""
+    if profile.unit_of in UNIT_WEIGHTS and measured_in(profile.header)[1] is profile.unit_of:
+        measure = UNIT_WEIGHTS[profile.unit_of][0]
+        yield _claim(profile, measure, 3.0, "unit alone", Evidence.UNIT)
+
+
+def has_decimals(profile: Profile) -> Iterator[Claim]:
+    """Numbers with decimals are measured, not given."""
+    if profile.is_whole or len(profile.values) == 0:
+        return
+    distinct = len(np.unique(profile.values))
+    if distinct > min(FEW_LEVELS, len(profile.values) / 2):
+        yield _claim(profile, Measure.LABEL, -4.0, "decimals", Evidence.SHAPE)
+    yield _claim(profile, Measure.UNKNOWN, 2.0, "decimals", Evidence.SHAPE)
+    yield _claim(profile, Measure.COUNT, -6.0, "decimals", Evidence.SHAPE)
+    yield _claim(profile, Measure.PIECES, -6.0, "decimals", Evidence.SHAPE)
+    yield _claim(profile, Measure.LEAVES, -3.0, "decimals", Evidence.SHAPE)
+
+
+def has_few_levels(profile: Profile) -> bool:
+    """Tell whether a few numbers come again and again, each at least twice."""
+    if len(profile.values) < FEWEST:
+        return False
+    levels, counts = np.unique(profile.values, return_counts=True)
+    return len(levels) <= min(FEW_LEVELS, len(profile.values) / 2) and bool(counts.min() > 1)
+
+
+def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
+    """A few whole numbers again and again are labels or doses."""
+    if not profile.is_whole or not has_few_levels(profile):
+        return
+    yield _claim(profile, Measure.LABEL, 2.5, "few levels", Evidence.SHAPE)
+    if profile.unit_of in (Measure.CO2, Measure.SHARE, Measure.TIME):
+        yield _claim(profile, Measure.LABEL, 3.0, "few levels of a unit", Evidence.RELATION)
+
+
+def counts_up(profile: Profile) -> Iterator[Claim]:
+    """Numbers that count up name rows."""
+    if is_numbering(profile):
+        yield _claim(profile, Measure.LABEL, 5.0, "numbering", Evidence.RELATION)
+
+
+def is_constant(profile: Profile) -> Iterator[Claim]:
+    """One number on all rows is no measurement."""
+    values = profile.values
+    if len(values) >= MANY and (values == values[0]).all():
+        yield _claim(profile, Measure.LABEL, 3.0, "constant", Evidence.RELATION)
+
+
+def varies(profile: Profile) -> Iterator[Claim]:
+    """Whole numbers that nearly all differ, in no order, are measured or counted."""
+    values = profile.values
+    if len(values) < 2 or is_numbering(profile):
+        return
+    if len(np.unique(values)) > len(values) / 2:
+        yield _claim(profile, Measure.UNKNOWN, 2.5, "varies", Evidence.SHAPE)
+
+
+def lies_beyond(profile: Profile) -> Iterator[Claim]:
+    """Numbers outside of what a quantity can be speak against it."""
+    if len(profile.values) == 0:
+        return
+    lowest, highest = profile.values.min(), profile.values.max()
+    if lowest < 0 or highest > 14:
+        yield _claim(profile, Measure.PH, -8.0, "range", Evidence.RELATION)
+    if highest > 120:
+        yield _claim(profile, Measure.HUMIDITY, -8.0, "range", Evidence.RELATION)
+    if lowest < 0:
+        yield _claim(profile, Measure.MASS, -2.0, "range", Evidence.RELATION)
+    if highest < 200:
+        yield _claim(profile, Measure.CO2, -3.0, "range", Evidence.RELATION)
+
+
+def is_one_of_a_series(profile: Profile) -> Iterator[Claim]:
+    """A column below a date, or one of several `Plant 1`, `Plant 2`, holds what was measured there."""
+    if profile.is_dated or profile.is_numbered:
+        yield _claim(profile, Measure.UNKNOWN, 3.0, "series", Evidence.RELATION)
+        yield _claim(profile, Measure.LABEL, -6.0, "series", Evidence.RELATION)
+
+
+def _claim(profile: Profile, measure: Measure, weight: float, because: str, evidence: Evidence) -> Claim:
+    return Claim(because, weight, evidence, column=profile.index, quantity=measure.value, unit=profile.unit)

@@ -1,0 +1,112 @@
+"""What the words of a header, and of the texts around it, say about the numbers below."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.model.claims import Claim, Evidence
+
+# A header's words, strongest first where several apply: what they say, and by how many points.
+NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
+    ("weight", Measure.MASS, 4),
+    ("fresh", Measure.MASS, 3),
+    ("dry", Measure.MASS, 3),
+    ("gross", Measure.MASS, 2),
+    ("tare", Measure.MASS, 2),
+    ("net", Measure.MASS, 1),
+    ("yield", Measure.MASS, 3),
+    ("picking", Measure.MASS, 1),
+    ("sum", Measure.UNKNOWN, 2),
+    ("mean", Measure.UNKNOWN, 2),
+    ("start_weight", Measure.MASS, 4),
+    ("height", Measure.LENGTH, 4),
+    ("leaf_area", Measure.FURTHER, 7),
+    ("leaves", Measure.LEAVES, 4),
+    ("plants_counted", Measure.COUNT, 4),
+    ("pieces", Measure.PIECES, 4),
+    ("further", Measure.FURTHER, 5),
+    ("dli", Measure.FURTHER, 4),
+    ("dose", Measure.DOSE, 5),
+    ("price", Measure.PRICE, 6),
+    ("area", Measure.AREA, 3),
+    ("water", Measure.VOLUME, 3),
+    ("added", Measure.VOLUME, 1.5),
+    ("filled", Measure.VOLUME, 1.5),
+    ("used", Measure.VOLUME, 1),
+    ("drained", Measure.VOLUME, 1.5),
+    ("left", Measure.VOLUME, 1),
+    ("energy", Measure.ENERGY, 3),
+    ("meter", Measure.ENERGY, 2),
+    ("reading", Measure.ENERGY, 1),
+    ("ec", Measure.EC, 5),
+    ("ph", Measure.PH, 6),
+    ("temperature", Measure.TEMPERATURE, 6),
+    ("humidity", Measure.HUMIDITY, 6),
+    ("co2", Measure.CO2, 4),
+    ("ppfd", Measure.PPFD, 6),
+    ("lux", Measure.LUX, 7),
+    ("place_x", Measure.PLACE, 1),
+)
+LABELLING: Final = (
+    "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
+)  # fmt: skip
+LABEL_WEIGHT: Final = 3.0
+VARIED_WEIGHT: Final = 1.5  # such words head columns of a treatment as well as columns of labels
+AROUND: Final[tuple[tuple[str, Measure, float], ...]] = (
+    ("weight", Measure.MASS, 3),
+    ("fresh", Measure.MASS, 2),
+    ("dry", Measure.MASS, 2),
+    ("yield", Measure.MASS, 2),
+    ("height", Measure.LENGTH, 2.5),
+    ("leaves", Measure.LEAVES, 1),
+    ("water", Measure.VOLUME, 2),
+    ("energy", Measure.ENERGY, 3),
+    ("meter", Measure.ENERGY, 1),
+    ("ec", Measure.EC, 1.5),
+    ("ph", Measure.PH, 1.5),
+    ("ppfd", Measure.PPFD, 3),
+    ("dose", Measure.DOSE, 2),
+)
+
+
+def named_by_header(profile: Profile) -> Iterator[Claim]:
+    """The header names a quantity, or a level of the headers above it does."""
+    for word, measure, weight in NAMED:
+        if word in profile.words:
+            yield claim(profile, measure, weight, "header")
+        elif word in profile.above:
+            yield claim(profile, measure, weight * 0.8, "header above")
+
+
+def named_around(profile: Profile) -> Iterator[Claim]:
+    """A title, a section or the sheet's name tells a quantity; it holds where the header says none."""
+    if any(word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN):
+        return
+    for word, measure, weight in AROUND:
+        if word in profile.around:
+            yield claim(profile, measure, weight * 0.7, "title")
+
+
+def names_a_label(profile: Profile) -> Iterator[Claim]:
+    """The header is the word of a label: tray, plant, variety."""
+    if "plants_counted" in profile.words and not is_numbering(profile):
+        return
+    if any(word in profile.words for word in LABELLING):
+        yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
+    elif "varied" in profile.words:
+        yield claim(profile, Measure.LABEL, VARIED_WEIGHT, "label word")
+
+
+def is_numbering(profile: Profile) -> bool:
+    """Tell whether the numbers count up by one from row to row, or begin again at 1."""
+    values = profile.values
+    if len(values) < 2 or not profile.is_whole:
+        return False
+    steps = values[1:] - values[:-1]
+    counting = (steps == 1) | (steps == 0) | (values[1:] == 1)
+    return bool(counting.mean() > 0.8 and (steps == 1).any() and steps.any())
+
+
+def claim(profile: Profile, measure: Measure, weight: float, because: str) -> Claim:
+    """Return a claim that words make about a column."""
+    return Claim(because, weight, Evidence.WORDS, column=profile.index, quantity=measure.value)

@@ -1,0 +1,144 @@
+"""What a table may give: candidates of each kind of record, best first."""
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
+from reportgen.importing.clues.quantities_model import Measure
+from reportgen.importing.contents.plants import plant_candidates
+from reportgen.importing.contents.profiles import profiles_of
+from reportgen.importing.contents.records import (
+    climate_candidates,
+    light_candidates,
+    meter_candidates,
+    solution_candidates,
+)
+from reportgen.importing.contents.situation import Candidate, Situation
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.claims import Contents, TableLabels
+from reportgen.importing.model.layouts import NOTHING
+from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.words import meanings, says
+
+TOGETHER: Final = "together"
+SURE: Final = 10.0
+UNLIKELY: Final = 4.5  # below the best: not asked
+FEW_ROWS: Final = 12
+RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]] = (
+    ("Meter", frozenset((Measure.ENERGY,)), meter_candidates),
+    ("Solution", frozenset((Measure.VOLUME,)), solution_candidates),
+    ("Light", frozenset((Measure.PPFD,)), light_candidates),
+    ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
+    ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
+)
+BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
+
+
+def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[Sheet]) -> tuple[Contents, ...]:
+    """Return what the value columns of a table may be, best first.
+
+    Those whose `because` has `together` in it stand side by side in one table: a layout each. Others are alternatives.
+    """
+    nothing = Contents(table.key, NOTHING, (), SURE)
+    if table.is_key or table.is_fields:
+        return (nothing,)
+    profiles = profiles_of(table, sheets)
+    situation = Situation(table, labels, profiles, measures_of(profiles), found, sheets)
+    kinds = _kinds(situation)
+    if not kinds:
+        return (nothing,)
+    further = _further_columns(table)
+    candidates = []
+    for gives, options in kinds.items():
+        for option in options:
+            because = (*option.because, TOGETHER) if len(kinds) > 1 else option.because
+            columns = {**further, **option.columns}
+            candidates.append(Contents(table.key, gives, option.values, SURE + option.score, columns, because))
+    doubt = _doubt(situation)
+    candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt))
+    candidates.sort(key=lambda candidate: -candidate.score)
+    return tuple(candidates)
+
+
+def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
+    """Return candidates by what the table gives; several kinds only where they stand side by side."""
+    measures = set(situation.measures.values())
+    kinds: dict[str, list[Candidate]] = {}
+    has_plants = bool(measures & OF_PLANTS)
+    for gives, of, candidates in RECORDS:
+        if measures & of and (not kinds or (gives in BESIDE and gives not in kinds)):
+            if has_plants and gives not in BESIDE:
+                continue
+            kinds[gives] = candidates(situation)
+    if has_plants or not kinds:
+        plants = plant_candidates(situation)
+        if plants:
+            kinds["Plants"] = plants
+    return {gives: options for gives, options in kinds.items() if options}
+
+
+def _further_columns(table: Table) -> dict[str, str]:
+    """Return columns of remarks and states by the name of the declaration."""
+    columns: dict[str, str] = {}
+    for column in table.columns:
+        said = meanings(column.header)
+        if "remark" in said:
+            columns.setdefault("Note", column.name)
+        elif "status" in said:
+            columns.setdefault("Status", column.name)
+    return columns
+
+
+def _doubt(situation: Situation) -> float:
+    """Return points that speak for a table being no part of the trial."""
+    return sum(weight for clue, weight in DOUBTS if clue(situation))
+
+
+def _is_hidden(situation: Situation) -> bool:
+    return all(situation.sheets[block.sheet].is_hidden for block in situation.table.blocks)
+
+
+def _is_of_last_year(situation: Situation) -> bool:
+    names = [situation.sheets[block.sheet].name for block in situation.table.blocks]
+    return any(says(name, "last_year") for name in names)
+
+
+def _is_summary(situation: Situation) -> bool:
+    """Tell whether a short table holds means or is called a summary, and another one holds what they are of."""
+    if situation.rows > FEW_ROWS or not _has_longer(situation):
+        return False
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    statistics = [profile for profile in values if profile.said & {"mean", "spread", "count", "extreme", "difference"}]
+    is_called_so = any("summary" in profile.around for profile in values)
+    return is_called_so or 2 * len(statistics) > len(values)
+
+
+def _is_of_a_laboratory(situation: Situation) -> bool:
+    """Tell whether most columns are contents of juice, leaves or soil."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    contents_of = [profile for profile in values if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    is_called_so = any("laboratory" in profile.around for profile in values)
+    return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
+
+
+def _is_unknown(situation: Situation) -> bool:
+    """Tell whether no word or unit tells what the numbers are, while another table is longer."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    return len(values) == len(situation.of(Measure.UNKNOWN, Measure.FURTHER)) and _has_longer(situation)
+
+
+def _has_longer(situation: Situation) -> bool:
+    return any(
+        len(other.row) > situation.rows and not other.is_key
+        for other in situation.found.tables
+        if other.key != situation.table.key
+    )
+
+
+DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
+    (_is_hidden, 9.0),
+    (_is_of_last_year, 9.0),
+    (_is_summary, 9.0),
+    (_is_of_a_laboratory, 9.0),
+    (_is_unknown, 5.5),
+)

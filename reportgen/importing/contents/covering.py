@@ -1,0 +1,79 @@
+"""What one weight is of: a plant, the plants of a tray together, their mean."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_relations import goes_with_count
+from reportgen.importing.contents.situation import Situation, codes
+from reportgen.importing.model.layouts import CarrierKind, Covers
+from reportgen.importing.words import says
+
+
+@dataclass(frozen=True)
+class Cover:
+    """What a value is of, the column that tells how many plants, and points against the most likely."""
+
+    covers: Covers
+    count: str = ""
+    score: float = 0.0
+
+
+def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
+    """Return what the weights of a column may be of, likeliest first; one alone where it is written."""
+    counts = situation.of(Measure.COUNT)
+    if counts:
+        return _with_count(profile, counts[0])
+    units = situation.labelled("unit")
+    if situation.labelled("plant") or (units and situation.labelled("number")):
+        return [Cover(Covers.PLANT)]
+    return _without_count(situation, profile)
+
+
+def _with_count(profile: Profile, count: Profile) -> list[Cover]:
+    if (count.values == 1).all():
+        return [Cover(Covers.PLANT)]
+    if profile.said & {"per_plant", "mean"}:
+        return [Cover(Covers.MEAN, count.name)]
+    if profile.said & {"per_unit", "sum"}:
+        return [Cover(Covers.UNIT, count.name)]
+    together = Cover(Covers.UNIT, count.name)
+    mean = Cover(Covers.MEAN, count.name)
+    if goes_with_count(profile, count):
+        return [together, Cover(Covers.MEAN, count.name, -2.0)]
+    return [mean, Cover(Covers.UNIT, count.name, -0.5)]
+
+
+def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
+    if "per_unit" in profile.said:
+        return [Cover(Covers.UNIT)]
+    units = situation.labelled("unit")
+    several = _rows_a_unit(situation) > 1
+    if "per_plant" in profile.said:
+        return [Cover(Covers.PLANT)] if several else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
+    if not units or _has_id_in_parts(situation):
+        return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]
+    if several and not situation.labelled("date"):
+        return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -2.0)]
+    return [Cover(Covers.UNIT), Cover(Covers.PLANT, "", -1.0)]
+
+
+def _has_id_in_parts(situation: Situation) -> bool:
+    """Tell whether a column of ids has a part that several rows share: plants of one tray."""
+    shared = [
+        labels
+        for labels in situation.labels.labels
+        if labels.carrier.kind is CarrierKind.COLUMN and labels.carrier.part and 1 < len(labels.levels) < situation.rows
+    ]
+    return any(says(labels.header, "unit", "plant", "number") for labels in shared)
+
+
+def _rows_a_unit(situation: Situation) -> int:
+    """Return how many rows most units have; all labels down the rows tell units apart."""
+    labels = situation.labels_of_rows()
+    if not labels or not situation.rows:
+        return 1
+    joint = np.stack([codes(one) for one in labels])
+    counts = np.unique(joint, axis=1, return_counts=True)[1]
+    return int(np.median(counts))

@@ -1,0 +1,319 @@
+"""What was weighed, measured and counted of plants: which columns, fresh or dry, of a plant or of a whole tray."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
+from reportgen.importing.contents.covering import Cover, covers_of
+from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
+from reportgen.importing.contents.situation import Candidate, Situation
+from reportgen.importing.model.layouts import Covers, Values
+
+FRESH: Final = "Fresh weight"
+DRY: Final = "Dry weight"
+MASSES: Final = (Measure.MASS, Measure.YIELD_PER_AREA)
+MEASURED: Final = (
+    Measure.LENGTH,
+    Measure.LEAVES,
+    Measure.PIECES,
+    Measure.FURTHER,
+    Measure.SHARE,
+    Measure.AREA,
+    Measure.UNKNOWN,
+)
+DECLARED: Final = {Measure.LENGTH: ("height", "Height"), Measure.LEAVES: ("leaves", "Leaves")}
+MOST: Final = 24
+
+
+@dataclass(frozen=True)
+class _Option:
+    """One way to take some columns, with points against the most likely one."""
+
+    values: tuple[Values, ...]
+    score: float = 0.0
+    because: str = ""
+
+
+@dataclass(frozen=True)
+class _Facets:
+    """What a mass is of: fresh, dry or not said; root, another part or the plant; at the start or at the end."""
+
+    state: str
+    part: str
+    is_start: bool
+
+
+def plant_candidates(situation: Situation) -> list[Candidate]:
+    """Return what the columns of a table of plants may be, best first; none where it has no such columns."""
+    weighed = _weighed(situation)
+    measured = _measured(situation, weighed)
+    if not weighed and not measured:
+        return []
+    groups = _groups(weighed)
+    options = [_options(situation, facets, columns, groups) for facets, columns in groups.items()]
+    candidates = []
+    for chosen in list(product(*options))[: MOST * 4]:
+        values = tuple(one for option in chosen for one in option.values)
+        score = sum(option.score for option in chosen)
+        because = tuple(option.because for option in chosen if option.because)
+        candidates.append(Candidate(_with_measured(values, measured), score, because=because))
+    candidates.sort(key=lambda candidate: -candidate.score)
+    return candidates[:MOST]
+
+
+def _weighed(situation: Situation) -> list[Profile]:
+    """Return the columns of masses; of totals beside their parts only the parts."""
+    columns = situation.of(*MASSES, Measure.UNKNOWN)
+    masses = situation.of(*MASSES)
+    parts_of = totals(columns)
+    weighed = [profile for profile in masses if profile.index not in parts_of]
+    for index, parts in parts_of.items():
+        total = next(profile for profile in columns if profile.index == index)
+        weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
+    if not weighed:
+        weighed = _unnamed(situation)
+    return sorted(weighed, key=lambda profile: profile.index)
+
+
+def _like(part: Profile, total: Profile) -> Profile:
+    """Return a column with the unit of the total that it is a part of."""
+    if part.unit_of is None:
+        part = replace(part, unit=total.unit, unit_of=total.unit_of)
+    return replace(part, above=part.above | total.words - {"sum"})
+
+
+def _unnamed(situation: Situation) -> list[Profile]:
+    """Return columns that no word names and that may be weights: those side by side of one size, or the only one."""
+    unknown = situation.of(Measure.UNKNOWN)
+    if situation.of(Measure.LENGTH, Measure.LEAVES) and not is_series(unknown):
+        return []
+    side_by_side = is_series(unknown) or names_no_quantity(unknown)
+    if len(unknown) == 1 or (side_by_side and are_alike(unknown)):
+        return unknown
+    return []
+
+
+def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values, ...]:
+    """Return further measures of plants, those of one name over one another."""
+    taken = {profile.index for profile in weighed}
+    columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
+    parts_of = totals([*columns, *weighed])
+    columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
+    by_measure: dict[tuple[Measure, str], list[Profile]] = {}
+    for profile in columns:
+        measure = situation.measures[profile.index]
+        by_measure.setdefault((measure, " ".join(sorted(profile.words))), []).append(profile)
+    groups: list[tuple[Measure, list[Profile]]] = []
+    for (measure, _), alike in by_measure.items():
+        lie_over = is_series(alike) and len(weighed) in (0, len(alike))
+        apart = [alike] if lie_over else [[profile] for profile in alike]
+        groups += [(measure, columns) for columns in apart]
+    return tuple(_measure(measure, columns, groups) for measure, columns in groups)
+
+
+def is_constant(profile: Profile) -> bool:
+    """Tell whether one number stands on all of several rows, such as the area of each plot."""
+    return len(profile.values) > 1 and len(np.unique(profile.values)) == 1
+
+
+def _measure(
+    measure: Measure, columns: Sequence[Profile], groups: Sequence[tuple[Measure, Sequence[Profile]]]
+) -> Values:
+    """Return values under their declared name where no other columns contend for it, else under the owner's."""
+    names = tuple(profile.name for profile in columns)
+    word, declared = DECLARED.get(measure, ("", ""))
+    contending = [others for other, others in groups if other is measure and word in others[0].said]
+    quantity = declared if contending == [columns] else names[0]
+    return Values(quantity, names, _unit(columns[0]))
+
+
+def _unit(profile: Profile) -> str:
+    """Return the unit of a column where one stands at it, or speaks of what it measures."""
+    return profile.unit if profile.unit_of not in (None, Measure.TIME) else ""
+
+
+def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
+    groups: dict[_Facets, list[Profile]] = {}
+    for profile in weighed:
+        groups.setdefault(_facets(profile), []).append(profile)
+    return groups
+
+
+def _facets(profile: Profile) -> _Facets:
+    said = profile.said
+    is_start = "start_weight" in said
+    part = ""
+    if "root" in said and "shoot" not in said:
+        part = "root"
+    elif "part_of_plant" in said:
+        part = profile.name
+    return _Facets(_state(profile), part, is_start)
+
+
+def _state(profile: Profile) -> str:
+    """Return "fresh" or "dry" where the header, or else the text around, says one of them alone."""
+    for words in (profile.words, profile.above, profile.around):
+        states = words & {"fresh", "dry"}
+        if len(states) == 1:
+            return str(next(iter(states)))
+        if states:
+            return ""
+    return ""
+
+
+def _options(
+    situation: Situation, facets: _Facets, columns: list[Profile], groups: dict[_Facets, list[Profile]]
+) -> list[_Option]:
+    """Return the ways to take columns of equal facets, each in every quantity that it may be."""
+    ways = _ways(situation, columns)
+    quantities = _quantities(facets, columns, groups)
+    options = []
+    for way in ways:
+        for quantity, score in quantities:
+            values = tuple(_named(one, quantity) for one in way.values)
+            options.append(_Option(values, way.score + score, way.because))
+    if len(columns) == 2 and not facets.state:
+        options += _fresh_beside_dry(situation, columns)
+    return options
+
+
+def _named(values: Values, quantity: str) -> Values:
+    """Return values with their quantity, unless they are a further measure of their own."""
+    if values.quantity:
+        return values
+    return replace(values, quantity=quantity or values.columns[0])
+
+
+def _quantities(
+    facets: _Facets, columns: Sequence[Profile], groups: dict[_Facets, list[Profile]]
+) -> list[tuple[str, float]]:
+    """Return what a mass may be called, with points; "" for a further measure under its own name."""
+    if facets.is_start:
+        return [("Start weight", 0.0)]
+    if facets.part == "root":
+        return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
+    if facets.part:
+        whole = any(not other.part and not other.is_start for other in groups)
+        return [("", 0.0)] if whole else [*_states(facets, groups), ("", -1.0)]
+    return _states(facets, groups)
+
+
+def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple[str, float]]:
+    if facets.state:
+        return [(FRESH if facets.state == "fresh" else DRY, 0.0)]
+    said = {other.state for other in groups if not other.is_start and other.part == facets.part}
+    if "dry" in said and "fresh" not in said:
+        return [(FRESH, 0.0)]
+    if "fresh" in said:
+        return [("", 0.0)]
+    return [(FRESH, 0.0), (DRY, -1.0)]
+
+
+def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
+    """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
+    if any(profile.words & {"gross", "tare", "net"} for profile in columns):
+        return []
+    for small, large in (columns, tuple(reversed(columns))):
+        if is_share_of(small, large):
+            cover = covers_of(situation, large)[0]
+            return [_Option((_values([large], cover, FRESH), _values([small], cover, DRY)), 0.5, "share")]
+    return []
+
+
+def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
+    """Return the ways to take columns of equal facets: net of tare, pounds and ounces, side by side, one of them."""
+    covers = covers_of(situation, columns[0])
+    if tared := _tared(columns, covers):
+        return tared
+    if (pair := _two_units(columns)) is not None:
+        pounds, ounces = pair
+        plus = ((ounces.name, ounces.unit),)
+        return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
+    columns = _without_means(columns)
+    if len(columns) == 1:
+        return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
+    side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
+    if is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
+        return side_by_side
+    return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+
+
+def _option(values: Values, cover: Cover, because: str = "") -> _Option:
+    return _Option((values,), cover.score, because)
+
+
+def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Values:
+    names = tuple(profile.name for profile in columns)
+    units = {_unit(profile) for profile in columns}
+    unit = units.pop() if len(units) == 1 else ""
+    return Values(quantity, names, unit, covers=cover.covers, count=cover.count)
+
+
+def _without_means(columns: list[Profile]) -> list[Profile]:
+    """Return columns without the owner's means, where something else is there."""
+    others = [profile for profile in columns if not profile.words & {"mean", "spread", "extreme"}]
+    return others or columns
+
+
+def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return each column as the one that counts, the last and largest first, the others as further measures."""
+    options = []
+    for place, profile in enumerate(reversed(columns)):
+        others = tuple(_values([other], covers[0], other.name) for other in columns if other is not profile)
+        for cover in covers:
+            options.append(_Option((_values([profile], cover), *others), cover.score - place, f"alone:{profile.name}"))
+    return options
+
+
+def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return gross weights with their tare, or the net weights where they stand beside; none where none is tared."""
+    if match := nets(columns):
+        net = next(profile for profile in columns if profile.index == match[2])
+        return [_option(_values([net], cover), cover, "net") for cover in covers]
+    tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
+    gross = [profile for profile in columns if profile not in tares]
+    if len(tares) != 1 or not gross:
+        return []
+    named = [profile for profile in gross if "gross" in profile.words]
+    plain = [profile for profile in gross if "net" in profile.words]
+    if plain:
+        return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
+    weighed = named or gross
+    tare = tares[0].name
+    return [_option(replace(_values(weighed, cover), tare=tare), cover, "tare") for cover in covers]
+
+
+def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
+    """Return the larger and the smaller unit of one weight that is written in two columns: lb and oz, kg and g."""
+    if len(columns) != 2:
+        return None
+    for large, small, most in (("lb", "oz", 16.0), ("kg", "g", 1000.0)):
+        by_unit = {profile.unit: profile for profile in columns}
+        if set(by_unit) == {large, small} and np.nanmax(by_unit[small].numbers) < most:
+            return by_unit[large], by_unit[small]
+    return None
+
+
+def _with_area(situation: Situation, profile: Profile, values: Values) -> Values:
+    """Return a yield per area with the area of a unit, where a column of the table tells it."""
+    if profile.unit_of is not Measure.YIELD_PER_AREA:
+        return values
+    values = replace(values, covers=Covers.UNIT, count="")
+    for area in situation.profiles:
+        distinct = np.unique(area.values)
+        if "area" in area.words and len(distinct) == 1:
+            return replace(values, per_area=float(distinct[0]))
+    return values
+
+
+def _with_measured(values: tuple[Values, ...], measured: tuple[Values, ...]) -> tuple[Values, ...]:
+    """Return weights and further measures; of a whole tray these are means."""
+    is_of_units = bool(values) and values[0].covers is not Covers.PLANT
+    if is_of_units:
+        measured = tuple(replace(one, covers=Covers.MEAN) for one in measured)
+    return (*values, *measured)

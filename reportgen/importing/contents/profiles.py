@@ -1,0 +1,120 @@
+"""The columns of a table that hold numbers, with the words and units that stand over and around them."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_units import BRACKETS, is_part_of_compound, measured_in, unit_of_header
+from reportgen.importing.clues.quantities_words import is_numbering
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.tables import Table
+from reportgen.importing.words import meanings, tokens
+
+MOST_WORDS = 0.5  # of the cells may be words rather than numbers
+
+
+def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
+    """Return a profile of each column that holds numbers."""
+    around, unit_around = _around(table, sheets)
+    columns = [index for index in range(len(table.columns)) if _holds_numbers(table, index)]
+    numbered = _numbered(table, columns)
+    found = []
+    for index in columns:
+        profile = _profile(table, index, sheets, around, unit_around)
+        is_numbered = index in numbered and not is_numbering(profile)
+        found.append(replace(profile, is_numbered=is_numbered))
+    return tuple(found)
+
+
+def _numbered(table: Table, columns: Sequence[int]) -> set[int]:
+    """Return the columns whose headers are alike but for a number, or equal below different ones."""
+    by_text: dict[str, list[int]] = {}
+    for index in columns:
+        words = tokens(table.columns[index].header)
+        if any(word.isdecimal() for word in words) or len(table.columns[index].over) > 1:
+            text = " ".join(word for word in words if not word.isdecimal())
+            by_text.setdefault(text, []).append(index)
+    return {index for alike in by_text.values() if len(alike) > 1 for index in alike}
+
+
+def _holds_numbers(table: Table, index: int) -> bool:
+    kind = table.kind[:, index]
+    numbers = int((kind == Kind.NUMBER).sum())
+    words = int((kind == Kind.TEXT).sum() + (kind == Kind.MOMENT).sum())
+    return numbers > 0 and words <= MOST_WORDS * (numbers + words)
+
+
+def _profile(table: Table, index: int, sheets: Sequence[Sheet], around: frozenset[str], unit_around: str) -> Profile:
+    column = table.columns[index]
+    unit, unit_of = _near_unit(table, index, sheets)
+    has_near_unit = unit_of is not None
+    if not has_near_unit:
+        unit, unit_of = measured_in(unit_around)
+    numbers = np.where(table.kind[:, index] == Kind.NUMBER, table.number[:, index], np.nan)
+    above = frozenset[str]().union(*(meanings(text) for text in column.over[:-1]))
+    return Profile(
+        index,
+        column.name,
+        column.header,
+        meanings(column.header),
+        above,
+        around,
+        unit,
+        unit_of,
+        numbers,
+        is_dated=is_dated(table, index, sheets),
+        has_near_unit=has_near_unit,
+    )
+
+
+def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
+    """Tell whether a header over a column is a date."""
+    block = table.blocks[0]
+    kinds = sheets[block.sheet].kind
+    letter = block.letters[index]
+    rows = [row for row in block.header_rows if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]]
+    return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
+
+
+def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:
+    """Return the meanings of the texts around a table, and a unit that one of them names in brackets."""
+    texts = []
+    for block in table.blocks:
+        texts.append(sheets[block.sheet].name)
+        texts.extend(text for text, _ in block.titles)
+        texts.extend(f"{label} {text}" for label, text in block.fields.items())
+    texts.extend(section for section in dict.fromkeys(table.section.tolist()) if section)
+    distinct = list(dict.fromkeys(texts))
+    found = frozenset[str]().union(*(meanings(text) for text in distinct))
+    units = [measured_in(inside)[0] for text in distinct for inside in BRACKETS.findall(text)]
+    return found, next((unit for unit in units if unit), "")
+
+
+def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, Measure | None]:
+    """Return the unit of a column: that of its header, else of the levels above, else of most cells."""
+    column = table.columns[index]
+    if not is_part_of_compound(column.header, column.unit):
+        unit, measure = measured_in(column.unit)
+        if measure:
+            return unit, measure
+    for text in reversed(column.over):
+        unit, measure = unit_of_header(text)
+        if measure:
+            return unit, measure
+    return measured_in(_unit_of_cells(table, index, sheets))
+
+
+def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
+    """Return the unit that stands behind most numbers of a column, "" where none does."""
+    units: Counter[str] = Counter()
+    for number, block in enumerate(table.blocks):
+        own = sheets[block.sheet].units
+        if not own:
+            continue
+        rows = set(table.row[table.block == number].tolist())
+        letter = block.letters[index]
+        units.update(unit for (row, column), unit in own.items() if column == letter and row in rows)
+    return units.most_common(1)[0][0] if units else ""

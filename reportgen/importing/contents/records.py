@@ -1,0 +1,223 @@
+"""What was logged beside plants: water, energy, light, the air and the solution."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_relations import rises, totals
+from reportgen.importing.contents.series import is_series, names_no_quantity
+from reportgen.importing.contents.situation import Candidate, Situation, codes
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.layouts import Counts, Covers, Values
+from reportgen.importing.words import event_of, says
+
+USED: Final = frozenset(("added", "used", "difference", "net"))
+MOST_LEVELS: Final = 12
+BOTH_LIKELY: Final = -1.0
+HARDLY: Final = -4.0
+
+
+def solution_candidates(situation: Situation) -> list[Candidate]:
+    """Return what was given to and taken from trays, with what was measured of the solution."""
+    volumes = situation.of(Measure.VOLUME)
+    others = _solution_values(situation)
+    if not volumes:
+        return [Candidate(others)] if others else []
+    parts_of = totals(volumes)
+    volumes = [profile for profile in volumes if profile.index not in parts_of]
+    groups = _by_event(volumes)
+    candidates = []
+    for counts, score in _counts(situation, volumes, Measure.VOLUME):
+        values = []
+        for event, columns in groups.items():
+            values += _volumes(situation, columns, event, counts)
+        candidates.append(Candidate((*values, *others), score))
+    return candidates
+
+
+def _by_event(volumes: Sequence[Profile]) -> dict[str, list[Profile]]:
+    groups: dict[str, list[Profile]] = {}
+    for profile in volumes:
+        groups.setdefault(_event(profile), []).append(profile)
+    return groups
+
+
+def _event(profile: Profile) -> str:
+    return event_of(profile.header) or event_of(" ".join(sorted(profile.above)))
+
+
+def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
+    covers = _covers(situation)
+    if len(columns) > 1 and not (is_series(columns) or names_no_quantity(columns) or _differ_by_label(columns)):
+        columns = columns[:1]
+    names = tuple(profile.name for profile in columns)
+    return [Values("Volume", names, _unit(columns, Measure.VOLUME), covers, event=event, counts=counts)]
+
+
+def _differ_by_label(columns: Sequence[Profile]) -> bool:
+    """Tell whether columns say the same of their quantity, so that what else they say is a label."""
+    return len({profile.words & {"added", "left", "drained", "sum"} for profile in columns}) == 1
+
+
+def _solution_values(situation: Situation) -> tuple[Values, ...]:
+    """Return EC, pH and temperature of a solution, where the table is about one."""
+    columns = situation.of(Measure.EC, Measure.PH)
+    if not columns:
+        return ()
+    names = {Measure.EC: "EC", Measure.PH: "pH", Measure.TEMPERATURE: "Temperature"}
+    if not situation.of(Measure.HUMIDITY, Measure.CO2):
+        columns = [*columns, *situation.of(Measure.TEMPERATURE)]
+    return _one_each(situation, columns, names)
+
+
+def _one_each(
+    situation: Situation, columns: Sequence[Profile], names: dict[Measure, str], covers: Covers = Covers.UNIT
+) -> tuple[Values, ...]:
+    """Return values by measure; columns of one measure lie over one another where their headers are labels."""
+    values = []
+    for measure, quantity in names.items():
+        alike = [profile for profile in columns if situation.measures[profile.index] is measure]
+        if not alike:
+            continue
+        unit = _unit(alike, measure)
+        values.append(Values(quantity, tuple(profile.name for profile in alike), unit, covers))
+    return tuple(values)
+
+
+def meter_candidates(situation: Situation) -> list[Candidate]:
+    """Return what energy meters showed or what was used."""
+    columns = situation.of(Measure.ENERGY)
+    if not columns:
+        return []
+    if pair := _start_and_end(columns):
+        start, end = pair
+        covers = _covers(situation, Covers.TREATMENT)
+        values = Values("Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name)
+        return [Candidate((values,), because=("start and end",))]
+    parts_of = totals(columns)
+    columns = [profile for profile in columns if profile.index not in parts_of]
+    readings = [profile for profile in columns if not profile.words & USED]
+    if readings and len(readings) < len(columns):
+        columns = readings
+    names = tuple(profile.name for profile in columns)
+    covers = _covers(situation, Covers.TREATMENT)
+    unit = _unit(columns, Measure.ENERGY)
+    return [
+        Candidate((Values("Reading", names, unit, covers, counts=counts),), score)
+        for counts, score in _counts(situation, columns, Measure.ENERGY)
+    ]
+
+
+def _start_and_end(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
+    starts = [profile for profile in columns if "meter_start" in profile.words]
+    ends = [profile for profile in columns if "meter_end" in profile.words and profile not in starts]
+    if len(starts) == 1 and len(ends) == 1:
+        return starts[0], ends[0]
+    return None
+
+
+def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) -> list[tuple[Counts, float]]:
+    """Return what numbers of a counter or volume may be, likeliest first."""
+    said = frozenset[str]().union(*(profile.said | profile.around for profile in columns))
+    own = frozenset[str]().union(*(profile.said for profile in columns))
+    if not _has_time(situation):
+        return [(Counts.SEASON, 0.0)]
+    rising = all(rises(profile.numbers, groups) for profile in columns for groups in [_groups(situation, profile)])
+    if measure is Measure.VOLUME and "running" not in said:
+        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
+    if not rising:
+        return [(Counts.EACH, 0.0)]
+    if own & USED and "running" not in said:
+        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
+    if situation.rows < MOST_LEVELS and not said & {"reading", "meter", "running"}:
+        return [(Counts.COUNTER, 0.0), (Counts.EACH, BOTH_LIKELY)]
+    return [(Counts.COUNTER, 0.0), (Counts.EACH, HARDLY - 1.0)]
+
+
+def _has_time(situation: Situation) -> bool:
+    """Tell whether rows, sheets or headers are of several days."""
+    moments = situation.table.moment
+    distinct = np.unique(moments[situation.table.kind == Kind.MOMENT])
+    dated = any(profile.is_dated for profile in situation.profiles)
+    return len(distinct) > 1 or dated or bool(situation.labelled("date"))
+
+
+def _groups(situation: Situation, profile: Profile) -> NDArray[np.intp]:
+    """Return groups of rows in which a counter rises: all rows, else those of one label."""
+    whole = np.zeros(situation.rows, dtype=np.intp)
+    if rises(profile.numbers, whole):
+        return whole
+    for labels in situation.labels_of_rows():
+        if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels)):
+            return codes(labels)
+    return whole
+
+
+def light_candidates(situation: Situation) -> list[Candidate]:
+    """Return light at points of a map; lux is never taken for photons."""
+    columns = situation.of(Measure.PPFD)
+    if not columns:
+        return []
+    values = _one_each(situation, columns, {Measure.PPFD: "PPFD"}, Covers.TREATMENT)
+    places = {
+        profile.header.strip().upper(): profile.name
+        for profile in situation.profiles
+        if profile.header.strip().upper() in ("X", "Y")
+    }
+    return [Candidate(values, columns=places)]
+
+
+def climate_candidates(situation: Situation) -> list[Candidate]:
+    """Return readings of the air and of the root zone."""
+    temperatures = situation.of(Measure.TEMPERATURE)
+    air = [profile for profile in temperatures if not _is_of_solution(profile)]
+    solution = [profile for profile in temperatures if _is_of_solution(profile)]
+    values = []
+    for quantity, columns, measure in (
+        ("Air temperature", air, Measure.TEMPERATURE),
+        ("Relative humidity", situation.of(Measure.HUMIDITY), Measure.HUMIDITY),
+        ("CO2", situation.of(Measure.CO2), Measure.CO2),
+        ("Solution temperature", solution, Measure.TEMPERATURE),
+    ):
+        kept = _inside(columns)
+        if kept:
+            unit = _unit(kept, measure)
+            values.append(Values(quantity, tuple(profile.name for profile in kept), unit, Covers.TREATMENT))
+    return [Candidate(tuple(values))] if values else []
+
+
+def _is_of_solution(profile: Profile) -> bool:
+    return "solution" in profile.said and "air" not in profile.said
+
+
+def _inside(columns: Sequence[Profile]) -> list[Profile]:
+    """Return columns without those of the weather outside and the extremes of a day."""
+    inside = [profile for profile in columns if not profile.said & {"outside", "extreme"}]
+    return inside or list(columns)
+
+
+# Nobody writes these in others, or they are so by definition.
+COMMON_UNITS: Final = {Measure.HUMIDITY: "%", Measure.CO2: "ppm", Measure.PPFD: "µmol/m2/s"}
+
+
+def _unit(columns: Sequence[Profile], measure: Measure) -> str:
+    units = {profile.unit for profile in columns if profile.unit_of is not None}
+    if len(units) == 1:
+        return units.pop()
+    return COMMON_UNITS.get(measure, "")
+
+
+def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
+    """Return what a volume or reading is of: the whole trial where no label tells trays or treatments apart."""
+    labels = [
+        labels for labels in situation.labels_of_rows() if len(labels.levels) > 1 and not _is_no_place(labels.header)
+    ]
+    over = [labels for labels in situation.labels.labels if labels.along == "columns" and len(labels.levels) > 1]
+    return several if labels or over else Covers.TRIAL
+
+
+def _is_no_place(header: str) -> bool:
+    return says(header, "date", "remark", "person")

@@ -1,0 +1,183 @@
+"""Account for every number: read, label, header, key, statistic, left out, or not explained."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.ledger.marks import Marks, places_of_rows
+from reportgen.importing.ledger.statistics import mark_statistics
+from reportgen.importing.long_form import STATISTIC, amended, column_indexes
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Layout, Source
+from reportgen.importing.model.questions import Fate, Ledger
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found, Table
+
+READ: Final = ("value", "zero")
+NO_PART: Final = "no part of the trial"
+OTHER_LABEL: Final = "belongs to something else"
+BESIDE: Final = "beside the tables"
+FEWEST_ALIKE: Final = 3  # rows of a treatment that tell that a number is one of its labels
+
+
+def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> Ledger:
+    """Return the fate of each number of the sheets; every one stands in exactly one entry.
+
+    frame: as `long_form.melt` gave it.
+    """
+    marks = Marks(sheets)
+    tables = {table.key: table for table in found.tables}
+    pairs = [(index, layout, tables[layout.table]) for index, layout in enumerate(settings.layouts)]
+    pairs = [(index, layout, table) for index, layout, table in pairs if layout.table in tables]
+    read = [(index, layout, table) for index, layout, table in pairs if layout.gives != NOTHING]
+    _mark_values(marks, frame)
+    for index, layout, table in read:
+        _mark_row_companions(marks, layout, table, frame[frame[long.LAYOUT] == index])
+    for _, layout, table in pairs:
+        _mark_left_out(marks, layout, table, sheets, settings)
+    for index, layout, table in read:
+        _mark_labels(marks, layout, table, frame[frame[long.LAYOUT] == index])
+    for _, layout, table in read:
+        for computed in table.computed:
+            mark_statistics(marks, computed, sheets)
+        _mark_labels_of_statistics(marks, layout, table)
+    _mark_surroundings(marks, found)
+    _mark_keys(marks, found, settings)
+    for _, layout, table in pairs:
+        if layout.gives == NOTHING:
+            _mark_whole(marks, table, Fate.LEFT_OUT, layout.because or NO_PART)
+    _mark_loose(marks, found, {block.sheet for _, _, table in read for block in table.blocks})
+    return Ledger(marks.entries(range(len(sheets)), Fate.UNEXPLAINED))
+
+
+def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
+    values = frame[frame[long.STATE].isin(READ)]
+    for sheet, rows in values.groupby(long.SHEET):
+        places = rows[[long.ROW, long.COLUMN]].to_numpy(dtype=np.intp)
+        marks.put(int(str(sheet)), places[:, 0], places[:, 1], Fate.READ)
+
+
+def _mark_row_companions(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame) -> None:
+    """Mark what goes into values from other columns: numbers of plants, tares, ounces beside pounds."""
+    names = []
+    for values in layout.values:
+        names += [values.count, values.tare, *(name for name, _ in values.plus)]
+    columns = column_indexes(table, [name for name in names if name])
+    marks.put_cells(places_of_rows(table, _rows_in(table, frame), columns), Fate.READ)
+
+
+def _mark_left_out(marks: Marks, layout: Layout, table: Table, sheets: Sequence[Sheet], settings: Settings) -> None:
+    reasons = amended(table, layout, sheets, settings.conventions).reasons
+    for because in dict.fromkeys(reasons.values()):
+        cells = [cell for cell, reason in reasons.items() if reason == because]
+        marks.put_cells(cells, Fate.LEFT_OUT, because)
+
+
+def _mark_labels(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame) -> None:
+    """Mark columns of labels, and rows that the layout keeps out by their label."""
+    all_rows = np.ones(len(table.row), dtype=np.bool_)
+    if layout.only:
+        others = ~_rows_in(table, frame)
+        cells = places_of_rows(table, others, range(len(table.columns)))
+        marks.put_cells(cells, Fate.LEFT_OUT, OTHER_LABEL)
+    names = [*_columns_of_labels(layout), *layout.columns.values(), *layout.only]
+    labels = column_indexes(table, names)
+    if not frame.empty:
+        labels += _further_labels(table, frame)
+    marks.put_cells(places_of_rows(table, all_rows, labels), Fate.LABEL)
+
+
+def _mark_labels_of_statistics(marks: Marks, layout: Layout, table: Table) -> None:
+    """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not among them."""
+    names = [name for values in layout.values for name in values.columns]
+    of_values = set(column_indexes(table, names))
+    for index, row, reason in table.left_out:
+        if reason == STATISTIC:
+            block = table.blocks[index]
+            letters = [letter for column, letter in enumerate(block.letters) if column not in of_values]
+            marks.put_cells([(block.sheet, row, letter) for letter in letters], Fate.LABEL)
+
+
+def _columns_of_labels(layout: Layout) -> list[str]:
+    sources: list[Source] = [*layout.dimensions.values(), *layout.factors.values()]
+    carriers = [carrier for source in sources for carrier in source.carriers]
+    return [carrier.name for carrier in carriers if carrier.kind is CarrierKind.COLUMN]
+
+
+def _further_labels(table: Table, frame: pd.DataFrame) -> list[int]:
+    """Return the columns whose numbers count rows or units, or tell a treatment by one number each."""
+    treatments = _treatments_of_rows(table, frame)
+    return [index for index in range(len(table.columns)) if _is_further_label(table, index, treatments)]
+
+
+def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_]) -> bool:
+    is_number = table.kind[:, index] == Kind.NUMBER
+    numbers = table.number[is_number, index]
+    if not len(numbers):
+        return False
+    distinct = np.unique(numbers)
+    if np.array_equal(distinct, np.arange(1, len(distinct) + 1)):
+        return True
+    of_rows = pd.DataFrame({"treatment": treatments[is_number], "number": numbers})
+    of_rows = of_rows[of_rows["treatment"] != ""]
+    by_treatment = of_rows.groupby("treatment")["number"]
+    if len(by_treatment) < 2:
+        return False
+    return bool((by_treatment.nunique() == 1).all() and (by_treatment.size() >= FEWEST_ALIKE).all())
+
+
+def _treatments_of_rows(table: Table, frame: pd.DataFrame) -> NDArray[np.object_]:
+    treatment_of = dict(zip(zip(frame[long.SHEET], frame[long.ROW], strict=True), frame[long.TREATMENT], strict=True))
+    keys = _keys_of_rows(table)
+    return np.array([treatment_of.get(key, "") for key in keys], dtype=object)
+
+
+def _rows_in(table: Table, frame: pd.DataFrame) -> NDArray[np.bool_]:
+    """Tell which rows of a table the frame has values of, (rows,)."""
+    present = set(zip(frame[long.SHEET], frame[long.ROW], strict=True))
+    return np.array([key in present for key in _keys_of_rows(table)], dtype=np.bool_)
+
+
+def _keys_of_rows(table: Table) -> list[tuple[int, int]]:
+    sheets = [table.blocks[block].sheet for block in table.block.tolist()]
+    return list(zip(sheets, table.row.tolist(), strict=True))
+
+
+def _mark_surroundings(marks: Marks, found: Found) -> None:
+    """Mark headers, rows of units, titles and fields above tables."""
+    for table in found.tables:
+        for block in table.blocks:
+            letters = np.arange(block.area.first_column, block.area.last_column + 1)
+            for row in block.header_rows:
+                marks.put(block.sheet, np.full(len(letters), row), letters, Fate.HEADER)
+            if block.unit_row:
+                marks.put(block.sheet, np.full(len(letters), block.unit_row), letters, Fate.UNIT)
+            marks.put_cells([(block.sheet, *place) for _, place in block.titles], Fate.HEADER)
+
+
+def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
+    """Mark tables that spell codes in use or hold fields."""
+    sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
+    looked_up = {source.lookup.table for source in sources if source.lookup}
+    for table in found.tables:
+        if table.is_fields or table.key in looked_up:
+            _mark_whole(marks, table, Fate.KEY)
+
+
+def _mark_whole(marks: Marks, table: Table, fate: Fate, because: str = "") -> None:
+    """Mark all cells within a table's blocks, its statistics too."""
+    for block in table.blocks:
+        area = block.area
+        grid = np.mgrid[area.first_row : area.last_row + 1, area.first_column : area.last_column + 1]
+        marks.put(block.sheet, grid[0].ravel(), grid[1].ravel(), fate, because)
+
+
+def _mark_loose(marks: Marks, found: Found, read: set[int]) -> None:
+    """Mark numbers outside tables on sheets of which nothing is read."""
+    for loose in found.loose:
+        if loose.sheet not in read:
+            marks.put_cells([(loose.sheet, *cell) for cell in loose.cells], Fate.LEFT_OUT, BESIDE)

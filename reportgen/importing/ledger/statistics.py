@@ -1,0 +1,152 @@
+"""The owner's statistics, checked against what was read."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from reportgen.importing.ledger.cells import Finding
+from reportgen.importing.ledger.marks import Cell, Marks
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.questions import Fate, Ledger
+from reportgen.importing.model.tables import Computed, Found, Statistic
+from reportgen.model.problem import Problem
+
+READ: Final = ("value", "zero")
+ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
+ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
+RELATIVE: Final = 1e-6  # of what formulas computed
+MEND: Final = "Mend the number or the values, or run reportgen adopt on the log again and leave it out."
+
+
+@dataclass(frozen=True)
+class Stated:
+    """One number of the owner's, and the cells that it is a statistic of."""
+
+    computed: Computed
+    index: int
+    of: tuple[Cell, ...]
+
+    @property
+    def cell(self) -> Cell:
+        """Return where it stands."""
+        return self.computed.cells[self.index]
+
+
+def mark_statistics(marks: Marks, computed: Computed, sheets: Sequence[Sheet]) -> None:
+    """Mark the statistics that agree with what was read, and those that do not."""
+    for stated in _each(computed):
+        fate = Fate.AGREES if _agrees(stated, marks, sheets) else Fate.DISAGREES
+        marks.put_cells([stated.cell], fate, computed.label)
+
+
+def disagreements(sheets: Sequence[Sheet], found: Found, frame: pd.DataFrame, accounts: Ledger) -> tuple[Problem, ...]:
+    """Return an error for each statistic of the owner's that is not that of what was read, and for cells read twice."""
+    read = _cells_with(accounts, Fate.READ)
+    disagreeing = _cells_with(accounts, Fate.DISAGREES)
+    problems = []
+    for table in found.tables:
+        for computed in table.computed:
+            for stated in _each(computed):
+                if stated.cell in disagreeing:
+                    disagreeing.discard(stated.cell)
+                    problems.append(_disagrees(stated, read, sheets))
+    return (*problems, *_read_twice(frame, sheets))
+
+
+def _each(computed: Computed) -> Iterator[Stated]:
+    """Yield each number: of a column of statistics that of its row, of a row of statistics that of its column."""
+    along_row = computed.column >= 0
+    sources: dict[tuple[int, int], list[Cell]] = {}
+    for sheet, row, column in computed.of:
+        sources.setdefault((sheet, row if along_row else column), []).append((sheet, row, column))
+    for index, (sheet, row, column) in enumerate(computed.cells):
+        of = sources.get((sheet, row if along_row else column), [])
+        yield Stated(computed, index, tuple(of))
+
+
+def _agrees(stated: Stated, marks: Marks, sheets: Sequence[Sheet]) -> bool:
+    """Tell whether a statistic holds of its cells, all of which were read or left out, or of those that were read."""
+    numbers = [cell for cell in stated.of if not np.isnan(_number(cell, sheets))]
+    fates = [marks.fate_of(cell) for cell in numbers]
+    if stated.computed.agrees and all(fate in ACCOUNTED for fate in fates):
+        return True
+    read = [cell for cell, fate in zip(numbers, fates, strict=True) if fate is Fate.READ]
+    if not read:
+        return stated.computed.agrees
+    expected = _statistics_of(stated.computed.statistic, _numbers(read, sheets))
+    number, tolerance = _with_tolerance(stated.cell, sheets)
+    return any(abs(number - other) <= tolerance for other in expected)
+
+
+def _with_tolerance(cell: Cell, sheets: Sequence[Sheet]) -> tuple[float, float]:
+    """Return the number in a cell, and by how much it may differ from what it was computed as."""
+    sheet, row, column = cell
+    number = _number(cell, sheets)
+    text = str(sheets[sheet].text[row - 1, column - 1]).replace(",", ".")
+    decimals = len(text.rpartition(".")[2]) if "." in text else 0
+    return number, max(ROUNDING * 10.0**-decimals, abs(number) * RELATIVE)
+
+
+def _number(cell: Cell, sheets: Sequence[Sheet]) -> float:
+    sheet, row, column = cell
+    return float(sheets[sheet].number[row - 1, column - 1])
+
+
+def _numbers(cells: Sequence[Cell], sheets: Sequence[Sheet]) -> NDArray[np.float64]:
+    return np.array([_number(cell, sheets) for cell in cells])
+
+
+def _statistics_of(statistic: Statistic, values: NDArray[np.float64]) -> tuple[float, ...]:
+    """Return what the statistic of values may be; empty where it depends on more than the values."""
+    if statistic is Statistic.SUM:
+        return (float(values.sum()),)
+    if statistic is Statistic.MEAN:
+        return (float(values.mean()),)
+    if statistic is Statistic.COUNT:
+        return (float(len(values)),)
+    if statistic is Statistic.SPREAD and len(values) > 1:
+        deviation = float(values.std(ddof=1))
+        return deviation, float(values.std()), deviation / float(np.sqrt(len(values)))
+    return ()
+
+
+def _cells_with(accounts: Ledger, fate: Fate) -> set[Cell]:
+    cells: set[Cell] = set()
+    for entry in accounts.entries:
+        if entry.fate is fate:
+            cells.update(entry.cells)
+    return cells
+
+
+def _disagrees(stated: Stated, read: set[Cell], sheets: Sequence[Sheet]) -> Problem:
+    cells = [cell for cell in stated.of if cell in read]
+    statistic = stated.computed.statistic
+    expected = _statistics_of(statistic, _numbers(cells, sheets)) if cells else ()
+    text = f"the {statistic.value} of the {len(cells)} values that were read"
+    if expected:
+        text = f"{expected[0]:g}, {text}"
+    label = stated.computed.label or statistic.value
+    found = f'says {_number(stated.cell, sheets):g} as "{label}"'
+    return Finding("statistic_disagrees", found, text, MEND).at([stated.cell], sheets)
+
+
+def _read_twice(frame: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:
+    read = frame[frame[long.STATE].isin(READ)]
+    places = read[[long.SHEET, long.ROW, long.COLUMN]]
+    twice = places[places.duplicated()].drop_duplicates()
+    cells_of: dict[int, list[Cell]] = {}
+    for sheet, row, column in twice.itertuples(index=False):
+        cells_of.setdefault(int(sheet), []).append((int(sheet), int(row), int(column)))
+    finding = Finding(
+        "read_twice",
+        "is read as two values",
+        "each number to be read once",
+        "In the settings file, let one table or one quantity hold it.",
+    )
+    for cells in cells_of.values():
+        yield finding.at(cells, sheets)

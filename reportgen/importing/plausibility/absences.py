@@ -1,0 +1,184 @@
+"""What stands where a number should: blanks, words, zeros, dates, labels that were not written."""
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.carriers import resolve
+from reportgen.importing.model import long
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.layouts import Blank, CarrierKind, Dimension, Layout, Source, Values
+from reportgen.importing.model.tables import Table
+from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
+from reportgen.importing.sheets.amounts import declared
+from reportgen.model.problem import Problem
+from reportgen.workbook.values import shown
+
+HARVESTED: Final = ("Fresh weight", "Weight")
+
+
+def blanks_that_nobody_explained(evidence: Evidence) -> Iterator[Problem]:
+    """A blank among weights: nothing says whether the plant was lost or not weighed."""
+    frame = evidence.frame
+    blanks = frame[(frame[long.STATE] == "blank") & frame[long.QUANTITY].isin(HARVESTED)]
+    for (_, sheet), own in blanks.groupby([long.LAYOUT, long.SHEET], sort=False):
+        first = own.iloc[0]
+        more = f", and {len(own) - 1} more" if len(own) > 1 else ""
+        yield Finding(
+            "blank_not_explained",
+            f"a blank stands for the weight{more}",
+            "a weight, or a word on what a blank means",
+            f'In {evidence.settings.name} write blank = "{Blank.MISSING}", "{Blank.ZERO}" or "{Blank.LOST}" in its '
+            "values.",
+            waits=True,
+        ).at(evidence, int(str(sheet)), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
+
+
+def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
+    """A quantity has no unit of measure: it is never guessed."""
+    frame = evidence.frame
+    is_open = (frame[long.UNIT_OF_MEASURE] == "") & (frame[long.STATE] == "value")
+    for (number, quantity), own in frame[is_open].groupby([long.LAYOUT, long.QUANTITY], sort=False):
+        column = declared(evidence.settings.layouts[int(str(number))].gives, str(quantity))
+        is_weight = quantity in WEIGHTS
+        if is_weight or (column is not None and column.unit):
+            first = own.iloc[0]
+            yield Finding(
+                "unit_not_told",
+                f"nothing tells the unit of {quantity}, such as {first[long.VALUE]:g}",
+                "a unit of measure",
+                f'Write it in its header, or as unit = "g" in {evidence.settings.name}.',
+                waits=True,
+            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
+
+
+def _value_cells(layout: Layout, table: Table) -> Iterator[tuple[Values, int]]:
+    indexes = {column.name: index for index, column in enumerate(table.columns)}
+    for values in layout.values:
+        for name in values.columns:
+            if name in indexes:
+                yield values, indexes[name]
+
+
+def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
+    """A word in place of a number that no setting explains."""
+    for number, layout, table in evidence.layouts():
+        places = _places(evidence, number)
+        for _, index in _value_cells(layout, table):
+            for at in np.flatnonzero(table.kind[:, index] == Kind.TEXT):
+                place = place_in_table(table, int(at), index)
+                if place in places:
+                    yield Finding(
+                        "word_among_numbers",
+                        f'"{shown(str(table.text[at, index]))}" stands among the numbers of '
+                        f"{shown(table.columns[index].header)}",
+                        "a number, or a word whose meaning is told",
+                        f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
+                        waits=True,
+                    ).at(evidence, *place)
+
+
+def _places(evidence: Evidence, number: int) -> set[tuple[int, int, int]]:
+    """Return the cells that a layout reads as missing: corrected and left out ones are not among them."""
+    own = evidence.rows(number)
+    own = own[own[long.STATE] == "missing"]
+    return set(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
+
+
+def dates_among_numbers(evidence: Evidence) -> Iterator[Problem]:
+    """A number such as 4.3 that the spreadsheet took for a date, or a date that lost its format."""
+    for number, layout, table in evidence.layouts():
+        places = _places(evidence, number)
+        for _, index in _value_cells(layout, table):
+            for at in np.flatnonzero(table.kind[:, index] == Kind.MOMENT):
+                place = place_in_table(table, int(at), index)
+                if place in places:
+                    yield Finding(
+                        "date_among_numbers",
+                        f"{shown(str(table.text[at, index]))} is a date, not a number",
+                        f"numbers of {shown(table.columns[index].header)}",
+                        "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the cell.",
+                        waits=True,
+                    ).at(evidence, *place)
+        yield from _numbers_among_dates(evidence, layout, table)
+
+
+def _numbers_among_dates(evidence: Evidence, layout: Layout, table: Table) -> Iterator[Problem]:
+    index = _column_of(layout.dimensions.get(Dimension.OCCASION), table)
+    if index < 0:
+        return
+    kind = table.kind[:, index]
+    numbers = np.flatnonzero(kind == Kind.NUMBER)
+    if len(numbers) and (kind == Kind.MOMENT).sum() > len(numbers):
+        yield Finding(
+            "number_among_dates",
+            f"{shown(str(table.text[numbers[0], index]))} is a number, not a date",
+            "a date, as in the other rows",
+            "Type the date again.",
+            waits=True,
+        ).at(evidence, *place_in_table(table, int(numbers[0]), index), len(numbers))
+
+
+def _column_of(source: Source | None, table: Table) -> int:
+    """Return the column that carries a dimension whole, -1 where none does."""
+    if source is None or len(source.carriers) != 1 or source.carriers[0].kind is not CarrierKind.COLUMN:
+        return -1
+    names = [column.name for column in table.columns]
+    name = source.carriers[0].name
+    return names.index(name) if name in names else -1
+
+
+def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
+    """A 0 among the sizes of plants: nothing there, or nothing measured."""
+    frame = evidence.frame
+    gives = {number: layout.gives for number, layout, _ in evidence.layouts("Plants", "Growth")}
+    read = frame[frame[long.LAYOUT].isin(gives) & (frame[long.STATE] == "value")]
+    for (number, quantity), own in read.groupby([long.LAYOUT, long.QUANTITY], sort=False):
+        zeros = own[own[long.VALUE] == 0]
+        occasions = evidence.settings.layouts[int(str(number))].occasions
+        if zeros.empty or len(zeros) == len(own) or occasions or quantity == "Leaves":
+            continue
+        first = zeros.iloc[0]
+        more = f", and {len(zeros) - 1} more," if len(zeros) > 1 else ""
+        yield Finding(
+            "zero_not_explained",
+            f"0{more} among the values of {quantity}",
+            "a measured value, or a word for none",
+            f"Confirm it where nothing was there; else correct it to what it means, such as dead. {USED}",
+            waits=quantity in HARVESTED,
+        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(zeros))
+
+
+def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
+    """A label was filled down past a blank row: the one above it may not hold there."""
+    for _, layout, table in evidence.layouts():
+        for dimension in (Dimension.TREATMENT, Dimension.UNIT, Dimension.BLOCK):
+            source = layout.dimensions.get(dimension)
+            index = _column_of(source, table)
+            if source is None or index < 0:
+                continue
+            blank = table.text[:, index] == ""
+            labels = np.broadcast_to(
+                resolve(source, table, evidence.sheets, evidence.found, layout.dimensions), table.kind.shape
+            )[:, index]
+            for at in np.flatnonzero(blank & (labels != "")):
+                if _is_below_a_gap(table, int(at)):
+                    yield Finding(
+                        "label_below_blank_row",
+                        f"{shown(table.columns[index].header)} is blank below a blank row, and taken for "
+                        f'"{shown(str(labels[at]))}"',
+                        "its value in the first row of a group",
+                        "Write it here.",
+                        waits=True,
+                    ).at(evidence, *place_in_table(table, int(at), index))
+
+
+def _is_below_a_gap(table: Table, at: int) -> bool:
+    """Tell whether rows of the sheet were left blank right above a row of the table."""
+    if at == 0 or table.block[at] != table.block[at - 1]:
+        return False
+    between = set(range(int(table.row[at - 1]) + 1, int(table.row[at])))
+    taken = {row for one in table.computed for _, row, _ in one.cells}
+    taken |= {row for block, row, _ in table.left_out if block == table.block[at]}
+    return bool(between - taken)

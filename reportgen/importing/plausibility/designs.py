@@ -1,0 +1,115 @@
+"""What cannot be told apart, or is told of nobody: rooms, days, second factors, numbers of plants."""
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reportgen.importing.carriers import labels_of
+from reportgen.importing.model import long
+from reportgen.importing.model.claims import Labels
+from reportgen.importing.model.layouts import CarrierKind, Covers, Layout
+from reportgen.importing.model.tables import Table
+from reportgen.importing.plausibility.evidence import Evidence, Finding, place_in_table
+from reportgen.model.problem import Problem
+from reportgen.workbook.values import shown
+
+ROOMS: Final = re.compile(
+    r"(?i)\b(?:room|tent|chamber|cabinet|greenhouse|house|shelf|rack|bay|bench|zone|date|day|run|batch|raum|zelt|kammer"
+    r"|haus|regal|tisch|datum|tag|salle|chambre|serre|date|jour|sala|fecha|data|invernadero|stanza|serra|kas|kamer"
+    r"|estufa)\b"
+)
+FACTORS: Final = re.compile(
+    r"(?i)\b(?:cultivar|variety|varieties|sorte|variedad|variété|variete|varietà|varieta|ras|cv|species|soil|medium"
+    r"|substrate|substrat|sustrato|boden|suelo|sol|crop|strain|genotype|kultur)\b"
+)
+FEWEST_EACH: Final = 2  # rows of each level under each treatment that make a label a factor
+MOST_LEVELS: Final = 6
+
+
+def _other_labels(evidence: Evidence, layout: Layout, table: Table) -> Iterator[tuple[int, Labels]]:
+    """Yield the label columns of a table that its layout does not use, with their indexes."""
+    used = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
+    used |= {carrier.name for source in layout.factors.values() for carrier in source.carriers}
+    used |= {name for values in layout.values for name in (*values.columns, values.count, values.tare)}
+    used |= {*layout.columns.values(), *layout.only}
+    names = [column.name for column in table.columns]
+    for labels in labels_of(table, evidence.sheets).labels:
+        is_column = labels.carrier.kind is CarrierKind.COLUMN and not labels.carrier.part and not labels.lookup
+        if is_column and labels.carrier.name not in used and labels.carrier.name in names:
+            yield names.index(labels.carrier.name), labels
+
+
+def _with_treatments(evidence: Evidence, number: int, table: Table, labels: Labels) -> pd.DataFrame:
+    """Return the label and the treatment of each row of a table that was read."""
+    own = evidence.rows(number)
+    sheets = np.array([block.sheet for block in table.blocks])
+    places = pd.DataFrame({long.SHEET: sheets[table.block], long.ROW: table.row, "label": labels.labels})
+    return own.merge(places, on=[long.SHEET, long.ROW])[["label", long.TREATMENT, long.UNIT]]
+
+
+def treatments_in_one_place(evidence: Evidence) -> Iterator[Problem]:
+    """Each treatment stood in a room, or on a day, of its own: the two cannot be told apart."""
+    for number, layout, table in evidence.layouts("Plants", "Harvests"):
+        for index, labels in _other_labels(evidence, layout, table):
+            if not ROOMS.search(labels.header.replace("_", " ")):
+                continue
+            pairs = _with_treatments(evidence, number, table, labels).drop_duplicates(["label", long.TREATMENT])
+            places, treatments = pairs["label"].unique(), pairs[long.TREATMENT].unique()
+            is_one = len(treatments) > 1 and len(pairs) == len(places) == len(treatments)
+            if is_one and "" not in places and "" not in treatments:
+                yield _in_one_place(evidence, table, index, labels, pairs)
+
+
+def _in_one_place(evidence: Evidence, table: Table, index: int, labels: Labels, pairs: pd.DataFrame) -> Problem:
+    named = [
+        f'"{shown(treatment)}" in "{shown(place)}"'
+        for place, treatment in zip(pairs["label"], pairs[long.TREATMENT], strict=True)
+    ]
+    sheet, row, letter = place_in_table(table, 0, index)
+    header = table.blocks[0].header_rows
+    return Finding(
+        "treatment_in_one_place",
+        f"each treatment has a {shown(labels.header)} of its own: {', '.join(named)}",
+        "each treatment in several of them",
+        "What the place or day did and what the treatment did cannot be told apart; say so in the report.",
+    ).at(evidence, sheet, header[-1] if header else row, letter)
+
+
+def factors_that_are_pooled(evidence: Evidence) -> Iterator[Problem]:
+    """A second factor, such as a cultivar, crosses the treatments, and nothing says what it is."""
+    for number, layout, table in evidence.layouts("Plants", "Harvests"):
+        for index, labels in _other_labels(evidence, layout, table):
+            is_few = 2 <= len(labels.levels) <= MOST_LEVELS
+            if not is_few or not FACTORS.search(labels.header.replace("_", " ")):
+                continue
+            rows = _with_treatments(evidence, number, table, labels)
+            counts = rows[rows["label"] != ""].groupby(["label", long.TREATMENT]).size()
+            crossed = counts.unstack(fill_value=0)
+            if crossed.shape[0] > 1 and crossed.shape[1] > 1 and (crossed >= FEWEST_EACH).to_numpy().all():
+                sheet, row, letter = place_in_table(table, 0, index)
+                header = table.blocks[0].header_rows
+                yield Finding(
+                    "factor_pooled",
+                    f"{shown(labels.header)} has {len(crossed)} levels under each treatment: "
+                    f"{', '.join(shown(str(level)) for level in crossed.index)}",
+                    "a factor of its own, or one of its levels",
+                    "Its levels are pooled as they stand. Take the log in again to say what it is.",
+                ).at(evidence, sheet, header[-1] if header else row, letter)
+
+
+def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
+    """Trays were weighed as a whole, or as means, and nothing tells how many plants each held."""
+    for number, _, _ in evidence.layouts("Plants"):
+        own = evidence.rows(number)
+        is_mean = (own[long.COVERS] == Covers.MEAN.value) & own[long.COUNT].isna()
+        if is_mean.any():
+            first = own[is_mean].iloc[0]
+            yield Finding(
+                "number_of_plants_not_told",
+                f"nothing tells how many plants the means of {first[long.QUANTITY]} are of",
+                "the number of plants of each",
+                "Means per plant hold; what trays gave, and water and energy a gram, are those of one plant a row.",
+            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), int(is_mean.sum()))

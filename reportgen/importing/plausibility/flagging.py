@@ -1,0 +1,71 @@
+"""All checks, and what they find that its owner has not confirmed."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import pandas as pd
+
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Found
+from reportgen.importing.plausibility.absences import (
+    blanks_that_nobody_explained,
+    dates_among_numbers,
+    labels_below_a_blank_row,
+    units_that_nobody_told,
+    words_among_numbers,
+    zeros_among_numbers,
+)
+from reportgen.importing.plausibility.designs import (
+    factors_that_are_pooled,
+    plants_of_untold_number,
+    treatments_in_one_place,
+)
+from reportgen.importing.plausibility.evidence import Check, Evidence, confirmed_cells
+from reportgen.importing.plausibility.labels import (
+    ids_that_lost_a_zero,
+    misspelt_treatments,
+    mixed_date_orders,
+    plants_in_two_units,
+    units_of_two_treatments,
+)
+from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
+from reportgen.model.problem import Problem
+
+CHECKS: Final[tuple[Check, ...]] = (
+    slipped_points,
+    conductivities_in_two_units,
+    dry_above_fresh,
+    blanks_that_nobody_explained,
+    units_that_nobody_told,
+    words_among_numbers,
+    dates_among_numbers,
+    zeros_among_numbers,
+    labels_below_a_blank_row,
+    ids_that_lost_a_zero,
+    plants_in_two_units,
+    units_of_two_treatments,
+    misspelt_treatments,
+    mixed_date_orders,
+    treatments_in_one_place,
+    factors_that_are_pooled,
+    plants_of_untold_number,
+)
+
+
+def confirmed(sheets: Sequence[Sheet], found: Found, settings: Settings) -> frozenset[tuple[str, str]]:
+    """Return the cells, by sheet, of which their owner said that they are right."""
+    return frozenset(confirmed_cells(Evidence(sheets, found, settings, pd.DataFrame())))
+
+
+def flags(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> tuple[Problem, ...]:
+    """Return what does not look like its neighbours, at the owner's cells, without what he confirmed.
+
+    An error waits for its owner's word: he leaves the row out, corrects the cell or confirms it. A caution does not.
+    """
+    if frame.empty:
+        return ()
+    evidence = Evidence(sheets, found, settings, frame)
+    known = confirmed_cells(evidence)
+    problems = [problem for check in CHECKS for problem in check(evidence)]
+    return tuple(problem for problem in problems if (problem.sheet, problem.cell) not in known)

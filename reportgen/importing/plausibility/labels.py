@@ -1,0 +1,145 @@
+"""Labels that do not mean what they seem to: ids, treatments, dates."""
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.model import long
+from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout
+from reportgen.importing.model.tables import Table
+from reportgen.importing.plausibility.evidence import (
+    PLANTS_SHEETS,
+    Evidence,
+    Finding,
+    place_in_table,
+)
+from reportgen.model.problem import Problem
+from reportgen.workbook.headers import nearest
+from reportgen.workbook.values import shown
+
+CELL: Final = re.compile(r"([A-Z]+)(\d+)")
+MOST_SHARED: Final = 0.1  # part of the plants whose number stands in two trays though numbers run through
+
+
+def ids_that_lost_a_zero(evidence: Evidence) -> Iterator[Problem]:
+    """A number such as 1.1 stands again behind 1.9: it was probably typed as 1.10."""
+    for _, layout, table in evidence.layouts(*PLANTS_SHEETS):
+        for index in _label_columns(layout, table):
+            yield from _lost_zeros(evidence, table, index)
+
+
+def _label_columns(layout: Layout, table: Table) -> list[int]:
+    """Return the columns whose labels name units and plants."""
+    names = [column.name for column in table.columns]
+    found = []
+    for dimension in (Dimension.UNIT, Dimension.PLANT):
+        source = layout.dimensions.get(dimension)
+        for carrier in source.carriers if source else ():
+            if carrier.kind is CarrierKind.COLUMN and carrier.name in names:
+                found.append(names.index(carrier.name))
+    return list(dict.fromkeys(found))
+
+
+def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Problem]:
+    last = np.nan
+    seen: set[float] = set()
+    for at, value in enumerate(table.number[:, index]):
+        is_again = value in seen and value != last
+        if is_again and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
+            yield Finding(
+                "id_lost_a_zero",
+                f'"{value:g}" stands again behind "{last:g}"',
+                f'"{value:g}0", kept as text',
+                "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as text.",
+                waits=True,
+            ).at(evidence, *place_in_table(table, at, index))
+        seen.add(float(value))
+        last = value
+
+
+def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
+    """Plants are numbered through all trays, and one number stands in two of them."""
+    for number, layout, _ in evidence.layouts("Plants", "Harvests"):
+        if Dimension.PLANT not in layout.dimensions or Dimension.UNIT not in layout.dimensions:
+            continue
+        own = evidence.rows(number)
+        pairs = own[own[long.PLANT] != ""].drop_duplicates([long.PLANT, long.UNIT])
+        again = pairs[pairs[long.PLANT].duplicated()]
+        if again.empty or len(again) > MOST_SHARED * pairs[long.PLANT].nunique():
+            continue
+        for at in range(len(again)):
+            row = again.iloc[at]
+            first = pairs[pairs[long.PLANT] == row[long.PLANT]].iloc[0]
+            yield Finding(
+                "plant_in_two_trays",
+                f'plant "{shown(row[long.PLANT])}" stands in tray "{shown(row[long.UNIT])}" here and in '
+                f'"{shown(first[long.UNIT])}" too',
+                "each number in one tray, as all others",
+                "Look which of the two is right.",
+            ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
+
+
+def units_of_two_treatments(evidence: Evidence) -> Iterator[Problem]:
+    """A tray stands under two treatments."""
+    frame = evidence.frame
+    numbers = [number for number, _, _ in evidence.layouts(*PLANTS_SHEETS)]
+    named = frame[frame[long.LAYOUT].isin(numbers) & (frame[long.UNIT] != "") & (frame[long.TREATMENT] != "")]
+    pairs = named.drop_duplicates([long.UNIT, long.TREATMENT])
+    for unit, own in pairs.groupby(long.UNIT, sort=False):
+        if len(own) > 1:
+            first, other = own.iloc[0], own.iloc[1]
+            yield Finding(
+                "tray_of_two_treatments",
+                f'tray "{shown(str(unit))}" has the treatment "{shown(other[long.TREATMENT])}" here and '
+                f'"{shown(first[long.TREATMENT])}" before',
+                "one treatment a tray",
+                "Mend one of the two, or tell apart the trays that share a name.",
+                waits=True,
+            ).at(evidence, int(other[long.SHEET]), int(other[long.ROW]), 0)
+
+
+def misspelt_treatments(evidence: Evidence) -> Iterator[Problem]:
+    """A treatment that stands in one row is nearly spelt like another."""
+    frame = evidence.frame
+    numbers = [number for number, _, _ in evidence.layouts(*PLANTS_SHEETS)]
+    named = frame[frame[long.LAYOUT].isin(numbers) & (frame[long.TREATMENT] != "")]
+    rows = named.drop_duplicates([long.SHEET, long.ROW, long.TREATMENT])
+    counts = rows[long.TREATMENT].value_counts()
+    common = [label for label, count in counts.items() if count > 2]
+    for label in counts[counts == 1].index:
+        others = [other for other in common if _letters(other) != _letters(label)]
+        near = nearest(label, others)
+        if near:
+            row = rows[rows[long.TREATMENT] == label].iloc[0]
+            yield Finding(
+                "treatment_misspelt",
+                f'"{shown(label)}" stands in one row only',
+                f'"{shown(near)}", if that was meant',
+                f'Give it under words as {{ treatment = {{ "{shown(label)}" = "{shown(near)}" }} }}, or confirm it.',
+                waits=True,
+            ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
+
+
+def _letters(label: str) -> str:
+    return re.sub(r"\d", "", label).casefold()
+
+
+def mixed_date_orders(evidence: Evidence) -> Iterator[Problem]:
+    """A column of dates has both orders of day and month."""
+    used = {table.blocks[0].sheet for _, _, table in evidence.layouts()}
+    for index in sorted(used):
+        for one in evidence.sheets[index].open:
+            if one.what != "mixed_dates":
+                continue
+            match = CELL.fullmatch(one.cells[0])
+            if match:
+                problem = Finding(
+                    "mixed_date_orders",
+                    f"{' and '.join(one.texts)} have both orders of day and month",
+                    "one order in a column",
+                    "Write year-month-day, or correct the cells.",
+                    waits=True,
+                ).at(evidence, index, int(match[2]), 0)
+                yield problem

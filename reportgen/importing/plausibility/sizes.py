@@ -1,0 +1,141 @@
+"""Values whose size does not fit: slipped points, another unit, dry plants above fresh ones."""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from statistics import median
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reportgen.importing.model import long
+from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding
+from reportgen.model.problem import Problem
+from reportgen.workbook.units import UnitError, conversion
+
+FEWEST: Final = 4  # values of a treatment that tell what is usual in it
+SPREAD: Final = 0.75  # a power of ten: within a factor of 5.6 of the median plants of a treatment differ by growth
+LARGER: Final = 2  # times the largest of the others
+SMALLER: Final = 4  # parts of the smallest of the others: small plants are commoner than giants
+SLACK: Final = 1.25
+NEAR_POWER: Final = 0.25  # of log10: medians of two groups in two units differ by growth and by dilution too
+GAP: Final = 0.6  # of log10 between two groups in two units
+UNIT_POWERS: Final = (1, 3)  # dS/m or mS/cm against mS/m is 100 and 1,000 for µS/cm; 10 for cF
+NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
+
+
+def slipped_points(evidence: Evidence) -> Iterator[Problem]:
+    """A value is about ten, a hundred or a thousand times what its treatment has otherwise, or that part of it."""
+    for number, _, _ in evidence.layouts("Plants", "Harvests", "Growth"):
+        own = evidence.rows(number)
+        read = own[(own[long.STATE] == "value") & ~own[long.QUANTITY].isin(NOT_COMPARED)]
+        groups = read.groupby([long.QUANTITY, long.TREATMENT, long.OCCASION], sort=False)
+        for (quantity, treatment, _), group in groups:
+            yield from _slipped(evidence, group, str(quantity), str(treatment))
+
+
+def _slipped(evidence: Evidence, group: pd.DataFrame, quantity: str, treatment: str) -> Iterator[Problem]:
+    values = in_one_unit(group)
+    positive = values[values > 0]
+    if len(positive) < FEWEST:
+        return
+    middle = float(np.median(positive))
+    usual = positive[np.abs(np.log10(positive / middle)) < SPREAD]
+    if len(usual) < FEWEST:
+        return
+    low, high = float(usual.min()), float(usual.max())
+    far = np.flatnonzero((values > 0) & ((values < low / SMALLER) | (values > high * LARGER)))
+    for at in far:
+        value = float(values[at])
+        power = _power(value, low, high)
+        if power:
+            row = group.iloc[at]
+            times = f"{10**power:,} times" if power > 0 else f"a {10**-power:,}th of"
+            shown = float(row[long.VALUE])
+            yield Finding(
+                "slipped_point",
+                f"{shown:g} is about {times} what {treatment or 'the table'} has otherwise",
+                f"a value near {middle:.3g}, as {shown / 10.0**power:g} would be",
+                f"Look for a slipped decimal point or another unit. {USED}",
+                waits=quantity in WEIGHTS,
+            ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), int(row[long.COLUMN]))
+
+
+def _power(value: float, low: float, high: float) -> int:
+    """Return by which power of ten a value is off the range of the others, 0 where it is not."""
+    power = round(math.log10(value / math.sqrt(low * high)))
+    return power if low / SLACK <= value / 10.0**power <= high * SLACK else 0
+
+
+def in_one_unit(group: pd.DataFrame) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
+    """Return values in the unit of the first, as they stand where it is not known."""
+    values: np.ndarray[tuple[int], np.dtype[np.float64]] = group[long.VALUE].to_numpy(dtype=float).copy()
+    units = group[long.UNIT_OF_MEASURE]
+    first = str(units.iloc[0])
+    for unit in units.unique():
+        if unit and first and unit != first:
+            values[(units == unit).to_numpy()] *= _factor(str(unit), first)
+    return values
+
+
+def _factor(unit: str, target: str) -> float:
+    try:
+        return conversion(unit, target)[0]
+    except UnitError:
+        return 1.0
+
+
+def conductivities_in_two_units(evidence: Evidence) -> Iterator[Problem]:
+    """The conductivities of one column fall into two groups, one a thousand or ten times the other."""
+    read = evidence.frame[(evidence.frame[long.QUANTITY] == "EC") & (evidence.frame[long.VALUE] > 0)]
+    for _, own in read.groupby([long.TABLE, long.COLUMN], sort=False):
+        ordered = own.assign(size=in_one_unit(own)).sort_values("size", kind="stable")
+        yield from _two_groups(evidence, ordered)
+
+
+def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
+    sizes: Sequence[float] = ordered["size"].tolist()
+    gaps = [math.log10(high / low) for low, high in pairwise(sizes)]
+    if not gaps or max(gaps) < GAP:
+        return
+    at = gaps.index(max(gaps)) + 1
+    times = math.log10(median(sizes[at:]) / median(sizes[:at]))
+    power = next((power for power in UNIT_POWERS if abs(times - power) < NEAR_POWER), 0)
+    if not power or min(at, len(sizes) - at) < 2:
+        return
+    few = ordered.iloc[:at] if at < len(sizes) - at else ordered.iloc[at:]
+    first = few.sort_values(long.ROW).iloc[0]
+    yield Finding(
+        "two_units_of_ec",
+        f"{first[long.VALUE]:g} and {len(few) - 1} more are about {10**power:,} times off the others",
+        "one unit in a column: mS/cm is 1,000 µS/cm",
+        f"Write the unit of these cells behind their numbers, as 1600 µS/cm. {USED}",
+        waits=power == max(UNIT_POWERS),
+    ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(few))
+
+
+def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
+    """A plant or tray is heavier dry than fresh."""
+    keys = [long.TREATMENT, long.UNIT, long.PLANT, long.OCCASION]
+    read = evidence.frame[evidence.frame[long.STATE] == "value"]
+    fresh = read[read[long.QUANTITY] == "Fresh weight"].drop_duplicates(keys)
+    dry = read[read[long.QUANTITY] == "Dry weight"].drop_duplicates(keys)
+    both = dry.merge(fresh, on=keys, suffixes=("", " fresh"))
+    if both.empty:
+        return
+    factor = [
+        _factor(str(unit), str(target)) if unit and target else 1.0
+        for unit, target in zip(both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True)
+    ]
+    heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]
+    if len(heavier):
+        first = heavier.iloc[0]
+        more = f" and {len(heavier) - 1} more" if len(heavier) > 1 else ""
+        yield Finding(
+            "dry_above_fresh",
+            f"{first[long.VALUE]:g}{more} dry, {first[f'{long.VALUE} fresh']:g} fresh",
+            "a dry weight below the fresh one",
+            "Look whether the two columns were exchanged, or are in different units.",
+            waits=True,
+        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(heavier))

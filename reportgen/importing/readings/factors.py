@@ -1,0 +1,71 @@
+"""A second factor: labels that cross the treatment, such as cultivar or soil, and what they may be."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from reportgen.importing.clues.dimension_words import named_dimensions, names_factor, names_nobody
+from reportgen.importing.clues.dimensions_shape import is_date
+from reportgen.importing.clues.grid import LabelSet, is_function
+from reportgen.importing.model.layouts import CarrierKind, Dimension
+from reportgen.importing.readings.search import Assignment, Search
+
+_MOST_LEVELS = 8
+
+
+@dataclass(frozen=True)
+class Role:
+    """What a label set that crosses the treatment is: `kind` "factor", "only", "block" or "ignored"."""
+
+    labels: LabelSet
+    kind: str
+    score: float
+    level: str = ""
+
+
+def crossing_labels(assignment: Assignment, search: Search) -> list[LabelSet]:
+    """Return the unused label sets whose labels cross the treatment, those that words name a factor first."""
+    treatment = assignment.sets.get(Dimension.TREATMENT)
+    if treatment is None:
+        return []
+    used = {carrier.name for labels in assignment.sets.values() for carrier in labels.source.carriers}
+    crossing = []
+    for labels in search.sets:
+        carrier = labels.labels.carrier
+        if carrier.kind is CarrierKind.COLUMN and carrier.name in used:
+            continue
+        if labels in assignment.sets.values() or not _may_cross(labels):
+            continue
+        if is_function(treatment.codes, labels.codes) or is_function(labels.codes, treatment.codes):
+            continue
+        if any(is_function(labels.codes, each.codes) and is_function(each.codes, labels.codes)
+               for each in assignment.sets.values()):  # fmt: skip
+            continue
+        crossing.append(labels)
+    crossing.sort(key=lambda labels: not names_factor(labels.labels.header))
+    return crossing
+
+
+def _may_cross(labels: LabelSet) -> bool:
+    """Tell whether labels are few, whole, written for nearly every value, and neither dates nor remarks."""
+    carrier = labels.labels.carrier
+    if carrier.kind is not CarrierKind.COLUMN or carrier.part or labels.source.lookup is not None:
+        return False
+    if not 2 <= len(labels.levels) <= _MOST_LEVELS or labels.blank_share > 0.1:
+        return False
+    if labels.is_number and not names_factor(labels.labels.header):
+        return False
+    if names_nobody(labels.labels.header):
+        return False
+    return not any(is_date(level) for level in labels.levels)
+
+
+def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:
+    """Yield what a crossing label set may be, each with its score."""
+    named = named_dimensions(labels.labels.header)
+    is_place = Dimension.UNIT in named or Dimension.BLOCK in named
+    yield Role(labels, "factor", -2.0 if is_place else 0.0)
+    if not has_block:
+        yield Role(labels, "block", 0.0 if is_place else -1.5)
+    for level in labels.levels[:4]:
+        yield Role(labels, "only", -3.0 if is_place else -1.0, level)
+    yield Role(labels, "ignored", -0.5 if is_place else -3.0)

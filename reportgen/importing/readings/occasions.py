@@ -1,0 +1,101 @@
+"""What values on several occasions may be: pickings, running totals, samples, growth, the last one."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from reportgen.importing import words
+from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
+from reportgen.importing.model.layouts import Dimension, Occasions
+from reportgen.importing.readings.search import Assignment
+
+_WORDS = ((Occasions.PICKINGS, "picking"), (Occasions.SAMPLES, "sample"), (Occasions.RUNNING, "running"))
+_SERIES = 4  # series that must all rise before a running total is believed
+
+Scored = tuple[Occasions, float]
+
+
+def occasion_meanings(assignment: Assignment, grid: Grid, gives: str) -> list[Scored]:
+    """Return what the occasions of an assignment may be, with scores, best first."""
+    occasion = assignment.sets.get(Dimension.OCCASION)
+    if occasion is None or len(occasion.levels) < 2:
+        return [(Occasions.ONCE, 0.0)]
+    unit = _codes(assignment, grid, (Dimension.TREATMENT, Dimension.BLOCK, Dimension.UNIT))
+    if is_function(unit, occasion.codes):
+        return [(Occasions.ONCE, 0.0)]
+    if gives == "Growth":
+        return [(Occasions.GROWTH, 0.0)]
+    plant = _codes(assignment, grid, tuple(Dimension.__members__.values()), without=Dimension.OCCASION)
+    has_own_plants = Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes)
+    weights = dict.fromkeys(
+        (Occasions.PICKINGS, Occasions.SAMPLES, Occasions.LAST, Occasions.GROWTH, Occasions.RUNNING), 0.0
+    )
+    weights[Occasions.LAST] = -1.0
+    weights[Occasions.GROWTH] = -1.0
+    weights[Occasions.RUNNING] = -3.0
+    if gives == "Harvests":
+        weights[Occasions.PICKINGS] += 3.0
+        weights[Occasions.GROWTH] -= 6.0
+    if has_own_plants:
+        weights[Occasions.SAMPLES] += 5.0
+        weights[Occasions.RUNNING] -= 6.0
+        weights[Occasions.LAST] -= 6.0
+        weights[Occasions.GROWTH] -= 6.0
+    for meaning, weight in [*_by_course(plant, occasion, grid), *_by_words(occasion)]:
+        weights[meaning] += weight
+    return sorted(weights.items(), key=lambda pair: -pair[1])
+
+
+def _codes(
+    assignment: Assignment, grid: Grid, dimensions: tuple[Dimension, ...], without: Dimension | None = None
+) -> Codes:
+    """Return one code for each combination of some dimensions, (cells,)."""
+    codes = [grid.group]
+    for dimension in dimensions:
+        labels = assignment.sets.get(dimension)
+        if labels is not None and dimension is not without:
+            codes.append(labels.codes)
+    return combined(codes, grid.size)
+
+
+def _by_course(series: Codes, occasion: LabelSet, grid: Grid) -> Iterator[Scored]:
+    """Yield what the course of each series says: totals that run never fall, pickings do."""
+    order = np.lexsort((_rank(occasion), series))
+    ordered = series[order]
+    values = grid.numbers[order]
+    follows = (ordered[1:] == ordered[:-1]) & ~np.isnan(values[1:]) & ~np.isnan(values[:-1])
+    steps = (values[1:] - values[:-1])[follows]
+    rising_series = len(np.unique(ordered[1:][follows]))
+    if len(steps) < 4:
+        return
+    falling = (steps < 0).mean()
+    if falling == 0 and rising_series >= _SERIES:
+        yield Occasions.RUNNING, 5.0
+        yield Occasions.GROWTH, 2.0
+        yield Occasions.LAST, 1.5
+        yield Occasions.PICKINGS, -1.0
+    elif falling > 0.1:
+        yield Occasions.RUNNING, -6.0
+        yield Occasions.GROWTH, -3.0
+        yield Occasions.LAST, -2.0
+
+
+def _rank(occasion: LabelSet) -> Codes:
+    """Return the place of each cell's occasion in time, as its label sorts or, of words, as it appears."""
+    levels = list(occasion.levels)
+    if all(level.isdecimal() for level in levels):
+        ordered = sorted(levels, key=int)
+    elif all(level[:4].isdecimal() and level[4:5] == "-" for level in levels):
+        ordered = sorted(levels)
+    else:
+        ordered = levels
+    ranks = np.array([ordered.index(level) for level in levels], dtype=np.intp)
+    return np.where(occasion.codes >= 0, ranks[occasion.codes], -1)
+
+
+def _by_words(occasion: LabelSet) -> Iterator[Scored]:
+    """Yield what the header and the labels of the occasions say."""
+    text = " ".join([occasion.labels.header, *occasion.levels[:3]])
+    for meaning, word in _WORDS:
+        if words.says(text, word):
+            yield meaning, 5.0

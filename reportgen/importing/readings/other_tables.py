@@ -1,0 +1,101 @@
+"""What other tables say of a table's labels: keys that spell codes, and headers over the same labels."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.carriers.lookups import code
+from reportgen.importing.carriers.resolving import resolve
+from reportgen.importing.carriers.texts import levels_of, tidy
+from reportgen.importing.clues.dimension_words import named_dimensions
+from reportgen.importing.clues.dimensions_shape import is_date
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.claims import Labels, TableLabels
+from reportgen.importing.model.layouts import Dimension, Lookup, Source
+from reportgen.importing.model.tables import Found, Table
+
+_MOST_ROWS = 2000  # of a table that explains labels
+_MOST_MEANINGS = 12
+_SHARE_KNOWN = 0.9
+
+CodeColumns = tuple[tuple[Table, int, frozenset[str]], ...]
+
+
+def code_columns(table: Table, found: Found) -> CodeColumns:
+    """Return the columns of other tables that may hold codes, each with its codes."""
+    columns = []
+    for other in found.tables:
+        if other.key == table.key or len(other.row) > _MOST_ROWS:
+            continue
+        for index in range(len(other.columns)):
+            codes = frozenset(code(tidy(str(text))) for text in other.text[:, index] if text)
+            if len(codes) > 1:
+                columns.append((other, index, codes))
+    return tuple(columns)
+
+
+def dimensions_elsewhere(labels: Labels, known: CodeColumns) -> frozenset[Dimension]:
+    """Return the dimensions that headers of other tables give to the same labels; numbers are not compared."""
+    levels = {code(level) for level in labels.levels}
+    if not levels or all(level.isdecimal() for level in levels):
+        return frozenset()
+    named: set[Dimension] = set()
+    for other, index, codes in known:
+        if levels <= codes:
+            named.update(named_dimensions(other.columns[index].header))
+    return frozenset(named)
+
+
+def looked_up(
+    table: Table, labels: TableLabels, known: CodeColumns, found: Found, sheets: Sequence[Sheet]
+) -> Iterator[Labels]:
+    """Yield what keys and other tables say of the labels of a table."""
+    headers = {tidy(column.header).casefold() for column in table.columns}
+    for each in labels.labels:
+        for other, index, codes in known:
+            if not _explains(each, other, index, codes):
+                continue
+            for result in _meanings(other, index):
+                if tidy(other.columns[result].header).casefold() in headers - {""}:
+                    continue
+                lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
+                spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
+                meant = _as_labels(each, lookup, spelled, labels.values)
+                if len(meant.levels) > 1:
+                    yield meant
+
+
+def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -> bool:
+    """Tell whether a column of another table holds the codes of a label set."""
+    levels = {code(level) for level in labels.levels}
+    if len(levels) < 2 or any(is_date(level) for level in labels.levels):
+        return False
+    if len(levels & codes) < _SHARE_KNOWN * len(levels):
+        return False
+    if not all(level.isdecimal() for level in levels):
+        return True
+    same_header = tidy(other.columns[index].header).casefold() == labels.header.casefold()
+    return same_header or other.is_key
+
+
+def _meanings(other: Table, index: int) -> Iterator[int]:
+    """Yield the columns whose few texts depend on the codes of a column."""
+    codes = [code(tidy(str(text))) for text in other.text[:, index]]
+    for result in range(len(other.columns)):
+        if result == index:
+            continue
+        kind = other.kind[:, result]
+        texts = [tidy(str(text)) for text in other.text[:, result]]
+        pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
+        meanings = {text for _, text in pairs}
+        is_function = len(pairs) == len({one for one, _ in pairs})
+        has_words = (kind == Kind.TEXT).any() or other.is_key
+        if is_function and has_words and 2 <= len(meanings) <= _MOST_MEANINGS:
+            yield result
+
+
+def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:
+    """Return the label set that a lookup makes of another."""
+    texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
+    return Labels(labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup)

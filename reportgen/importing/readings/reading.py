@@ -1,0 +1,177 @@
+"""The readings of a table: its label sets assigned to dimensions, for each candidate of its contents."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from reportgen.importing.clues import dimension_claims
+from reportgen.importing.clues.grid import LabelSet, grid_of, label_set
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.claims import Contents, Labels, Reading, TableLabels
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+)
+from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.readings.factors import Role, crossing_labels, roles
+from reportgen.importing.readings.occasions import occasion_meanings
+from reportgen.importing.readings.other_tables import code_columns, dimensions_elsewhere, looked_up
+from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
+
+WITHIN = 6.0  # points below the best reading
+MOST = 40
+TOGETHER = "together"  # said of contents that a table holds beside others
+
+
+def readings(
+    table: Table, labels: TableLabels, contents: Sequence[Contents], found: Found, sheets: Sequence[Sheet]
+) -> tuple[Reading, ...]:
+    """Return the layouts of a table that keep the constraints, best first, none far below the best.
+
+    `contents` are candidates of what the table holds; `found` are all tables, as others may spell out labels.
+    """
+    known = code_columns(table, found)
+    all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
+    elsewhere = [dimensions_elsewhere(each, known) for each in all_labels]
+    result: list[Reading] = []
+    for candidate in contents:
+        base = _base(table, candidate, sheets)
+        if candidate.gives == NOTHING or not candidate.values:
+            result.append(Reading(base, candidate.score, candidate.because))
+            continue
+        search = _search(table, labels, all_labels, elsewhere, candidate)
+        for assignment in assignments(search, WITHIN, MOST):
+            for layout, score in _layouts(base, assignment, search):
+                result.append(Reading(layout, candidate.score + score, candidate.because))
+    return _best(result)
+
+
+def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return the readings within some points of the best of their kind, best first; equal scores stay in order.
+
+    Contents that a table holds together (volumes beside weights) are no rivals: each has a best reading.
+    """
+    ordered = sorted(found, key=lambda reading: -reading.score)
+    bests: dict[str, float] = {}
+    kept = []
+    for reading in ordered:
+        best = bests.setdefault(_rivals(reading), reading.score)
+        if reading.score >= best - WITHIN:
+            kept.append(reading)
+    return tuple(kept[:MOST])
+
+
+def _rivals(reading: Reading) -> str:
+    """Return what readings are compared within: those of one sheet where a table holds several together."""
+    return reading.layout.gives if TOGETHER in reading.because else ""
+
+
+def _search(
+    table: Table,
+    labels: TableLabels,
+    all_labels: Sequence[Labels],
+    elsewhere: Sequence[frozenset[Dimension]],
+    contents: Contents,
+) -> Search:
+    """Return the label sets over the values of a candidate, with their scores."""
+    indexes = {column.name: index for index, column in enumerate(table.columns)}
+    grid = grid_of(table, labels, contents.values, indexes)
+    taken = _taken(contents)
+    sets = []
+    for each, named in zip(all_labels, elsewhere, strict=True):
+        if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
+            continue
+        if each.along == "columns" and not grid.is_wide:
+            continue
+        over = label_set(each, grid, contents.gives, named)
+        if over.levels:
+            sets.append(over)
+    scores = _scores(sets)
+    return Search(grid, sets, scores, contents.gives, contents.values[0].covers)
+
+
+def _taken(contents: Contents) -> frozenset[str]:
+    """Return the columns that hold values or what belongs to them, and no labels."""
+    names = set(contents.columns.values())
+    for values in contents.values:
+        names.update(values.columns)
+        names.update((values.count, values.tare))
+        names.update(name for name, _ in values.plus)
+    return frozenset(names)
+
+
+def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
+    """Return the score of each label set by dimension: what speaks for it less what speaks for none."""
+    scores: dict[Dimension, list[float]] = {dimension: [] for dimension in Dimension}
+    for labels in sets:
+        claims = dimension_claims(labels)
+        nobody = sum(claim.weight for claim in claims if claim.dimension is None)
+        for dimension in Dimension:
+            speaks = [claim.weight for claim in claims if claim.dimension is dimension]
+            scores[dimension].append(sum(speaks) - nobody)
+    return scores
+
+
+def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[tuple[Layout, float]]:
+    """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
+    layout = replace(base, dimensions=_dimensions(assignment))
+    if base.gives not in CROP_SHEETS:
+        yield layout, assignment.score
+        return
+    possible = [(layout, 0.0)]
+    crossing = crossing_labels(assignment, search)
+    if crossing:
+        has_block = Dimension.BLOCK in assignment.sets
+        possible = [(_with_role(layout, assignment, role), role.score) for role in roles(crossing[0], has_block)]
+    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives):
+        for each, weight in possible:
+            yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
+
+
+def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
+    """Return the sources of an assignment's dimensions."""
+    dimensions = {dimension: labels.source for dimension, labels in assignment.sets.items()}
+    if assignment.counts_units:
+        dimensions[Dimension.UNIT] = Source((Carrier(CarrierKind.ORDER),))
+    elif assignment.unit_within:
+        above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
+        unit = dimensions[Dimension.UNIT]
+        dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
+    return dimensions
+
+
+def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
+    """Return a layout with what a label set that crosses the treatment is."""
+    carrier = role.labels.labels.carrier
+    if role.kind == "block":
+        return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+    if role.kind == "only":
+        return replace(layout, only={carrier.name: (role.level,)})
+    if role.kind == "factor":
+        return _with_factor(layout, assignment, role.labels)
+    return layout
+
+
+def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> Layout:
+    """Return a layout whose treatments combine two factors, with the factors by name."""
+    first = assignment.sets[Dimension.TREATMENT]
+    both = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
+    factors = {first.labels.header or "Treatment": first.source, second.labels.header: second.source}
+    dimensions = {**layout.dimensions, Dimension.TREATMENT: both}
+    return replace(layout, dimensions=dimensions, factors=factors)
+
+
+def _base(table: Table, contents: Contents, sheets: Sequence[Sheet]) -> Layout:
+    """Return a layout with all that its contents and the table's place tell, yet without dimensions."""
+    labels = tuple(dict.fromkeys(sheets[block.sheet].label for block in table.blocks))
+    return Layout(
+        table=table.key,
+        gives=contents.gives,
+        sheets=labels,
+        header_rows=table.blocks[0].header_rows,
+        values=contents.values,
+        columns=contents.columns,
+    )

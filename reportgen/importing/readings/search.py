@@ -1,0 +1,208 @@
+"""The assignments of label sets to dimensions that keep the constraints."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
+from reportgen.importing.model.layouts import Covers, Dimension
+
+_MOST_SETS = 7  # label sets that are tried for one dimension
+_WORST = -3.5  # score of a label set that is still tried for a dimension
+_MOST_TRIED = 4000
+_ROWS_COUNTED = -1.5
+_FEW_DUPLICATES = 0.02
+_MOST_TREATMENTS = 12
+
+D = Dimension
+_OF_PLANTS = (D.TREATMENT, D.UNIT, D.PLANT, D.OCCASION, D.BLOCK)
+_DIMENSIONS: Mapping[str, tuple[Dimension, ...]] = {
+    "Plants": _OF_PLANTS,
+    "Growth": _OF_PLANTS,
+    "Harvests": (*_OF_PLANTS, D.GRADE),
+    "Solution": (D.TREATMENT, D.UNIT, D.OCCASION, D.EVENT),
+    "Meter": (D.TREATMENT, D.OCCASION, D.METER),
+    "Light": (D.TREATMENT, D.UNIT, D.OCCASION),
+    "Climate": (D.TREATMENT, D.UNIT, D.OCCASION),
+}
+_WITHOUT_UNIT = -1.0
+_WITHOUT_TREATMENT: Mapping[str, float] = {"Plants": -5.0, "Harvests": -5.0, "Growth": -5.0}
+CROP_SHEETS = frozenset(_WITHOUT_TREATMENT)
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """Label sets by dimension, what their claims and relations weigh, and the dimensions that units restart under."""
+
+    sets: Mapping[Dimension, LabelSet]
+    score: float
+    because: tuple[str, ...] = ()
+    unit_within: tuple[Dimension, ...] = ()
+    counts_units: bool = False  # rows are counted as units
+
+
+@dataclass
+class Search:
+    """The label sets of a table with their scores by dimension, and what is remembered of combinations."""
+
+    grid: Grid
+    sets: Sequence[LabelSet]
+    scores: Mapping[Dimension, Sequence[float]]
+    gives: str
+    covers: Covers
+    duplicates: dict[frozenset[int], int] = field(default_factory=dict)
+    functions: dict[tuple[int, int], bool] = field(default_factory=dict)
+
+    def share_of_duplicates(self, chosen: Sequence[LabelSet]) -> float:
+        """Return the share of cells whose coordinates another cell of the same quantity has."""
+        key = frozenset(id(each) for each in chosen)
+        if key not in self.duplicates:
+            codes = combined([self.grid.group, *[each.codes for each in chosen]], self.grid.size)
+            distinct = int(codes.max(initial=-1)) + 1
+            self.duplicates[key] = self.grid.size - distinct
+        return self.duplicates[key] / max(self.grid.size, 1)
+
+    def depends(self, of: LabelSet, to: LabelSet) -> bool:
+        """Tell whether each label of one set goes with one label of the other."""
+        key = (id(of), id(to))
+        if key not in self.functions:
+            self.functions[key] = is_function(of.codes, to.codes)
+        return self.functions[key]
+
+
+def assignments(search: Search, within: float, most: int) -> list[Assignment]:
+    """Return the assignments within some points of the best, best first."""
+    kept: list[Assignment] = []
+    for tried, (chosen, score) in enumerate(_ordered(search)):
+        if tried >= _MOST_TRIED or len(kept) >= most:
+            break
+        if kept and score < kept[0].score - within - 3.0:
+            break
+        assignment = _checked(search, chosen, score)
+        if assignment is not None:
+            kept.append(assignment)
+            kept.sort(key=lambda each: -each.score)
+    best = kept[0].score if kept else 0.0
+    return [each for each in kept if each.score >= best - within]
+
+
+Chosen = dict[Dimension, LabelSet]
+
+
+def _ordered(search: Search) -> Iterator[tuple[Chosen, float]]:
+    """Yield combinations of label sets with their scores, best first."""
+    dimensions = _DIMENSIONS.get(search.gives, _OF_PLANTS)
+    options: list[list[int]] = []
+    total = np.zeros((1,) * len(dimensions))
+    for axis, dimension in enumerate(dimensions):
+        indexes, weights = _options(search, dimension)
+        options.append(indexes)
+        shape = [1] * len(dimensions)
+        shape[axis] = len(indexes)
+        total = total + np.array(weights).reshape(shape)
+    flat = total.ravel()
+    for position in np.argsort(-flat, kind="stable"):
+        choice = np.unravel_index(position, total.shape)
+        chosen: Chosen = {}
+        for dimension, indexes, index in zip(dimensions, options, choice, strict=True):
+            number = indexes[int(index)]
+            if number >= 0:
+                chosen[dimension] = search.sets[number]
+        if _are_apart(chosen):
+            yield chosen, float(flat[position])
+
+
+def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[float]]:
+    """Return the label sets that may carry a dimension (-1: none) and their scores."""
+    without = 0.0
+    if dimension is Dimension.TREATMENT:
+        without = _WITHOUT_TREATMENT.get(search.gives, -0.5)
+    if dimension is Dimension.UNIT and search.gives in CROP_SHEETS:
+        without = _WITHOUT_UNIT
+    indexes, weights = [-1], [without]
+    if dimension is Dimension.PLANT and search.covers is not Covers.PLANT:
+        return indexes, weights
+    scores = search.scores[dimension]
+    order = sorted(range(len(scores)), key=lambda index: -scores[index])
+    for index in order[:_MOST_SETS]:
+        levels = len(search.sets[index].levels)
+        if scores[index] < _WORST:
+            continue
+        if dimension is Dimension.TREATMENT and levels > _MOST_TREATMENTS:
+            continue
+        indexes.append(index)
+        weights.append(scores[index])
+    return indexes, weights
+
+
+def _are_apart(chosen: Chosen) -> bool:
+    """Tell whether no carrier stands for two dimensions; parts may, and what a key says beside the code itself."""
+    used: dict[tuple[str, str, bool], set[int]] = {}
+    for labels in chosen.values():
+        for carrier in labels.source.carriers:
+            key = (carrier.kind.value, carrier.name, labels.source.lookup is not None)
+            parts = used.setdefault(key, set())
+            if carrier.part in parts or 0 in parts or (parts and not carrier.part):
+                return False
+            parts.add(carrier.part)
+    return True
+
+
+def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
+    """Return an assignment with what relations add to its score, None where a constraint is broken."""
+    treatment = chosen.get(Dimension.TREATMENT)
+    unit = chosen.get(Dimension.UNIT)
+    plant = chosen.get(Dimension.PLANT)
+    if search.gives not in CROP_SHEETS:
+        duplicates = search.share_of_duplicates(list(chosen.values()))
+        return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
+    if treatment is not None and treatment.blank_share > 0.3:
+        return None
+    if unit is not None and treatment is not None:
+        if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
+            score += 1.5
+        elif search.depends(treatment, unit):
+            score -= 2.0
+    if unit is not None and plant is not None:
+        score += 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
+    counted = _counted(search, chosen)
+    if counted is None:
+        return None
+    penalty, counts_units = counted
+    return Assignment(chosen, score + penalty, (), _restarts(search, chosen), counts_units)
+
+
+def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
+    """Return what unlabelled rows cost and whether they are counted as units; None where coordinates repeat."""
+    duplicates = search.share_of_duplicates(list(chosen.values()))
+    if search.covers in (Covers.TREATMENT, Covers.TRIAL):
+        return -duplicates, False
+    counted = Dimension.PLANT if search.covers is Covers.PLANT else Dimension.UNIT
+    if counted in chosen:
+        if duplicates > _FEW_DUPLICATES:
+            return None
+        return (-0.5 if duplicates else 0.5), False
+    if search.covers is Covers.PLANT:
+        return _ROWS_COUNTED, False
+    if duplicates and Dimension.OCCASION in chosen:
+        return None
+    return (_ROWS_COUNTED if duplicates else 0.0), duplicates > 0
+
+
+def _restarts(search: Search, chosen: Chosen) -> tuple[Dimension, ...]:
+    """Return the dimensions under which units are numbered anew."""
+    unit = chosen.get(Dimension.UNIT)
+    if unit is None:
+        return ()
+    restarts = []
+    for dimension in (Dimension.TREATMENT, Dimension.BLOCK):
+        above = chosen.get(dimension)
+        if above is not None and not search.depends(unit, above):
+            restarts.append(dimension)
+    return tuple(restarts)
+
+
+def _changes(codes: Codes) -> int:
+    """Return how often a label changes from one cell to the next."""
+    return int((codes[1:] != codes[:-1]).sum())

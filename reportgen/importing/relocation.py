@@ -1,0 +1,108 @@
+"""Show each problem of a derived workbook where its owner finds it: at his own cell, or at a line of his settings."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+from openpyxl.utils import column_index_from_string, get_column_letter
+
+from reportgen.importing.model.given import Origins, SheetOrigins
+from reportgen.model.problem import Problem, areas_of
+
+CELL: Final = re.compile(r"([A-Z]*)(\d+)")
+ROW_IN_TEXT: Final = re.compile(r"(?<=in row )(\d+)\b")
+CELL_IN_TEXT: Final = re.compile(r"(?<=stands here and in )([A-Z]+\d+)")
+TRIAL: Final = "Trial"
+Place = tuple[int, int, int]  # sheet, row, column (0: the whole row) of the owner's
+
+
+def relocated(problems: Iterable[Problem], origins: Origins) -> tuple[Problem, ...]:
+    """Return problems of a derived workbook at the cells of its owner's, or at the line of the settings file."""
+    return tuple(_relocated(problem, origins) for problem in problems)
+
+
+def _relocated(problem: Problem, origins: Origins) -> Problem:
+    if problem.sheet == TRIAL:
+        return _of_field(problem, origins)
+    own = origins.sheets.get(problem.sheet)
+    if own is None or not len(own.row):
+        return problem
+    if not problem.cell:
+        return replace(problem, sheet=_first_sheet(own, origins))
+    places = [place for area in areas_of(problem.cell) for place in _ends(area, own)]
+    known = [place for place in places if place[0] >= 0]
+    if not known:
+        return replace(problem, sheet=_first_sheet(own, origins), cell="")
+    found = _in_text(problem.found, own)
+    return replace(problem, sheet=origins.places[known[0][0]], cell=_named(problem.cell, own), found=found)
+
+
+def _of_field(problem: Problem, origins: Origins) -> Problem:
+    match = CELL.search(problem.cell)
+    row = int(match[2]) if match else 0
+    where = origins.fields.get(row, origins.fields.get(0, ""))
+    return replace(problem, sheet="", cell="", found=f"{where}: {problem.found}") if where else problem
+
+
+def _first_sheet(own: SheetOrigins, origins: Origins) -> str:
+    known = own.sheet[own.sheet >= 0]
+    return origins.places[int(known[0])] if len(known) else ""
+
+
+def _ends(area: str, own: SheetOrigins) -> list[Place]:
+    """Return where the ends of a cell, a range or whole rows such as 7:9 stand."""
+    return [place_of(letters, int(number), own) for letters, number in CELL.findall(area)]
+
+
+def place_of(letters: str, row: int, own: SheetOrigins) -> Place:
+    """Return where a derived cell stands; a row as a whole where `letters` are blank or its column stands in none."""
+    column = column_index_from_string(letters) - 1 if letters else -1
+    if not 0 < row <= len(own.row):
+        return -1, 0, 0
+    at = row - 1
+    if 0 <= column < own.row.shape[1] and own.sheet[at, column] >= 0:
+        return int(own.sheet[at, column]), int(own.row[at, column]), int(own.column[at, column])
+    return int(own.sheet[at].max()), int(own.row[at][own.sheet[at].argmax()]), 0
+
+
+def _named(cells: str, own: SheetOrigins) -> str:
+    """Return cells as their owner names them: those on the sheet of the first one."""
+    areas = []
+    sheet = -1
+    for area in areas_of(cells):
+        ends = [place for place in _ends(area, own) if place[0] >= 0]
+        if not ends:
+            continue
+        sheet = ends[0][0] if sheet < 0 else sheet
+        same = [place for place in ends if place[0] == sheet]
+        if same:
+            areas.append(_area(same))
+    return ", ".join(dict.fromkeys(areas))
+
+
+def _area(ends: Sequence[Place]) -> str:
+    first, last = ends[0], ends[-1]
+    if not all(column for _, _, column in ends):
+        return f"{first[1]}:{last[1]}"
+    return ":".join(dict.fromkeys((_address(first), _address(last))))
+
+
+def _address(place: Place) -> str:
+    _, row, column = place
+    return f"{get_column_letter(column)}{row}"
+
+
+def _in_text(text: str, own: SheetOrigins) -> str:
+    """Return what was found, with the rows and cells that it names as they are on the owner's sheet."""
+
+    def row(match: re.Match[str]) -> str:
+        place = place_of("", int(match[1]), own)
+        return str(place[1]) if place[0] >= 0 else match[1]
+
+    def cell(match: re.Match[str]) -> str:
+        letters = match[1].rstrip("0123456789")
+        place = place_of(letters, int(match[1].removeprefix(letters)), own)
+        return _address(place) if place[0] >= 0 and place[2] else match[1]
+
+    return CELL_IN_TEXT.sub(cell, ROW_IN_TEXT.sub(row, text))

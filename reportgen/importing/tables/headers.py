@@ -1,0 +1,263 @@
+"""Find the header rows of a region: texts above numbers, levels above them, a row of units."""
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.tables.regions import Region, is_value
+
+MOST_LEVELS: Final = 3
+LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
+UNITS: Final = frozenset(
+    "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl dl liter "
+    "litre liters litres gal gallon gallons m cm mm in inch ft m2 cm2 mm2 ft2 m² cm² mm² ft² % kwh wh w mj h hr hrs "
+    "min s d day days dat das dap wk weeks ppm ppb ph ms/cm us/cm µs/cm μs/cm ds/m ms µs mmol mol mmol/l mg/l mg/kg "
+    "g/l g/kg "
+    "umol µmol μmol µmol/m2/s μmol/m2/s umol/m2/s μmol/m²/s µmol/m²/s µmol m-2 s-1 mol/m2/d lux lx fc °c c °f f °brix "
+    "brix spad pcs no n # stk st. kg/m2 kg/m² g/m2 g/m² kg/ha t/ha lb/ft2 €/kg € $ £ mol/m2 kpa hpa pa v a".split()
+)
+BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
+AT_END: Final = re.compile(r"^(.*\S)[\s,/_:-]+(in\s+)?(\S+)$")
+ENDING_UNITS: Final = UNITS - {"d", "n", "no", "st", "a", "v", "t", "s", "f", "#", "day", "days", "ph", "in", "dat"}
+
+
+@dataclass(frozen=True)
+class Header:
+    """Rows of a region, from 0: header levels from the top, the row of units (-1 for none), the first of the body."""
+
+    rows: tuple[int, ...]
+    unit_row: int
+    body: int
+
+
+def value_columns(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Tell for each column whether its body holds numbers or moments: as many as texts, or all that end it."""
+    values = is_value(kind)
+    texts = kind == Kind.TEXT
+    measured = ((kind == Kind.NUMBER) | (kind == Kind.MOMENT)).any(axis=0)
+    many = values.sum(axis=0) >= texts.sum(axis=0)
+    if kind.shape[0] <= 8:
+        many |= values[-1] & (values.sum(axis=0) >= 1)
+    return np.asarray(measured & many)
+
+
+def header_groups(region: Region) -> list[tuple[int, ...]]:
+    """Return groups of neighbouring rows that are headers: texts over columns of values, with values below."""
+    kind = region.kind
+    values = value_columns(kind)
+    if not values.any():
+        return []
+    texts = kind == Kind.TEXT
+    in_values = is_value(kind)[:, values].sum(axis=1)
+    text_in_values = texts[:, values].sum(axis=1)
+    data = (in_values > 0) & (in_values >= text_in_values)
+    fewest = min(2, kind.shape[1])
+    candidates = np.flatnonzero((text_in_values > 0) & (in_values == 0) & (texts.sum(axis=1) >= fewest))
+    headers = []
+    for row in candidates:
+        below = _data_row_below(data, int(row))
+        if below >= 0 and _covers(kind, values, int(row), below) and not _is_data_with_a_word(region, values, int(row)):
+            headers.append(int(row))
+    return _neighbours(headers)
+
+
+def _data_row_below(data: NDArray[np.bool_], row: int) -> int:
+    for below in range(row + 1, min(row + 5, len(data))):
+        if data[below]:
+            return below
+    return -1
+
+
+def _covers(kind: NDArray[np.uint8], values: NDArray[np.bool_], row: int, below: int) -> bool:
+    """Tell whether texts of a row stand over most values of the row below."""
+    wanted = values & is_value(kind[below])
+    covered = wanted & (kind[row] == Kind.TEXT)
+    return bool(covered.sum() >= 0.5 * wanted.sum())
+
+
+def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) -> bool:
+    """Tell whether labels of a row stand in other rows, too: then its text is a word in place of a number."""
+    if row == 0 or values.sum() > 2:
+        return False
+    text = region.text
+    for column in np.flatnonzero(~values):
+        label = text[row, column]
+        if label and (text[:, column] == label).sum() > 1:
+            repeats = np.flatnonzero(text[:, column] == label)
+            if is_value(region.kind[repeats][:, values]).any():
+                return True
+    return False
+
+
+def _neighbours(rows: list[int]) -> list[tuple[int, ...]]:
+    groups: list[tuple[int, ...]] = []
+    for row in rows:
+        if groups and groups[-1][-1] == row - 1:
+            groups[-1] = (*groups[-1], row)
+        else:
+            groups.append((row,))
+    return groups
+
+
+def header_of(region: Region, group: tuple[int, ...]) -> Header:
+    """Return the header of a region whose rows `group` are texts over numbers (empty where there are none)."""
+    rows = list(group)
+    unit_row = -1
+    if len(rows) > 1 and is_unit_row(region, rows[-1]):
+        unit_row = rows.pop()
+    body = max([*rows, unit_row]) + 1
+    if rows:
+        if unit_row < 0 and _is_numeric_level(region, body):
+            rows.append(body)
+            body += 1
+    else:
+        body = _first_row_with_values(region)
+        if body < 0:
+            return Header((), -1, 0)
+        if not _is_numeric_header(region, body):
+            return Header((), -1, body)
+        rows.append(body)
+        body += 1
+        if _is_numeric_level(region, body):
+            rows.append(body)
+            body += 1
+    if unit_row < 0 and body < region.kind.shape[0] and is_unit_row(region, body):
+        unit_row = body
+        body += 1
+    levels = _levels(region, rows)
+    return Header(levels, unit_row, body)
+
+
+def _first_row_with_values(region: Region) -> int:
+    rows = np.flatnonzero(is_value(region.kind).any(axis=1))
+    return int(rows[0]) if rows.size else -1
+
+
+def _levels(region: Region, rows: list[int]) -> tuple[int, ...]:
+    """Return the header rows with the levels above them, 3 at most; those above are titles."""
+    lowest = rows[-1]
+    levels = [lowest]
+    for row in range(lowest - 1, max(lowest - MOST_LEVELS, -1), -1):
+        if not _is_level(region, row, lowest):
+            break
+        levels.insert(0, row)
+    return tuple(levels)
+
+
+def _is_level(region: Region, row: int, lowest: int) -> bool:
+    kind = region.kind
+    filled = np.flatnonzero(kind[row] != Kind.BLANK)
+    if filled.size == 0:
+        return False
+    if filled.size == 1:
+        text = str(region.text[row, filled[0]])
+        return bool(filled[0] > 0) and len(text) <= LONGEST_LABEL
+    if filled[0] > 0:
+        return True
+    below = kind[lowest] != Kind.BLANK
+    wide = [merged for merged in region.merged() if merged[0] == row and merged[3] > merged[1]]
+    if not below[0] or wide or _starts_groups(region, filled, lowest):
+        return True
+    return filled.size >= 3 and filled.size >= 0.6 * below.sum()
+
+
+def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bool:
+    """Tell whether the same header stands below each of several labels: each begins a group of columns."""
+    below = {str(text) for text in region.text[lowest, columns]}
+    return len(below) == 1 and "" not in below
+
+
+def is_unit_row(region: Region, row: int) -> bool:
+    """Tell whether the texts of a row are units, all in brackets or most of them known."""
+    kind = region.kind[row]
+    if ((kind != Kind.TEXT) & (kind != Kind.BLANK)).any():
+        return False
+    texts = [str(text).strip() for text in region.text[row] if text]
+    if not texts:
+        return False
+    bracketed = [text for text in texts if BRACKETS.fullmatch(text)]
+    known = [text for text in texts if text.casefold().strip("()[]") in UNITS]
+    if len(bracketed) == len(texts) and max(len(text) for text in texts) <= 14:
+        return True
+    return len(known) >= 0.6 * len(texts) and max(len(text) for text in texts) <= 10
+
+
+def _is_numeric_header(region: Region, row: int) -> bool:
+    """Tell whether a row of numbers or moments heads columns: trays, plants, days, levels of a factor."""
+    kind = region.kind
+    if row + 1 >= kind.shape[0]:
+        return False
+    below = kind[row + 1 :]
+    head = kind[row]
+    numbers = (below == Kind.NUMBER).sum(axis=0)
+    moments_over_numbers = (head == Kind.MOMENT) & (numbers > (below == Kind.MOMENT).sum(axis=0))
+    if moments_over_numbers.sum() >= 2:
+        return True
+    labels = np.flatnonzero(head == Kind.NUMBER)
+    if labels.size < 2 or labels[0] == 0 or not _count_up(region.number[row, labels]):
+        return False
+    text_over_number = (head == Kind.TEXT) & (numbers > 0)
+    blank_over_label = (head[0] == Kind.BLANK) and (below[0, 0] != Kind.BLANK)
+    if text_over_number.any() or blank_over_label:
+        return True
+    return _first_cell_stands_alone(region, row) and _decimals_below(region, row, labels)
+
+
+def _is_numeric_level(region: Region, row: int) -> bool:
+    """Tell whether numbers right below a header are a level of it: blank over the labels, counts over the values."""
+    kind = region.kind
+    if row + 1 >= kind.shape[0]:
+        return False
+    head = kind[row]
+    labels = np.flatnonzero((head == Kind.NUMBER) | (head == Kind.MOMENT))
+    if labels.size < 2 or labels[0] == 0:
+        return False
+    leading = slice(0, labels[0])
+    is_text_over_number = (head[leading] == Kind.TEXT) & is_value(kind[row + 1, leading])
+    is_blank_over_label = (head[leading] == Kind.BLANK) & (kind[row + 1, leading] != Kind.BLANK)
+    if not (is_text_over_number | is_blank_over_label).any():
+        return False
+    numbers = region.number[row, labels]
+    return bool((head[labels] == Kind.MOMENT).all()) or _count_up(numbers)
+
+
+def _count_up(numbers: NDArray[np.float64]) -> bool:
+    """Tell whether whole numbers rise, perhaps several times from the start: 1 2 3, 1 2 1 2, 10 14."""
+    if np.isnan(numbers).any() or (numbers != np.round(numbers)).any():
+        return False
+    falls = np.flatnonzero(np.diff(numbers) <= 0)
+    starts = np.concatenate([[0], falls + 1])
+    return len(starts) * 2 <= len(numbers) and len(set(numbers[starts])) == 1
+
+
+def _first_cell_stands_alone(region: Region, row: int) -> bool:
+    first = region.text[row, 0]
+    return bool(region.kind[row, 0] == Kind.TEXT) and (region.text[:, 0] == first).sum() == 1
+
+
+def _decimals_below(region: Region, row: int, columns: NDArray[np.intp]) -> bool:
+    below = region.number[row + 1 :, columns]
+    values = below[~np.isnan(below)]
+    steps = np.diff(region.number[row, columns])
+    counted = bool((steps == 1).all()) and region.number[row, columns[0]] <= 1
+    return values.size > 0 and (counted or bool((values != np.round(values)).mean() > 0.5))
+
+
+def unit_of(header: str) -> tuple[str, str]:
+    """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`, `kg`."""
+    text = header.strip()
+    for match in BRACKETS.finditer(text):
+        inside = match[1].strip()
+        if inside.casefold() in UNITS:
+            name = (text[: match.start()] + " " + text[match.end() :]).strip()
+            return (name or inside), inside
+    if text.casefold() in UNITS and len(text) <= 6:
+        return text, text
+    match_end = AT_END.match(text)
+    if match_end and match_end[3].casefold() in ENDING_UNITS:
+        return match_end[1].strip(" ,/_:-"), match_end[3]
+    return text, ""

@@ -1,0 +1,148 @@
+"""Join regions that a blank row or column parts only for looks."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.tables.headers import header_groups, header_of, value_columns
+from reportgen.importing.tables.regions import Region, is_value, merge_overlaps, union
+from reportgen.importing.tables.statistic_words import statistic_of
+
+MOST_BLANK_ROWS: Final = 2
+
+
+def joined(regions: list[Region]) -> list[Region]:
+    """Return the regions of one sheet, those joined that are parts of one table."""
+    if len(regions) < 2:
+        return regions
+    return _rows_joined(_columns_joined(regions))
+
+
+def _columns_joined(regions: list[Region]) -> list[Region]:
+    """Join regions side by side with one blank column between, the same rows and header, other header texts."""
+    result: list[Region] = []
+    for region in sorted(regions, key=lambda part: (part.area.first_column, part.area.first_row)):
+        for index, other in enumerate(result):
+            if _is_right_part(other, region):
+                result[index] = _union(other, region)
+                break
+        else:
+            result.append(region)
+    return _in_order(result)
+
+
+def _is_right_part(left: Region, right: Region) -> bool:
+    first, second = left.area, right.area
+    is_beside = second.first_column == first.last_column + 2 and second.first_row >= first.first_row
+    if not is_beside or abs(first.last_row - second.last_row) > 1 or second.last_row - second.first_row < 3:
+        return False
+    rows = {first.first_row + group[-1] for group in header_groups(left)}
+    right_rows = {second.first_row + group[-1] for group in header_groups(right)}
+    if len(rows | right_rows) > 1:
+        return False
+    header = max(rows | right_rows, default=second.first_row)
+    left_texts = {str(text).casefold() for text in left.text[header - first.first_row] if text}
+    right_texts = {str(text).casefold() for text in right.text[header - second.first_row] if text}
+    return bool(left_texts) and not left_texts & right_texts
+
+
+def _rows_joined(regions: list[Region]) -> list[Region]:
+    """Join a region without a header to the table above it whose columns it continues."""
+    result: list[Region] = []
+    for region in regions:
+        above = _table_above(result, region)
+        if above is None:
+            result.append(region)
+            continue
+        whole = _union(above, region)
+        result = [part for part in result if not _is_inside(part, whole)]
+        result.append(whole)
+    return _in_order(result)
+
+
+def _is_inside(part: Region, whole: Region) -> bool:
+    inner, outer = part.area, whole.area
+    rows_inside = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
+    columns_inside = outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
+    return rows_inside and columns_inside
+
+
+def _table_above(regions: list[Region], region: Region) -> Region | None:
+    """Return the table above that a region continues, perhaps with lone labels between, None where none."""
+    if _has_header(region) or not is_value(region.kind).any():
+        return None
+    first_row = region.area.first_row
+    for other in sorted(regions, key=lambda part: -part.area.last_row):
+        if other.area.last_row >= region.area.first_row:
+            continue
+        if first_row - other.area.last_row > MOST_BLANK_ROWS + 1:
+            return None
+        if _is_lone_text(other):
+            first_row = other.area.first_row
+            continue
+        return other if _continues(other, region) else None
+    return None
+
+
+def _has_header(region: Region) -> bool:
+    if header_groups(region):
+        return True
+    return bool(header_of(region, ()).rows)
+
+
+def _is_lone_text(region: Region) -> bool:
+    return region.kind.shape == (1, 1) and region.kind[0, 0] == Kind.TEXT
+
+
+def _continues(above: Region, region: Region) -> bool:
+    """Tell whether the columns of a region hold what those of the table above hold."""
+    upper, lower = above.area, region.area
+    if lower.first_column < upper.first_column or lower.last_column > upper.last_column:
+        return False
+    offset = lower.first_column - upper.first_column
+    kinds = above.kind[:, offset : offset + region.kind.shape[1]]
+    if above.kind.shape[0] == 1:
+        is_header_row = (above.kind[0] == Kind.TEXT).sum() >= 2
+        return bool(is_header_row) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
+    if not _has_header(above):
+        return False
+    if _is_statistic(region):
+        return True
+    values = value_columns(kinds)
+    filled = (region.kind != Kind.BLANK).any(axis=0)
+    own_values = _holds_values(region)
+    same = own_values == values
+    usual = (above.kind != Kind.BLANK).mean(axis=0) >= 0.5
+    enough = filled.sum() >= 0.6 * usual.sum()
+    return bool(enough and same[filled].all())
+
+
+def _holds_values(region: Region) -> NDArray[np.bool_]:
+    values = is_value(region.kind).sum(axis=0)
+    texts = (region.kind == Kind.TEXT).sum(axis=0)
+    return np.asarray((values >= texts) & (values > 0))
+
+
+def _is_statistic(region: Region) -> bool:
+    if region.kind.shape[0] > 3:
+        return False
+    for row in range(region.kind.shape[0]):
+        texts = [str(text) for text in region.text[row] if text]
+        if not texts or statistic_of(texts[0]) is None:
+            return False
+    return True
+
+
+def _union(first: Region, second: Region) -> Region:
+    return Region(first.sheet, first.source, union(first.area, second.area))
+
+
+def _in_order(regions: list[Region]) -> list[Region]:
+    """Return the regions from top to bottom, overlapping ones merged."""
+    if not regions:
+        return []
+    areas = merge_overlaps([region.area for region in regions])
+    areas.sort(key=lambda area: (area.first_row, area.first_column))
+    return [Region(regions[0].sheet, regions[0].source, area) for area in areas]

@@ -1,0 +1,137 @@
+"""Divide a sheet into regions: rectangles of cells with blank rows and columns around them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.tables import Area
+
+MOST_REGIONS = 400  # a sheet in more pieces has no blank rows that part anything
+VALUE_KINDS = (Kind.NUMBER, Kind.MOMENT, Kind.MISSING, Kind.LOST)
+
+
+@dataclass(frozen=True)
+class Region:
+    """A rectangle of a sheet: views of its arrays, of shape (rows, columns)."""
+
+    sheet: int
+    source: Sheet
+    area: Area
+
+    @property
+    def kind(self) -> NDArray[np.uint8]:
+        """Return the kinds of the cells."""
+        return self.source.kind[self._slices()]
+
+    @property
+    def text(self) -> NDArray[np.object_]:
+        """Return the texts of the cells."""
+        return self.source.text[self._slices()]
+
+    @property
+    def number(self) -> NDArray[np.float64]:
+        """Return the numbers of the cells, nan where none."""
+        return self.source.number[self._slices()]
+
+    @property
+    def moment(self) -> NDArray[np.datetime64]:
+        """Return the moments of the cells, NaT where none."""
+        return self.source.moment[self._slices()]
+
+    def rows(self, first: int, last: int) -> "Region":
+        """Return the rows `first` to `last` (from 0, ends included) as a region."""
+        top = self.area.first_row
+        area = Area(top + first, self.area.first_column, top + last, self.area.last_column)
+        return Region(self.sheet, self.source, area)
+
+    def columns(self, first: int, last: int) -> "Region":
+        """Return the columns `first` to `last` (from 0, ends included) as a region."""
+        left = self.area.first_column
+        area = Area(self.area.first_row, left + first, self.area.last_row, left + last)
+        return Region(self.sheet, self.source, area)
+
+    def trimmed(self) -> "Region | None":
+        """Return the region without blank rows and columns at its edges, None where all is blank."""
+        filled = self.kind != Kind.BLANK
+        rows = np.flatnonzero(filled.any(axis=1))
+        columns = np.flatnonzero(filled.any(axis=0))
+        if rows.size == 0:
+            return None
+        return self.rows(int(rows[0]), int(rows[-1])).columns(int(columns[0]), int(columns[-1]))
+
+    def merged(self) -> list[tuple[int, int, int, int]]:
+        """Return the merged ranges that begin inside, rows and columns from 0."""
+        area = self.area
+        inside = []
+        for first_row, first_column, last_row, last_column in self.source.merged:
+            row_inside = area.first_row <= first_row <= area.last_row
+            column_inside = area.first_column <= first_column <= area.last_column
+            if row_inside and column_inside:
+                top, left = area.first_row, area.first_column
+                inside.append((first_row - top, first_column - left, last_row - top, last_column - left))
+        return inside
+
+    def _slices(self) -> tuple[slice, slice]:
+        area = self.area
+        rows = slice(area.first_row - 1, area.last_row)
+        columns = slice(area.first_column - 1, area.last_column)
+        return rows, columns
+
+
+def regions_of(index: int, sheet: Sheet) -> list[Region]:
+    """Return the regions of a sheet from top to bottom, then from left to right."""
+    filled = sheet.kind != Kind.BLANK
+    if not filled.any():
+        return []
+    marks, count = ndimage.label(filled, structure=np.ones((3, 3)))
+    if count > MOST_REGIONS:
+        whole = Region(index, sheet, Area(1, 1, *sheet.kind.shape)).trimmed()
+        return [whole] if whole else []
+    areas = []
+    for rows, columns in ndimage.find_objects(marks):
+        areas.append(Area(rows.start + 1, columns.start + 1, rows.stop, columns.stop))
+    merged = merge_overlaps(areas)
+    merged.sort(key=lambda area: (area.first_row, area.first_column))
+    return [Region(index, sheet, area) for area in merged]
+
+
+def merge_overlaps(areas: list[Area]) -> list[Area]:
+    """Return rectangles of which no two overlap."""
+    waiting = list(areas)
+    merged: list[Area] = []
+    while waiting:
+        area = waiting.pop()
+        overlapping = [other for other in merged if overlap(area, other)]
+        if not overlapping:
+            merged.append(area)
+            continue
+        for other in overlapping:
+            merged.remove(other)
+            area = union(area, other)
+        waiting.append(area)
+    return merged
+
+
+def overlap(first: Area, second: Area) -> bool:
+    """Tell whether two rectangles share a cell."""
+    rows_apart = first.last_row < second.first_row or second.last_row < first.first_row
+    columns_apart = first.last_column < second.first_column or second.last_column < first.first_column
+    return not rows_apart and not columns_apart
+
+
+def union(first: Area, second: Area) -> Area:
+    """Return the smallest rectangle that holds both."""
+    return Area(
+        min(first.first_row, second.first_row),
+        min(first.first_column, second.first_column),
+        max(first.last_row, second.last_row),
+        max(first.last_column, second.last_column),
+    )
+
+
+def is_value(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Tell for each cell whether it holds a number, a moment, or a word in place of one."""
+    return np.isin(kind, VALUE_KINDS)

@@ -1,0 +1,428 @@
+"""Find the owner's statistics: rows and columns that equal the sum, mean, count or spread of others."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.tables import Statistic
+from reportgen.importing.tables.headers import value_columns
+from reportgen.importing.tables.statistic_words import is_weak, statistic_of
+
+Numbers = NDArray[np.float64]
+DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
+MOST_CANDIDATES: Final = 300  # more rows without a label are no statistics
+MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
+MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The body of a table: arrays of shape (rows, columns).
+
+    `block`, `sheet`, `section` (rows,) tell where a row stands, `struck` (rows,) whether its owner struck it.
+    `has_unit` (columns,) tells which headers name a unit of measure.
+    """
+
+    kind: NDArray[np.uint8]
+    text: NDArray[np.object_]
+    number: Numbers
+    block: NDArray[np.intp]
+    sheet: NDArray[np.intp]
+    section: NDArray[np.object_]
+    struck: NDArray[np.bool_]
+    has_unit: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class RowStatistic:
+    """A row of statistics: its row, the rows of which it is, and by column what was expected (nan: not known)."""
+
+    row: int
+    statistic: Statistic
+    label: str
+    of: NDArray[np.intp]
+    columns: NDArray[np.intp]
+    expected: Numbers
+    agrees: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class ColumnStatistic:
+    """A column that is computed of others on each row; `expected` (rows,)."""
+
+    column: int
+    statistic: Statistic
+    of: tuple[int, ...]
+    expected: Numbers
+    agrees: NDArray[np.bool_]
+
+
+def tolerance(text: str, value: float) -> float:
+    """Return how far a number may be from what was computed: half of its last digit."""
+    match = DECIMALS.search(text)
+    digits = len(match[1]) if match else 0
+    return float(0.501 * 10.0**-digits + 1e-9 * abs(value))
+
+
+def _sum(values: Numbers) -> Numbers:
+    return np.asarray(np.nansum(values, axis=0))
+
+
+def _mean(values: Numbers) -> Numbers:
+    counts = (~np.isnan(values)).sum(axis=0)
+    return np.asarray(np.nansum(values, axis=0) / np.where(counts == 0, np.nan, counts))
+
+
+def _count(values: Numbers) -> Numbers:
+    return np.asarray((~np.isnan(values)).sum(axis=0), dtype=float)
+
+
+def _squares(values: Numbers) -> Numbers:
+    return np.asarray(np.nansum((values - _mean(values)) ** 2, axis=0))
+
+
+def _sample_spread(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts - 1)))
+
+
+def _population_spread(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts)))
+
+
+def _standard_error(values: Numbers) -> Numbers:
+    counts = _count(values)
+    return np.asarray(_sample_spread(values) / np.sqrt(np.where(counts < 2, np.nan, counts)))
+
+
+def _percent_spread(values: Numbers) -> Numbers:
+    return np.asarray(100 * _sample_spread(values) / _mean(values))
+
+
+def _least(values: Numbers) -> Numbers:
+    return np.asarray(np.fmin.reduce(values, axis=0))
+
+
+def _most(values: Numbers) -> Numbers:
+    return np.asarray(np.fmax.reduce(values, axis=0))
+
+
+def _median(values: Numbers) -> Numbers:
+    result = np.full(values.shape[1], np.nan)
+    filled = ~np.isnan(values).all(axis=0)
+    result[filled] = np.nanmedian(values[:, filled], axis=0)
+    return result
+
+
+FORMULAS: Final = (
+    (Statistic.SUM, _sum),
+    (Statistic.MEAN, _mean),
+    (Statistic.COUNT, _count),
+    (Statistic.SPREAD, _sample_spread),
+    (Statistic.SPREAD, _population_spread),
+    (Statistic.SPREAD, _standard_error),
+    (Statistic.SPREAD, _percent_spread),
+    (Statistic.OTHER, _least),
+    (Statistic.OTHER, _most),
+    (Statistic.OTHER, _median),
+)
+
+
+def row_statistics(cells: Cells) -> list[RowStatistic]:
+    """Return the rows that are statistics of others: labelled so, or without the labels that others have.
+
+    A row may give several, such as a mean under weights and a count under numbers of plants.
+    """
+    labelled = _labelled_rows(cells)
+    unlabelled = _rows_without_labels(cells) - set(labelled)
+    if len(unlabelled) > MOST_CANDIDATES:
+        unlabelled = set()
+    taken = set(labelled)
+    results: list[RowStatistic] = []
+    for row in sorted(taken | unlabelled):
+        groups = list(_groups(cells, row, taken))
+        best = _fitting(cells, row, groups, labelled.get(row))
+        if best is None or (row in unlabelled and not best.agrees.all()):
+            continue
+        if not best.agrees.any() and is_weak(best.label):
+            continue
+        taken.add(row)
+        results += _with_others(cells, best)
+    return results
+
+
+def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
+    """Return rows with a statistic's word among their labels, unless such words are most of the column's labels."""
+    labelled: dict[int, tuple[Statistic, str]] = {}
+    values = value_columns(cells.kind)
+    has_number = (cells.kind[:, values] == Kind.NUMBER).any(axis=1)
+    for column in range(cells.kind.shape[1]):
+        texts = np.flatnonzero(cells.kind[:, column] == Kind.TEXT)
+        statistics = {text: statistic_of(str(text)) for text in set(cells.text[texts, column])}
+        rows = [int(row) for row in texts if statistics[cells.text[row, column]] and has_number[row]]
+        filled = int((cells.kind[:, column] != Kind.BLANK).sum())
+        if len(rows) > 0.6 * filled and len(rows) > 0.3 * len(cells.kind):
+            continue
+        for row in rows:
+            text = cells.text[row, column]
+            statistic = statistics[text]
+            if statistic and row not in labelled and not _is_remark(cells, row, column):
+                labelled[row] = (statistic, str(text))
+    return labelled
+
+
+def _is_remark(cells: Cells, row: int, column: int) -> bool:
+    """Tell whether a text stands behind the numbers of a row whose other labels are as usual."""
+    before = cells.kind[row, :column]
+    labels = _label_columns(cells)
+    labels[column] = False
+    return bool((before == Kind.NUMBER).any() and labels.any() and (cells.kind[row, labels] != Kind.BLANK).all())
+
+
+def _label_columns(cells: Cells) -> NDArray[np.bool_]:
+    """Tell for each column whether it labels rows: texts, or whole numbers without a gap, on most rows."""
+    numeric = value_columns(cells.kind)
+    labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
+    columns = np.flatnonzero(numeric)
+    for column in columns:
+        labels[column] &= column != columns[-1] and not cells.has_unit[column] and _counts(cells.number[:, column])
+    return np.asarray(labels)
+
+
+def _counts(numbers: Numbers) -> bool:
+    """Tell whether whole numbers leave no gap, such as numbers of trays."""
+    values = np.unique(numbers[~np.isnan(numbers)])
+    if values.size == 0 or (values != np.round(values)).any():
+        return False
+    return bool(values[-1] - values[0] + 1 == values.size)
+
+
+def _rows_without_labels(cells: Cells) -> set[int]:
+    """Return rows that lack a label that others have, with numbers to the right of it."""
+    labels = _label_columns(cells)
+    if not labels.any():
+        return set()
+    blank = (cells.kind == Kind.BLANK) & labels
+    numbers = (cells.kind == Kind.NUMBER) & ~labels
+    first_blank = np.where(blank.any(axis=1), blank.argmax(axis=1), cells.kind.shape[1])
+    last_number = np.where(numbers.any(axis=1), cells.kind.shape[1] - 1 - numbers[:, ::-1].argmax(axis=1), -1)
+    return {int(row) for row in np.flatnonzero(first_blank < last_number)}
+
+
+def _groups(cells: Cells, row: int, taken: set[int]) -> Iterator[NDArray[np.intp]]:
+    """Give the rows that a row may sum up: since the last statistic, its section, its block, its sheet, all.
+
+    Where rows are struck, its owner may have summed up with them or without.
+    """
+    is_data = ~cells.struck
+    is_data[[*taken, row]] = False
+    yield from _nearest_first(cells, row, np.flatnonzero(is_data), taken)
+    if cells.struck.any():
+        yield from _nearest_first(cells, row, np.flatnonzero(is_data | cells.struck), taken)
+
+
+def _nearest_first(cells: Cells, row: int, data: NDArray[np.intp], taken: set[int]) -> Iterator[NDArray[np.intp]]:
+    block = data[cells.block[data] == cells.block[row]]
+    above = block[block < row]
+    first_of_run = row
+    while first_of_run - 1 in taken:
+        first_of_run -= 1
+    last_statistic = max((other for other in taken if other < first_of_run), default=-1)
+    yield above[above > last_statistic]
+    yield above[cells.section[above] == cells.section[row]]
+    yield above
+    for column in range(min(3, cells.kind.shape[1])):
+        labels = above[cells.kind[above, column] != Kind.BLANK]
+        if 0 < labels.size < above.size:
+            yield above[above >= labels[-1]]
+    yield block
+    yield data[cells.sheet[data] == cells.sheet[row]]
+    yield data
+
+
+def _fitting(
+    cells: Cells, row: int, groups: list[NDArray[np.intp]], named: tuple[Statistic, str] | None
+) -> RowStatistic | None:
+    """Return the statistic that most numbers of a row fit; a named one also where it fits none."""
+    columns = _measured_columns(cells, row, groups)
+    if columns.size == 0:
+        return None
+    values = cells.number[row, columns]
+    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
+    best: RowStatistic | None = None
+    best_score = -1.0
+    for order, group in enumerate(groups):
+        if group.size < (1 if named else 2):
+            continue
+        sources = cells.number[np.ix_(group, columns)]
+        for statistic, formula in FORMULAS:
+            if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
+                continue
+            expected = formula(sources)
+            agrees = np.abs(values - expected) <= allowed
+            if named is None:
+                agrees &= allowed <= MOST_ROUNDED * np.abs(values)
+            score = _score(agrees, statistic, named) - 0.01 * order
+            if score > best_score:
+                best = RowStatistic(row, statistic, "", group, columns, expected, agrees)
+                best_score = score
+    if best is not None and named is not None:
+        return replace(best, label=named[1])
+    return best
+
+
+def _score(agrees: NDArray[np.bool_], statistic: Statistic, named: tuple[Statistic, str] | None) -> float:
+    """Return how many numbers agree, and half a number more for the statistic that the label names."""
+    score = float(agrees.sum())
+    if named is None:
+        return score
+    if statistic is named[0]:
+        return score + 0.5
+    return score if agrees.any() else -2.0
+
+
+def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
+    """Return a row's statistic, and others of the same rows that its other numbers fit; labels are left out."""
+    results = [best]
+    left = ~best.agrees
+    if not best.agrees.any() or not left.any():
+        return results
+    labels = _label_columns(cells)
+    for statistic, formula in FORMULAS:
+        columns = best.columns[left]
+        expected = formula(cells.number[np.ix_(best.of, columns)])
+        agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
+        if not agrees.any():
+            continue
+        fits = columns[agrees]
+        results.append(RowStatistic(best.row, statistic, best.label, best.of, fits, expected[agrees], agrees[agrees]))
+        left[left] = ~agrees
+    kept = best.agrees | (left & ~labels[best.columns])
+    results[0] = replace(best, columns=best.columns[kept], expected=best.expected[kept], agrees=best.agrees[kept])
+    return results
+
+
+def _measured_columns(cells: Cells, row: int, groups: list[NDArray[np.intp]]) -> NDArray[np.intp]:
+    """Return the columns of a row's numbers, without labels that it repeats of the rows above."""
+    labels = _label_columns(cells)
+    for group in groups[:1]:
+        if group.size:
+            labels &= cells.number[group[-1]] == cells.number[row]
+    return np.flatnonzero((cells.kind[row] == Kind.NUMBER) & ~labels)
+
+
+def column_statistics(
+    kind: NDArray[np.uint8], text: NDArray[np.object_], number: Numbers, headers: list[str]
+) -> list[ColumnStatistic]:
+    """Return the columns that on each row are the sum, mean, spread or difference of others."""
+    numeric = value_columns(kind) & (kind == Kind.NUMBER).any(axis=0)
+    columns = [int(column) for column in np.flatnonzero(numeric)]
+    results: list[ColumnStatistic] = []
+    computed: set[int] = set()
+    if len(columns) > 200:
+        return results
+    for column in columns:
+        named = statistic_of(headers[column]) if headers[column] else None
+        left = [other for other in columns if other < column and other not in computed]
+        statistic = _of_run(text, number, column, left, named)
+        if statistic is None and named is not None:
+            right = [other for other in columns if other > column]
+            statistic = _of_run(text, number, column, right[::-1], named)
+        if statistic is None:
+            statistic = _difference(text, number, column, left)
+        if statistic is not None:
+            results.append(statistic)
+            computed.add(column)
+    return results
+
+
+def _of_run(
+    text: NDArray[np.object_], number: Numbers, column: int, others: list[int], named: Statistic | None
+) -> ColumnStatistic | None:
+    """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
+    rows = np.flatnonzero(~np.isnan(number[:, column]))
+    enough = 2 if named else 3
+    if len(rows) < enough or len(others) < 2:
+        return None
+    values = number[rows, column]
+    if named is None and not _varies(values):
+        return None
+    allowed = _tolerances(text, number, rows, column)
+    nearly: ColumnStatistic | None = None
+    for start in range(len(others) - 2, -1, -1):
+        run = others[start:]
+        sources = number[rows][:, run].T
+        for statistic, formula in FORMULAS:
+            if not _is_usual(statistic, named, len(run)):
+                continue
+            expected = formula(sources)
+            agrees = np.abs(values - expected) <= allowed
+            is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
+            if not agrees.all() and not is_nearly:
+                continue
+            all_expected = _spread_over(len(number), rows, expected, np.nan)
+            all_agree = _spread_over(len(number), rows, agrees, 0) > 0
+            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
+            if agrees.all():
+                return result
+            nearly = result
+    return nearly
+
+
+def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
+    """Tell whether a statistic is looked for: a count or a least only by its name, a spread not of two."""
+    if statistic is named:
+        return True
+    if statistic in (Statistic.COUNT, Statistic.OTHER):
+        return False
+    return statistic is not Statistic.SPREAD or columns > 2
+
+
+def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic], other: float) -> Numbers:
+    """Return the values of some rows among those of all, `other` elsewhere."""
+    all_values = np.full(count, other)
+    all_values[rows] = values
+    return all_values
+
+
+def _difference(text: NDArray[np.object_], number: Numbers, column: int, others: list[int]) -> ColumnStatistic | None:
+    """Return the two columns before whose difference a column is: gross and tare."""
+    rows = np.flatnonzero(~np.isnan(number[:, column]))
+    values = number[rows, column]
+    if len(rows) < 3 or len(others) > 20 or not _varies(values):
+        return None
+    allowed = _tolerances(text, number, rows, column)
+    for first in others:
+        for second in others:
+            if first == second:
+                continue
+            subtracted = number[rows, second]
+            if np.isnan(subtracted).any() or not subtracted.any():
+                continue
+            expected = number[rows, first] - subtracted
+            agrees = np.abs(values - expected) <= allowed
+            if agrees.all():
+                all_expected = _spread_over(len(number), rows, expected, np.nan)
+                return ColumnStatistic(
+                    column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
+                )
+    return None
+
+
+def _tolerances(text: NDArray[np.object_], number: Numbers, rows: NDArray[np.intp], column: int) -> Numbers:
+    digits = 0
+    for shown in text[rows[:200], column]:
+        match = DECIMALS.search(str(shown))
+        digits = max(digits, len(match[1]) if match else 0)
+    values = np.abs(number[rows, column])
+    return np.asarray(0.501 * 10.0**-digits + 1e-9 * values)
+
+
+def _varies(values: Numbers) -> bool:
+    return len(np.unique(values)) > 1

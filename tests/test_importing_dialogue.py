@@ -1,0 +1,184 @@
+"""Taking in a log: questions by consequence, answers, the dialogue, the document for scripts."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from reportgen.importing import dialogue, json_document
+from reportgen.importing.session import State, understand
+from reportgen.model.problem import WorkbookError
+
+PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
+warm,1,1,12
+warm,1,2,14
+warm,2,1,11
+warm,2,2,10
+cool,3,1,9
+cool,3,2,8
+cool,4,1,8.5
+cool,4,2,7.5
+"""
+FIELDS = {
+    "trial.title": "Warm shelves",
+    "trial.crop": "basil",
+    "trial.started_on": "2025-01-10",
+    "trial.harvested_on": "2025-02-20",
+    "trial.reference": "cool",
+}
+
+
+@pytest.fixture
+def plain(tmp_path: Path) -> Path:
+    return log_file(tmp_path, PLAIN)
+
+
+def log_file(folder: Path, text: str, name: str = "log.csv") -> Path:
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def keys(state: State) -> list[str]:
+    return [question.key for question in state.questions]
+
+
+def means(state: State, quantity: str = "fresh_weight") -> dict[str, float]:
+    return {name: figures.mean for name, figures in state.summary[quantity].items()}
+
+
+def test_a_log_that_says_all_is_asked_for_the_fields_of_the_trial_alone(plain: Path) -> None:
+    state = understand([plain])
+    assert set(keys(state)) == set(FIELDS)
+    assert means(state) == {"warm": 11.75, "cool": 8.25}
+
+
+def test_the_last_question_is_whether_it_is_the_trial(plain: Path) -> None:
+    state = understand([plain], None, FIELDS)
+    assert keys(state) == ["confirm"]
+    done = understand([plain], state.settings, {"confirm": "yes"})
+    assert keys(done) == []
+    assert done.settings.confirmed["fresh_weight"]["warm"] == (2, 4, 47.0)
+
+
+def test_an_answer_that_does_not_fit_stays_open_and_is_told(plain: Path) -> None:
+    state = understand([plain], None, {"trial.started_on": "in spring", "trial.crop": "basil"})
+    assert "trial.started_on" in keys(state)
+    assert "trial.crop" not in keys(state)
+    assert [problem.code for problem in state.problems] == ["answer_does_not_fit"]
+    assert "2025-03-31" in state.problems[0].expected
+
+
+def test_a_unit_that_is_not_written_is_asked_with_the_figures_of_each(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace(" (g)", ""))
+    state = understand([log])
+    question = state.questions[0]
+    assert question.slot == "unit"
+    kilograms = next(choice for choice in question.choices if choice.answer == "kg")
+    assert kilograms.gives is not None
+    assert kilograms.gives["fresh_weight"]["warm"].mean == pytest.approx(11_750)
+    answered = understand([log], None, {question.key: "oz"})
+    assert means(answered)["warm"] == pytest.approx(11.75 * 28.349523125)  # g an ounce, NIST Handbook 44
+
+
+def test_no_further_answer_is_needed_where_the_settings_hold_it(plain: Path) -> None:
+    first = understand([plain], None, {**FIELDS, "confirm": "yes"})
+    again = understand([plain], first.settings, {})
+    assert keys(again) == []
+    assert again.summary == first.summary
+
+
+def test_a_skipped_question_stays_open(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "trial.crop": "skip"})
+    assert keys(state) == ["trial.crop"]
+
+
+def test_a_trial_that_is_not_confirmed_is_asked_anew_and_takes_any_column(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "confirm": "no"})
+    follow_ups = {key.rpartition("log.")[2] for key in keys(state)}
+    assert "unit.other" in follow_ups
+    answers = {key: "as it is read now" for key in keys(state)}
+    unit = next(key for key in answers if key.endswith("unit.other"))
+    other = understand([plain], state.settings, {**answers, unit: "Tray + Plant"})
+    yes = next(question for question in other.questions if question.key.endswith("as_read"))
+    assert yes.choices[0].gives is not None
+    assert yes.choices[0].gives["fresh_weight"]["warm"].units == 4
+
+
+def test_a_column_that_does_not_exist_is_told_with_those_that_do(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "confirm": "no"})
+    key = next(key for key in keys(state) if key.endswith("unit.other"))
+    refused = understand([plain], state.settings, {key: "Shelf"})
+    assert key in keys(refused)
+    assert "Tray" in refused.problems[0].expected
+
+
+def test_a_file_without_a_table_is_refused_at_once(tmp_path: Path) -> None:
+    log = log_file(tmp_path, "nothing here\n")
+    with pytest.raises(WorkbookError) as refused:
+        understand([log])
+    assert refused.value.problems[0].code == "no_table"
+
+
+def test_the_document_has_the_questions_the_figures_and_the_ledger(plain: Path) -> None:
+    document = json_document.document(understand([plain]), "log.adopt.toml")
+    assert document["format"] == "reportgen-adopt-2"
+    warm = document["read"]["fresh_weight"]["warm"]  # type: ignore[index]
+    assert warm == {"units": 2, "n": 4, "total": 47.0, "mean": 11.75, "unit": "g"}
+    question = document["questions"][0]  # type: ignore[index]
+    assert set(question) == {"key", "slot", "ask", "where", "default", "free", "choices"}
+
+
+def typing(*words: str) -> tuple[dialogue.Ask, list[str]]:
+    waiting: Iterator[str] = iter(words)
+    prompts: list[str] = []
+
+    def ask(prompt: str, default: str) -> str:
+        prompts.append(default)
+        word = next(waiting, None)
+        if word is None:
+            raise EOFError
+        return word or default
+
+    return ask, prompts
+
+
+def talk(log: Path, *words: str) -> tuple[State, str]:
+    shown: list[str] = []
+    ask, _ = typing(*words)
+    state = dialogue.converse([log], None, ask, shown.append)
+    return state, "\n".join(shown)
+
+
+def test_the_dialogue_ends_with_what_was_read(plain: Path) -> None:
+    words = ["Warm shelves", "basil", "2025-01-10", "2025-02-20", "2", "yes"]
+    state, shown = talk(plain, *words)
+    assert keys(state) == []
+    assert state.settings.trial["Reference treatment"] == "cool"
+    assert "fresh weight  warm" in shown
+
+
+def test_the_first_screen_has_at_most_twenty_lines(plain: Path) -> None:
+    assert len(dialogue.first_screen(understand([plain]))) <= 20
+
+
+def test_an_answer_can_be_taken_back(plain: Path) -> None:
+    state, _ = talk(plain, "Wrong title", "b", "Warm shelves")
+    assert state.settings.trial["Title"] == "Warm shelves"
+
+
+def test_the_dialogue_goes_on_after_a_skipped_question(plain: Path) -> None:
+    state, _ = talk(plain, "s", "basil")
+    assert state.settings.trial == {"Crop": "basil"}
+    assert "trial.title" in keys(state)
+
+
+def test_a_question_mark_shows_the_rows_and_asks_again(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace(" (g)", ""))
+    _, shown = talk(log, "?")
+    assert "Treatment  Tray" in shown
+
+
+def test_quitting_keeps_what_was_answered(plain: Path) -> None:
+    state, _ = talk(plain, "Warm shelves", "q")
+    assert state.settings.trial == {"Title": "Warm shelves"}
