@@ -15,6 +15,16 @@ from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.measures import declared_unit, with_answers
 from reportgen.importing.questions.structure import nested, pinned, pins
 
+CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
+    "air_temperature",
+    "relative_humidity",
+    "co2",
+    "solution_temperature",
+    "temperature",
+    "ph",
+    "ec",
+    "ppfd",
+)
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 SEVERAL: Final = ".parts"
 MOST: Final = 24  # candidates of one table that are computed
@@ -195,6 +205,8 @@ def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
 def _figures_key(summary: Summary) -> tuple[object, ...]:
     entries = []
     for quantity, figures in sorted(summary.items()):
+        if quantity in CONDITIONS:
+            continue
         for name, each in sorted(figures.items()):
             entries.append((quantity, name, *_rounded(each)))
     return tuple(entries)

@@ -1,7 +1,7 @@
 """The chain from cells to figures, each step computed once for the same input."""
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar, cast
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar, cast
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.cells import read_log
 from reportgen.importing.contents import contents
-from reportgen.importing.long_form import melt
+from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.claims import Contents, Reading
 from reportgen.importing.model.layouts import Layout
@@ -80,21 +80,16 @@ class Memory:
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""
-        import pandas as pd
-
         frames = [self._frame_of(layout, settings) for layout in settings.layouts]
-        filled = [frame for frame in frames if len(frame)]
-        if not filled:
-            return frames[0] if frames else self._melted(settings)
-        return pd.concat(filled, ignore_index=True)
+        return together(frames, settings)
 
     def _frame_of(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
-        alone = replace(settings, layouts=(layout,))
-        key = ("frame", repr(layout), repr(settings.conventions), repr(settings.treatments))
-        return self.once(key, partial(self._melted, alone))
+        key = ("frame", repr(layout), repr(settings.conventions))
+        return self.once(key, partial(self._melted, layout, settings))
 
-    def _melted(self, settings: Settings) -> "pd.DataFrame":
-        return melt(self.found(settings), self.sheets(settings.conventions), settings)
+    def _melted(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
+        sheets = self.sheets(settings.conventions)
+        return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
         """Return the figures by quantity and treatment."""

@@ -12,6 +12,7 @@ from typing import Final
 CAMEL: Final = re.compile(r"(?<=[a-z]{2})(?=[A-Z])")
 TOKEN: Final = re.compile(r"[^\W\d_]+|\d+|[^\w\s()\[\]{}:;,._'\"|-]")
 ANY_LETTERS: Final = "*"
+EVENTS: Final = {"drained": "drain", "left": "remaining", "used": "used", "filled": "fill", "added": "top-up"}
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,15 @@ def is_word(text: str, *names: str) -> bool:
     _declared(names)
     whole = _dictionary().whole
     return any(small(text) in whole[name] for name in names)
+
+
+def event_of(text: str) -> str:
+    """Return what was done to a solution in the word of the declaration, or `used`; "" where `text` does not say."""
+    said = meanings(text)
+    for meaning, event in EVENTS.items():
+        if meaning in said:
+            return event
+    return ""
 
 
 def words_of(name: str) -> frozenset[str]:

@@ -68,6 +68,49 @@ class Traced:
 
 
 @dataclass(frozen=True)
+class ReadFigures:
+    """What was read of one quantity of one treatment in a log of its owner's own layout.
+
+    `key` is that of the measure, such as fresh_weight, `treatment` the name that is printed. `units` are the trays,
+    pots or plots by name, `n` counts plants or values. `times` are the fewest and the most occasions of a unit. `first`
+    and `last` are occasions as they are labelled: a day in ISO 8601 where it is one. `total`, `mean` and the extremes
+    of single values are in `unit`, "" where that is open. `place` is the sheet that they stand on.
+    """
+
+    key: str
+    treatment: str
+    units: tuple[str, ...]
+    n: int
+    lost: int
+    times: tuple[int, int]
+    total: float
+    mean: float
+    smallest: float | None
+    largest: float | None
+    first: str
+    last: str
+    unit: str
+    place: str = ""
+
+
+@dataclass(frozen=True)
+class ReadBack:
+    """What was read of a log, and the fate of each of its numbers.
+
+    `numbers` counts the cells that hold a number, `read` those that are data or labels of it, `agreeing` the owner's
+    own statistics that agree. `left_out` pairs a reason with how many are left out for it.
+    """
+
+    figures: tuple[ReadFigures, ...] = ()
+    numbers: int = 0
+    read: int = 0
+    agreeing: int = 0
+    disagreeing: int = 0
+    unexplained: int = 0
+    left_out: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass(frozen=True)
 class Dataset:
     """What is said of a trial's data as a whole. Texts that were not given are empty.
 

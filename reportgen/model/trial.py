@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.model.data import DataTable, Traced
+from reportgen.model.data import DataTable, ReadBack, Traced
 from reportgen.model.problem import Problem
 
 if TYPE_CHECKING:
@@ -406,6 +406,7 @@ class Trial:
     findings: tuple[Problem, ...] = ()
     data: tuple[DataTable, ...] = ()
     traces: tuple[Traced, ...] = ()
+    read_back: ReadBack | None = None
     interim: bool = False
     as_of: date | None = None
     to_come: tuple[ToCome, ...] = ()

@@ -8,6 +8,7 @@ from reportgen.language import marked, plural, say
 from reportgen.model.data import Traced
 from reportgen.model.document import Block, Paragraph, Subheading, Table
 from reportgen.model.trial import Trial
+from reportgen.report import read_back
 
 LEAD: Final = marked(
     "The data were read from a spreadsheet in a layout of its owner's own. Each quantity, with the rows that were read "
@@ -49,7 +50,12 @@ def blocks(trial: Trial) -> tuple[Block, ...]:
     head = (say("Quantity"), say("Where it stands"), say("Unit"), say("Rows read"), say("Left out"))
     rows = tuple(map(_row, trial.traces))
     table = Table("traces", say("Quantities and the cells that they were read from"), head, rows, (False,) * len(head))
-    return Subheading(say("Where the figures come from")), Paragraph(say(LEAD)), table
+    return (
+        Subheading(say("Where the figures come from")),
+        *read_back.blocks(trial.read_back),
+        Paragraph(say(LEAD)),
+        table,
+    )
 
 
 def lines(traces: Sequence[Traced]) -> Iterator[str]:

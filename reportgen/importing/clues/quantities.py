@@ -1,5 +1,6 @@
 """All clues about quantities, in one list: a new habit is one more line."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from reportgen.importing.clues import quantities_shape as shape
@@ -11,6 +12,7 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     words.named_around,
     words.names_a_label,
     shape.has_a_unit,
+    shape.is_headed_by_a_unit,
     shape.has_decimals,
     shape.repeats_few_levels,
     shape.counts_up,
@@ -19,6 +21,21 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.lies_beyond,
     shape.is_one_of_a_series,
 )
+ENOUGH: Final = 1.5  # points that a measure needs
+OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))
+LOGGED: Final = frozenset(
+    (
+        Measure.VOLUME,
+        Measure.ENERGY,
+        Measure.EC,
+        Measure.PH,
+        Measure.TEMPERATURE,
+        Measure.HUMIDITY,
+        Measure.CO2,
+        Measure.PPFD,
+    )
+)
+BESIDE_PLANTS: Final = (Measure.VOLUME, Measure.ENERGY)  # units of what was used by those that were weighed
 
 
 def measure_scores(profile: Profile) -> dict[Measure, float]:
@@ -32,6 +49,25 @@ def measure_scores(profile: Profile) -> dict[Measure, float]:
 
 
 def measure_of(profile: Profile) -> Measure:
-    """Return the measure that most points speak for."""
+    """Return the measure that most points speak for; where only their shape speaks, unknown."""
     scores = measure_scores(profile)
-    return max(scores, key=lambda measure: scores[measure])
+    label, unknown = scores.pop(Measure.LABEL), scores.pop(Measure.UNKNOWN)
+    best = max(scores, key=lambda measure: scores[measure], default=Measure.UNKNOWN)
+    points = scores.get(best, 0.0)
+    if label > max(points, unknown):
+        return Measure.LABEL
+    return best if points >= ENOUGH else Measure.UNKNOWN
+
+
+def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
+    """Return the measure of each column by its index, those beside it taken into account."""
+    measures = {profile.index: measure_of(profile) for profile in profiles}
+    if not OF_PLANTS & set(measures.values()):
+        return measures
+    for profile in profiles:
+        measure = measures[profile.index]
+        if measure in LOGGED and shape.has_few_levels(profile):
+            measures[profile.index] = Measure.LABEL
+        elif measure in LOGGED and profile.unit_of not in BESIDE_PLANTS:
+            measures[profile.index] = Measure.FURTHER
+    return measures

@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_units import measured_in
 from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.claims import Claim, Evidence
 
@@ -25,6 +26,7 @@ UNIT_WEIGHTS: Final = {
     Measure.AREA: (Measure.AREA, 3.0),
 }
 FEW_LEVELS: Final = 12
+FEWEST: Final = 4
 MANY: Final = 6  # as many numbers that nearly all differ are no labels
 
 
@@ -35,6 +37,13 @@ def has_a_unit(profile: Profile) -> Iterator[Claim]:
         if not profile.has_near_unit:
             weight /= 2
         yield _claim(profile, measure, weight, "unit", Evidence.UNIT)
+
+
+def is_headed_by_a_unit(profile: Profile) -> Iterator[Claim]:
+    """A unit that stands alone as the header, such as `kg`, heads values."""
+    if profile.unit_of in UNIT_WEIGHTS and measured_in(profile.header)[1] is profile.unit_of:
+        measure = UNIT_WEIGHTS[profile.unit_of][0]
+        yield _claim(profile, measure, 3.0, "unit alone", Evidence.UNIT)
 
 
 def has_decimals(profile: Profile) -> Iterator[Claim]:
@@ -50,14 +59,17 @@ def has_decimals(profile: Profile) -> Iterator[Claim]:
     yield _claim(profile, Measure.LEAVES, -3.0, "decimals", Evidence.SHAPE)
 
 
+def has_few_levels(profile: Profile) -> bool:
+    """Tell whether a few numbers come again and again, each at least twice."""
+    if len(profile.values) < FEWEST:
+        return False
+    levels, counts = np.unique(profile.values, return_counts=True)
+    return len(levels) <= min(FEW_LEVELS, len(profile.values) / 2) and bool(counts.min() > 1)
+
+
 def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
     """A few whole numbers again and again are labels or doses."""
-    if not profile.is_whole or len(profile.values) < 4:
-        return
-    levels, counts = np.unique(profile.values, return_counts=True)
-    if len(levels) > FEW_LEVELS or counts.min() < 2:
-        return
-    if len(levels) > len(profile.values) / 2:
+    if not profile.is_whole or not has_few_levels(profile):
         return
     yield _claim(profile, Measure.LABEL, 2.5, "few levels", Evidence.SHAPE)
     if profile.unit_of in (Measure.CO2, Measure.SHARE, Measure.TIME):

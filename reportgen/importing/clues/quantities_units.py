@@ -30,13 +30,14 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
         "fl oz": ("fl oz", "floz"),
     },
     Measure.ENERGY: {"kWh": ("kwh",), "Wh": ("wh",), "MWh": ("mwh",), "MJ": ("mj",)},
-    Measure.TEMPERATURE: {"°C": ("°c", "° c", "degc", "deg c", "celsius"),
-                          "°F": ("°f", "° f", "degf", "deg f", "fahrenheit")},
+    Measure.TEMPERATURE: {"°C": ("c", "°c", "° c", "degc", "deg c", "celsius"),
+                          "°F": ("f", "°f", "° f", "degf", "deg f", "fahrenheit")},
     Measure.EC: {"mS/cm": ("ms/cm", "ms cm", "ms cm-1"), "µS/cm": ("us/cm", "us cm"), "dS/m": ("ds/m", "ds m-1")},
     Measure.PPFD: {"µmol/m2/s": ("umol", "µmol", "umol/m2/s", "umol/m2s", "umol m-2 s-1", "umol/(m2s)", "umol/(m2 s)")},
     Measure.LUX: {"lx": ("lux", "lx")},
     Measure.CO2: {"ppm": ("ppm", "µl/l", "umol/mol")},
-    Measure.SHARE: {"%": ("%", "percent", "prozent", "pct")},
+    Measure.SHARE: {"%": ("%", "percent", "prozent", "pct"), "mg/kg": ("mg/kg", "mg/l", "g/kg", "g/l", "mg/g", "mg/100g",
+                    "mg/100 g", "mmol/l", "µmol/g", "µg/g")},
     Measure.TIME: {"h": ("h", "hr", "hrs", "hours"), "d": ("d", "days", "tage", "dias", "jours", "dagen", "giorni"),
                    "min": ("min",)},
     Measure.AREA: {"m2": ("m2", "sqm", "sq m"), "cm2": ("cm2",)},
@@ -47,7 +48,9 @@ MEASURED_IN: Final = {
     for unit, spellings in units.items()
     for spelling in spellings
 }
-ONLY_IN_BRACKETS: Final = frozenset(("d", "days", "tage", "dias", "jours", "dagen", "giorni", "min", "µmol/mol"))
+ONLY_IN_BRACKETS: Final = frozenset(
+    ("c", "f", "d", "days", "tage", "dias", "jours", "dagen", "giorni", "min", "µmol/mol")
+)
 BASES: Final = {"g": Measure.MASS, "cm": Measure.LENGTH, "L": Measure.VOLUME, "kWh": Measure.ENERGY}
 PER_PLANT: Final = re.compile(
     r"(?P<mass>\w+)\s*(?:/|per|pro|je|por|par|a)\s*(?:plants?|plt|pl|heads?|pflanze|kopf|planta|cabeza|plante|pied|"
@@ -97,6 +100,11 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
             return unit, measure
     outside = BRACKETS.sub(" ", header).strip()
     return _last_word(outside)
+
+
+def is_part_of_compound(header: str, unit: str) -> bool:
+    """Tell whether a unit is only what stands behind the slash of another one, such as kg in `NO3 mg/kg`."""
+    return bool(unit) and re.search(rf"[^\W\d_]\s*/\s*{re.escape(unit)}\W*$", header) is not None
 
 
 def _last_word(text: str) -> tuple[str, Measure | None]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from reportgen.importing.clues.quantities import measure_of
+from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
 from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
@@ -31,7 +31,6 @@ RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[C
     ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
-OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))
 BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
 
 
@@ -44,8 +43,7 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
     if table.is_key or table.is_fields:
         return (nothing,)
     profiles = profiles_of(table, sheets)
-    measures = {profile.index: measure_of(profile) for profile in profiles}
-    situation = Situation(table, labels, profiles, measures, found, sheets)
+    situation = Situation(table, labels, profiles, measures_of(profiles), found, sheets)
     kinds = _kinds(situation)
     if not kinds:
         return (nothing,)
@@ -115,6 +113,20 @@ def _is_summary(situation: Situation) -> bool:
     return is_called_so or 2 * len(statistics) > len(values)
 
 
+def _is_of_a_laboratory(situation: Situation) -> bool:
+    """Tell whether most columns are contents of juice, leaves or soil."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    contents_of = [profile for profile in values if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    is_called_so = any("laboratory" in profile.around for profile in values)
+    return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
+
+
+def _is_unknown(situation: Situation) -> bool:
+    """Tell whether no word or unit tells what the numbers are, while another table is longer."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    return len(values) == len(situation.of(Measure.UNKNOWN, Measure.FURTHER)) and _has_longer(situation)
+
+
 def _has_longer(situation: Situation) -> bool:
     return any(
         len(other.row) > situation.rows and not other.is_key
@@ -127,4 +139,6 @@ DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
     (_is_hidden, 9.0),
     (_is_of_last_year, 9.0),
     (_is_summary, 9.0),
+    (_is_of_a_laboratory, 9.0),
+    (_is_unknown, 5.5),
 )

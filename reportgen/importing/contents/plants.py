@@ -17,8 +17,15 @@ from reportgen.importing.model.layouts import Covers, Values
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
 MASSES: Final = (Measure.MASS, Measure.YIELD_PER_AREA)
-MEASURED: Final = (Measure.LENGTH, Measure.LEAVES, Measure.PIECES, Measure.FURTHER, Measure.SHARE, Measure.UNKNOWN)
-IN_PLANT_TABLES: Final = (Measure.EC, Measure.PH, Measure.CO2)  # of juice or soil: further measures
+MEASURED: Final = (
+    Measure.LENGTH,
+    Measure.LEAVES,
+    Measure.PIECES,
+    Measure.FURTHER,
+    Measure.SHARE,
+    Measure.AREA,
+    Measure.UNKNOWN,
+)
 DECLARED: Final = {Measure.LENGTH: ("height", "Height"), Measure.LEAVES: ("leaves", "Leaves")}
 MOST: Final = 24
 
@@ -75,7 +82,9 @@ def _weighed(situation: Situation) -> list[Profile]:
 
 def _like(part: Profile, total: Profile) -> Profile:
     """Return a column with the unit of the total that it is a part of."""
-    return replace(part, unit=part.unit or total.unit, above=part.above | total.words - {"sum"})
+    if part.unit_of is None:
+        part = replace(part, unit=total.unit, unit_of=total.unit_of)
+    return replace(part, above=part.above | total.words - {"sum"})
 
 
 def _unnamed(situation: Situation) -> list[Profile]:
@@ -92,28 +101,34 @@ def _unnamed(situation: Situation) -> list[Profile]:
 def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values, ...]:
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
-    columns = [profile for profile in situation.of(*MEASURED, *IN_PLANT_TABLES) if profile.index not in taken]
+    columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
     parts_of = totals([*columns, *weighed])
-    columns = [profile for profile in columns if profile.index not in parts_of]
+    columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
         by_measure.setdefault((measure, " ".join(sorted(profile.words))), []).append(profile)
-    values: list[Values] = []
+    groups: list[tuple[Measure, list[Profile]]] = []
     for (measure, _), alike in by_measure.items():
-        if len(alike) > 1 and is_series(alike):
-            values.append(_measure(measure, alike, values))
-        else:
-            for profile in alike:
-                values.append(_measure(measure, [profile], values))
-    return tuple(values)
+        lie_over = is_series(alike) and len(weighed) in (0, len(alike))
+        apart = [alike] if lie_over else [[profile] for profile in alike]
+        groups += [(measure, columns) for columns in apart]
+    return tuple(_measure(measure, columns, groups) for measure, columns in groups)
 
 
-def _measure(measure: Measure, columns: Sequence[Profile], earlier: Sequence[Values]) -> Values:
-    word, declared = DECLARED.get(measure, ("", ""))
+def is_constant(profile: Profile) -> bool:
+    """Tell whether one number stands on all of several rows, such as the area of each plot."""
+    return len(profile.values) > 1 and len(np.unique(profile.values)) == 1
+
+
+def _measure(
+    measure: Measure, columns: Sequence[Profile], groups: Sequence[tuple[Measure, Sequence[Profile]]]
+) -> Values:
+    """Return values under their declared name where no other columns contend for it, else under the owner's."""
     names = tuple(profile.name for profile in columns)
-    is_declared = word in columns[0].said and declared not in {values.quantity for values in earlier}
-    quantity = declared if declared and is_declared else names[0]
+    word, declared = DECLARED.get(measure, ("", ""))
+    contending = [others for other, others in groups if other is measure and word in others[0].said]
+    quantity = declared if contending == [columns] else names[0]
     return Values(quantity, names, _unit(columns[0]))
 
 
@@ -201,6 +216,8 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
 
 def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
     """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
+    if any(profile.words & {"gross", "tare", "net"} for profile in columns):
+        return []
     for small, large in (columns, tuple(reversed(columns))):
         if is_share_of(small, large):
             cover = covers_of(situation, large)[0]

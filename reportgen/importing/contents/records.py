@@ -12,9 +12,9 @@ from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Counts, Covers, Values
+from reportgen.importing.words import event_of, says
 
-EVENTS: Final = (("drained", "drain"), ("left", "remaining"), ("added", "top-up"))
-USED: Final = frozenset(("added", "difference", "net"))
+USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
 BOTH_LIKELY: Final = -1.0
 HARDLY: Final = -4.0
@@ -46,10 +46,7 @@ def _by_event(volumes: Sequence[Profile]) -> dict[str, list[Profile]]:
 
 
 def _event(profile: Profile) -> str:
-    for word, event in EVENTS:
-        if word in profile.said:
-            return event
-    return ""
+    return event_of(profile.header) or event_of(" ".join(sorted(profile.above)))
 
 
 def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
@@ -76,7 +73,9 @@ def _solution_values(situation: Situation) -> tuple[Values, ...]:
     return _one_each(situation, columns, names)
 
 
-def _one_each(situation: Situation, columns: Sequence[Profile], names: dict[Measure, str]) -> tuple[Values, ...]:
+def _one_each(
+    situation: Situation, columns: Sequence[Profile], names: dict[Measure, str], covers: Covers = Covers.UNIT
+) -> tuple[Values, ...]:
     """Return values by measure; columns of one measure lie over one another where their headers are labels."""
     values = []
     for measure, quantity in names.items():
@@ -84,7 +83,7 @@ def _one_each(situation: Situation, columns: Sequence[Profile], names: dict[Meas
         if not alike:
             continue
         unit = _unit(alike, measure)
-        values.append(Values(quantity, tuple(profile.name for profile in alike), unit, Covers.UNIT))
+        values.append(Values(quantity, tuple(profile.name for profile in alike), unit, covers))
     return tuple(values)
 
 
@@ -162,7 +161,7 @@ def light_candidates(situation: Situation) -> list[Candidate]:
     columns = situation.of(Measure.PPFD)
     if not columns:
         return []
-    values = _one_each(situation, columns, {Measure.PPFD: "PPFD"})
+    values = _one_each(situation, columns, {Measure.PPFD: "PPFD"}, Covers.TREATMENT)
     places = {
         profile.header.strip().upper(): profile.name
         for profile in situation.profiles
@@ -200,7 +199,8 @@ def _inside(columns: Sequence[Profile]) -> list[Profile]:
     return inside or list(columns)
 
 
-COMMON_UNITS: Final = {Measure.HUMIDITY: "%", Measure.CO2: "ppm"}  # nobody writes them in others
+# Nobody writes these in others, or they are so by definition.
+COMMON_UNITS: Final = {Measure.HUMIDITY: "%", Measure.CO2: "ppm", Measure.PPFD: "µmol/m2/s"}
 
 
 def _unit(columns: Sequence[Profile], measure: Measure) -> str:
@@ -213,15 +213,11 @@ def _unit(columns: Sequence[Profile], measure: Measure) -> str:
 def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
     """Return what a volume or reading is of: the whole trial where no label tells trays or treatments apart."""
     labels = [
-        labels
-        for labels in situation.labels_of_rows()
-        if len(labels.levels) > 1 and not _is_of_time(situation, labels.header)
+        labels for labels in situation.labels_of_rows() if len(labels.levels) > 1 and not _is_no_place(labels.header)
     ]
     over = [labels for labels in situation.labels.labels if labels.along == "columns" and len(labels.levels) > 1]
     return several if labels or over else Covers.TRIAL
 
 
-def _is_of_time(situation: Situation, header: str) -> bool:
-    from reportgen.importing.words import says
-
+def _is_no_place(header: str) -> bool:
     return says(header, "date", "remark", "person")

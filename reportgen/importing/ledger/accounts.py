@@ -41,10 +41,10 @@ def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.
         _mark_left_out(marks, layout, table, sheets, settings)
     for index, layout, table in read:
         _mark_labels(marks, layout, table, frame[frame[long.LAYOUT] == index])
-    for _, _, table in read:
+    for _, layout, table in read:
         for computed in table.computed:
             mark_statistics(marks, computed, sheets)
-        _mark_labels_of_statistics(marks, table)
+        _mark_labels_of_statistics(marks, layout, table)
     _mark_surroundings(marks, found)
     _mark_keys(marks, found, settings)
     for _, layout, table in pairs:
@@ -91,12 +91,15 @@ def _mark_labels(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame
     marks.put_cells(places_of_rows(table, all_rows, labels), Fate.LABEL)
 
 
-def _mark_labels_of_statistics(marks: Marks, table: Table) -> None:
-    """Mark numbers that name the rows of the owner's statistics, such as a tray's."""
+def _mark_labels_of_statistics(marks: Marks, layout: Layout, table: Table) -> None:
+    """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not among them."""
+    names = [name for values in layout.values for name in values.columns]
+    of_values = set(column_indexes(table, names))
     for index, row, reason in table.left_out:
         if reason == STATISTIC:
             block = table.blocks[index]
-            marks.put_cells([(block.sheet, row, letter) for letter in block.letters], Fate.LABEL)
+            letters = [letter for column, letter in enumerate(block.letters) if column not in of_values]
+            marks.put_cells([(block.sheet, row, letter) for letter in letters], Fate.LABEL)
 
 
 def _columns_of_labels(layout: Layout) -> list[str]:
@@ -157,11 +160,11 @@ def _mark_surroundings(marks: Marks, found: Found) -> None:
 
 
 def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
-    """Mark tables that spell codes or hold fields."""
+    """Mark tables that spell codes in use or hold fields."""
     sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
     looked_up = {source.lookup.table for source in sources if source.lookup}
     for table in found.tables:
-        if table.is_key or table.is_fields or table.key in looked_up:
+        if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)
 
 

@@ -2,7 +2,7 @@
 
 from reportgen.importing.long_form.amounts import column_indexes, factor_between
 from reportgen.importing.long_form.harvests import harvest, occasion_ranks
-from reportgen.importing.long_form.melting import melt
+from reportgen.importing.long_form.melting import melt, melt_layout, together
 from reportgen.importing.long_form.places import STATISTIC, Amended, amended, cells_named, text_of_cells
 
 __all__ = [
@@ -14,6 +14,8 @@ __all__ = [
     "factor_between",
     "harvest",
     "melt",
+    "melt_layout",
     "occasion_ranks",
     "text_of_cells",
+    "together",
 ]

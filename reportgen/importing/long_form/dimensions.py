@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.carriers import resolve
+from reportgen.importing.long_form.amounts import column_indexes
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Found, Table
@@ -33,7 +34,10 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
     for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
         source = layout.dimensions[dimension]
         own = _own_labels(place, source)
-        own = spelled(own, layout.words.get(dimension.value, {}))
+        words = layout.words.get(dimension.value, {})
+        if "" in words:
+            own = np.where(_is_blank(place, source), "", own)
+        own = spelled(own, words)
         before = [labels[name] for name in dimensions_before(source) if name in labels]
         labels[dimension] = joined([*before, own])
     return labels
@@ -84,6 +88,14 @@ def _own_labels(place: Place, source: Source) -> Texts:
         return np.full(shape, "", dtype=object)
     labels = resolve(replace(source, carriers=carriers), place.table, place.sheets, place.found)
     return np.broadcast_to(labels, shape)
+
+
+def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
+    """Tell where the cell of a label is blank, (rows, 1): a blank that has a meaning is not filled from above."""
+    names = [carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN]
+    columns = column_indexes(place.table, names)
+    is_blank: NDArray[np.bool_] = (place.table.text[:, columns] == "").all(axis=1, keepdims=True)
+    return is_blank if columns else np.zeros((len(place.table.row), 1), dtype=np.bool_)
 
 
 def _mapped(labels: Texts, words: Mapping[str, str]) -> Texts:

@@ -10,7 +10,8 @@ from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Blank, CarrierKind, Dimension, Layout, Source, Values
 from reportgen.importing.model.tables import Table
-from reportgen.importing.plausibility.evidence import USED, Evidence, Finding, place_in_table
+from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
+from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -32,6 +33,24 @@ def blanks_that_nobody_explained(evidence: Evidence) -> Iterator[Problem]:
             "values.",
             waits=True,
         ).at(evidence, int(str(sheet)), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
+
+
+def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
+    """A quantity has no unit of measure: it is never guessed."""
+    frame = evidence.frame
+    is_open = (frame[long.UNIT_OF_MEASURE] == "") & (frame[long.STATE] == "value")
+    for (number, quantity), own in frame[is_open].groupby([long.LAYOUT, long.QUANTITY], sort=False):
+        column = declared(evidence.settings.layouts[int(str(number))].gives, str(quantity))
+        is_weight = quantity in WEIGHTS
+        if is_weight or (column is not None and column.unit):
+            first = own.iloc[0]
+            yield Finding(
+                "unit_not_told",
+                f"nothing tells the unit of {quantity}, such as {first[long.VALUE]:g}",
+                "a unit of measure",
+                f'Write it in its header, or as unit = "g" in {evidence.settings.name}.',
+                waits=True,
+            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
 
 
 def _value_cells(layout: Layout, table: Table) -> Iterator[tuple[Values, int]]:

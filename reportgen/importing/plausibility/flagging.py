@@ -12,6 +12,7 @@ from reportgen.importing.plausibility.absences import (
     blanks_that_nobody_explained,
     dates_among_numbers,
     labels_below_a_blank_row,
+    units_that_nobody_told,
     words_among_numbers,
     zeros_among_numbers,
 )
@@ -36,6 +37,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     conductivities_in_two_units,
     dry_above_fresh,
     blanks_that_nobody_explained,
+    units_that_nobody_told,
     words_among_numbers,
     dates_among_numbers,
     zeros_among_numbers,
@@ -51,6 +53,11 @@ CHECKS: Final[tuple[Check, ...]] = (
 )
 
 
+def confirmed(sheets: Sequence[Sheet], found: Found, settings: Settings) -> frozenset[tuple[str, str]]:
+    """Return the cells, by sheet, of which their owner said that they are right."""
+    return frozenset(confirmed_cells(Evidence(sheets, found, settings, pd.DataFrame())))
+
+
 def flags(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> tuple[Problem, ...]:
     """Return what does not look like its neighbours, at the owner's cells, without what he confirmed.
 
@@ -59,6 +66,6 @@ def flags(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.D
     if frame.empty:
         return ()
     evidence = Evidence(sheets, found, settings, frame)
-    confirmed = confirmed_cells(evidence)
+    known = confirmed_cells(evidence)
     problems = [problem for check in CHECKS for problem in check(evidence)]
-    return tuple(problem for problem in problems if (problem.sheet, problem.cell) not in confirmed)
+    return tuple(problem for problem in problems if (problem.sheet, problem.cell) not in known)

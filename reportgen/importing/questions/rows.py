@@ -7,41 +7,53 @@ from typing import Final
 from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.situation import Situation, cell_of
+from reportgen.importing.model.tables import Area
+from reportgen.importing.questions.situation import Situation, range_of
 from reportgen.model.problem import Problem
 
-LEAVE_OUT: Final = "leave out"
+LEAVE_OUT: Final = "left out"
 KEEP: Final = "right as it is"
 MOST_QUESTIONS: Final = 12
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
-    """Return what numbers are that have no other fate, by sheet and row."""
-    rows: dict[tuple[int, int], list[int]] = {}
-    for entry in ledger.entries:
-        if entry.fate is Fate.UNEXPLAINED:
-            for sheet, row, column in entry.cells:
-                rows.setdefault((sheet, row), []).append(column)
+    """Return what numbers are that have no other fate: one question for those that stand together."""
     asked = []
-    for (sheet, row), columns in list(rows.items())[:MOST_QUESTIONS]:
-        cells = _range(row, columns)
-        asked.append(_unexplained(situation, sheet, cells, row, columns))
+    for sheet, area in areas(ledger, Fate.UNEXPLAINED):
+        place = f"{situation.sheets[sheet].label}!{range_of(area)}"
+        if f"row.{place}" not in situation.settings.answers:
+            asked.append(_unexplained(situation, sheet, area, place))
     return tuple(asked)
 
 
-def _range(row: int, columns: list[int]) -> str:
-    first, last = min(columns), max(columns)
-    if first == last:
-        return cell_of(row, first)
-    return f"{cell_of(row, first)}:{cell_of(row, last)}"
+def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
+    """Return the cells of one fate by sheet, as areas of rows that follow one another with the same columns."""
+    rows: dict[tuple[int, int], list[int]] = {}
+    for entry in ledger.entries:
+        if entry.fate is fate:
+            for sheet, row, column in entry.cells:
+                rows.setdefault((sheet, row), []).append(column)
+    found: list[tuple[int, Area]] = []
+    for (sheet, row), columns in sorted(rows.items()):
+        first, last = min(columns), max(columns)
+        above = Area(row - 1, first, row - 1, last)
+        if found and found[-1][0] == sheet and _ends_with(found[-1][1], above):
+            found[-1] = (sheet, replace(found[-1][1], last_row=row))
+        else:
+            found.append((sheet, Area(row, first, row, last)))
+    return found
 
 
-def _unexplained(situation: Situation, sheet: int, cells: str, row: int, columns: list[int]) -> Question:
-    label = situation.sheets[sheet].label
-    place = f"{label}!{cells}"
-    texts = situation.sheets[sheet].text[row - 1]
-    holds = " | ".join(str(texts[column - 1]) for column in sorted(columns))
-    ask = f"{place} holds {holds}, which is not read as anything. Leave it out?"
+def _ends_with(area: Area, row: Area) -> bool:
+    columns = (area.first_column, area.last_column)
+    return area.last_row == row.last_row and columns == (row.first_column, row.last_column)
+
+
+def _unexplained(situation: Situation, sheet: int, area: Area, place: str) -> Question:
+    texts = situation.sheets[sheet].text[area.first_row - 1]
+    holds = " | ".join(str(text) for text in texts[area.first_column - 1 : area.last_column])
+    more = " ..." if area.last_row > area.first_row else ""
+    ask = f"{place} holds {holds}{more}, which is not read as anything. Is it left out?"
     settings = _left_out(situation, sheet, place, holds)
     return Question(f"row.{place}", Slot.ROW, ask, (place,), (Choice(LEAVE_OUT, settings),), LEAVE_OUT)
 

@@ -11,7 +11,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
-from reportgen.workbook.declaration import Sheet
+from reportgen.workbook.declaration import HARVESTS, PLANTS, Sheet
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,12 @@ def _spelled(cells: NDArray[np.object_], words: Mapping[str, str]) -> NDArray[np
         if isinstance(cell, str) and cell in words:
             cells[at] = words[cell]
     return cells
+
+
+def of_trays(columns: Further) -> Further:
+    """Return the columns that are none of the plants' or pickings' own."""
+    own = {column.name for sheet in (PLANTS, HARVESTS) for column in sheet.columns}
+    return {name: by_layout for name, by_layout in columns.items() if name not in own}
 
 
 def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> None:

@@ -11,7 +11,7 @@ from reportgen.importing.model.layouts import Covers, Occasions
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft, firsts, objects, widened
-from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, TRAY
+from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMBER, NUMERIC, TRAY
 from reportgen.importing.sheets.units import WHOLE
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
@@ -27,7 +27,7 @@ def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.Dat
     growth = rows[rows[GIVES] == GROWTH.name]
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
     is_picked = _are_pickings(of_plants, settings)
-    return of_plants[~is_picked], _complete(of_plants[is_picked]), growth
+    return _weighed(of_plants[~is_picked]), _complete(of_plants[is_picked]), growth
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
@@ -44,7 +44,7 @@ def _complete(rows: pd.DataFrame) -> pd.DataFrame:
     """Return pickings without those of trays where one of them was not measured: their sum is not known."""
     unknown = rows.loc[rows[long.STATE] == "missing", TRAY].unique()
     known = rows[~rows[TRAY].isin(unknown)]
-    return known[known[long.STATE] != "lost"]
+    return known[known[long.STATE].isin(NUMERIC)]
 
 
 # --- Plants
@@ -52,7 +52,6 @@ def _complete(rows: pd.DataFrame) -> pd.DataFrame:
 
 def plants(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
     """Return the sheet Plants: a row for each plant, or for plants weighed together."""
-    rows = _weighed(rows)
     if rows.empty:
         return None
     rows = rows.assign(**{NUMBER: _named(rows)})

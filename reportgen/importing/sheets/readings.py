@@ -6,13 +6,14 @@ from reportgen.importing.model import long
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft, firsts, widened
-from reportgen.importing.sheets.rows import GIVES, MOMENT, TRAY
+from reportgen.importing.sheets.rows import GIVES, MOMENT, NUMERIC, TRAY
 from reportgen.workbook.declaration import ALL, CLIMATE, LIGHT, Sheet
 
 
 def climate(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
     """Return the sheet Climate: a row for each reading of the air of a treatment, or of all."""
-    draft, first = _by_row(rows[rows[GIVES] == CLIMATE.name], CLIMATE)
+    own = rows[(rows[GIVES] == CLIMATE.name) & rows[long.STATE].isin(NUMERIC)]
+    draft, first = _by_row(own, CLIMATE)
     if draft is None:
         return None
     placed = Draft(CLIMATE.name)

@@ -12,7 +12,7 @@ from reportgen.importing.model.layouts import Counts
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft, firsts, widened
-from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, TRAY
+from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, NUMERIC, TRAY
 from reportgen.workbook.declaration import SOLUTION
 
 VOLUME: Final = "Volume"
@@ -31,12 +31,12 @@ def solution(
 
     `trays` are the treatments by tray.
     """
-    own = rows[rows[GIVES] == SOLUTION.name]
+    own = rows[(rows[GIVES] == SOLUTION.name) & rows[long.STATE].isin(NUMERIC)]
     if own.empty:
         return None, False
     own = _used(own, settings)
     own = _by_tray(own, trays)
-    own = _as_budget(own.assign(**{long.EVENT: _events(own)}))
+    own = _begun(_as_budget(own.assign(**{long.EVENT: _events(own)})))
     day = pd.Series(_days(own, settings), own.index, dtype=object)
     keys = own[[long.TABLE, long.SHEET, long.ROW, TRAY, long.EVENT]].assign(
         day=day.astype(str), again=own.groupby([long.SHEET, long.ROW, TRAY, long.EVENT, long.QUANTITY]).cumcount()
@@ -101,7 +101,10 @@ def _events(own: pd.DataFrame) -> "pd.Series[str]":
     """Return the event of each row: of a reading without one that of the volume beside it, else a sample."""
     event = own[long.EVENT].astype(object).copy()
     is_volume = own[long.QUANTITY] == VOLUME
-    event[is_volume & (event == "")] = TOP_UP
+    called = own.loc[is_volume & (event != ""), TRAY].unique()
+    unnamed = is_volume & (event == "")
+    event[unnamed] = USED
+    event[unnamed & own[TRAY].isin(called)] = TOP_UP
     place = pd.MultiIndex.from_frame(own[[long.SHEET, long.ROW, TRAY]])
     beside = dict(zip(place[is_volume][::-1], event[is_volume][::-1], strict=True))
     for at in np.flatnonzero((event == "").to_numpy()):
@@ -120,6 +123,17 @@ def _as_budget(own: pd.DataFrame) -> pd.DataFrame:
     last = ordered[ordered[long.QUANTITY] == VOLUME].drop_duplicates(TRAY, keep="last")
     left = last.assign(**{long.EVENT: REMAINING, long.VALUE: 0.0})
     return pd.concat([own.assign(**{long.EVENT: event}), left], ignore_index=True)
+
+
+def _begun(own: pd.DataFrame) -> pd.DataFrame:
+    """Return rows in which the first volume of a tray is its fill, where none is called so."""
+    volumes = own[own[long.QUANTITY] == VOLUME]
+    filled = volumes.loc[volumes[long.EVENT] == FILL, TRAY].unique()
+    added = volumes[(volumes[long.EVENT] == TOP_UP) & ~volumes[TRAY].isin(filled)]
+    first = added.sort_values(MOMENT, kind="stable").drop_duplicates(TRAY)
+    event = own[long.EVENT].copy()
+    event[first.index] = FILL
+    return own.assign(**{long.EVENT: event})
 
 
 def _days(own: pd.DataFrame, settings: Settings) -> list[object]:

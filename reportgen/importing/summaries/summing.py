@@ -18,7 +18,10 @@ from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 
-TAKEN_OUT: Final = ("sample", "drain", "remaining")  # events of volumes that are no use of water
+FILLED: Final = "fill"
+REMAINING: Final = "remaining"
+TAKEN_OUT: Final = ("sample", "drain", REMAINING)  # events of volumes that are no use of water
+USED: Final = ("", "used")  # water that is not put in or taken out
 READ: Final = ("value", "zero")  # states with a number
 LOST: Final = "lost"
 PLANT: Final = "plant"  # what may be independent, beside the unit
@@ -111,8 +114,18 @@ def _used(rows: pd.DataFrame, values: Values) -> pd.DataFrame:
     """Return one row for each volume or step of a counter, below 0 where water was taken out."""
     if values.counts in (Counts.COUNTER, Counts.DAILY):
         rows = _steps(rows, values.counts)
+    rows = rows[_has_budget(rows)]
     is_out = rows[long.EVENT].isin(TAKEN_OUT)
     return rows.assign(**{long.VALUE: rows[long.VALUE].where(~is_out, -rows[long.VALUE])})
+
+
+def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
+    """Tell which rows are of units whose use is known: filled and emptied, or logged as used."""
+    units = rows.groupby([long.TREATMENT, long.UNIT], sort=False)[long.EVENT]
+    is_filled = units.transform(lambda events: FILLED in set(events))
+    is_emptied = units.transform(lambda events: REMAINING in set(events))
+    is_used_only = units.transform(lambda events: set(events) <= set(USED))
+    return (is_filled.astype(bool) & is_emptied.astype(bool)) | is_used_only.astype(bool)
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:

@@ -1,6 +1,7 @@
 """Read one region as a table: header labels, body rows, sections, rows that are not read."""
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -12,8 +13,10 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Kind, Place
 from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, unit_of, value_columns
 from reportgen.importing.tables.regions import Region, is_value
+from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+NAMES_OF_LABELS: Final = ("key", "treatment", "unit", "plant", "block", "number")
 MOST_FIELDS: Final = 40
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 Title = tuple[str, Place]
@@ -24,7 +27,8 @@ class Draft:
     """One block of a table, before it is stacked with others; rows and columns of the region from 0.
 
     `over` are the labels of each column by header level, `rows` the body rows, `sections` (rows,) their section,
-    `labels` texts that stand in a row of their own above the row whose label they are.
+    `struck` (rows,) whether they are struck, `labels` texts that stand in a row of their own above the row whose label
+    they are.
     """
 
     region: Region
@@ -32,6 +36,7 @@ class Draft:
     over: tuple[tuple[str, ...], ...]
     rows: NDArray[np.intp]
     sections: NDArray[np.object_]
+    struck: NDArray[np.bool_]
     labels: Mapping[Place, str] = field(default_factory=dict)
     left_out: tuple[tuple[int, str], ...] = ()
     titles: tuple[Title, ...] = ()
@@ -108,13 +113,12 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
     wide = region.kind.shape[1]
     while top - 1 >= least:
         row = top - 1
-        lone_text = filled[row] == 1 and (region.kind[row] == Kind.TEXT).any()
+        lone = filled[row] == 1
         blank = filled[row] == 0
         first_blank = region.kind[row, 0] == Kind.BLANK
-        texts_only = not is_value(region.kind[row]).any()
-        level = first_blank and filled[row] > 1 and texts_only
+        level = first_blank and filled[row] > 1 and row >= group[0] - 2
         labelled = wide > 2 and filled[row] == 2 and region.kind[row, 0] == Kind.TEXT and _ends_with_colon(region, row)
-        if not (lone_text or blank or level or labelled):
+        if not (lone or blank or level or labelled):
             break
         top = row
     return top
@@ -154,7 +158,7 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
     if not header.rows and not is_value(region.kind).any() and not _is_list_of_texts(region):
         return None
     over = _over_labels(region, header)
-    draft = _with_body(Draft(region, header, over, np.array([], dtype=np.intp), np.array([], dtype=object)))
+    draft = _with_body(Draft(region, header, over, *_no_rows()))
     draft = _with_titles(draft)
     draft = _without_side_notes(draft)
     if _is_notes(draft):
@@ -162,6 +166,10 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
     if draft.rows.size == 0:
         return draft if header.rows and len(draft.over) > 1 else None
     return replace(draft, is_fields=is_list_of_fields(draft.kind, draft.text), is_key=_is_key(draft))
+
+
+def _no_rows() -> tuple[NDArray[np.intp], NDArray[np.object_], NDArray[np.bool_]]:
+    return np.array([], dtype=np.intp), np.array([], dtype=object), np.array([], dtype=bool)
 
 
 def _is_notes(draft: Draft) -> bool:
@@ -185,7 +193,7 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     own = _shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
-    if _is_repeated(region, first):
+    if says(str(region.text[first, 0]), *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
 
@@ -260,7 +268,7 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
 
 
 def _with_body(draft: Draft) -> Draft:
-    """Return the draft with its body rows: without lone labels, notes, struck and repeated header rows."""
+    """Return the draft with its body rows: without lone labels, notes and repeated headers."""
     region = draft.region
     kind = region.kind
     odd = _odd_rows(region, draft.header)
@@ -290,23 +298,22 @@ def _with_body(draft: Draft) -> Draft:
         draft,
         rows=np.array(rows, dtype=np.intp),
         sections=np.array(sections, dtype=object),
+        struck=np.isin(rows, list(_struck_rows(region))),
         labels=labels,
         left_out=tuple(left_out),
     )
 
 
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows whose numbers are all struck."""
+    """Return the rows of which most filled cells are struck."""
     area = region.area
-    rows = {row for row, column in region.source.struck if area.first_column <= column <= area.last_column}
+    counts = Counter(row for row, column in region.source.struck if area.first_column <= column <= area.last_column)
     struck = set()
-    for row in rows:
-        if not area.first_row <= row <= area.last_row:
-            continue
-        numbers = np.flatnonzero(region.kind[row - area.first_row] == Kind.NUMBER)
-        places = [(row, int(column) + area.first_column) for column in numbers]
-        if places and all(place in region.source.struck for place in places):
-            struck.add(row - area.first_row)
+    for row, count in counts.items():
+        if area.first_row <= row <= area.last_row:
+            filled = (region.kind[row - area.first_row] != Kind.BLANK).sum()
+            if 2 * count > filled:
+                struck.add(row - area.first_row)
     return struck
 
 
@@ -319,21 +326,35 @@ def _lone_label(region: Region, row: int) -> str:
 
 
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
-    """Return body rows that hold no data, with what they are: section, label, note, repeated header, struck."""
+    """Return body rows that hold no data, with what they are: section, label, note, repeated header."""
     odd = _repeated_headers(region, header)
     kind = region.kind
     if kind.shape[1] > 1:
         filled = (kind != Kind.BLANK).sum(axis=1)
         texts = (kind == Kind.TEXT).sum(axis=1)
         lone = (filled == 1) & (texts == 1)
+        lone |= _numbers_that_head_rows(region, header, filled)
         for row in np.flatnonzero((filled == 2) & (texts == 2)):
             lone[row] = _ends_with_colon(region, int(row))
         lone[: header.body] = False
         full = np.flatnonzero((filled > 1) & is_value(kind).any(axis=1))
         for row in np.flatnonzero(lone):
             odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
-    odd.update(dict.fromkeys(_struck_rows(region), "struck"))
     return odd
+
+
+def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Tell for each row whether it is a lone number in the first column, below which labels begin again each time."""
+    text = region.text
+    heads = (filled == 1) & (region.kind[:, 0] == Kind.NUMBER)
+    heads[: header.body] = False
+    rows = [int(row) for row in np.flatnonzero(heads)]
+    after = {str(text[row + 1, 0]) if row + 1 < len(text) else "" for row in rows}
+    begin_again = len(after) == 1 and "" not in after and len({text[row, 0] for row in rows}) == len(rows)
+    counts_on = len(rows) == 1 and region.number[rows[0] + 1 :, 0][:1] == region.number[rows[0], 0] + 1
+    if not begin_again or counts_on:
+        heads[:] = False
+    return np.asarray(heads)
 
 
 def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
@@ -407,7 +428,7 @@ def texts_of_row(region: Region, row: int) -> tuple[list[Title], dict[str, str]]
         elif has_next and (text.endswith(":") or len(filled) == 2) and region.kind[row, filled[index]] == Kind.TEXT:
             fields[text.rstrip(": ")] = texts[index + 1]
             index += 1
-        elif region.kind[row, filled[index]] == Kind.TEXT:
+        elif region.kind[row, filled[index]] == Kind.TEXT or len(filled) == 1:
             titles.append((text, place))
         index += 1
     return titles, fields
@@ -438,6 +459,7 @@ def _without_side_notes(draft: Draft) -> Draft:
         over=draft.over[: last + 1],
         rows=draft.rows[kept],
         sections=draft.sections[kept],
+        struck=draft.struck[kept],
         labels=labels,
     )
 
@@ -474,6 +496,7 @@ def _slice_of(draft: Draft, first: int, last: int) -> Draft:
         over=over,
         rows=draft.rows[rows],
         sections=draft.sections[rows],
+        struck=draft.struck[rows],
         titles=tuple(titles),
         labels={},
     )
@@ -487,6 +510,8 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
     labels, values = kind[:, filled[0]], kind[:, filled[1]]
     names = text[:, filled[0]]
     if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
+        return False
+    if len({_shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
         return False
     colons = sum(str(name).rstrip().endswith(":") for name in names)
     if colons >= 0.5 * len(names):
@@ -504,13 +529,14 @@ def _is_key(draft: Draft) -> bool:
     codes = [code for code in text[:, 0] if code]
     if len(codes) < max(2, 0.9 * len(text)) or len(set(codes)) < len(codes):
         return False
-    others = kind[:, 1:]
-    if ((others == Kind.NUMBER) | (others == Kind.MOMENT)).any():
+    numbers = draft.region.number[draft.rows]
+    if ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any() or (kind == Kind.MOMENT).any():
         return False
-    numbers = draft.region.number[draft.rows, 0]
-    if ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any():
-        return False
-    return bool((others == Kind.TEXT).mean(axis=0).max() >= 0.8)
+    for column in range(1, kind.shape[1]):
+        levels = set(text[:, column])
+        if (kind[:, column] == Kind.NUMBER).any() and len(levels) > len(text) // 2:
+            return False
+    return bool((kind[:, 1:] != Kind.BLANK).mean(axis=0).max() >= 0.8)
 
 
 def names_and_units(draft: Draft) -> list[tuple[str, str]]:

@@ -1,7 +1,8 @@
 """Stack blocks with the same headers into tables, name their columns, and take out the owner's statistics."""
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,6 @@ from reportgen.importing.model.tables import Area, Block, Column, Computed, Tabl
 from reportgen.importing.tables.drafts import Draft, names_and_units
 from reportgen.importing.tables.statistics import (
     Cells,
-    ColumnStatistic,
     RowStatistic,
     column_statistics,
     row_statistics,
@@ -22,16 +22,18 @@ Label = tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Piece:
-    """The rows that one block gives to its table, in the columns of the table."""
+class Body:
+    """The rows of a table, those of one block after those of another, in the columns of the table."""
 
     block: NDArray[np.intp]
+    sheet: NDArray[np.intp]
     row: NDArray[np.intp]
     kind: NDArray[np.uint8]
     text: NDArray[np.object_]
     number: NDArray[np.float64]
     moment: NDArray[np.datetime64]
     section: NDArray[np.object_]
+    struck: NDArray[np.bool_]
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
@@ -83,42 +85,51 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     """Return the table that some blocks with equal headers make."""
     labels, columns = _columns(drafts)
     blocks = []
-    pieces: list[Piece] = []
-    computed: list[Computed] = []
+    bodies = []
     left_out: list[tuple[int, int, str]] = []
     for index, draft in enumerate(drafts):
         order = _order(draft, labels)
-        block = _block(draft, order)
-        blocks.append(block)
-        cells = _cells(draft)
-        is_data = np.ones(len(draft.rows), dtype=bool)
-        for statistic in row_statistics(cells):
-            is_data[statistic.row] = False
-            row = draft.region.area.first_row + int(draft.rows[statistic.row])
-            left_out.append((index, row, "statistic"))
-            computed += _computed_row(draft, statistic)
-        pieces.append(_piece(draft, order, is_data, index))
+        blocks.append(_block(draft, order))
+        bodies.append(_body(draft, order, index))
         top = draft.region.area.first_row
         left_out += [(index, top + row, reason) for row, reason in draft.left_out]
+    body = _concatenated(bodies)
+    units = np.array([bool(column.unit) for column in columns])
+    cells = Cells(body.kind, body.text, body.number, body.block, body.sheet, body.section, body.struck, units)
+    statistics = row_statistics(cells)
+    is_data = ~body.struck
+    for row in np.flatnonzero(body.struck).tolist():
+        left_out.append((int(body.block[row]), int(body.row[row]), "struck"))
+    for row in sorted({statistic.row for statistic in statistics}):
+        is_data[row] = False
+        left_out.append((int(body.block[row]), int(body.row[row]), "statistic"))
+    places = Places(tuple(blocks), body.block, body.row)
+    computed = [entry for statistic in statistics for entry in _computed_row(places, body, statistic)]
     table = Table(
         key=_key(drafts[0], sheets, is_alone),
         blocks=tuple(blocks),
         columns=columns,
-        block=np.concatenate([piece.block for piece in pieces]),
-        row=np.concatenate([piece.row for piece in pieces]),
-        kind=np.concatenate([piece.kind for piece in pieces]),
-        text=np.concatenate([piece.text for piece in pieces]),
-        number=np.concatenate([piece.number for piece in pieces]),
-        moment=np.concatenate([piece.moment for piece in pieces]),
-        section=np.concatenate([piece.section for piece in pieces]),
-        computed=tuple(computed),
+        block=body.block[is_data],
+        row=body.row[is_data],
+        kind=body.kind[is_data],
+        text=body.text[is_data],
+        number=body.number[is_data],
+        moment=body.moment[is_data],
+        section=body.section[is_data],
         left_out=tuple(left_out),
         is_key=drafts[0].is_key,
         is_fields=drafts[0].is_fields,
     )
     for array in (table.block, table.row, table.kind, table.text, table.number, table.moment, table.section):
         array.setflags(write=False)
-    return replace(table, computed=(*table.computed, *_computed_columns(table)))
+    return replace(table, computed=(*computed, *_computed_columns(table)))
+
+
+def _concatenated(bodies: list[Body]) -> Body:
+    arrays = {}
+    for name in (part.name for part in fields(Body)):
+        arrays[name] = np.concatenate([getattr(body, name) for body in bodies])
+    return Body(**arrays)
 
 
 def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column, ...]]:
@@ -187,29 +198,29 @@ def _block(draft: Draft, order: list[int]) -> Block:
     )
 
 
-def _piece(draft: Draft, order: list[int], is_data: NDArray[np.bool_], index: int) -> Piece:
-    rows = draft.rows[is_data]
+def _body(draft: Draft, order: list[int], index: int) -> Body:
     region = draft.region
-    area = region.area
-    moment = region.moment[rows]
-    kind = draft.kind[is_data]
-    text = draft.text[is_data]
-    number = region.number[rows]
+    count = len(draft.rows)
     columns = [max(column, 0) for column in order]
     absent = np.array(order) < 0
-    kind, text, number, moment = kind[:, columns], text[:, columns], number[:, columns], moment[:, columns]
+    kind = draft.kind[:, columns]
+    text = draft.text[:, columns]
+    number = region.number[draft.rows][:, columns]
+    moment = region.moment[draft.rows][:, columns]
     kind[:, absent] = Kind.BLANK
     text[:, absent] = ""
     number[:, absent] = np.nan
     moment[:, absent] = np.datetime64("NaT")
-    return Piece(
-        block=np.full(len(rows), index, dtype=np.intp),
-        row=np.asarray(rows + area.first_row, dtype=np.intp),
+    return Body(
+        block=np.full(count, index, dtype=np.intp),
+        sheet=np.full(count, region.sheet, dtype=np.intp),
+        row=np.asarray(draft.rows + region.area.first_row, dtype=np.intp),
         kind=kind,
         text=text,
         number=number,
         moment=moment,
-        section=draft.sections[is_data],
+        section=draft.sections,
+        struck=draft.struck,
     )
 
 
@@ -223,35 +234,41 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     return f"{label}!{first}:{last}"
 
 
-def _cells(draft: Draft) -> Cells:
-    start = np.zeros(len(draft.rows), dtype=bool)
-    start[1:] = draft.sections[1:] != draft.sections[:-1]
-    units = np.array([bool(unit) for _, unit in names_and_units(draft)])
-    return Cells(draft.kind, draft.text, draft.region.number[draft.rows], start, units)
+@dataclass(frozen=True)
+class Places:
+    """Where the rows and columns of a table stand."""
+
+    blocks: tuple[Block, ...]
+    block: NDArray[np.intp]
+    row: NDArray[np.intp]
+
+    def of(self, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:
+        """Return (sheet, row, column) of the cells where some rows and columns meet."""
+        wanted = [int(column) for column in columns]
+        places = []
+        for row in rows:
+            block = self.blocks[self.block[row]]
+            number = int(self.row[row])
+            places += [(block.sheet, number, block.letters[column]) for column in wanted if block.letters[column]]
+        return tuple(places)
 
 
-def _computed_row(draft: Draft, statistic: RowStatistic) -> list[Computed]:
+def _computed_row(places: Places, body: Body, statistic: RowStatistic) -> list[Computed]:
     """Return the statistics of a row: those that agree, and those that do not."""
-    area = draft.region.area
-    sheet = draft.region.sheet
-    row = area.first_row + int(draft.rows[statistic.row])
-    source_rows = [area.first_row + int(index) for index in draft.rows[statistic.of]]
-    values = draft.region.number[draft.rows[statistic.row]]
     results = []
     for wanted in (True, False):
         chosen = statistic.agrees == wanted
-        columns = [int(column) for column in statistic.columns[chosen]]
-        if not columns:
+        columns = statistic.columns[chosen]
+        if columns.size == 0:
             continue
-        letters = [area.first_column + column for column in columns]
         results.append(
             Computed(
                 statistic=statistic.statistic,
-                cells=tuple((sheet, row, letter) for letter in letters),
-                of=tuple((sheet, source, letter) for source in source_rows for letter in letters),
+                cells=places.of([statistic.row], columns),
+                of=places.of(statistic.of, columns),
                 agrees=wanted,
                 label=statistic.label,
-                values=tuple(float(values[column]) for column in columns),
+                values=tuple(body.number[statistic.row, columns].tolist()),
                 expected=tuple(statistic.expected[chosen].tolist()),
             )
         )
@@ -259,38 +276,27 @@ def _computed_row(draft: Draft, statistic: RowStatistic) -> list[Computed]:
 
 
 def _computed_columns(table: Table) -> list[Computed]:
-    start = np.zeros(len(table.row), dtype=bool)
-    units = np.array([bool(column.unit) for column in table.columns])
-    cells = Cells(table.kind, table.text, table.number, start, units)
+    """Return the columns that are statistics of others on each row: the cells that agree, and those that do not."""
     headers = [" ".join(label for label in column.over if label) for column in table.columns]
-    results: list[Computed] = []
-    for statistic in column_statistics(cells, headers):
-        results += _computed_column(table, statistic, headers[statistic.column])
-    return results
-
-
-def _computed_column(table: Table, statistic: ColumnStatistic, label: str) -> list[Computed]:
-    numbers = ~np.isnan(table.number[:, statistic.column])
+    places = Places(table.blocks, table.block, table.row)
     results = []
-    for wanted in (True, False):
-        rows = np.flatnonzero(numbers & (statistic.agrees == wanted))
-        if rows.size == 0:
-            continue
-        cells = _places(table, rows, (statistic.column,))
-        of = _places(table, rows, statistic.of)
-        values = tuple(float(value) for value in table.number[rows, statistic.column])
-        expected = tuple(float(value) for value in statistic.expected[rows])
-        results.append(
-            Computed(statistic.statistic, cells, of, wanted, label, values, expected, statistic.column, statistic.of)
-        )
+    for statistic in column_statistics(table.kind, table.text, table.number, headers):
+        numbers = ~np.isnan(table.number[:, statistic.column])
+        for wanted in (True, False):
+            rows = np.flatnonzero(numbers & (statistic.agrees == wanted))
+            if rows.size == 0:
+                continue
+            results.append(
+                Computed(
+                    statistic=statistic.statistic,
+                    cells=places.of(rows, [statistic.column]),
+                    of=places.of(rows, statistic.of),
+                    agrees=wanted,
+                    label=headers[statistic.column],
+                    values=tuple(table.number[rows, statistic.column].tolist()),
+                    expected=tuple(statistic.expected[rows].tolist()),
+                    column=statistic.column,
+                    of_columns=statistic.of,
+                )
+            )
     return results
-
-
-def _places(table: Table, rows: NDArray[np.intp], columns: tuple[int, ...]) -> tuple[tuple[int, int, int], ...]:
-    places = []
-    for row in rows:
-        block = table.blocks[table.block[row]]
-        for column in columns:
-            if block.letters[column]:
-                places.append((block.sheet, int(table.row[row]), block.letters[column]))
-    return tuple(places)

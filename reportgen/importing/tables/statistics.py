@@ -11,26 +11,30 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.tables import Statistic
 from reportgen.importing.tables.headers import value_columns
-from reportgen.importing.tables.statistic_words import statistic_of
+from reportgen.importing.tables.statistic_words import is_weak, statistic_of
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
-MOST_CANDIDATES: Final = 2000  # rows that are looked at; a log has fewer statistics
+MOST_CANDIDATES: Final = 300  # more rows without a label are no statistics
 MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
 MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
 
 
 @dataclass(frozen=True)
 class Cells:
-    """The body of a block: arrays of shape (rows, columns); `start` (rows,) tells where a section begins.
+    """The body of a table: arrays of shape (rows, columns).
 
+    `block`, `sheet`, `section` (rows,) tell where a row stands, `struck` (rows,) whether its owner struck it.
     `has_unit` (columns,) tells which headers name a unit of measure.
     """
 
     kind: NDArray[np.uint8]
     text: NDArray[np.object_]
     number: Numbers
-    start: NDArray[np.bool_]
+    block: NDArray[np.intp]
+    sheet: NDArray[np.intp]
+    section: NDArray[np.object_]
+    struck: NDArray[np.bool_]
     has_unit: NDArray[np.bool_]
 
 
@@ -131,27 +135,25 @@ FORMULAS: Final = (
 
 
 def row_statistics(cells: Cells) -> list[RowStatistic]:
-    """Return the rows that are statistics of others: labelled so, or without the labels that others have."""
+    """Return the rows that are statistics of others: labelled so, or without the labels that others have.
+
+    A row may give several, such as a mean under weights and a count under numbers of plants.
+    """
     labelled = _labelled_rows(cells)
-    unlabelled = _rows_without_labels(cells)
-    candidates = sorted(set(labelled) | unlabelled)
-    if not candidates or len(candidates) > MOST_CANDIDATES:
-        return []
-    rows = len(cells.kind)
-    is_data = np.ones(rows, dtype=bool)
-    is_data[list(labelled)] = False
-    results: list[RowStatistic] = []
+    unlabelled = _rows_without_labels(cells) - set(labelled)
+    if len(unlabelled) > MOST_CANDIDATES:
+        unlabelled = set()
     taken = set(labelled)
-    for row in candidates:
-        groups = list(_groups(cells, row, is_data, taken))
-        statistic = _fitting(cells, row, groups, labelled.get(row))
-        if statistic is None:
+    results: list[RowStatistic] = []
+    for row in sorted(taken | unlabelled):
+        groups = list(_groups(cells, row, taken))
+        best = _fitting(cells, row, groups, labelled.get(row))
+        if best is None or (row in unlabelled and not best.agrees.all()):
             continue
-        if row not in labelled and not statistic.agrees.all():
+        if not best.agrees.any() and is_weak(best.label):
             continue
-        is_data[row] = False
         taken.add(row)
-        results.append(statistic)
+        results += _with_others(cells, best)
     return results
 
 
@@ -213,36 +215,35 @@ def _rows_without_labels(cells: Cells) -> set[int]:
     return {int(row) for row in np.flatnonzero(first_blank < last_number)}
 
 
-def _groups(cells: Cells, row: int, is_data: NDArray[np.bool_], taken: set[int]) -> Iterator[NDArray[np.intp]]:
-    """Give the rows that a row may sum up: since the last statistic, its section, all above, all."""
-    data = np.flatnonzero(is_data)
-    data = data[data != row]
-    above = data[data < row]
-    earlier = [other for other in taken if other < row]
-    contiguous = row
-    while contiguous - 1 in taken:
-        contiguous -= 1
-    before = [other for other in earlier if other < contiguous]
-    last = max(before, default=-1)
-    starts = np.flatnonzero(cells.start[: row + 1])
-    section = int(starts[-1]) if starts.size else 0
-    yield above[above > last]
-    yield above[above >= section]
+def _groups(cells: Cells, row: int, taken: set[int]) -> Iterator[NDArray[np.intp]]:
+    """Give the rows that a row may sum up: since the last statistic, its section, its block, its sheet, all.
+
+    Where rows are struck, its owner may have summed up with them or without.
+    """
+    is_data = ~cells.struck
+    is_data[[*taken, row]] = False
+    yield from _nearest_first(cells, row, np.flatnonzero(is_data), taken)
+    if cells.struck.any():
+        yield from _nearest_first(cells, row, np.flatnonzero(is_data | cells.struck), taken)
+
+
+def _nearest_first(cells: Cells, row: int, data: NDArray[np.intp], taken: set[int]) -> Iterator[NDArray[np.intp]]:
+    block = data[cells.block[data] == cells.block[row]]
+    above = block[block < row]
+    first_of_run = row
+    while first_of_run - 1 in taken:
+        first_of_run -= 1
+    last_statistic = max((other for other in taken if other < first_of_run), default=-1)
+    yield above[above > last_statistic]
+    yield above[cells.section[above] == cells.section[row]]
     yield above
-    yield from _groups_by_label(cells, above)
-    if above.size == 0 or row in (0, 1):
-        yield data[data > row]
-    yield data
-
-
-def _groups_by_label(cells: Cells, above: NDArray[np.intp]) -> Iterator[NDArray[np.intp]]:
-    """Give the last rows above since a blank-below label."""
-    if above.size == 0:
-        return
     for column in range(min(3, cells.kind.shape[1])):
-        filled = above[cells.kind[above, column] != Kind.BLANK]
-        if 0 < filled.size < above.size:
-            yield above[above >= filled[-1]]
+        labels = above[cells.kind[above, column] != Kind.BLANK]
+        if 0 < labels.size < above.size:
+            yield above[above >= labels[-1]]
+    yield block
+    yield data[cells.sheet[data] == cells.sheet[row]]
+    yield data
 
 
 def _fitting(
@@ -286,22 +287,41 @@ def _score(agrees: NDArray[np.bool_], statistic: Statistic, named: tuple[Statist
     return score if agrees.any() else -2.0
 
 
+def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
+    """Return a row's statistic, and others of the same rows that its other numbers fit; labels are left out."""
+    results = [best]
+    left = ~best.agrees
+    if not best.agrees.any() or not left.any():
+        return results
+    labels = _label_columns(cells)
+    for statistic, formula in FORMULAS:
+        columns = best.columns[left]
+        expected = formula(cells.number[np.ix_(best.of, columns)])
+        agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
+        if not agrees.any():
+            continue
+        fits = columns[agrees]
+        results.append(RowStatistic(best.row, statistic, best.label, best.of, fits, expected[agrees], agrees[agrees]))
+        left[left] = ~agrees
+    kept = best.agrees | (left & ~labels[best.columns])
+    results[0] = replace(best, columns=best.columns[kept], expected=best.expected[kept], agrees=best.agrees[kept])
+    return results
+
+
 def _measured_columns(cells: Cells, row: int, groups: list[NDArray[np.intp]]) -> NDArray[np.intp]:
     """Return the columns of a row's numbers, without labels that it repeats of the rows above."""
-    numbers = np.flatnonzero(cells.kind[row] == Kind.NUMBER)
     labels = _label_columns(cells)
-    group = groups[0] if groups else np.array([], dtype=np.intp)
-    measured = []
-    for column in numbers:
-        repeated = group.size > 0 and cells.number[group[-1], column] == cells.number[row, column]
-        if not (labels[column] and repeated):
-            measured.append(column)
-    return np.array(measured, dtype=np.intp)
+    for group in groups[:1]:
+        if group.size:
+            labels &= cells.number[group[-1]] == cells.number[row]
+    return np.flatnonzero((cells.kind[row] == Kind.NUMBER) & ~labels)
 
 
-def column_statistics(cells: Cells, headers: list[str]) -> list[ColumnStatistic]:
+def column_statistics(
+    kind: NDArray[np.uint8], text: NDArray[np.object_], number: Numbers, headers: list[str]
+) -> list[ColumnStatistic]:
     """Return the columns that on each row are the sum, mean, spread or difference of others."""
-    numeric = value_columns(cells.kind) & (cells.kind == Kind.NUMBER).any(axis=0)
+    numeric = value_columns(kind) & (kind == Kind.NUMBER).any(axis=0)
     columns = [int(column) for column in np.flatnonzero(numeric)]
     results: list[ColumnStatistic] = []
     computed: set[int] = set()
@@ -310,32 +330,34 @@ def column_statistics(cells: Cells, headers: list[str]) -> list[ColumnStatistic]
     for column in columns:
         named = statistic_of(headers[column]) if headers[column] else None
         left = [other for other in columns if other < column and other not in computed]
-        statistic = _of_run(cells, column, left, named)
+        statistic = _of_run(text, number, column, left, named)
         if statistic is None and named is not None:
             right = [other for other in columns if other > column]
-            statistic = _of_run(cells, column, right[::-1], named)
+            statistic = _of_run(text, number, column, right[::-1], named)
         if statistic is None:
-            statistic = _difference(cells, column, left)
+            statistic = _difference(text, number, column, left)
         if statistic is not None:
             results.append(statistic)
             computed.add(column)
     return results
 
 
-def _of_run(cells: Cells, column: int, others: list[int], named: Statistic | None) -> ColumnStatistic | None:
+def _of_run(
+    text: NDArray[np.object_], number: Numbers, column: int, others: list[int], named: Statistic | None
+) -> ColumnStatistic | None:
     """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
-    rows = np.flatnonzero(~np.isnan(cells.number[:, column]))
+    rows = np.flatnonzero(~np.isnan(number[:, column]))
     enough = 2 if named else 3
     if len(rows) < enough or len(others) < 2:
         return None
-    values = cells.number[rows, column]
+    values = number[rows, column]
     if named is None and not _varies(values):
         return None
-    allowed = _tolerances(cells, rows, column)
+    allowed = _tolerances(text, number, rows, column)
     nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
-        sources = cells.number[rows][:, run].T
+        sources = number[rows][:, run].T
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -344,8 +366,8 @@ def _of_run(cells: Cells, column: int, others: list[int], named: Statistic | Non
             is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
             if not agrees.all() and not is_nearly:
                 continue
-            all_expected = _spread_over(len(cells.kind), rows, expected, np.nan)
-            all_agree = _spread_over(len(cells.kind), rows, agrees, 0) > 0
+            all_expected = _spread_over(len(number), rows, expected, np.nan)
+            all_agree = _spread_over(len(number), rows, agrees, 0) > 0
             result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
             if agrees.all():
                 return result
@@ -369,36 +391,36 @@ def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic]
     return all_values
 
 
-def _difference(cells: Cells, column: int, others: list[int]) -> ColumnStatistic | None:
+def _difference(text: NDArray[np.object_], number: Numbers, column: int, others: list[int]) -> ColumnStatistic | None:
     """Return the two columns before whose difference a column is: gross and tare."""
-    rows = np.flatnonzero(~np.isnan(cells.number[:, column]))
-    values = cells.number[rows, column]
+    rows = np.flatnonzero(~np.isnan(number[:, column]))
+    values = number[rows, column]
     if len(rows) < 3 or len(others) > 20 or not _varies(values):
         return None
-    allowed = _tolerances(cells, rows, column)
+    allowed = _tolerances(text, number, rows, column)
     for first in others:
         for second in others:
             if first == second:
                 continue
-            subtracted = cells.number[rows, second]
+            subtracted = number[rows, second]
             if np.isnan(subtracted).any() or not subtracted.any():
                 continue
-            expected = cells.number[rows, first] - subtracted
+            expected = number[rows, first] - subtracted
             agrees = np.abs(values - expected) <= allowed
             if agrees.all():
-                all_expected = _spread_over(len(cells.kind), rows, expected, np.nan)
+                all_expected = _spread_over(len(number), rows, expected, np.nan)
                 return ColumnStatistic(
                     column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
                 )
     return None
 
 
-def _tolerances(cells: Cells, rows: NDArray[np.intp], column: int) -> Numbers:
+def _tolerances(text: NDArray[np.object_], number: Numbers, rows: NDArray[np.intp], column: int) -> Numbers:
     digits = 0
-    for text in cells.text[rows[:200], column]:
-        match = DECIMALS.search(str(text))
+    for shown in text[rows[:200], column]:
+        match = DECIMALS.search(str(shown))
         digits = max(digits, len(match[1]) if match else 0)
-    values = np.abs(cells.number[rows, column])
+    values = np.abs(number[rows, column])
     return np.asarray(0.501 * 10.0**-digits + 1e-9 * values)
 
 

@@ -1,0 +1,216 @@
+"""Check a log that was taken in as a workbook is checked, each problem at its owner's cell."""
+
+import hashlib
+import os
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen import workbook
+from reportgen.importing.files import TEXTS
+from reportgen.model.data import ReadBack, Traced
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
+from reportgen.model.settings import DEFAULTS, Settings
+from reportgen.model.trial import LightSurvey, Trial
+from reportgen.workbook.cells import Workbook
+from reportgen.workbook.declaration import SHEETS
+
+if TYPE_CHECKING:
+    from reportgen.importing.model.given import Origins
+    from reportgen.importing.model.settings import Settings as LogSettings
+
+Cell = tuple[str, str]  # sheet as messages name it, cell
+
+
+@dataclass(frozen=True)
+class Adopted:
+    """A workbook made of its owner's tables, where its cells came from, and what was found while it was made.
+
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment.
+    """
+
+    workbook: Workbook
+    origins: "Origins"
+    problems: tuple[Problem, ...]
+    confirmed: frozenset[Cell]
+    traces: tuple[Traced, ...]
+    read_back: ReadBack
+
+
+def is_adopted(source: Path) -> bool:
+    """Return whether a settings file stands beside a spreadsheet."""
+    from reportgen.importing.settings import settings_file
+
+    return os.path.isfile(settings_file(source))  # unlike Path.is_file, False for a name that is too long
+
+
+def is_text(path: Path) -> bool:
+    """Return whether a file is one of separated values by its name."""
+    return path.suffix.casefold() in TEXTS
+
+
+def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """Return the problems of a workbook, with a word on taking it in where it has none of the sheets that it must."""
+    missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
+    if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
+        return problems
+    found = f"{source.name} has none of the sheets of a trial workbook"
+    advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
+    expected = "those sheets, or a log that was taken in"
+    remark = Problem(Severity.REMARK, "", "", found, expected, advice, code="no_sheet_of_a_workbook")
+    return (*problems, remark)
+
+
+def refuse_unread(source: Path) -> None:
+    """Raise WorkbookError where a file can only be read once it is taken in."""
+    from reportgen.importing.settings import settings_file
+
+    if is_text(source) and os.path.isfile(source):
+        found = f"{source.name} has no {settings_file(source).name} beside it"
+        advice = f"Run reportgen adopt {source.name}, which writes it."
+        expected = "a file that says how it is read"
+        problem = Problem(Severity.ERROR, "", "", found, expected, advice, code="settings_file_missing")
+        raise WorkbookError((problem,))
+
+
+def files_of(source: Path) -> tuple[Path, ...]:
+    """Return what is read with a log that was taken in: its settings file, the other files that this names.
+
+    Raises WorkbookError as `read_adopted` does.
+    """
+    from reportgen.importing.settings import read_settings, settings_file
+
+    path = settings_file(source)
+    return (path, *(source.parent / name for name in read_settings(path).files))
+
+
+def read_adopted(source: Path) -> Adopted:
+    """Return what the settings file beside a log makes of it and of the other files that it names.
+
+    It never guesses. Raises WorkbookError where a file cannot be read, or the settings settle no table.
+    """
+    from reportgen.importing import cells, ledger, long_form, plausibility, sheets, tables
+    from reportgen.importing.read_back import read_back
+    from reportgen.importing.settings import read_settings, settings_file
+
+    settings = read_settings(settings_file(source))
+    paths = [source, *(source.parent / name for name in settings.files)]
+    read = cells.read_log(paths, settings.conventions)
+    found = tables.find_again(read, settings)
+    frame = long_form.melt(found, read, settings)
+    if frame.empty:
+        raise WorkbookError((_nothing_settled(source, settings),))
+    accounts = ledger.ledger(read, found, settings, frame)
+    given = sheets.give(frame, settings, read, found)
+    problems = (
+        *ledger.drift(read, found, settings, frame, accounts),
+        *plausibility.flags(read, found, settings, frame),
+        *given.problems,
+    )
+    return Adopted(
+        replace(
+            given.workbook,
+            name=source.stem,
+            source_sha256=_digest(paths),
+            folder=source.parent,
+        ),
+        given.origins,
+        tuple(dict.fromkeys(problems)),
+        plausibility.confirmed(read, found, settings),
+        given.traces,
+        read_back(frame, settings, accounts, read),
+    )
+
+
+def _digest(paths: Sequence[Path]) -> str:
+    """Return the SHA-256 of the log, or of all files together where others are read with it."""
+    if len(paths) == 1:
+        return hashlib.sha256(paths[0].read_bytes()).hexdigest()
+    whole = hashlib.sha256()
+    for path in paths:
+        whole.update(hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()
+
+
+def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{settings.name} settles no table of {source.name}",
+        "at least one table that gives Plants, Harvests or Growth",
+        f"Run reportgen adopt {source.name} and answer its questions.",
+        code="nothing_settled",
+    )
+
+
+def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+    """Return the trial of a log that was taken in, its cautions and remarks in `findings`.
+
+    `with_photos` also reads the photos beside it. Raises WorkbookError, with every problem at its owner's cell, where
+    one of them is an error.
+    """
+    is_confirmed = partial(_is_confirmed, made)
+    try:
+        trial = workbook.check(made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed)
+    except NotYetError as error:
+        problems = _all(made, ())
+        if _has_errors(problems):
+            raise WorkbookError(problems) from error
+        raise
+    except WorkbookError as error:
+        raise WorkbookError(_all(made, error.problems)) from error
+    problems = _all(made, trial.findings)
+    if _has_errors(problems):
+        raise WorkbookError(problems)
+    return replace(trial, findings=problems, traces=made.traces, read_back=made.read_back)
+
+
+def _has_errors(problems: Iterable[Problem]) -> bool:
+    return any(problem.severity is Severity.ERROR for problem in problems)
+
+
+def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+    """Return every problem of a log that was taken in, at its owner's cells."""
+    return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
+
+
+def light_survey(made: Adopted) -> LightSurvey:
+    """Return what a log that was taken in tells of light; raise WorkbookError as `workbook.light_survey` does.
+
+    Each problem is at its owner's cell.
+    """
+    from reportgen.importing.relocation import relocated
+
+    try:
+        survey = workbook.light_survey(made.workbook)
+    except WorkbookError as error:
+        raise WorkbookError(relocated(error.problems, made.origins)) from error
+    return replace(survey, findings=relocated(survey.findings, made.origins))
+
+
+def _is_confirmed(made: Adopted, problem: Problem) -> bool:
+    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is about."""
+    from reportgen.importing.relocation import relocated
+
+    (own,) = relocated([problem], made.origins)
+    return (own.sheet, own.cell) in made.confirmed
+
+
+def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Return all problems in order: those of the file, then by sheet and row; one for a cell that has several alike."""
+    from reportgen.importing.relocation import relocated
+
+    cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
+    others = [problem for problem in relocated(found, made.origins) if (problem.sheet, problem.cell) not in cells]
+    every = dict.fromkeys((*made.problems, *others))
+    return tuple(sorted(every, key=partial(_place, made.origins.places)))
+
+
+def _place(places: Sequence[str], problem: Problem) -> tuple[int, int]:
+    row = re.search(r"\d+", problem.cell)
+    sheet = places.index(problem.sheet) if problem.sheet in places else -1
+    return sheet, int(row[0]) if row else 0

@@ -1,0 +1,125 @@
+"""What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its numbers."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Final
+
+from reportgen.language import OF_TRAITS, marked, plural, say
+from reportgen.model.data import ReadBack, ReadFigures
+from reportgen.model.document import Block, Paragraph, Table
+from reportgen.model.measure_names import LAST, MEASURE_NAMES
+from reportgen.report import numbers
+
+MOST_NAMES: Final = 8  # units that are named one by one
+OTHER_NAMES: Final = {"water": marked("Water use"), "energy": marked("Energy use")}
+HEAD: Final = (
+    marked("Quantity"),
+    marked("Treatment"),
+    marked("Units"),
+    marked("Plants or values"),
+    marked("Lost"),
+    marked("Times measured"),
+    marked("Total"),
+    marked("Mean"),
+    marked("Smallest to largest"),
+    marked("First and last day"),
+    marked("Sheet"),
+)
+NUMERIC: Final = (False, False, False, True, True, True, True, True, True, False, False)
+
+
+def blocks(read: ReadBack | None) -> tuple[Block, ...]:
+    """Return what was read as a sentence and a table, nothing for a trial workbook."""
+    if read is None:
+        return ()
+    rows = tuple(map(_row, read.figures))
+    head = tuple(map(say, HEAD))
+    return Paragraph(sums(read)), Table("read-back", say("What was read of each treatment"), head, rows, NUMERIC)
+
+
+def lines(read: ReadBack) -> Iterator[str]:
+    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity and treatment."""
+    yield sums(read)
+    rows = [[say(text) for text in HEAD], *(list(_row(figures)) for figures in read.figures)]
+    used = [column for column in range(len(HEAD)) if any(row[column] for row in rows[1:])]
+    widths = {column: max(len(row[column]) for row in rows) for column in used}
+    for row in rows:
+        yield "  ".join(row[column].ljust(widths[column]) for column in used).rstrip()
+
+
+def sums(read: ReadBack) -> str:
+    """Return what became of the numbers of a log, such as `412 numbers: 396 read, 12 totals that agree`."""
+    parts = [say("{number} read", number=_count(read.read))]
+    if read.agreeing:
+        parts.append(say("{number} totals and means that agree", number=_count(read.agreeing)))
+    if read.disagreeing:
+        parts.append(say("{number} totals and means that do not agree", number=_count(read.disagreeing)))
+    for reason, number in read.left_out:
+        parts.append(say("{number} left out: {reason}", number=_count(number), reason=reason))
+    if read.unexplained:
+        parts.append(say("{number} not explained", number=_count(read.unexplained)))
+    whole = plural("{number} number in the log", "{number} numbers in the log", read.numbers)
+    return f"{whole}: {'; '.join(parts)}."
+
+
+def _count(number: int) -> str:
+    return numbers.fixed(number, 0)
+
+
+def _row(one: ReadFigures) -> tuple[str, ...]:
+    return (
+        _name(one.key),
+        one.treatment,
+        _units(one.units),
+        _count(one.n),
+        _count(one.lost) if one.lost else "",
+        _times(one.times),
+        numbers.amount(one.total, one.unit),
+        numbers.amount(one.mean, one.unit),
+        _reach(one),
+        _days(one),
+        one.place,
+    )
+
+
+def _name(key: str) -> str:
+    """Return the name of a measure by its key, which is that of the owner's column for measures of his own."""
+    known = {**MEASURE_NAMES, **OTHER_NAMES}
+    if key in known:
+        return say(known[key])
+    if key.startswith(f"{LAST}_"):
+        return say(OF_TRAITS["Last measured"], trait=_name(key.removeprefix(f"{LAST}_")))
+    return say(key.replace("_", " ").capitalize())
+
+
+def _units(names: Sequence[str]) -> str:
+    shown = [name for name in names if name]
+    if len(shown) > MOST_NAMES:
+        left = len(shown) - MOST_NAMES + 1
+        shown = [*shown[: MOST_NAMES - 1], say("{number} more", number=_count(left))]
+    return f"{_count(len(names))}: {', '.join(shown)}" if shown else _count(len(names))
+
+
+def _times(times: tuple[int, int]) -> str:
+    fewest, most = times
+    if most <= 1:
+        return ""
+    return _count(most) if fewest == most else say("{low} to {high}", low=_count(fewest), high=_count(most))
+
+
+def _reach(one: ReadFigures) -> str:
+    if one.smallest is None or one.largest is None:
+        return ""
+    return numbers.reach(one.smallest, one.largest, one.unit)
+
+
+def _days(one: ReadFigures) -> str:
+    shown = list(dict.fromkeys(_day(label) for label in (one.first, one.last) if label))
+    return " – ".join(shown)
+
+
+def _day(label: str) -> str:
+    try:
+        return numbers.day(date.fromisoformat(label[:10]))
+    except ValueError:
+        return label
