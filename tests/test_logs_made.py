@@ -98,7 +98,9 @@ def _plants(trial, codes):
         fresh, dry = (weights.get((unit, plant, at, name)) for name in ("fresh_weight", "dry_weight"))
         lost = fresh is None and dry is None
         weighed = weights.get((unit, plant, at, "count"))
-        rows.append([codes[unit], number, fresh, dry, "dead" if lost else None, weighed])
+        stands = {v.stands for v in trial.values if (v.unit, v.plant, v.occasion) == (unit, plant, at)}
+        if "missing" not in stands:
+            rows.append([codes[unit], number, fresh, dry, "dead" if lost else None, weighed])
     return [["Tray", "Plant", "Fresh weight (g)", "Dry weight (g)", "Status", "Plants weighed"], *rows]
 
 
