@@ -224,6 +224,21 @@ def _label_of(one: Row) -> object:
     return cell_at(one, 0).value
 
 
+def rows_mixed(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
+    """Write the rows in no order, where each says all that it is."""
+    if style.repeats != "all":
+        return log
+
+    def change(sheet: Sheet) -> Sheet:
+        rows = list(sheet.rows)
+        for first, last in data_runs(sheet.rows):
+            held = rows[first:last]
+            rows[first:last] = [held[at] for at in rng.permutation(len(held))]
+        return replace(sheet, rows=tuple(rows))
+
+    return changed_sheets(log, change, "plants")
+
+
 def blank_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     """Leave the first column blank, or one between the labels and the values."""
     first = chance(rng, 0.6)
@@ -451,6 +466,7 @@ HABITS: Final = (
     Habit("heads repeated", {"over": "repeat"}, fits=has_over_levels),
     Habit("blank for lost", {"blank_lost": True}, fits=has_gaps),
     Habit("dash for lost", {"dash": True}, fits=has_gaps),
+    Habit("rows mixed", change=rows_mixed),
     Habit("struck row", change=struck_row),
     Habit("remarks column", change=remarks_column, fits=lambda t, lay: not lay.beside),
     Habit("dose column", change=dose_column, fits=lambda t, lay: not lay.beside and not has_over(t, lay)),

@@ -271,7 +271,7 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
     other = False
     for question in document.get("questions") or []:
         usual = is_usual(question)
-        if other and not usual:
+        if (other and not usual) or question.get("answer") is not None:
             continue
         before = tried.get(str(question["key"]), [])
         answer = next((one for one in candidates(made, question, document) if one[0] not in before), None)
@@ -358,8 +358,7 @@ def _field(made, question, cells, document) -> Iterator[str]:
 
 def _reference(made, document) -> Iterator[str]:
     """Yield the reference treatment as the program names it, else as the log does."""
-    trial = made.trial
-    reference = next(iter(next(iter(made.truth.values()))))
+    trial, reference = made.trial, made.reference
     for figures in (document.get("read") or {}).values():
         named = by_true_name({name: name for name in figures}, trial, list(next(iter(made.truth.values()))))
         if named:
