@@ -1,6 +1,6 @@
 """Write settings as a file that a person can read; what its owner wrote there stays."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import tomlkit
@@ -112,16 +112,18 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
 
 
 def _table(values: Mapping[str, Any]) -> TomlTable:
-    """Return a table of a key a line; values of several quantities stand in a table of their own, at the end."""
-    table = tomlkit.table()
-    late: list[str] = []
-    for name, value in values.items():
-        if isinstance(value, Mapping) and _is_long(name, value):
-            late.append(name)
-        else:
-            table.add(name, _item(name, value))
+    """Return a table of a key a line; what would make a long line stands in a table of its own, at the end."""
+    late = [name for name, value in values.items() if isinstance(value, Mapping) and _is_long(name, value)]
+    table = _lines(name_and_value for name_and_value in values.items() if name_and_value[0] not in late)
     for name in late:
-        table.add(name, _table(values[name]))
+        table.add(name, _lines(values[name].items()))
+    return table
+
+
+def _lines(pairs: Iterable[tuple[str, Any]]) -> TomlTable:
+    table = tomlkit.table()
+    for name, value in pairs:
+        table.add(name, _item(name, value))
     return table
 
 
