@@ -14,13 +14,14 @@ from reportgen.metrics import compute
 from tests import workbooks
 from tests.logs_made import owner
 from tests.logs_made.comparing import NAMES
-from tests.logs_made.grid import cells_of
+from tests.logs_made.grid import cells_of, sheets_of
 from tests.logs_made.layouts import LAYOUTS
 from tests.logs_made.making import made
 from tests.logs_made.owner import Answered
 from tests.logs_made.trial import GROWTH, ONLY_LAST, PICKINGS, RUNNING, SAMPLES, treatment_name
+from tests.logs_made.variants import NEXT_WEEK, SAME
 from tests.logs_made.words import GRAMS
-from tests.logs_made.writers import write
+from tests.logs_made.writers import text_grid, write
 
 SEEDS = range(60)
 
@@ -97,7 +98,9 @@ def _plants(trial, codes):
         fresh, dry = (weights.get((unit, plant, at, name)) for name in ("fresh_weight", "dry_weight"))
         lost = fresh is None and dry is None
         weighed = weights.get((unit, plant, at, "count"))
-        rows.append([codes[unit], number, fresh, dry, "dead" if lost else None, weighed])
+        stands = {v.stands for v in trial.values if (v.unit, v.plant, v.occasion) == (unit, plant, at)}
+        if "missing" not in stands:
+            rows.append([codes[unit], number, fresh, dry, "dead" if lost else None, weighed])
     return [["Tray", "Plant", "Fresh weight (g)", "Dry weight (g)", "Status", "Plants weighed"], *rows]
 
 
@@ -123,13 +126,16 @@ def test_weights_in_the_cells_add_up_to_the_truth(seed):
     trial = log.trial
     if trial.kind in ONLY_LAST or not {"fresh_weight"} & set(trial.measures):
         pytest.skip("earlier days do not count, or weights are worked out of others")
-    grams = {**GRAMS, "": 1.0}
-    total = 0.0
-    for cell in cells_of(log.log, "plants"):
-        if cell.what == "value" and cell.of == "fresh_weight":
-            total += _number_in(cell.value) * grams[cell.unit]
+    total = total_in(log.log)
     figures = log.truth.get("fresh_weight") or log.truth["unit_yield"]
     assert isclose(total, sum(one.total for one in figures.values()), rel_tol=1e-9)
+
+
+def total_in(log):
+    """Return the sum of all fresh weights in the cells of a log, g."""
+    grams = {**GRAMS, "": 1.0}
+    weights = [cell for cell in cells_of(log, "plants") if cell.what == "value" and cell.of == "fresh_weight"]
+    return sum(_number_in(cell.value) * grams[cell.unit] for cell in weights)
 
 
 def _number_in(value):
@@ -263,6 +269,34 @@ def test_owner_names_the_unit_and_the_measure_of_cells(log):
     assert answers_to(log, unit, measure) == {"u": "g", "m": "fresh weight"}
 
 
+def questions_of_cells(log):
+    """Yield questions about the parts of a log, each with what is true of it."""
+    for sheet in sheets_of(log.log):
+        is_part = sheet.part != "junk"
+        choices = [{"answer": "yes"}, {"answer": "no part of the trial"}]
+        yield "belongs", [sheet.name], choices, choices[not is_part]["answer"]
+        for at, row in enumerate(sheet.rows, 1):
+            if row.kind == "total" and sheet.part == "plants":
+                what = next(cell.what for cell in row.cells if cell.what)
+                rows = [{"answer": "a plant"}, {"answer": "mean"}, {"answer": "total"}]
+                yield "row", [f"{sheet.name}!A{at}:Z{at}"], rows, what
+            for column, cell in enumerate(row.cells[:26]):
+                where = [f"{sheet.name}!{chr(65 + column)}{at}"]
+                if cell.what == "value" and cell.unit:
+                    yield "unit", where, [{"answer": unit} for unit in ("kg", "oz", "lb", "g", cell.unit)], cell.unit
+                if cell.what == "value" and cell.stands in ("lost", "missing", "zero"):
+                    words = [{"answer": word} for word in ("zero", "lost", "missing")]
+                    yield "word", where, words, cell.stands
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_owner_knows_what_each_cell_is(seed):
+    log = made(seed)
+    for slot, where, choices, true in questions_of_cells(log):
+        question = {"key": "x", "slot": slot, "where": where, "choices": choices}
+        assert next(owner.candidates(log, question, {}))[0] == true, (slot, where)
+
+
 def test_owner_is_stuck_where_no_answer_is_true(log):
     question = {"key": "x", "slot": "no such slot", "choices": [{"answer": "a"}]}
     assert owner.taken_in(log, [None], program(log, [question])).kind == owner.STUCK
@@ -283,3 +317,61 @@ def test_outcomes_are_told_apart(log):
 def test_a_quantity_that_the_log_does_not_hold_is_wrong(log):
     read = figures_of(log) | {"energy_use": {"warm": {"total": 3.0}}}
     assert owner.taken_in(log, [None], program(log, [], read)).kind == owner.WRONG
+
+
+# ---- variants --------------------------------------------------------------------------------------------
+
+
+def totals(log):
+    """Return the total of each quantity and treatment."""
+    return {(quantity, name): one.total for quantity, held in log.truth.items() for name, one in held.items()}
+
+
+@pytest.mark.parametrize("name", SAME)
+def test_a_variant_changes_what_is_written_and_not_what_is_true(name):
+    fitting = [(log, SAME[name](log)) for log in map(made, range(40))]
+    changed = [(log, other) for log, other in fitting if other is not None]
+    assert len(changed) > 1
+    for log, other in changed:
+        assert other.truth == log.truth
+    assert any(text_grid(other.log) != text_grid(log.log) for log, other in changed)
+
+
+MORE = ("a row added", "a picking added", "a value corrected")
+
+
+@pytest.mark.parametrize("name", NEXT_WEEK)
+def test_an_edit_of_next_week_changes_the_truth_as_it_says(name):
+    edited = [(log, NEXT_WEEK[name](log)) for log in map(made, range(50))]
+    edited = [(log, other) for log, other in edited if other is not None]
+    assert len(edited) > 1
+    for log, other in edited:
+        before, after = sum(totals(log).values()), sum(totals(other).values())
+        names = [set(next(iter(one.truth.values()))) for one in (log, other)]
+        assert (names[0] != names[1]) == (name == "a treatment renamed")
+        if name in MORE:
+            assert after > before
+        else:
+            assert isclose(after, before, rel_tol=2e-3)  # another unit of measure rounds otherwise
+
+
+@pytest.mark.parametrize("name", NEXT_WEEK)
+def test_weights_of_an_edited_log_add_up_to_its_truth(name):
+    tried = 0
+    for seed in range(50):
+        log = made(seed)
+        other = NEXT_WEEK[name](log)
+        if other is None or log.trial.kind in ONLY_LAST or "fresh_weight" not in log.trial.measures:
+            continue
+        figures = other.truth.get("fresh_weight") or other.truth["unit_yield"]
+        assert isclose(total_in(other.log), sum(one.total for one in figures.values()), rel_tol=1e-9)
+        tried += 1
+    assert tried > 1
+
+
+def test_labels_that_are_swapped_stand_above_the_other_table():
+    logs = [made(seed, "titles stacked") for seed in range(9)]
+    log, other = next((log, other) for log in logs if (other := NEXT_WEEK["labels swapped"](log)))
+    first, second = log.trial.treatments[:2]
+    assert other.truth["fresh_weight"][second] == log.truth["fresh_weight"][first]
+    assert text_grid(other.log) != text_grid(log.log)

@@ -122,6 +122,7 @@ def show(seed: int, layout: str) -> None:
     for problem in outcome.document.get("problems") or []:
         print("problem:", problem)
     print("ledger:", outcome.document.get("ledger"))
+    print(f"lost: {log.lost}; reference: {log.reference}")
     for quantity, figures in log.truth.items():
         read = comparing.read_of(outcome.document.get("read") or {}, quantity) or {}
         print(f"{quantity}:")

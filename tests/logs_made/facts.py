@@ -33,6 +33,10 @@ def _at(log: Log, where: str) -> list[Cell]:
 
 def _sheets(log: Log, place: str) -> list[Sheet]:
     every = [(file, sheet) for file in log.files for sheet in file.sheets]
+    in_file = re.match(r"^\[(.+)\](.*)$", place)
+    if in_file:
+        stem, place = in_file[1].rpartition(".")[0] or in_file[1], in_file[2] or in_file[1]
+        every = [(file, sheet) for file, sheet in every if file.stem == stem] or every
     named = [sheet for file, sheet in every if sheet.name == place or place.endswith(f":{sheet.name}")]
     if named:
         return named

@@ -93,6 +93,7 @@ def _statistic(name: str, word: str) -> Change:
 
 
 def _of_rows(rows: tuple[Row, ...], name: str, label: str, formula: bool) -> Row:
+    what = "total" if name == "sum" else "mean"
     cells: list[Cell] = []
     for column in range(width(rows)):
         held = [cell_at(one, column) for one in rows]
@@ -104,10 +105,10 @@ def _of_rows(rows: tuple[Row, ...], name: str, label: str, formula: bool) -> Row
         value = round(total if name == "sum" else total / len(numbers), 6)
         of = next(cell for cell in held if cell.what == "value")
         sums = (name, len(rows), 0) if formula and not any(cell.strike for cell in held) else None
-        cells.append(Cell(value, "total" if name == "sum" else "mean", of.of, of.unit, sums=sums))
+        cells.append(Cell(value, what, of.of, of.unit, sums=sums))
     free = next((at for at, cell in enumerate(cells) if cell is BLANK), None)
     if free is not None:
-        cells[free] = Cell(label, "total")
+        cells[free] = Cell(label, what)
     return Row(tuple(cells), "total")
 
 
@@ -222,6 +223,21 @@ def blank_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
 def _label_of(one: Row) -> object:
     return cell_at(one, 0).value
+
+
+def rows_mixed(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
+    """Write the rows in no order, where each says all that it is."""
+    if style.repeats != "all":
+        return log
+
+    def change(sheet: Sheet) -> Sheet:
+        rows = list(sheet.rows)
+        for first, last in data_runs(sheet.rows):
+            held = rows[first:last]
+            rows[first:last] = [held[at] for at in rng.permutation(len(held))]
+        return replace(sheet, rows=tuple(rows))
+
+    return changed_sheets(log, change, "plants")
 
 
 def blank_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
@@ -451,6 +467,7 @@ HABITS: Final = (
     Habit("heads repeated", {"over": "repeat"}, fits=has_over_levels),
     Habit("blank for lost", {"blank_lost": True}, fits=has_gaps),
     Habit("dash for lost", {"dash": True}, fits=has_gaps),
+    Habit("rows mixed", change=rows_mixed),
     Habit("struck row", change=struck_row),
     Habit("remarks column", change=remarks_column, fits=lambda t, lay: not lay.beside),
     Habit("dose column", change=dose_column, fits=lambda t, lay: not lay.beside and not has_over(t, lay)),

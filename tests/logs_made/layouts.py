@@ -13,8 +13,8 @@ from typing import Final
 from numpy.random import Generator
 
 from .grid import BLANK, DATA, DIMENSIONS, Cell, File, Log, Row, Sheet, padded, width
-from .trial import DAYS, GROWTH, PICKINGS, RUNNING, SAMPLES, Trial, Value, Wants, chance, one_of
-from .words import HEADERS, SPOKEN
+from .trial import DAYS, GROWTH, MISSING, PICKINGS, RUNNING, SAMPLES, Trial, Value, Wants, chance, one_of
+from .words import HEADERS, NOT_WEIGHED, SPOKEN
 
 Key = tuple[object, ...]
 
@@ -153,6 +153,7 @@ class Placing:
         self.section_form = one_of(rng, ("{}", "{}", "{word}: {}"))
         self.day_form = one_of(rng, ("date", "date", "numbered")) if style.dates == "date" else style.dates
         self.lost_word = style.word(rng, "lost")
+        self.not_weighed = one_of(rng, NOT_WEIGHED)
         self.week_word = style.word(rng, "week")
         if self.day_form == "week" and len({on.isocalendar().week for on in trial.days}) < len(trial.days):
             self.day_form = "numbered"
@@ -427,7 +428,8 @@ class Placing:
             return None if self.style.blank_lost else ("-" if self.style.dash else 0)
         if self.style.blank_lost:
             return None
-        return "-" if self.style.dash else self.lost_word
+        word = self.not_weighed if value.stands == MISSING else self.lost_word
+        return "-" if self.style.dash else word
 
     # ---- keys and what the owner would say ---------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from . import beside
 from .grid import Log
 from .habits import SPREADSHEET_ONLY, changed, drawn_habits, merged_labels, styled
 from .layouts import BY_NAME, LAYOUTS, Layout, Style, placed
-from .trial import Trial, Truth, chance, drawn, one_of, truth_of, with_energy, with_water
+from .trial import Trial, Truth, chance, drawn, lost_of, one_of, truth_of, with_energy, with_water
 
 Edit = Callable[[Trial], Trial]
 
@@ -21,7 +21,7 @@ def as_it_is(trial: Trial) -> Trial:
 
 @dataclass(frozen=True)
 class Made:
-    """A made log with all that is true of it."""
+    """A made log with all that is true of it: its figures, how many plants each treatment lost, its reference."""
 
     seed: int
     trial: Trial
@@ -29,6 +29,8 @@ class Made:
     style: Style
     log: Log
     truth: Truth
+    lost: dict[str, int]
+    reference: str
 
 
 def made(seed: int, layout: str = "", edit: Edit = as_it_is) -> Made:
@@ -49,7 +51,9 @@ def made(seed: int, layout: str = "", edit: Edit = as_it_is) -> Made:
         log = merged_labels(log)
     log = _with_sheets(default_rng([seed, 4]), log, trial, style)
     log = _as_file(default_rng([seed, 5]), log)
-    return Made(seed, trial, chosen, style, log, truth_of(trial))
+    truth = truth_of(trial)
+    reference = next(iter(next(iter(truth.values()))))
+    return Made(seed, trial, chosen, style, log, truth, lost_of(trial), reference)
 
 
 def _with_more(rng: Generator, trial: Trial) -> Trial:

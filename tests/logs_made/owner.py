@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from reportgen.model.results import MeasureResult
 
 ROUNDS: Final = 25
+OF_THE_TRIAL: Final = ("value", "treatment", "unit", "key")  # what cells hold that are part of it
 TRIES: Final = 3  # answers to one question
 RIGHT, STOPPED, STUCK, WRONG, CRASH, PART = "right", "stopped", "stuck", "wrong", "crash", "part"
 RESOURCES: Final = ("water", "energy")
@@ -271,7 +272,7 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
     other = False
     for question in document.get("questions") or []:
         usual = is_usual(question)
-        if other and not usual:
+        if (other and not usual) or question.get("answer") is not None:
             continue
         before = tried.get(str(question["key"]), [])
         answer = next((one for one in candidates(made, question, document) if one[0] not in before), None)
@@ -358,8 +359,7 @@ def _field(made, question, cells, document) -> Iterator[str]:
 
 def _reference(made, document) -> Iterator[str]:
     """Yield the reference treatment as the program names it, else as the log does."""
-    trial = made.trial
-    reference = next(iter(next(iter(made.truth.values()))))
+    trial, reference = made.trial, made.reference
     for figures in (document.get("read") or {}).values():
         named = by_true_name({name: name for name in figures}, trial, list(next(iter(made.truth.values()))))
         if named:
@@ -424,9 +424,8 @@ def _word(made, question, cells, document) -> Iterator[str]:
 def _belongs(made, question, cells, document) -> Iterator[str]:
     """Yield whether some cells are part of the trial."""
     told = [cell for cell in cells if cell.what and cell.value is not None]
-    alien = [cell for cell in told if cell.what in ("junk", "void", "note", "title", "total", "mean")]
     if told:
-        yield "no" if len(alien) * 2 > len(told) else "yes"
+        yield "yes" if any(cell.what in OF_THE_TRIAL for cell in told) else "no"
 
 
 def _row(made, question, cells, document) -> Iterator[str]:

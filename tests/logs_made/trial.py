@@ -233,12 +233,13 @@ def _values(rng: Generator, trial: Trial) -> Iterator[Value]:
     effects = {name: 1 + 0.17 * at + float(rng.uniform(0, 0.1)) for at, name in enumerate(trial.treatments)}
     of_factor = {name: 1 + 0.12 * at for at, name in enumerate(trial.factors)}
     lost_share = 0.05 if chance(rng, 0.45) else 0.0
+    stands = MISSING if chance(rng, 0.2) else LOST
     for unit in trial.units:
         typical = base * effects[unit.treatment] * of_factor.get(unit.factor, 1.0) * float(rng.normal(1, 0.05))
         if whole:
             yield from _of_whole_unit(rng, trial, unit, typical)
         else:
-            yield from _of_plants(rng, trial, unit, typical, lost_share)
+            yield from _of_plants(rng, trial, unit, typical, (lost_share, stands))
 
 
 def _of_whole_unit(rng, trial, unit, typical) -> Iterator[Value]:
@@ -255,7 +256,9 @@ def _of_whole_unit(rng, trial, unit, typical) -> Iterator[Value]:
             yield _weighed(trial, Value(unit, "", at, quantity, amount, ZERO if blank else ""))
 
 
-def _of_plants(rng, trial, unit, typical, lost_share) -> Iterator[Value]:
+def _of_plants(rng, trial, unit, typical, gaps) -> Iterator[Value]:
+    """Yield the values of a unit's plants; `gaps` is the share of those without a weight, and what that stands for."""
+    lost_share, stands = gaps
     living = len(unit.plants)
     for plant in unit.plants:
         lost = living > 1 and trial.kind in ("", DAYS) and chance(rng, lost_share)
@@ -266,7 +269,7 @@ def _of_plants(rng, trial, unit, typical, lost_share) -> Iterator[Value]:
             noise = float(rng.normal(1, 0.15 if trial.kind == PICKINGS else 0.03))
             amount = own * noise if trial.kind == PICKINGS else own * grown * noise
             for quantity in trial.measures:
-                yield _weighed(trial, Value(unit, plant, at, quantity, amount, LOST if lost else ""))
+                yield _weighed(trial, Value(unit, plant, at, quantity, amount, stands if lost else ""))
 
 
 def _occasions_of(trial: Trial, unit: Unit, plant: str) -> list[int]:
@@ -280,7 +283,7 @@ def _occasions_of(trial: Trial, unit: Unit, plant: str) -> list[int]:
 def _weighed(trial: Trial, value: Value) -> Value:
     """Return a value whose amount is the grams of a crop, as it is measured and rounded."""
     grams, quantity = value.amount, value.quantity
-    if value.stands == LOST:
+    if value.stands in (LOST, MISSING):
         return replace(value, amount=None)
     if quantity == "area_yield":
         return replace(value, amount=round(grams / 1000 / value.unit.area, 3))

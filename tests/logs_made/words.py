@@ -323,6 +323,8 @@ SPELLED: Final = (("kelp", "loam", "moss"), ("warm mat", "no mat", "mat at night
 FACTOR_LEVELS: Final = (("Tira", "Bolda"), ("sandy", "loamy"), ("red leaf", "green leaf"))
 CROPS: Final = ("basil", "lettuce", "chard", "rocket", "parsley", "tomato", "pea shoots")
 
+NOT_WEIGHED: Final = ("n/a", "?")
+
 GRAMS: Final = {"g": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 28.349523125, "lb": 453.59237}
 SPOKEN: Final = {  # how a unit may be written in a header
     "g": ("g", "g", "gr", "grams"),
