@@ -1,0 +1,49 @@
+"""The data dictionary of the settings file, as Markdown."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from reportgen.importing.settings.forms import Key
+from reportgen.importing.settings.keys import (
+    CONVENTION_KEYS,
+    EDITION,
+    EDITION_KEY,
+    HEAD_KEYS,
+    TABLE_KEY,
+    TABLE_KEYS,
+    TAIL_KEYS,
+    VALUES_KEYS,
+)
+
+HEAD: Final = f"""\
+# The settings file of a log
+
+`reportgen adopt LOG` writes it beside the log. It is TOML and begins with `{EDITION_KEY} = {EDITION}`.
+This page is written from the declaration that also reads and writes the file.
+
+A place where labels stand is one of `column:NAME`, `over:1` (a header row, the topmost is 1), `section` (a label alone
+above its rows), `sheet`, `file`, `title` (text above the table), `title:LABEL` (a labelled cell above it),
+`part:NAME:1` (the first part of each label; `part:sheet:1`, `part:over 1:2`), `fixed:TEXT`, `order` (rows are counted),
+or the name of another dimension. Several are joined as a list. Where another table spells labels out:
+`{{ from = "column:Pot", key = "Plan", match = "Code", gives = "Treatment" }}`.
+"""
+
+
+def dictionary() -> str:
+    """Return the keys of the settings file, what they hold and what they mean."""
+    parts = (
+        ("The whole file", (*CONVENTION_KEYS, *HEAD_KEYS, *TAIL_KEYS)),
+        (f"`[[{TABLE_KEY}]]`, one for each table", TABLE_KEYS),
+        ("`values` of a table, by quantity", VALUES_KEYS),
+    )
+    return "\n".join([HEAD, *(line for title, keys in parts for line in _part(title, keys))])
+
+
+def _part(title: str, keys: tuple[Key, ...]) -> Iterator[str]:
+    yield f"## {title}\n"
+    yield "| key | holds | what it says |"
+    yield "| --- | --- | --- |"
+    for key in keys:
+        holds = key.form.expected.replace("|", "\\|")
+        yield f"| `{key.name}` | {holds} | {key.help} |"
+    yield ""

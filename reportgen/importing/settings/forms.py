@@ -1,0 +1,310 @@
+"""Forms of values in a settings file: each read, written and described in one place."""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields
+from datetime import date
+from enum import StrEnum
+from typing import Any, Final
+
+from reportgen.importing.model.layouts import Corrected, LeftOut, Lookup, Source
+from reportgen.importing.settings.sources import EXPECTED, source_in, source_text
+from reportgen.workbook.headers import nearest
+
+LOOKUP: Final = ("from", "key", "match", "gives")
+_ROW: Final = re.compile(r"(\d+):\1")
+
+
+class WrongValue(Exception):
+    """A value is not of its form: `path` are the keys within it, `found` and `expected` are words for a message."""
+
+    def __init__(self, expected: str, path: tuple[str, ...] = (), found: str = "") -> None:
+        super().__init__(expected)
+        self.expected, self.path, self.found = expected, path, found
+
+    def within(self, key: str) -> "WrongValue":
+        """Return the same mistake as one of a key that holds the value."""
+        return WrongValue(self.expected, (key, *self.path), self.found)
+
+
+@dataclass(frozen=True)
+class Form:
+    """How values of some keys are written: `expected` in words, `read` raises WrongValue."""
+
+    expected: str
+    read: Callable[[Any], Any]
+    write: Callable[[Any], Any]
+
+
+def _same(value: Any) -> Any:
+    return value
+
+
+def _checked(kind: type, expected: str) -> Callable[[Any], Any]:
+    def read(value: Any) -> Any:
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            raise WrongValue(expected)
+        return value
+
+    return read
+
+
+def _plain(kind: type, expected: str) -> Form:
+    return Form(expected, _checked(kind, expected), _same)
+
+
+TEXT: Final = _plain(str, "a text")
+FLAG: Final = _plain(bool, "true or false")
+WHOLE: Final = _plain(int, "a whole number")
+
+
+def _read_number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise WrongValue("a number")
+    return float(value)
+
+
+def _short(number: float) -> int | float:
+    return int(number) if float(number).is_integer() and abs(number) < 1e15 else float(number)
+
+
+NUMBER: Final = Form("a number", _read_number, _short)
+
+
+def _read_field(value: Any) -> object:
+    if not isinstance(value, str | int | float | date):
+        raise WrongValue("a text, a number or a date")
+    return value
+
+
+FIELD: Final = Form("a text, a number or a date", _read_field, _same)
+
+
+def choice(kind: type[StrEnum], also: Mapping[str, StrEnum] | None = None) -> Form:
+    """Return the form of one of some words; `also` are further words that are read for them."""
+    words = {member.value: member for member in kind if member.value}
+    expected = "one of " + ", ".join(f'"{word}"' for word in words)
+
+    def read(value: Any) -> Any:
+        known = {**words, **(also or {})}
+        if not isinstance(value, str) or value not in known:
+            raise WrongValue(expected)
+        return known[value]
+
+    return Form(expected, read, lambda member: member.value)
+
+
+def word_of(words: tuple[str, ...]) -> Form:
+    """Return the form of one of some words, kept as text."""
+    expected = "one of " + ", ".join(f'"{word}"' for word in words)
+
+    def read(value: Any) -> Any:
+        if value not in words:
+            raise WrongValue(expected)
+        return value
+
+    return Form(expected, read, _same)
+
+
+def many(form: Form, what: str) -> Form:
+    """Return the form of a list; one value alone is read as a list of one."""
+    expected = f"a list of {what}"
+
+    def read(value: Any) -> tuple[Any, ...]:
+        values = value if isinstance(value, list) else [value]
+        found: list[Any] = []
+        for index, item in enumerate(values):
+            try:
+                found.append(form.read(item))
+            except WrongValue as wrong:
+                raise (wrong.within(str(index)) if wrong.path else WrongValue(expected)) from wrong
+        return tuple(found)
+
+    return Form(expected, read, lambda values: [form.write(value) for value in values])
+
+
+def by_name(form: Form, names: str, known: Callable[[str], str] | None = None) -> Form:
+    """Return the form of values by name; `known` returns what is wrong with a name, empty where nothing is."""
+    expected = f"{{ {names} = {form.expected} }}"
+
+    def read(value: Any) -> dict[str, Any]:
+        if not isinstance(value, Mapping):
+            raise WrongValue(expected)
+        found: dict[str, Any] = {}
+        for name, item in value.items():
+            if known and (wrong := known(name)):
+                raise WrongValue(wrong, (name,), f'"{name}"')
+            try:
+                found[name] = form.read(item)
+            except WrongValue as error:
+                raise error.within(name) from error
+        return found
+
+    return Form(expected, read, lambda values: {name: form.write(value) for name, value in values.items()})
+
+
+def for_all_or_by_sheet(form: Form) -> Form:
+    """Return the form of what holds for all sheets, or differs by sheet; a sheet called "" is all others."""
+    by_sheet = by_name(form, "SHEET")
+    expected = f"{form.expected}, or by sheet"
+
+    def read(value: Any) -> dict[str, Any]:
+        if isinstance(value, Mapping):
+            return dict(by_sheet.read(value))
+        try:
+            return {"": form.read(value)}
+        except WrongValue as wrong:
+            raise WrongValue(expected) from wrong
+
+    def write(values: Mapping[str, Any]) -> Any:
+        return form.write(values[""]) if set(values) == {""} else by_sheet.write(values)
+
+    return Form(expected, read, write)
+
+
+# --- objects of several keys
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key of the settings file: its name there, the field that it fills, its form, and what it says."""
+
+    name: str
+    field: str
+    form: Form
+    help: str
+
+
+def default_of(kind: type, name: str) -> Any:
+    """Return the value of a field of a dataclass that is not set."""
+    known = next(part for part in fields(kind) if part.name == name)
+    return known.default if known.default_factory is MISSING else known.default_factory()  # MISSING where required
+
+
+def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
+    """Return the keys of an object that differ from their defaults, as they stand in the file."""
+    written: dict[str, Any] = {}
+    for key in keys:
+        value = getattr(item, key.field)
+        if value != default_of(type(item), key.field):
+            written[key.name] = key.form.write(value)
+    return written
+
+
+def near(name: str, known: tuple[str, ...]) -> str:
+    """Return what was expected in place of a name that is not known."""
+    close = nearest(name, known)
+    return f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
+
+
+def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
+    """Return the values of an object's keys by the field that they fill; raise WrongValue at the first mistake."""
+    if not isinstance(value, Mapping):
+        raise WrongValue(f"{{ {keys[0].name} = ... }}")
+    known = {key.name: key for key in keys}
+    found: dict[str, Any] = {}
+    for name, item in value.items():
+        if name not in known:
+            raise WrongValue(near(name, tuple(known)), (name,), f'"{name}"')
+        try:
+            found[known[name].field] = known[name].form.read(item)
+        except WrongValue as wrong:
+            raise wrong.within(name) from wrong
+    return found
+
+
+# --- sources, and cells with what stood in them
+
+
+def _read_source(value: Any) -> Source:
+    try:
+        if not isinstance(value, Mapping):
+            return source_in(value)
+        _expect_keys(value, LOOKUP)
+        carriers = source_in(value["from"]).carriers
+    except ValueError as error:
+        raise WrongValue(str(error)) from error
+    texts = [TEXT.read(value[key]) for key in LOOKUP[1:]]
+    return Source(carriers, Lookup(*texts))
+
+
+def _expect_keys(value: Mapping[str, Any], keys: tuple[str, ...]) -> None:
+    if set(value) != set(keys):
+        raise WrongValue(f"the keys {', '.join(keys)}")
+
+
+def _write_source(source: Source) -> Any:
+    carriers = source_text(source.carriers)
+    if not source.lookup:
+        return carriers
+    lookup = source.lookup
+    return {"from": carriers, "key": lookup.table, "match": lookup.match, "gives": lookup.result}
+
+
+SOURCE: Final = Form(EXPECTED, _read_source, _write_source)
+
+
+def as_text(value: Any) -> str:
+    """Return a text or number of the file as the text of a cell."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise WrongValue("a text or a number")
+    return f"{value:.15g}"
+
+
+def _as_number(text: str) -> Any:
+    """Return the text of a cell as a number where it is written as one, else as it stands."""
+    try:
+        number = _short(float(text))
+    except (ValueError, OverflowError):
+        return text
+    return number if as_text(number) == text else text
+
+
+CELL: Final = Form("a text or a number", as_text, _as_number)
+LEFT_OUT_KEYS: Final = (
+    Key("row", "row", WHOLE, "The number of a row."),
+    Key("cells", "cells", TEXT, "The cells, where they are no whole row."),
+    Key("holds", "holds", TEXT, "What stood there."),
+    Key("because", "because", TEXT, "Why it is not read."),
+)
+CORRECTED_KEYS: Final = (
+    Key("cell", "cell", TEXT, "The cell."),
+    Key("held", "held", CELL, "What stood there."),
+    Key("is", "value", CELL, "What holds."),
+)
+
+
+def _read_left_out(value: Any) -> LeftOut:
+    read = read_keys(value, LEFT_OUT_KEYS)
+    row = read.get("row", 0)
+    cells = f"{row}:{row}" if row else read.get("cells", "")
+    if not cells:
+        raise WrongValue('row = 38, or cells = "B4"', ("row",))
+    return LeftOut(cells, read.get("holds", ""), read.get("because", ""))
+
+
+def _write_left_out(item: LeftOut) -> dict[str, Any]:
+    row = _ROW.fullmatch(item.cells)
+    place: dict[str, Any] = {"row": int(row[1])} if row else {"cells": item.cells}
+    return {**place, "holds": item.holds, "because": item.because}
+
+
+LEFT_OUT: Final = Form("what is left out", _read_left_out, _write_left_out)
+
+
+def _read_corrected(value: Any) -> Corrected:
+    read = read_keys(value, CORRECTED_KEYS)
+    if len(read) < len(CORRECTED_KEYS):
+        raise WrongValue('{ cell = "D17", held = 42, is = 4.2 }', ("cell",))
+    return Corrected(**read)
+
+
+def _write_corrected(item: Corrected) -> dict[str, Any]:
+    return written_keys(item, CORRECTED_KEYS)
+
+
+CORRECTED: Final = Form("a corrected cell", _read_corrected, _write_corrected)

@@ -1,0 +1,22 @@
+"""Where the settings file of a log stands."""
+
+from pathlib import Path
+from typing import Final
+
+ENDING: Final = ".adopt.toml"
+BY_RANK: Final = (".xlsx", ".xlsm", ".xls", ".ods", ".csv", ".tsv", ".txt")
+
+
+def settings_file(log: Path) -> Path:
+    """Return where the settings of a log stand, or would stand: `winter.adopt.toml` for `winter.xlsx`.
+
+    Where files of several endings share a name, the first of them in the order of `BY_RANK` has that one, and the
+    others `winter.csv.adopt.toml`.
+    """
+    with_ending = log.with_name(log.name + ENDING)
+    if with_ending.exists():
+        return with_ending
+    suffix = log.suffix.casefold()
+    higher = BY_RANK[: BY_RANK.index(suffix)] if suffix in BY_RANK else ()
+    is_second = any(log.with_suffix(other).exists() for other in higher)
+    return with_ending if is_second else log.with_name(log.stem + ENDING)

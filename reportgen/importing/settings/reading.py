@@ -1,0 +1,155 @@
+"""Read a settings file, naming each mistake in it by its line."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from reportgen.importing.model.cells import Conventions
+from reportgen.importing.model.layouts import Dimension, Layout
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.settings.forms import Key, WrongValue, near
+from reportgen.importing.settings.keys import (
+    CONVENTION_KEYS,
+    EDITION,
+    EDITION_KEY,
+    HEAD_KEYS,
+    TABLE_KEY,
+    TABLE_KEYS,
+    TAIL_KEYS,
+    TOP_NAMES,
+)
+from reportgen.importing.settings.lines import lines_of
+from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.workbook.values import shown
+
+
+@dataclass
+class _Reader:
+    """Reads one file; `problems` gathers what is wrong in it."""
+
+    name: str
+    lines: Mapping[str, int]
+    problems: list[Problem] = field(default_factory=list)
+
+    def refuse(self, path: Sequence[str], found: str, expected: str) -> None:
+        """Note a mistake at the line of the innermost of some keys that has one."""
+        for end in range(len(path), 0, -1):
+            line = self.lines.get(".".join(path[:end]))
+            if line:
+                self.problems.append(_problem(f"{self.name}, line {line}: {found}", expected, "Mend the line."))
+                return
+        self.problems.append(_problem(f"{self.name}: {found}", expected, "Mend it."))
+
+    def keys(self, held: Mapping[str, Any], path: tuple[str, ...], keys: tuple[Key, ...]) -> dict[str, Any]:
+        """Return the values of known keys by the field that they fill."""
+        read: dict[str, Any] = {}
+        for key in keys:
+            if key.name not in held:
+                continue
+            try:
+                read[key.field] = key.form.read(held[key.name])
+            except WrongValue as wrong:
+                inner = (*path, key.name, *wrong.path)
+                found = wrong.found or f"{key.name} is {_shown(held[key.name], wrong.path)}"
+                self.refuse(inner, found, wrong.expected)
+        return read
+
+    def unknown(self, held: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]) -> None:
+        """Note keys that no settings file has."""
+        for name in held:
+            if name not in names:
+                self.refuse((*path, name), f'"{name}" is not a key', near(name, names))
+
+
+def _shown(value: Any, path: tuple[str, ...]) -> str:
+    """Return the value that is wrong, within the one that holds it."""
+    for key in path:
+        if isinstance(value, Mapping):
+            value = value.get(key, "")
+        elif isinstance(value, list) and key.isdecimal():
+            value = value[int(key)]
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f'"{shown(value)}"' if isinstance(value, str) else shown(value)
+
+
+def _problem(found: str, expected: str, advice: str, code: str = "wrong_setting") -> Problem:
+    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
+
+
+def read_settings(path: Path) -> Settings:
+    """Return what a settings file says.
+
+    Raises WorkbookError, with every mistake and its line, where it cannot be read or a key or value is wrong.
+    """
+    try:
+        text = path.read_text("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        found = f"{path.name} cannot be read"
+        problem = _problem(found, "a text file in UTF-8", "Save it as plain text.", "unreadable_settings")
+        raise WorkbookError((problem,)) from error
+    return parsed(text, path.name)
+
+
+def parsed(text: str, name: str) -> Settings:
+    """Return what the text of a settings file says; raises WorkbookError as `read_settings` does."""
+    held = toml_in(text, name)
+    _refuse_other_editions(held, name)
+    reader = _Reader(name, lines_of(text))
+    reader.unknown(held, (), TOP_NAMES)
+    conventions = Conventions(**reader.keys(held, (), CONVENTION_KEYS))
+    further = reader.keys(held, (), (*HEAD_KEYS, *TAIL_KEYS))
+    layouts = _layouts(reader, held.get(TABLE_KEY, []))
+    if reader.problems:
+        raise WorkbookError(tuple(reader.problems))
+    return Settings(layouts=layouts, conventions=conventions, **further, name=name, lines=reader.lines)
+
+
+def toml_in(text: str, name: str) -> dict[str, Any]:
+    """Return the keys of a TOML text; raise WorkbookError with the line where it is none."""
+    import tomlkit
+    from tomlkit.exceptions import ParseError, TOMLKitError
+
+    try:
+        return dict(tomlkit.parse(text).unwrap())
+    except ParseError as error:
+        reason = str(error).split(" at line", maxsplit=1)[0]
+        problem = _problem(f"{name}, line {error.line}: {reason}", "TOML", "Mend the line.", "unreadable_settings")
+    except TOMLKitError as error:  # a key that is set twice has no line there
+        problem = _problem(f"{name}: {error}", "each key once", "Delete one of the two.", "unreadable_settings")
+    except (ValueError, RecursionError):  # thousands of digits, or of brackets one in the other
+        found = f"{name} holds a number or brackets without end"
+        problem = _problem(found, "TOML", "Mend the line.", "unreadable_settings")
+    raise WorkbookError((problem,))
+
+
+def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
+    edition = held.get(EDITION_KEY)
+    if edition == EDITION:
+        return
+    found = f"{name} begins with adopt = {edition}" if edition is not None else f"{name} has no line adopt = {EDITION}"
+    if edition is None and TABLE_KEY in held:
+        found = f"{name} was written by an earlier edition"
+    advice = "Delete it or move it away, and run reportgen adopt on the log again."
+    raise WorkbookError((_problem(found, f"adopt = {EDITION}", advice, "earlier_settings"),))
+
+
+def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
+    if not isinstance(tables, list) or not all(isinstance(table, Mapping) for table in tables):
+        reader.refuse((TABLE_KEY,), f"{TABLE_KEY} is no list of tables", f"[[{TABLE_KEY}]] above each table")
+        return ()
+    return tuple(_layout(reader, table, (TABLE_KEY, str(index))) for index, table in enumerate(tables))
+
+
+def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
+    reader.unknown(held, path, tuple(key.name for key in TABLE_KEYS))
+    read = reader.keys(held, path, TABLE_KEYS)
+    if "gives" not in held:
+        reader.refuse(path, "the table does not say what it gives", 'gives = "Plants", or another sheet, or "nothing"')
+    if not (held.get("sheets") or held.get("name")):
+        reader.refuse(path, "the table does not say where it stands", 'sheets = ["..."]')
+    dimensions = {dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read}
+    sheets = read.get("sheets", ())
+    table = read.pop("table", "") or (sheets[0] if sheets else "")
+    return Layout(table, read.pop("gives", ""), dimensions=dimensions, **read)

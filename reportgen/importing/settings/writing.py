@@ -1,0 +1,208 @@
+"""Write settings as a file that a person can read; what its owner wrote there stays."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final
+
+import tomlkit
+from tomlkit.items import AoT, Item
+from tomlkit.items import Table as TomlTable
+
+from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.settings.forms import Key, written_keys
+from reportgen.importing.settings.keys import (
+    CONVENTION_KEYS,
+    EDITION,
+    EDITION_KEY,
+    HEAD_KEYS,
+    TABLE_KEY,
+    TABLE_KEYS,
+    TAIL_KEYS,
+)
+from reportgen.importing.settings.reading import parsed
+
+HEAD: Final = (
+    "How {log} is read. You may change it; adopting the log again keeps your changes.",
+    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | part:NAME:1 | fixed:TEXT",
+)
+AS_TABLES: Final = ("treatments", *(key.name for key in TAIL_KEYS))
+ORDERED: Final = ("treatments",)
+WIDEST: Final = 100  # letters of a line; a longer list has a line for each item
+Plain = dict[str, Any]
+
+
+def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
+    """Return the text of a settings file.
+
+    `earlier` is the text of the file that is there: what says the same stays as it is, with comments and order.
+    Raises WorkbookError where it cannot be read.
+    """
+    wanted = _written(settings)
+    if not earlier.strip():
+        return _new_text(wanted, log_name)
+    held = _written(parsed(earlier, settings.name or log_name))
+    document = tomlkit.parse(earlier)
+    tables = document.get(TABLE_KEY)
+    pairs = _paired(held.pop(TABLE_KEY), wanted.pop(TABLE_KEY))
+    _update(document, held, wanted)
+    if isinstance(tables, AoT):
+        _update_tables(tables, pairs)
+        added = [after for before, after in pairs if before is None]
+    else:
+        added = [after for _, after in pairs]
+    text = tomlkit.dumps(document)
+    return _with_tables(text, [table for table in added if table is not None])
+
+
+def _written(settings: Settings) -> Plain:
+    """Return the settings as plain values in the order of the file."""
+    written: Plain = {EDITION_KEY: EDITION}
+    written |= written_keys(settings.conventions, CONVENTION_KEYS)
+    written |= written_keys(settings, HEAD_KEYS)
+    written[TABLE_KEY] = [_written_table(layout) for layout in settings.layouts]
+    written |= written_keys(settings, TAIL_KEYS)
+    return written
+
+
+def _written_table(layout: Layout) -> Plain:
+    written: Plain = {}
+    for key in TABLE_KEYS:
+        if key.name in layout.dimensions:
+            written[key.name] = key.form.write(layout.dimensions[key.name])  # type: ignore[index]
+        elif not _is_implied(key, layout):
+            written |= written_keys(layout, (key,)) if hasattr(layout, key.field) else {}
+    return written
+
+
+def _is_implied(key: Key, layout: Layout) -> bool:
+    return key.field == "table" and layout.sheets[:1] == (layout.table,)
+
+
+# --- a new file
+
+
+def _new_text(wanted: Plain, log_name: str) -> str:
+    document = tomlkit.document()
+    for line in HEAD:
+        document.add(tomlkit.comment(line.format(log=log_name)))
+    tables = wanted.pop(TABLE_KEY)
+    first = {name: value for name, value in wanted.items() if name not in AS_TABLES}
+    last = {name: value for name, value in wanted.items() if name not in first}
+    for name, value in first.items():
+        document.add(name, _item(name, value))
+    if "treatments" in last:
+        document.add("treatments", _table(last.pop("treatments")))
+    text = _with_tables(tomlkit.dumps(document), tables)
+    rest = tomlkit.document()
+    for name, value in last.items():
+        rest.add(name, _table(value))
+    return "\n".join(part for part in (text, tomlkit.dumps(rest)) if part)
+
+
+def _with_tables(text: str, tables: Sequence[Plain]) -> str:
+    """Return a text with further tables at its end."""
+    parts = [text.rstrip("\n") + "\n"]
+    for table in tables:
+        document = tomlkit.document()
+        listed = tomlkit.aot()
+        listed.append(_table(table))
+        document.add(TABLE_KEY, listed)
+        parts.append(tomlkit.dumps(document).strip("\n") + "\n")
+    return "\n".join(parts)
+
+
+def _table(values: Mapping[str, Any]) -> TomlTable:
+    """Return a table of a key a line; what would make a long line stands in a table of its own, at the end."""
+    late = [name for name, value in values.items() if isinstance(value, Mapping) and _is_long(name, value)]
+    table = _lines(name_and_value for name_and_value in values.items() if name_and_value[0] not in late)
+    for name in late:
+        table.add(name, _lines(values[name].items()))
+    return table
+
+
+def _lines(pairs: Iterable[tuple[str, Any]]) -> TomlTable:
+    table = tomlkit.table()
+    for name, value in pairs:
+        table.add(name, _item(name, value))
+    return table
+
+
+def _is_long(name: str, value: Mapping[str, Any]) -> bool:
+    return len(name) + len(repr(value)) > WIDEST
+
+
+def _item(name: str, value: Any) -> Item:
+    if isinstance(value, Mapping):
+        return _inline(value)
+    if isinstance(value, list):
+        return _array(name, value)
+    item: Item = tomlkit.item(value)
+    return item
+
+
+def _inline(value: Mapping[str, Any]) -> Item:
+    table = tomlkit.inline_table()
+    for name, item in value.items():
+        table.add(name, _item("", item))
+    return table
+
+
+def _array(name: str, values: Sequence[Any]) -> Item:
+    array = tomlkit.array()
+    for value in values:
+        array.append(_item("", value))
+    if name and len(name) + len(repr(values)) > WIDEST:
+        array.multiline(True)
+    return array
+
+
+# --- a file that is there
+
+
+def _update(container: Any, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+    """Change what differs in a part of a document; `before` is what it says now."""
+    for name in before:
+        if name not in after and name in container:
+            del container[name]
+    for name, value in after.items():
+        if name not in before:
+            container[name] = _table(value) if name in AS_TABLES else _item(name, value)
+        elif not _is_same(name, before[name], value):
+            inner = container[name]
+            if isinstance(inner, Mapping) and isinstance(value, Mapping) and isinstance(before[name], Mapping):
+                _update(inner, before[name], value)
+            else:
+                container[name] = _item(name, value)
+
+
+def _is_same(name: str, before: Any, after: Any) -> bool:
+    if name in ORDERED:
+        return list(before.items()) == list(after.items())
+    return bool(before == after)
+
+
+def _paired(before: Sequence[Plain], after: Sequence[Plain]) -> list[tuple[Plain | None, Plain | None]]:
+    """Return tables of a file with what they become, in order; None for a new one, and for one that goes."""
+    left = list(after)
+    pairs: list[tuple[Plain | None, Plain | None]] = []
+    for table in before:
+        match = next((other for other in left if _name(other) == _name(table)), None)
+        if match is not None:
+            left.remove(match)
+        pairs.append((table, match))
+    return [*pairs, *((None, table) for table in left)]
+
+
+def _name(table: Plain) -> str:
+    sheets = table.get("sheets", [""])
+    return str(table.get("name", sheets[0]))
+
+
+def _update_tables(tables: AoT, pairs: Sequence[tuple[Plain | None, Plain | None]]) -> None:
+    held = [pair for pair in pairs if pair[0] is not None]
+    for index in range(len(held) - 1, -1, -1):
+        before, after = held[index]
+        if after is None:
+            del tables[index]
+        elif before is not None:
+            _update(tables[index], before, after)
