@@ -1,7 +1,7 @@
 """The chain from cells to figures, each step computed once for the same input."""
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar, cast

@@ -36,7 +36,8 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
     Measure.PPFD: {"µmol/m2/s": ("umol", "µmol", "umol/m2/s", "umol/m2s", "umol m-2 s-1", "umol/(m2s)", "umol/(m2 s)")},
     Measure.LUX: {"lx": ("lux", "lx")},
     Measure.CO2: {"ppm": ("ppm", "µl/l", "umol/mol")},
-    Measure.SHARE: {"%": ("%", "percent", "prozent", "pct")},
+    Measure.SHARE: {"%": ("%", "percent", "prozent", "pct"), "mg/kg": ("mg/kg", "mg/l", "g/kg", "g/l", "mg/g", "mg/100g",
+                    "mg/100 g", "mmol/l", "µmol/g", "µg/g")},
     Measure.TIME: {"h": ("h", "hr", "hrs", "hours"), "d": ("d", "days", "tage", "dias", "jours", "dagen", "giorni"),
                    "min": ("min",)},
     Measure.AREA: {"m2": ("m2", "sqm", "sq m"), "cm2": ("cm2",)},
@@ -99,6 +100,11 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
             return unit, measure
     outside = BRACKETS.sub(" ", header).strip()
     return _last_word(outside)
+
+
+def is_part_of_compound(header: str, unit: str) -> bool:
+    """Tell whether a unit is only what stands behind the slash of another one, such as kg in `NO3 mg/kg`."""
+    return bool(unit) and re.search(rf"[^\W\d_]\s*/\s*{re.escape(unit)}\W*$", header) is not None
 
 
 def _last_word(text: str) -> tuple[str, Measure | None]:

@@ -113,6 +113,20 @@ def _is_summary(situation: Situation) -> bool:
     return is_called_so or 2 * len(statistics) > len(values)
 
 
+def _is_of_a_laboratory(situation: Situation) -> bool:
+    """Tell whether most columns are contents of juice, leaves or soil."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    contents_of = [profile for profile in values if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    is_called_so = any("laboratory" in profile.around for profile in values)
+    return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
+
+
+def _is_unknown(situation: Situation) -> bool:
+    """Tell whether no word or unit tells what the numbers are, while another table is longer."""
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    return len(values) == len(situation.of(Measure.UNKNOWN, Measure.FURTHER)) and _has_longer(situation)
+
+
 def _has_longer(situation: Situation) -> bool:
     return any(
         len(other.row) > situation.rows and not other.is_key
@@ -125,4 +139,6 @@ DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
     (_is_hidden, 9.0),
     (_is_of_last_year, 9.0),
     (_is_summary, 9.0),
+    (_is_of_a_laboratory, 9.0),
+    (_is_unknown, 5.5),
 )

@@ -7,7 +7,8 @@ import numpy as np
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import goes_with_count
 from reportgen.importing.contents.situation import Situation, codes
-from reportgen.importing.model.layouts import Covers
+from reportgen.importing.model.layouts import CarrierKind, Covers
+from reportgen.importing.words import says
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,8 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     counts = situation.of(Measure.COUNT)
     if counts:
         return _with_count(profile, counts[0])
-    if situation.labelled("plant"):
+    units = situation.labelled("unit")
+    if situation.labelled("plant") or (units and situation.labelled("number")):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -50,11 +52,21 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     several = _rows_a_unit(situation) > 1
     if "per_plant" in profile.said:
         return [Cover(Covers.PLANT)] if several else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
-    if not units:
+    if not units or _has_id_in_parts(situation):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]
     if several and not situation.labelled("date"):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -2.0)]
     return [Cover(Covers.UNIT), Cover(Covers.PLANT, "", -1.0)]
+
+
+def _has_id_in_parts(situation: Situation) -> bool:
+    """Tell whether a column of ids has a part that several rows share: plants of one tray."""
+    shared = [
+        labels
+        for labels in situation.labels.labels
+        if labels.carrier.kind is CarrierKind.COLUMN and labels.carrier.part and 1 < len(labels.levels) < situation.rows
+    ]
+    return any(says(labels.header, "unit", "plant", "number") for labels in shared)
 
 
 def _rows_a_unit(situation: Situation) -> int:

@@ -216,6 +216,8 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
 
 def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
     """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
+    if any(profile.words & {"gross", "tare", "net"} for profile in columns):
+        return []
     for small, large in (columns, tuple(reversed(columns))):
         if is_share_of(small, large):
             cover = covers_of(situation, large)[0]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_units import BRACKETS, measured_in, unit_of_header
+from reportgen.importing.clues.quantities_units import BRACKETS, is_part_of_compound, measured_in, unit_of_header
 from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
@@ -96,9 +96,10 @@ def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]
 def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, Measure | None]:
     """Return the unit of a column: that of its header, else of the levels above, else of most cells."""
     column = table.columns[index]
-    unit, measure = measured_in(column.unit)
-    if measure:
-        return unit, measure
+    if not is_part_of_compound(column.header, column.unit):
+        unit, measure = measured_in(column.unit)
+        if measure:
+            return unit, measure
     for text in reversed(column.over):
         unit, measure = unit_of_header(text)
         if measure:

@@ -160,11 +160,11 @@ def _mark_surroundings(marks: Marks, found: Found) -> None:
 
 
 def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
-    """Mark tables that spell codes or hold fields."""
+    """Mark tables that spell codes in use or hold fields."""
     sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
     looked_up = {source.lookup.table for source in sources if source.lookup}
     for table in found.tables:
-        if table.is_key or table.is_fields or table.key in looked_up:
+        if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)
 
 

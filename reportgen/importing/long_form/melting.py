@@ -1,6 +1,7 @@
 """Melt tables by their layouts into one frame, one row a value."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from reportgen.importing.long_form.amounts import amounts, column_indexes
 from reportgen.importing.long_form.dimensions import (
     Place,
+    Texts,
     counts_rows,
     labels_of_dimensions,
     labels_of_source,
@@ -43,6 +45,17 @@ MUST_BE_LABELLED = (Dimension.TREATMENT, Dimension.UNIT)
 ONE_SPELLING = (long.TREATMENT, long.UNIT)
 
 
+@dataclass(frozen=True)
+class Placed:
+    """A table as its owner corrected it, the labels of its dimensions, and the rows that belong to the trial."""
+
+    sheets: Sequence[Sheet]
+    layout: Layout
+    changed: Amended
+    labels: dict[Dimension, Texts]
+    is_of_trial: NDArray[np.bool_]
+
+
 def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFrame:
     """Return every value that the settings' layouts read, with its labels; columns as in `model.long`.
 
@@ -60,7 +73,13 @@ def melt_layout(found: Found, sheets: Sequence[Sheet], layout: Layout, conventio
         return _without_rows()
     changed = amended(tables[layout.table], layout, sheets, conventions)
     place = Place(changed.table, sheets, found)
-    frames = [_melted(place, layout, changed, number) for number in range(len(layout.values))]
+    try:
+        labels = labels_of_dimensions(place, layout)
+        is_of_trial = _rows_of_trial(place, layout)
+    except ValueError:  # a carrier that the table no longer has: drift tells
+        return _without_rows()
+    placed = Placed(sheets, layout, changed, labels, is_of_trial)
+    frames = [_melted(placed, number) for number in range(len(layout.values))]
     frames = [frame for frame in frames if len(frame)]
     return pd.concat(frames, ignore_index=True) if frames else _without_rows()
 
@@ -92,15 +111,12 @@ def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.Dat
     return frame
 
 
-def _melted(place: Place, layout: Layout, changed: Amended, number: int) -> pd.DataFrame:
-    table, values = place.table, layout.values[number]
+def _melted(placed: Placed, number: int) -> pd.DataFrame:
+    """Return the rows of one of the layout's `Values`."""
+    table, layout = placed.changed.table, placed.layout
+    values = layout.values[number]
     columns = column_indexes(table, values.columns)
-    try:
-        labels = labels_of_dimensions(place, layout)
-        is_of_trial = _rows_of_trial(place, layout)
-    except ValueError:  # a carrier that the table no longer has: drift tells
-        return pd.DataFrame()
-    amount = amounts(table, layout, values, place.sheets)
+    amount = amounts(table, layout, values, placed.sheets)
     sheet, row, letter = _addresses(table, columns)
     frame = pd.DataFrame(
         {
@@ -114,21 +130,26 @@ def _melted(place: Place, layout: Layout, changed: Amended, number: int) -> pd.D
             long.UNIT_OF_MEASURE: amount.unit.ravel(),
             long.COVERS: values.covers.value,
             long.COUNT: amount.count.ravel(),
+            long.EVENT: values.event,
             long.VALUE: amount.value.ravel(),
             long.STATE: amount.state.ravel(),
         }
     )
+    is_read = placed.is_of_trial[:, None] & (letter > 0)
+    is_read &= ~_is_left_out(sheet, row, letter, placed.changed)
     for dimension, name in NAMED:
-        frame[name] = labels[dimension][:, columns].ravel() if dimension in labels else ""
-    if not layout.dimensions.get(Dimension.EVENT):
-        frame[long.EVENT] = values.event
-    is_read = is_of_trial[:, None] & (letter > 0)
-    is_read &= ~_is_left_out(sheet, row, letter, changed)
-    for dimension in MUST_BE_LABELLED:
-        if dimension in labels and not _is_counted(dimension, layout):
-            is_read &= labels[dimension][:, columns] != ""
+        if dimension in placed.labels:
+            labels = placed.labels[dimension][:, columns]
+            frame[name] = labels.ravel()
+            is_read &= (labels != "") | _may_be_blank(dimension, layout)
+        elif dimension is not Dimension.EVENT:
+            frame[name] = ""
     frame = frame[is_read.ravel()]
     return _with_counted_labels(frame, layout, values)[list(long.COLUMNS)]
+
+
+def _may_be_blank(dimension: Dimension, layout: Layout) -> bool:
+    return dimension not in MUST_BE_LABELLED or _is_counted(dimension, layout)
 
 
 def _addresses(table: Table, columns: list[int]) -> tuple[NDArray[np.intp], ...]:

@@ -31,7 +31,7 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     climate, climate_problems = span.climate_within(rows, settings, sheets)
     drafts = [
         lists.treatments(rows, settings, found, sheets),
-        lists.trays(rows, made_plants, columns),
+        lists.trays(rows, pd.concat([of_plants, of_harvests, of_growth]), columns),
         made_plants,
         plants.growth(of_growth, settings, columns),
         plants.harvests(of_harvests, settings, columns),

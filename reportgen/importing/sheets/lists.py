@@ -10,6 +10,7 @@ import pandas as pd
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Covers
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets import further
@@ -24,8 +25,11 @@ REFERENCE: Final = "Reference treatment"
 UNIT_FIELD: Final = "Experimental unit"
 
 
-def trays(rows: pd.DataFrame, plants: Draft | None, columns: "further.Further") -> Draft:
-    """Return the sheet Trays: a row for each experimental unit of which plants are told."""
+def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") -> Draft:
+    """Return the sheet Trays: a row for each experimental unit of which plants are told.
+
+    `kept` are the rows that the sheets of plants hold.
+    """
     known = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "")]
     ordered = known.assign(unnamed=known[long.TREATMENT] == "").sort_values("unnamed", kind="stable")
     first = ordered.drop_duplicates(TRAY).sort_values(AT, kind="stable")
@@ -37,22 +41,18 @@ def trays(rows: pd.DataFrame, plants: Draft | None, columns: "further.Further") 
         draft.label("Block", [blocks.get(tray) for tray in first[TRAY]], first, long.BLOCK)
     further.add(draft, TRAYS, first, further.of_trays(columns))
     if STARTED not in draft.columns:
-        started = _started(known, plants)
+        started = _started(kept)
         draft.label(STARTED, [started.get(tray) for tray in first[TRAY]], first)
     return draft
 
 
-def _started(known: pd.DataFrame, plants: Draft | None) -> Mapping[str, int]:
-    """Return how many plants each tray was started with: those written down, where each has a row of its own."""
-    if plants is None:
-        numbered = known[known[NUMBER] != ""].drop_duplicates([TRAY, NUMBER])
-        return {str(tray): int(count) for tray, count in numbered[TRAY].value_counts().items()}
-    if "Plants weighed" in plants.columns:
-        return {}
-    counts: dict[str, int] = {}
-    for tray in plants.columns["Tray"].values:
-        counts[tray] = counts.get(tray, 0) + 1
-    return counts
+def _started(known: pd.DataFrame) -> Mapping[str, int]:
+    """Return how many plants each tray was started with: those written down, where each has a value of its own."""
+    single = known[known[long.COVERS] == Covers.PLANT.value]
+    of_several = known[(known[long.COVERS] != Covers.PLANT.value) | (known[long.COUNT] > 1)]
+    trays = single.loc[~single[TRAY].isin(of_several[TRAY]) & (single[NUMBER] != "")]
+    counts = trays.drop_duplicates([TRAY, NUMBER])[TRAY].value_counts()
+    return {str(tray): int(count) for tray, count in counts.items()}
 
 
 def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:
