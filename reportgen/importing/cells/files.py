@@ -1,6 +1,7 @@
 """Read the files of a log: spreadsheets and texts."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from reportgen.importing.cells.marks import NO_MARKS, marks_in
@@ -26,11 +27,13 @@ def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ..
 def _sheets_of(path: Path, file: str, conventions: Conventions) -> list[Sheet]:
     if path.suffix.casefold() in TEXT_SUFFIXES:
         sheet = read_csv(path).sheets[0]
-        return [typed(sheet, NO_MARKS, conventions, file=file, is_single=True)]
+        only = typed(sheet, NO_MARKS, conventions, file=file, is_single=True)
+        return [replace(only, stem=path.stem)]
     book = read(path)
     marks = marks_in(path.read_bytes())
     is_single = len(book.sheets) == 1
-    return [
+    sheets = [
         typed(sheet, marks.get(sheet.name, NO_MARKS), conventions, file=file, is_single=is_single)
         for sheet in book.sheets
     ]
+    return [replace(sheet, stem=path.stem) for sheet in sheets]

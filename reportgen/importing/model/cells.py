@@ -65,7 +65,7 @@ class OpenConvention:
 class Sheet:
     """One sheet of one file; arrays are of shape (rows, columns), read-only, cell A1 at [0, 0].
 
-    `file` is the name of a further file, "" for the log itself. `kind` holds `Kind` as uint8. `text` holds each cell
+    `file` is the name of a further file, "" for the log itself; `stem` the name of either without its ending. `kind` holds `Kind` as uint8. `text` holds each cell
     as it stands: "" where blank, whole numbers without a point, ids such as 007 or 1.10 as their number format shows
     them; of merged cells only the first holds it. `number` is float64, nan where none; `moment` datetime64[s], NaT
     where none. `units` are units behind a number in its cell (`3.4 oz`), `remarks` other words behind or before it
@@ -92,6 +92,7 @@ class Sheet:
     is_single: bool = False  # the only sheet of its file, as in a text file
     merged: tuple[tuple[int, int, int, int], ...] = ()
     open: tuple[OpenConvention, ...] = ()
+    stem: str = ""
 
     @property
     def label(self) -> str:
