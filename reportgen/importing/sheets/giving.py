@@ -11,7 +11,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import AT, prepared
+from reportgen.importing.sheets.rows import prepared
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.raw import Workbook
 
@@ -31,7 +31,7 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     climate, climate_problems = span.climate_within(rows, settings, sheets)
     drafts = [
         lists.treatments(rows, settings, found, sheets),
-        lists.trays(_kept(rows, of_plants, of_harvests, of_growth), columns),
+        lists.trays(rows, pd.concat([of_plants, of_harvests, of_growth]), columns),
         made_plants,
         plants.growth(of_growth, settings, columns),
         plants.harvests(of_harvests, settings, columns),
@@ -50,12 +50,6 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
     return Given(book, origins, traces.traced(rows, settings, sheets), problems)
-
-
-def _kept(rows: pd.DataFrame, *parts: pd.DataFrame) -> pd.DataFrame:
-    """Return the rows of plants that the sheets of plants hold."""
-    numbers = pd.concat([part[AT] for part in parts])
-    return rows[rows[AT].isin(numbers)]
 
 
 def _digest(frame: pd.DataFrame) -> str:

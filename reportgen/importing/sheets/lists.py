@@ -25,8 +25,11 @@ REFERENCE: Final = "Reference treatment"
 UNIT_FIELD: Final = "Experimental unit"
 
 
-def trays(rows: pd.DataFrame, columns: "further.Further") -> Draft:
-    """Return the sheet Trays: a row for each experimental unit of which plants are told."""
+def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") -> Draft:
+    """Return the sheet Trays: a row for each experimental unit of which plants are told.
+
+    `kept` are the rows that the sheets of plants hold.
+    """
     known = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "")]
     ordered = known.assign(unnamed=known[long.TREATMENT] == "").sort_values("unnamed", kind="stable")
     first = ordered.drop_duplicates(TRAY).sort_values(AT, kind="stable")
@@ -38,7 +41,7 @@ def trays(rows: pd.DataFrame, columns: "further.Further") -> Draft:
         draft.label("Block", [blocks.get(tray) for tray in first[TRAY]], first, long.BLOCK)
     further.add(draft, TRAYS, first, further.of_trays(columns))
     if STARTED not in draft.columns:
-        started = _started(known)
+        started = _started(kept)
         draft.label(STARTED, [started.get(tray) for tray in first[TRAY]], first)
     return draft
 

@@ -27,7 +27,7 @@ def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.Dat
     growth = rows[rows[GIVES] == GROWTH.name]
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
     is_picked = _are_pickings(of_plants, settings)
-    return of_plants[~is_picked], _complete(of_plants[is_picked]), growth
+    return _weighed(of_plants[~is_picked]), _complete(of_plants[is_picked]), growth
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
@@ -52,7 +52,6 @@ def _complete(rows: pd.DataFrame) -> pd.DataFrame:
 
 def plants(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -> Draft | None:
     """Return the sheet Plants: a row for each plant, or for plants weighed together."""
-    rows = _weighed(rows)
     if rows.empty:
         return None
     rows = rows.assign(**{NUMBER: _named(rows)})

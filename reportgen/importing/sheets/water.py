@@ -101,7 +101,10 @@ def _events(own: pd.DataFrame) -> "pd.Series[str]":
     """Return the event of each row: of a reading without one that of the volume beside it, else a sample."""
     event = own[long.EVENT].astype(object).copy()
     is_volume = own[long.QUANTITY] == VOLUME
-    event[is_volume & (event == "")] = TOP_UP
+    called = own.loc[is_volume & (event != ""), TRAY].unique()
+    unnamed = is_volume & (event == "")
+    event[unnamed] = USED
+    event[unnamed & own[TRAY].isin(called)] = TOP_UP
     place = pd.MultiIndex.from_frame(own[[long.SHEET, long.ROW, TRAY]])
     beside = dict(zip(place[is_volume][::-1], event[is_volume][::-1], strict=True))
     for at in np.flatnonzero((event == "").to_numpy()):

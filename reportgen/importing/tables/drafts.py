@@ -1,6 +1,7 @@
 """Read one region as a table: header labels, body rows, sections, rows that are not read."""
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -12,8 +13,10 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Kind, Place
 from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, unit_of, value_columns
 from reportgen.importing.tables.regions import Region, is_value
+from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+NAMES_OF_LABELS: Final = ("key", "treatment", "unit", "plant", "block", "number")
 MOST_FIELDS: Final = 40
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 Title = tuple[str, Place]
@@ -190,7 +193,7 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     own = _shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
-    if _is_repeated(region, first):
+    if says(str(region.text[first, 0]), *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
 
@@ -302,17 +305,15 @@ def _with_body(draft: Draft) -> Draft:
 
 
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows whose numbers are all struck."""
+    """Return the rows of which most filled cells are struck."""
     area = region.area
-    rows = {row for row, column in region.source.struck if area.first_column <= column <= area.last_column}
+    counts = Counter(row for row, column in region.source.struck if area.first_column <= column <= area.last_column)
     struck = set()
-    for row in rows:
-        if not area.first_row <= row <= area.last_row:
-            continue
-        numbers = np.flatnonzero(region.kind[row - area.first_row] == Kind.NUMBER)
-        places = [(row, int(column) + area.first_column) for column in numbers]
-        if places and all(place in region.source.struck for place in places):
-            struck.add(row - area.first_row)
+    for row, count in counts.items():
+        if area.first_row <= row <= area.last_row:
+            filled = (region.kind[row - area.first_row] != Kind.BLANK).sum()
+            if 2 * count > filled:
+                struck.add(row - area.first_row)
     return struck
 
 
@@ -348,9 +349,10 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     heads = (filled == 1) & (region.kind[:, 0] == Kind.NUMBER)
     heads[: header.body] = False
     rows = [int(row) for row in np.flatnonzero(heads)]
-    after = {str(text[row + 1, 0]) for row in rows if row + 1 < len(text)}
+    after = {str(text[row + 1, 0]) if row + 1 < len(text) else "" for row in rows}
     begin_again = len(after) == 1 and "" not in after and len({text[row, 0] for row in rows}) == len(rows)
-    if not begin_again or rows[-1] + 1 == len(text):
+    counts_on = len(rows) == 1 and region.number[rows[0] + 1 :, 0][:1] == region.number[rows[0], 0] + 1
+    if not begin_again or counts_on:
         heads[:] = False
     return np.asarray(heads)
 

@@ -155,7 +155,7 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
         return False
     if filled.size == 1:
         text = str(region.text[row, filled[0]])
-        return bool(filled[0] > 0) and len(text) <= LONGEST_LABEL and kind.shape[1] > 2 and _covers_several(region, row)
+        return bool(filled[0] > 0) and len(text) <= LONGEST_LABEL
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK
@@ -169,14 +169,6 @@ def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bo
     """Tell whether the same header stands below each of several labels: each begins a group of columns."""
     below = {str(text) for text in region.text[lowest, columns]}
     return len(below) == 1 and "" not in below
-
-
-def _covers_several(region: Region, row: int) -> bool:
-    """Tell whether a lone label is merged over some columns, or the first column has no header of its own."""
-    for top, left, _, right in region.merged():
-        if top == row and right > left:
-            return left > 0
-    return not any(region.kind[:row, 0] != Kind.BLANK)
 
 
 def is_unit_row(region: Region, row: int) -> bool:

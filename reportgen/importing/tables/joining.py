@@ -35,19 +35,17 @@ def _columns_joined(regions: list[Region]) -> list[Region]:
 
 def _is_right_part(left: Region, right: Region) -> bool:
     first, second = left.area, right.area
-    if second.first_column != first.last_column + 2:
+    is_beside = second.first_column == first.last_column + 2 and second.first_row >= first.first_row
+    if not is_beside or abs(first.last_row - second.last_row) > 1 or second.last_row - second.first_row < 3:
         return False
-    if abs(first.last_row - second.last_row) > 1 or second.last_row - second.first_row < 3:
+    rows = {first.first_row + group[-1] for group in header_groups(left)}
+    right_rows = {second.first_row + group[-1] for group in header_groups(right)}
+    if len(rows | right_rows) > 1:
         return False
-    left_groups, right_groups = header_groups(left), header_groups(right)
-    if len(left_groups) != 1 or len(right_groups) != 1:
-        return False
-    left_row, right_row = left_groups[0][-1], right_groups[0][-1]
-    if first.first_row + left_row != second.first_row + right_row or second.first_row < first.first_row:
-        return False
-    left_texts = {str(text).casefold() for text in left.text[left_row] if text}
-    right_texts = {str(text).casefold() for text in right.text[right_row] if text}
-    return not left_texts & right_texts
+    header = max(rows | right_rows, default=second.first_row)
+    left_texts = {str(text).casefold() for text in left.text[header - first.first_row] if text}
+    right_texts = {str(text).casefold() for text in right.text[header - second.first_row] if text}
+    return bool(left_texts) and not left_texts & right_texts
 
 
 def _rows_joined(regions: list[Region]) -> list[Region]:

@@ -37,3 +37,8 @@ def statistic_of(label: str) -> Statistic | None:
     if word in ALONE and rest and rest[0] != "(":
         return None
     return BY_WORD.get(word)
+
+
+def is_weak(label: str) -> bool:
+    """Tell whether a label names a statistic by a word that may as well be a code: n, se, min."""
+    return label.strip().casefold().rstrip(".") in ALONE

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.tables import Statistic
 from reportgen.importing.tables.headers import value_columns
-from reportgen.importing.tables.statistic_words import statistic_of
+from reportgen.importing.tables.statistic_words import is_weak, statistic_of
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
@@ -149,6 +149,8 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
         groups = list(_groups(cells, row, taken))
         best = _fitting(cells, row, groups, labelled.get(row))
         if best is None or (row in unlabelled and not best.agrees.all()):
+            continue
+        if not best.agrees.any() and is_weak(best.label):
             continue
         taken.add(row)
         results += _with_others(cells, best)
