@@ -194,7 +194,10 @@ def _one_more_plant(trial: Trial) -> Trial:
     last = trial.units[-1]
     name = str(len(last.plants) + 1)
     grown = replace(last, plants=(*last.plants, name))
-    pattern = [value for value in trial.values if value.unit == last and value.plant == last.plants[0]]
+    own = [value for value in trial.values if value.unit == last]
+    gaps = {value.plant for value in own if value.amount is None}
+    like = next(plant for plant in last.plants if plant not in gaps)
+    pattern = [value for value in own if value.plant == like]
     return _replaced(trial, last, grown, [_like(value, grown, name) for value in pattern])
 
 
