@@ -95,17 +95,14 @@ def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
 
 
 def _parts(whole: Labels) -> Iterator[Labels]:
-    """Yield the parts of a label set, where one pattern fits all its labels; its header names the last of them."""
+    """Yield the parts of a label set, where one pattern fits all its labels."""
     share = HALF if whole.along == "columns" else MOST
     parts = split_levels(whole.levels, share)
     for number, part in enumerate(parts, start=1):
         found = [part.texts.get(label, "") for label in whole.labels.tolist()]
         labels = np.array(found, dtype=object)
         carrier = Carrier(whole.carrier.kind, whole.carrier.name, number)
-        header = part.word
-        if number == len(parts):
-            header = header or whole.header
-        yield _label_set(carrier, labels, whole.along, header, whole.filled)
+        yield _label_set(carrier, labels, whole.along, part.word, whole.filled)
 
 
 def _label_set(

@@ -27,9 +27,9 @@ class Part:
 
 
 def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
-    """Return the varying parts of labels; none where no pattern fits or only one part varies.
+    """Return the varying parts of labels; none where no pattern fits.
 
-    Parts that are the same in all labels are dropped; letters that never vary stay before their digits (`T2`).
+    Words that all labels begin or end with leave one part: T1 of `Meter reading T1`. Parts that are the same in all labels are dropped; letters that never vary stay before their digits (`T2`).
     `share` of the labels must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
@@ -39,7 +39,7 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
         parts = _varying(known, split(known, share))
         if len(parts) > 1:
             return parts
-    return ()
+    return _without_common_words(known, share)
 
 
 def numbered_within(levels: Sequence[str]) -> bool:
@@ -171,6 +171,47 @@ def _text_and_number(levels: Sequence[str], share: float) -> Split:
         last_word = texts.pop() if has_last_word else ""
         split.append((" ".join(texts).rstrip(" -_,:"), last_word, match["number"]))
     return split
+
+
+def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ...]:
+    """Return what labels are without the words that most of them begin or end with."""
+    split = [level.split() for level in levels]
+    fitting = _sharing_a_word(split)
+    if len(fitting) < max(2, share * len(levels)):
+        return ()
+    first = _common_length(fitting)
+    last = _common_length([words[::-1] for words in fitting])
+    texts = {}
+    for level, words in zip(levels, split, strict=True):
+        middle = " ".join(words[first : len(words) - last])
+        texts[level] = middle if words in fitting else ""
+    if not all(texts[" ".join(words)] for words in fitting):
+        return ()
+    word = fitting[0][first - 1] if first else ""
+    return (Part(texts, word),)
+
+
+def _sharing_a_word(split: Sequence[list[str]]) -> list[list[str]]:
+    """Return the labels that share the first or last word that is most common."""
+    best: list[list[str]] = []
+    for place in (0, -1):
+        words = [each[place].casefold() for each in split if len(each) > 1]
+        if not words:
+            continue
+        common = max(words, key=words.count)
+        sharing = [each for each in split if len(each) > 1 and each[place].casefold() == common]
+        if len(sharing) > len(best):
+            best = sharing
+    return best
+
+
+def _common_length(split: Sequence[list[str]]) -> int:
+    """Return how many first words are the same in all labels, at least one word of each left."""
+    shortest = min(len(words) for words in split)
+    count = 0
+    while count < shortest - 1 and len({words[count].casefold() for words in split}) == 1:
+        count += 1
+    return count
 
 
 def _constant(split: Split) -> set[int]:

@@ -12,6 +12,7 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind
 from reportgen.importing.model.tables import Block, Table
 
+YEAR_UNKNOWN = 1904  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
 _UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
@@ -40,7 +41,7 @@ def tidy(text: str) -> str:
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
     texts = tidied(table.text[:, index])
-    moments = table.kind[:, index] == Kind.MOMENT
+    moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
     if moments.any():
         texts[moments] = iso_texts(table.moment[moments, index])
     return filled_down(table, index, texts, sheets)
@@ -54,6 +55,12 @@ def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
         form = tidy(str(text))
         forms[text] = spellings.setdefault(form.casefold(), form)
     return np.array([forms[text] for text in texts.tolist()], dtype=object)
+
+
+def has_year(moments: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+    """Tell which dates have a year; those without one stay as they are written."""
+    years = moments.astype("datetime64[Y]").astype(np.int64) + 1970
+    return years != YEAR_UNKNOWN
 
 
 def iso_texts(moments: NDArray[np.datetime64]) -> NDArray[np.object_]:
@@ -91,7 +98,7 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
             row, letter = first_row, first_column
     if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
-    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT:
+    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1, letter - 1]):
         return ""
     return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
 
@@ -111,9 +118,7 @@ def block_labels(table: Table, carrier: Carrier, sheets: Sequence[Sheet]) -> NDA
 
 def _file_label(sheet: Sheet) -> str:
     """Return the name of a sheet's file without its ending."""
-    if sheet.file:
-        return PurePath(sheet.file).stem
-    return sheet.name
+    return sheet.stem or PurePath(sheet.file).stem or sheet.name
 
 
 def _field(block: Block, name: str) -> str:

@@ -9,10 +9,13 @@ from reportgen.importing.clues.dimensions_shape import (
     decimals,
     label_a_value,
     labels_over_rows,
+    measured_numbers,
     mostly_blank,
     nothing_speaks,
     number_of_levels,
     one_label,
+    parts_of_ids,
+    single_part,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -34,6 +37,9 @@ CLUES: tuple[Clue, ...] = (
     label_a_value,
     labels_over_rows,
     mostly_blank,
+    parts_of_ids,
+    single_part,
+    measured_numbers,
 )
 
 

@@ -10,7 +10,7 @@ from reportgen.importing.clues.dimension_words import (
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
-from reportgen.importing.model.layouts import CarrierKind, Dimension
+from reportgen.importing.model.layouts import Dimension
 
 _WORD = 4.0
 _WORD_IN_LABELS = 4.5
@@ -23,10 +23,7 @@ _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against t
 
 def header_word(labels: LabelSet) -> Iterator[Claim]:
     """The header names the dimension: `Treatment`, `Schale`, `date`."""
-    header = labels.labels.header
-    if labels.labels.carrier.part and labels.labels.carrier.kind is CarrierKind.COLUMN and len(header) == 1:
-        return
-    yield from _claims(labels, header, _WORD, "header_word")
+    yield from _claims(labels, labels.labels.header, _WORD, "header_word")
 
 
 def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
@@ -70,8 +67,9 @@ def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterato
             if dimension not in named:
                 yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
     elif names_factor(text):
-        yield _claim(labels, Dimension.TREATMENT, -1.0, Evidence.WORDS, "factor_word")
-        yield _claim(labels, Dimension.UNIT, -4.0, Evidence.WORDS, "factor_word")
+        for dimension in Dimension:
+            against = 1.0 if dimension is Dimension.TREATMENT else 5.0
+            yield _claim(labels, dimension, -against, Evidence.WORDS, "factor_word")
     if names_nobody(text):
         yield _claim(labels, None, weight, Evidence.WORDS, because)
 

@@ -19,6 +19,8 @@ _WRITTEN_DATE = re.compile(
     re.IGNORECASE,
 )
 _DECIMAL = re.compile(r"[<>~]?-?\d*[.,]\d+$")
+_MOST = 0.9
+_SOME = 3
 _FEW_DECIMALS = 4
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
@@ -85,6 +87,32 @@ def label_a_value(labels: LabelSet) -> Iterator[Claim]:
         return
     for dimension in (Dimension.TREATMENT, Dimension.BLOCK, Dimension.OCCASION):
         yield _claim(labels, dimension, -6.0, Evidence.RELATION, "label_a_value")
+
+
+def parts_of_ids(labels: LabelSet) -> Iterator[Claim]:
+    """The last part of an id of each value numbers plants, of an id of several values units."""
+    if not labels.is_last_part:
+        return
+    is_of_each = labels.whole_levels >= _MOST * labels.cells
+    dimension = Dimension.PLANT if is_of_each else Dimension.UNIT
+    yield _claim(labels, dimension, 2.5, Evidence.RELATION, "parts_of_ids")
+
+
+def single_part(labels: LabelSet) -> Iterator[Claim]:
+    """Labels without the words that all have in common are as good as the whole ones, and said less plainly."""
+    if labels.parts == 1:
+        for dimension in Dimension:
+            yield _claim(labels, dimension, -0.5, Evidence.SHAPE, "single_part")
+
+
+def measured_numbers(labels: LabelSet) -> Iterator[Claim]:
+    """Whole numbers far apart that hardly repeat are measured."""
+    if not labels.levels or not labels.is_number or len(labels.levels) < _SOME:
+        return
+    numbers = [int(level) for level in labels.levels]
+    spread = max(numbers) - min(numbers)
+    if spread > 3 * len(numbers) and len(numbers) > 0.5 * labels.cells:
+        yield _claim(labels, None, 4.0, Evidence.SHAPE, "measured_numbers")
 
 
 def labels_over_rows(labels: LabelSet) -> Iterator[Claim]:

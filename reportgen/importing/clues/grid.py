@@ -41,7 +41,9 @@ class LabelSet:
     """The labels of one source over the cells of a grid; `labels` are those of its first carrier.
 
     `codes` (cells,) are indexes into `levels`, -1 where there is no label. `named` are the dimensions that
-    other tables' headers give to the same labels. `gives` is the sheet that the table gives.
+    other tables' headers give to the same labels. `gives` is the sheet that the table gives. `parts` is the
+    number of parts of the label that these are one of, 0 for a whole label; `whole_levels` how many labels
+    that has.
     """
 
     source: Source
@@ -51,6 +53,13 @@ class LabelSet:
     gives: str
     cells: int
     named: frozenset[Dimension] = field(default_factory=frozenset)
+    parts: int = 0
+    whole_levels: int = 0
+
+    @property
+    def is_last_part(self) -> bool:
+        """Tell whether the labels are the last of several parts."""
+        return self.parts > 1 and self.labels.carrier.part == self.parts
 
     @property
     def blank_share(self) -> float:

@@ -36,8 +36,10 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
     Measure.PPFD: {"µmol/m2/s": ("umol", "µmol", "umol/m2/s", "umol/m2s", "umol m-2 s-1", "umol/(m2s)", "umol/(m2 s)")},
     Measure.LUX: {"lx": ("lux", "lx")},
     Measure.CO2: {"ppm": ("ppm", "µl/l", "umol/mol")},
-    Measure.SHARE: {"%": ("%", "percent", "prozent", "pct"), "mg/kg": ("mg/kg", "mg/l", "g/kg", "g/l", "mg/g", "mg/100g",
-                    "mg/100 g", "mmol/l", "µmol/g", "µg/g")},
+    Measure.SHARE: {
+        "%": ("%", "percent", "prozent", "pct"),
+        "mg/kg": ("mg/kg", "mg/l", "g/kg", "g/l", "mg/g", "mg/100g", "mg/100 g", "mmol/l", "µmol/g", "µg/g"),
+    },
     Measure.TIME: {"h": ("h", "hr", "hrs", "hours"), "d": ("d", "days", "tage", "dias", "jours", "dagen", "giorni"),
                    "min": ("min",)},
     Measure.AREA: {"m2": ("m2", "sqm", "sq m"), "cm2": ("cm2",)},
@@ -98,8 +100,15 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
         unit, measure = measured_in(inside)
         if measure:
             return unit, measure
+    if is_one_letter(header):
+        return "", None
     outside = BRACKETS.sub(" ", header).strip()
     return _last_word(outside)
+
+
+def is_one_letter(header: str) -> bool:
+    """Tell whether a header is a letter that rather names a treatment, such as L beside K; g stands for grams."""
+    return len(header.strip()) == 1 and header.strip() != "g"
 
 
 def is_part_of_compound(header: str, unit: str) -> bool:

@@ -14,7 +14,7 @@ from reportgen.importing.contents.records import (
     solution_candidates,
 )
 from reportgen.importing.contents.situation import Candidate, Situation
-from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Contents, TableLabels
 from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.tables import Found, Table
@@ -128,11 +128,13 @@ def _is_unknown(situation: Situation) -> bool:
 
 
 def _has_longer(situation: Situation) -> bool:
-    return any(
-        len(other.row) > situation.rows and not other.is_key
-        for other in situation.found.tables
-        if other.key != situation.table.key
-    )
+    own = _numbers_in(situation.table)
+    others = [other for other in situation.found.tables if other.key != situation.table.key]
+    return any(_numbers_in(other) > own and not other.is_key for other in others)
+
+
+def _numbers_in(table: Table) -> int:
+    return int((table.kind == Kind.NUMBER).sum())
 
 
 DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (

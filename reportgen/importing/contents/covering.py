@@ -26,7 +26,7 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     if counts:
         return _with_count(profile, counts[0])
     units = situation.labelled("unit")
-    if situation.labelled("plant") or (units and situation.labelled("number")):
+    if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -67,6 +67,12 @@ def _has_id_in_parts(situation: Situation) -> bool:
         if labels.carrier.kind is CarrierKind.COLUMN and labels.carrier.part and 1 < len(labels.levels) < situation.rows
     ]
     return any(says(labels.header, "unit", "plant", "number") for labels in shared)
+
+
+def _has_numbered_rows(situation: Situation) -> bool:
+    """Tell whether a column is headed `No` and nothing else: beside trays it numbers plants."""
+    numbered = situation.labelled("number")
+    return any(not says(labels.header, "unit", "date", "block", "treatment") for labels in numbered)
 
 
 def _rows_a_unit(situation: Situation) -> int:

@@ -61,9 +61,16 @@ def plant_candidates(situation: Situation) -> list[Candidate]:
         values = tuple(one for option in chosen for one in option.values)
         score = sum(option.score for option in chosen)
         because = tuple(option.because for option in chosen if option.because)
-        candidates.append(Candidate(_with_measured(values, measured), score, because=because))
+        if _is_of_one_kind(values):
+            candidates.append(Candidate(_with_measured(values, measured), score, because=because))
     candidates.sort(key=lambda candidate: -candidate.score)
     return candidates[:MOST]
+
+
+def _is_of_one_kind(values: Sequence[Values]) -> bool:
+    """Tell whether all weights of a row are of the same: fresh and dry of one plant, or of one tray."""
+    told = {one.covers for one in values}
+    return len(told) < 2 or told == {Covers.UNIT, Covers.MEAN}
 
 
 def _weighed(situation: Situation) -> list[Profile]:

@@ -7,7 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_units import BRACKETS, is_part_of_compound, measured_in, unit_of_header
+from reportgen.importing.clues.quantities_units import (
+    BRACKETS,
+    is_one_letter,
+    is_part_of_compound,
+    measured_in,
+    unit_of_header,
+)
 from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
@@ -96,7 +102,8 @@ def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]
 def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, Measure | None]:
     """Return the unit of a column: that of its header, else of the levels above, else of most cells."""
     column = table.columns[index]
-    if not is_part_of_compound(column.header, column.unit):
+    is_label = is_one_letter(column.header) and column.unit == column.header
+    if not is_label and not is_part_of_compound(column.header, column.unit):
         unit, measure = measured_in(column.unit)
         if measure:
             return unit, measure

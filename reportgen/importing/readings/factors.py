@@ -3,6 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
+from reportgen.importing import words
 from reportgen.importing.clues.dimension_words import named_dimensions, names_factor, names_nobody
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.clues.grid import LabelSet, is_function
@@ -10,6 +13,7 @@ from reportgen.importing.model.layouts import CarrierKind, Dimension
 from reportgen.importing.readings.search import Assignment, Search
 
 _MOST_LEVELS = 8
+_MOST_ALONE = 4  # levels that may be the only ones of the trial
 
 
 @dataclass(frozen=True)
@@ -61,11 +65,16 @@ def _may_cross(labels: LabelSet) -> bool:
 
 def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:
     """Yield what a crossing label set may be, each with its score."""
-    named = named_dimensions(labels.labels.header)
+    header = labels.labels.header
+    named = named_dimensions(header)
     is_place = Dimension.UNIT in named or Dimension.BLOCK in named
-    yield Role(labels, "factor", -2.0 if is_place else 0.0)
-    if not has_block:
+    is_crop = words.says(header, "crop")
+    yield Role(labels, "factor", -2.0 if is_place or is_crop else 0.0)
+    if not has_block and not is_crop:
         yield Role(labels, "block", 0.0 if is_place else -1.5)
-    for level in labels.levels[:4]:
-        yield Role(labels, "only", -3.0 if is_place else -1.0, level)
+    cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(labels.levels))
+    for index in np.argsort(-cells, kind="stable")[:_MOST_ALONE]:
+        rank = -0.5 if cells[index] < cells.max() else 0.0
+        score = rank + (0.0 if is_crop else -1.0)
+        yield Role(labels, "only", score - (2.0 if is_place else 0.0), labels.levels[int(index)])
     yield Role(labels, "ignored", -0.5 if is_place else -3.0)

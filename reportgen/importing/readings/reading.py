@@ -80,6 +80,7 @@ def _search(
     indexes = {column.name: index for index, column in enumerate(table.columns)}
     grid = grid_of(table, labels, contents.values, indexes)
     taken = _taken(contents)
+    parts = _parts_by_whole(all_labels)
     sets = []
     for each, named in zip(all_labels, elsewhere, strict=True):
         if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
@@ -87,10 +88,28 @@ def _search(
         if each.along == "columns" and not grid.is_wide:
             continue
         over = label_set(each, grid, contents.gives, named)
+        if each.carrier.part:
+            count, levels = parts[each.carrier.kind, each.carrier.name]
+            over = replace(over, parts=count, whole_levels=levels)
         if over.levels:
             sets.append(over)
     scores = _scores(sets)
     return Search(grid, sets, scores, contents.gives, contents.values[0].covers)
+
+
+def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
+    """Return by carrier into how many parts its labels are split, and how many labels it has."""
+    levels = {}
+    parts: dict[tuple[CarrierKind, str], tuple[int, int]] = {}
+    for each in all_labels:
+        if each.lookup is not None:
+            continue
+        whole = (each.carrier.kind, each.carrier.name)
+        if each.carrier.part:
+            parts[whole] = (each.carrier.part, levels[whole])
+        else:
+            levels[whole] = len(each.levels)
+    return parts
 
 
 def _taken(contents: Contents) -> frozenset[str]:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from reportgen.importing.model.layouts import Corrected, LeftOut, Lookup, Source
 from reportgen.importing.settings.sources import EXPECTED, source_in, source_text
+from reportgen.workbook.headers import nearest
 
 LOOKUP: Final = ("from", "key", "match", "gives")
 _ROW: Final = re.compile(r"(\d+):\1")
@@ -161,6 +162,57 @@ def for_all_or_by_sheet(form: Form) -> Form:
     return Form(expected, read, write)
 
 
+# --- objects of several keys
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key of the settings file: its name there, the field that it fills, its form, and what it says."""
+
+    name: str
+    field: str
+    form: Form
+    help: str
+
+
+def default_of(kind: type, name: str) -> Any:
+    """Return the value of a field of a dataclass that is not set."""
+    known = next(part for part in fields(kind) if part.name == name)
+    return known.default if known.default_factory is MISSING else known.default_factory()  # MISSING where required
+
+
+def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
+    """Return the keys of an object that differ from their defaults, as they stand in the file."""
+    written: dict[str, Any] = {}
+    for key in keys:
+        value = getattr(item, key.field)
+        if value != default_of(type(item), key.field):
+            written[key.name] = key.form.write(value)
+    return written
+
+
+def near(name: str, known: tuple[str, ...]) -> str:
+    """Return what was expected in place of a name that is not known."""
+    close = nearest(name, known)
+    return f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
+
+
+def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
+    """Return the values of an object's keys by the field that they fill; raise WrongValue at the first mistake."""
+    if not isinstance(value, Mapping):
+        raise WrongValue(f"{{ {keys[0].name} = ... }}")
+    known = {key.name: key for key in keys}
+    found: dict[str, Any] = {}
+    for name, item in value.items():
+        if name not in known:
+            raise WrongValue(near(name, tuple(known)), (name,), f'"{name}"')
+        try:
+            found[known[name].field] = known[name].form.read(item)
+        except WrongValue as wrong:
+            raise wrong.within(name) from wrong
+    return found
+
+
 # --- sources, and cells with what stood in them
 
 
@@ -212,19 +264,27 @@ def _as_number(text: str) -> Any:
     return number if as_text(number) == text else text
 
 
+CELL: Final = Form("a text or a number", as_text, _as_number)
+LEFT_OUT_KEYS: Final = (
+    Key("row", "row", WHOLE, "The number of a row."),
+    Key("cells", "cells", TEXT, "The cells, where they are no whole row."),
+    Key("holds", "holds", TEXT, "What stood there."),
+    Key("because", "because", TEXT, "Why it is not read."),
+)
+CORRECTED_KEYS: Final = (
+    Key("cell", "cell", TEXT, "The cell."),
+    Key("held", "held", CELL, "What stood there."),
+    Key("is", "value", CELL, "What holds."),
+)
+
+
 def _read_left_out(value: Any) -> LeftOut:
-    if not isinstance(value, Mapping) or not ({"row", "cells"} & set(value)):
-        raise WrongValue('{ row = 38, holds = "Total | 412", because = "total" }, or cells = "B4" for the row')
-    _refuse_others(value, ("row", "cells", "holds", "because"))
-    row = WHOLE.read(value["row"]) if "row" in value else 0
-    cells = f"{row}:{row}" if row else TEXT.read(value["cells"])
-    return LeftOut(cells, as_text(value.get("holds", "")), TEXT.read(value.get("because", "")))
-
-
-def _refuse_others(value: Mapping[str, Any], keys: tuple[str, ...]) -> None:
-    for key in value:
-        if key not in keys:
-            raise WrongValue(f"one of {', '.join(keys)}", (key,), f'"{key}"')
+    read = read_keys(value, LEFT_OUT_KEYS)
+    row = read.get("row", 0)
+    cells = f"{row}:{row}" if row else read.get("cells", "")
+    if not cells:
+        raise WrongValue('row = 38, or cells = "B4"', ("row",))
+    return LeftOut(cells, read.get("holds", ""), read.get("because", ""))
 
 
 def _write_left_out(item: LeftOut) -> dict[str, Any]:
@@ -237,43 +297,14 @@ LEFT_OUT: Final = Form("what is left out", _read_left_out, _write_left_out)
 
 
 def _read_corrected(value: Any) -> Corrected:
-    if not isinstance(value, Mapping):
-        raise WrongValue('{ cell = "D17", held = 42, is = 4.2 }')
-    _expect_keys(value, ("cell", "held", "is"))
-    return Corrected(TEXT.read(value["cell"]), as_text(value["held"]), as_text(value["is"]))
+    read = read_keys(value, CORRECTED_KEYS)
+    if len(read) < len(CORRECTED_KEYS):
+        raise WrongValue('{ cell = "D17", held = 42, is = 4.2 }', ("cell",))
+    return Corrected(**read)
 
 
 def _write_corrected(item: Corrected) -> dict[str, Any]:
-    return {"cell": item.cell, "held": _as_number(item.held), "is": _as_number(item.value)}
+    return written_keys(item, CORRECTED_KEYS)
 
 
 CORRECTED: Final = Form("a corrected cell", _read_corrected, _write_corrected)
-
-
-# --- objects of several keys
-
-
-@dataclass(frozen=True)
-class Key:
-    """A key of the settings file: its name there, the field that it fills, its form, and what it says."""
-
-    name: str
-    field: str
-    form: Form
-    help: str
-
-
-def default_of(kind: type, name: str) -> Any:
-    """Return the value of a field of a dataclass that is not set."""
-    known = next(part for part in fields(kind) if part.name == name)
-    return known.default if known.default_factory is MISSING else known.default_factory()  # MISSING where required
-
-
-def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
-    """Return the keys of an object that differ from their defaults, as they stand in the file."""
-    written: dict[str, Any] = {}
-    for key in keys:
-        value = getattr(item, key.field)
-        if value != default_of(type(item), key.field):
-            written[key.name] = key.form.write(value)
-    return written

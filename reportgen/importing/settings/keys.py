@@ -20,11 +20,12 @@ from reportgen.importing.settings.forms import (
     choice,
     for_all_or_by_sheet,
     many,
+    near,
+    read_keys,
     word_of,
     written_keys,
 )
 from reportgen.workbook.declaration import SHEETS, TRIAL
-from reportgen.workbook.headers import nearest
 
 EDITION: Final = 2
 EDITION_KEY: Final = "adopt"
@@ -34,12 +35,6 @@ ALSO_OCCASIONS: Final = {"add up": Occasions.PICKINGS, "each its own plants": Oc
 COLUMN_NAMES: Final = tuple(dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns))
 FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
 TEXTS: Final = many(TEXT, "texts")
-
-
-def near(name: str, known: tuple[str, ...]) -> str:
-    """Return what was expected in place of a name that is not known."""
-    close = nearest(name, known)
-    return f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
 
 
 def _unknown_column(name: str) -> str:
@@ -70,22 +65,6 @@ VALUES_KEYS: Final = (
     Key("area", "per_area", NUMBER, "The area of a unit in m2, by which a yield per area is multiplied."),
     Key("blank", "blank", choice(Blank), "What a blank cell among the values means."),
 )  # fmt: skip
-
-
-def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
-    """Return the values of an object's keys by the field that they fill; raise WrongValue at the first mistake."""
-    if not isinstance(value, Mapping):
-        raise WrongValue(f"{{ {keys[0].name} = ... }}")
-    known = {key.name: key for key in keys}
-    found: dict[str, Any] = {}
-    for name, item in value.items():
-        if name not in known:
-            raise WrongValue(near(name, tuple(known)), (name,), f'"{name}"')
-        try:
-            found[known[name].field] = known[name].form.read(item)
-        except WrongValue as wrong:
-            raise wrong.within(name) from wrong
-    return found
 
 
 def _read_values(value: Any) -> tuple[Values, ...]:

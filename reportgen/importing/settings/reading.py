@@ -8,7 +8,7 @@ from typing import Any
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.layouts import Dimension, Layout
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.settings.forms import Key, WrongValue
+from reportgen.importing.settings.forms import Key, WrongValue, near
 from reportgen.importing.settings.keys import (
     CONVENTION_KEYS,
     EDITION,
@@ -18,7 +18,6 @@ from reportgen.importing.settings.keys import (
     TABLE_KEYS,
     TAIL_KEYS,
     TOP_NAMES,
-    near,
 )
 from reportgen.importing.settings.lines import lines_of
 from reportgen.model.problem import Problem, Severity, WorkbookError
