@@ -14,7 +14,7 @@ from reportgen import __version__
 
 if TYPE_CHECKING:
     from reportgen.metrics.planning import FactorToPlan, PowerTarget
-    from reportgen.model.data import Traced
+    from reportgen.model.data import ReadBack
     from reportgen.model.problem import Problem
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built, Checked
@@ -829,23 +829,23 @@ def _tell(checked: "Checked", *, whole: bool) -> None:
 
 
 def _tell_checked(checked: "Checked") -> None:
-    """Print problems, what to record next, and in the last line how many there are."""
+    """Print what was read of a log, problems, what to record next, and in the last line how many there are."""
     name = click.format_filename(checked.source.name)
+    _tell_read_back(name, checked.read_back)
     if checked.problems:
         click.echo(f"{name}:", err=True)
     _show(checked.problems)
-    _tell_traces(checked.traces)
     if checked.steps:
         click.echo("\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)]))
     click.echo(f"{name}: {_summary(checked.problems)}")
 
 
-def _tell_traces(found: "tuple[Traced, ...]") -> None:
-    """Say where each quantity stands in a spreadsheet that was taken in."""
-    if found:
-        from reportgen.report import traces
+def _tell_read_back(name: str, read: "ReadBack | None") -> None:
+    """Say what was read of a log that was taken in."""
+    if read:
+        from reportgen.report import read_back
 
-        click.echo("\n".join(f"  {line}" for line in traces.lines(found)))
+        click.echo("\n".join([f"{name} was read as:", *(f"  {line}" for line in read_back.lines(read))]))
 
 
 def _unwritten(error: OSError) -> Exception:

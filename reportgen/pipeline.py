@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen import executors, files, lock, manifest, site_folder, verify
 from reportgen.manifest import Entry
-from reportgen.model.data import Traced
+from reportgen.model.data import ReadBack
 from reportgen.model.document import Report
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity, TrialToPool
@@ -17,7 +17,6 @@ from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 
 if TYPE_CHECKING:
-    from reportgen.adopt.questions import Understanding
     from reportgen.metrics.light_matching import LightTarget
     from reportgen.metrics.planning import PowerTarget, Variation
     from reportgen.workbook.declaration import Sheet
@@ -74,24 +73,14 @@ AS_USUAL: Final = How()
 class Checked:
     """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none.
 
-    `traces` tell where each quantity stands in a spreadsheet that was taken in, `steps` what to record next in an
-    unfinished trial.
+    `read_back` is what was read of a log that was taken in, `steps` what to record next in an unfinished trial.
     """
 
     source: Path
     problems: tuple[Problem, ...]
     remark: str = ""
-    traces: tuple[Traced, ...] = ()
+    read_back: ReadBack | None = None
     steps: "tuple[Step, ...]" = ()
-
-
-@dataclass(frozen=True)
-class TakenIn:
-    """A spreadsheet that was taken in: its settings file, and a problem for each thing that it still must say."""
-
-    source: Path
-    settings: Path
-    open: tuple[Problem, ...]
 
 
 def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
@@ -116,7 +105,7 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
 
 
 def _workbooks_in(folder: Path) -> list[Path]:
-    from reportgen.adopt import checking
+    from reportgen.importing import checking
 
     found = sorted(path for path in folder.glob("*") if _is_workbook(path))
     read_with = {path for one in found if checking.is_adopted(one) for path in _beside(one)}
@@ -124,7 +113,7 @@ def _workbooks_in(folder: Path) -> list[Path]:
 
 
 def _is_workbook(path: Path) -> bool:
-    from reportgen.adopt import checking
+    from reportgen.importing import checking
     from reportgen.workbook.cells import SUFFIXES
 
     known = path.suffix.casefold() in SUFFIXES or (checking.is_text(path) and checking.is_adopted(path))
@@ -133,12 +122,13 @@ def _is_workbook(path: Path) -> bool:
 
 def _beside(source: Path) -> tuple[Path, ...]:
     """Return the files that are read with a spreadsheet which was taken in, none with any other."""
-    from reportgen.adopt import checking, toml_file
+    from reportgen.importing import checking
+    from reportgen.importing.settings import settings_file
 
     try:
         return checking.files_of(source) if checking.is_adopted(source) else ()
     except WorkbookError:  # the check says why
-        return (toml_file.settings_file(source),)
+        return (settings_file(source),)
 
 
 def _file_problem(found: str, expected: str, advice: str = "Check the name.", *, code: str) -> Problem:
@@ -168,7 +158,7 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
     Raises NotYetError where nothing is wrong and too little is recorded.
     """
     from reportgen import workbook
-    from reportgen.adopt import checking
+    from reportgen.importing import checking
 
     if checking.is_adopted(source):
         return checking.check(checking.read_adopted(source), settings, with_photos=with_photos)
@@ -196,44 +186,17 @@ def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS,
 def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
     """Return what is found in a workbook, or in a spreadsheet that was taken in."""
     from reportgen import workbook
-    from reportgen.adopt import checking
+    from reportgen.importing import checking
 
     if checking.is_adopted(source):
         made = checking.read_adopted(source)
-        return Checked(source, checking.problems_in(made, settings), traces=made.traces)
+        return Checked(source, checking.problems_in(made, settings), read_back=made.read_back)
     checking.refuse_unread(source)
     read = workbook.read(source)
     if today is None:
         return Checked(source, checking.hint(source, workbook.problems_in(read, settings)))
     outlook = workbook.outlook(read, today, settings)
     return Checked(source, checking.hint(source, outlook.problems), steps=outlook.steps)
-
-
-Talk = Callable[["Understanding", Callable[["Understanding"], None]], "Understanding"]
-
-
-def adopt(sources: tuple[Path, ...], said: Callable[[str], None], talk: Talk | None = None) -> TakenIn:
-    """Take in a spreadsheet in a layout of its owner's own, and write its settings file beside it.
-
-    `sources` are the spreadsheet and the files that belong to it. `talk` puts the questions to the owner and hands on
-    each step, which is written at once; without it they stay open. What was understood is `said` line by line.
-    Raises WorkbookError where a file cannot be used, OSError where writing fails.
-    """
-    from reportgen.adopt import adopting, toml_file
-    from reportgen.adopt.unanswered import unanswered
-
-    log = adopting.log_of(sources)
-    found = adopting.understood(log)
-
-    def keep(understanding: "Understanding") -> None:
-        text = adopting.settings_text(understanding, log)
-        write(log.settings, text.encode())
-
-    said("\n".join(adopting.summary(found, log)))
-    keep(found)
-    if talk:
-        talk(found, keep)
-    return TakenIn(log.path, log.settings, tuple(unanswered(toml_file.read_adoption(log.settings))))
 
 
 def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
@@ -393,7 +356,7 @@ def plan_light(source: Path, target: "LightTarget", level: float, figure: Path |
 def _light_survey(source: Path) -> LightSurvey:
     """Return what a workbook, or a log that was taken in, tells of light."""
     from reportgen import workbook
-    from reportgen.adopt import checking
+    from reportgen.importing import checking
 
     if checking.is_adopted(source):
         return checking.light_survey(checking.read_adopted(source))

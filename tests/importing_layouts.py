@@ -16,7 +16,7 @@ from reportgen.importing.model.questions import Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.summaries import summary
-from reportgen.importing.tables import find
+from reportgen.importing.tables import find, find_again
 from reportgen.model.problem import Problem
 
 Grid = Sequence[Sequence[object]]
@@ -87,4 +87,7 @@ def read(folder: Path, grids: dict[str, Grid], layouts: Sequence[Layout], conven
     path = folder / "log.xlsx"
     book.save(path)
     sheets = read_log([path], conventions)
-    return Log(sheets, find(sheets), Settings(layouts=tuple(layouts), conventions=conventions))
+    settings = Settings(layouts=tuple(layouts), conventions=conventions)
+    is_adopted = any(layout.sheets for layout in layouts)
+    found = find_again(sheets, settings) if is_adopted else find(sheets)
+    return Log(sheets, found, settings)

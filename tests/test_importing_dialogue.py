@@ -97,7 +97,7 @@ def test_a_trial_that_is_not_confirmed_is_asked_anew_and_takes_any_column(plain:
     state = understand([plain], None, {**FIELDS, "confirm": "no"})
     follow_ups = {key.rpartition("log.")[2] for key in keys(state)}
     assert "unit.other" in follow_ups
-    answers = {key: "as it is read now" for key in keys(state)}
+    answers = dict.fromkeys(keys(state), "as it is read now")
     unit = next(key for key in answers if key.endswith("unit.other"))
     other = understand([plain], state.settings, {**answers, unit: "Tray + Plant"})
     yes = next(question for question in other.questions if question.key.endswith("as_read"))

@@ -1,6 +1,6 @@
 """Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its owner's own."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import groupby
 from typing import Final
 
@@ -56,14 +56,6 @@ def blocks(trial: Trial) -> tuple[Block, ...]:
         Paragraph(say(LEAD)),
         table,
     )
-
-
-def lines(traces: Sequence[Traced]) -> Iterator[str]:
-    """Yield the way of each quantity as a line of plain English."""
-    for one in traces:
-        quantity, where, unit, read, left_out = _row(one)
-        said = f"{quantity}: {where}{f', in {unit}' if unit else ''}; read: {read}"
-        yield f"{said}; left out: {left_out}" if left_out else said
 
 
 def _row(one: Traced) -> tuple[str, ...]:

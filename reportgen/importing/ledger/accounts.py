@@ -1,6 +1,7 @@
 """Account for every number: read, label, header, key, statistic, left out, or not explained."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -20,8 +21,24 @@ from reportgen.importing.model.tables import Found, Table
 READ: Final = ("value", "zero")
 NO_PART: Final = "no part of the trial"
 OTHER_LABEL: Final = "belongs to something else"
+NOT_READ: Final = "column not read"
+OF_CONDITIONS: Final = ("Solution", "Meter", "Light", "Climate")
 BESIDE: Final = "beside the tables"
 FEWEST_ALIKE: Final = 3  # rows of a treatment that tell that a number is one of its labels
+
+
+@dataclass(frozen=True)
+class LaidOut:
+    """A layout, its table, and what was read of it."""
+
+    layout: Layout
+    table: Table
+    frame: pd.DataFrame
+
+    @property
+    def is_read(self) -> bool:
+        """Tell whether the table is part of the trial."""
+        return self.layout.gives != NOTHING
 
 
 def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> Ledger:
@@ -30,28 +47,42 @@ def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.
     frame: as `long_form.melt` gave it.
     """
     marks = Marks(sheets)
-    tables = {table.key: table for table in found.tables}
-    pairs = [(index, layout, tables[layout.table]) for index, layout in enumerate(settings.layouts)]
-    pairs = [(index, layout, table) for index, layout, table in pairs if layout.table in tables]
-    read = [(index, layout, table) for index, layout, table in pairs if layout.gives != NOTHING]
+    laid_out = _laid_out(found, settings, frame)
+    read = [part for part in laid_out if part.is_read]
     _mark_values(marks, frame)
-    for index, layout, table in read:
-        _mark_row_companions(marks, layout, table, frame[frame[long.LAYOUT] == index])
-    for _, layout, table in pairs:
-        _mark_left_out(marks, layout, table, sheets, settings)
-    for index, layout, table in read:
-        _mark_labels(marks, layout, table, frame[frame[long.LAYOUT] == index])
-    for _, layout, table in read:
-        for computed in table.computed:
-            mark_statistics(marks, computed, sheets)
-        _mark_labels_of_statistics(marks, layout, table)
+    for part in read:
+        _mark_row_companions(marks, part)
+    for part in laid_out:
+        _mark_left_out(marks, part, sheets, settings)
+    for part in read:
+        _mark_labels(marks, part)
+    for part in read:
+        _mark_rest_of_table(marks, part, sheets)
     _mark_surroundings(marks, found)
     _mark_keys(marks, found, settings)
-    for _, layout, table in pairs:
-        if layout.gives == NOTHING:
-            _mark_whole(marks, table, Fate.LEFT_OUT, layout.because or NO_PART)
-    _mark_loose(marks, found, {block.sheet for _, _, table in read for block in table.blocks})
+    for part in laid_out:
+        if not part.is_read:
+            _mark_whole(marks, part.table, Fate.LEFT_OUT, part.layout.because or NO_PART)
+    _mark_loose(marks, found, {block.sheet for part in read for block in part.table.blocks})
     return Ledger(marks.entries(range(len(sheets)), Fate.UNEXPLAINED))
+
+
+def _laid_out(found: Found, settings: Settings, frame: pd.DataFrame) -> list[LaidOut]:
+    tables = {table.key: table for table in found.tables}
+    parts = []
+    for index, layout in enumerate(settings.layouts):
+        if layout.table in tables:
+            parts.append(LaidOut(layout, tables[layout.table], frame[frame[long.LAYOUT] == index]))
+    return parts
+
+
+def _mark_rest_of_table(marks: Marks, part: LaidOut, sheets: Sequence[Sheet]) -> None:
+    """Mark statistics, the labels beside them, and columns of conditions that are not read."""
+    for computed in part.table.computed:
+        mark_statistics(marks, computed, sheets)
+    _mark_labels_of_statistics(marks, part)
+    if part.layout.gives in OF_CONDITIONS:
+        _mark_other_columns(marks, part)
 
 
 def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
@@ -61,24 +92,25 @@ def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
         marks.put(int(str(sheet)), places[:, 0], places[:, 1], Fate.READ)
 
 
-def _mark_row_companions(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame) -> None:
+def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
     """Mark what goes into values from other columns: numbers of plants, tares, ounces beside pounds."""
     names = []
-    for values in layout.values:
+    for values in part.layout.values:
         names += [values.count, values.tare, *(name for name, _ in values.plus)]
-    columns = column_indexes(table, [name for name in names if name])
-    marks.put_cells(places_of_rows(table, _rows_in(table, frame), columns), Fate.READ)
+    columns = column_indexes(part.table, [name for name in names if name])
+    marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
 
 
-def _mark_left_out(marks: Marks, layout: Layout, table: Table, sheets: Sequence[Sheet], settings: Settings) -> None:
-    reasons = amended(table, layout, sheets, settings.conventions).reasons
+def _mark_left_out(marks: Marks, part: LaidOut, sheets: Sequence[Sheet], settings: Settings) -> None:
+    reasons = amended(part.table, part.layout, sheets, settings.conventions).reasons
     for because in dict.fromkeys(reasons.values()):
         cells = [cell for cell, reason in reasons.items() if reason == because]
         marks.put_cells(cells, Fate.LEFT_OUT, because)
 
 
-def _mark_labels(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame) -> None:
+def _mark_labels(marks: Marks, part: LaidOut) -> None:
     """Mark columns of labels, and rows that the layout keeps out by their label."""
+    layout, table, frame = part.layout, part.table, part.frame
     all_rows = np.ones(len(table.row), dtype=np.bool_)
     if layout.only:
         others = ~_rows_in(table, frame)
@@ -91,15 +123,31 @@ def _mark_labels(marks: Marks, layout: Layout, table: Table, frame: pd.DataFrame
     marks.put_cells(places_of_rows(table, all_rows, labels), Fate.LABEL)
 
 
-def _mark_labels_of_statistics(marks: Marks, layout: Layout, table: Table) -> None:
+def _mark_labels_of_statistics(marks: Marks, part: LaidOut) -> None:
     """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not among them."""
-    names = [name for values in layout.values for name in values.columns]
-    of_values = set(column_indexes(table, names))
-    for index, row, reason in table.left_out:
+    names = [name for values in part.layout.values for name in values.columns]
+    of_values = set(column_indexes(part.table, names))
+    for index, row, reason in part.table.left_out:
         if reason == STATISTIC:
-            block = table.blocks[index]
+            block = part.table.blocks[index]
             letters = [letter for column, letter in enumerate(block.letters) if column not in of_values]
             marks.put_cells([(block.sheet, row, letter) for letter in letters], Fate.LABEL)
+
+
+def _mark_other_columns(marks: Marks, part: LaidOut) -> None:
+    """Mark columns of a log of conditions that are not read, unless they may belong to those that stand side by side.
+
+    A meter that was added beside others is still to be explained; a column of nitrate beside pH is not.
+    """
+    table = part.table
+    wide_units: set[str] = set()
+    for values in part.layout.values:
+        columns = column_indexes(table, values.columns)
+        if len(columns) > 1:
+            wide_units.update(table.columns[column].unit for column in columns)
+    others = [index for index, column in enumerate(table.columns) if column.unit not in wide_units]
+    all_rows = np.ones(len(table.row), dtype=np.bool_)
+    marks.put_cells(places_of_rows(table, all_rows, others), Fate.LEFT_OUT, NOT_READ)
 
 
 def _columns_of_labels(layout: Layout) -> list[str]:

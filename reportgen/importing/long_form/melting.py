@@ -106,8 +106,9 @@ def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.Dat
     is_open = frame[long.LAYOUT].isin(without) & (frame[long.UNIT] != "")
     told = frame.loc[frame[long.TREATMENT] != "", [long.UNIT, long.TREATMENT]].drop_duplicates()
     told = told.drop_duplicates(long.UNIT, keep=False).set_index(long.UNIT)[long.TREATMENT]
-    treatments = frame.loc[is_open, long.UNIT].map(told).fillna("")
-    frame.loc[is_open, long.TREATMENT] = treatments
+    treatment_of = told.to_dict()
+    units = frame.loc[is_open, long.UNIT]
+    frame.loc[is_open, long.TREATMENT] = [treatment_of.get(unit, "") for unit in units]
     return frame
 
 
