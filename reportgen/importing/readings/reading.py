@@ -99,7 +99,7 @@ def _search(
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
     """Return by carrier into how many parts its labels are split, and how many labels it has."""
-    levels = {}
+    levels: dict[tuple[CarrierKind, str], int] = {}
     parts: dict[tuple[CarrierKind, str], tuple[int, int]] = {}
     for each in all_labels:
         if each.lookup is not None:
