@@ -14,7 +14,7 @@ from reportgen.metrics import compute
 from tests import workbooks
 from tests.logs_made import owner
 from tests.logs_made.comparing import NAMES
-from tests.logs_made.grid import cells_of
+from tests.logs_made.grid import cells_of, sheets_of
 from tests.logs_made.layouts import LAYOUTS
 from tests.logs_made.making import made
 from tests.logs_made.owner import Answered
@@ -267,6 +267,34 @@ def test_owner_names_the_unit_and_the_measure_of_cells(log):
     }
     measure = {"key": "m", "slot": "measure", "where": [f"{sheet.name}!C"], "choices": []}
     assert answers_to(log, unit, measure) == {"u": "g", "m": "fresh weight"}
+
+
+def questions_of_cells(log):
+    """Yield questions about the parts of a log, each with what is true of it."""
+    for sheet in sheets_of(log.log):
+        is_part = sheet.part != "junk"
+        choices = [{"answer": "yes"}, {"answer": "no part of the trial"}]
+        yield "belongs", [sheet.name], choices, choices[not is_part]["answer"]
+        for at, row in enumerate(sheet.rows, 1):
+            if row.kind == "total" and sheet.part == "plants":
+                what = next(cell.what for cell in row.cells if cell.what)
+                rows = [{"answer": "a plant"}, {"answer": "mean"}, {"answer": "total"}]
+                yield "row", [f"{sheet.name}!A{at}:Z{at}"], rows, what
+            for column, cell in enumerate(row.cells[:26]):
+                where = [f"{sheet.name}!{chr(65 + column)}{at}"]
+                if cell.what == "value" and cell.unit:
+                    yield "unit", where, [{"answer": unit} for unit in ("kg", "oz", "lb", "g", cell.unit)], cell.unit
+                if cell.what == "value" and cell.stands in ("lost", "missing", "zero"):
+                    words = [{"answer": word} for word in ("zero", "lost", "missing")]
+                    yield "word", where, words, cell.stands
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_owner_knows_what_each_cell_is(seed):
+    log = made(seed)
+    for slot, where, choices, true in questions_of_cells(log):
+        question = {"key": "x", "slot": slot, "where": where, "choices": choices}
+        assert next(owner.candidates(log, question, {}))[0] == true, (slot, where)
 
 
 def test_owner_is_stuck_where_no_answer_is_true(log):

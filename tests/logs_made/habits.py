@@ -93,6 +93,7 @@ def _statistic(name: str, word: str) -> Change:
 
 
 def _of_rows(rows: tuple[Row, ...], name: str, label: str, formula: bool) -> Row:
+    what = "total" if name == "sum" else "mean"
     cells: list[Cell] = []
     for column in range(width(rows)):
         held = [cell_at(one, column) for one in rows]
@@ -104,10 +105,10 @@ def _of_rows(rows: tuple[Row, ...], name: str, label: str, formula: bool) -> Row
         value = round(total if name == "sum" else total / len(numbers), 6)
         of = next(cell for cell in held if cell.what == "value")
         sums = (name, len(rows), 0) if formula and not any(cell.strike for cell in held) else None
-        cells.append(Cell(value, "total" if name == "sum" else "mean", of.of, of.unit, sums=sums))
+        cells.append(Cell(value, what, of.of, of.unit, sums=sums))
     free = next((at for at, cell in enumerate(cells) if cell is BLANK), None)
     if free is not None:
-        cells[free] = Cell(label, "total")
+        cells[free] = Cell(label, what)
     return Row(tuple(cells), "total")
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from reportgen.model.results import MeasureResult
 
 ROUNDS: Final = 25
+OF_THE_TRIAL: Final = ("value", "treatment", "unit", "key")  # what cells hold that are part of it
 TRIES: Final = 3  # answers to one question
 RIGHT, STOPPED, STUCK, WRONG, CRASH, PART = "right", "stopped", "stuck", "wrong", "crash", "part"
 RESOURCES: Final = ("water", "energy")
@@ -423,9 +424,8 @@ def _word(made, question, cells, document) -> Iterator[str]:
 def _belongs(made, question, cells, document) -> Iterator[str]:
     """Yield whether some cells are part of the trial."""
     told = [cell for cell in cells if cell.what and cell.value is not None]
-    alien = [cell for cell in told if cell.what in ("junk", "void", "note", "title", "total", "mean")]
     if told:
-        yield "no" if len(alien) * 2 > len(told) else "yes"
+        yield "yes" if any(cell.what in OF_THE_TRIAL for cell in told) else "no"
 
 
 def _row(made, question, cells, document) -> Iterator[str]:
