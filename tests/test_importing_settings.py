@@ -110,7 +110,9 @@ LAYOUTS = st.builds(
     occasions=st.sampled_from(Occasions),
     columns=st.dictionaries(st.sampled_from(["Note", "Status"]), NAMES, max_size=2),
     left_out=st.lists(st.builds(LeftOut, CELLS, TEXTS, TEXTS), max_size=2).map(tuple),
-    corrected=st.lists(st.builds(Corrected, CELLS, TEXTS, st.sampled_from(["4.2", "4.20", "x"])), max_size=2).map(tuple),
+    corrected=st.lists(st.builds(Corrected, CELLS, TEXTS, st.sampled_from(["4.2", "4.20", "x"])), max_size=2).map(
+        tuple
+    ),
     confirmed=st.lists(CELLS, max_size=2).map(tuple),
     because=TEXTS,
 )
@@ -135,7 +137,7 @@ def by_table(found):
     return {layout.table: layout for layout in found.layouts}, found.conventions, found.trial, found.answers
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(SETTINGS)
 def test_what_is_written_is_read_again(found):
     text = settings_text(found, "log.xlsx")
@@ -145,7 +147,7 @@ def test_what_is_written_is_read_again(found):
     assert settings_text(found, "log.xlsx", text) == text
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(SETTINGS, SETTINGS)
 def test_what_is_written_into_a_file_that_is_there_is_read_again(before, after):
     text = settings_text(after, "log.xlsx", settings_text(before, "log.xlsx"))
@@ -174,9 +176,7 @@ def test_adopting_again_changes_nothing_that_its_owner_wrote():
 
 def test_an_answer_changes_its_line_alone():
     found = parsed(OWNERS, "log.adopt.toml")
-    answered = Settings(
-        found.layouts, found.files, found.conventions, {**found.trial, "Crop": "mint", "Title": "Fans"}
-    )
+    answered = Settings(found.layouts, found.files, found.conventions, {**found.trial, "Crop": "mint", "Title": "Fans"})
     lines = settings_text(answered, "log.xlsx", OWNERS).splitlines()
     assert [line for line in lines if line not in OWNERS.splitlines()] == ['Crop = "mint"   # sweet', 'Title = "Fans"']
 
@@ -193,7 +193,10 @@ def test_an_answer_changes_its_line_alone():
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\n\ntreatmant = "sheet"', 'line 6: "treatmant" is not a key'),
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\ntreatment = "shelf"', 'line 5: treatment is "shelf"'),
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nunit = "part:ID"', "expected part:NAME:1"),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column = ["w"] } }', 'line 5: "column"'),
+        (
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column = ["w"] } }',
+            'line 5: "column"',
+        ),
         (
             '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values]\n"Dry weight" = { columns = ["w"],\n unit = 3 }',
             "line 7: values is 3; expected a text",

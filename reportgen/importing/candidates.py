@@ -146,21 +146,29 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
 def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate]) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first."""
     known = set(_treatments(memory.figures(settings)))
-    judged = []
+    judged: list[Candidate] = []
+    quantities: set[str] = set()
     for option in options:
         layout = _with_known_units(option.layout)
         if layout.gives == NOTHING:
-            judged.append(option)
+            judged.append(replace(option, gives=memory.figures(settings)))
             continue
         layout = _nested_where_needed(memory, settings, layout)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
-        own = set(_treatments(memory.figures(replace(settings, layouts=(layout,)))))
-        score = option.score + _agreement(known, own)
+        alone = memory.figures(replace(settings, layouts=(layout,)))
+        quantities.update(alone)
+        score = option.score + _agreement(known, set(_treatments(alone)))
         real = _nested_where_needed(memory, settings, option.layout)
         judged.append(Candidate(real, score, gives))
     judged.sort(key=lambda option: -option.score)
     least = judged[0].score - WITHIN
-    return [option for option in judged if option.score >= least]
+    return [_with_own(option, quantities) for option in judged if option.score >= least]
+
+
+def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
+    """Return a candidate with the figures of those quantities alone that its table may hold."""
+    gives = {name: figures for name, figures in option.gives.items() if name in quantities}
+    return replace(option, gives=gives)
 
 
 def _agreement(known: set[str], own: set[str]) -> float:

@@ -36,7 +36,8 @@ class Written:
     """A date as it is written: `first` and `second` are day and month in an order that `day_first` tells.
 
     `day_first` is None where either order may hold; `year` is 0 where none is written; `clock` is the time of day.
-    `is_short` tells two digits of a year, `is_bare` two numbers without a year, which may be something else.
+    `is_short` tells two digits of a year, `is_bare` two numbers without a year, which may be something else, `sign`
+    what parts its numbers.
     """
 
     first: int
@@ -46,6 +47,7 @@ class Written:
     clock: timedelta = timedelta()
     is_short: bool = False
     is_bare: bool = False
+    sign: str = ""
 
     @property
     def is_ambiguous(self) -> bool:
@@ -87,7 +89,7 @@ def _numeric(match: re.Match[str]) -> Written | None:
     is_short = len(match["year"]) == 2
     year = int(match["year"]) + 2000 * is_short
     order = _order(first, second, match["sign"])
-    return _valid(Written(first, second, year, order, _clock(match), is_short))
+    return _valid(Written(first, second, year, order, _clock(match), is_short, sign=match["sign"]))
 
 
 def _yearless(match: re.Match[str]) -> Written | None:

@@ -1,10 +1,11 @@
 """Read the files of a log: spreadsheets and texts."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from dataclasses import replace
 from pathlib import Path
 
-from reportgen.importing.cells.marks import NO_MARKS, marks_in
+from reportgen.importing.cells.marks import NO_MARKS, Marks, marks_in
 from reportgen.importing.cells.sheet import typed
 from reportgen.importing.cells.text_file import SUFFIXES as TEXT_SUFFIXES
 from reportgen.importing.cells.text_file import read_csv
@@ -25,15 +26,15 @@ def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ..
 
 
 def _sheets_of(path: Path, file: str, conventions: Conventions) -> list[Sheet]:
+    marks: Mapping[str, Marks] = {}
     if path.suffix.casefold() in TEXT_SUFFIXES:
-        sheet = read_csv(path).sheets[0]
-        only = typed(sheet, NO_MARKS, conventions, file=file, is_single=True)
-        return [replace(only, stem=path.stem)]
-    book = read(path)
-    marks = marks_in(path.read_bytes())
+        book = read_csv(path)
+    else:
+        book = read(path)
+        marks = marks_in(path.read_bytes())
     is_single = len(book.sheets) == 1
-    sheets = [
-        typed(sheet, marks.get(sheet.name, NO_MARKS), conventions, file=file, is_single=is_single)
-        for sheet in book.sheets
-    ]
-    return [replace(sheet, stem=path.stem) for sheet in sheets]
+    sheets: list[Sheet] = []
+    for raw in book.sheets:
+        sheet = typed(raw, marks.get(raw.name, NO_MARKS), conventions, file)
+        sheets.append(replace(sheet, stem=path.stem, is_single=is_single))
+    return sheets

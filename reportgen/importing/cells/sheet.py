@@ -19,10 +19,10 @@ WHOLE_SHEET: Final = "the whole sheet"
 _HIDDEN: Final = re.compile(r"(row|column) (\w+)")
 
 
-def typed(raw: RawSheet, marks: Marks, conventions: Conventions, *, file: str = "", is_single: bool = False) -> Sheet:
+def typed(raw: RawSheet, marks: Marks, conventions: Conventions, file: str = "") -> Sheet:
     """Return the cells of a raw sheet, typed; blank rows and columns at its end are left out.
 
-    `file` is the name of a further file, `is_single` tells the only sheet of its file.
+    `file` is the name of a further file, "" for the log itself.
     """
     label = f"[{file}]{raw.name}" if file else raw.name
     draft = Draft.blank(len(raw.rows), len(raw.columns))
@@ -30,10 +30,10 @@ def typed(raw: RawSheet, marks: Marks, conventions: Conventions, *, file: str = 
     read_dates(draft, label, conventions)
     doubtful = read_numbers(draft, label, conventions)
     read_words(draft, doubtful, conventions)
-    return _sheet(draft, raw, marks, file, is_single)
+    return _sheet(draft, raw, marks, file)
 
 
-def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, is_single: bool) -> Sheet:
+def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str) -> Sheet:
     rows, columns = _extent(draft)
     for array in (draft.kind, draft.text, draft.number, draft.moment):
         array.flags.writeable = False
@@ -55,7 +55,6 @@ def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, is_single: bool
         hidden_rows=frozenset(int(number) for what, number in hidden if what == "row"),
         hidden_columns=frozenset(column_index_from_string(letter) for what, letter in hidden if what == "column"),
         is_hidden=WHOLE_SHEET in raw.hidden,
-        is_single=is_single,
         merged=tuple(_rows_first(cells) for cells in raw.merged),
         open=tuple(draft.open),
     )

@@ -19,6 +19,7 @@ MOST_SHOWN: Final = 3
 PLAUSIBLE_SHORT_YEARS: Final = range(2010, 2050)
 YEAR: Final = re.compile(r"(?<!\d)(20[0-4]\d)(?!\d)")
 FEWEST_BARE: Final = 3  # dates such as 3/1 in a row or column that make a regular run
+SWAPPED: Final = ("/", "-")  # signs of dates that a spreadsheet makes real ones of
 HALF_A_YEAR: Final = 6
 FEW: Final = 200  # distinct texts of a column that may name a year; more are a log
 
@@ -66,11 +67,28 @@ def read_dates(draft: Draft, label: str, conventions: Conventions) -> None:
     if not year:
         _note_open(draft, label, "year", [key for column in numeric for key in column.yearless])
     for column in numeric:
+        _note_open(draft, label, "mixed_dates", _mixed(draft, column))
         own = column.order
         chosen = order if own is None else own
         if column in undecided:
             chosen = _closer_together(column)
         _set_column(draft, column, bool(chosen), year)
+
+
+def _mixed(draft: Draft, column: _Column) -> list[tuple[int, str]]:
+    """Return column and text of dates in two orders, or beside real dates whose day and month were exchanged.
+
+    A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a text of 13/3.
+    """
+    shown = {date.day_first: (column.index, text) for text, date in column.written.items() if date.sign in SWAPPED}
+    if True in shown and False in shown:
+        return [shown[True], shown[False]]
+    moments = draft.moment[:, column.index]
+    real = moments[~np.isnat(moments)]
+    days = (real.astype("datetime64[D]") - real.astype("datetime64[M]")).astype(int) + 1
+    sure = shown.get(True) or shown.get(False)
+    are_swapped = len(real) > 1 and days.max() <= 12 and len(set(days)) > 1
+    return [sure] if sure and are_swapped else []
 
 
 def _note_open(draft: Draft, label: str, what: str, keys: Sequence[tuple[int, str]]) -> None:

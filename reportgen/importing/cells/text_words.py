@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from reportgen.importing.cells.draft import Draft
 from reportgen.importing.cells.numbers import Numeral
 from reportgen.importing.cells.text_numbers import Doubtful, note_words, shown_text
-from reportgen.importing.cells.words import kind_of
+from reportgen.importing.cells.words import ZERO, meaning_of
 from reportgen.importing.model.cells import Conventions, Kind
 from reportgen.workbook.values import EXCEL_ERRORS
 
@@ -20,17 +20,17 @@ ERRORS: Final = frozenset(EXCEL_ERRORS)
 
 def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> None:
     """Type the texts that are left."""
-    words: list[tuple[int, int, str, Kind]] = []
+    words: list[tuple[int, int, str, Kind | str]] = []
     numbers: list[tuple[int, int, str, Numeral]] = []
     for column, pending in enumerate(draft.pending):
         texts: list[str] = []
         rows: list[int] = []
         for text, places in pending.items():
             number = doubtful.get(column, {}).get(text)
-            word = kind_of(text, conventions)
+            word = meaning_of(text, conventions)
             if text in ERRORS:
                 draft.set_texts(column, places, [text] * len(places), Kind.MISSING)
-            elif word is not None:
+            elif word != "":
                 words += [(column, row, text, word) for row in places]
             elif number is not None:
                 numbers += [(column, row, text, number) for row in places]
@@ -57,14 +57,19 @@ def _settle_numbers(draft: Draft, settled: NDArray[np.uint8], numbers: list[tupl
             draft.set_texts(column, [row], [text])
 
 
-def _settle_words(draft: Draft, settled: NDArray[np.uint8], words: list[tuple[int, int, str, Kind]]) -> None:
-    for column, row, text, kind in words:
+def _settle_words(draft: Draft, settled: NDArray[np.uint8], words: list[tuple[int, int, str, Kind | str]]) -> None:
+    for column, row, text, meaning in words:
         above, below = _neighbours(settled[:, column], row)
         is_among = Kind.NUMBER in (above, below)
         if not is_among and below == Kind.BLANK:
             left, right = _neighbours(settled[row], column)
             is_among = left == right == Kind.NUMBER
-        draft.set_texts(column, [row], [text], kind if is_among else Kind.TEXT)
+        if not is_among:
+            draft.set_texts(column, [row], [text])
+        elif isinstance(meaning, Kind):
+            draft.set_texts(column, [row], [text], meaning)
+        else:
+            draft.set_numbers(column, [row], [0.0], [text])
 
 
 def _neighbours(kinds: NDArray[np.uint8], index: int) -> tuple[int, int]:

@@ -50,8 +50,9 @@ class Conventions:
 
 @dataclass(frozen=True)
 class OpenConvention:
-    """Cells that can be read in two ways: `what` is "day_first" or "decimal_comma" (then also "year").
+    """Cells that can be read in two ways: `what` is "day_first", "decimal_comma" or "year".
 
+    "mixed_dates" are dates of one column in two orders, or beside real ones whose day and month were exchanged.
     `cells` are some of them, such as "B4"; `texts` what they hold.
     """
 
@@ -65,9 +66,12 @@ class OpenConvention:
 class Sheet:
     """One sheet of one file; arrays are of shape (rows, columns), read-only, cell A1 at [0, 0].
 
-    `file` is the name of a further file, "" for the log itself; `stem` the name of either without its ending. `kind` holds `Kind` as uint8. `text` holds each cell
-    as it stands: "" where blank, whole numbers without a point, ids such as 007 or 1.10 as their number format shows
-    them; of merged cells only the first holds it. `number` is float64, nan where none; `moment` datetime64[s], NaT
+    `file` is the name of a further file, "" for the log itself; `stem` the name of either without its ending.
+
+    `kind` holds `Kind` as uint8. `text` holds each cell as it stands: "" where blank, whole numbers without a point,
+    ids such as 007 or 1.10 as their number format shows them, numbers that are written with a decimal comma with a
+    point, dates as 2026-03-31 (as they stand where they have no year); of merged cells only the first holds it. A
+    formula that no program has computed is MISSING, its text begins with `=`. `number` is float64, nan where none; `moment` datetime64[s], NaT
     where none. `units` are units behind a number in its cell (`3.4 oz`), `remarks` other words behind or before it
     (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours (RRGGBB), `comments` texts. `merged` are ranges
     (first row, first column, last row, last column).

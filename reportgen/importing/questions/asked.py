@@ -14,14 +14,14 @@ from reportgen.importing.questions.measures import (
 from reportgen.importing.questions.rows import flag_questions, unexplained_questions
 from reportgen.importing.questions.situation import Situation
 from reportgen.importing.questions.structure import questions as structure_questions
-from reportgen.importing.questions.words import convention_questions, word_questions
+from reportgen.importing.questions.words import date_questions, decimal_questions, word_questions
 from reportgen.model.problem import Problem
 
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
-    (convention_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
+    (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
     (structure_questions,),
-    (word_questions, blank_questions, independent_questions),
+    (date_questions, word_questions, blank_questions, independent_questions),
 )
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from openpyxl.utils import get_column_letter
+from openpyxl.utils import column_index_from_string, get_column_letter
+from openpyxl.utils.cell import coordinate_from_string
 
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import Layout
@@ -63,6 +64,12 @@ class Situation:
 def cell_of(row: int, column: int) -> str:
     """Return the address of a cell, such as `C7`; rows and columns count from 1."""
     return f"{get_column_letter(column)}{row}"
+
+
+def coordinates(cell: str) -> tuple[int, int]:
+    """Return row and column, from 1, of an address such as `C7`."""
+    letters, row = coordinate_from_string(cell)
+    return row, column_index_from_string(letters)
 
 
 def range_of(area: Area) -> str:

@@ -6,11 +6,11 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
-from reportgen.importing.model.layouts import NOTHING
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.measures import layout_of
-from reportgen.importing.questions.situation import Part, Situation, cell_of
+from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates
 
 MISSING: Final = "not measured"
 LOST: Final = "plant lost"
@@ -27,18 +27,54 @@ ASKED: Final = {
 MOST_WORDS: Final = 8  # further words of one table are rather remarks than words for numbers
 
 
-def convention_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return which order of dates and which comma hold on sheets whose tables are read."""
-    read: set[str] = set()
+def decimal_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return what the comma stands for on sheets whose tables are read: without it there are no figures."""
+    sheets = set()
     for part in situation.parts:
         layout = layout_of(part)
         if layout is not None and layout.gives != NOTHING:
-            read.update(situation.sheets[block.sheet].label for block in part.table.blocks)
+            sheets.update(block.sheet for block in part.table.blocks)
     asked: list[Question] = []
-    for sheet in situation.sheets:
-        if sheet.label in read:
-            asked.extend(_convention(situation.settings, each) for each in sheet.open)
+    for index in sorted(sheets):
+        for each in situation.sheets[index].open:
+            if each.what == "decimal_comma":
+                asked.append(_convention(situation.settings, each))
     return tuple(asked)
+
+
+def date_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return in which order and year dates are written, where they say when something was weighed or read."""
+    asked: dict[str, Question] = {}
+    for part in situation.parts:
+        for index, each in _open_dates(situation, part):
+            if any(_is_occasion(part, index, cell) for cell in each.cells):
+                question = _convention(situation.settings, each)
+                asked[question.key] = question
+    return tuple(asked.values())
+
+
+def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvention]]:
+    indexes = dict.fromkeys(block.sheet for block in part.table.blocks)
+    found = [(index, each) for index in indexes for each in situation.sheets[index].open]
+    return [(index, each) for index, each in found if each.what != "decimal_comma"]
+
+
+def _is_occasion(part: Part, sheet: int, cell: str) -> bool:
+    """Tell whether a cell says the day of values: in a column, or in a header row over them."""
+    source = part.layout.dimensions.get(Dimension.OCCASION) if part.layout else None
+    if source is None:
+        return False
+    row, column = coordinates(cell)
+    for block in part.table.blocks:
+        if block.sheet != sheet:
+            continue
+        names = [each.name for each, letter in zip(part.table.columns, block.letters, strict=True) if letter == column]
+        for carrier in source.carriers:
+            if carrier.kind is CarrierKind.COLUMN and carrier.name in names:
+                return True
+            if carrier.kind is CarrierKind.OVER and row in block.header_rows:
+                return True
+    return False
 
 
 def _convention(settings: Settings, open_convention: OpenConvention) -> Question:

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import tomlkit
-from tomlkit.items import AoT, Item
+from tomlkit import TOMLDocument
+from tomlkit.items import Item
 from tomlkit.items import Table as TomlTable
 
 from reportgen.importing.model.layouts import Layout
@@ -19,13 +20,15 @@ from reportgen.importing.settings.keys import (
     TABLE_KEYS,
     TAIL_KEYS,
 )
+from reportgen.importing.settings.lines import lines_of
 from reportgen.importing.settings.reading import parsed
 
 HEAD: Final = (
     "How {log} is read. You may change it; adopting the log again keeps your changes.",
     "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | part:NAME:1 | fixed:TEXT",
 )
-AS_TABLES: Final = ("treatments", *(key.name for key in TAIL_KEYS))
+TAIL_NAMES: Final = tuple(key.name for key in TAIL_KEYS)
+AS_TABLES: Final = ("treatments", *TAIL_NAMES)
 ORDERED: Final = ("treatments",)
 WIDEST: Final = 100  # letters of a line; a longer list has a line for each item
 Plain = dict[str, Any]
@@ -38,20 +41,16 @@ def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
     Raises WorkbookError where it cannot be read.
     """
     wanted = _written(settings)
+    tables = wanted.pop(TABLE_KEY)
     if not earlier.strip():
-        return _new_text(wanted, log_name)
+        return _with_tables(_new_text(wanted, log_name), tables)
     held = _written(parsed(earlier, settings.name or log_name))
     document = tomlkit.parse(earlier)
-    tables = document.get(TABLE_KEY)
-    pairs = _paired(held.pop(TABLE_KEY), wanted.pop(TABLE_KEY))
+    pairs = _paired(held.pop(TABLE_KEY), tables)
+    _update_tables(document, pairs)
     _update(document, held, wanted)
-    if isinstance(tables, AoT):
-        _update_tables(tables, pairs)
-        added = [after for before, after in pairs if before is None]
-    else:
-        added = [after for _, after in pairs]
-    text = tomlkit.dumps(document)
-    return _with_tables(text, [table for table in added if table is not None])
+    added = [after for before, after in pairs if before is None and after is not None]
+    return _with_tables(tomlkit.dumps(document), added)
 
 
 def _written(settings: Settings) -> Plain:
@@ -85,30 +84,37 @@ def _new_text(wanted: Plain, log_name: str) -> str:
     document = tomlkit.document()
     for line in HEAD:
         document.add(tomlkit.comment(line.format(log=log_name)))
-    tables = wanted.pop(TABLE_KEY)
-    first = {name: value for name, value in wanted.items() if name not in AS_TABLES}
-    last = {name: value for name, value in wanted.items() if name not in first}
-    for name, value in first.items():
-        document.add(name, _item(name, value))
-    if "treatments" in last:
-        document.add("treatments", _table(last.pop("treatments")))
-    text = _with_tables(tomlkit.dumps(document), tables)
-    rest = tomlkit.document()
-    for name, value in last.items():
-        rest.add(name, _table(value))
-    return "\n".join(part for part in (text, tomlkit.dumps(rest)) if part)
+    for name in sorted(wanted, key=lambda name: name in AS_TABLES):
+        value = wanted[name]
+        document.add(name, _table(value) if name in AS_TABLES else _item(name, value))
+    return tomlkit.dumps(document)
 
 
 def _with_tables(text: str, tables: Sequence[Plain]) -> str:
-    """Return a text with further tables at its end."""
-    parts = [text.rstrip("\n") + "\n"]
+    """Return a text with further tables behind its last one, else before what stands at the end of a new file."""
+    if not tables:
+        return text
+    lines = text.split("\n")
+    index = _end_of_tables(text, lines)
+    parts = ["\n".join(lines[:index]).rstrip("\n")]
     for table in tables:
         document = tomlkit.document()
-        listed = tomlkit.aot()
-        listed.append(_table(table))
-        document.add(TABLE_KEY, listed)
-        parts.append(tomlkit.dumps(document).strip("\n") + "\n")
-    return "\n".join(parts)
+        document.add(TABLE_KEY, tomlkit.aot())
+        document[TABLE_KEY].append(_table(table))
+        parts.append(tomlkit.dumps(document).strip("\n"))
+    parts.append("\n".join(lines[index:]).strip("\n"))
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _end_of_tables(text: str, lines: Sequence[str]) -> int:
+    """Return the index of the line that follows the last table: a header, with comments right above it."""
+    numbers = lines_of(text)
+    last = max((number for path, number in numbers.items() if path.startswith(f"{TABLE_KEY}.")), default=0)
+    headers = [numbers[name] - 1 for name in TAIL_NAMES if numbers.get(name, 0) > last]
+    index = min(headers, default=len(lines))
+    while index > last and lines[index - 1].startswith("#"):
+        index -= 1
+    return index
 
 
 def _table(values: Mapping[str, Any]) -> TomlTable:
@@ -198,11 +204,14 @@ def _name(table: Plain) -> str:
     return str(table.get("name", sheets[0]))
 
 
-def _update_tables(tables: AoT, pairs: Sequence[tuple[Plain | None, Plain | None]]) -> None:
-    held = [pair for pair in pairs if pair[0] is not None]
+def _update_tables(document: TOMLDocument, pairs: Sequence[tuple[Plain | None, Plain | None]]) -> None:
+    held = [(before, after) for before, after in pairs if before is not None]
+    if held and not any(after for _, after in held):
+        del document[TABLE_KEY]
+        return
     for index in range(len(held) - 1, -1, -1):
         before, after = held[index]
         if after is None:
-            del tables[index]
-        elif before is not None:
-            _update(tables[index], before, after)
+            del document[TABLE_KEY][index]
+        else:
+            _update(document[TABLE_KEY][index], before, after)
