@@ -686,3 +686,70 @@ Date|Tray|Litres
     again = find_again((sheet(later),), Settings(layouts=tuple(layouts)))
     assert [table.key for table in again.tables] == [layout.table for layout in layouts]
     assert len(again.tables[0].row) == 3
+
+
+def test_a_treatment_called_like_a_statistic_is_data() -> None:
+    table = only_table("""
+Treatment|Bed|lb|oz
+raft|1|2|8.5
+raft|2|3|0
+media|3|2|8.5
+media|4|1|9
+""")
+    assert len(table.row) == 4
+
+
+def test_words_in_place_of_all_numbers_of_a_row_are_data() -> None:
+    table = only_table("""
+ID|Fresh (g)|Dry (g)
+AT1-1|20.5|2.5
+AT1-2|x|x
+AT1-3|21.5|2.7
+AT2-1|x|x
+AT2-2|22.5|2.8
+""")
+    assert len(table.row) == 5
+
+
+def test_every_blank_row_may_stand_for_looks_where_trays_are_labelled_once() -> None:
+    table = only_table("""
+warm
+Plot|No|Weight
+1|1|20.5
+|2|21.5
+|3|22.5
+
+2|1|20.7
+|2|21.7
+
+3|1|20.9
+|2|21.9
+""")
+    assert len(table.row) == 7
+
+
+@pytest.mark.parametrize(
+    ("header", "name", "unit"),
+    [
+        ("Weight (g)", "Weight", "g"),
+        ("Weight [kg]", "Weight", "kg"),
+        ("FW, g", "FW", "g"),
+        ("FW in g", "FW", "g"),
+        ("Total weight kg", "Total weight", "kg"),
+        ("NO3 mg/kg", "NO3", "mg/kg"),
+        ("Weight / g", "Weight", "g"),
+        ("kg", "kg", "kg"),
+        ("Temp C", "Temp", "C"),
+        ("Tray C", "Tray C", ""),
+        ("No", "No", ""),
+        ("pH", "pH", ""),
+        ("Fresh (g) day 3", "Fresh day 3", "g"),
+    ],
+)
+def test_a_unit_in_a_header_is_told_from_its_name(header: str, name: str, unit: str) -> None:
+    table = only_table(f"""
+Tray|Plant|{header}
+1|1|20.5
+1|2|21.5
+""")
+    assert (table.columns[2].name, table.columns[2].unit) == (name, unit)

@@ -12,7 +12,7 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind
 from reportgen.importing.model.tables import Block, Table
 
-YEAR_UNKNOWN = 1904  # of dates that are written without a year
+YEAR_UNKNOWN = np.datetime64("1904", "Y")  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
 _UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
@@ -59,8 +59,8 @@ def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
 
 def has_year(moments: NDArray[np.datetime64]) -> NDArray[np.bool_]:
     """Tell which dates have a year; those without one stay as they are written."""
-    years = moments.astype("datetime64[Y]").astype(np.int64) + 1970
-    return years != YEAR_UNKNOWN
+    known: NDArray[np.bool_] = moments.astype("datetime64[Y]") != YEAR_UNKNOWN
+    return known
 
 
 def iso_texts(moments: NDArray[np.datetime64]) -> NDArray[np.object_]:
@@ -98,7 +98,7 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
             row, letter = first_row, first_column
     if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
-    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1, letter - 1]):
+    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1 : row, letter - 1]).all():
         return ""
     return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
 

@@ -16,6 +16,9 @@ _WORD = 4.0
 _WORD_IN_LABELS = 4.5
 _CONTROL = 2.0
 _MOST_WITH_CONTROL = 8  # labels: more of them are no treatments
+_FACTOR_AGAINST = 5.0
+_CROP_AGAINST = 4.0
+_CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
 _ELSEWHERE = 3.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
@@ -68,7 +71,9 @@ def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterato
                 yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
     elif names_factor(text):
         for dimension in Dimension:
-            against = 1.0 if dimension is Dimension.TREATMENT else 5.0
+            against = _FACTOR_AGAINST
+            if dimension is Dimension.TREATMENT:
+                against = _CROP_AGAINST if words.says(text, "crop") else _CULTIVAR_AGAINST
             yield _claim(labels, dimension, -against, Evidence.WORDS, "factor_word")
     if names_nobody(text):
         yield _claim(labels, None, weight, Evidence.WORDS, because)

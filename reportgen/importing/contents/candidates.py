@@ -22,7 +22,8 @@ from reportgen.importing.words import meanings, says
 
 TOGETHER: Final = "together"
 SURE: Final = 10.0
-UNLIKELY: Final = 4.5  # below the best: not asked
+UNLIKELY: Final = 4.5  # below the best
+WITHIN: Final = 4.0  # what is further below the best is no candidate, whatever its labels would be
 FEW_ROWS: Final = 12
 RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]] = (
     ("Meter", frozenset((Measure.ENERGY,)), meter_candidates),
@@ -56,8 +57,9 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
             candidates.append(Contents(table.key, gives, option.values, SURE + option.score, columns, because))
     doubt = _doubt(situation)
     candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt))
-    candidates.sort(key=lambda candidate: -candidate.score)
-    return tuple(candidates)
+    least = max(candidate.score for candidate in candidates) - WITHIN
+    kept = [candidate for candidate in candidates if candidate.score >= least or candidate.gives == NOTHING]
+    return tuple(sorted(kept, key=lambda candidate: -candidate.score))
 
 
 def _kinds(situation: Situation) -> dict[str, list[Candidate]]:

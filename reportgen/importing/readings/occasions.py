@@ -6,7 +6,7 @@ import numpy as np
 
 from reportgen.importing import words
 from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
-from reportgen.importing.model.layouts import Dimension, Occasions
+from reportgen.importing.model.layouts import Covers, Dimension, Occasions
 from reportgen.importing.readings.search import Assignment
 
 _WORDS = ((Occasions.PICKINGS, "picking"), (Occasions.SAMPLES, "sample"), (Occasions.RUNNING, "running"))
@@ -15,7 +15,7 @@ _SERIES = 4  # series that must all rise before a running total is believed
 Scored = tuple[Occasions, float]
 
 
-def occasion_meanings(assignment: Assignment, grid: Grid, gives: str) -> list[Scored]:
+def occasion_meanings(assignment: Assignment, grid: Grid, gives: str, covers: Covers) -> list[Scored]:
     """Return what the occasions of an assignment may be, with scores, best first."""
     occasion = assignment.sets.get(Dimension.OCCASION)
     if occasion is None or len(occasion.levels) < 2:
@@ -36,6 +36,8 @@ def occasion_meanings(assignment: Assignment, grid: Grid, gives: str) -> list[Sc
     if gives == "Harvests":
         weights[Occasions.PICKINGS] += 3.0
         weights[Occasions.GROWTH] -= 6.0
+    if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
+        weights[Occasions.SAMPLES] -= 5.0
     if has_own_plants:
         weights[Occasions.SAMPLES] += 5.0
         weights[Occasions.RUNNING] -= 6.0

@@ -27,6 +27,7 @@ _DIMENSIONS: Mapping[str, tuple[Dimension, ...]] = {
     "Climate": (D.TREATMENT, D.UNIT, D.OCCASION),
 }
 _WITHOUT_UNIT = -1.0
+_PLANTS_ALONE = -1.0  # values again and again of what has no tray are rather of trays
 _WITHOUT_TREATMENT: Mapping[str, float] = {"Plants": -5.0, "Harvests": -5.0, "Growth": -5.0}
 CROP_SHEETS = frozenset(_WITHOUT_TREATMENT)
 
@@ -166,6 +167,8 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
             score -= 2.0
     if unit is not None and plant is not None:
         score += 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
+    if unit is None and plant is not None and Dimension.OCCASION in chosen:
+        score += _PLANTS_ALONE
     counted = _counted(search, chosen)
     if counted is None:
         return None

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind, Place
-from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, unit_of, value_columns
+from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, shape, unit_of, value_columns
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.words import says
 
@@ -189,18 +189,13 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     first = int(np.argmax((kind == Kind.TEXT).sum(axis=1) >= 2))
     if (kind[first] == Kind.TEXT).sum() < 2:
         return header
-    shapes = [_shape(str(text)) for text in region.text[first + 1 :, 0] if text]
-    own = _shape(str(region.text[first, 0]))
+    shapes = [shape(str(text)) for text in region.text[first + 1 :, 0] if text]
+    own = shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
     if says(str(region.text[first, 0]), *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
-
-
-def _shape(text: str) -> str:
-    letters = re.sub(r"[^\W\d_]+", "a", text)
-    return re.sub(r"\d+", "1", letters)
 
 
 def _is_repeated(region: Region, first: int) -> bool:
@@ -511,7 +506,7 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
     names = text[:, filled[0]]
     if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
         return False
-    if len({_shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
+    if len({shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
         return False
     colons = sum(str(name).rstrip().endswith(":") for name in names)
     if colons >= 0.5 * len(names):

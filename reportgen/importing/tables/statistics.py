@@ -149,12 +149,35 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
         groups = list(_groups(cells, row, taken))
         best = _fitting(cells, row, groups, labelled.get(row))
         if best is None or (row in unlabelled and not best.agrees.all()):
-            continue
-        if not best.agrees.any() and is_weak(best.label):
+            taken.discard(row)
             continue
         taken.add(row)
-        results += _with_others(cells, best)
-    return results
+        results.append(best)
+    kept = _without_data(cells, results)
+    return [statistic for best in kept for statistic in _with_others(cells, best)]
+
+
+def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
+    """Return the statistics without rows that are labelled like data, where rows of the same word do not agree.
+
+    `media` may be a mean or a treatment: a row with all labels is a mean only if all such rows are.
+    """
+    labels = _label_columns(cells)
+    agreeing: dict[str, list[bool]] = {}
+    suspects = {}
+    for statistic in statistics:
+        others = labels & (cells.text[statistic.row] != statistic.label)
+        has_all = bool((cells.kind[statistic.row, others] != Kind.BLANK).all() and others.any())
+        if statistic.label and (has_all or is_weak(statistic.label)):
+            suspects[statistic.row] = statistic.label
+            is_named = statistic.statistic is statistic_of(statistic.label)
+            agreeing.setdefault(statistic.label, []).append(is_named and bool(statistic.agrees.all()))
+    kept = []
+    for statistic in statistics:
+        label = suspects.get(statistic.row)
+        if label is None or np.mean(agreeing[label]) > MOST:
+            kept.append(statistic)
+    return kept
 
 
 def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
