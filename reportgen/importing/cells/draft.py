@@ -113,6 +113,4 @@ class Draft:
 def moment_texts(moments: NDArray[np.datetime64]) -> list[str]:
     """Return moments as labels: the day alone where it is midnight, seconds only where there are some."""
     written = [text.replace("T", " ") for text in np.datetime_as_string(moments, unit="s").tolist()]
-    return [
-        text.removesuffix(" 00:00:00") if text.endswith(" 00:00:00") else text.removesuffix(":00") for text in written
-    ]
+    return [text[:10] if text.endswith(" 00:00:00") else text.removesuffix(":00") for text in written]

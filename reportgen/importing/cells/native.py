@@ -22,20 +22,24 @@ _UNIT_FORMAT: Final = re.compile(r'([#,0]*0(?:\.(0+))?)\s*(?:\\ )?"?\s*([^"\\]+?
 def fill_native(draft: Draft, raw: RawSheet) -> None:
     """Type all cells but texts."""
     for column, values in enumerate(raw.columns):
-        types = set(map(type, values))
-        if types & {int, float}:
-            _fill_numbers(draft, column, values)
-        if types & {datetime, date}:
-            _fill_moments(draft, column, values)
-        if types & {bool, time, timedelta}:
-            for row, value in enumerate(values):
-                if isinstance(value, bool | time | timedelta):
-                    draft.set_cell(row, column, Kind.TEXT, _other_text(value))
+        _fill_column(draft, column, values)
     if len(raw.rows) <= MOST_ROWS:
         _apply_formats(draft, raw)
     for (row, column), formula in raw.uncomputed.items():
         if row <= draft.kind.shape[0] and column <= draft.kind.shape[1]:
             draft.set_cell(row - 1, column - 1, Kind.MISSING, plain(formula))
+
+
+def _fill_column(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    types = set(map(type, values))
+    if types & {int, float}:
+        _fill_numbers(draft, column, values)
+    if types & {datetime, date}:
+        _fill_moments(draft, column, values)
+    if types & {bool, time, timedelta}:
+        for row, value in enumerate(values):
+            if isinstance(value, bool | time | timedelta):
+                draft.set_cell(row, column, Kind.TEXT, _other_text(value))
 
 
 def _fill_numbers(draft: Draft, column: int, values: Sequence[Value]) -> None:

@@ -3,6 +3,7 @@
 What stands beside them in their column decides: `dead` among weights is a lost plant, and a label among labels.
 """
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -18,53 +19,61 @@ from reportgen.workbook.values import EXCEL_ERRORS
 ERRORS: Final = frozenset(EXCEL_ERRORS)
 
 
+@dataclass(frozen=True)
+class _Doubt:
+    """A cell, by indexes from 0, whose neighbours decide what it holds."""
+
+    row: int
+    column: int
+    text: str
+
+
 def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> None:
     """Type the texts that are left, and spread all texts into their cells."""
-    words: list[tuple[int, int, str, Kind | str]] = []
-    numbers: list[tuple[int, int, str, Numeral]] = []
+    words: list[tuple[_Doubt, Kind | str]] = []
+    numbers: list[tuple[_Doubt, Numeral]] = []
     for index, column in enumerate(draft.columns):
         loose = doubtful.get(index, {})
         meanings = {text: meaning for text in column.left if (meaning := meaning_of(text, conventions)) != ""}
         column.set_texts([text for text in column.left if text in ERRORS], Kind.MISSING)
         column.set_texts([text for text in column.left if text not in meanings and text not in loose])
         for text in column.left:
+            cells = [_Doubt(row, index, text) for row in column.rows(text)]
             if text in meanings:
-                words += [(row, index, text, meanings[text]) for row in column.rows(text)]
+                words += [(cell, meanings[text]) for cell in cells]
             else:
-                numbers += [(row, index, text, loose[text]) for row in column.rows(text)]
+                numbers += [(cell, loose[text]) for cell in cells]
     draft.spread_texts()
     settled = np.where(draft.kind == Kind.MISSING, Kind.BLANK, draft.kind)
-    for row, index, text, number in numbers:
-        _settle_number(draft, settled, row, index, text, number)
-    for row, index, text, meaning in words:
-        _settle_word(draft, settled, row, index, text, meaning)
+    for cell, number in numbers:
+        _settle_number(draft, settled, cell, number)
+    for cell, meaning in words:
+        _settle_word(draft, settled, cell, meaning)
 
 
-def _settle_number(draft: Draft, settled: NDArray[np.uint8], row: int, column: int, text: str, number: Numeral) -> None:
-    above, below = _neighbours(settled[:, column], row)
+def _settle_number(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, number: Numeral) -> None:
+    above, below = _neighbours(settled[:, cell.column], cell.row)
     is_number = Kind.NUMBER in (above, below) if number.is_apart else above == Kind.NUMBER
-    if is_number:
-        shown = shown_text(text, number, number.point)
-        draft.set_cell(row, column, Kind.NUMBER, shown, float(number.point))
-        note_words(draft, column, [row], number)
-    else:
-        draft.set_cell(row, column, Kind.TEXT, text)
+    if not is_number:
+        draft.set_cell(cell.row, cell.column, Kind.TEXT, cell.text)
+        return
+    shown = shown_text(cell.text, number, number.point)
+    draft.set_cell(cell.row, cell.column, Kind.NUMBER, shown, float(number.point))
+    note_words(draft, cell.column, [cell.row], number)
 
 
-def _settle_word(
-    draft: Draft, settled: NDArray[np.uint8], row: int, column: int, text: str, meaning: Kind | str
-) -> None:
-    above, below = _neighbours(settled[:, column], row)
+def _settle_word(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, meaning: Kind | str) -> None:
+    above, below = _neighbours(settled[:, cell.column], cell.row)
     is_among = Kind.NUMBER in (above, below)
     if not is_among and below == Kind.BLANK:
-        left, right = _neighbours(settled[row], column)
+        left, right = _neighbours(settled[cell.row], cell.column)
         is_among = left == right == Kind.NUMBER
     if not is_among:
-        draft.set_cell(row, column, Kind.TEXT, text)
+        draft.set_cell(cell.row, cell.column, Kind.TEXT, cell.text)
     elif isinstance(meaning, Kind):
-        draft.set_cell(row, column, meaning, text)
+        draft.set_cell(cell.row, cell.column, meaning, cell.text)
     else:
-        draft.set_cell(row, column, Kind.NUMBER, text, 0.0)
+        draft.set_cell(cell.row, cell.column, Kind.NUMBER, cell.text, 0.0)
 
 
 def _neighbours(kinds: NDArray[np.uint8], index: int) -> tuple[int, int]:
