@@ -39,7 +39,7 @@ def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
     if not gives:
         return [tuple(candidates)]
     alone = [each for each in candidates if TOGETHER not in each.because]
-    return [tuple([*(each for each in candidates if each.gives == name), *alone]) for name in gives]
+    return [(*(each for each in candidates if each.gives == name), *alone) for name in gives]
 
 
 @dataclass

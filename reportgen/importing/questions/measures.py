@@ -153,7 +153,8 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
             raise ValueError("an area in m2, such as 1.5")
         return answered(settings, key, text.strip())
 
-    ask = f"What is the area of one plot in m2, in {part.table.key}? {columns_text(values.columns)} is in {values.unit}."
+    said = f"{columns_text(values.columns)} is in {values.unit}"
+    ask = f"What is the area of one plot in m2, in {part.table.key}? {said}."
     return Question(key, Slot.UNIT, ask, situation.where(part.table), (), None, True, accept)
 
 
