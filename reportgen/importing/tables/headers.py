@@ -213,10 +213,15 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     if moments_over_numbers.sum() >= 2:
         return True
     labels = np.flatnonzero(head == Kind.NUMBER)
-    if labels.size < 2 or labels[0] == 0 or not _count_up(region.number[row, labels]):
+    numbers_above = region.number[row, labels]
+    if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
         return False
     text_over_number = (head == Kind.TEXT) & (numbers > 0)
     blank_over_label = (head[0] == Kind.BLANK) and (below[0, 0] != Kind.BLANK)
+    if text_over_number.any() and _first_cell_stands_alone(region, row):
+        return True
+    if not _count_up(numbers_above):
+        return False
     if text_over_number.any() or blank_over_label:
         return True
     return _first_cell_stands_alone(region, row) and _decimals_below(region, row, labels)

@@ -103,7 +103,8 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
 
 def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
     """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers."""
-    used = filled.any(axis=0)
+    used = np.asarray(filled.any(axis=0))
+    several = np.asarray(filled.sum(axis=1) > 1)
     for column in range(1, len(used) - 1):
         if used[column] or not used[column - 1] or not used[column + 1]:
             continue
@@ -111,8 +112,8 @@ def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
         left = slice(int(starts[-1]) + 1 if starts.size else 0, column)
         ends = np.flatnonzero(~used[column + 1 :])
         right = slice(column + 1, column + 1 + int(ends[0]) if ends.size else len(used))
-        left_rows = filled[:, left].any(axis=1)
-        right_rows = filled[:, right].any(axis=1)
+        left_rows = np.asarray(filled[:, left].any(axis=1) & several)
+        right_rows = np.asarray(filled[:, right].any(axis=1))
         span = np.flatnonzero(right_rows)
         left_rows[: span[0]] = False
         left_rows[span[-1] + 1 :] = False
