@@ -26,7 +26,8 @@ READ: Final = ("value", "zero")  # states with a number
 LOST: Final = "lost"
 PLANT: Final = "plant"  # what may be independent, beside the unit
 TREATMENT: Final = "treatment"
-OF_UNITS: Final = ("tray_yield", "tray_yield_dry", quantities.WATER, quantities.ENERGY)  # measures of a unit, not of each plant
+# Measures of a unit, not of each plant.
+OF_UNITS: Final = ("tray_yield", "tray_yield_dry", quantities.WATER, quantities.ENERGY)
 KEY: Final = "key"
 UNIT_ID: Final = "unit_id"
 
