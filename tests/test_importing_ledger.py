@@ -156,6 +156,15 @@ def test_a_number_that_two_layouts_read_is_an_error(tmp_path):
     assert "read_twice" in codes(log)
 
 
+def test_last_years_sheet_read_as_this_years_trial_is_an_error(tmp_path):
+    earlier = replace(PLANTS, table="2024")
+    old = [[*row[:2], f"{row[2] + 1.5}" if isinstance(row[2], float) else "FW (g)"] for row in ROWS]
+    earlier = replace(earlier, values=(Values("Fresh weight", ("FW",), "g"),))
+    log = read(tmp_path, {"Log": ROWS, "2024": old}, [PLANTS, earlier])
+    assert log.accounts.count(Fate.READ) == 8
+    assert codes(log) == ["value_twice", "value_twice"]
+
+
 # ---- what changed since ------------------------------------------------------------------------------------
 
 

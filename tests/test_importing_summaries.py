@@ -119,6 +119,14 @@ def test_water_is_what_was_put_in_less_what_was_left(tmp_path):
     assert (water["warm"].total, water["warm"].unit) == (pytest.approx(7.5), "L")
 
 
+def test_water_in_a_column_for_each_event_is_the_same_budget(tmp_path):
+    rows = [["Treatment", "Tray", "filled", "left"], ["warm", "T1", 9.5, 2.5], ["cool", "T2", 8.5, 1.25]]
+    filled = Values("Volume", ("filled",), "L", Covers.UNIT, event="fill")
+    left = Values("Volume", ("left",), "L", Covers.UNIT, event="remaining")
+    water = figures(tmp_path, {"Water": rows}, layout("Water", "Solution", [filled, left], **TRAYS))["water"]
+    assert [water[name].total for name in ("warm", "cool")] == [7.0, 7.25]
+
+
 METER = [
     ["Date", "warm", "cool"],
     ["2026-05-01", 100.5, 40.5],

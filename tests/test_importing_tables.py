@@ -686,3 +686,175 @@ Date|Tray|Litres
     again = find_again((sheet(later),), Settings(layouts=tuple(layouts)))
     assert [table.key for table in again.tables] == [layout.table for layout in layouts]
     assert len(again.tables[0].row) == 3
+
+
+def test_a_treatment_called_like_a_statistic_is_data() -> None:
+    table = only_table("""
+Treatment|Bed|lb|oz
+raft|1|2|8.5
+raft|2|3|0
+media|3|2|8.5
+media|4|1|9
+""")
+    assert len(table.row) == 4
+
+
+def test_words_in_place_of_all_numbers_of_a_row_are_data() -> None:
+    table = only_table("""
+ID|Fresh (g)|Dry (g)
+AT1-1|20.5|2.5
+AT1-2|x|x
+AT1-3|21.5|2.7
+AT2-1|x|x
+AT2-2|22.5|2.8
+""")
+    assert len(table.row) == 5
+
+
+def test_every_blank_row_may_stand_for_looks_where_trays_are_labelled_once() -> None:
+    table = only_table("""
+warm
+Plot|No|Weight
+1|1|20.5
+|2|21.5
+|3|22.5
+
+2|1|20.7
+|2|21.7
+
+3|1|20.9
+|2|21.9
+""")
+    assert len(table.row) == 7
+
+
+@pytest.mark.parametrize(
+    ("header", "name", "unit"),
+    [
+        ("Weight (g)", "Weight", "g"),
+        ("Weight [kg]", "Weight", "kg"),
+        ("FW, g", "FW", "g"),
+        ("FW in g", "FW", "g"),
+        ("Total weight kg", "Total weight", "kg"),
+        ("NO3 mg/kg", "NO3", "mg/kg"),
+        ("Weight / g", "Weight", "g"),
+        ("kg", "kg", "kg"),
+        ("Temp C", "Temp", "C"),
+        ("Tray C", "Tray C", ""),
+        ("No", "No", ""),
+        ("pH", "pH", ""),
+        ("Fresh (g) day 3", "Fresh day 3", "g"),
+    ],
+)
+def test_a_unit_in_a_header_is_told_from_its_name(header: str, name: str, unit: str) -> None:
+    table = only_table(f"""
+Tray|Plant|{header}
+1|1|20.5
+1|2|21.5
+""")
+    assert (table.columns[2].name, table.columns[2].unit) == (name, unit)
+
+
+def test_a_row_with_a_blank_weight_is_data_though_its_other_weight_is_that_of_all() -> None:
+    table = only_table("""
+Tray|Treatment|2026-05-01|2026-05-08|2026-05-15
+T1|warm|10||30
+T2|warm|11|20|30
+T3|cool|12|21|30
+T4|cool|13|22|30
+""")
+    assert len(table.row) == 4
+
+
+def test_a_row_is_struck_where_most_of_it_is() -> None:
+    table = only_table(
+        """
+Crop|Tray|Plant|Weight (g)|Dose
+pea|1|1|20.5|2
+pea||2|221|2
+pea|1|3|21.5|2
+""",
+        struck="C3 D3",
+    )
+    assert table.left_out == ((0, 3, "struck"),)
+
+
+def test_dates_that_stand_alone_above_rows_are_sections() -> None:
+    table = only_table("""
+Treatment|Tray|Weight (g)
+2026-05-01||
+fan|1|20.5
+still|2|21.5
+2026-05-08||
+fan|1|22.5
+still|2|23.5
+""")
+    assert list(table.section) == ["2026-05-01", "2026-05-01", "2026-05-08", "2026-05-08"]
+
+
+def test_dates_that_stand_alone_above_blank_cells_are_the_dates_of_the_rows_below() -> None:
+    table = only_table("""
+Date|Tray|Weight (g)
+2026-05-01||
+|1|20.5
+|2|21.5
+2026-05-08||
+|1|22.5
+|2|23.5
+""")
+    assert [str(text) for text in table.text[:, 0]] == ["2026-05-01", "", "2026-05-08", ""]
+    assert table.moment[2, 0] == np.datetime64("2026-05-08")
+
+
+def test_days_that_are_still_to_come_are_no_sections() -> None:
+    table = only_table("""
+Date|Tray|Weight (g)
+2026-05-01|1|20.5
+2026-05-08|2|21.5
+2026-05-15||
+2026-05-22||
+""")
+    assert set(table.section) == {""}
+
+
+def test_a_key_to_the_right_is_a_table_of_its_own() -> None:
+    found = find(
+        (
+            sheet("""
+ID|Weight (g)||Code|Treatment
+K1-1|20.5||K|compost
+K1-2|21.5||C|control
+C1-1|22.5||
+C1-2|23.5||
+"""),
+        )
+    )
+    assert [table.is_key for table in found.tables] == [False, True]
+
+
+def test_a_section_may_stand_right_below_a_row_of_units() -> None:
+    table = only_table("""
+Tray|Plant|Weight
+||g
+Treatment: A
+1|1|20.5
+1|2|21.5
+Treatment: B
+2|1|20.5
+2|2|21.5
+""")
+    assert table.columns[2].unit == "g"
+    assert list(table.section) == ["A", "A", "B", "B"]
+
+
+def test_an_id_without_a_weight_is_data() -> None:
+    table = only_table("""
+ID|Weight (g)
+B1-1|20.5
+B1-2|21.5
+B1-3|
+B2-1|22.5
+B2-2|
+""")
+    assert len(table.row) == 5
+    assert set(table.section) == {""}

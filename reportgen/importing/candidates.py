@@ -127,7 +127,8 @@ def _computed(
     layouts = [part.layout for part in settled if part.layout is not None]
     made = list(settled)
     for part, options in open_parts:
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options)
+        is_changed = bool(pins(part.key, settings.answers))
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         layout = None if is_asked else groups[0].layout
@@ -143,22 +144,26 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate]) -> list[Candidate]:
-    """Return candidates with their figures, readings whose treatments other tables have first."""
+def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is_changed: bool) -> list[Candidate]:
+    """Return candidates with their figures, readings whose treatments other tables have first.
+
+    Where the owner changed a reading, trays of one number under several treatments are told apart.
+    """
     known = set(_treatments(memory.figures(settings)))
     judged: list[Candidate] = []
     quantities: set[str] = set()
     for option in options:
-        layout = _with_known_units(option.layout)
-        if layout.gives == NOTHING:
+        if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        layout = _nested_where_needed(memory, settings, layout)
+        real = option.layout
+        if is_changed:
+            real = _nested_where_needed(memory, settings, real)
+        layout = _with_known_units(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
         quantities.update(alone)
         score = option.score + _agreement(known, set(_treatments(alone)))
-        real = _nested_where_needed(memory, settings, option.layout)
         judged.append(Candidate(real, score, gives))
     judged.sort(key=lambda option: -option.score)
     least = judged[0].score - WITHIN

@@ -120,7 +120,7 @@ def read_adopted(source: Path) -> Adopted:
         given.origins,
         tuple(dict.fromkeys(problems)),
         plausibility.confirmed(read, found, settings),
-        given.traces,
+        tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
         read_back(frame, settings, accounts, read),
     )
 

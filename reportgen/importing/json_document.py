@@ -57,6 +57,8 @@ def _question(question: Question) -> dict[str, object]:
 
 def slot_word(question: Question) -> str:
     """Return what a question fills, in the word of the page: a dimension by its name."""
+    if ".area." in question.key:
+        return "area"
     if question.key.endswith(".year"):
         return Slot.FIELD.value
     if question.slot is not Slot.DIMENSION:

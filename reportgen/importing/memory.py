@@ -1,10 +1,10 @@
 """The chain from cells to figures, each step computed once for the same input."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, Final, TypeVar, cast
 
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.cells import read_log
@@ -25,11 +25,21 @@ if TYPE_CHECKING:
     import pandas as pd
 
 T = TypeVar("T")
+TOGETHER: Final = "together"  # why a candidate of the contents stands beside others of its table
 
 
 def value_columns(holder: Contents | Layout) -> set[str]:
     """Return the value columns of all quantities."""
     return {column for values in holder.values for column in values.columns}
+
+
+def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
+    """Return candidates by what they give where they stand side by side in one table, else all as alternatives."""
+    gives = dict.fromkeys(each.gives for each in candidates if TOGETHER in each.because)
+    if not gives:
+        return [tuple(candidates)]
+    alone = [each for each in candidates if TOGETHER not in each.because]
+    return [(*(each for each in candidates if each.gives == name), *alone) for name in gives]
 
 
 @dataclass
@@ -67,15 +77,8 @@ class Memory:
         sheets = self.sheets(settings.conventions)
         found = self.found(settings)
         labels = labels_of(table, sheets)
-        groups: list[list[Contents]] = []
-        for each in contents(table, labels, found, sheets):
-            columns = value_columns(each)
-            alike = [group for group in groups if not columns or columns & value_columns(group[0])]
-            if alike:
-                alike[0].append(each)
-            else:
-                groups.append([each])
-        made = [readings(table, labels, tuple(group), found, sheets) for group in groups]
+        groups = _groups(contents(table, labels, found, sheets))
+        made = [readings(table, labels, group, found, sheets) for group in groups]
         return tuple(found_readings for found_readings in made if found_readings)
 
     def frame(self, settings: Settings) -> "pd.DataFrame":

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Final
 
+from reportgen import language
 from reportgen.language import OF_TRAITS, marked, plural, say
 from reportgen.model.data import ReadBack, ReadFigures
 from reportgen.model.document import Block, Paragraph, Table
@@ -74,12 +75,17 @@ def _row(one: ReadFigures) -> tuple[str, ...]:
         _count(one.n),
         _count(one.lost) if one.lost else "",
         _times(one.times),
-        numbers.amount(one.total, one.unit),
-        numbers.amount(one.mean, one.unit),
+        _amount(one.total, one.unit),
+        _amount(one.mean, one.unit),
         _reach(one),
         _days(one),
         one.place,
     )
+
+
+def _amount(value: float, unit: str) -> str:
+    """Return a figure with more digits than the report gives, for its owner to compare with his own."""
+    return f"{numbers.typed(value)} {language.unit(unit)}".rstrip()
 
 
 def _name(key: str) -> str:
@@ -110,7 +116,9 @@ def _times(times: tuple[int, int]) -> str:
 def _reach(one: ReadFigures) -> str:
     if one.smallest is None or one.largest is None:
         return ""
-    return numbers.reach(one.smallest, one.largest, one.unit)
+    if one.smallest == one.largest:
+        return _amount(one.largest, one.unit)
+    return say("{low} to {high}", low=numbers.typed(one.smallest), high=_amount(one.largest, one.unit))
 
 
 def _days(one: ReadFigures) -> str:

@@ -63,14 +63,26 @@ def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
         yield _label_set(Carrier(CarrierKind.SECTION), section)
     fields = dict.fromkeys(name for block in table.blocks for name in block.fields)
     carriers = [Carrier(CarrierKind.TITLE, name) for name in fields]
-    carriers.extend((Carrier(CarrierKind.TITLE), Carrier(CarrierKind.SHEET), Carrier(CarrierKind.FILE)))
+    carriers.append(Carrier(CarrierKind.TITLE))
+    if not _is_a_file_each(table, sheets):
+        carriers.append(Carrier(CarrierKind.SHEET))
+    carriers.append(Carrier(CarrierKind.FILE))
     seen: list[tuple[str, ...]] = []
     for carrier in carriers:
         labels = block_labels(table, carrier, sheets)
         if not (labels != "").any() or _says_the_same(labels, seen):
             continue
+        if carrier.kind is CarrierKind.FILE and len(set(labels.tolist())) == 1:
+            continue
         seen.append(tuple(labels.tolist()))
         yield _label_set(carrier, labels[table.block], header=carrier.name)
+
+
+def _is_a_file_each(table: Table, sheets: Sequence[Sheet]) -> bool:
+    """Tell whether a table has several sheets, each of its own file, so that the files' names say more."""
+    places = {block.sheet for block in table.blocks}
+    files = {sheets[place].file for place in places}
+    return len(places) > 1 and len(files) == len(places)
 
 
 def _says_the_same(labels: NDArray[np.object_], seen: Sequence[tuple[str, ...]]) -> bool:

@@ -29,8 +29,9 @@ class Part:
 def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
     """Return the varying parts of labels; none where no pattern fits.
 
-    Words that all labels begin or end with leave one part: T1 of `Meter reading T1`. Parts that are the same in all labels are dropped; letters that never vary stay before their digits (`T2`).
-    `share` of the labels must fit the pattern; one that does not has empty parts.
+    Words that all labels begin or end with leave one part: T1 of `Meter reading T1`. Parts that are the same
+    in all labels are dropped; letters that never vary stay before their digits (`T2`). `share` of the labels
+    must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
     if len(known) < 2 or _are_dates(known) or _are_measured(known):

@@ -7,13 +7,15 @@ from pathlib import PurePath
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing import words
 from reportgen.importing.carriers.filling import filled_down
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind
 from reportgen.importing.model.tables import Block, Table
 
-YEAR_UNKNOWN = 1904  # of dates that are written without a year
+YEAR_UNKNOWN = np.datetime64("1904", "Y")  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
+_WITHOUT_YEAR = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]?$")
 _UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
 
@@ -42,9 +44,17 @@ def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[ND
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
     texts = tidied(table.text[:, index])
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any():
+    if moments.any() and not _is_code(table, index, texts[moments]):
         texts[moments] = iso_texts(table.moment[moments, index])
     return filled_down(table, index, texts, sheets)
+
+
+def _is_code(table: Table, index: int, texts: NDArray[np.object_]) -> bool:
+    """Tell whether dates written without a year, such as 10/14, are names: of a column whose header is no date."""
+    header = table.columns[index].header
+    if not header or words.says(header, "date", "picking", "sample", "started", "sown", "harvested"):
+        return False
+    return all(_WITHOUT_YEAR.match(text) for text in levels_of(texts))
 
 
 def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -59,8 +69,8 @@ def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
 
 def has_year(moments: NDArray[np.datetime64]) -> NDArray[np.bool_]:
     """Tell which dates have a year; those without one stay as they are written."""
-    years = moments.astype("datetime64[Y]").astype(np.int64) + 1970
-    return years != YEAR_UNKNOWN
+    known: NDArray[np.bool_] = moments.astype("datetime64[Y]") != YEAR_UNKNOWN
+    return known
 
 
 def iso_texts(moments: NDArray[np.datetime64]) -> NDArray[np.object_]:
@@ -98,7 +108,7 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
             row, letter = first_row, first_column
     if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
-    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1, letter - 1]):
+    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1 : row, letter - 1]).all():
         return ""
     return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
 

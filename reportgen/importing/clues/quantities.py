@@ -16,6 +16,8 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.has_decimals,
     shape.repeats_few_levels,
     shape.counts_up,
+    shape.numbers_all,
+    shape.names_things_in_things,
     shape.is_constant,
     shape.varies,
     shape.lies_beyond,

@@ -60,6 +60,7 @@ class Profile:
     numbers: NDArray[np.float64]
     is_dated: bool = False
     is_numbered: bool = False
+    is_nested_id: bool = False
     has_near_unit: bool = True
 
     @property

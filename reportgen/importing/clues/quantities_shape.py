@@ -82,6 +82,23 @@ def counts_up(profile: Profile) -> Iterator[Claim]:
         yield _claim(profile, Measure.LABEL, 5.0, "numbering", Evidence.RELATION)
 
 
+def numbers_all(profile: Profile) -> Iterator[Claim]:
+    """Numbers that are 1 to k without a gap, most of them several times, name things."""
+    levels, counts = np.unique(profile.values, return_counts=True)
+    if len(levels) < 2 or profile.is_dated or profile.is_numbered:
+        return
+    is_without_gap = levels[0] == 1 and levels[-1] == len(levels) and profile.is_whole
+    if is_without_gap and 2 * (counts > 1).sum() > len(levels):
+        yield _claim(profile, Measure.LABEL, 3.0, "numbers all", Evidence.RELATION)
+
+
+def names_things_in_things(profile: Profile) -> Iterator[Claim]:
+    """Ids such as 1.1 to 1.10 are labels, though they look like numbers."""
+    is_weight = profile.unit_of is not None or bool(profile.said & {"weight", "yield", "fresh", "dry"})
+    if profile.is_nested_id and not is_weight:
+        yield _claim(profile, Measure.LABEL, 10.0, "ids", Evidence.RELATION)
+
+
 def is_constant(profile: Profile) -> Iterator[Claim]:
     """One number on all rows is no measurement."""
     values = profile.values

@@ -80,7 +80,9 @@ def named_by_header(profile: Profile) -> Iterator[Claim]:
 
 def named_around(profile: Profile) -> Iterator[Claim]:
     """A title, a section or the sheet's name tells a quantity; it holds where the header says none."""
-    if any(word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN):
+    is_named = any(word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN)
+    is_label = any(word in profile.words for word in LABELLING) and not profile.is_numbered
+    if is_named or is_label:
         return
     for word, measure, weight in AROUND:
         if word in profile.around:

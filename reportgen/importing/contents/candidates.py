@@ -22,7 +22,8 @@ from reportgen.importing.words import meanings, says
 
 TOGETHER: Final = "together"
 SURE: Final = 10.0
-UNLIKELY: Final = 4.5  # below the best: not asked
+UNLIKELY: Final = 4.5  # below the best
+WITHIN: Final = 4.0  # what is further below the best is no candidate, whatever its labels would be
 FEW_ROWS: Final = 12
 RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]] = (
     ("Meter", frozenset((Measure.ENERGY,)), meter_candidates),
@@ -31,6 +32,7 @@ RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[C
     ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
+OF_NO_SHEET: Final = (Measure.DOSE, Measure.PRICE, Measure.LUX)  # known, and no part of the trial's figures
 BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
 
 
@@ -47,7 +49,7 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
     kinds = _kinds(situation)
     if not kinds:
         return (nothing,)
-    further = _further_columns(table)
+    further = _further_columns(situation)
     candidates = []
     for gives, options in kinds.items():
         for option in options:
@@ -56,8 +58,9 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
             candidates.append(Contents(table.key, gives, option.values, SURE + option.score, columns, because))
     doubt = _doubt(situation)
     candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt))
-    candidates.sort(key=lambda candidate: -candidate.score)
-    return tuple(candidates)
+    least = max(candidate.score for candidate in candidates) - WITHIN
+    kept = [candidate for candidate in candidates if candidate.score >= least or candidate.gives == NOTHING]
+    return tuple(sorted(kept, key=lambda candidate: -candidate.score))
 
 
 def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
@@ -77,10 +80,10 @@ def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
     return {gives: options for gives, options in kinds.items() if options}
 
 
-def _further_columns(table: Table) -> dict[str, str]:
-    """Return columns of remarks and states by the name of the declaration."""
-    columns: dict[str, str] = {}
-    for column in table.columns:
+def _further_columns(situation: Situation) -> dict[str, str]:
+    """Return columns of remarks and states by the name of the declaration, and what no sheet has by its own name."""
+    columns = {profile.name: profile.name for profile in situation.of(*OF_NO_SHEET)}
+    for column in situation.table.columns:
         said = meanings(column.header)
         if "remark" in said:
             columns.setdefault("Note", column.name)

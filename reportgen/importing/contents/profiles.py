@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.carriers.texts import levels_of, tidied
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_units import (
     BRACKETS,
@@ -72,6 +74,7 @@ def _profile(table: Table, index: int, sheets: Sequence[Sheet], around: frozense
         unit_of,
         numbers,
         is_dated=is_dated(table, index, sheets),
+        is_nested_id=numbered_within(levels_of(tidied(table.text[:, index]))),
         has_near_unit=has_near_unit,
     )
 

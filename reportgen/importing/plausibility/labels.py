@@ -44,9 +44,10 @@ def _label_columns(layout: Layout, table: Table) -> list[int]:
 
 def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Problem]:
     last = np.nan
-    seen: set[float] = set()
+    seen: set[str] = set()
+    texts = table.text[:, index]
     for at, value in enumerate(table.number[:, index]):
-        is_again = value in seen and value != last
+        is_again = texts[at] in seen and value != last
         if is_again and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
             yield Finding(
                 "id_lost_a_zero",
@@ -55,7 +56,7 @@ def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Proble
                 "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as text.",
                 waits=True,
             ).at(evidence, *place_in_table(table, at, index))
-        seen.add(float(value))
+        seen.add(texts[at])
         last = value
 
 

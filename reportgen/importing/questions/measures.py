@@ -25,7 +25,7 @@ MEASURE_CHOICES: Final = {
     "mS/cm": ("mS/cm", "µS/cm"),
     "°C": ("°C", "°F"),
 }
-WEIGHTS: Final = ("Fresh weight", "Dry weight", "Root weight")
+MASS: Final = "g"
 BLANKS: Final = (Blank.MISSING, Blank.ZERO, Blank.LOST)
 
 
@@ -37,6 +37,11 @@ def quantity_key(part: Part, values: Values) -> str:
 def measure_key(part: Part, values: Values) -> str:
     """Return the key of the question for the unit of a column."""
     return f"{part.key}.measure.{values.columns[0]}"
+
+
+def area_key(part: Part, values: Values) -> str:
+    """Return the key of the question for the area of a plot."""
+    return f"{part.key}.area.{values.columns[0]}"
 
 
 def blank_key(part: Part, values: Values) -> str:
@@ -93,6 +98,8 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
             declared = declared_unit(layout.gives, values.quantity)
             if declared and not values.unit:
                 asked.append(_unit(situation, part, values, declared))
+            if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
+                asked.append(_area(situation, part, values))
     return tuple(asked)
 
 
@@ -135,6 +142,27 @@ def _unit(situation: Situation, part: Part, values: Values, declared: str) -> Qu
     ask = f"In which unit is {columns_text(values.columns)} in {part.table.key} ({shown})?"
     where = situation.where(part.table)
     return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept)
+
+
+def _area(situation: Situation, part: Part, values: Values) -> Question:
+    key = area_key(part, values)
+    settings = situation.settings
+
+    def accept(text: str) -> Settings:
+        if not _number(text) > 0:
+            raise ValueError("an area in m2, such as 1.5")
+        return answered(settings, key, text.strip())
+
+    said = f"{columns_text(values.columns)} is in {values.unit}"
+    ask = f"What is the area of one plot in m2, in {part.table.key}? {said}."
+    return Question(key, Slot.UNIT, ask, situation.where(part.table), (), None, True, accept)
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text.strip().replace(",", "."))
+    except ValueError:
+        return 0.0
 
 
 def _examples(table: Table, columns: tuple[str, ...]) -> list[str]:
@@ -214,6 +242,8 @@ def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layo
         changed = replace(each, quantity=name)
         if not changed.unit:
             changed = replace(changed, unit=answers.get(measure_key(part, changed), ""))
+        if not changed.per_area:
+            changed = replace(changed, per_area=_number(answers.get(area_key(part, changed), "0")))
         if changed.blank is Blank.UNKNOWN:
             changed = replace(changed, blank=Blank(answers.get(blank_key(part, changed), "")))
         values.append(changed)

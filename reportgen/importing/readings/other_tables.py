@@ -25,7 +25,7 @@ CodeColumns = tuple[tuple[Table, int, frozenset[str]], ...]
 def code_columns(table: Table, found: Found) -> CodeColumns:
     """Return the columns of other tables that may hold codes, each with its codes."""
     columns = []
-    for other in found.tables:
+    for other in sorted(found.tables, key=lambda each: (not each.is_key, len(each.row))):
         if other.key == table.key or len(other.row) > _MOST_ROWS:
             continue
         for index in range(len(other.columns)):
@@ -51,6 +51,7 @@ def looked_up(
     table: Table, labels: TableLabels, known: CodeColumns, found: Found, sheets: Sequence[Sheet]
 ) -> Iterator[Labels]:
     """Yield what keys and other tables say of the labels of a table."""
+    seen: set[tuple[str, ...]] = set()
     headers = {tidy(column.header).casefold() for column in table.columns}
     for each in labels.labels:
         for other, index, codes in known:
@@ -62,7 +63,9 @@ def looked_up(
                 lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
                 spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
                 meant = _as_labels(each, lookup, spelled, labels.values)
-                if len(meant.levels) > 1:
+                texts = tuple(meant.labels.tolist())
+                if len(meant.levels) > 1 and texts not in seen:
+                    seen.add(texts)
                     yield meant
 
 
@@ -90,8 +93,9 @@ def _meanings(other: Table, index: int) -> Iterator[int]:
         pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
         meanings = {text for _, text in pairs}
         is_function = len(pairs) == len({one for one, _ in pairs})
-        has_words = (kind == Kind.TEXT).any() or other.is_key
-        if is_function and has_words and 2 <= len(meanings) <= _MOST_MEANINGS:
+        has_words = np.isin(kind, (Kind.TEXT, Kind.MOMENT)).any() or other.is_key
+        is_named = Dimension.TREATMENT in named_dimensions(other.columns[result].header)
+        if is_function and (has_words or is_named) and 2 <= len(meanings) <= _MOST_MEANINGS:
             yield result
 
 

@@ -99,7 +99,7 @@ def _search(
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
     """Return by carrier into how many parts its labels are split, and how many labels it has."""
-    levels = {}
+    levels: dict[tuple[CarrierKind, str], int] = {}
     parts: dict[tuple[CarrierKind, str], tuple[int, int]] = {}
     for each in all_labels:
         if each.lookup is not None:
@@ -117,7 +117,7 @@ def _taken(contents: Contents) -> frozenset[str]:
     names = set(contents.columns.values())
     for values in contents.values:
         names.update(values.columns)
-        names.update((values.count, values.tare))
+        names.update((values.count, values.tare, values.area_column))
         names.update(name for name, _ in values.plus)
     return frozenset(names)
 
@@ -145,7 +145,7 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     if crossing:
         has_block = Dimension.BLOCK in assignment.sets
         possible = [(_with_role(layout, assignment, role), role.score) for role in roles(crossing[0], has_block)]
-    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives):
+    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
 

@@ -1,7 +1,6 @@
 """Where each quantity came from: file, sheet, columns and rows, and which rows were left out and why."""
 
 from collections.abc import Iterator, Sequence
-from pathlib import PurePath
 from typing import Final
 
 import pandas as pd
@@ -14,20 +13,19 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets.rows import GIVES, LAYOUT, NUMERIC
 from reportgen.model.data import Traced
 
-ENDING: Final = ".adopt.toml"
 REASONS: Final = {"missing": "no value", "blank": "no value", "lost": "plants that were lost"}
 
 
 def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]) -> tuple[Traced, ...]:
-    """Return the way of each quantity of each layout and sheet, in their order."""
+    """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for the log itself."""
     made = []
     for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
         layout = settings.layouts[int(number)]
-        made.append(_one(own, layout, sheets[int(sheet)], str(quantity), settings))
+        made.append(_one(own, layout, sheets[int(sheet)], str(quantity)))
     return tuple(made)
 
 
-def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, settings: Settings) -> Traced:
+def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str) -> Traced:
     is_read = own[long.STATE].isin(NUMERIC)
     read = sorted(set(own.loc[is_read, long.ROW].tolist()))
     letters = sorted(set(own[long.COLUMN].tolist()))
@@ -35,7 +33,7 @@ def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, setting
     return Traced(
         quantity,
         str(own[GIVES].iloc[0]),
-        sheet.file or _log_name(settings),
+        sheet.file,
         sheet.name,
         _columns(letters, layout, quantity),
         ", ".join(units),
@@ -44,10 +42,6 @@ def _one(own: pd.DataFrame, layout: Layout, sheet: Sheet, quantity: str, setting
         tuple(_corrected(layout, sheet, letters)),
         tuple(_confirmed(layout, sheet, letters)),
     )
-
-
-def _log_name(settings: Settings) -> str:
-    return PurePath(settings.name.removesuffix(ENDING)).name
 
 
 def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:

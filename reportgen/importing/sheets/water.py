@@ -66,10 +66,10 @@ def _used(own: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     keys = [long.TABLE, long.TREATMENT, long.UNIT, long.METER, long.EVENT]
     ordered = counted.sort_values(MOMENT, kind="stable")
     is_daily = ordered[COUNTS] == Counts.DAILY.value
-    rising = ordered.groupby(keys)[long.VALUE].diff().fillna(ordered[long.VALUE])
+    rising = ordered.groupby(keys)[long.VALUE].diff().fillna(0.0)
     begins = is_daily & (rising < 0)
     rising = rising.where(~begins, ordered[long.VALUE])
-    value[rising.index] = rising
+    value[rising.index] = rising.clip(lower=0.0)  # use across a reset counts as zero
     return own.assign(**{long.VALUE: value})
 
 

@@ -13,6 +13,8 @@ VOLUME: Final = "Volume"
 READING: Final = "Reading"
 OF_PLANTS: Final = (Covers.PLANT, Covers.MEAN)
 PICKED: Final = (Occasions.PICKINGS, Occasions.RUNNING)
+WATER: Final = "water"
+ENERGY: Final = "energy"
 GROWTH: Final = "Growth"
 HARVESTS: Final = "Harvests"
 
@@ -21,9 +23,9 @@ def key_of(layout: Layout, values: Values) -> str:
     """Return the key of a quantity: that of the report's measure."""
     name = values.quantity
     if name == VOLUME:
-        return "water"
+        return WATER
     if name == READING:
-        return "energy"
+        return ENERGY
     if name in (*FRESH, *DRY):
         return _key_of_weight(layout, values)
     measure = slug(name).replace("-", "_") or "unknown"

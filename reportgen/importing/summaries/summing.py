@@ -21,12 +21,13 @@ Floats = NDArray[np.float64]
 FILLED: Final = "fill"
 REMAINING: Final = "remaining"
 TAKEN_OUT: Final = ("sample", "drain", REMAINING)  # events of volumes that are no use of water
-USED: Final = ("", "used")  # water that is not put in or taken out
+USED: Final = {"", "used"}  # water that is not put in or taken out
 READ: Final = ("value", "zero")  # states with a number
 LOST: Final = "lost"
 PLANT: Final = "plant"  # what may be independent, beside the unit
 TREATMENT: Final = "treatment"
-OF_UNITS: Final = ("tray_yield", "tray_yield_dry", "water", "energy")  # measures of a unit, not of each plant
+# Measures of a unit, not of each plant.
+OF_UNITS: Final = ("tray_yield", "tray_yield_dry", quantities.WATER, quantities.ENERGY)
 KEY: Final = "key"
 UNIT_ID: Final = "unit_id"
 
@@ -68,7 +69,9 @@ def _keyed(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
         parts.append(part)
         if _is_counted(values, rows) and key in OF_UNITS:
             parts.append(part.assign(**{KEY: quantities.key_of_each_plant(values)}))
-    return pd.concat(parts, ignore_index=True)
+    whole = pd.concat(parts, ignore_index=True)
+    is_water = whole[KEY] == quantities.WATER
+    return whole[~is_water | _has_budget(whole)]
 
 
 def _is_counted(values: Values, rows: pd.DataFrame) -> bool:
@@ -114,18 +117,19 @@ def _used(rows: pd.DataFrame, values: Values) -> pd.DataFrame:
     """Return one row for each volume or step of a counter, below 0 where water was taken out."""
     if values.counts in (Counts.COUNTER, Counts.DAILY):
         rows = _steps(rows, values.counts)
-    rows = rows[_has_budget(rows)]
     is_out = rows[long.EVENT].isin(TAKEN_OUT)
     return rows.assign(**{long.VALUE: rows[long.VALUE].where(~is_out, -rows[long.VALUE])})
 
 
 def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
-    """Tell which rows are of units whose use is known: filled and emptied, or logged as used."""
-    units = rows.groupby([long.TREATMENT, long.UNIT], sort=False)[long.EVENT]
-    is_filled = units.transform(lambda events: FILLED in set(events))
-    is_emptied = units.transform(lambda events: REMAINING in set(events))
-    is_used_only = units.transform(lambda events: set(events) <= set(USED))
-    return (is_filled.astype(bool) & is_emptied.astype(bool)) | is_used_only.astype(bool)
+    """Tell which volumes are of units whose use is known: filled and emptied, or logged as used."""
+    water = rows[rows[KEY] == quantities.WATER]
+    known = []
+    for _, of_unit in water.groupby([long.TREATMENT, long.UNIT], sort=False):
+        events = set(of_unit[long.EVENT])
+        if {FILLED, REMAINING} <= events or events <= USED:
+            known.extend(of_unit.index)
+    return rows.index.isin(known)
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
+from reportgen.importing.words import says
 
 MOST_LEVELS: Final = 3
 LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
@@ -21,8 +22,9 @@ UNITS: Final = frozenset(
     "brix spad pcs no n # stk st. kg/m2 kg/m² g/m2 g/m² kg/ha t/ha lb/ft2 €/kg € $ £ mol/m2 kpa hpa pa v a".split()
 )
 BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
-AT_END: Final = re.compile(r"^(.*\S)[\s,/_:-]+(in\s+)?(\S+)$")
-ENDING_UNITS: Final = UNITS - {"d", "n", "no", "st", "a", "v", "t", "s", "f", "#", "day", "days", "ph", "in", "dat"}
+AT_END: Final = re.compile(r"^(.*?[^\s,/_:-])(?:[\s,_:]+|\s*[/-]\s+)(?:in\s+)?(\S+)$")
+LETTERS: Final = frozenset("acdfhlmntvw#")  # more often names than units, where they stand without brackets
+NO_UNITS: Final = frozenset("no st s ph in dat das dap day days".split())
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,8 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
         below = _data_row_below(data, int(row))
         if below >= 0 and _covers(kind, values, int(row), below) and not _is_data_with_a_word(region, values, int(row)):
             headers.append(int(row))
+    if kind.shape[1] == 1:
+        headers = headers[:1]
     return _neighbours(headers)
 
 
@@ -80,17 +84,28 @@ def _covers(kind: NDArray[np.uint8], values: NDArray[np.bool_], row: int, below:
 
 
 def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) -> bool:
-    """Tell whether labels of a row stand in other rows, too: then its text is a word in place of a number."""
-    if row == 0 or values.sum() > 2:
-        return False
+    """Tell whether a row's labels are like those of data: then its texts are words in place of numbers.
+
+    They are where a label stands in other rows, too, or where it continues ids such as `A-1`, `A-2`.
+    """
     text = region.text
+    measured = is_value(region.kind[:, values]).any(axis=1)
     for column in np.flatnonzero(~values):
-        label = text[row, column]
-        if label and (text[:, column] == label).sum() > 1:
-            repeats = np.flatnonzero(text[:, column] == label)
-            if is_value(region.kind[repeats][:, values]).any():
-                return True
+        label = str(text[row, column])
+        if not label:
+            continue
+        if (measured & (text[:, column] == label)).any():
+            return True
+        neighbours = {str(other) for other in text[max(row - 1, 0) : row + 2, column]} - {label}
+        if any(character.isdigit() for character in label) and shape(label) in {shape(other) for other in neighbours}:
+            return True
     return False
+
+
+def shape(text: str) -> str:
+    """Return a text with `a` for each word and `1` for each number: `A-12` and `B-7` are alike."""
+    letters = re.sub(r"[^\W\d_]+", "a", text)
+    return re.sub(r"\d+", "1", letters)
 
 
 def _neighbours(rows: list[int]) -> list[tuple[int, ...]]:
@@ -198,10 +213,15 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     if moments_over_numbers.sum() >= 2:
         return True
     labels = np.flatnonzero(head == Kind.NUMBER)
-    if labels.size < 2 or labels[0] == 0 or not _count_up(region.number[row, labels]):
+    numbers_above = region.number[row, labels]
+    if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
         return False
     text_over_number = (head == Kind.TEXT) & (numbers > 0)
     blank_over_label = (head[0] == Kind.BLANK) and (below[0, 0] != Kind.BLANK)
+    if text_over_number.any() and _first_cell_stands_alone(region, row):
+        return True
+    if not _count_up(numbers_above):
+        return False
     if text_over_number.any() or blank_over_label:
         return True
     return _first_cell_stands_alone(region, row) and _decimals_below(region, row, labels)
@@ -253,11 +273,22 @@ def unit_of(header: str) -> tuple[str, str]:
     for match in BRACKETS.finditer(text):
         inside = match[1].strip()
         if inside.casefold() in UNITS:
-            name = (text[: match.start()] + " " + text[match.end() :]).strip()
+            name = " ".join([*text[: match.start()].split(), *text[match.end() :].split()])
             return (name or inside), inside
-    if text.casefold() in UNITS and len(text) <= 6:
+    if _is_plain_unit(text):
         return text, text
     match_end = AT_END.match(text)
-    if match_end and match_end[3].casefold() in ENDING_UNITS:
-        return match_end[1].strip(" ,/_:-"), match_end[3]
+    if match_end is None:
+        return text, ""
+    name, last = match_end[1].strip(" ,/_:-"), match_end[2]
+    letter_fits = last.casefold() in LETTERS and says(name, "temperature", "water", "solution")
+    if _is_plain_unit(last) or letter_fits:
+        return name, last
     return text, ""
+
+
+def _is_plain_unit(text: str) -> bool:
+    small = text.casefold()
+    if small not in UNITS:
+        small = small.partition("/")[0] if "/" in small else ""
+    return small in UNITS and small not in LETTERS and small not in NO_UNITS

@@ -1,4 +1,4 @@
-"""Join regions that a blank row or column parts only for looks."""
+"""Join regions that blank rows part only for looks."""
 
 from typing import Final
 
@@ -6,46 +6,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.tables.headers import header_groups, header_of, value_columns
+from reportgen.importing.tables.headers import header_groups, header_of
 from reportgen.importing.tables.regions import Region, is_value, merge_overlaps, union
 from reportgen.importing.tables.statistic_words import statistic_of
 
 MOST_BLANK_ROWS: Final = 2
+MOST_HEADER_ROWS: Final = 4
 
 
 def joined(regions: list[Region]) -> list[Region]:
     """Return the regions of one sheet, those joined that are parts of one table."""
     if len(regions) < 2:
         return regions
-    return _rows_joined(_columns_joined(regions))
-
-
-def _columns_joined(regions: list[Region]) -> list[Region]:
-    """Join regions side by side with one blank column between, the same rows and header, other header texts."""
-    result: list[Region] = []
-    for region in sorted(regions, key=lambda part: (part.area.first_column, part.area.first_row)):
-        for index, other in enumerate(result):
-            if _is_right_part(other, region):
-                result[index] = _union(other, region)
-                break
-        else:
-            result.append(region)
-    return _in_order(result)
-
-
-def _is_right_part(left: Region, right: Region) -> bool:
-    first, second = left.area, right.area
-    is_beside = second.first_column == first.last_column + 2 and second.first_row >= first.first_row
-    if not is_beside or abs(first.last_row - second.last_row) > 1 or second.last_row - second.first_row < 3:
-        return False
-    rows = {first.first_row + group[-1] for group in header_groups(left)}
-    right_rows = {second.first_row + group[-1] for group in header_groups(right)}
-    if len(rows | right_rows) > 1:
-        return False
-    header = max(rows | right_rows, default=second.first_row)
-    left_texts = {str(text).casefold() for text in left.text[header - first.first_row] if text}
-    right_texts = {str(text).casefold() for text in right.text[header - second.first_row] if text}
-    return bool(left_texts) and not left_texts & right_texts
+    return _rows_joined(regions)
 
 
 def _rows_joined(regions: list[Region]) -> list[Region]:
@@ -103,25 +76,29 @@ def _continues(above: Region, region: Region) -> bool:
         return False
     offset = lower.first_column - upper.first_column
     kinds = above.kind[:, offset : offset + region.kind.shape[1]]
-    if above.kind.shape[0] == 1:
-        is_header_row = (above.kind[0] == Kind.TEXT).sum() >= 2
-        return bool(is_header_row) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
+    if above.kind.shape[0] <= MOST_HEADER_ROWS and not is_value(above.kind).any():
+        is_header = (above.kind == Kind.TEXT).sum(axis=1).max() >= 2
+        return bool(is_header) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
     if not _has_header(above):
         return False
     if _is_statistic(region):
         return True
-    values = value_columns(kinds)
+    body = kinds[_body_of(above) :]
     filled = (region.kind != Kind.BLANK).any(axis=0)
-    own_values = _holds_values(region)
-    same = own_values == values
-    usual = (above.kind != Kind.BLANK).mean(axis=0) >= 0.5
+    usual = (body != Kind.BLANK).mean(axis=0) >= 0.5
+    same = _hold_values(region.kind) == _hold_values(body)
     enough = filled.sum() >= 0.6 * usual.sum()
-    return bool(enough and same[filled].all())
+    return bool(enough and same[filled].mean() >= 0.75)
 
 
-def _holds_values(region: Region) -> NDArray[np.bool_]:
-    values = is_value(region.kind).sum(axis=0)
-    texts = (region.kind == Kind.TEXT).sum(axis=0)
+def _body_of(region: Region) -> int:
+    groups = header_groups(region)
+    return header_of(region, groups[-1] if groups else ()).body
+
+
+def _hold_values(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    values = is_value(kind).sum(axis=0)
+    texts = (kind == Kind.TEXT).sum(axis=0)
     return np.asarray((values >= texts) & (values > 0))
 
 

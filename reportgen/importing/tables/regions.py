@@ -10,6 +10,8 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Area
 
 MOST_REGIONS = 400  # a sheet in more pieces has no blank rows that part anything
+FEWEST_ROWS = 3
+ALIGNED = 0.85  # share of rows that stand on both sides of a blank column
 VALUE_KINDS = (Kind.NUMBER, Kind.MOMENT, Kind.MISSING, Kind.LOST)
 
 
@@ -86,6 +88,7 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
     filled = sheet.kind != Kind.BLANK
     if not filled.any():
         return []
+    _bridge_blank_columns(filled, sheet)
     marks, count = ndimage.label(filled, structure=np.ones((3, 3)))
     if count > MOST_REGIONS:
         whole = Region(index, sheet, Area(1, 1, *sheet.kind.shape)).trimmed()
@@ -96,6 +99,47 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
     merged = merge_overlaps(areas)
     merged.sort(key=lambda area: (area.first_row, area.first_column))
     return [Region(index, sheet, area) for area in merged]
+
+
+def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
+    """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers."""
+    used = np.asarray(filled.any(axis=0))
+    for column in range(1, len(used) - 1):
+        if used[column] or not used[column - 1] or not used[column + 1]:
+            continue
+        starts = np.flatnonzero(~used[:column])
+        left = slice(int(starts[-1]) + 1 if starts.size else 0, column)
+        ends = np.flatnonzero(~used[column + 1 :])
+        right = slice(column + 1, column + 1 + int(ends[0]) if ends.size else len(used))
+        rows = _rows_on_both_sides(filled, sheet, left, right)
+        if rows:
+            filled[rows, column] = True
+            used[column] = True
+
+
+def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice) -> list[int]:
+    """Return the rows that stand on both sides, by pieces between blank rows; a first piece needs a header."""
+    several = filled.sum(axis=1) > 1
+    on_left = filled[:, left].any(axis=1) & several
+    on_right = filled[:, right].any(axis=1) & several
+    pieces, count = ndimage.label(on_left | on_right)
+    bridged: list[int] = []
+    for piece in range(1, min(count, MOST_REGIONS) + 1):
+        rows = np.flatnonzero(pieces == piece)
+        both = rows[on_left[rows] & on_right[rows]]
+        is_aligned = len(both) >= ALIGNED * len(rows) and (bridged or len(rows) >= FEWEST_ROWS)
+        if is_aligned and not any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+            bridged += both.tolist()
+    return bridged
+
+
+def _share_text(sheet: Sheet, row: int, left: slice, right: slice) -> bool:
+    """Tell whether a text stands on both sides in a row: then each side has a header of its own."""
+    texts = []
+    for side in (left, right):
+        is_text = sheet.kind[row, side] == Kind.TEXT
+        texts.append({str(text).strip().casefold() for text in sheet.text[row, side][is_text]})
+    return bool(texts[0] & texts[1])
 
 
 def merge_overlaps(areas: list[Area]) -> list[Area]:

@@ -25,7 +25,7 @@ class Cells:
     """The body of a table: arrays of shape (rows, columns).
 
     `block`, `sheet`, `section` (rows,) tell where a row stands, `struck` (rows,) whether its owner struck it.
-    `has_unit` (columns,) tells which headers name a unit of measure.
+    `is_measured` (columns,) tells which headers name a unit of measure, or are numbers or dates.
     """
 
     kind: NDArray[np.uint8]
@@ -35,7 +35,7 @@ class Cells:
     sheet: NDArray[np.intp]
     section: NDArray[np.object_]
     struck: NDArray[np.bool_]
-    has_unit: NDArray[np.bool_]
+    is_measured: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -149,12 +149,35 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
         groups = list(_groups(cells, row, taken))
         best = _fitting(cells, row, groups, labelled.get(row))
         if best is None or (row in unlabelled and not best.agrees.all()):
-            continue
-        if not best.agrees.any() and is_weak(best.label):
+            taken.discard(row)
             continue
         taken.add(row)
-        results += _with_others(cells, best)
-    return results
+        results.append(best)
+    kept = _without_data(cells, results)
+    return [statistic for best in kept for statistic in _with_others(cells, best)]
+
+
+def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
+    """Return the statistics without rows that are labelled like data, where rows of the same word do not agree.
+
+    `media` may be a mean or a treatment: a row with all labels is a mean only if all such rows are.
+    """
+    labels = _label_columns(cells)
+    agreeing: dict[str, list[bool]] = {}
+    suspects = {}
+    for statistic in statistics:
+        others = labels & (cells.text[statistic.row] != statistic.label)
+        has_all = bool((cells.kind[statistic.row, others] != Kind.BLANK).all() and others.any())
+        if statistic.label and (has_all or is_weak(statistic.label)):
+            suspects[statistic.row] = statistic.label
+            is_named = statistic.statistic is statistic_of(statistic.label)
+            agreeing.setdefault(statistic.label, []).append(is_named and bool(statistic.agrees.all()))
+    kept = []
+    for statistic in statistics:
+        label = suspects.get(statistic.row)
+        if label is None or np.mean(agreeing[label]) > MOST:
+            kept.append(statistic)
+    return kept
 
 
 def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
@@ -186,21 +209,24 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
-    """Tell for each column whether it labels rows: texts, or whole numbers without a gap, on most rows."""
+    """Tell for each column whether it labels rows: texts, or leading counts from 0 or 1, on most rows."""
     numeric = value_columns(cells.kind)
     labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
     columns = np.flatnonzero(numeric)
+    is_leading = True
     for column in columns:
-        labels[column] &= column != columns[-1] and not cells.has_unit[column] and _counts(cells.number[:, column])
+        is_last = column == columns[-1]
+        is_leading = is_leading and not is_last and not cells.is_measured[column] and _counts(cells.number[:, column])
+        labels[column] &= is_leading
     return np.asarray(labels)
 
 
 def _counts(numbers: Numbers) -> bool:
-    """Tell whether whole numbers leave no gap, such as numbers of trays."""
+    """Tell whether whole numbers count from 0 or 1 without a gap, such as numbers of trays."""
     values = np.unique(numbers[~np.isnan(numbers)])
     if values.size == 0 or (values != np.round(values)).any():
         return False
-    return bool(values[-1] - values[0] + 1 == values.size)
+    return bool(values[0] in (0, 1) and values[-1] - values[0] + 1 == values.size)
 
 
 def _rows_without_labels(cells: Cells) -> set[int]:
@@ -267,6 +293,7 @@ def _fitting(
             expected = formula(sources)
             agrees = np.abs(values - expected) <= allowed
             if named is None:
+                agrees &= np.nanmax(sources, axis=0, initial=-np.inf) > np.nanmin(sources, axis=0, initial=np.inf)
                 agrees &= allowed <= MOST_ROUNDED * np.abs(values)
             score = _score(agrees, statistic, named) - 0.01 * order
             if score > best_score:
