@@ -96,7 +96,7 @@ def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
     """Mark what goes into values from other columns: numbers of plants, tares, ounces beside pounds."""
     names = []
     for values in part.layout.values:
-        names += [values.count, values.tare, *(name for name, _ in values.plus)]
+        names += [values.count, values.tare, values.area_column, *(name for name, _ in values.plus)]
     columns = column_indexes(part.table, [name for name in names if name])
     marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
 

@@ -117,7 +117,7 @@ def _taken(contents: Contents) -> frozenset[str]:
     names = set(contents.columns.values())
     for values in contents.values:
         names.update(values.columns)
-        names.update((values.count, values.tare))
+        names.update((values.count, values.tare, values.area_column))
         names.update(name for name, _ in values.plus)
     return frozenset(names)
 

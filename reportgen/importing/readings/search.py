@@ -12,8 +12,10 @@ _MOST_SETS = 7  # label sets that are tried for one dimension
 _WORST = -3.5  # score of a label set that is still tried for a dimension
 _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
-_FEW_DUPLICATES = 0.02
+_FEW_DUPLICATES = 0.05
 _MOST_TREATMENTS = 12
+_MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
+_NAMED = 3.0  # the score from which a header or key speaks
 
 D = Dimension
 _OF_PLANTS = (D.TREATMENT, D.UNIT, D.PLANT, D.OCCASION, D.BLOCK)
@@ -127,14 +129,19 @@ def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[floa
     scores = search.scores[dimension]
     order = sorted(range(len(scores)), key=lambda index: -scores[index])
     for index in order[:_MOST_SETS]:
-        levels = len(search.sets[index].levels)
-        if scores[index] < _WORST:
-            continue
-        if dimension is Dimension.TREATMENT and levels > _MOST_TREATMENTS:
-            continue
-        indexes.append(index)
-        weights.append(scores[index])
+        if _may_carry(search, dimension, scores[index], len(search.sets[index].levels)):
+            indexes.append(index)
+            weights.append(scores[index])
     return indexes, weights
+
+
+def _may_carry(search: Search, dimension: Dimension, score: float, levels: int) -> bool:
+    """Tell whether a label set is tried for a dimension."""
+    if search.gives == "Light" and dimension is Dimension.UNIT and score < _NAMED:
+        return False
+    if dimension is Dimension.TREATMENT and levels > _MOST_TREATMENTS:
+        return score >= 0 and levels <= _MOST_NAMED_TREATMENTS
+    return score >= _WORST
 
 
 def _are_apart(chosen: Chosen) -> bool:
@@ -160,20 +167,35 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
         return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
     if treatment is not None and treatment.blank_share > 0.3:
         return None
-    if unit is not None and treatment is not None:
-        if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
-            score += 1.5
-        elif search.depends(treatment, unit):
-            score -= 2.0
-    if unit is not None and plant is not None:
-        score += 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
-    if unit is None and plant is not None and Dimension.OCCASION in chosen:
-        score += _PLANTS_ALONE
+    score += _nesting(search, treatment, unit)
+    if plant is not None:
+        score += _order(search, chosen, unit, plant)
     counted = _counted(search, chosen)
     if counted is None:
         return None
     penalty, counts_units = counted
     return Assignment(chosen, score + penalty, (), _restarts(search, chosen), counts_units)
+
+
+def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
+    """Return what it weighs that each unit has one treatment, or that units are the treatments anew."""
+    if unit is None or treatment is None:
+        return 0.0
+    if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
+        return 1.5
+    return -2.0 if search.depends(treatment, unit) else 0.0
+
+
+def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSet) -> float:
+    """Return what the place of plants weighs: they change faster than units, and a unit has several."""
+    if unit is None:
+        return _PLANTS_ALONE if Dimension.OCCASION in chosen else 0.0
+    score = 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
+    above = [chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen]
+    units = combined([*above, unit.codes], search.grid.size)
+    if is_function(units, plant.codes):
+        score -= 2.0
+    return score
 
 
 def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
@@ -185,7 +207,7 @@ def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
     if counted in chosen:
         if duplicates > _FEW_DUPLICATES:
             return None
-        return (-0.5 if duplicates else 0.5), False
+        return (-0.5 - 20 * duplicates if duplicates else 0.5), False
     if search.covers is Covers.PLANT:
         return _ROWS_COUNTED, False
     if duplicates and Dimension.OCCASION in chosen:

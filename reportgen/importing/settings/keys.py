@@ -63,6 +63,7 @@ VALUES_KEYS: Final = (
     Key("event", "event", TEXT, "What was done with a volume: fill, top-up, drain ..., where its column says it."),
     Key("counts", "counts", choice(Counts), "What the numbers of a meter, or of logged volumes, are."),
     Key("area", "per_area", NUMBER, "The area of a unit in m2, by which a yield per area is multiplied."),
+    Key("area_column", "area_column", TEXT, "The column that tells the area of each unit, where units differ."),
     Key("blank", "blank", choice(Blank), "What a blank cell among the values means."),
 )  # fmt: skip
 
