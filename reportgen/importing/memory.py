@@ -16,6 +16,7 @@ from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.plausibility import flags
 from reportgen.importing.readings import readings
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
@@ -106,5 +107,6 @@ class Memory:
         return self.once(key, lambda: summary(self.frame(settings), settings))
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
-        """Return the cells that do not look like their neighbours."""
-        return ()
+        """Return the cells that do not look like their neighbours, and that their owner did not confirm."""
+        sheets = self.sheets(settings.conventions)
+        return flags(sheets, self.found(settings), settings, self.frame(settings))
