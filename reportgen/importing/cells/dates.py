@@ -28,7 +28,7 @@ _MONTH_DAY: Final = re.compile(
 _WEEKDAY: Final = re.compile(r"([^\W\d]{2,})\.?,? (.+)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # equal texts give the same object, which is quick to look up
 class Written:
     """A day as it is written: `first` and `second` are day and month in an order that `day_first` tells.
 
@@ -90,7 +90,7 @@ def _numeric(text: str) -> Written | None:
         if match[3]:
             return _valid(Written(int(match[3]), int(match[4]), 0, True))
         first, second = int(match[1]), int(match[2])
-        return _valid(Written(first, second, 0, _order(first, second, "/"), is_bare=True))
+        return _valid(Written(first, second, 0, _order(first, second, "/"), is_bare=True, sign="/"))
     return None
 
 

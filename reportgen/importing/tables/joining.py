@@ -11,6 +11,7 @@ from reportgen.importing.tables.regions import Region, is_value, merge_overlaps,
 from reportgen.importing.tables.statistic_words import statistic_of
 
 MOST_BLANK_ROWS: Final = 2
+MOST_HEADER_ROWS: Final = 4
 
 
 def joined(regions: list[Region]) -> list[Region]:
@@ -75,9 +76,9 @@ def _continues(above: Region, region: Region) -> bool:
         return False
     offset = lower.first_column - upper.first_column
     kinds = above.kind[:, offset : offset + region.kind.shape[1]]
-    if above.kind.shape[0] == 1:
-        is_header_row = (above.kind[0] == Kind.TEXT).sum() >= 2
-        return bool(is_header_row) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
+    if above.kind.shape[0] <= MOST_HEADER_ROWS and not is_value(above.kind).any():
+        is_header = (above.kind == Kind.TEXT).sum(axis=1).max() >= 2
+        return bool(is_header) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
     if not _has_header(above):
         return False
     if _is_statistic(region):

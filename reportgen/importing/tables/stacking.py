@@ -94,8 +94,8 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
         top = draft.region.area.first_row
         left_out += [(index, top + row, reason) for row, reason in draft.left_out]
     body = _concatenated(bodies)
-    units = np.array([bool(column.unit) for column in columns])
-    cells = Cells(body.kind, body.text, body.number, body.block, body.sheet, body.section, body.struck, units)
+    measured = np.array([bool(column.unit) or column.header[:1].isdigit() for column in columns])
+    cells = Cells(body.kind, body.text, body.number, body.block, body.sheet, body.section, body.struck, measured)
     statistics = row_statistics(cells)
     is_data = ~body.struck
     for row in np.flatnonzero(body.struck).tolist():
@@ -206,7 +206,7 @@ def _body(draft: Draft, order: list[int], index: int) -> Body:
     kind = draft.kind[:, columns]
     text = draft.text[:, columns]
     number = region.number[draft.rows][:, columns]
-    moment = region.moment[draft.rows][:, columns]
+    moment = draft.moment[:, columns]
     kind[:, absent] = Kind.BLANK
     text[:, absent] = ""
     number[:, absent] = np.nan

@@ -25,7 +25,7 @@ class Cells:
     """The body of a table: arrays of shape (rows, columns).
 
     `block`, `sheet`, `section` (rows,) tell where a row stands, `struck` (rows,) whether its owner struck it.
-    `has_unit` (columns,) tells which headers name a unit of measure.
+    `is_measured` (columns,) tells which headers name a unit of measure, or are numbers or dates.
     """
 
     kind: NDArray[np.uint8]
@@ -35,7 +35,7 @@ class Cells:
     sheet: NDArray[np.intp]
     section: NDArray[np.object_]
     struck: NDArray[np.bool_]
-    has_unit: NDArray[np.bool_]
+    is_measured: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -209,21 +209,24 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
-    """Tell for each column whether it labels rows: texts, or whole numbers without a gap, on most rows."""
+    """Tell for each column whether it labels rows: texts, or leading counts from 0 or 1, on most rows."""
     numeric = value_columns(cells.kind)
     labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
     columns = np.flatnonzero(numeric)
+    is_leading = True
     for column in columns:
-        labels[column] &= column != columns[-1] and not cells.has_unit[column] and _counts(cells.number[:, column])
+        is_last = column == columns[-1]
+        is_leading = is_leading and not is_last and not cells.is_measured[column] and _counts(cells.number[:, column])
+        labels[column] &= is_leading
     return np.asarray(labels)
 
 
 def _counts(numbers: Numbers) -> bool:
-    """Tell whether whole numbers leave no gap, such as numbers of trays."""
+    """Tell whether whole numbers count from 0 or 1 without a gap, such as numbers of trays."""
     values = np.unique(numbers[~np.isnan(numbers)])
     if values.size == 0 or (values != np.round(values)).any():
         return False
-    return bool(values[-1] - values[0] + 1 == values.size)
+    return bool(values[0] in (0, 1) and values[-1] - values[0] + 1 == values.size)
 
 
 def _rows_without_labels(cells: Cells) -> set[int]:
@@ -290,6 +293,7 @@ def _fitting(
             expected = formula(sources)
             agrees = np.abs(values - expected) <= allowed
             if named is None:
+                agrees &= np.nanmax(sources, axis=0, initial=-np.inf) > np.nanmin(sources, axis=0, initial=np.inf)
                 agrees &= allowed <= MOST_ROUNDED * np.abs(values)
             score = _score(agrees, statistic, named) - 0.01 * order
             if score > best_score:
