@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing.carriers.parts import HALF, MOST, split_levels
+from reportgen.importing.carriers.parts import HALF, MOST, numbered_within, split_levels
 from reportgen.importing.carriers.texts import (
     block_labels,
     column_labels,
@@ -53,7 +53,9 @@ def _may_label(table: Table, index: int) -> bool:
     with_decimals = numbers != np.floor(numbers)
     if not with_decimals.any():
         return True
-    return len(np.unique(numbers)) <= max(_MOST_DECIMAL_LEVELS, len(numbers) // 3)
+    if len(np.unique(numbers)) <= max(_MOST_DECIMAL_LEVELS, len(numbers) // 3):
+        return True
+    return numbered_within(levels_of(table.text[:, index]))
 
 
 def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
