@@ -36,9 +36,10 @@ def crossing_labels(chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSe
         carrier = labels.labels.carrier
         if carrier.kind is CarrierKind.COLUMN and carrier.name in used:
             continue
-        if _may_cross(labels) and not any(_says_the_same(labels, each) for each in chosen.values()):
-            if not _is_nested(labels, treatment):
-                crossing.append(labels)
+        if not _may_cross(labels) or _is_nested(labels, treatment):
+            continue
+        if not any(_says_the_same(labels, each) for each in chosen.values()):
+            crossing.append(labels)
     crossing.sort(key=lambda labels: not names_factor(labels.labels.header))
     return crossing
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from reportgen.importing.clues import dimension_claims
-from reportgen.importing.clues.grid import LabelSet, grid_of, label_set
+from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Contents, Labels, Reading, TableLabels
 from reportgen.importing.model.layouts import (
