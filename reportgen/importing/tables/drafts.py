@@ -341,7 +341,8 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
     if kind.shape[1] > 1:
         filled = (kind != Kind.BLANK).sum(axis=1)
         texts = (kind == Kind.TEXT).sum(axis=1)
-        lone = (filled == 1) & ((texts == 1) | _moments_that_head_rows(kind))
+        is_word = np.isin(kind[:, 0], (Kind.MISSING, Kind.LOST))
+        lone = (filled == 1) & ((texts == 1) | is_word | _moments_that_head_rows(kind))
         lone |= _numbers_that_head_rows(region, header, filled)
         for row in np.flatnonzero((filled == 2) & (texts == 2)):
             lone[row] = _ends_with_colon(region, int(row))
@@ -543,9 +544,9 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
     colons = sum(str(name).rstrip().endswith(":") for name in names)
     if colons >= 0.5 * len(names):
         return True
-    below = {int(value) for value in values[1:] if value != Kind.BLANK}
-    numeric = {int(Kind.NUMBER), int(Kind.MOMENT)}
-    return below == {int(Kind.MOMENT)} or (len(below) > 1 and bool(below & numeric) and values[0] != Kind.BLANK)
+    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = values[0] != Kind.BLANK
+    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
 
 
 def _is_key(draft: Draft) -> bool:
