@@ -97,6 +97,17 @@ def test_a_unit_that_nobody_wrote_stays_open(tmp_path):
     assert log.best("Fresh weight").unit == ""
 
 
+def test_the_unit_of_a_bare_number_among_two_units_stays_open(tmp_path):
+    body = "A|1|1.32 kg\nB|2|808 g\nA|3|983 g\nB|4|919\nA|5|1.02 kg"
+    log = told(tmp_path, ("Log", "Net|Plot|Weight\n" + body))
+    assert log.best("Fresh weight").unit == ""
+
+
+def test_units_behind_the_numbers_are_those_of_the_column(tmp_path):
+    log = told(tmp_path, ("Log", "Net|Plot|Weight\n" + rows("{t}|{n}|{w} oz")))
+    assert log.best("Fresh weight").unit == "oz"
+
+
 def test_fresh_or_dry_is_open_where_it_is_not_written(tmp_path):
     log = told(tmp_path, ("Log", "Treatment|Tray|Plant|Weight (g)\n" + rows("{t}|T{n}|1|{w}")))
     assert log.likely("Fresh weight")

@@ -27,11 +27,22 @@ def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
     """Return all label sets of a table, the parts of labels after the whole, and its columns of numbers."""
     values = number_columns(table)
     whole = [*_columns(table, sheets), *_blocks(table, sheets), *_headers(table, values, sheets)]
+    measured = _measured_columns(table, values)
     labels: list[Labels] = []
     for one in whole:
         labels.append(one)
-        labels.extend(_parts(one))
+        if one.carrier not in measured:
+            labels.extend(_parts(one))
     return TableLabels(table.key, tuple(labels), values)
+
+
+def _measured_columns(table: Table, values: Sequence[int]) -> set[Carrier]:
+    """Return the columns of numbers that number no things within things: their texts have no parts."""
+    measured = set()
+    for index in values:
+        if not numbered_within(levels_of(table.text[:, index])):
+            measured.add(Carrier(CarrierKind.COLUMN, table.columns[index].name))
+    return measured
 
 
 def _columns(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:

@@ -128,7 +128,7 @@ def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, 
 
 
 def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
-    """Return the unit that stands behind most numbers of a column, "" where none does."""
+    """Return the unit behind most numbers of a column; "" where none is, or where units differ and one lacks."""
     units: Counter[str] = Counter()
     for number, block in enumerate(table.blocks):
         own = sheets[block.sheet].units
@@ -137,4 +137,6 @@ def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
         rows = set(table.row[table.block == number].tolist())
         letter = block.letters[index]
         units.update(unit for (row, column), unit in own.items() if column == letter and row in rows)
-    return units.most_common(1)[0][0] if units else ""
+    numbers = int((table.kind[:, index] == Kind.NUMBER).sum())
+    is_open = len(units) > 1 and units.total() < numbers
+    return units.most_common(1)[0][0] if units and not is_open else ""

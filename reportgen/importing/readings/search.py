@@ -13,6 +13,7 @@ _MOST_SETS = 7  # label sets that are tried for one dimension
 _WORST = -3.5  # score of a label set that is still tried for a dimension
 _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
+_MOST_BLANK = 0.3  # of the values may lack a treatment's label
 _FEW_DUPLICATES = 0.05
 _MOST_TREATMENTS = 12
 _MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
@@ -167,7 +168,7 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
     if search.gives not in CROP_SHEETS:
         duplicates = search.share_of_duplicates(list(chosen.values()))
         return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
-    if treatment is not None and treatment.blank_share > 0.3:
+    if treatment is not None and (treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)):
         return None
     score += _nesting(search, treatment, unit)
     if plant is not None:
@@ -180,6 +181,15 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
         if counted is not None:
             return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1], labels)
     return None
+
+
+def _crosses_block(search: Search, chosen: Chosen) -> bool:
+    """Tell whether blocks, where there are any, hold several treatments each."""
+    block = chosen.get(Dimension.BLOCK)
+    if block is None:
+        return True
+    treatment = chosen[Dimension.TREATMENT]
+    return not search.depends(block, treatment) and not search.depends(treatment, block)
 
 
 def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
