@@ -1,6 +1,5 @@
 """Rows of the long form, with what the layout says of them beside each."""
 
-from datetime import datetime
 from typing import Final
 
 import numpy as np
@@ -94,18 +93,10 @@ def gives(layout: Layout) -> str:
 
 def moments(labels: "pd.Series[str]") -> NDArray[np.datetime64]:
     """Return the moments of ISO dates and moments among labels, NaT for all others."""
-    levels = labels.unique()
-    known = {label: _moment(label) for label in levels}
-    made: NDArray[np.datetime64] = labels.map(known).to_numpy(dtype="datetime64[s]")
+    is_long = labels.str.len() >= len("2026-01-05")
+    told = pd.to_datetime(labels.where(is_long), format="ISO8601", errors="coerce")
+    made: NDArray[np.datetime64] = told.to_numpy(dtype="datetime64[s]")
     return made
-
-
-def _moment(label: str) -> datetime | None:
-    try:
-        moment = datetime.fromisoformat(label) if len(label) >= len("2026-01-05") else None
-    except ValueError:
-        return None
-    return moment.replace(tzinfo=None) if moment else None
 
 
 def _blocks(own: pd.DataFrame, table: Table) -> NDArray[np.intp]:

@@ -18,7 +18,7 @@ from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 
-FILLED: Final = "fill"
+PUT_IN: Final = {"fill", "top-up"}  # the first volume of a unit is its fill
 REMAINING: Final = "remaining"
 TAKEN_OUT: Final = ("sample", "drain", REMAINING)  # events of volumes that are no use of water
 USED: Final = {"", "used"}  # water that is not put in or taken out
@@ -127,7 +127,8 @@ def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
     known = []
     for _, of_unit in water.groupby([long.TREATMENT, long.UNIT], sort=False):
         events = set(of_unit[long.EVENT])
-        if {FILLED, REMAINING} <= events or events <= USED:
+        is_emptied = REMAINING in events and events & PUT_IN
+        if is_emptied or events <= USED:
             known.extend(of_unit.index)
     return rows.index.isin(known)
 
