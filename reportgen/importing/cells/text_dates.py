@@ -1,7 +1,7 @@
 """Dates that are written as text, in the order of day and month that their column shows."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
@@ -13,12 +13,16 @@ from reportgen.importing.cells.dates import Written, date_in
 from reportgen.importing.cells.draft import Draft, moment_texts
 from reportgen.importing.cells.numbers import PLAIN
 from reportgen.importing.model.cells import Conventions
+from reportgen.importing.words import says
 
 PLAUSIBLE_SHORT_YEARS: Final = range(2010, 2050)
 YEAR: Final = re.compile(r"(?<!\d)(20[0-4]\d)(?!\d)")
 FEWEST_BARE: Final = 3  # dates such as 3/1 in a row or column that make a regular run
 SWAPPED: Final = ("/", "-")  # signs of dates that a spreadsheet makes real ones of
 HALF_A_YEAR: Final = 6
+HOURS: Final = 24  # of a day
+MONTHS: Final = 12
+ID: Final = re.compile(r"\d+([./-])\d+\1\d")  # three numbers that are no date, so that others like it are none, too
 FEW: Final = 200  # distinct texts of a column that may name a year; more are a log
 Keys = list[tuple[int, str]]  # texts, each with the index of its column
 
@@ -51,7 +55,7 @@ def read_dates(draft: Draft, label: str, conventions: Conventions) -> None:
     """Type texts that are dates; note where nothing tells the order of day and month, or the year."""
     columns = [_read_column(draft, index) for index in range(len(draft.columns))]
     for column in columns:
-        _drop_ids(column)
+        _drop_ids(column, draft.columns[column.index].left)
     _drop_bare(columns, draft)
     columns = [column for column in columns if column.written]
     if columns:
@@ -88,11 +92,12 @@ def _type_dates(draft: Draft, columns: Sequence[_Column], label: str, convention
         draft.note_open(label, "year", yearless)
 
 
-def _drop_ids(column: _Column) -> None:
+def _drop_ids(column: _Column, texts: Iterable[str]) -> None:
     """Leave out three numbers with a short year unless all of the column are of one season: 1.2.14 may be an id."""
     short = {day for day in column.days if day.is_short}
     years = {day.year for day in short}
-    if short and (len(years) > 2 or not years <= set(PLAUSIBLE_SHORT_YEARS)):
+    are_dates = len(years) <= 2 and years <= set(PLAUSIBLE_SHORT_YEARS)
+    if short and (not are_dates or any(ID.fullmatch(text) for text in texts)):
         for _, text in column.texts(short):
             del column.written[text]
 
@@ -108,23 +113,30 @@ def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
                 lines.setdefault(("row", row), []).append((column.index, *key))
                 lines.setdefault(("column", column.index), []).append((row, *key))
     sure: set[tuple[int, str]] = set()
-    for line in lines.values():
+    for (along, number), line in lines.items():
         keys = [(index, text) for _, index, text in sorted(line)]
-        if _are_dates([columns[index].written[text] for index, text in keys]):
+        is_said = along == "column" and any(says(text, "date") for text in draft.columns[number].left)
+        if _are_dates([columns[index].written[text] for index, text in keys], is_said):
             sure.update(keys)
     for index, text in bare:
         if (index, text) not in sure:
             del columns[index].written[text]
 
 
-def _are_dates(days: Sequence[Written]) -> bool:
-    """Tell whether pairs of numbers are dates: some shows the only order that is shown, or all are evenly apart."""
+def _are_dates(days: Sequence[Written], is_said: bool) -> bool:
+    """Tell whether pairs of numbers are dates.
+
+    They are where a header says so, or where some show the only order that is shown, or all are evenly apart. Hours of
+    light and dark, such as 10/14 and 12/12, add up to 24.
+    """
     orders = {day.day_first for day in days} - {None}
-    if len(set(days)) > 1 and len(orders) == 1:
-        return True
-    if orders or len(set(days)) < FEWEST_BARE:
+    if len(orders) > 1 or {day.first + day.second for day in days} == {HOURS}:
         return False
-    return any(_are_even(days, day_first) for day_first in (True, False))
+    if is_said:
+        return True
+    if len(set(days)) < FEWEST_BARE:
+        return False
+    return bool(orders) or any(_are_even(days, day_first) for day_first in (True, False))
 
 
 def _are_even(days: Sequence[Written], day_first: bool) -> bool:
@@ -153,21 +165,25 @@ def _mixed(draft: Draft, column: _Column) -> Keys:
         return []
     if True in shown and False in shown:
         return [shown[True], shown[False]]
-    moments = draft.moment[:, column.index]
-    real = moments[~np.isnat(moments)]
-    days = (real.astype("datetime64[D]") - real.astype("datetime64[M]")).astype(int) + 1
-    sure = shown.get(True) or shown.get(False)
-    are_swapped = len(real) > 1 and days.max() <= 12 and len(set(days)) > 1
-    return [sure] if sure and are_swapped else []
+    real = draft.moment[:, column.index]
+    natives = [moment.date() for moment in real[~np.isnat(real)].tolist()]
+    sure = [day for written in column.days if written.sign in SWAPPED and (day := written.day(True))]
+    if not natives or not shown.get(True) or max(day.day for day in natives) > MONTHS:
+        return []
+    exchanged = [date(day.year, day.day, day.month) for day in natives]
+    return [shown[True]] if _span([*sure, *exchanged]) < _span([*sure, *natives]) else []
+
+
+def _span(days: Sequence[date]) -> int:
+    return (max(days) - min(days)).days
 
 
 def _closer_together(column: _Column) -> bool:
     """Return the order in which the dates of a column span fewer days; it is only for now, until the owner says."""
-    spans: list[float] = []
+    spans: list[int] = []
     for day_first in (True, False):
-        days = [day.toordinal() for written in column.days if (day := written.day(day_first))]
-        is_whole = len(days) == len(column.days)
-        spans.append(max(days) - min(days) if is_whole else float("inf"))
+        days = [day for written in column.days if (day := written.day(day_first))]
+        spans.append(_span(days))
     return spans[0] <= spans[1]
 
 
@@ -186,15 +202,13 @@ def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Con
 
 
 def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> None:
-    """Type the dates of a column; those without a year stay as they are written where none is known."""
+    """Type the dates of a column; those without a year keep their text."""
     days = _calendar_days(column, day_first, year)
     texts = [text for text, written in column.written.items() if written in days]
     midnights = np.array([days[column.written[text]] for text in texts], "datetime64[s]")
     moments = midnights + np.array([column.seconds[text] for text in texts], "timedelta64[s]")
-    shown = moment_texts(moments)
-    if not year:
-        is_written = [column.written[text].year > 0 for text in texts]
-        shown = [label if whole else text for label, text, whole in zip(shown, texts, is_written, strict=True)]
+    is_whole = [column.written[text].year > 0 for text in texts]
+    shown = [iso if whole else text for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)]
     draft.columns[column.index].set_moments(texts, moments, shown)
 
 

@@ -118,7 +118,7 @@ def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
 
 def shown_text(text: str, number: Numeral, digits: str) -> str:
     """Return the text of a number: its digits with a decimal point, where words stand beside it as it is written."""
-    if not (number.unit or number.remark or number.bound):
+    if not (number.unit or number.remark or number.bound or number.is_fraction):
         return digits
     return text.replace(",", ".", 1) if number.sign is Sign.COMMA else text
 

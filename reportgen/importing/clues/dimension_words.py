@@ -14,6 +14,7 @@ _MEANINGS: Final = {
     Dimension.METER: {"meter": 1.0},
     Dimension.GRADE: {"grade": 1.0},
 }
+_OF_ANYTHING: Final = (("id",), ("no",), ("nr",), ("code",), ("label",))  # headers of any label
 _QUANTITIES: Final = (
     "weight", "fresh", "dry", "gross", "tare", "net", "height", "leaves", "leaf_area", "pieces", "dose", "further",
     "price", "water", "added", "drained", "left", "energy", "reading", "temperature", "humidity", "ppfd", "lux", "dli",
@@ -23,6 +24,8 @@ _QUANTITIES: Final = (
 
 def named_dimensions(text: str) -> dict[Dimension, float]:
     """Return the dimensions that words of a text name, 1 where plainly and less where they may."""
+    if words.tokens(text) in _OF_ANYTHING:
+        return {}
     meanings = words.meanings(text)
     named: dict[Dimension, float] = {}
     for dimension, shares in _MEANINGS.items():

@@ -7,11 +7,13 @@ import numpy as np
 
 from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
 from reportgen.importing.model.layouts import Covers, Dimension
+from reportgen.importing.readings.factors import crossing_labels
 
 _MOST_SETS = 7  # label sets that are tried for one dimension
 _WORST = -3.5  # score of a label set that is still tried for a dimension
 _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
+_MOST_BLANK = 0.3  # of the values may lack a treatment's label
 _FEW_DUPLICATES = 0.05
 _MOST_TREATMENTS = 12
 _MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
@@ -43,6 +45,7 @@ class Assignment:
     because: tuple[str, ...] = ()
     unit_within: tuple[Dimension, ...] = ()
     counts_units: bool = False  # rows are counted as units
+    parted_by: LabelSet | None = None  # labels that tell equal coordinates apart: a second factor or crop
 
 
 @dataclass
@@ -165,16 +168,28 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
     if search.gives not in CROP_SHEETS:
         duplicates = search.share_of_duplicates(list(chosen.values()))
         return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
-    if treatment is not None and treatment.blank_share > 0.3:
+    if treatment is not None and (treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)):
         return None
     score += _nesting(search, treatment, unit)
     if plant is not None:
         score += _order(search, chosen, unit, plant)
-    counted = _counted(search, chosen)
-    if counted is None:
-        return None
-    penalty, counts_units = counted
-    return Assignment(chosen, score + penalty, (), _restarts(search, chosen), counts_units)
+    counted = _counted(search, chosen, None)
+    if counted is not None:
+        return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1])
+    for labels in crossing_labels(chosen, search.sets):
+        counted = _counted(search, chosen, labels)
+        if counted is not None:
+            return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1], labels)
+    return None
+
+
+def _crosses_block(search: Search, chosen: Chosen) -> bool:
+    """Tell whether blocks, where there are any, hold several treatments each."""
+    block = chosen.get(Dimension.BLOCK)
+    if block is None:
+        return True
+    treatment = chosen[Dimension.TREATMENT]
+    return not search.depends(block, treatment) and not search.depends(treatment, block)
 
 
 def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
@@ -198,9 +213,12 @@ def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSe
     return score
 
 
-def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
+def _counted(search: Search, chosen: Chosen, parted_by: LabelSet | None) -> tuple[float, bool] | None:
     """Return what unlabelled rows cost and whether they are counted as units; None where coordinates repeat."""
-    duplicates = search.share_of_duplicates(list(chosen.values()))
+    sets = list(chosen.values())
+    if parted_by is not None:
+        sets.append(parted_by)
+    duplicates = search.share_of_duplicates(sets)
     if search.covers in (Covers.TREATMENT, Covers.TRIAL):
         return -duplicates, False
     counted = Dimension.PLANT if search.covers is Covers.PLANT else Dimension.UNIT

@@ -6,18 +6,28 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model import long
 from reportgen.importing.sheets.rows import NUMERIC
-from reportgen.workbook.declaration import SHEETS, Column
+from reportgen.workbook.declaration import GROWTH, PLANTS, SHEETS, Column
 from reportgen.workbook.units import UnitError, conversion
 
 MEAN = "mean per plant"
 
 
 def declared(sheet: str, name: str) -> Column | None:
-    """Return the declared column of a sheet, None for a measure of the owner's own."""
+    """Return the declared column of a sheet, or of Plants for what was measured as plants grew.
+
+    None for a measure of the owner's own.
+    """
     for one in SHEETS:
         if one.name == sheet:
-            return next((column for column in one.columns if column.name == name), None)
-    return None
+            for column in one.columns:
+                if column.name == name:
+                    return column
+    return declared(PLANTS.name, name) if sheet == GROWTH.name else None
+
+
+def is_of_sheet(sheet: str, name: str) -> bool:
+    """Tell whether a sheet of the declaration has a column: then its reader converts units."""
+    return any(column.name == name for one in SHEETS if one.name == sheet for column in one.columns)
 
 
 def headers(rows: pd.DataFrame, sheet: str) -> dict[str, str]:
@@ -35,7 +45,7 @@ def unit_of(own: pd.DataFrame, sheet: str, name: str) -> str:
     units = own[long.UNIT_OF_MEASURE].unique()
     if column and not column.unit:
         return ""
-    if len(units) == 1:
+    if len(units) == 1 and (column is None or is_of_sheet(sheet, name)):
         return str(units[0])
     return column.unit_shown if column else str(units[0])
 

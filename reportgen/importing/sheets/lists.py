@@ -17,7 +17,7 @@ from reportgen.importing.sheets import further
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import AT, GIVES, INDEX, LAYOUT, NUMBER, TRAY, VALUE_COLUMN
 from reportgen.importing.sheets.units import OF_PLANTS, PLANT_UNIT, independent
-from reportgen.workbook.declaration import TRAYS, TREATMENTS
+from reportgen.workbook.declaration import TRAYS, TREATMENTS, TRIAL
 from reportgen.workbook.raw import RawSheet, Value
 
 STARTED: Final = "Plants started"
@@ -36,7 +36,7 @@ def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") ->
     draft = Draft(TRAYS.name)
     draft.label("Tray", first[TRAY].tolist(), first, long.UNIT)
     draft.label("Treatment", [one or None for one in first[long.TREATMENT]], first, long.TREATMENT)
-    blocks = known[known[long.BLOCK] != ""].drop_duplicates(TRAY).set_index(TRAY)[long.BLOCK]
+    blocks = _blocks(known)
     if len(blocks):
         draft.label("Block", [blocks.get(tray) for tray in first[TRAY]], first, long.BLOCK)
     further.add(draft, TRAYS, first, further.of_trays(columns))
@@ -44,6 +44,14 @@ def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") ->
         started = _started(kept)
         draft.label(STARTED, [started.get(tray) for tray in first[TRAY]], first)
     return draft
+
+
+def _blocks(known: pd.DataFrame) -> "pd.Series[str]":
+    """Return the block of each tray, of none where a tray lies in several: then labels tell no blocks of trays."""
+    pairs = known.loc[known[long.BLOCK] != "", [TRAY, long.BLOCK]].drop_duplicates()
+    if pairs[TRAY].duplicated().any():
+        pairs = pairs.iloc[:0]
+    return pairs.set_index(TRAY)[long.BLOCK]
 
 
 def _started(known: pd.DataFrame) -> Mapping[str, int]:
@@ -108,6 +116,9 @@ def trial(rows: pd.DataFrame, settings: Settings) -> tuple[RawSheet, Mapping[int
         fields[REFERENCE] = reference(settings)
     if UNIT_FIELD not in fields and independent(rows, settings) == PLANT_UNIT:
         fields[UNIT_FIELD] = PLANT_UNIT
+    for column in TRIAL.columns:
+        if column.required:
+            fields.setdefault(column.name, None)
     lines = {0: _line(settings, "trial")}
     held: list[tuple[Value, ...]] = [("Field", "Value")]
     for name, value in fields.items():

@@ -53,9 +53,16 @@ def _whole(rows: pd.DataFrame) -> "pd.Series[str]":
 
 
 def _numbers(rows: pd.DataFrame) -> "pd.Series[str]":
-    """Return the number of each plant in its unit, "" for the unit as a whole."""
+    """Return the number of each plant in its unit, "" for the unit as a whole.
+
+    Where units lie in several blocks plants are numbered in each, and the block goes before the number.
+    """
     is_whole = rows[long.COVERS].isin((Covers.UNIT.value, *WHOLE))
-    return rows[long.PLANT].astype(object).mask(is_whole, "")
+    named = rows.loc[rows[long.BLOCK] != "", [long.TREATMENT, long.UNIT, long.BLOCK]].drop_duplicates()
+    crossed = named[named.duplicated([long.TREATMENT, long.UNIT])]
+    is_crossed = rows[long.UNIT].isin(crossed[long.UNIT]) & (rows[long.BLOCK] != "")
+    in_block = rows[long.BLOCK] + SEPARATOR + rows[long.PLANT]
+    return rows[long.PLANT].astype(object).mask(is_crossed, in_block).mask(is_whole, "")
 
 
 def _anew(rows: pd.DataFrame, number: "pd.Series[str]") -> "pd.Series[str]":

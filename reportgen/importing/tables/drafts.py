@@ -11,12 +11,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind, Place
-from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, shape, unit_of, value_columns
+from reportgen.importing.tables.headers import (
+    BRACKETS,
+    NAMES_OF_LABELS,
+    Header,
+    header_groups,
+    header_of,
+    shape,
+    unit_of,
+    value_columns,
+)
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
-NAMES_OF_LABELS: Final = ("key", "treatment", "unit", "plant", "block", "number")
 MOST_FIELDS: Final = 40
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
@@ -199,7 +207,7 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     own = shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
-    if says(str(region.text[first, 0]), *NAMES_OF_LABELS) or _is_repeated(region, first):
+    if says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
 
@@ -333,7 +341,8 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
     if kind.shape[1] > 1:
         filled = (kind != Kind.BLANK).sum(axis=1)
         texts = (kind == Kind.TEXT).sum(axis=1)
-        lone = (filled == 1) & ((texts == 1) | _moments_that_head_rows(kind))
+        is_word = np.isin(kind[:, 0], (Kind.MISSING, Kind.LOST))
+        lone = (filled == 1) & ((texts == 1) | is_word | _moments_that_head_rows(kind))
         lone |= _numbers_that_head_rows(region, header, filled)
         for row in np.flatnonzero((filled == 2) & (texts == 2)):
             lone[row] = _ends_with_colon(region, int(row))
@@ -346,11 +355,11 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
 
 def _continues_ids(region: Region, full: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Tell for each row whether its first cell is an id such as `A-1`, alike those of the rows with values."""
-    shapes = {shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0]}
-    if len(shapes) != 1 or not any(mark.isdigit() for mark in next(iter(shapes))):
+    shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
+    usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
+    if count < 0.6 * shapes.total() or "a" not in usual or "1" not in usual:
         return np.zeros(len(region.kind), dtype=bool)
-    alike = [text != "" and shape(str(text)) in shapes for text in region.text[:, 0]]
-    return np.array(alike, dtype=bool)
+    return np.array([shape(str(text)) == usual for text in region.text[:, 0]], dtype=bool)
 
 
 def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
@@ -535,9 +544,9 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
     colons = sum(str(name).rstrip().endswith(":") for name in names)
     if colons >= 0.5 * len(names):
         return True
-    below = {int(value) for value in values[1:] if value != Kind.BLANK}
-    numeric = {int(Kind.NUMBER), int(Kind.MOMENT)}
-    return below == {int(Kind.MOMENT)} or (len(below) > 1 and bool(below & numeric) and values[0] != Kind.BLANK)
+    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = values[0] != Kind.BLANK
+    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
 
 
 def _is_key(draft: Draft) -> bool:

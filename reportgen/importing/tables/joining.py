@@ -86,9 +86,10 @@ def _continues(above: Region, region: Region) -> bool:
     body = kinds[_body_of(above) :]
     filled = (region.kind != Kind.BLANK).any(axis=0)
     usual = (body != Kind.BLANK).mean(axis=0) >= 0.5
+    in_both = filled & (body != Kind.BLANK).any(axis=0)
     same = _hold_values(region.kind) == _hold_values(body)
-    enough = filled.sum() >= 0.6 * usual.sum()
-    return bool(enough and same[filled].mean() >= 0.75)
+    enough = filled.sum() >= 0.6 * usual.sum() and in_both.any()
+    return bool(enough and same[in_both].mean() >= 0.75)
 
 
 def _body_of(region: Region) -> int:

@@ -128,7 +128,9 @@ def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, ri
         rows = np.flatnonzero(pieces == piece)
         both = rows[on_left[rows] & on_right[rows]]
         is_aligned = len(both) >= ALIGNED * len(rows) and (bridged or len(rows) >= FEWEST_ROWS)
-        if is_aligned and not any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+        if any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+            return []
+        if is_aligned:
             bridged += both.tolist()
     return bridged
 
