@@ -858,3 +858,14 @@ B2-2|
 """)
     assert len(table.row) == 5
     assert set(table.section) == {""}
+
+
+def test_numbers_of_plants_are_no_differences_of_weights() -> None:
+    table = only_table("""
+Tray|Fresh (g)|Dry (g)|Plants|Leaves
+1|4.2|0.1|4|7
+2|1.1|0.2|1|8
+3|2.3|0.2|2|9
+4|3.2|0.1|3|7
+""")
+    assert table.computed == ()

@@ -357,7 +357,7 @@ def _continues_ids(region: Region, full: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Tell for each row whether its first cell is an id such as `A-1`, alike those of the rows with values."""
     shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
     usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
-    if count < 0.6 * shapes.total() or not any(mark.isdigit() for mark in usual):
+    if count < 0.6 * shapes.total() or "a" not in usual or "1" not in usual:
         return np.zeros(len(region.kind), dtype=bool)
     return np.array([shape(str(text)) == usual for text in region.text[:, 0]], dtype=bool)
 
