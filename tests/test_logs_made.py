@@ -1,7 +1,9 @@
 """What is drawn is what is written, and its truth is what a report of an equal workbook says."""
 
 import csv
+import re
 from math import isclose
+from pathlib import Path
 
 import pytest
 from odf import teletype
@@ -158,6 +160,19 @@ def test_every_layout_is_drawn_for_any_seed():
 
 def test_a_seed_gives_the_same_log_each_time():
     assert made(11) == made(11)
+
+
+def test_what_draws_logs_knows_nothing_of_what_reads_them():
+    for path in Path(owner.__file__).parent.glob("*.py"):
+        used = set(re.findall(r"(?:from|import) (reportgen[.\w]*)", path.read_text(encoding="utf-8")))
+        program = {
+            "reportgen.cli",
+            "reportgen",
+            "reportgen.metrics",
+            "reportgen.model.problem",
+            "reportgen.model.results",
+        }
+        assert used <= (program if path.name == "owner.py" else set()), path.name
 
 
 # ---- the files -------------------------------------------------------------------------------------------
