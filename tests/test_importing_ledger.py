@@ -151,9 +151,35 @@ def test_a_column_beside_ph_is_left_out_but_a_meter_beside_meters_is_to_be_expla
     assert codes(read(tmp_path, {"kWh": meters}, [energy])) == ["number_not_explained"]
 
 
+def test_a_dose_that_is_the_same_all_over_needs_no_word(tmp_path):
+    rows = [[*ROWS[0], "Feed (g)"], *[[*row, 2.5] for row in ROWS[1:]]]
+    assert read(tmp_path, {"Log": rows}, [PLANTS]).problems == ()
+
+
+def test_numbers_above_their_rows_are_headings(tmp_path):
+    rows = [["Tray", "Weight"], ["10"], [1, 5.5], [2, 6.25], ["14"], [1, 7.5], [2, 7.75]]
+    weights = [Values("Fresh weight", ("Weight",), "g")]
+    log = read(
+        tmp_path,
+        {"Log": rows},
+        [layout("Log", "Plants", weights, treatment="section", unit=("treatment", "column:Tray"))],
+    )
+    assert cells_with(log, Fate.HEADER) == {(0, 2, 1), (0, 5, 1)}
+    assert log.figures["fresh_weight"]["14"].n == 2
+
+
 def test_a_number_that_two_layouts_read_is_an_error(tmp_path):
     log = read(tmp_path, {"Log": ROWS}, [PLANTS, PLANTS])
     assert "read_twice" in codes(log)
+
+
+def test_last_years_sheet_read_as_this_years_trial_is_an_error(tmp_path):
+    earlier = replace(PLANTS, table="2024")
+    old = [[*row[:2], f"{row[2] + 1.5}" if isinstance(row[2], float) else "FW (g)"] for row in ROWS]
+    earlier = replace(earlier, values=(Values("Fresh weight", ("FW",), "g"),))
+    log = read(tmp_path, {"Log": ROWS, "2024": old}, [PLANTS, earlier])
+    assert log.accounts.count(Fate.READ) == 8
+    assert codes(log) == ["value_twice", "value_twice"]
 
 
 # ---- what changed since ------------------------------------------------------------------------------------

@@ -753,3 +753,119 @@ Tray|Plant|{header}
 1|2|21.5
 """)
     assert (table.columns[2].name, table.columns[2].unit) == (name, unit)
+
+
+def test_a_row_with_a_blank_weight_is_data_though_its_other_weight_is_that_of_all() -> None:
+    table = only_table("""
+Tray|Treatment|2026-05-01|2026-05-08|2026-05-15
+T1|warm|10||30
+T2|warm|11|20|30
+T3|cool|12|21|30
+T4|cool|13|22|30
+""")
+    assert len(table.row) == 4
+
+
+def test_a_row_is_struck_where_most_of_it_is() -> None:
+    table = only_table(
+        """
+Crop|Tray|Plant|Weight (g)|Dose
+pea|1|1|20.5|2
+pea||2|221|2
+pea|1|3|21.5|2
+""",
+        struck="C3 D3",
+    )
+    assert table.left_out == ((0, 3, "struck"),)
+
+
+def test_dates_that_stand_alone_above_rows_are_sections() -> None:
+    table = only_table("""
+Treatment|Tray|Weight (g)
+2026-05-01||
+fan|1|20.5
+still|2|21.5
+2026-05-08||
+fan|1|22.5
+still|2|23.5
+""")
+    assert list(table.section) == ["2026-05-01", "2026-05-01", "2026-05-08", "2026-05-08"]
+
+
+def test_dates_that_stand_alone_above_blank_cells_are_the_dates_of_the_rows_below() -> None:
+    table = only_table("""
+Date|Tray|Weight (g)
+2026-05-01||
+|1|20.5
+|2|21.5
+2026-05-08||
+|1|22.5
+|2|23.5
+""")
+    assert [str(text) for text in table.text[:, 0]] == ["2026-05-01", "", "2026-05-08", ""]
+    assert table.moment[2, 0] == np.datetime64("2026-05-08")
+
+
+def test_days_that_are_still_to_come_are_no_sections() -> None:
+    table = only_table("""
+Date|Tray|Weight (g)
+2026-05-01|1|20.5
+2026-05-08|2|21.5
+2026-05-15||
+2026-05-22||
+""")
+    assert set(table.section) == {""}
+
+
+def test_a_key_to_the_right_is_a_table_of_its_own() -> None:
+    found = find(
+        (
+            sheet("""
+ID|Weight (g)||Code|Treatment
+K1-1|20.5||K|compost
+K1-2|21.5||C|control
+C1-1|22.5||
+C1-2|23.5||
+"""),
+        )
+    )
+    assert [table.is_key for table in found.tables] == [False, True]
+
+
+def test_a_section_may_stand_right_below_a_row_of_units() -> None:
+    table = only_table("""
+Tray|Plant|Weight
+||g
+Treatment: A
+1|1|20.5
+1|2|21.5
+Treatment: B
+2|1|20.5
+2|2|21.5
+""")
+    assert table.columns[2].unit == "g"
+    assert list(table.section) == ["A", "A", "B", "B"]
+
+
+def test_an_id_without_a_weight_is_data() -> None:
+    table = only_table("""
+ID|Weight (g)
+B1-1|20.5
+B1-2|21.5
+B1-3|
+B2-1|22.5
+B2-2|
+""")
+    assert len(table.row) == 5
+    assert set(table.section) == {""}
+
+
+def test_numbers_of_plants_are_no_differences_of_weights() -> None:
+    table = only_table("""
+Tray|Fresh (g)|Dry (g)|Plants|Leaves
+1|4.2|0.1|4|7
+2|1.1|0.2|1|8
+3|2.3|0.2|2|9
+4|3.2|0.1|3|7
+""")
+    assert table.computed == ()

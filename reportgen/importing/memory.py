@@ -1,7 +1,7 @@
 """The chain from cells to figures, each step computed once for the same input."""
 
-from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
@@ -13,9 +13,10 @@ from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.claims import Contents, Reading
 from reportgen.importing.model.layouts import Layout
-from reportgen.importing.model.questions import Summary
+from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.plausibility import flags
 from reportgen.importing.readings import readings
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 T = TypeVar("T")
+CONDITIONS: Final = ("Climate", "Light")
 TOGETHER: Final = "together"  # why a candidate of the contents stands beside others of its table
 
 
@@ -95,7 +97,15 @@ class Memory:
         return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
-        """Return the figures by quantity and treatment."""
+        """Return the figures by quantity and treatment; long logs of conditions apart, as nothing depends on them."""
+        result: dict[str, Mapping[str, Figures]] = {}
+        conditions = [layout for layout in settings.layouts if layout.gives in CONDITIONS]
+        others = [layout for layout in settings.layouts if layout.gives not in CONDITIONS]
+        for layouts in (others, conditions):
+            result.update(self._figures_of(replace(settings, layouts=tuple(layouts))))
+        return result
+
+    def _figures_of(self, settings: Settings) -> Summary:
         key = (
             "figures",
             repr(settings.layouts),
@@ -106,5 +116,6 @@ class Memory:
         return self.once(key, lambda: summary(self.frame(settings), settings))
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
-        """Return the cells that do not look like their neighbours."""
-        return ()
+        """Return the cells that do not look like their neighbours, and that their owner did not confirm."""
+        sheets = self.sheets(settings.conventions)
+        return flags(sheets, self.found(settings), settings, self.frame(settings))

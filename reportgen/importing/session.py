@@ -112,7 +112,9 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
-    problems = () if asked or summary else (_nothing_read(situation),)
+    problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
+    if not asked and not summary:
+        problems = (_nothing_read(situation),)
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, guess)
 
 

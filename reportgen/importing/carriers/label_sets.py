@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing.carriers.parts import HALF, MOST, split_levels
+from reportgen.importing.carriers.parts import HALF, MOST, numbered_within, split_levels
 from reportgen.importing.carriers.texts import (
     block_labels,
     column_labels,
@@ -27,11 +27,22 @@ def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
     """Return all label sets of a table, the parts of labels after the whole, and its columns of numbers."""
     values = number_columns(table)
     whole = [*_columns(table, sheets), *_blocks(table, sheets), *_headers(table, values, sheets)]
+    measured = _measured_columns(table, values)
     labels: list[Labels] = []
     for one in whole:
         labels.append(one)
-        labels.extend(_parts(one))
+        if one.carrier not in measured:
+            labels.extend(_parts(one))
     return TableLabels(table.key, tuple(labels), values)
+
+
+def _measured_columns(table: Table, values: Sequence[int]) -> set[Carrier]:
+    """Return the columns of numbers that number no things within things: their texts have no parts."""
+    measured = set()
+    for index in values:
+        if not numbered_within(levels_of(table.text[:, index])):
+            measured.add(Carrier(CarrierKind.COLUMN, table.columns[index].name))
+    return measured
 
 
 def _columns(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
@@ -53,7 +64,9 @@ def _may_label(table: Table, index: int) -> bool:
     with_decimals = numbers != np.floor(numbers)
     if not with_decimals.any():
         return True
-    return len(np.unique(numbers)) <= max(_MOST_DECIMAL_LEVELS, len(numbers) // 3)
+    if len(np.unique(numbers)) <= max(_MOST_DECIMAL_LEVELS, len(numbers) // 3):
+        return True
+    return numbered_within(levels_of(table.text[:, index]))
 
 
 def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:

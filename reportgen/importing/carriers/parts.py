@@ -7,13 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing import words
+
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
-_CODE = re.compile(r"(?P<letters>[A-Z]{2,3})\d")
+_CODE = re.compile(r"(?<![A-Za-z])[A-Z]{2,3}(?=\d)")
 _TOKEN = re.compile(r"\d+|[^\W\d_]+")
-_NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>\d+)$")
+_NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>(?:(?<=[\s_\-.:/#])[^\W\d_])?\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
 _UNITS = frozenset(("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux"))
+_NAMES_OF_PIECES = ("unit", "plant", "block", "date", "picking", "sample", "number")
 MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
 HALF = 0.5  # of header labels: others stand over columns of labels
 
@@ -82,63 +85,101 @@ def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share
 
 
 Split = list[tuple[str, ...] | None]
+Tokens = list[re.Match[str]]
 
 
 def _tokens(levels: Sequence[str], share: float) -> Split:
     """Split labels into runs of letters and of digits, where their order is the same in all."""
-    split = []
-    shapes: dict[str, int] = {}
-    token = re.compile(rf"{_code_before_letter(levels)}{_TOKEN.pattern}")
-    for level in levels:
-        tokens = list(token.finditer(level))
-        shape = "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
-        shapes[shape] = shapes.get(shape, 0) + 1
-        split.append((shape, level, tokens))
-    common = max(shapes, key=lambda shape: shapes[shape])
-    if shapes[common] < share * len(levels):
+    token = re.compile(_codes_before_letters(levels) + _TOKEN.pattern)
+    tokens = [list(token.finditer(level)) for level in levels]
+    shapes = [_shape(each) for each in tokens]
+    common = max(set(shapes), key=shapes.count)
+    if shapes.count(common) < share * len(levels):
         return []
-    texts: Split = []
-    for shape, _, tokens in split:
-        if shape == common:
-            texts.append(tuple(token.group() for token in tokens))
-        else:
-            texts.append(None)
-    fixed = _constant(texts)
-    joined: Split = []
-    for (shape, _, tokens), text in zip(split, texts, strict=True):
-        if text is None:
-            joined.append(None)
-        else:
-            joined.append(_with_fixed_letters(tokens, shape, fixed))
-    return joined
+    fitting = [each for each, shape in zip(tokens, shapes, strict=True) if shape == common]
+    pieces = _pieces(fitting, common)
+    split: Split = []
+    for each, shape in zip(tokens, shapes, strict=True):
+        split.append(_texts(each, pieces) if shape == common else None)
+    return split
 
 
-def _code_before_letter(levels: Sequence[str]) -> str:
-    """Return a pattern for the first letters of codes whose last letter is the same in all: P of `PS1`, `CS2`."""
-    codes = [_CODE.match(level) for level in levels]
-    texts = {code["letters"] for code in codes if code}
-    lengths = {len(text) for text in texts}
-    last = {text[-1] for text in texts}
-    if not all(codes) or len(texts) < 2 or len(lengths) != 1 or len(last) != 1 or lengths == {1}:
-        return ""
-    return rf"^[A-Z]{{1,2}}(?={last.pop()}\d)|"
+def _shape(tokens: Tokens) -> str:
+    """Return the kinds of tokens in their order: `a` letters, `9` digits."""
+    return "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
 
 
-def _with_fixed_letters(tokens: list[re.Match[str]], shape: str, fixed: set[int]) -> tuple[str, ...]:
-    """Join letters that never vary to the digits that follow them without a gap."""
-    texts = []
-    for index, token in enumerate(tokens):
-        text = token.group()
+def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
+    """Return which tokens make a piece, first and last: what varies with the fixed letters that belong to it."""
+    varying = [index for index in range(len(shape)) if len({_small(each[index]) for each in tokens}) > 1]
+    pieces: list[tuple[int, int]] = []
+    end = -1
+    for index in range(len(shape)):
+        if index not in varying:
+            if index > end:
+                pieces.append((index, index))
+            continue
+        first = index
         before = index - 1
-        behind = index + 1
-        if behind in fixed and tokens[behind].group().casefold() in _UNITS:
-            text = token.string[token.start() : tokens[behind].end()]
-        if before in fixed and shape[before] == "a" and shape[index] == "9":
-            previous = tokens[before]
-            if previous.end() == token.start():
-                text = previous.group() + text
-        texts.append(text)
-    return tuple(texts)
+        if before > end and before not in varying and _touch(tokens[0], before) and shape[before : index + 1] == "a9":
+            pieces.pop()
+            first = before
+        if pieces and pieces[-1][1] in varying and _vary_together(tokens, pieces[-1][1], index, shape):
+            first = pieces.pop()[0]
+        end = _end_of_piece(tokens[0], shape, varying, index)
+        pieces.append((first, end))
+    return pieces
+
+
+def _end_of_piece(tokens: Tokens, shape: str, varying: Sequence[int], index: int) -> int:
+    """Return the last token of a piece: fixed words behind it belong to it, up to one that names the next piece."""
+    is_last = index == varying[-1]
+    end = index
+    while end + 1 < len(shape) and end + 1 not in varying and shape[end + 1] == "a":
+        word = _small(tokens[end + 1])
+        is_next_prefix = end + 2 in varying and _touch(tokens, end + 1)
+        if is_next_prefix or (word not in _UNITS and (is_last or words.says(word, *_NAMES_OF_PIECES))):
+            break
+        if tokens[end].string[tokens[end].end() : tokens[end + 1].start()].strip():
+            break
+        end += 1
+    return end
+
+
+def _touch(tokens: Tokens, index: int) -> bool:
+    """Tell whether a token and the next stand without a gap."""
+    return tokens[index].end() == tokens[index + 1].start()
+
+
+def _vary_together(tokens: Sequence[Tokens], first: int, second: int, shape: str) -> bool:
+    """Tell whether two numbers that labels begin with are one name, as in `10-14`: each goes with one of the other."""
+    if first != 0 or second != 1 or shape[:2] != "99":
+        return False
+    pairs = {(each[first].group(), each[second].group()) for each in tokens}
+    return len(pairs) == len({one for one, _ in pairs}) == len({other for _, other in pairs})
+
+
+def _texts(tokens: Tokens, pieces: Sequence[tuple[int, int]]) -> tuple[str, ...]:
+    """Return the texts of the pieces of one label."""
+    label = tokens[0].string
+    return tuple(label[tokens[first].start() : tokens[last].end()] for first, last in pieces)
+
+
+def _small(token: re.Match[str]) -> str:
+    return token.group().casefold()
+
+
+def _codes_before_letters(levels: Sequence[str]) -> str:
+    """Return a pattern for the first letters of codes that end in one letter in all labels: P of `PS1`, `CS2`."""
+    codes = [_CODE.findall(level) for level in levels]
+    if len({len(each) for each in codes}) != 1:
+        return ""
+    pattern = ""
+    for texts in zip(*codes, strict=True):
+        last = {text[-1] for text in texts}
+        if len(set(texts)) > 1 and len({len(text) for text in texts}) == 1 and len(last) == 1:
+            pattern += rf"[A-Z]{{1,2}}(?={last.pop()}\d)|"
+    return pattern
 
 
 def _fields(levels: Sequence[str], share: float) -> Split:
@@ -160,9 +201,9 @@ def _text_and_number(levels: Sequence[str], share: float) -> Split:
     fitting = [match for match in matches if match]
     if len(fitting) < share * len(levels):
         return []
-    words = [match["text"].split() for match in fitting]
-    last_words = {texts[-1].casefold() for texts in words}
-    has_last_word = len(last_words) == 1 and all(len(texts) > 1 for texts in words)
+    before = [match["text"].split() for match in fitting]
+    last_words = {texts[-1].casefold() for texts in before}
+    has_last_word = len(last_words) == 1 and all(len(texts) > 1 for texts in before)
     split: Split = []
     for match in matches:
         if match is None:
@@ -181,15 +222,15 @@ def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ..
     if len(fitting) < max(2, share * len(levels)):
         return ()
     first = _common_length(fitting)
-    last = _common_length([words[::-1] for words in fitting])
-    texts = {}
-    for level, words in zip(levels, split, strict=True):
-        middle = " ".join(words[first : len(words) - last])
-        texts[level] = middle if words in fitting else ""
-    if not all(texts[" ".join(words)] for words in fitting):
+    last = _common_length([texts[::-1] for texts in fitting])
+    middles = {}
+    for level, texts in zip(levels, split, strict=True):
+        middle = " ".join(texts[first : len(texts) - last])
+        middles[level] = middle if texts in fitting else ""
+    if not all(middles[" ".join(texts)] for texts in fitting):
         return ()
     word = fitting[0][first - 1] if first else ""
-    return (Part(texts, word),)
+    return (Part(middles, word),)
 
 
 def _sharing_a_word(split: Sequence[list[str]]) -> list[list[str]]:
@@ -208,9 +249,9 @@ def _sharing_a_word(split: Sequence[list[str]]) -> list[list[str]]:
 
 def _common_length(split: Sequence[list[str]]) -> int:
     """Return how many first words are the same in all labels, at least one word of each left."""
-    shortest = min(len(words) for words in split)
+    shortest = min(len(texts) for texts in split)
     count = 0
-    while count < shortest - 1 and len({words[count].casefold() for words in split}) == 1:
+    while count < shortest - 1 and len({texts[count].casefold() for texts in split}) == 1:
         count += 1
     return count
 
@@ -246,8 +287,8 @@ def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: 
     """Return the nearest fixed word before a part, "" where none stands there; single letters are no words."""
     before = index - 1
     while before in constant:
-        words = [text for text in columns[before] if len(text) > 1 and text.isalpha()]
-        if words:
-            return words[0]
+        fixed = [text for text in columns[before] if len(text) > 1 and text.isalpha()]
+        if fixed:
+            return fixed[0]
         before -= 1
     return ""

@@ -1,50 +1,45 @@
 """Dates that are written as text, in seven languages."""
 
 import re
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from functools import cache
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache, lru_cache
 from typing import Final
 
 LANGUAGES: Final = ("en", "de", "es", "fr", "it", "nl", "pt")
-CLOCK: Final = (
-    r"(?:(?:[T,]| at| um)? ?(?P<hour>\d{1,2})[:h](?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,]\d+)?)?"
-    r" ?(?P<half>[ap]\.?m\.?)?(?: ?(?:Uhr|Z|UTC|GMT|CES?T|[+-]\d{2}:?\d{2}))?)?"
-)
-_ISO: Final = re.compile(r"(?P<year>\d{4})([./-])(?P<month>\d{1,2})\2(?P<day>\d{1,2})" + CLOCK, re.IGNORECASE)
-_NUMERIC: Final = re.compile(
-    r"(?:[^\W\d]+\.?,? )?(?P<first>\d{1,2})(?P<sign>[./-]) ?(?P<other>\d{1,2})(?P=sign) ?(?P<year>\d{4}|\d{2})" + CLOCK,
+YEAR_UNKNOWN: Final = 1904  # a leap year that no trial is of, so that 29 February is a day
+LABELS: Final = ("set", "out", "gen", "mag")  # short months that rather begin a label: Set 1, Gen 2
+_CLOCK: Final = re.compile(  # a zone is left out: clocks show local time
+    r"(?P<hour>\d{1,2})[:h](?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,]\d+)?)?"
+    r" ?(?P<half>[ap]\.?m\.?)?(?: ?(?:Uhr|Z|UTC|GMT|CES?T|[+-]\d{2}:?\d{2}))?",
     re.IGNORECASE,
 )
+_ISO: Final = re.compile(r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})")
+_NUMERIC: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})")
+_BARE: Final = re.compile(r"(\d{1,2})/(\d{1,2})|(\d{1,2})\.(\d{1,2})\.")
 _DAY_MONTH: Final = re.compile(
-    r"(?:(?P<weekday>[^\W\d]+)\.?,? )?(?P<day>\d{1,2})(?:st|nd|rd|th|er|º|°|\.)?[ -]?(?:de |of )?"
-    r"(?P<word>[^\W\d]{3,})\.?"
-    r"(?:,?(?: de)?[ -](?P<year>\d{4}|'?\d{2}))?" + CLOCK,
-    re.IGNORECASE,
+    r"(?P<day>\d{1,2})(?:st|nd|rd|th|er|º|°|\.)?[ -]?(?:de |of )?(?P<month>[^\W\d]{3,})\.?"
+    r"(?:,?(?: de)?[ -](?P<year>\d{4}|'?\d{2}(?![:h\d])))?(?: (?P<clock>.*))?"
 )
 _MONTH_DAY: Final = re.compile(
-    r"(?:(?P<weekday>[^\W\d]+)\.?,? )?(?P<word>[^\W\d]{3,})\.?[ -](?P<day>\d{1,2})(?:st|nd|rd|th)?"
-    r"(?:,? ?(?P<year>(?<=[ ,])\d{4}|(?<=-)\d{4}|'\d{2}))?" + CLOCK,
-    re.IGNORECASE,
+    r"(?P<month>[^\W\d]{3,})\.?[ -](?P<day>\d{1,2})(?:st|nd|rd|th)?(?![\d:h])"
+    r"(?:,? ?(?P<year>-?\d{4}))?(?: (?P<clock>.*))?"
 )
-_YEARLESS: Final = re.compile(r"(?P<first>\d{1,2})(?:(?P<sign>/)(?P<other>\d{1,2})|\.(?P<month>\d{1,2})\.)")
-YEAR_UNKNOWN: Final = 1904  # a leap year that no trial is of, so that 29 February is a day
+_WEEKDAY: Final = re.compile(r"([^\W\d]{2,})\.?,? (.+)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # equal texts give the same object, which is quick to look up
 class Written:
-    """A date as it is written: `first` and `second` are day and month in an order that `day_first` tells.
+    """A day as it is written: `first` and `second` are day and month in an order that `day_first` tells.
 
-    `day_first` is None where either order may hold; `year` is 0 where none is written; `clock` is the time of day.
-    `is_short` tells two digits of a year, `is_bare` two numbers without a year, which may be something else, `sign`
-    what parts its numbers.
+    `day_first` is None where either order may hold; `year` is 0 where none is written. `is_short` tells two digits of
+    a year, `is_bare` two numbers without a year, which may be something else; `sign` is what parts the numbers.
     """
 
     first: int
     second: int
     year: int
     day_first: bool | None
-    clock: timedelta = timedelta()
     is_short: bool = False
     is_bare: bool = False
     sign: str = ""
@@ -54,110 +49,116 @@ class Written:
         """Tell whether it is another day in the other order."""
         return self.day_first is None and self.first != self.second
 
-    def moment(self, day_first: bool, year: int = 0) -> datetime | None:
-        """Return the moment with an order, and a year where none is written; None where the calendar has none."""
+    def day(self, day_first: bool, year: int = 0) -> date | None:
+        """Return the day with an order, and a year where none is written; None where the calendar has none."""
         order = day_first if self.day_first is None else self.day_first
         day, month = (self.first, self.second) if order else (self.second, self.first)
         try:
-            return datetime(self.year or year or YEAR_UNKNOWN, month, day) + self.clock
+            return date(self.year or year or YEAR_UNKNOWN, month, day)
         except ValueError:
             return None
 
 
-def iso_moment(text: str) -> datetime | None:
-    """Return the moment of a text that begins with its year; a zone behind it is left out: clocks show local time."""
-    match = _ISO.fullmatch(text)
-    if not match:
-        return None
-    written = Written(int(match["day"]), int(match["month"]), int(match["year"]), True, _clock(match))
-    return written.moment(True)
+Moment = tuple[Written, int]  # a day, and the seconds since it began
 
 
-def date_in(text: str) -> Written | None:
-    """Return the date that a text is, None where it is none."""
-    if not any(sign.isdigit() for sign in text) or len(text) > 40:
+def date_in(text: str) -> Moment | None:
+    """Return the day and the seconds of a text that is a date, None where it is none."""
+    if len(text) > 40:
         return None
+    day, _, clock = text.partition(" ")
+    if day[10:11] == "T":
+        day, clock = day[:10], day[11:]
+    written = _numeric(day.rstrip(","))
+    if written:
+        seconds = _seconds(clock)
+        return None if seconds is None else (written, seconds)
+    return _named(text) if day[:1].isalnum() and not text.isdecimal() else None
+
+
+@lru_cache(10_000)
+def _numeric(text: str) -> Written | None:
+    """Return the day of a text of numbers."""
+    if match := _ISO.fullmatch(text):
+        return _valid(Written(int(match[4]), int(match[3]), int(match[1]), True))
     if match := _NUMERIC.fullmatch(text):
-        return _numeric(match)
-    if match := _YEARLESS.fullmatch(text):
-        return _yearless(match)
-    return _named(text)
-
-
-def _numeric(match: re.Match[str]) -> Written | None:
-    first, second = int(match["first"]), int(match["other"])
-    is_short = len(match["year"]) == 2
-    year = int(match["year"]) + 2000 * is_short
-    order = _order(first, second, match["sign"])
-    return _valid(Written(first, second, year, order, _clock(match), is_short, sign=match["sign"]))
-
-
-def _yearless(match: re.Match[str]) -> Written | None:
-    first, second = int(match["first"]), int(match["other"] or match["month"])
-    if match["month"]:
-        return _valid(Written(first, second, 0, True))
-    return _valid(Written(first, second, 0, _order(first, second, "/"), is_bare=True))
+        first, second, year = int(match[1]), int(match[3]), int(match[4])
+        is_short = len(match[4]) == 2
+        order = _order(first, second, match[2])
+        return _valid(Written(first, second, year + 2000 * is_short, order, is_short, sign=match[2]))
+    if match := _BARE.fullmatch(text):
+        if match[3]:
+            return _valid(Written(int(match[3]), int(match[4]), 0, True))
+        first, second = int(match[1]), int(match[2])
+        return _valid(Written(first, second, 0, _order(first, second, "/"), is_bare=True, sign="/"))
+    return None
 
 
 def _order(first: int, second: int, sign: str) -> bool | None:
     if sign == "." or first > 12:
         return True
-    if second > 12:
-        return False
-    return None
+    return False if second > 12 else None
 
 
 def _valid(written: Written) -> Written | None:
-    if written.moment(True) or (written.day_first is None and written.moment(False)):
+    if written.day(True) or (written.day_first is None and written.day(False)):
         return written
     return None
 
 
-def _named(text: str) -> Written | None:
-    for pattern in (_DAY_MONTH, _MONTH_DAY):
-        match = pattern.fullmatch(text)
-        if not match:
-            continue
-        month = months().get(match["word"].casefold(), 0)
-        is_weekday = not match["weekday"] or match["weekday"].casefold() in weekdays()
-        if month and is_weekday:
-            year = int((match["year"] or "0").strip("'"))
-            year += 2000 * (0 < year < 100)
-            return _valid(Written(int(match["day"]), month, year, True, _clock(match)))
-    return None
-
-
-def _clock(match: re.Match[str]) -> timedelta:
-    if not match["hour"]:
-        return timedelta()
+@lru_cache(10_000)
+def _seconds(text: str) -> int | None:
+    """Return the seconds of a time of day; 0 of no text, None of another text."""
+    if not text:
+        return 0
+    match = _CLOCK.fullmatch(text)
+    if not match:
+        return None
     hour = int(match["hour"])
     half = (match["half"] or "").casefold()[:1]
     if half:
         hour = hour % 12 + 12 * (half == "p")
-    return timedelta(hours=hour, minutes=int(match["minute"]), seconds=int(match["second"] or 0))
+    return hour * 3600 + int(match["minute"]) * 60 + int(match["second"] or 0)
+
+
+def _named(text: str) -> Moment | None:
+    """Return the day of a text with the name of its month, or of a weekday before it."""
+    small = text.casefold()
+    if not any(sign.isdigit() for sign in small):
+        return None
+    weekday = _WEEKDAY.fullmatch(small)
+    if weekday and weekday[1] in _calendar("days"):
+        rest = date_in(weekday[2])
+        if rest:
+            return replace(rest[0], is_bare=False), rest[1]
+    for pattern in (_DAY_MONTH, _MONTH_DAY):
+        match = pattern.fullmatch(small)
+        if match and match["month"] in _calendar("months"):
+            return _of_month(match)
+    return None
+
+
+def _of_month(match: re.Match[str]) -> Moment | None:
+    year = int((match["year"] or "0").strip("'-"))
+    if not year and match["month"] in LABELS:
+        return None
+    month = _calendar("months")[match["month"]]
+    written = _valid(Written(int(match["day"]), month, year + 2000 * (0 < year < 100), True))
+    seconds = _seconds((match["clock"] or "").removeprefix("at "))
+    return (written, seconds) if written and seconds is not None else None
 
 
 @cache
-def months() -> dict[str, int]:
-    """Return the numbers of months by their names and short names, in small letters."""
-    return _calendar("months")
-
-
-@cache
-def weekdays() -> dict[str, int]:
-    """Return the numbers of weekdays by their names and short names, in small letters."""
-    return _calendar("days")
-
-
 def _calendar(what: str) -> dict[str, int]:
+    """Return the numbers of `months` or `days` by their names and short names, in small letters."""
     from babel import Locale
 
     names: dict[str, int] = {"sept": 9} if what == "months" else {}
     for language in LANGUAGES:
-        locale = Locale(language)
         for use in ("format", "stand-alone"):
             for width in ("wide", "abbreviated"):
-                for number, name in getattr(locale, what)[use][width].items():
-                    names.setdefault(str(name).casefold().rstrip("."), int(number))
-                    names.setdefault(str(name).casefold()[:3], int(number))
+                for number, name in getattr(Locale(language), what)[use][width].items():
+                    small = str(name).casefold().rstrip(".")
+                    names.setdefault(small, int(number))
+                    names.setdefault(small[:3], int(number))
     return names

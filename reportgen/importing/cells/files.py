@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from dataclasses import replace
 from pathlib import Path
 
 from reportgen.importing.cells.marks import NO_MARKS, Marks, marks_in

@@ -6,25 +6,28 @@ from datetime import date, datetime, time, timedelta
 from functools import cache
 from typing import Final
 
-from reportgen.importing.cells.draft import Draft, moment_text
+import numpy as np
+
+from reportgen.importing.cells.draft import Draft, moment_texts
 from reportgen.importing.cells.numbers import is_unit
 from reportgen.importing.cells.plain import plain
 from reportgen.importing.model.cells import Kind
 from reportgen.workbook.raw import RawSheet, Value
 
+MOST_ROWS: Final = 20_000  # of a sheet whose number formats are looked at; a longer one is a logger's
 _CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
 _UNIT_FORMAT: Final = re.compile(r'([#,0]*0(?:\.(0+))?)\s*(?:\\ )?"?\s*([^"\\]+?)\s*"')
 
 
 def fill_native(draft: Draft, raw: RawSheet) -> None:
-    """Type all cells but texts, and put each text among those that are to be typed."""
+    """Type all cells but texts."""
     for column, values in enumerate(raw.columns):
         _fill_column(draft, column, values)
-    if raw.formats:
+    if len(raw.rows) <= MOST_ROWS:
         _apply_formats(draft, raw)
     for (row, column), formula in raw.uncomputed.items():
         if row <= draft.kind.shape[0] and column <= draft.kind.shape[1]:
-            draft.set_texts(column - 1, [row - 1], [plain(formula)], Kind.MISSING)
+            draft.set_cell(row - 1, column - 1, Kind.MISSING, plain(formula))
 
 
 def _fill_column(draft: Draft, column: int, values: Sequence[Value]) -> None:
@@ -33,18 +36,20 @@ def _fill_column(draft: Draft, column: int, values: Sequence[Value]) -> None:
         _fill_numbers(draft, column, values)
     if types & {datetime, date}:
         _fill_moments(draft, column, values)
-    if str in types:
-        _note_texts(draft, column, values)
     if types & {bool, time, timedelta}:
         for row, value in enumerate(values):
             if isinstance(value, bool | time | timedelta):
-                draft.set_texts(column, [row], [_other_text(value)])
+                draft.set_cell(row, column, Kind.TEXT, _other_text(value))
 
 
 def _fill_numbers(draft: Draft, column: int, values: Sequence[Value]) -> None:
     rows = [row for row, value in enumerate(values) if type(value) is float or type(value) is int]
-    numbers = [float(values[row]) for row in rows]  # type: ignore[arg-type]
-    draft.set_numbers(column, rows, numbers, list(map(number_text, numbers)))
+    numbers = np.array([values[row] for row in rows], np.float64)
+    different, index = np.unique(numbers, return_inverse=True)
+    texts = np.array(list(map(number_text, different.tolist())), object)
+    draft.kind[rows, column] = Kind.NUMBER
+    draft.number[rows, column] = numbers
+    draft.text[rows, column] = texts[index]
 
 
 def number_text(number: float) -> str:
@@ -55,38 +60,20 @@ def number_text(number: float) -> str:
 
 
 def _fill_moments(draft: Draft, column: int, values: Sequence[Value]) -> None:
+    """Type dates and moments to the nearest second, as spreadsheets keep fractions of a day."""
     rows = [row for row, value in enumerate(values) if isinstance(value, date)]
-    moments = [_as_datetime(values[row]) for row in rows]
-    draft.set_moments(column, rows, moments, list(map(moment_text, moments)))
-
-
-def _as_datetime(value: Value) -> datetime:
-    if isinstance(value, datetime):
-        return (value + timedelta(milliseconds=500)).replace(microsecond=0, tzinfo=None)
-    assert isinstance(value, date)
-    return datetime(value.year, value.month, value.day)
-
-
-def _note_texts(draft: Draft, column: int, values: Sequence[Value]) -> None:
-    pending = draft.pending[column]
-    for row, value in enumerate(values):
-        if type(value) is str:
-            pending.setdefault(value, []).append(row)
-    for text in list(pending):
-        cleaned = plain(text)
-        if cleaned != text:
-            rows = pending.pop(text)
-            if cleaned:
-                merged = pending.setdefault(cleaned, [])
-                merged += rows
+    exact = np.array([values[row] for row in rows], "datetime64[us]")
+    moments = (exact + np.timedelta64(500, "ms")).astype("datetime64[s]")
+    draft.kind[rows, column] = Kind.MOMENT
+    draft.moment[rows, column] = moments
+    draft.text[rows, column] = moment_texts(moments)
 
 
 def _other_text(value: bool | time | timedelta) -> str:
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, time):
-        shown = value.replace(microsecond=0).isoformat()
-        return shown.removesuffix(":00") if value.second == 0 else shown
+        return value.replace(microsecond=0).isoformat().removesuffix(":00")
     minutes, seconds = divmod(round(value.total_seconds()), 60)
     shown = f"{minutes // 60}:{minutes % 60:02d}"
     return f"{shown}:{seconds:02d}" if seconds else shown
@@ -102,14 +89,14 @@ def _apply_formats(draft: Draft, raw: RawSheet) -> None:
         width, decimals, percent, unit = shown
         place = row - 1, column - 1
         number = draft.number[place] * (100 if percent else 1)
+        text = f"{number:0{width}.{decimals}f}"
         if percent:
             draft.number[place] = float(f"{number:.12g}")
-            draft.units[row, column] = "%"
-        text = f"{number:0{width}.{decimals}f}"
+            unit = "%"
         if unit:
             draft.units[row, column] = unit
-        elif abs(float(text) - number) <= 1e-9 * max(abs(number), 1):
-            draft.text[place] = f"{text}{percent}"
+        if abs(float(text) - number) <= 1e-9 * max(abs(number), 1):
+            draft.text[place] = f"{text}{percent}" if percent or not unit else f"{text} {unit}"
 
 
 @cache

@@ -59,6 +59,7 @@ class Numeral:
 
     `unit` stands behind it, `remark` is other words, `bound` the sign of `<0.1`. `is_loose` tells what is a number
     only among numbers, such as `12 small`, and a label elsewhere; `is_apart` where a bracket or sign parts its words.
+    A fraction such as `1 1/2` keeps its text.
     """
 
     sign: Sign
@@ -69,6 +70,7 @@ class Numeral:
     bound: str = ""
     is_loose: bool = False
     is_apart: bool = True
+    is_fraction: bool = False
 
 
 def numeral_in(text: str) -> Numeral | None:
@@ -186,8 +188,8 @@ def _fraction(text: str) -> Numeral | None:
         return None
     value = float(match[1] or 0) + int(match[2]) / int(match[3])
     digits = f"{value:.12g}"
-    number = Numeral(Sign.NONE, digits, digits, is_loose=not match[1])
+    is_loose = not match[1]
     rest = match["rest"].strip()
-    if not rest:
-        return number
-    return Numeral(Sign.NONE, digits, digits, rest) if is_unit(rest) else None
+    if rest and not is_unit(rest):
+        return None
+    return Numeral(Sign.NONE, digits, digits, rest, is_loose=is_loose, is_apart=False, is_fraction=True)

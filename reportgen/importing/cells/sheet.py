@@ -25,7 +25,7 @@ def typed(raw: RawSheet, marks: Marks, conventions: Conventions, file: str = "")
     `file` is the name of a further file, "" for the log itself.
     """
     label = f"[{file}]{raw.name}" if file else raw.name
-    draft = Draft.blank(len(raw.rows), len(raw.columns))
+    draft = Draft.of(raw.columns, len(raw.rows))
     fill_native(draft, raw)
     read_dates(draft, label, conventions)
     doubtful = read_numbers(draft, label, conventions)

@@ -1,211 +1,189 @@
 """Dates that are written as text, in the order of day and month that their column shows."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from openpyxl.utils import get_column_letter
 
-from reportgen.importing.cells.dates import Written, date_in, iso_moment
-from reportgen.importing.cells.draft import Draft, moment_text
+from reportgen.importing.cells.dates import Written, date_in
+from reportgen.importing.cells.draft import Draft, moment_texts
 from reportgen.importing.cells.numbers import PLAIN
-from reportgen.importing.model.cells import Conventions, OpenConvention
+from reportgen.importing.model.cells import Conventions
+from reportgen.importing.words import says
 
-MOST_SHOWN: Final = 3
 PLAUSIBLE_SHORT_YEARS: Final = range(2010, 2050)
 YEAR: Final = re.compile(r"(?<!\d)(20[0-4]\d)(?!\d)")
 FEWEST_BARE: Final = 3  # dates such as 3/1 in a row or column that make a regular run
 SWAPPED: Final = ("/", "-")  # signs of dates that a spreadsheet makes real ones of
 HALF_A_YEAR: Final = 6
+HOURS: Final = 24  # of a day
+MONTHS: Final = 12
+ID: Final = re.compile(r"\d+([./-])\d+\1\d")  # three numbers that are no date, so that others like it are none, too
 FEW: Final = 200  # distinct texts of a column that may name a year; more are a log
+Keys = list[tuple[int, str]]  # texts, each with the index of its column
 
 
 @dataclass
 class _Column:
-    """Dates that are written in one column, by text."""
+    """Dates that are written in one column, by text: the day, and the seconds since it began."""
 
     index: int
     written: dict[str, Written] = field(default_factory=dict)
+    seconds: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def days(self) -> set[Written]:
+        """Return the different days."""
+        return set(self.written.values())
 
     @property
     def order(self) -> bool | None:
         """Return whether the day stands first, where some date tells it and none tells the contrary."""
-        shown = {written.day_first for written in self.written.values() if written.day_first is not None}
+        shown = {day.day_first for day in self.days if day.sign} - {None}
         return shown.pop() if len(shown) == 1 else None
 
-    @property
-    def is_open(self) -> bool:
-        """Tell whether the order of day and month matters to a date and no date of the column tells it."""
-        return self.order is None and bool(self.ambiguous)
-
-    @property
-    def ambiguous(self) -> list[tuple[int, str]]:
-        """Return column and text of the dates that could be two."""
-        return [(self.index, text) for text, date in self.written.items() if date.is_ambiguous]
-
-    @property
-    def yearless(self) -> list[tuple[int, str]]:
-        """Return column and text of the dates without a year."""
-        return [(self.index, text) for text, date in self.written.items() if not date.year]
+    def texts(self, days: set[Written]) -> Keys:
+        """Return column and text of some days."""
+        return [(self.index, text) for text, day in self.written.items() if day in days]
 
 
 def read_dates(draft: Draft, label: str, conventions: Conventions) -> None:
     """Type texts that are dates; note where nothing tells the order of day and month, or the year."""
-    columns = [_read_column(draft, index) for index in range(len(draft.pending))]
+    columns = [_read_column(draft, index) for index in range(len(draft.columns))]
+    for column in columns:
+        _drop_ids(column, draft.columns[column.index].left)
     _drop_bare(columns, draft)
-    numeric = [column for column in columns if column.written]
-    if not numeric:
-        return
-    order = _order(numeric, label, conventions)
-    year = _year(draft, numeric, label, conventions)
-    undecided = [column for column in numeric if column.is_open and order is None]
-    _note_open(draft, label, "day_first", [key for column in undecided for key in column.ambiguous])
-    if not year:
-        _note_open(draft, label, "year", [key for column in numeric for key in column.yearless])
-    for column in numeric:
-        _note_open(draft, label, "mixed_dates", _mixed(draft, column))
-        own = column.order
-        chosen = order if own is None else own
-        if column in undecided:
-            chosen = _closer_together(column)
-        _set_column(draft, column, bool(chosen), year)
-
-
-def _mixed(draft: Draft, column: _Column) -> list[tuple[int, str]]:
-    """Return column and text of dates in two orders, or beside real dates whose day and month were exchanged.
-
-    A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a text of 13/3.
-    """
-    shown = {date.day_first: (column.index, text) for text, date in column.written.items() if date.sign in SWAPPED}
-    if True in shown and False in shown:
-        return [shown[True], shown[False]]
-    moments = draft.moment[:, column.index]
-    real = moments[~np.isnat(moments)]
-    days = (real.astype("datetime64[D]") - real.astype("datetime64[M]")).astype(int) + 1
-    sure = shown.get(True) or shown.get(False)
-    are_swapped = len(real) > 1 and days.max() <= 12 and len(set(days)) > 1
-    return [sure] if sure and are_swapped else []
-
-
-def _note_open(draft: Draft, label: str, what: str, keys: Sequence[tuple[int, str]]) -> None:
-    """Note that texts, by column and text, can be read in two ways."""
-    if not keys:
-        return
-    cells: list[str] = []
-    for column, text in keys[:MOST_SHOWN]:
-        row = draft.pending[column][text][0]
-        cells.append(f"{get_column_letter(column + 1)}{row + 1}")
-    texts = tuple(text for _, text in keys[:MOST_SHOWN])
-    draft.open.append(OpenConvention(label, what, tuple(cells), texts))
+    columns = [column for column in columns if column.written]
+    if columns:
+        _type_dates(draft, columns, label, conventions)
 
 
 def _read_column(draft: Draft, index: int) -> _Column:
-    """Set the dates of a column that begin with the year; return the others."""
     column = _Column(index)
-    pending = draft.pending[index]
-    iso: dict[str, datetime] = {}
-    for text in pending:
+    for text in draft.columns[index].left:
         if PLAIN.fullmatch(text):
             continue
-        if moment := iso_moment(text):
-            iso[text] = moment
-        elif written := date_in(text):
-            column.written[text] = written
-    _set_moments(draft, index, iso, {text: moment_text(moment) for text, moment in iso.items()})
+        moment = date_in(text)
+        if moment:
+            column.written[text], column.seconds[text] = moment
     return column
 
 
-def _set_moments(draft: Draft, column: int, moments: Mapping[str, datetime], shown: Mapping[str, str]) -> None:
-    """Type the texts of a column that are moments."""
-    rows: list[int] = []
-    values: list[datetime] = []
-    texts: list[str] = []
-    for text, moment in moments.items():
-        places = draft.finish(column, text)
-        rows += places
-        values += [moment] * len(places)
-        texts += [shown[text]] * len(places)
-    if rows:
-        draft.set_moments(column, rows, values, texts)
+def _type_dates(draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions) -> None:
+    order = _order(columns, label, conventions)
+    year = _year(draft, columns, label, conventions)
+    ambiguous: Keys = []
+    yearless: Keys = []
+    for column in columns:
+        draft.note_open(label, "mixed_dates", _mixed(draft, column))
+        own = column.order
+        chosen = order if own is None else own
+        if chosen is None:
+            chosen = _closer_together(column)
+            ambiguous += column.texts({day for day in column.days if day.is_ambiguous})
+        yearless += column.texts({day for day in column.days if not day.year})
+        _set_column(draft, column, chosen, year)
+    draft.note_open(label, "day_first", ambiguous)
+    if not year:
+        draft.note_open(label, "year", yearless)
+
+
+def _drop_ids(column: _Column, texts: Iterable[str]) -> None:
+    """Leave out three numbers with a short year unless all of the column are of one season: 1.2.14 may be an id."""
+    short = {day for day in column.days if day.is_short}
+    years = {day.year for day in short}
+    are_dates = len(years) <= 2 and years <= set(PLAUSIBLE_SHORT_YEARS)
+    if short and (not are_dates or any(ID.fullmatch(text) for text in texts)):
+        for _, text in column.texts(short):
+            del column.written[text]
 
 
 def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
-    """Leave out what may be an id or a fraction: two numbers, or three with a short year, that make no dates together.
-
-    Years of two digits count where all of a column are near each other; 10/14 counts where it is no month and others
-    in its row or column are dates, too.
-    """
+    """Leave out two numbers such as 3/4 unless others in their row or column show that they are dates."""
+    lines: dict[tuple[str, int], list[tuple[int, int, str]]] = {}
+    bare: Keys = []
     for column in columns:
-        short = {text: written for text, written in column.written.items() if written.is_short}
-        years = {written.year for written in short.values()}
-        if short and (len(years) > 2 or not all(year in PLAUSIBLE_SHORT_YEARS for year in years)):
-            for text in short:
-                del column.written[text]
-    bare = {(column.index, text) for column in columns for text, date in column.written.items() if date.is_bare}
-    dates = _bare_dates(columns, draft, bare)
-    for column in columns:
-        for text in [text for text in column.written if (column.index, text) in bare]:
-            if (column.index, text) not in dates:
-                del column.written[text]
-
-
-def _bare_dates(columns: Sequence[_Column], draft: Draft, bare: set[tuple[int, str]]) -> set[tuple[int, str]]:
-    lines: dict[tuple[str, int], list[tuple[int, tuple[int, str]]]] = {}
+        for key in column.texts({day for day in column.days if day.is_bare}):
+            bare.append(key)
+            for row in draft.columns[column.index].rows(key[1]):
+                lines.setdefault(("row", row), []).append((column.index, *key))
+                lines.setdefault(("column", column.index), []).append((row, *key))
+    sure: set[tuple[int, str]] = set()
+    for (along, number), line in lines.items():
+        keys = [(index, text) for _, index, text in sorted(line)]
+        is_said = along == "column" and any(says(text, "date") for text in draft.columns[number].left)
+        if _are_dates([columns[index].written[text] for index, text in keys], is_said):
+            sure.update(keys)
     for index, text in bare:
-        for row in draft.pending[index][text]:
-            lines.setdefault(("row", row), []).append((index, (index, text)))
-            lines.setdefault(("column", index), []).append((row, (index, text)))
-    found: set[tuple[int, str]] = set()
-    for line in lines.values():
-        ordered = [key for _, key in sorted(line)]
-        written = [columns[index].written[text] for index, text in ordered]
-        if _are_dates(written):
-            found.update(ordered)
-    return found
+        if (index, text) not in sure:
+            del columns[index].written[text]
 
 
-def _are_dates(written: Sequence[Written]) -> bool:
-    """Tell whether pairs of numbers are dates: some shows the only order that is shown, or all are evenly apart."""
-    orders = {date.day_first for date in written} - {None}
-    if len(written) > 1 and len(orders) == 1:
-        return True
-    if orders or len(set(written)) < FEWEST_BARE:
+def _are_dates(days: Sequence[Written], is_said: bool) -> bool:
+    """Tell whether pairs of numbers are dates.
+
+    They are where a header says so, or where some show the only order that is shown, or all are evenly apart. Hours of
+    light and dark, such as 10/14 and 12/12, add up to 24.
+    """
+    orders = {day.day_first for day in days} - {None}
+    if len(orders) > 1 or {day.first + day.second for day in days} == {HOURS}:
         return False
-    return any(_is_even(written, day_first) for day_first in (True, False))
+    if is_said:
+        return True
+    if len(set(days)) < FEWEST_BARE:
+        return False
+    return bool(orders) or any(_are_even(days, day_first) for day_first in (True, False))
 
 
-def _is_even(written: Sequence[Written], day_first: bool) -> bool:
-    moments = [date.moment(day_first) for date in dict.fromkeys(written)]
-    days = [moment.toordinal() for moment in moments if moment]
-    steps = {second - first for first, second in pairwise(days)}
-    return len(days) == len(moments) and len(steps) == 1 and min(steps) > 1
+def _are_even(days: Sequence[Written], day_first: bool) -> bool:
+    ordinals = [day.toordinal() for written in dict.fromkeys(days) if (day := written.day(day_first))]
+    steps = {second - first for first, second in pairwise(ordinals)}
+    return len(ordinals) == len(set(days)) and len(steps) == 1 and min(steps) > 1
 
 
 def _order(columns: Sequence[_Column], label: str, conventions: Conventions) -> bool | None:
     """Return the order of day and month: as the owner said, else as the other columns of the sheet show."""
-    told = _told(conventions.day_first, label)
+    told = conventions.day_first.get(label, conventions.day_first.get(""))
     if told is not None:
         return told
     shown = {column.order for column in columns} - {None}
     return shown.pop() if len(shown) == 1 else None
 
 
-def _told(by_sheet: Mapping[str, bool], label: str) -> bool | None:
-    return by_sheet.get(label, by_sheet.get(""))
+def _mixed(draft: Draft, column: _Column) -> Keys:
+    """Return dates in two orders, or one beside real dates whose day and month were exchanged.
+
+    A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a text of 13/3.
+    """
+    shown = {column.written[text].day_first: (column.index, text) for text in column.written}
+    signs = {day.sign for day in column.days}
+    if not signs & set(SWAPPED):
+        return []
+    if True in shown and False in shown:
+        return [shown[True], shown[False]]
+    real = draft.moment[:, column.index]
+    natives = [moment.date() for moment in real[~np.isnat(real)].tolist()]
+    sure = [day for written in column.days if written.sign in SWAPPED and (day := written.day(True))]
+    if not natives or not shown.get(True) or max(day.day for day in natives) > MONTHS:
+        return []
+    exchanged = [date(day.year, day.day, day.month) for day in natives]
+    return [shown[True]] if _span([*sure, *exchanged]) < _span([*sure, *natives]) else []
+
+
+def _span(days: Sequence[date]) -> int:
+    return (max(days) - min(days)).days
 
 
 def _closer_together(column: _Column) -> bool:
     """Return the order in which the dates of a column span fewer days; it is only for now, until the owner says."""
-    spans: list[float] = []
+    spans: list[int] = []
     for day_first in (True, False):
-        moments = [written.moment(day_first) for written in column.written.values()]
-        days = [moment.toordinal() for moment in moments if moment]
-        is_whole = len(days) == len(moments)
-        spans.append(max(days) - min(days) if is_whole and days else float("inf"))
+        days = [day for written in column.days if (day := written.day(day_first))]
+        spans.append(_span(days))
     return spans[0] <= spans[1]
 
 
@@ -216,26 +194,35 @@ def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Con
         return told
     moments = draft.moment[~np.isnat(draft.moment)]
     years = {int(year) + 1970 for year in np.unique(moments.astype("datetime64[Y]").astype(int))}
-    years |= {date.year for column in columns for date in column.written.values() if date.year}
+    years |= {day.year for column in columns for day in column.days if day.year}
     if not years:
-        texts = [label, *(text for pending in draft.pending if len(pending) < FEW for text in pending)]
+        texts = [label, *(text for column in draft.columns if len(column.index) < FEW for text in column.index)]
         years = {int(year) for text in texts for year in YEAR.findall(text)}
     return years.pop() if len(years) == 1 else 0
 
 
 def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> None:
-    """Type the dates of a column; those without a year go on into the next one where December is passed."""
-    moments: dict[str, datetime] = {}
-    shown: dict[str, str] = {}
+    """Type the dates of a column; those without a year keep their text."""
+    days = _calendar_days(column, day_first, year)
+    texts = [text for text, written in column.written.items() if written in days]
+    midnights = np.array([days[column.written[text]] for text in texts], "datetime64[s]")
+    moments = midnights + np.array([column.seconds[text] for text in texts], "timedelta64[s]")
+    is_whole = [column.written[text].year > 0 for text in texts]
+    shown = [iso if whole else text for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)]
+    draft.columns[column.index].set_moments(texts, moments, shown)
+
+
+def _calendar_days(column: _Column, day_first: bool, year: int) -> Mapping[Written, date]:
+    """Return the days of a column; those without a year go on into the next one where December is passed."""
+    days: dict[Written, date] = {}
     previous = 0
-    for text, written in column.written.items():
-        moment = written.moment(day_first, year)
-        if not written.year and moment:
-            if moment.month + HALF_A_YEAR < previous:
-                year += bool(year)
-                moment = written.moment(day_first, year)
-            previous = moment.month if moment else previous
-        if moment:
-            moments[text] = moment
-            shown[text] = moment_text(moment) if written.year or year else text
-    _set_moments(draft, column.index, moments, shown)
+    for written in dict.fromkeys(column.written.values()):
+        day = written.day(day_first, year)
+        if day and not written.year:
+            if day.month + HALF_A_YEAR < previous and year:
+                year += 1
+                day = written.day(day_first, year)
+            previous = day.month if day else previous
+        if day:
+            days[written] = day
+    return days

@@ -1,16 +1,12 @@
 """Numbers that are written as text, with the decimal sign that their column and sheet show."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Final
-
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.cells.draft import Draft
 from reportgen.importing.cells.numbers import PLAIN, THREE_AFTER_POINT, Numeral, Sign, numeral_in
-from reportgen.importing.model.cells import Conventions, OpenConvention
+from reportgen.importing.model.cells import Conventions
 
-MOST_SHOWN: Final = 3
 Doubtful = Mapping[int, Mapping[str, Numeral]]  # by column and text: numbers only where they stand among numbers
 
 
@@ -53,7 +49,7 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
 
     Notes where nothing tells whether a comma or point parts thousands or decimals.
     """
-    columns = [_read_column(draft, index) for index in range(len(draft.pending))]
+    columns = [_read_column(draft, index) for index in range(len(draft.columns))]
     told = conventions.decimal_comma.get(label, conventions.decimal_comma.get(""))
     shown = _shown_by_sheet(columns)
     undecided: list[tuple[int, str]] = []
@@ -61,8 +57,7 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
     for column in columns:
         _, open_texts = _decimal_comma(column, told, shown)
         undecided += [(column.index, text) for text in open_texts]
-    if undecided:
-        draft.open.append(_open(draft, label, undecided))
+    draft.note_open(label, "decimal_comma", undecided)
     for column in columns:
         comma, _ = _decimal_comma(column, told, shown)
         doubtful[column.index] = {text: number for text, number in column.numerals.items() if number.is_loose}
@@ -72,7 +67,7 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
 
 def _read_column(draft: Draft, index: int) -> _Column:
     column = _Column(index)
-    for text in draft.pending[index]:
+    for text in draft.columns[index].left:
         if PLAIN.fullmatch(text):
             column.plain.append(text)
         elif _may_be_number(text) and (number := numeral_in(text)):
@@ -108,44 +103,27 @@ def _decimal_comma(column: _Column, told: bool | None, shown: bool | None) -> tu
     return False, points if may_be_thousands else []
 
 
-def _open(draft: Draft, label: str, keys: list[tuple[int, str]]) -> OpenConvention:
-    chosen = keys[:MOST_SHOWN]
-    cells = [f"{get_column_letter(column + 1)}{draft.pending[column][text][0] + 1}" for column, text in chosen]
-    return OpenConvention(label, "decimal_comma", tuple(cells), tuple(text for _, text in chosen))
-
-
 def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
-    rows: list[int] = []
-    numbers: list[float] = []
-    texts: list[str] = []
-
-    def add(text: str, digits: str, shown: str) -> list[int]:
-        places = draft.finish(column.index, text)
-        rows.extend(places)
-        numbers.extend([float(digits)] * len(places))
-        texts.extend([shown] * len(places))
-        return places
-
-    for text in column.plain:
-        digits = text.replace(".", "") if comma and THREE_AFTER_POINT.fullmatch(text) else text
-        add(text, digits, digits)
+    plain = column.plain
+    if comma:
+        plain = [text.replace(".", "") if THREE_AFTER_POINT.fullmatch(text) else text for text in plain]
+    texts = draft.columns[column.index]
+    texts.set_numbers(column.plain, list(map(float, plain)), plain)
     for text, number in column.numerals.items():
         if not number.is_loose:
             digits = number.comma if comma else number.point
-            places = add(text, digits, shown_text(text, number, digits))
-            note_words(draft, column.index, places, number)
-    if rows:
-        draft.set_numbers(column.index, rows, numbers, texts)
+            note_words(draft, column.index, texts.rows(text), number)
+            texts.set_numbers([text], [float(digits)], [shown_text(text, number, digits)])
 
 
 def shown_text(text: str, number: Numeral, digits: str) -> str:
     """Return the text of a number: its digits with a decimal point, where words stand beside it as it is written."""
-    if not (number.unit or number.remark or number.bound):
+    if not (number.unit or number.remark or number.bound or number.is_fraction):
         return digits
     return text.replace(",", ".", 1) if number.sign is Sign.COMMA else text
 
 
-def note_words(draft: Draft, column: int, rows: list[int], number: Numeral) -> None:
+def note_words(draft: Draft, column: int, rows: Iterable[int], number: Numeral) -> None:
     """Note what stands beside a number in its cells."""
     notes = ((draft.units, number.unit), (draft.remarks, number.remark), (draft.bounds, number.bound))
     for noted, word in notes:

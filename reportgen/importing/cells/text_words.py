@@ -3,6 +3,7 @@
 What stands beside them in their column decides: `dead` among weights is a lost plant, and a label among labels.
 """
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -11,65 +12,68 @@ from numpy.typing import NDArray
 from reportgen.importing.cells.draft import Draft
 from reportgen.importing.cells.numbers import Numeral
 from reportgen.importing.cells.text_numbers import Doubtful, note_words, shown_text
-from reportgen.importing.cells.words import ZERO, meaning_of
+from reportgen.importing.cells.words import meaning_of
 from reportgen.importing.model.cells import Conventions, Kind
 from reportgen.workbook.values import EXCEL_ERRORS
 
 ERRORS: Final = frozenset(EXCEL_ERRORS)
 
 
+@dataclass(frozen=True)
+class _Doubt:
+    """A cell, by indexes from 0, whose neighbours decide what it holds."""
+
+    row: int
+    column: int
+    text: str
+
+
 def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> None:
-    """Type the texts that are left."""
-    words: list[tuple[int, int, str, Kind | str]] = []
-    numbers: list[tuple[int, int, str, Numeral]] = []
-    for column, pending in enumerate(draft.pending):
-        texts: list[str] = []
-        rows: list[int] = []
-        for text, places in pending.items():
-            number = doubtful.get(column, {}).get(text)
-            word = meaning_of(text, conventions)
-            if text in ERRORS:
-                draft.set_texts(column, places, [text] * len(places), Kind.MISSING)
-            elif word != "":
-                words += [(column, row, text, word) for row in places]
-            elif number is not None:
-                numbers += [(column, row, text, number) for row in places]
+    """Type the texts that are left, and spread all texts into their cells."""
+    words: list[tuple[_Doubt, Kind | str]] = []
+    numbers: list[tuple[_Doubt, Numeral]] = []
+    for index, column in enumerate(draft.columns):
+        loose = doubtful.get(index, {})
+        meanings = {text: meaning for text in column.left if (meaning := meaning_of(text, conventions)) != ""}
+        column.set_texts([text for text in column.left if text in ERRORS], Kind.MISSING)
+        column.set_texts([text for text in column.left if text not in meanings and text not in loose])
+        for text in column.left:
+            cells = [_Doubt(row, index, text) for row in column.rows(text)]
+            if text in meanings:
+                words += [(cell, meanings[text]) for cell in cells]
             else:
-                rows += places
-                texts += [text] * len(places)
-        pending.clear()
-        if rows:
-            draft.set_texts(column, rows, texts)
-    settled = draft.kind.copy()
-    settled[settled == Kind.MISSING] = Kind.BLANK
-    _settle_numbers(draft, settled, numbers)
-    _settle_words(draft, settled, words)
+                numbers += [(cell, loose[text]) for cell in cells]
+    draft.spread_texts()
+    settled = np.where(draft.kind == Kind.MISSING, Kind.BLANK, draft.kind)
+    for cell, number in numbers:
+        _settle_number(draft, settled, cell, number)
+    for cell, meaning in words:
+        _settle_word(draft, settled, cell, meaning)
 
 
-def _settle_numbers(draft: Draft, settled: NDArray[np.uint8], numbers: list[tuple[int, int, str, Numeral]]) -> None:
-    for column, row, text, number in numbers:
-        above, below = _neighbours(settled[:, column], row)
-        is_number = Kind.NUMBER in (above, below) if number.is_apart else above == Kind.NUMBER
-        if is_number:
-            draft.set_numbers(column, [row], [float(number.point)], [shown_text(text, number, number.point)])
-            note_words(draft, column, [row], number)
-        else:
-            draft.set_texts(column, [row], [text])
+def _settle_number(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, number: Numeral) -> None:
+    above, below = _neighbours(settled[:, cell.column], cell.row)
+    is_number = Kind.NUMBER in (above, below) if number.is_apart else above == Kind.NUMBER
+    if not is_number:
+        draft.set_cell(cell.row, cell.column, Kind.TEXT, cell.text)
+        return
+    shown = shown_text(cell.text, number, number.point)
+    draft.set_cell(cell.row, cell.column, Kind.NUMBER, shown, float(number.point))
+    note_words(draft, cell.column, [cell.row], number)
 
 
-def _settle_words(draft: Draft, settled: NDArray[np.uint8], words: list[tuple[int, int, str, Kind | str]]) -> None:
-    for column, row, text, meaning in words:
-        above, below = _neighbours(settled[:, column], row)
-        is_among = Kind.NUMBER in (above, below)
-        if not is_among and below == Kind.BLANK:
-            left, right = _neighbours(settled[row], column)
-            is_among = left == right == Kind.NUMBER
-        if not is_among:
-            draft.set_texts(column, [row], [text])
-        elif isinstance(meaning, Kind):
-            draft.set_texts(column, [row], [text], meaning)
-        else:
-            draft.set_numbers(column, [row], [0.0], [text])
+def _settle_word(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, meaning: Kind | str) -> None:
+    above, below = _neighbours(settled[:, cell.column], cell.row)
+    is_among = Kind.NUMBER in (above, below)
+    if not is_among and below == Kind.BLANK:
+        left, right = _neighbours(settled[cell.row], cell.column)
+        is_among = left == right == Kind.NUMBER
+    if not is_among:
+        draft.set_cell(cell.row, cell.column, Kind.TEXT, cell.text)
+    elif isinstance(meaning, Kind):
+        draft.set_cell(cell.row, cell.column, meaning, cell.text)
+    else:
+        draft.set_cell(cell.row, cell.column, Kind.NUMBER, cell.text, 0.0)
 
 
 def _neighbours(kinds: NDArray[np.uint8], index: int) -> tuple[int, int]:

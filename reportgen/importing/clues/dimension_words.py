@@ -14,10 +14,18 @@ _MEANINGS: Final = {
     Dimension.METER: {"meter": 1.0},
     Dimension.GRADE: {"grade": 1.0},
 }
+_OF_ANYTHING: Final = (("id",), ("no",), ("nr",), ("code",), ("label",))  # headers of any label
+_QUANTITIES: Final = (
+    "weight", "fresh", "dry", "gross", "tare", "net", "height", "leaves", "leaf_area", "pieces", "dose", "further",
+    "price", "water", "added", "drained", "left", "energy", "reading", "temperature", "humidity", "ppfd", "lux", "dli",
+    "sum", "mean", "count", "spread", "extreme", "difference",
+)  # fmt: skip
 
 
 def named_dimensions(text: str) -> dict[Dimension, float]:
     """Return the dimensions that words of a text name, 1 where plainly and less where they may."""
+    if words.tokens(text) in _OF_ANYTHING:
+        return {}
     meanings = words.meanings(text)
     named: dict[Dimension, float] = {}
     for dimension, shares in _MEANINGS.items():
@@ -30,6 +38,11 @@ def named_dimensions(text: str) -> dict[Dimension, float]:
 def names_nobody(text: str) -> bool:
     """Tell whether a text names remarks, persons or states."""
     return words.says(text, "remark", "person", "status")
+
+
+def names_quantity(text: str) -> bool:
+    """Tell whether a text names something measured or computed, such as a weight, lux or a total."""
+    return words.says(text, *_QUANTITIES)
 
 
 def names_factor(text: str) -> bool:

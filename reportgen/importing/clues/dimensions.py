@@ -2,10 +2,20 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from reportgen.importing.clues.dimensions_named import control, header_word, key_table, labels_elsewhere, word_in_labels
+from reportgen.importing.clues.dimensions_named import (
+    control,
+    factor_word,
+    header_word,
+    key_table,
+    labels_elsewhere,
+    quantity_word,
+    remark_word,
+    word_in_labels,
+)
 from reportgen.importing.clues.dimensions_shape import (
     counting_numbers,
     dates,
+    days_that_hardly_repeat,
     decimals,
     label_a_value,
     labels_over_rows,
@@ -25,10 +35,14 @@ Clue = Callable[[LabelSet], Iterator[Claim]]
 CLUES: tuple[Clue, ...] = (
     header_word,
     word_in_labels,
+    quantity_word,
+    factor_word,
+    remark_word,
     control,
     key_table,
     labels_elsewhere,
     dates,
+    days_that_hardly_repeat,
     decimals,
     counting_numbers,
     number_of_levels,

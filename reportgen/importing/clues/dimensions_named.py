@@ -1,5 +1,6 @@
 """What is written of a label set: its header, words in its labels, key tables, the same labels elsewhere."""
 
+import re
 from collections.abc import Iterator
 
 from reportgen.importing import words
@@ -7,12 +8,15 @@ from reportgen.importing.clues.dimension_words import (
     named_dimensions,
     names_factor,
     names_nobody,
+    names_quantity,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import Dimension
 
+_NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
+_QUANTITY = 5.0
 _WORD_IN_LABELS = 4.5
 _CONTROL = 2.0
 _MOST_WITH_CONTROL = 8  # labels: more of them are no treatments
@@ -60,23 +64,42 @@ def labels_elsewhere(labels: LabelSet) -> Iterator[Claim]:
         yield _claim(labels, dimension, _ELSEWHERE, Evidence.RELATION, "labels_elsewhere")
 
 
+def quantity_word(labels: LabelSet) -> Iterator[Claim]:
+    """Numbers under the name of something measured, and under no dimension's name, label nothing."""
+    header = labels.labels.header
+    numbers = [level for level in labels.levels if _NUMBER.match(level)]
+    if len(numbers) * 2 <= len(labels.levels) or named_dimensions(header):
+        return
+    if names_quantity(header):
+        yield _claim(labels, None, _QUANTITY, Evidence.WORDS, "quantity_word")
+
+
+def factor_word(labels: LabelSet) -> Iterator[Claim]:
+    """A crop or cultivar is a second factor, or which trial it is: hardly the treatment, and nothing else."""
+    header = labels.labels.header
+    if named_dimensions(header) or not names_factor(header):
+        return
+    for dimension in Dimension:
+        against = _FACTOR_AGAINST
+        if dimension is Dimension.TREATMENT:
+            against = _CROP_AGAINST if words.says(header, "crop") else _CULTIVAR_AGAINST
+        yield _claim(labels, dimension, -against, Evidence.WORDS, "factor_word")
+
+
+def remark_word(labels: LabelSet) -> Iterator[Claim]:
+    """Remarks, persons and states place nothing."""
+    if names_nobody(labels.labels.header):
+        yield _claim(labels, None, _WORD, Evidence.WORDS, "remark_word")
+
+
 def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:
-    """Yield what the words of a text say: for the dimensions they name, against the others."""
+    """Yield what the words of a text say: for the dimensions they name, a little against the others."""
     named = named_dimensions(text)
-    for dimension, share in named.items():
-        yield _claim(labels, dimension, weight * share, Evidence.WORDS, because)
-    if named:
-        for dimension in Dimension:
-            if dimension not in named:
-                yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
-    elif names_factor(text):
-        for dimension in Dimension:
-            against = _FACTOR_AGAINST
-            if dimension is Dimension.TREATMENT:
-                against = _CROP_AGAINST if words.says(text, "crop") else _CULTIVAR_AGAINST
-            yield _claim(labels, dimension, -against, Evidence.WORDS, "factor_word")
-    if names_nobody(text):
-        yield _claim(labels, None, weight, Evidence.WORDS, because)
+    for dimension in Dimension:
+        if dimension in named:
+            yield _claim(labels, dimension, weight * named[dimension], Evidence.WORDS, because)
+        elif named:
+            yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
 
 
 def _claim(labels: LabelSet, dimension: Dimension | None, weight: float, evidence: Evidence, because: str) -> Claim:

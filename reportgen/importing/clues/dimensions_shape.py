@@ -21,6 +21,8 @@ _WRITTEN_DATE = re.compile(
 _DECIMAL = re.compile(r"[<>~]?-?\d*[.,]\d+$")
 _MOST = 0.9
 _SOME = 3
+_MANY = 10
+_LOGS = ("Solution", "Meter", "Light", "Climate")
 _FEW_DECIMALS = 4
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
@@ -38,6 +40,14 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         weight = 6.0 if dimension is Dimension.OCCASION else -6.0
         yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+
+
+def days_that_hardly_repeat(labels: LabelSet) -> Iterator[Claim]:
+    """Days of a harvest hold for many values; nearly as many days as values place nothing."""
+    if labels.gives in _LOGS or labels.cells < _MANY:
+        return
+    if len(labels.levels) > 0.5 * labels.cells:
+        yield _claim(labels, Dimension.OCCASION, -6.0, Evidence.RELATION, "days_that_hardly_repeat")
 
 
 def is_date(text: str) -> bool:
@@ -78,7 +88,7 @@ def one_label(labels: LabelSet) -> Iterator[Claim]:
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
     """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
     for dimension in _NEED_WORDS:
-        yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "nothing_speaks")
+        yield _claim(labels, dimension, -3.0, Evidence.SHAPE, "nothing_speaks")
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:

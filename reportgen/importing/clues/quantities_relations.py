@@ -37,7 +37,7 @@ def _possible_parts(profiles: Sequence[Profile], position: int) -> list[list[Pro
 
 def _is_sum(total: Floats, parts: list[Floats]) -> bool:
     summed = np.nansum(np.array(parts), axis=0)
-    some = ~np.isnan(np.array(parts)).all(axis=0)
+    some = np.asarray(~np.isnan(np.array(parts)).all(axis=0), dtype=np.bool_)
     return _agree(total, summed, some, len(parts))
 
 

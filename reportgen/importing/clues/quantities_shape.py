@@ -59,6 +59,13 @@ def has_decimals(profile: Profile) -> Iterator[Claim]:
     yield _claim(profile, Measure.LEAVES, -3.0, "decimals", Evidence.SHAPE)
 
 
+def is_measured(profile: Profile) -> bool:
+    """Tell whether a unit at the column, or a series that it is one of, shows that its numbers are no names."""
+    of = profile.unit_of
+    has_unit = profile.has_near_unit and of in (Measure.MASS, Measure.LENGTH, Measure.VOLUME, Measure.ENERGY)
+    return has_unit or profile.is_dated or profile.is_numbered
+
+
 def has_few_levels(profile: Profile) -> bool:
     """Tell whether a few numbers come again and again, each at least twice."""
     if len(profile.values) < FEWEST:
@@ -78,14 +85,14 @@ def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
 
 def counts_up(profile: Profile) -> Iterator[Claim]:
     """Numbers that count up name rows."""
-    if is_numbering(profile):
+    if is_numbering(profile) and not is_measured(profile):
         yield _claim(profile, Measure.LABEL, 5.0, "numbering", Evidence.RELATION)
 
 
 def numbers_all(profile: Profile) -> Iterator[Claim]:
     """Numbers that are 1 to k without a gap, most of them several times, name things."""
     levels, counts = np.unique(profile.values, return_counts=True)
-    if len(levels) < 2 or profile.is_dated or profile.is_numbered:
+    if len(levels) < 2 or is_measured(profile):
         return
     is_without_gap = levels[0] == 1 and levels[-1] == len(levels) and profile.is_whole
     if is_without_gap and 2 * (counts > 1).sum() > len(levels):

@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
-from reportgen.importing.contents.plants import plant_candidates
+from reportgen.importing.contents.plants import is_constant, plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
 from reportgen.importing.contents.records import (
     climate_candidates,
@@ -32,6 +32,7 @@ RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[C
     ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
+OF_NO_SHEET: Final = (Measure.PRICE, Measure.LUX)  # known, and no part of the trial's figures
 BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
 
 
@@ -48,7 +49,7 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
     kinds = _kinds(situation)
     if not kinds:
         return (nothing,)
-    further = _further_columns(table)
+    further = _further_columns(situation)
     candidates = []
     for gives, options in kinds.items():
         for option in options:
@@ -79,10 +80,11 @@ def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
     return {gives: options for gives, options in kinds.items() if options}
 
 
-def _further_columns(table: Table) -> dict[str, str]:
-    """Return columns of remarks and states by the name of the declaration."""
-    columns: dict[str, str] = {}
-    for column in table.columns:
+def _further_columns(situation: Situation) -> dict[str, str]:
+    """Return columns of remarks and states by the name of the declaration, and what no sheet has by its own name."""
+    columns = {profile.name: profile.name for profile in situation.of(*OF_NO_SHEET)}
+    columns |= {profile.name: profile.name for profile in situation.of(Measure.DOSE) if is_constant(profile)}
+    for column in situation.table.columns:
         said = meanings(column.header)
         if "remark" in said:
             columns.setdefault("Note", column.name)

@@ -60,12 +60,12 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
 
 
 def _has_id_in_parts(situation: Situation) -> bool:
-    """Tell whether a column of ids has a part that several rows share: plants of one tray."""
-    shared = [
-        labels
-        for labels in situation.labels.labels
-        if labels.carrier.kind is CarrierKind.COLUMN and labels.carrier.part and 1 < len(labels.levels) < situation.rows
-    ]
+    """Tell whether a column of ids has several parts, of which one is shared by rows: plants of one tray."""
+    parts = [labels for labels in situation.labels.labels if labels.carrier.part]
+    in_columns = [labels for labels in parts if labels.carrier.kind is CarrierKind.COLUMN]
+    several = {labels.carrier.name for labels in in_columns if labels.carrier.part > 1}
+    ids = [labels for labels in in_columns if labels.carrier.name in several]
+    shared = [labels for labels in ids if 1 < len(labels.levels) < situation.rows]
     return any(says(labels.header, "unit", "plant", "number") for labels in shared)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
 from typing import Final
 
 import numpy as np
@@ -54,17 +54,21 @@ def plant_candidates(situation: Situation) -> list[Candidate]:
     measured = _measured(situation, weighed)
     if not weighed and not measured:
         return []
+    if any(profile.unit_of is Measure.YIELD_PER_AREA for profile in weighed):
+        areas = {profile.name for profile in situation.of(Measure.AREA)}
+        measured = tuple(values for values in measured if areas.isdisjoint(values.columns))
     groups = _groups(weighed)
     options = [_options(situation, facets, columns, groups) for facets, columns in groups.items()]
-    candidates = []
-    for chosen in list(product(*options))[: MOST * 4]:
+    candidates: dict[tuple[Values, ...], Candidate] = {}
+    for chosen in islice(product(*options), MOST * 4):
         values = tuple(one for option in chosen for one in option.values)
         score = sum(option.score for option in chosen)
         because = tuple(option.because for option in chosen if option.because)
         if _is_of_one_kind(values):
-            candidates.append(Candidate(_with_measured(values, measured), score, because=because))
-    candidates.sort(key=lambda candidate: -candidate.score)
-    return candidates[:MOST]
+            kept = candidates.get(values)
+            if kept is None or score > kept.score:
+                candidates[values] = Candidate(_with_measured(values, measured), score, because=because)
+    return sorted(candidates.values(), key=lambda candidate: -candidate.score)[:MOST]
 
 
 def _is_of_one_kind(values: Sequence[Values]) -> bool:
@@ -307,15 +311,14 @@ def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
 
 
 def _with_area(situation: Situation, profile: Profile, values: Values) -> Values:
-    """Return a yield per area with the area of a unit, where a column of the table tells it."""
+    """Return a yield per area with the column of the units' areas, where the table has one."""
     if profile.unit_of is not Measure.YIELD_PER_AREA:
         return values
     values = replace(values, covers=Covers.UNIT, count="")
-    for area in situation.profiles:
-        distinct = np.unique(area.values)
-        if "area" in area.words and len(distinct) == 1:
-            return replace(values, per_area=float(distinct[0]))
-    return values
+    areas = situation.of(Measure.AREA)
+    if len(areas) != 1:
+        return values
+    return replace(values, area_column=areas[0].name)
 
 
 def _with_measured(values: tuple[Values, ...], measured: tuple[Values, ...]) -> tuple[Values, ...]:

@@ -1,8 +1,10 @@
 """The columns of a table that hold numbers, with the words and units that stand over and around them."""
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -21,7 +23,8 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
 from reportgen.importing.words import meanings, tokens
 
-MOST_WORDS = 0.5  # of the cells may be words rather than numbers
+NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
+MOST_WORDS: Final = 0.5  # of the cells may be words rather than numbers
 
 
 def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
@@ -98,8 +101,15 @@ def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]
     texts.extend(section for section in dict.fromkeys(table.section.tolist()) if section)
     distinct = list(dict.fromkeys(texts))
     found = frozenset[str]().union(*(meanings(text) for text in distinct))
-    units = [measured_in(inside)[0] for text in distinct for inside in BRACKETS.findall(text)]
+    units = [measured_in(named)[0] for text in distinct for named in _named_units(text)]
     return found, next((unit for unit in units if unit), "")
+
+
+def _named_units(text: str) -> list[str]:
+    """Return what may be a unit in a title or the name of a sheet."""
+    behind = NAMED_BEHIND.search(text)
+    alone = [group for group in behind.groups() if group] if behind else []
+    return [*BRACKETS.findall(text), *alone]
 
 
 def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, Measure | None]:
@@ -118,7 +128,7 @@ def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, 
 
 
 def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
-    """Return the unit that stands behind most numbers of a column, "" where none does."""
+    """Return the unit behind most numbers of a column; "" where none is, or where units differ and one lacks."""
     units: Counter[str] = Counter()
     for number, block in enumerate(table.blocks):
         own = sheets[block.sheet].units
@@ -127,4 +137,6 @@ def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
         rows = set(table.row[table.block == number].tolist())
         letter = block.letters[index]
         units.update(unit for (row, column), unit in own.items() if column == letter and row in rows)
-    return units.most_common(1)[0][0] if units else ""
+    numbers = int((table.kind[:, index] == Kind.NUMBER).sum())
+    is_open = len(units) > 1 and units.total() < numbers
+    return units.most_common(1)[0][0] if units and not is_open else ""

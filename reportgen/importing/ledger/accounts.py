@@ -24,7 +24,7 @@ OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
 OF_CONDITIONS: Final = ("Solution", "Meter", "Light", "Climate")
 BESIDE: Final = "beside the tables"
-FEWEST_ALIKE: Final = 3  # rows of a treatment that tell that a number is one of its labels
+FEWEST_ALIKE: Final = 3  # equal numbers that tell nothing of single plants
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.
         _mark_labels(marks, part)
     for part in read:
         _mark_rest_of_table(marks, part, sheets)
-    _mark_surroundings(marks, found)
+    _mark_surroundings(marks, found, sheets)
     _mark_keys(marks, found, settings)
     for part in laid_out:
         if not part.is_read:
@@ -96,7 +96,7 @@ def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
     """Mark what goes into values from other columns: numbers of plants, tares, ounces beside pounds."""
     names = []
     for values in part.layout.values:
-        names += [values.count, values.tare, *(name for name, _ in values.plus)]
+        names += [values.count, values.tare, values.area_column, *(name for name, _ in values.plus)]
     columns = column_indexes(part.table, [name for name in names if name])
     marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
 
@@ -157,7 +157,7 @@ def _columns_of_labels(layout: Layout) -> list[str]:
 
 
 def _further_labels(table: Table, frame: pd.DataFrame) -> list[int]:
-    """Return the columns whose numbers count rows or units, or tell a treatment by one number each."""
+    """Return the columns whose numbers count rows, or are the same all over or all over a treatment."""
     treatments = _treatments_of_rows(table, frame)
     return [index for index in range(len(table.columns)) if _is_further_label(table, index, treatments)]
 
@@ -168,6 +168,8 @@ def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_])
     if not len(numbers):
         return False
     distinct = np.unique(numbers)
+    if len(distinct) == 1 and len(numbers) >= FEWEST_ALIKE:
+        return True
     if np.array_equal(distinct, np.arange(1, len(distinct) + 1)):
         return True
     of_rows = pd.DataFrame({"treatment": treatments[is_number], "number": numbers})
@@ -195,7 +197,7 @@ def _keys_of_rows(table: Table) -> list[tuple[int, int]]:
     return list(zip(sheets, table.row.tolist(), strict=True))
 
 
-def _mark_surroundings(marks: Marks, found: Found) -> None:
+def _mark_surroundings(marks: Marks, found: Found, sheets: Sequence[Sheet]) -> None:
     """Mark headers, rows of units, titles and fields above tables."""
     for table in found.tables:
         for block in table.blocks:
@@ -205,6 +207,21 @@ def _mark_surroundings(marks: Marks, found: Found) -> None:
             if block.unit_row:
                 marks.put(block.sheet, np.full(len(letters), block.unit_row), letters, Fate.UNIT)
             marks.put_cells([(block.sheet, *place) for _, place in block.titles], Fate.HEADER)
+        _mark_sections(marks, table, sheets)
+
+
+def _mark_sections(marks: Marks, table: Table, sheets: Sequence[Sheet]) -> None:
+    """Mark numbers that stand alone above their rows, such as the treatment 10."""
+    sections = set(table.section.tolist()) - {""}
+    body = set(_keys_of_rows(table))
+    for block in table.blocks:
+        texts = sheets[block.sheet].text
+        for row in range(block.area.first_row, block.area.last_row + 1):
+            if not sections or (block.sheet, row) in body:
+                continue
+            letters = range(block.area.first_column, block.area.last_column + 1)
+            alone = [letter for letter in letters if texts[row - 1, letter - 1] in sections]
+            marks.put_cells([(block.sheet, row, letter) for letter in alone], Fate.HEADER)
 
 
 def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from reportgen.importing.ledger.cells import Finding
+from reportgen.importing.ledger.cells import Finding, by_sheet
 from reportgen.importing.ledger.marks import Cell, Marks
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
@@ -21,6 +21,23 @@ ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
 ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
 RELATIVE: Final = 1e-6  # of what formulas computed
 MEND: Final = "Mend the number or the values, or run reportgen adopt on the log again and leave it out."
+CELL_COLUMNS: Final = [long.SHEET, long.ROW, long.COLUMN]
+PLACED_BY: Final = [
+    long.QUANTITY, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT, long.OCCASION, long.EVENT, long.METER, long.GRADE,
+]  # fmt: skip
+REPEATED: Final = ("Volume",)  # poured again on the same day
+CELL_TWICE: Final = Finding(
+    "read_twice",
+    "is read as two values",
+    "each number to be read once",
+    "In the settings file, let one table or one quantity hold it.",
+)
+PLANT_TWICE: Final = Finding(
+    "value_twice",
+    "is of a plant or unit that another table has a value of, too",
+    "one table for each value",
+    "Run reportgen adopt on the log again and say which table is no part of the trial.",
+)
 
 
 @dataclass(frozen=True)
@@ -136,17 +153,16 @@ def _disagrees(stated: Stated, read: set[Cell], sheets: Sequence[Sheet]) -> Prob
 
 
 def _read_twice(frame: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:
+    """Yield an error for each sheet with numbers that are read as two values, or that stand for a value of another."""
     read = frame[frame[long.STATE].isin(READ)]
-    places = read[[long.SHEET, long.ROW, long.COLUMN]]
-    twice = places[places.duplicated()].drop_duplicates()
-    cells_of: dict[int, list[Cell]] = {}
-    for sheet, row, column in twice.itertuples(index=False):
-        cells_of.setdefault(int(sheet), []).append((int(sheet), int(row), int(column)))
-    finding = Finding(
-        "read_twice",
-        "is read as two values",
-        "each number to be read once",
-        "In the settings file, let one table or one quantity hold it.",
-    )
-    for cells in cells_of.values():
-        yield finding.at(cells, sheets)
+    cells = read[CELL_COLUMNS]
+    yield from _twice(cells[cells.duplicated()].drop_duplicates(), CELL_TWICE, sheets)
+    placed = read[(read[long.UNIT] != "") & ~read[long.QUANTITY].isin(REPEATED)]
+    tables = placed.groupby(PLACED_BY, sort=False)[long.LAYOUT].transform("nunique")
+    yield from _twice(placed.loc[tables > 1, CELL_COLUMNS], PLANT_TWICE, sheets)
+
+
+def _twice(places: pd.DataFrame, finding: Finding, sheets: Sequence[Sheet]) -> Iterator[Problem]:
+    cells = [(int(sheet), int(row), int(column)) for sheet, row, column in places.itertuples(index=False)]
+    for of_sheet in by_sheet(cells).values():
+        yield finding.at(of_sheet, sheets)

@@ -68,8 +68,9 @@ def amounts(table: Table, layout: Layout, values: Values, sheets: Sequence[Sheet
         number = number - tare
     number = np.where(state == VALUE, number, np.nan)
     number[state == ZERO] = 0.0
-    if values.per_area:
-        number, unit = _of_area(number, unit, values.per_area)
+    area = _areas(table, values)
+    if area is not None:
+        number, unit = _of_area(number, unit, np.broadcast_to(area, number.shape))
     return Amounts(number, state, unit, _counts(table, values, number.shape))
 
 
@@ -144,14 +145,23 @@ def _in_unit(table: Table, name: str, unit: Texts, own: str = "") -> Floats:
     return table.number[:, columns] * factors
 
 
-def _of_area(number: Floats, unit: Texts, area: float) -> tuple[Floats, Texts]:
-    """Return yields per area as masses of the units' area, m2."""
+def _areas(table: Table, values: Values) -> Floats | None:
+    """Return the area of the unit of each row, m2, (rows or 1, 1); None where none is told."""
+    columns = column_indexes(table, [values.area_column]) if values.area_column else []
+    if columns:
+        own = table.columns[columns[0]].unit
+        return table.number[:, columns] * ((factor_between(own, "m2") if own else 1.0) or np.nan)
+    return np.array([[values.per_area]]) if values.per_area else None
+
+
+def _of_area(number: Floats, unit: Texts, area: Floats) -> tuple[Floats, Texts]:
+    """Return yields per area as masses of the units' areas, m2, of the shape of the numbers."""
     number, unit = number.copy(), unit.copy()
     for text in set(unit.ravel().tolist()):
         match = PER_AREA.fullmatch(text)
         square_metres = factor_between(match["area"], "m2") if match else 1.0
         is_such = unit == text
-        number[is_such] *= area / (square_metres or np.nan)
+        number[is_such] *= area[is_such] / (square_metres or np.nan)
         if match:
             unit[is_such] = match["mass"]
     return number, unit

@@ -11,6 +11,7 @@ from reportgen.importing.long_form.amounts import column_indexes
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.words import event_of
 
 Texts = NDArray[np.object_]
 APART = (CarrierKind.DIMENSION, CarrierKind.ORDER)  # not resolved by the table alone
@@ -37,7 +38,9 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         words = layout.words.get(dimension.value, {})
         if "" in words:
             own = np.where(_is_blank(place, source), "", own)
-        own = spelled(own, words)
+        own = _mapped(own, words)
+        if dimension is Dimension.EVENT:
+            own = _mapped(own, {label: event_of(label) or label for label in np.unique(own.astype(str))})
         before = [labels[name] for name in dimensions_before(source) if name in labels]
         labels[dimension] = joined([*before, own])
     return labels
@@ -67,13 +70,6 @@ def joined(parts: Sequence[Texts]) -> Texts:
     return whole
 
 
-def spelled(labels: Texts, words: Mapping[str, str]) -> Texts:
-    """Return labels with those that a word stands for put in its place."""
-    if not words:
-        return labels
-    return _mapped(labels, dict(words))
-
-
 def _depth(dimension: Dimension, layout: Layout) -> int:
     source = layout.dimensions.get(dimension)
     before = dimensions_before(source) if source else []
@@ -99,6 +95,9 @@ def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
 
 
 def _mapped(labels: Texts, words: Mapping[str, str]) -> Texts:
+    """Return labels with what stands for some of them in their place."""
+    if not words:
+        return labels
     distinct, places = np.unique(labels.astype(str), return_inverse=True)
     mapped = np.array([words.get(label, label) for label in distinct.tolist()], dtype=object)
     return mapped[places].reshape(labels.shape)

@@ -70,10 +70,11 @@ class Sheet:
 
     `kind` holds `Kind` as uint8. `text` holds each cell as it stands: "" where blank, whole numbers without a point,
     ids such as 007 or 1.10 as their number format shows them, numbers that are written with a decimal comma with a
-    point, dates as 2026-03-31 (as they stand where they have no year); of merged cells only the first holds it. A
-    formula that no program has computed is MISSING, its text begins with `=`. `number` is float64, nan where none; `moment` datetime64[s], NaT
-    where none. `units` are units behind a number in its cell (`3.4 oz`), `remarks` other words behind or before it
-    (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours (RRGGBB), `comments` texts. `merged` are ranges
+    point, dates as 2026-03-31 (as they stand where they are written without a year); of merged cells only the first
+    holds it. A formula that no program has computed is MISSING, its text begins with `=`. `number` is float64, nan
+    where none; `moment` datetime64[s], NaT where none. `units` are units behind a number in its cell (`3.4 oz`),
+    `remarks` other words behind or before it (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours
+    (RRGGBB), `comments` texts. `merged` are ranges
     (first row, first column, last row, last column).
     """
 

@@ -107,7 +107,7 @@ class Values:
     tells how many plants a value covers, `tare` one to subtract, `plus` further columns with their units that
     add up to one value (lb and oz). `event` is the event of a volume (`fill`, `top-up`, `drain` ...) where its
     column says it. `per_area` is the unit's area in m2 by which a yield per area is multiplied, 0 where it is
-    none.
+    none; `area_column` is the column that tells it where units differ.
     """
 
     quantity: str
@@ -120,6 +120,7 @@ class Values:
     event: str = ""
     counts: Counts = Counts.EACH
     per_area: float = 0.0
+    area_column: str = ""
     blank: Blank = Blank.UNKNOWN
 
 

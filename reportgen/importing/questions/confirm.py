@@ -1,6 +1,7 @@
 """Is this your trial? The one question after the figures are determined."""
 
 from dataclasses import replace
+from math import isclose
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING
@@ -13,13 +14,14 @@ KEY: Final = "confirm"
 TABLE_KEY: Final = "confirm.table"
 YES: Final = "yes"
 NO: Final = "no"
+SAME: Final = 1e-9  # relative: totals in the settings file may have lost their last digits
 
 
 def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the last question, where the owner did not confirm what is read."""
     settings = situation.settings
     summary = situation.figures(settings)
-    if settings.confirmed or not summary:
+    if not summary or _is_confirmed(summary, settings):
         return ()
     read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
     tables = tuple(dict.fromkeys(read))
@@ -31,6 +33,22 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
     return (Question(KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused))),)
+
+
+def _is_confirmed(summary: Summary, settings: Settings) -> bool:
+    """Tell whether the owner confirmed these very figures."""
+    read = confirmed_of(summary)
+    if set(read) != set(settings.confirmed):
+        return False
+    for quantity, figures in read.items():
+        known = settings.confirmed[quantity]
+        if set(known) != set(figures):
+            return False
+        for name, (units, count, total) in figures.items():
+            kept_units, kept_count, kept_total = known[name]
+            if (units, count) != (kept_units, kept_count) or not isclose(total, kept_total, rel_tol=SAME):
+                return False
+    return True
 
 
 def confirmed_of(summary: Summary) -> dict[str, dict[str, tuple[int, int, float]]]:

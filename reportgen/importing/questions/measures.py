@@ -98,7 +98,7 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
             declared = declared_unit(layout.gives, values.quantity)
             if declared and not values.unit:
                 asked.append(_unit(situation, part, values, declared))
-            if "/" in values.unit and declared == MASS and not values.per_area:
+            if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
                 asked.append(_area(situation, part, values))
     return tuple(asked)
 

@@ -8,8 +8,8 @@ from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area
-from reportgen.importing.questions.situation import Situation, range_of
-from reportgen.model.problem import Problem
+from reportgen.importing.questions.situation import Situation, coordinates, range_of
+from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
 KEEP: Final = "right as it is"
@@ -50,11 +50,12 @@ def _ends_with(area: Area, row: Area) -> bool:
 
 
 def _unexplained(situation: Situation, sheet: int, area: Area, place: str) -> Question:
-    texts = situation.sheets[sheet].text[area.first_row - 1]
-    holds = " | ".join(str(text) for text in texts[area.first_column - 1 : area.last_column])
-    more = " ..." if area.last_row > area.first_row else ""
+    texts = situation.sheets[sheet].text[area.first_row - 1, area.first_column - 1 : area.last_column]
+    holds = " | ".join(str(text) for text in texts if text)
+    is_one_row = area.last_row == area.first_row
+    more = "" if is_one_row else " ..."
     ask = f"{place} holds {holds}{more}, which is not read as anything. Is it left out?"
-    settings = _left_out(situation, sheet, place, holds)
+    settings = _left_out(situation, sheet, place, holds if is_one_row else "")
     return Question(f"row.{place}", Slot.ROW, ask, (place,), (Choice(LEAVE_OUT, settings),), LEAVE_OUT)
 
 
@@ -85,11 +86,11 @@ def _with_layout(settings: Settings, index: int, layout: Layout) -> Settings:
 def flag_questions(situation: Situation, flags: Iterable[Problem]) -> tuple[Question, ...]:
     """Return what its owner is to decide on cells that look wrong."""
     asked = []
-    for flag in list(flags)[:MOST_QUESTIONS]:
+    for flag in flags:
         index = _layout_at(situation, flag)
-        if index is not None:
+        if index is not None and flag.severity is Severity.ERROR:
             asked.append(_flag(situation, flag, index))
-    return tuple(asked)
+    return tuple(asked[:MOST_QUESTIONS])
 
 
 def _layout_at(situation: Situation, flag: Problem) -> int | None:
@@ -102,20 +103,31 @@ def _layout_at(situation: Situation, flag: Problem) -> int | None:
 def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     settings = situation.settings
     layout = settings.layouts[index]
-    place = f"{flag.sheet}!{flag.cell}" if flag.cell else flag.sheet
-    kept = replace(layout, confirmed=(*layout.confirmed, place))
-    left_out = replace(layout, left_out=(*layout.left_out, LeftOut(place, flag.found, "owner")))
+    places = tuple(f"{flag.sheet}!{area}" for area in areas_of(flag.cell))
+    kept = replace(layout, confirmed=(*layout.confirmed, *places))
+    entries = tuple(LeftOut(place, "", "owner") for place in places)
+    left_out = replace(layout, left_out=(*layout.left_out, *entries))
     choices = (
         Choice(KEEP, _with_layout(settings, index, kept)),
         Choice(LEAVE_OUT, _with_layout(settings, index, left_out)),
     )
+    key = f"row.{flag.sheet}!{flag.cell}"
+    ask = f"{flag.found}; expected {flag.expected}. {flag.advice}"
+    if len(places) > 1 or ":" in flag.cell or not flag.cell:
+        return Question(key, Slot.ROW, ask, places, choices)
+    row, column = coordinates(flag.cell)
+    held = _text_at(situation, flag.sheet, row, column)
 
     def accept(text: str) -> Settings:
-        if ":" in flag.cell or "," in flag.cell or not flag.cell:
-            raise ValueError(f"{KEEP}, or {LEAVE_OUT}")
-        correction = Corrected(place, flag.found, text.strip())
+        correction = Corrected(places[0], held, text.strip())
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
-    ask = f"{place}: {flag.found}; expected {flag.expected}. {flag.advice}"
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), choices, None, True, accept)
+    return Question(key, Slot.ROW, ask, places, choices, None, True, accept)
+
+
+def _text_at(situation: Situation, label: str, row: int, column: int) -> str:
+    for sheet in situation.sheets:
+        if sheet.label == label:
+            return str(sheet.text[row - 1, column - 1])
+    return ""

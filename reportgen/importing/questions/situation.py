@@ -73,7 +73,7 @@ def coordinates(cell: str) -> tuple[int, int]:
 
 
 def range_of(area: Area) -> str:
-    """Return the address of an area, such as `A1:C9`."""
+    """Return the address of an area, such as `A1:C9`; of a single cell `A1`."""
     first = cell_of(area.first_row, area.first_column)
     last = cell_of(area.last_row, area.last_column)
-    return f"{first}:{last}"
+    return first if first == last else f"{first}:{last}"

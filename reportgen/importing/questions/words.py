@@ -56,7 +56,7 @@ def date_questions(situation: Situation) -> tuple[Question, ...]:
 def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvention]]:
     indexes = dict.fromkeys(block.sheet for block in part.table.blocks)
     found = [(index, each) for index in indexes for each in situation.sheets[index].open]
-    return [(index, each) for index, each in found if each.what != "decimal_comma"]
+    return [(index, each) for index, each in found if each.what in ("day_first", "year")]
 
 
 def _is_occasion(part: Part, sheet: int, cell: str) -> bool:

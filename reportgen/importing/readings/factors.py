@@ -1,6 +1,6 @@
 """A second factor: labels that cross the treatment, such as cultivar or soil, and what they may be."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,6 @@ from reportgen.importing.clues.dimension_words import named_dimensions, names_fa
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.clues.grid import LabelSet, is_function
 from reportgen.importing.model.layouts import CarrierKind, Dimension
-from reportgen.importing.readings.search import Assignment, Search
 
 _MOST_LEVELS = 8
 _MOST_ALONE = 4  # levels that may be the only ones of the trial
@@ -26,27 +25,33 @@ class Role:
     level: str = ""
 
 
-def crossing_labels(assignment: Assignment, search: Search) -> list[LabelSet]:
+def crossing_labels(chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSet]) -> list[LabelSet]:
     """Return the unused label sets whose labels cross the treatment, those that words name a factor first."""
-    treatment = assignment.sets.get(Dimension.TREATMENT)
+    treatment = chosen.get(Dimension.TREATMENT)
     if treatment is None:
         return []
-    used = {carrier.name for labels in assignment.sets.values() for carrier in labels.source.carriers}
+    used = {carrier.name for labels in chosen.values() for carrier in labels.source.carriers}
     crossing = []
-    for labels in search.sets:
+    for labels in sets:
         carrier = labels.labels.carrier
         if carrier.kind is CarrierKind.COLUMN and carrier.name in used:
             continue
-        if labels in assignment.sets.values() or not _may_cross(labels):
+        if not _may_cross(labels) or _is_nested(labels, treatment):
             continue
-        if is_function(treatment.codes, labels.codes) or is_function(labels.codes, treatment.codes):
-            continue
-        if any(is_function(labels.codes, each.codes) and is_function(each.codes, labels.codes)
-               for each in assignment.sets.values()):  # fmt: skip
-            continue
-        crossing.append(labels)
+        if not any(_says_the_same(labels, each) for each in chosen.values()):
+            crossing.append(labels)
     crossing.sort(key=lambda labels: not names_factor(labels.labels.header))
     return crossing
+
+
+def _is_nested(labels: LabelSet, treatment: LabelSet) -> bool:
+    """Tell whether labels go with the treatment or the treatment with them, so that they do not cross."""
+    return is_function(treatment.codes, labels.codes) or is_function(labels.codes, treatment.codes)
+
+
+def _says_the_same(labels: LabelSet, other: LabelSet) -> bool:
+    """Tell whether each label of one set goes with one of the other."""
+    return is_function(labels.codes, other.codes) and is_function(other.codes, labels.codes)
 
 
 def _may_cross(labels: LabelSet) -> bool:

@@ -10,6 +10,14 @@ from reportgen.importing.model.layouts import Covers, Dimension, Occasions
 from reportgen.importing.readings.search import Assignment
 
 _WORDS = ((Occasions.PICKINGS, "picking"), (Occasions.SAMPLES, "sample"), (Occasions.RUNNING, "running"))
+_USUAL = {
+    Occasions.PICKINGS: 0.0,
+    Occasions.SAMPLES: 0.0,
+    Occasions.LAST: -1.0,
+    Occasions.GROWTH: -1.0,
+    Occasions.RUNNING: -3.0,
+}
+_WORD = 3.5
 _SERIES = 4  # series that must all rise before a running total is believed
 
 Scored = tuple[Occasions, float]
@@ -26,26 +34,34 @@ def occasion_meanings(assignment: Assignment, grid: Grid, gives: str, covers: Co
     if gives == "Growth":
         return [(Occasions.GROWTH, 0.0)]
     plant = _codes(assignment, grid, tuple(Dimension.__members__.values()), without=Dimension.OCCASION)
-    has_own_plants = Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes)
-    weights = dict.fromkeys(
-        (Occasions.PICKINGS, Occasions.SAMPLES, Occasions.LAST, Occasions.GROWTH, Occasions.RUNNING), 0.0
-    )
-    weights[Occasions.LAST] = -1.0
-    weights[Occasions.GROWTH] = -1.0
-    weights[Occasions.RUNNING] = -3.0
+    weights = dict(_USUAL)
+    structure = _by_structure(assignment, plant, occasion, covers)
     if gives == "Harvests":
-        weights[Occasions.PICKINGS] += 3.0
-        weights[Occasions.GROWTH] -= 6.0
-    if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
-        weights[Occasions.SAMPLES] -= 5.0
-    if has_own_plants:
-        weights[Occasions.SAMPLES] += 5.0
-        weights[Occasions.RUNNING] -= 6.0
-        weights[Occasions.LAST] -= 6.0
-        weights[Occasions.GROWTH] -= 6.0
-    for meaning, weight in [*_by_course(plant, occasion, grid), *_by_words(occasion)]:
+        structure = [*structure, (Occasions.PICKINGS, 3.0), (Occasions.GROWTH, -6.0)]
+    for meaning, weight in [*structure, *_by_course(plant, occasion, grid), *_by_words(occasion)]:
         weights[meaning] += weight
     return sorted(weights.items(), key=lambda pair: -pair[1])
+
+
+def _by_structure(assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers) -> list[Scored]:
+    """Return what it says that plants have a day each, that named plants come again, or that trays do."""
+    if Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes):
+        again = (Occasions.RUNNING, Occasions.LAST, Occasions.GROWTH)
+        return [(Occasions.SAMPLES, 5.0), *[(meaning, -6.0) for meaning in again]]
+    if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
+        return [(Occasions.SAMPLES, -5.0)]
+    if _has_named_plants(assignment, occasion):
+        return [(Occasions.SAMPLES, -2.0)]
+    return []
+
+
+def _has_named_plants(assignment: Assignment, occasion: LabelSet) -> bool:
+    """Tell whether plants have names of their own that come again on other days: they are weighed again."""
+    plant = assignment.sets.get(Dimension.PLANT)
+    if plant is None or plant.is_number or is_function(plant.codes, occasion.codes):
+        return False
+    above = [assignment.sets[each] for each in (Dimension.TREATMENT, Dimension.UNIT) if each in assignment.sets]
+    return all(is_function(plant.codes, each.codes) for each in above)
 
 
 def _codes(
@@ -100,4 +116,4 @@ def _by_words(occasion: LabelSet) -> Iterator[Scored]:
     text = " ".join([occasion.labels.header, *occasion.levels[:3]])
     for meaning, word in _WORDS:
         if words.says(text, word):
-            yield meaning, 5.0
+            yield meaning, _WORD

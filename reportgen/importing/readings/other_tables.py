@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from reportgen.importing.carriers.lookups import code
 from reportgen.importing.carriers.resolving import resolve
 from reportgen.importing.carriers.texts import levels_of, tidy
-from reportgen.importing.clues.dimension_words import named_dimensions
+from reportgen.importing.clues.dimension_words import named_dimensions, names_quantity
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Labels, TableLabels
@@ -88,15 +88,21 @@ def _meanings(other: Table, index: int) -> Iterator[int]:
     for result in range(len(other.columns)):
         if result == index:
             continue
-        kind = other.kind[:, result]
         texts = [tidy(str(text)) for text in other.text[:, result]]
         pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
         meanings = {text for _, text in pairs}
         is_function = len(pairs) == len({one for one, _ in pairs})
-        has_words = np.isin(kind, (Kind.TEXT, Kind.MOMENT)).any() or other.is_key
-        is_named = Dimension.TREATMENT in named_dimensions(other.columns[result].header)
-        if is_function and (has_words or is_named) and 2 <= len(meanings) <= _MOST_MEANINGS:
+        if is_function and 2 <= len(meanings) <= _MOST_MEANINGS and _may_mean(other, result):
             yield result
+
+
+def _may_mean(other: Table, result: int) -> bool:
+    """Tell whether a column may say what codes stand for: words, or numbers under a header that names the treatment."""
+    header = other.columns[result].header
+    if names_quantity(header):
+        return False
+    has_words = np.isin(other.kind[:, result], (Kind.TEXT, Kind.MOMENT)).any()
+    return bool(has_words) or named_dimensions(header).get(Dimension.TREATMENT, 0.0) == 1.0
 
 
 def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from reportgen.importing.clues import dimension_claims
-from reportgen.importing.clues.grid import LabelSet, grid_of, label_set
+from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Contents, Labels, Reading, TableLabels
 from reportgen.importing.model.layouts import (
@@ -117,7 +117,7 @@ def _taken(contents: Contents) -> frozenset[str]:
     names = set(contents.columns.values())
     for values in contents.values:
         names.update(values.columns)
-        names.update((values.count, values.tare))
+        names.update((values.count, values.tare, values.area_column))
         names.update(name for name, _ in values.plus)
     return frozenset(names)
 
@@ -141,13 +141,24 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
         yield layout, assignment.score
         return
     possible = [(layout, 0.0)]
-    crossing = crossing_labels(assignment, search)
-    if crossing:
+    crossing = _crossing(assignment, search)
+    if crossing is not None:
         has_block = Dimension.BLOCK in assignment.sets
-        possible = [(_with_role(layout, assignment, role), role.score) for role in roles(crossing[0], has_block)]
+        possible = []
+        for role in roles(crossing, has_block):
+            if assignment.parted_by is None or role.kind != "ignored":
+                possible.append((_with_role(layout, assignment, role), role.score))
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
+
+
+def _crossing(assignment: Assignment, search: Search) -> LabelSet | None:
+    """Return the label set that crosses the treatment of an assignment, None where none does."""
+    if assignment.parted_by is not None:
+        return assignment.parted_by
+    crossing = crossing_labels(assignment.sets, search.sets)
+    return crossing[0] if crossing else None
 
 
 def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
@@ -180,6 +191,12 @@ def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> La
     both = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
     factors = {first.labels.header or "Treatment": first.source, second.labels.header: second.source}
     dimensions = {**layout.dimensions, Dimension.TREATMENT: both}
+    unit = assignment.sets.get(Dimension.UNIT)
+    if unit is not None and not is_function(unit.codes, second.codes):
+        source = dimensions[Dimension.UNIT]
+        within = Carrier(CarrierKind.DIMENSION, Dimension.TREATMENT.value)
+        if within not in source.carriers:
+            dimensions[Dimension.UNIT] = Source((within, *source.carriers), source.lookup)
     return replace(layout, dimensions=dimensions, factors=factors)
 
 

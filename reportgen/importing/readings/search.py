@@ -7,13 +7,17 @@ import numpy as np
 
 from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
 from reportgen.importing.model.layouts import Covers, Dimension
+from reportgen.importing.readings.factors import crossing_labels
 
 _MOST_SETS = 7  # label sets that are tried for one dimension
 _WORST = -3.5  # score of a label set that is still tried for a dimension
 _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
-_FEW_DUPLICATES = 0.02
+_MOST_BLANK = 0.3  # of the values may lack a treatment's label
+_FEW_DUPLICATES = 0.05
 _MOST_TREATMENTS = 12
+_MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
+_NAMED = 3.0  # the score from which a header or key speaks
 
 D = Dimension
 _OF_PLANTS = (D.TREATMENT, D.UNIT, D.PLANT, D.OCCASION, D.BLOCK)
@@ -41,6 +45,7 @@ class Assignment:
     because: tuple[str, ...] = ()
     unit_within: tuple[Dimension, ...] = ()
     counts_units: bool = False  # rows are counted as units
+    parted_by: LabelSet | None = None  # labels that tell equal coordinates apart: a second factor or crop
 
 
 @dataclass
@@ -127,14 +132,19 @@ def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[floa
     scores = search.scores[dimension]
     order = sorted(range(len(scores)), key=lambda index: -scores[index])
     for index in order[:_MOST_SETS]:
-        levels = len(search.sets[index].levels)
-        if scores[index] < _WORST:
-            continue
-        if dimension is Dimension.TREATMENT and levels > _MOST_TREATMENTS:
-            continue
-        indexes.append(index)
-        weights.append(scores[index])
+        if _may_carry(search, dimension, scores[index], len(search.sets[index].levels)):
+            indexes.append(index)
+            weights.append(scores[index])
     return indexes, weights
+
+
+def _may_carry(search: Search, dimension: Dimension, score: float, levels: int) -> bool:
+    """Tell whether a label set is tried for a dimension."""
+    if search.gives == "Light" and dimension is Dimension.UNIT and score < _NAMED:
+        return False
+    if dimension is Dimension.TREATMENT and levels > _MOST_TREATMENTS:
+        return score >= 0 and levels <= _MOST_NAMED_TREATMENTS
+    return score >= _WORST
 
 
 def _are_apart(chosen: Chosen) -> bool:
@@ -158,34 +168,64 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
     if search.gives not in CROP_SHEETS:
         duplicates = search.share_of_duplicates(list(chosen.values()))
         return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
-    if treatment is not None and treatment.blank_share > 0.3:
+    if treatment is not None and (treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)):
         return None
-    if unit is not None and treatment is not None:
-        if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
-            score += 1.5
-        elif search.depends(treatment, unit):
-            score -= 2.0
-    if unit is not None and plant is not None:
-        score += 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
-    if unit is None and plant is not None and Dimension.OCCASION in chosen:
-        score += _PLANTS_ALONE
-    counted = _counted(search, chosen)
-    if counted is None:
-        return None
-    penalty, counts_units = counted
-    return Assignment(chosen, score + penalty, (), _restarts(search, chosen), counts_units)
+    score += _nesting(search, treatment, unit)
+    if plant is not None:
+        score += _order(search, chosen, unit, plant)
+    counted = _counted(search, chosen, None)
+    if counted is not None:
+        return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1])
+    for labels in crossing_labels(chosen, search.sets):
+        counted = _counted(search, chosen, labels)
+        if counted is not None:
+            return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1], labels)
+    return None
 
 
-def _counted(search: Search, chosen: Chosen) -> tuple[float, bool] | None:
+def _crosses_block(search: Search, chosen: Chosen) -> bool:
+    """Tell whether blocks, where there are any, hold several treatments each."""
+    block = chosen.get(Dimension.BLOCK)
+    if block is None:
+        return True
+    treatment = chosen[Dimension.TREATMENT]
+    return not search.depends(block, treatment) and not search.depends(treatment, block)
+
+
+def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
+    """Return what it weighs that each unit has one treatment, or that units are the treatments anew."""
+    if unit is None or treatment is None:
+        return 0.0
+    if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
+        return 1.5
+    return -2.0 if search.depends(treatment, unit) else 0.0
+
+
+def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSet) -> float:
+    """Return what the place of plants weighs: they change faster than units, and a unit has several."""
+    if unit is None:
+        return _PLANTS_ALONE if Dimension.OCCASION in chosen else 0.0
+    score = 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
+    above = [chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen]
+    units = combined([*above, unit.codes], search.grid.size)
+    if is_function(units, plant.codes):
+        score -= 2.0
+    return score
+
+
+def _counted(search: Search, chosen: Chosen, parted_by: LabelSet | None) -> tuple[float, bool] | None:
     """Return what unlabelled rows cost and whether they are counted as units; None where coordinates repeat."""
-    duplicates = search.share_of_duplicates(list(chosen.values()))
+    sets = list(chosen.values())
+    if parted_by is not None:
+        sets.append(parted_by)
+    duplicates = search.share_of_duplicates(sets)
     if search.covers in (Covers.TREATMENT, Covers.TRIAL):
         return -duplicates, False
     counted = Dimension.PLANT if search.covers is Covers.PLANT else Dimension.UNIT
     if counted in chosen:
         if duplicates > _FEW_DUPLICATES:
             return None
-        return (-0.5 if duplicates else 0.5), False
+        return (-0.5 - 20 * duplicates if duplicates else 0.5), False
     if search.covers is Covers.PLANT:
         return _ROWS_COUNTED, False
     if duplicates and Dimension.OCCASION in chosen:

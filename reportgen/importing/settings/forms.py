@@ -123,8 +123,8 @@ def many(form: Form, what: str) -> Form:
     return Form(expected, read, lambda values: [form.write(value) for value in values])
 
 
-def by_name(form: Form, names: str, known: Callable[[str], str] | None = None) -> Form:
-    """Return the form of values by name; `known` returns what is wrong with a name, empty where nothing is."""
+def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
+    """Return the form of values by name; `known` returns what a name and its value should be, "" if right."""
     expected = f"{{ {names} = {form.expected} }}"
 
     def read(value: Any) -> dict[str, Any]:
@@ -132,7 +132,7 @@ def by_name(form: Form, names: str, known: Callable[[str], str] | None = None) -
             raise WrongValue(expected)
         found: dict[str, Any] = {}
         for name, item in value.items():
-            if known and (wrong := known(name)):
+            if known and (wrong := known(name, item)):
                 raise WrongValue(wrong, (name,), f'"{name}"')
             try:
                 found[name] = form.read(item)

@@ -37,11 +37,12 @@ FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
 TEXTS: Final = many(TEXT, "texts")
 
 
-def _unknown_column(name: str) -> str:
-    return "" if name in COLUMN_NAMES else near(name, COLUMN_NAMES)
+def _unknown_column(name: str, column: Any) -> str:
+    """Return what was expected in place of a name that is neither declared nor that of the column itself."""
+    return "" if name in COLUMN_NAMES or name == column else near(name, COLUMN_NAMES)
 
 
-def _unknown_field(name: str) -> str:
+def _unknown_field(name: str, _: Any) -> str:
     is_family = bool(TRIAL.family) and name.startswith(f"{TRIAL.family}:")
     return "" if name in FIELD_NAMES or is_family else near(name, FIELD_NAMES)
 
@@ -63,6 +64,7 @@ VALUES_KEYS: Final = (
     Key("event", "event", TEXT, "What was done with a volume: fill, top-up, drain ..., where its column says it."),
     Key("counts", "counts", choice(Counts), "What the numbers of a meter, or of logged volumes, are."),
     Key("area", "per_area", NUMBER, "The area of a unit in m2, by which a yield per area is multiplied."),
+    Key("area_column", "area_column", TEXT, "The column that tells the area of each unit, where units differ."),
     Key("blank", "blank", choice(Blank), "What a blank cell among the values means."),
 )  # fmt: skip
 

@@ -18,7 +18,7 @@ from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 
-FILLED: Final = "fill"
+PUT_IN: Final = {"fill", "top-up"}  # the first volume of a unit is its fill
 REMAINING: Final = "remaining"
 TAKEN_OUT: Final = ("sample", "drain", REMAINING)  # events of volumes that are no use of water
 USED: Final = {"", "used"}  # water that is not put in or taken out
@@ -26,7 +26,8 @@ READ: Final = ("value", "zero")  # states with a number
 LOST: Final = "lost"
 PLANT: Final = "plant"  # what may be independent, beside the unit
 TREATMENT: Final = "treatment"
-OF_UNITS: Final = ("tray_yield", "tray_yield_dry", quantities.WATER, quantities.ENERGY)  # measures of a unit, not of each plant
+# Measures of a unit, not of each plant.
+OF_UNITS: Final = ("tray_yield", "tray_yield_dry", quantities.WATER, quantities.ENERGY)
 KEY: Final = "key"
 UNIT_ID: Final = "unit_id"
 
@@ -126,7 +127,8 @@ def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
     known = []
     for _, of_unit in water.groupby([long.TREATMENT, long.UNIT], sort=False):
         events = set(of_unit[long.EVENT])
-        if {FILLED, REMAINING} <= events or events <= USED:
+        is_emptied = REMAINING in events and events & PUT_IN
+        if is_emptied or events <= USED:
             known.extend(of_unit.index)
     return rows.index.isin(known)
 

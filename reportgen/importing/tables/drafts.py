@@ -5,19 +5,28 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind, Place
-from reportgen.importing.tables.headers import BRACKETS, Header, header_groups, header_of, shape, unit_of, value_columns
+from reportgen.importing.tables.headers import (
+    BRACKETS,
+    NAMES_OF_LABELS,
+    Header,
+    header_groups,
+    header_of,
+    shape,
+    unit_of,
+    value_columns,
+)
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
-NAMES_OF_LABELS: Final = ("key", "treatment", "unit", "plant", "block", "number")
 MOST_FIELDS: Final = 40
+LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 Title = tuple[str, Place]
 
@@ -27,8 +36,8 @@ class Draft:
     """One block of a table, before it is stacked with others; rows and columns of the region from 0.
 
     `over` are the labels of each column by header level, `rows` the body rows, `sections` (rows,) their section,
-    `struck` (rows,) whether they are struck, `labels` texts that stand in a row of their own above the row whose label
-    they are.
+    `struck` (rows,) whether they are struck, `labels` the rows of labels that stand alone above
+    the row (and column) which they label.
     """
 
     region: Region
@@ -37,7 +46,7 @@ class Draft:
     rows: NDArray[np.intp]
     sections: NDArray[np.object_]
     struck: NDArray[np.bool_]
-    labels: Mapping[Place, str] = field(default_factory=dict)
+    labels: Mapping[Place, int] = field(default_factory=dict)
     left_out: tuple[tuple[int, str], ...] = ()
     titles: tuple[Title, ...] = ()
     fields: Mapping[str, str] = field(default_factory=dict)
@@ -47,18 +56,23 @@ class Draft:
     @property
     def kind(self) -> NDArray[np.uint8]:
         """Return the kinds of the body, with labels put before their rows."""
-        kind = self.region.kind[self.rows]
-        for (row, column), _ in self.labels.items():
-            kind[row, column] = Kind.TEXT
-        return kind
+        return self._with_labels(self.region.kind)
 
     @property
     def text(self) -> NDArray[np.object_]:
         """Return the texts of the body, with labels put before their rows."""
-        text = self.region.text[self.rows]
-        for (row, column), label in self.labels.items():
-            text[row, column] = label
-        return text
+        return self._with_labels(self.region.text)
+
+    @property
+    def moment(self) -> NDArray[np.datetime64]:
+        """Return the moments of the body, with labels put before their rows."""
+        return self._with_labels(self.region.moment)
+
+    def _with_labels(self, values: NDArray[Any]) -> NDArray[Any]:
+        body = values[self.rows]
+        for (row, column), source in self.labels.items():
+            body[row, column] = values[source, column]
+        return body
 
 
 def drafts_of(region: Region) -> list[Draft]:
@@ -193,7 +207,7 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     own = shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
-    if says(str(region.text[first, 0]), *NAMES_OF_LABELS) or _is_repeated(region, first):
+    if says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
 
@@ -272,21 +286,21 @@ def _with_body(draft: Draft) -> Draft:
     rows: list[int] = []
     sections: list[str] = []
     left_out: list[tuple[int, str]] = []
-    labels: dict[Place, str] = {}
+    labels: dict[Place, int] = {}
     section = ""
-    label_above: tuple[int, str] | None = None
+    label_above = -1
     for row in [int(index) for index in np.flatnonzero(filled)]:
         what = odd.get(row, "data")
         if what == "section":
             section = _lone_label(region, row)
         elif what == "label":
-            label_above = (int(np.argmax(kind[row] != Kind.BLANK)), _lone_label(region, row))
+            label_above = row
         elif what != "data":
             left_out.append((row, what))
         else:
-            if label_above is not None:
-                labels[(len(rows), label_above[0])] = label_above[1]
-            label_above = None
+            if label_above >= 0:
+                labels[len(rows), int(np.argmax(kind[label_above] != Kind.BLANK))] = label_above
+            label_above = -1
             rows.append(row)
             sections.append(section)
     return replace(
@@ -300,14 +314,14 @@ def _with_body(draft: Draft) -> Draft:
 
 
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows of which most filled cells are struck."""
+    """Return the rows of which at least half of the filled cells are struck."""
     area = region.area
     counts = Counter(row for row, column in region.source.struck if area.first_column <= column <= area.last_column)
     struck = set()
     for row, count in counts.items():
         if area.first_row <= row <= area.last_row:
             filled = (region.kind[row - area.first_row] != Kind.BLANK).sum()
-            if 2 * count > filled:
+            if 2 * count >= filled:
                 struck.add(row - area.first_row)
     return struck
 
@@ -327,15 +341,32 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
     if kind.shape[1] > 1:
         filled = (kind != Kind.BLANK).sum(axis=1)
         texts = (kind == Kind.TEXT).sum(axis=1)
-        lone = (filled == 1) & (texts == 1)
+        is_word = np.isin(kind[:, 0], (Kind.MISSING, Kind.LOST))
+        lone = (filled == 1) & ((texts == 1) | is_word | _moments_that_head_rows(kind))
         lone |= _numbers_that_head_rows(region, header, filled)
         for row in np.flatnonzero((filled == 2) & (texts == 2)):
             lone[row] = _ends_with_colon(region, int(row))
         lone[: header.body] = False
         full = np.flatnonzero((filled > 1) & is_value(kind).any(axis=1))
-        for row in np.flatnonzero(lone):
+        for row in np.flatnonzero(lone & ~_continues_ids(region, full)):
             odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
     return odd
+
+
+def _continues_ids(region: Region, full: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Tell for each row whether its first cell is an id such as `A-1`, alike those of the rows with values."""
+    shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
+    usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
+    if count < 0.6 * shapes.total() or "a" not in usual or "1" not in usual:
+        return np.zeros(len(region.kind), dtype=bool)
+    return np.array([shape(str(text)) == usual for text in region.text[:, 0]], dtype=bool)
+
+
+def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Tell for each row whether its first cell is a moment, where other rows have none there."""
+    moments = kind[:, 0] == Kind.MOMENT
+    others = kind[(kind != Kind.BLANK).sum(axis=1) > 1, 0]
+    return np.asarray(moments & (others != Kind.MOMENT).all())
 
 
 def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.intp]) -> NDArray[np.bool_]:
@@ -346,6 +377,8 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     rows = [int(row) for row in np.flatnonzero(heads)]
     after = {str(text[row + 1, 0]) if row + 1 < len(text) else "" for row in rows}
     begin_again = len(after) == 1 and "" not in after and len({text[row, 0] for row in rows}) == len(rows)
+    if rows and all(any(mark.isalpha() for mark in str(text[row, 0])) for row in rows):
+        return np.asarray(heads)
     counts_on = len(rows) == 1 and region.number[rows[0] + 1 :, 0][:1] == region.number[rows[0], 0] + 1
     if not begin_again or counts_on:
         heads[:] = False
@@ -511,9 +544,9 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
     colons = sum(str(name).rstrip().endswith(":") for name in names)
     if colons >= 0.5 * len(names):
         return True
-    below = {int(value) for value in values[1:] if value != Kind.BLANK}
-    numeric = {int(Kind.NUMBER), int(Kind.MOMENT)}
-    return below == {int(Kind.MOMENT)} or (len(below) > 1 and bool(below & numeric) and values[0] != Kind.BLANK)
+    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = values[0] != Kind.BLANK
+    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
 
 
 def _is_key(draft: Draft) -> bool:

@@ -12,6 +12,7 @@ from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.words import says
 
 MOST_LEVELS: Final = 3
+NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
 LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
 UNITS: Final = frozenset(
     "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl dl liter "
@@ -55,10 +56,11 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
         return []
     texts = kind == Kind.TEXT
     in_values = is_value(kind)[:, values].sum(axis=1)
+    measured = ((kind == Kind.NUMBER) | (kind == Kind.MOMENT))[:, values].any(axis=1)
     text_in_values = texts[:, values].sum(axis=1)
     data = (in_values > 0) & (in_values >= text_in_values)
     fewest = min(2, kind.shape[1])
-    candidates = np.flatnonzero((text_in_values > 0) & (in_values == 0) & (texts.sum(axis=1) >= fewest))
+    candidates = np.flatnonzero((text_in_values > 0) & ~measured & (texts.sum(axis=1) >= fewest))
     headers = []
     for row in candidates:
         below = _data_row_below(data, int(row))
@@ -79,7 +81,7 @@ def _data_row_below(data: NDArray[np.bool_], row: int) -> int:
 def _covers(kind: NDArray[np.uint8], values: NDArray[np.bool_], row: int, below: int) -> bool:
     """Tell whether texts of a row stand over most values of the row below."""
     wanted = values & is_value(kind[below])
-    covered = wanted & (kind[row] == Kind.TEXT)
+    covered = wanted & (kind[row] != Kind.BLANK)
     return bool(covered.sum() >= 0.5 * wanted.sum())
 
 
@@ -148,7 +150,8 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
 
 
 def _first_row_with_values(region: Region) -> int:
-    rows = np.flatnonzero(is_value(region.kind).any(axis=1))
+    measured = np.isin(region.kind, (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
+    rows = np.flatnonzero(measured)
     return int(rows[0]) if rows.size else -1
 
 
@@ -239,7 +242,9 @@ def _is_numeric_level(region: Region, row: int) -> bool:
     leading = slice(0, labels[0])
     is_text_over_number = (head[leading] == Kind.TEXT) & is_value(kind[row + 1, leading])
     is_blank_over_label = (head[leading] == Kind.BLANK) & (kind[row + 1, leading] != Kind.BLANK)
-    if not (is_text_over_number | is_blank_over_label).any():
+    is_named = says(" ".join(region.text[row, leading]), *NAMES_OF_LABELS)
+    is_text_below_blank = (head[leading] == Kind.TEXT) & (kind[row - 1, leading] == Kind.BLANK) & is_named
+    if not (is_text_over_number | is_blank_over_label | is_text_below_blank).any():
         return False
     numbers = region.number[row, labels]
     return bool((head[labels] == Kind.MOMENT).all()) or _count_up(numbers)
@@ -289,4 +294,6 @@ def unit_of(header: str) -> tuple[str, str]:
 
 def _is_plain_unit(text: str) -> bool:
     small = text.casefold()
+    if small not in UNITS:
+        small = small.partition("/")[0] if "/" in small else ""
     return small in UNITS and small not in LETTERS and small not in NO_UNITS

@@ -11,6 +11,7 @@ from reportgen.importing.tables.regions import Region, is_value, merge_overlaps,
 from reportgen.importing.tables.statistic_words import statistic_of
 
 MOST_BLANK_ROWS: Final = 2
+MOST_HEADER_ROWS: Final = 4
 
 
 def joined(regions: list[Region]) -> list[Region]:
@@ -75,9 +76,9 @@ def _continues(above: Region, region: Region) -> bool:
         return False
     offset = lower.first_column - upper.first_column
     kinds = above.kind[:, offset : offset + region.kind.shape[1]]
-    if above.kind.shape[0] == 1:
-        is_header_row = (above.kind[0] == Kind.TEXT).sum() >= 2
-        return bool(is_header_row) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
+    if above.kind.shape[0] <= MOST_HEADER_ROWS and not is_value(above.kind).any():
+        is_header = (above.kind == Kind.TEXT).sum(axis=1).max() >= 2
+        return bool(is_header) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
     if not _has_header(above):
         return False
     if _is_statistic(region):
@@ -85,9 +86,10 @@ def _continues(above: Region, region: Region) -> bool:
     body = kinds[_body_of(above) :]
     filled = (region.kind != Kind.BLANK).any(axis=0)
     usual = (body != Kind.BLANK).mean(axis=0) >= 0.5
+    in_both = filled & (body != Kind.BLANK).any(axis=0)
     same = _hold_values(region.kind) == _hold_values(body)
-    enough = filled.sum() >= 0.6 * usual.sum()
-    return bool(enough and same[filled].mean() >= 0.75)
+    enough = filled.sum() >= 0.6 * usual.sum() and in_both.any()
+    return bool(enough and same[in_both].mean() >= 0.75)
 
 
 def _body_of(region: Region) -> int:

@@ -104,7 +104,6 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
 def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
     """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers."""
     used = np.asarray(filled.any(axis=0))
-    several = np.asarray(filled.sum(axis=1) > 1)
     for column in range(1, len(used) - 1):
         if used[column] or not used[column - 1] or not used[column + 1]:
             continue
@@ -112,17 +111,28 @@ def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
         left = slice(int(starts[-1]) + 1 if starts.size else 0, column)
         ends = np.flatnonzero(~used[column + 1 :])
         right = slice(column + 1, column + 1 + int(ends[0]) if ends.size else len(used))
-        left_rows = np.asarray(filled[:, left].any(axis=1) & several)
-        right_rows = np.asarray(filled[:, right].any(axis=1))
-        span = np.flatnonzero(right_rows)
-        left_rows[: span[0]] = False
-        left_rows[span[-1] + 1 :] = False
-        rows = np.flatnonzero(left_rows & right_rows)
-        if len(rows) < FEWEST_ROWS or len(rows) < ALIGNED * (left_rows | right_rows).sum():
-            continue
-        if not any(_share_text(sheet, row, left, right) for row in rows[:FEWEST_ROWS]):
+        rows = _rows_on_both_sides(filled, sheet, left, right)
+        if rows:
             filled[rows, column] = True
             used[column] = True
+
+
+def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice) -> list[int]:
+    """Return the rows that stand on both sides, by pieces between blank rows; a first piece needs a header."""
+    several = filled.sum(axis=1) > 1
+    on_left = filled[:, left].any(axis=1) & several
+    on_right = filled[:, right].any(axis=1) & several
+    pieces, count = ndimage.label(on_left | on_right)
+    bridged: list[int] = []
+    for piece in range(1, min(count, MOST_REGIONS) + 1):
+        rows = np.flatnonzero(pieces == piece)
+        both = rows[on_left[rows] & on_right[rows]]
+        is_aligned = len(both) >= ALIGNED * len(rows) and (bridged or len(rows) >= FEWEST_ROWS)
+        if any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+            return []
+        if is_aligned:
+            bridged += both.tolist()
+    return bridged
 
 
 def _share_text(sheet: Sheet, row: int, left: slice, right: slice) -> bool:

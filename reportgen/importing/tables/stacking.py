@@ -2,7 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, replace
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,21 +20,6 @@ from reportgen.importing.tables.statistics import (
 )
 
 Label = tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Body:
-    """The rows of a table, those of one block after those of another, in the columns of the table."""
-
-    block: NDArray[np.intp]
-    sheet: NDArray[np.intp]
-    row: NDArray[np.intp]
-    kind: NDArray[np.uint8]
-    text: NDArray[np.object_]
-    number: NDArray[np.float64]
-    moment: NDArray[np.datetime64]
-    section: NDArray[np.object_]
-    struck: NDArray[np.bool_]
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
@@ -84,52 +70,59 @@ def _fit(first: Draft, second: Draft) -> bool:
 def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> Table:
     """Return the table that some blocks with equal headers make."""
     labels, columns = _columns(drafts)
-    blocks = []
-    bodies = []
-    left_out: list[tuple[int, int, str]] = []
-    for index, draft in enumerate(drafts):
-        order = _order(draft, labels)
-        blocks.append(_block(draft, order))
-        bodies.append(_body(draft, order, index))
-        top = draft.region.area.first_row
-        left_out += [(index, top + row, reason) for row, reason in draft.left_out]
-    body = _concatenated(bodies)
-    units = np.array([bool(column.unit) for column in columns])
-    cells = Cells(body.kind, body.text, body.number, body.block, body.sheet, body.section, body.struck, units)
-    statistics = row_statistics(cells)
-    is_data = ~body.struck
-    for row in np.flatnonzero(body.struck).tolist():
-        left_out.append((int(body.block[row]), int(body.row[row]), "struck"))
-    for row in sorted({statistic.row for statistic in statistics}):
-        is_data[row] = False
-        left_out.append((int(body.block[row]), int(body.row[row]), "statistic"))
-    places = Places(tuple(blocks), body.block, body.row)
-    computed = [entry for statistic in statistics for entry in _computed_row(places, body, statistic)]
-    table = Table(
+    orders = [_order(draft, labels) for draft in drafts]
+    whole = Table(
         key=_key(drafts[0], sheets, is_alone),
-        blocks=tuple(blocks),
+        blocks=tuple(_block(draft, order) for draft, order in zip(drafts, orders, strict=True)),
         columns=columns,
-        block=body.block[is_data],
-        row=body.row[is_data],
-        kind=body.kind[is_data],
-        text=body.text[is_data],
-        number=body.number[is_data],
-        moment=body.moment[is_data],
-        section=body.section[is_data],
-        left_out=tuple(left_out),
+        block=np.repeat(np.arange(len(drafts)), [len(draft.rows) for draft in drafts]),
+        row=np.concatenate([draft.rows + draft.region.area.first_row for draft in drafts]),
+        kind=_stacked([draft.kind for draft in drafts], orders, np.uint8(Kind.BLANK)),
+        text=_stacked([draft.text for draft in drafts], orders, ""),
+        number=_stacked([draft.region.number[draft.rows] for draft in drafts], orders, np.nan),
+        moment=_stacked([draft.moment for draft in drafts], orders, np.datetime64("NaT")),
+        section=np.concatenate([draft.sections for draft in drafts]),
         is_key=drafts[0].is_key,
         is_fields=drafts[0].is_fields,
     )
-    for array in (table.block, table.row, table.kind, table.text, table.number, table.moment, table.section):
-        array.setflags(write=False)
+    struck = np.concatenate([draft.struck for draft in drafts])
+    statistics = row_statistics(_cells(whole, struck))
+    computed = [entry for statistic in statistics for entry in _computed_row(whole, statistic)]
+    reasons = dict.fromkeys(np.flatnonzero(struck).tolist(), "struck")
+    reasons.update(dict.fromkeys([statistic.row for statistic in statistics], "statistic"))
+    left_out = [(int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()]
+    for index, draft in enumerate(drafts):
+        top = draft.region.area.first_row
+        left_out += [(index, top + row, reason) for row, reason in draft.left_out]
+    table = _without_rows(whole, list(reasons))
+    table = replace(table, left_out=tuple(sorted(left_out)))
     return replace(table, computed=(*computed, *_computed_columns(table)))
 
 
-def _concatenated(bodies: list[Body]) -> Body:
-    arrays = {}
-    for name in (part.name for part in fields(Body)):
-        arrays[name] = np.concatenate([getattr(body, name) for body in bodies])
-    return Body(**arrays)
+def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object) -> NDArray[Any]:
+    """Return arrays of blocks one below the other, in the columns of the table; -1 in an order: none there."""
+    ordered = []
+    for values, order in zip(parts, orders, strict=True):
+        columns = values[:, [max(column, 0) for column in order]]
+        columns[:, np.array(order) < 0] = absent
+        ordered.append(columns)
+    return np.concatenate(ordered)
+
+
+def _without_rows(table: Table, rows: list[int]) -> Table:
+    """Return the table without some rows, its arrays read-only."""
+    arrays: dict[str, Any] = {}
+    for name in ("block", "row", "kind", "text", "number", "moment", "section"):
+        kept = np.delete(getattr(table, name), rows, axis=0)
+        kept.setflags(write=False)
+        arrays[name] = kept
+    return replace(table, **arrays)
+
+
+def _cells(table: Table, struck: NDArray[np.bool_]) -> Cells:
+    sheets = np.array([block.sheet for block in table.blocks])
+    measured = np.array([bool(column.unit) or column.header[:1].isdigit() for column in table.columns])
+    return Cells(table, sheets[table.block], struck, measured)
 
 
 def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column, ...]]:
@@ -198,32 +191,6 @@ def _block(draft: Draft, order: list[int]) -> Block:
     )
 
 
-def _body(draft: Draft, order: list[int], index: int) -> Body:
-    region = draft.region
-    count = len(draft.rows)
-    columns = [max(column, 0) for column in order]
-    absent = np.array(order) < 0
-    kind = draft.kind[:, columns]
-    text = draft.text[:, columns]
-    number = region.number[draft.rows][:, columns]
-    moment = region.moment[draft.rows][:, columns]
-    kind[:, absent] = Kind.BLANK
-    text[:, absent] = ""
-    number[:, absent] = np.nan
-    moment[:, absent] = np.datetime64("NaT")
-    return Body(
-        block=np.full(count, index, dtype=np.intp),
-        sheet=np.full(count, region.sheet, dtype=np.intp),
-        row=np.asarray(draft.rows + region.area.first_row, dtype=np.intp),
-        kind=kind,
-        text=text,
-        number=number,
-        moment=moment,
-        section=draft.sections,
-        struck=draft.struck,
-    )
-
-
 def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     label = sheets[draft.region.sheet].label
     if is_alone:
@@ -234,26 +201,18 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     return f"{label}!{first}:{last}"
 
 
-@dataclass(frozen=True)
-class Places:
-    """Where the rows and columns of a table stand."""
-
-    blocks: tuple[Block, ...]
-    block: NDArray[np.intp]
-    row: NDArray[np.intp]
-
-    def of(self, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:
-        """Return (sheet, row, column) of the cells where some rows and columns meet."""
-        wanted = [int(column) for column in columns]
-        places = []
-        for row in rows:
-            block = self.blocks[self.block[row]]
-            number = int(self.row[row])
-            places += [(block.sheet, number, block.letters[column]) for column in wanted if block.letters[column]]
-        return tuple(places)
+def _places(table: Table, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:
+    """Return (sheet, row, column) of the cells where some rows and columns of a table meet."""
+    wanted = [int(column) for column in columns]
+    places = []
+    for row in rows:
+        block = table.blocks[table.block[row]]
+        number = int(table.row[row])
+        places += [(block.sheet, number, block.letters[column]) for column in wanted if block.letters[column]]
+    return tuple(places)
 
 
-def _computed_row(places: Places, body: Body, statistic: RowStatistic) -> list[Computed]:
+def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
     """Return the statistics of a row: those that agree, and those that do not."""
     results = []
     for wanted in (True, False):
@@ -264,11 +223,11 @@ def _computed_row(places: Places, body: Body, statistic: RowStatistic) -> list[C
         results.append(
             Computed(
                 statistic=statistic.statistic,
-                cells=places.of([statistic.row], columns),
-                of=places.of(statistic.of, columns),
+                cells=_places(table, [statistic.row], columns),
+                of=_places(table, statistic.of, columns),
                 agrees=wanted,
                 label=statistic.label,
-                values=tuple(body.number[statistic.row, columns].tolist()),
+                values=tuple(table.number[statistic.row, columns].tolist()),
                 expected=tuple(statistic.expected[chosen].tolist()),
             )
         )
@@ -278,9 +237,8 @@ def _computed_row(places: Places, body: Body, statistic: RowStatistic) -> list[C
 def _computed_columns(table: Table) -> list[Computed]:
     """Return the columns that are statistics of others on each row: the cells that agree, and those that do not."""
     headers = [" ".join(label for label in column.over if label) for column in table.columns]
-    places = Places(table.blocks, table.block, table.row)
     results = []
-    for statistic in column_statistics(table.kind, table.text, table.number, headers):
+    for statistic in column_statistics(table, headers):
         numbers = ~np.isnan(table.number[:, statistic.column])
         for wanted in (True, False):
             rows = np.flatnonzero(numbers & (statistic.agrees == wanted))
@@ -289,8 +247,8 @@ def _computed_columns(table: Table) -> list[Computed]:
             results.append(
                 Computed(
                     statistic=statistic.statistic,
-                    cells=places.of(rows, [statistic.column]),
-                    of=places.of(rows, statistic.of),
+                    cells=_places(table, rows, [statistic.column]),
+                    of=_places(table, rows, statistic.of),
                     agrees=wanted,
                     label=headers[statistic.column],
                     values=tuple(table.number[rows, statistic.column].tolist()),

@@ -1,15 +1,17 @@
 """Find the owner's statistics: rows and columns that equal the sum, mean, count or spread of others."""
 
 import re
-from collections.abc import Iterator
+import warnings
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Final
+from functools import partial
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.tables import Statistic
+from reportgen.importing.model.tables import Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
 
@@ -22,20 +24,31 @@ MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chanc
 
 @dataclass(frozen=True)
 class Cells:
-    """The body of a table: arrays of shape (rows, columns).
+    """All rows of a table, statistics and struck ones included.
 
-    `block`, `sheet`, `section` (rows,) tell where a row stands, `struck` (rows,) whether its owner struck it.
-    `has_unit` (columns,) tells which headers name a unit of measure.
+    `sheet`, `struck` (rows,) tell where a row stands and whether its owner struck it. `is_measured` (columns,) tells
+    which headers name a unit of measure, or are numbers or dates.
     """
 
-    kind: NDArray[np.uint8]
-    text: NDArray[np.object_]
-    number: Numbers
-    block: NDArray[np.intp]
+    table: Table
     sheet: NDArray[np.intp]
-    section: NDArray[np.object_]
     struck: NDArray[np.bool_]
-    has_unit: NDArray[np.bool_]
+    is_measured: NDArray[np.bool_]
+
+    @property
+    def kind(self) -> NDArray[np.uint8]:
+        """Return the kinds of the cells."""
+        return self.table.kind
+
+    @property
+    def text(self) -> NDArray[np.object_]:
+        """Return the texts of the cells."""
+        return self.table.text
+
+    @property
+    def number(self) -> Numbers:
+        """Return the numbers of the cells, nan where none."""
+        return self.table.number
 
 
 @dataclass(frozen=True)
@@ -69,69 +82,32 @@ def tolerance(text: str, value: float) -> float:
     return float(0.501 * 10.0**-digits + 1e-9 * abs(value))
 
 
-def _sum(values: Numbers) -> Numbers:
-    return np.asarray(np.nansum(values, axis=0))
-
-
-def _mean(values: Numbers) -> Numbers:
-    counts = (~np.isnan(values)).sum(axis=0)
-    return np.asarray(np.nansum(values, axis=0) / np.where(counts == 0, np.nan, counts))
-
-
 def _count(values: Numbers) -> Numbers:
     return np.asarray((~np.isnan(values)).sum(axis=0), dtype=float)
 
 
-def _squares(values: Numbers) -> Numbers:
-    return np.asarray(np.nansum((values - _mean(values)) ** 2, axis=0))
-
-
 def _sample_spread(values: Numbers) -> Numbers:
-    counts = _count(values)
-    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts - 1)))
+    return np.asarray(np.nanstd(values, axis=0, ddof=1))
 
 
-def _population_spread(values: Numbers) -> Numbers:
-    counts = _count(values)
-    return np.asarray(np.sqrt(_squares(values) / np.where(counts < 2, np.nan, counts)))
-
-
-def _standard_error(values: Numbers) -> Numbers:
-    counts = _count(values)
-    return np.asarray(_sample_spread(values) / np.sqrt(np.where(counts < 2, np.nan, counts)))
-
-
-def _percent_spread(values: Numbers) -> Numbers:
-    return np.asarray(100 * _sample_spread(values) / _mean(values))
-
-
-def _least(values: Numbers) -> Numbers:
-    return np.asarray(np.fmin.reduce(values, axis=0))
-
-
-def _most(values: Numbers) -> Numbers:
-    return np.asarray(np.fmax.reduce(values, axis=0))
-
-
-def _median(values: Numbers) -> Numbers:
-    result = np.full(values.shape[1], np.nan)
-    filled = ~np.isnan(values).all(axis=0)
-    result[filled] = np.nanmedian(values[:, filled], axis=0)
-    return result
-
-
-FORMULAS: Final = (
-    (Statistic.SUM, _sum),
-    (Statistic.MEAN, _mean),
+FORMULAS: Final[tuple[tuple[Statistic, Callable[[Numbers], Any]], ...]] = (
+    (Statistic.SUM, partial(np.nansum, axis=0)),
+    (Statistic.MEAN, partial(np.nanmean, axis=0)),
     (Statistic.COUNT, _count),
     (Statistic.SPREAD, _sample_spread),
-    (Statistic.SPREAD, _population_spread),
-    (Statistic.SPREAD, _standard_error),
-    (Statistic.SPREAD, _percent_spread),
-    (Statistic.OTHER, _least),
-    (Statistic.OTHER, _most),
-    (Statistic.OTHER, _median),
+    (Statistic.SPREAD, partial(np.nanstd, axis=0)),
+    (Statistic.SPREAD, lambda values: _sample_spread(values) / np.sqrt(_count(values))),
+    (Statistic.SPREAD, lambda values: 100 * _sample_spread(values) / np.nanmean(values, axis=0)),
+    (Statistic.OTHER, partial(np.nanmin, axis=0)),
+    (Statistic.OTHER, partial(np.nanmax, axis=0)),
+    (Statistic.OTHER, partial(np.nanmedian, axis=0)),
 )
+
+
+def _computed(formula: Callable[[Numbers], Any], values: Numbers) -> Numbers:
+    """Return a formula of each column of `values`; nan where there are too few."""
+    with warnings.catch_warnings(action="ignore", category=RuntimeWarning):
+        return np.asarray(formula(values), dtype=float)
 
 
 def row_statistics(cells: Cells) -> list[RowStatistic]:
@@ -209,21 +185,24 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
-    """Tell for each column whether it labels rows: texts, or whole numbers without a gap, on most rows."""
+    """Tell for each column whether it labels rows: texts, or leading counts from 0 or 1, on most rows."""
     numeric = value_columns(cells.kind)
     labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
     columns = np.flatnonzero(numeric)
+    is_leading = True
     for column in columns:
-        labels[column] &= column != columns[-1] and not cells.has_unit[column] and _counts(cells.number[:, column])
+        is_last = column == columns[-1]
+        is_leading = is_leading and not is_last and not cells.is_measured[column] and _counts(cells.number[:, column])
+        labels[column] &= is_leading
     return np.asarray(labels)
 
 
 def _counts(numbers: Numbers) -> bool:
-    """Tell whether whole numbers leave no gap, such as numbers of trays."""
+    """Tell whether whole numbers count from 0 or 1 without a gap, such as numbers of trays."""
     values = np.unique(numbers[~np.isnan(numbers)])
     if values.size == 0 or (values != np.round(values)).any():
         return False
-    return bool(values[-1] - values[0] + 1 == values.size)
+    return bool(values[0] in (0, 1) and values[-1] - values[0] + 1 == values.size)
 
 
 def _rows_without_labels(cells: Cells) -> set[int]:
@@ -251,14 +230,14 @@ def _groups(cells: Cells, row: int, taken: set[int]) -> Iterator[NDArray[np.intp
 
 
 def _nearest_first(cells: Cells, row: int, data: NDArray[np.intp], taken: set[int]) -> Iterator[NDArray[np.intp]]:
-    block = data[cells.block[data] == cells.block[row]]
+    block = data[cells.table.block[data] == cells.table.block[row]]
     above = block[block < row]
     first_of_run = row
     while first_of_run - 1 in taken:
         first_of_run -= 1
     last_statistic = max((other for other in taken if other < first_of_run), default=-1)
     yield above[above > last_statistic]
-    yield above[cells.section[above] == cells.section[row]]
+    yield above[cells.table.section[above] == cells.table.section[row]]
     yield above
     for column in range(min(3, cells.kind.shape[1])):
         labels = above[cells.kind[above, column] != Kind.BLANK]
@@ -274,40 +253,47 @@ def _fitting(
 ) -> RowStatistic | None:
     """Return the statistic that most numbers of a row fit; a named one also where it fits none."""
     columns = _measured_columns(cells, row, groups)
-    if columns.size == 0:
-        return None
-    values = cells.number[row, columns]
-    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
     best: RowStatistic | None = None
     best_score = -1.0
     for order, group in enumerate(groups):
-        if group.size < (1 if named else 2):
+        if columns.size == 0 or group.size < (1 if named else 2):
             continue
-        sources = cells.number[np.ix_(group, columns)]
-        for statistic, formula in FORMULAS:
-            if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
-                continue
-            expected = formula(sources)
-            agrees = np.abs(values - expected) <= allowed
-            if named is None:
-                agrees &= allowed <= MOST_ROUNDED * np.abs(values)
-            score = _score(agrees, statistic, named) - 0.01 * order
+        for candidate in _candidates(cells, row, columns, group, named):
+            score = _score(candidate, named) - 0.01 * order
             if score > best_score:
-                best = RowStatistic(row, statistic, "", group, columns, expected, agrees)
-                best_score = score
-    if best is not None and named is not None:
-        return replace(best, label=named[1])
+                best, best_score = candidate, score
     return best
 
 
-def _score(agrees: NDArray[np.bool_], statistic: Statistic, named: tuple[Statistic, str] | None) -> float:
+def _candidates(
+    cells: Cells,
+    row: int,
+    columns: NDArray[np.intp],
+    group: NDArray[np.intp],
+    named: tuple[Statistic, str] | None,
+) -> Iterator[RowStatistic]:
+    """Give each statistic of some rows with the numbers of a row that fit it; without a label only sum and mean."""
+    values = cells.number[row, columns]
+    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
+    sources = cells.number[np.ix_(group, columns)]
+    varies = _computed(partial(np.nanmax, axis=0), sources) > _computed(partial(np.nanmin, axis=0), sources)
+    is_exact = allowed <= MOST_ROUNDED * np.abs(values)
+    for statistic, formula in FORMULAS:
+        if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
+            continue
+        expected = _computed(formula, sources)
+        agrees = np.abs(values - expected) <= allowed
+        if named is None:
+            agrees &= varies & is_exact
+        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, expected, agrees)
+
+
+def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> float:
     """Return how many numbers agree, and half a number more for the statistic that the label names."""
-    score = float(agrees.sum())
-    if named is None:
-        return score
-    if statistic is named[0]:
+    score = float(candidate.agrees.sum())
+    if named is not None and candidate.statistic is named[0]:
         return score + 0.5
-    return score if agrees.any() else -2.0
+    return score if named is None or score > 0 else -2.0
 
 
 def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
@@ -319,7 +305,7 @@ def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
     labels = _label_columns(cells)
     for statistic, formula in FORMULAS:
         columns = best.columns[left]
-        expected = formula(cells.number[np.ix_(best.of, columns)])
+        expected = _computed(formula, cells.number[np.ix_(best.of, columns)])
         agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
         if not agrees.any():
             continue
@@ -340,11 +326,9 @@ def _measured_columns(cells: Cells, row: int, groups: list[NDArray[np.intp]]) ->
     return np.flatnonzero((cells.kind[row] == Kind.NUMBER) & ~labels)
 
 
-def column_statistics(
-    kind: NDArray[np.uint8], text: NDArray[np.object_], number: Numbers, headers: list[str]
-) -> list[ColumnStatistic]:
+def column_statistics(table: Table, headers: list[str]) -> list[ColumnStatistic]:
     """Return the columns that on each row are the sum, mean, spread or difference of others."""
-    numeric = value_columns(kind) & (kind == Kind.NUMBER).any(axis=0)
+    numeric = value_columns(table.kind) & (table.kind == Kind.NUMBER).any(axis=0)
     columns = [int(column) for column in np.flatnonzero(numeric)]
     results: list[ColumnStatistic] = []
     computed: set[int] = set()
@@ -353,44 +337,42 @@ def column_statistics(
     for column in columns:
         named = statistic_of(headers[column]) if headers[column] else None
         left = [other for other in columns if other < column and other not in computed]
-        statistic = _of_run(text, number, column, left, named)
+        statistic = _of_run(table, column, left, named)
         if statistic is None and named is not None:
             right = [other for other in columns if other > column]
-            statistic = _of_run(text, number, column, right[::-1], named)
+            statistic = _of_run(table, column, right[::-1], named)
         if statistic is None:
-            statistic = _difference(text, number, column, left)
+            statistic = _difference(table, column, left)
         if statistic is not None:
             results.append(statistic)
             computed.add(column)
     return results
 
 
-def _of_run(
-    text: NDArray[np.object_], number: Numbers, column: int, others: list[int], named: Statistic | None
-) -> ColumnStatistic | None:
+def _of_run(table: Table, column: int, others: list[int], named: Statistic | None) -> ColumnStatistic | None:
     """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
-    rows = np.flatnonzero(~np.isnan(number[:, column]))
+    rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     enough = 2 if named else 3
     if len(rows) < enough or len(others) < 2:
         return None
-    values = number[rows, column]
-    if named is None and not _varies(values):
+    values = table.number[rows, column]
+    allowed = _tolerances(table, rows, column)
+    if named is None and not _is_evidence(values, allowed):
         return None
-    allowed = _tolerances(text, number, rows, column)
     nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
-        sources = number[rows][:, run].T
+        sources = table.number[rows][:, run].T
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
-            expected = formula(sources)
+            expected = _computed(formula, sources)
             agrees = np.abs(values - expected) <= allowed
             is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
             if not agrees.all() and not is_nearly:
                 continue
-            all_expected = _spread_over(len(number), rows, expected, np.nan)
-            all_agree = _spread_over(len(number), rows, agrees, 0) > 0
+            all_expected = _spread_over(len(table.number), rows, expected, np.nan)
+            all_agree = _spread_over(len(table.number), rows, agrees, 0) > 0
             result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
             if agrees.all():
                 return result
@@ -414,38 +396,41 @@ def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic]
     return all_values
 
 
-def _difference(text: NDArray[np.object_], number: Numbers, column: int, others: list[int]) -> ColumnStatistic | None:
+def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
     """Return the two columns before whose difference a column is: gross and tare."""
-    rows = np.flatnonzero(~np.isnan(number[:, column]))
-    values = number[rows, column]
-    if len(rows) < 3 or len(others) > 20 or not _varies(values):
+    rows = np.flatnonzero(~np.isnan(table.number[:, column]))
+    values = table.number[rows, column]
+    allowed = _tolerances(table, rows, column)
+    if len(rows) < 3 or len(others) > 20 or not _is_evidence(values, allowed):
         return None
-    allowed = _tolerances(text, number, rows, column)
     for first in others:
         for second in others:
             if first == second:
                 continue
-            subtracted = number[rows, second]
+            subtracted = table.number[rows, second]
             if np.isnan(subtracted).any() or not subtracted.any():
                 continue
-            expected = number[rows, first] - subtracted
+            expected = table.number[rows, first] - subtracted
             agrees = np.abs(values - expected) <= allowed
             if agrees.all():
-                all_expected = _spread_over(len(number), rows, expected, np.nan)
+                all_expected = _spread_over(len(table.number), rows, expected, np.nan)
                 return ColumnStatistic(
                     column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
                 )
     return None
 
 
-def _tolerances(text: NDArray[np.object_], number: Numbers, rows: NDArray[np.intp], column: int) -> Numbers:
+def _tolerances(table: Table, rows: NDArray[np.intp], column: int) -> Numbers:
     digits = 0
-    for shown in text[rows[:200], column]:
+    for shown in table.text[rows[:200], column]:
         match = DECIMALS.search(str(shown))
         digits = max(digits, len(match[1]) if match else 0)
-    values = np.abs(number[rows, column])
+    values = np.abs(table.number[rows, column])
     return np.asarray(0.501 * 10.0**-digits + 1e-9 * values)
 
 
-def _varies(values: Numbers) -> bool:
-    return len(np.unique(values)) > 1
+def _is_evidence(values: Numbers, allowed: Numbers) -> bool:
+    """Tell whether numbers that agree say something: they vary, are hardly rounded, and do not count rows."""
+    varies = len(np.unique(values)) > 1
+    is_exact = np.median(allowed) <= MOST_ROUNDED * np.median(np.abs(values))
+    return bool(varies and is_exact and not _counts(values))
