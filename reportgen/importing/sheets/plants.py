@@ -19,6 +19,7 @@ FRESH: Final = "Fresh weight"
 WEIGHT: Final = "Weight"
 COUNT: Final = "Plants weighed"
 DEAD: Final = "dead"
+NOTHING_SAID: Final = ("missing", "blank")  # states
 AGAIN: Final = "again"  # how often the same plant and quantity stood before
 
 
@@ -74,11 +75,16 @@ def plants(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -
 
 
 def _weighed(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return rows without the plants whose fresh weight was not measured."""
-    unknown = rows[(rows[long.QUANTITY] == FRESH) & (rows[long.STATE] == "missing")]
-    gone = pd.MultiIndex.from_frame(unknown[[TRAY, NUMBER]])
-    every = pd.MultiIndex.from_frame(rows[[TRAY, NUMBER]])
-    return rows[~every.isin(gone)]
+    """Return rows that say something, without the plants whose fresh weight was not measured."""
+    says = rows[~rows[long.STATE].isin(NOTHING_SAID)]
+    unknown = rows[(rows[long.QUANTITY] == FRESH) & rows[long.STATE].isin(NOTHING_SAID)]
+    known = says[says[long.QUANTITY] == FRESH]
+    gone = _plants(unknown).difference(_plants(known))
+    return says[~_plants(says).isin(gone)]
+
+
+def _plants(rows: pd.DataFrame) -> pd.MultiIndex:
+    return pd.MultiIndex.from_frame(rows[[TRAY, NUMBER]])
 
 
 def _named(rows: pd.DataFrame) -> "pd.Series[str]":
