@@ -1,6 +1,6 @@
 """Print how files in their owners' layouts are understood: tables, columns, questions, silent errors, figures.
 
-Run it as `python tests/benchmarks/adopt_real_score.py`: real files beside the tests, then invented ones, one habit each.
+Run it as `python tests/benchmarks/adopt_real_score.py`: real files beside the tests, then invented ones of one habit.
 """
 
 import random
