@@ -157,15 +157,13 @@ def test_a_dose_that_is_the_same_all_over_needs_no_word(tmp_path):
 
 
 def test_numbers_above_their_rows_are_headings(tmp_path):
-    rows = [["Tray", "Weight"], ["10"], [1, 5.5], [2, 6.25], ["14"], [1, 7.5], [2, 7.75]]
-    weights = [Values("Fresh weight", ("Weight",), "g")]
-    log = read(
-        tmp_path,
-        {"Log": rows},
-        [layout("Log", "Plants", weights, treatment="section", unit=("treatment", "column:Tray"))],
-    )
-    assert cells_with(log, Fate.HEADER) == {(0, 2, 1), (0, 5, 1)}
-    assert log.figures["fresh_weight"]["14"].n == 2
+    rows = [["Tray", "1", "2"], ["10", None, None], ["A", 5.5, 6.25], ["B", 5.25, 6.5]]
+    rows += [["14", None, None], ["A", 7.5, 7.75], ["B", 8.5, 8.25]]
+    weights = [Values("Fresh weight", ("1", "2"), "g")]
+    sections = {"treatment": "section", "unit": ("treatment", "column:Tray"), "plant": "over:1"}
+    log = read(tmp_path, {"Log": rows}, [layout("Log", "Plants", weights, **sections)])
+    assert {(0, 2, 1), (0, 5, 1)} <= cells_with(log, Fate.HEADER)
+    assert log.figures["fresh_weight"]["14"].n == 4
 
 
 def test_a_number_that_two_layouts_read_is_an_error(tmp_path):

@@ -8,7 +8,7 @@ from typing import Final
 
 LANGUAGES: Final = ("en", "de", "es", "fr", "it", "nl", "pt")
 YEAR_UNKNOWN: Final = 1904  # a leap year that no trial is of, so that 29 February is a day
-DAY_SIGNS: Final = frozenset("./-")
+LABELS: Final = ("set", "out", "gen", "mag")  # short months that rather begin a label: Set 1, Gen 2
 _CLOCK: Final = re.compile(  # a zone is left out: clocks show local time
     r"(?P<hour>\d{1,2})[:h](?P<minute>\d{2})(?::(?P<second>\d{2})(?:[.,]\d+)?)?"
     r" ?(?P<half>[ap]\.?m\.?)?(?: ?(?:Uhr|Z|UTC|GMT|CES?T|[+-]\d{2}:?\d{2}))?",
@@ -23,7 +23,7 @@ _DAY_MONTH: Final = re.compile(
 )
 _MONTH_DAY: Final = re.compile(
     r"(?P<month>[^\W\d]{3,})\.?[ -](?P<day>\d{1,2})(?:st|nd|rd|th)?(?![\d:h])"
-    r"(?:,? (?P<year>\d{4})|-(\d{4}))?(?: (?P<clock>.*))?"
+    r"(?:,? ?(?P<year>-?\d{4}))?(?: (?P<clock>.*))?"
 )
 _WEEKDAY: Final = re.compile(r"([^\W\d]{2,})\.?,? (.+)")
 
@@ -129,16 +129,23 @@ def _named(text: str) -> Moment | None:
     weekday = _WEEKDAY.fullmatch(small)
     if weekday and weekday[1] in _calendar("days"):
         rest = date_in(weekday[2])
-        return (replace(rest[0], is_bare=False), rest[1]) if rest else None
+        if rest:
+            return replace(rest[0], is_bare=False), rest[1]
     for pattern in (_DAY_MONTH, _MONTH_DAY):
         match = pattern.fullmatch(small)
-        month = _calendar("months").get(match["month"], 0) if match else 0
-        if match and month:
-            year = int((match["year"] or "0").strip("'"))
-            written = _valid(Written(int(match["day"]), month, year + 2000 * (0 < year < 100), True))
-            seconds = _seconds((match["clock"] or "").removeprefix("at "))
-            return (written, seconds) if written and seconds is not None else None
+        if match and match["month"] in _calendar("months"):
+            return _of_month(match)
     return None
+
+
+def _of_month(match: re.Match[str]) -> Moment | None:
+    year = int((match["year"] or "0").strip("'-"))
+    if not year and match["month"] in LABELS:
+        return None
+    month = _calendar("months")[match["month"]]
+    written = _valid(Written(int(match["day"]), month, year + 2000 * (0 < year < 100), True))
+    seconds = _seconds((match["clock"] or "").removeprefix("at "))
+    return (written, seconds) if written and seconds is not None else None
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Read files of comma-separated values, as loggers, scales and spreadsheet programs write them."""
+"""Read text files of separated values, as loggers, scales and spreadsheet programs write them."""
 
 import codecs
 import csv
@@ -16,16 +16,15 @@ from reportgen.workbook.raw import (
     MOST_CELLS,
     RawSheet,
     RefusedError,
-    Value,
     Workbook,
     refuse_endless_numbers,
     too_large,
 )
 
 SUFFIXES: Final = (".csv", ".tsv", ".txt")
-DELIMITERS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one
-ROWS_WEIGHED: Final = 200
-MARKS: Final = (  # the longer first, since one begins like the other
+SEPARATORS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one
+ROWS_TRIED: Final = 200
+BYTE_ORDER_MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
@@ -49,88 +48,79 @@ def read_csv(path: Path) -> Workbook:
 
 
 def _text(content: bytes) -> str:
-    for mark, encoding in MARKS:
-        if content.startswith(mark):
-            return _decoded(content, encoding)
-    if b"\0" in content:
-        wide = _wide(content)
-        if not wide:
-            raise _no_text()
-        return _decoded(content, wide)
     try:
-        return content.decode()
-    except UnicodeDecodeError:
-        return _guessed(content)
-
-
-def _decoded(content: bytes, encoding: str) -> str:
-    try:
-        return content.decode(encoding)
+        return content.decode(_encoding(content))
     except UnicodeDecodeError as error:
-        raise _no_text() from error
+        advice = "Save it as CSV in UTF-8, or as .xlsx."
+        raise RefusedError("is no text", "a file of comma-separated values", advice, code="not_text") from error
+
+
+def _encoding(content: bytes) -> str:
+    for mark, encoding in BYTE_ORDER_MARKS:
+        if content.startswith(mark):
+            return encoding
+    if b"\0" in content:
+        return _wide(content)
+    try:
+        content.decode()
+    except UnicodeDecodeError:
+        return _code_page(content)
+    return "utf-8"
 
 
 def _wide(content: bytes) -> str:
-    """Return which UTF-16 a text without a byte-order mark is in: its plain letters have a zero byte on one side."""
-    zeros = [content[side : 2**16 : 2].count(0) for side in (0, 1)]
-    if min(zeros) * 10 > max(zeros):
-        return ""
-    return "utf-16-be" if zeros[0] > zeros[1] else "utf-16-le"
+    """Return which UTF-16 a text without a byte-order mark is in: its plain letters have a zero byte on one side.
+
+    Where there is none on either it is no text, which ASCII refuses.
+    """
+    first, second = (content[side : 2**16 : 2].count(0) for side in (0, 1))
+    if min(first, second) * 10 > max(first, second):
+        return "ascii" if not content.isascii() else "utf-16"
+    return "utf-16-be" if first > second else "utf-16-le"
 
 
-def _guessed(content: bytes) -> str:
+def _code_page(content: bytes) -> str:
     from charset_normalizer import from_bytes
 
-    found = from_bytes(content[: 2**18], cp_isolation=CODE_PAGES)
-    best = found.best()
-    western = [one for one in found if "cp1252" in one.could_be_from_charset]
-    likely = not best or any(one.chaos <= best.chaos for one in western)  # a short text fits several equally well
-    return _decoded(content, "cp1252" if likely or not best else best.encoding)
+    guesses = from_bytes(content[: 2**18], cp_isolation=CODE_PAGES)
+    best = guesses.best()
+    western = [guess for guess in guesses if "cp1252" in guess.could_be_from_charset]
+    if not best or any(guess.chaos <= best.chaos for guess in western):  # a short text fits several equally well
+        return "cp1252"
+    return best.encoding
 
 
-def _no_text() -> RefusedError:
-    return RefusedError(
-        "is no text", "a file of comma-separated values", "Save it as CSV in UTF-8, or as .xlsx.", code="not_text"
-    )
-
-
-def _rows(text: str, name: str) -> Sequence[Sequence[Value]]:
+def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
     """Return the records of a text as rows of one length; a line such as sep=; stays as a row without values."""
     first, _, rest = text.partition("\n")
     told = first.strip().removeprefix("sep=") if first.startswith("sep=") else ""
     if len(told) == 1:
         text = f"\n{rest}"
-    delimiter = told if len(told) == 1 else _delimiter(text)
+    separator = told if len(told) == 1 else max(SEPARATORS, key=lambda sign: _fit(text, sign))
     rows: list[list[str]] = []
     width = 0
     try:
-        for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True):
+        for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True):
             rows.append(row)
             width = max(width, len(row))
-            if len(rows) * max(width, 1) > MOST_CELLS:
+            if len(rows) * width > MOST_CELLS:
                 raise too_large(name, len(rows), width)
     except csv.Error as error:
-        said = f"cannot be read from row {len(rows) + 1} on ({error})"
-        raise RefusedError(
-            said, "quotation marks in pairs", "Look for a single quotation mark.", code="unpaired_quotes"
-        ) from error
-    return tuple(_values(row, width) for row in rows)
+        found = f"cannot be read from row {len(rows) + 1} on ({error})"
+        advice = "Look for a single quotation mark."
+        raise RefusedError(found, "quotation marks in pairs", advice, code="unpaired_quotes") from error
+    return tuple([value if value.strip() else None for value in row] + [None] * (width - len(row)) for row in rows)
 
 
-def _values(row: Sequence[str], width: int) -> tuple[Value, ...]:
-    return (*(value if value.strip() else None for value in row), *[None] * (width - len(row)))
-
-
-def _delimiter(text: str) -> str:
-    """Return the sign that parts most rows into one number of fields, the more fields the better."""
-    return max(DELIMITERS, key=lambda sign: _fit(text, sign))
-
-
-def _fit(text: str, delimiter: str) -> float:
+def _fit(text: str, separator: str) -> float:
+    """Return how large a part of the rows a sign parts into one number of fields; the more fields the better."""
     try:
-        widths = Counter(map(len, islice(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), ROWS_WEIGHED)))
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        widths = Counter(len(row) for row in islice(reader, ROWS_TRIED) if row)
     except csv.Error:
         return 0.0
-    del widths[0]
-    width, rows = max(widths.items(), key=lambda one: (one[1] * (one[0] > 1), one[0]), default=(0, 0))
-    return rows / widths.total() * (1 + width / 1000) if width > 1 else 0.0
+    several = {width: rows for width, rows in widths.items() if width > 1}
+    if not several:
+        return 0.0
+    width = max(several, key=lambda width: (several[width], width))
+    return several[width] / widths.total() * (1 + width / 1000)

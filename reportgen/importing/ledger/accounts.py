@@ -17,6 +17,7 @@ from reportgen.importing.model.layouts import NOTHING, CarrierKind, Layout, Sour
 from reportgen.importing.model.questions import Fate, Ledger
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.words import says
 
 READ: Final = ("value", "zero")
 NO_PART: Final = "no part of the trial"
@@ -24,6 +25,7 @@ OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
 OF_CONDITIONS: Final = ("Solution", "Meter", "Light", "Climate")
 BESIDE: Final = "beside the tables"
+OF_NO_SHEET: Final = ("dose", "price", "lux")  # words of what is known and not read
 FEWEST_ALIKE: Final = 3  # equal numbers that tell nothing of single plants
 
 
@@ -98,7 +100,8 @@ def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
     for values in part.layout.values:
         names += [values.count, values.tare, values.area_column, *(name for name, _ in values.plus)]
     columns = column_indexes(part.table, [name for name in names if name])
-    marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
+    if columns:
+        marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
 
 
 def _mark_left_out(marks: Marks, part: LaidOut, sheets: Sequence[Sheet], settings: Settings) -> None:
@@ -116,17 +119,16 @@ def _mark_labels(marks: Marks, part: LaidOut) -> None:
         others = ~_rows_in(table, frame)
         cells = places_of_rows(table, others, range(len(table.columns)))
         marks.put_cells(cells, Fate.LEFT_OUT, OTHER_LABEL)
-    names = [*_columns_of_labels(layout), *layout.columns.values(), *layout.only]
+    names = [*columns_of_labels(layout), *layout.columns.values(), *layout.only]
     labels = column_indexes(table, names)
     if not frame.empty:
-        labels += _further_labels(table, frame)
+        labels += _further_labels(table, frame, {*labels, *_columns_of_values(part)})
     marks.put_cells(places_of_rows(table, all_rows, labels), Fate.LABEL)
 
 
 def _mark_labels_of_statistics(marks: Marks, part: LaidOut) -> None:
     """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not among them."""
-    names = [name for values in part.layout.values for name in values.columns]
-    of_values = set(column_indexes(part.table, names))
+    of_values = _columns_of_values(part)
     for index, row, reason in part.table.left_out:
         if reason == STATISTIC:
             block = part.table.blocks[index]
@@ -150,25 +152,34 @@ def _mark_other_columns(marks: Marks, part: LaidOut) -> None:
     marks.put_cells(places_of_rows(table, all_rows, others), Fate.LEFT_OUT, NOT_READ)
 
 
-def _columns_of_labels(layout: Layout) -> list[str]:
+def columns_of_labels(layout: Layout) -> list[str]:
+    """Return the columns that a layout takes labels from."""
     sources: list[Source] = [*layout.dimensions.values(), *layout.factors.values()]
     carriers = [carrier for source in sources for carrier in source.carriers]
     return [carrier.name for carrier in carriers if carrier.kind is CarrierKind.COLUMN]
 
 
-def _further_labels(table: Table, frame: pd.DataFrame) -> list[int]:
+def _columns_of_values(part: LaidOut) -> list[int]:
+    names = [name for values in part.layout.values for name in values.columns]
+    return column_indexes(part.table, names)
+
+
+def _further_labels(table: Table, frame: pd.DataFrame, known: set[int]) -> list[int]:
     """Return the columns whose numbers count rows, or are the same all over or all over a treatment."""
+    has_numbers = (table.kind == Kind.NUMBER).any(axis=0)
+    others = [index for index in np.flatnonzero(has_numbers).tolist() if index not in known]
+    if not others:
+        return []
     treatments = _treatments_of_rows(table, frame)
-    return [index for index in range(len(table.columns)) if _is_further_label(table, index, treatments)]
+    return [index for index in others if _is_further_label(table, index, treatments)]
 
 
 def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_]) -> bool:
     is_number = table.kind[:, index] == Kind.NUMBER
     numbers = table.number[is_number, index]
-    if not len(numbers):
-        return False
     distinct = np.unique(numbers)
-    if len(distinct) == 1 and len(numbers) >= FEWEST_ALIKE:
+    is_constant = len(distinct) == 1 and len(numbers) >= FEWEST_ALIKE
+    if is_constant or says(table.columns[index].header, *OF_NO_SHEET):
         return True
     if np.array_equal(distinct, np.arange(1, len(distinct) + 1)):
         return True

@@ -6,11 +6,12 @@ from typing import Final
 
 import pandas as pd
 
+from reportgen.importing.ledger.accounts import columns_of_labels
 from reportgen.importing.ledger.cells import Finding, by_sheet
 from reportgen.importing.ledger.statistics import disagreements
 from reportgen.importing.long_form import amended, cells_named, column_indexes, factor_between, text_of_cells
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.layouts import NOTHING, CarrierKind, Corrected, Layout, LeftOut, Source
+from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut
 from reportgen.importing.model.questions import Fate, Figures, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
@@ -92,9 +93,7 @@ def _columns_named(layout: Layout) -> Iterator[str]:
         yield from values.columns
         yield from (name for name in (values.count, values.tare) if name)
         yield from (name for name, _ in values.plus)
-    sources: list[Source] = [*layout.dimensions.values(), *layout.factors.values()]
-    for source in sources:
-        yield from (carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN)
+    yield from columns_of_labels(layout)
     yield from layout.columns.values()
     yield from layout.only
 

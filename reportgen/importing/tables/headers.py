@@ -150,7 +150,8 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
 
 
 def _first_row_with_values(region: Region) -> int:
-    rows = np.flatnonzero(is_value(region.kind).any(axis=1))
+    measured = np.isin(region.kind, (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
+    rows = np.flatnonzero(measured)
     return int(rows[0]) if rows.size else -1
 
 

@@ -17,7 +17,7 @@ SHORT_AND_CLEAR: Final = ("sum", "som", "avg", "std")
 
 def statistic_of(label: str) -> Statistic | None:
     """Return the statistic with which a label begins or ends, such as `Totaal rij 1` or `Ø`, None where none."""
-    words = tokens(label)
+    words = [word for word in label.split() if not any(mark.isdigit() for mark in word)]
     named = meanings(" ".join(words[:2])) | meanings(" ".join(words[-1:]))
     for meaning, statistic in MEANINGS.items():
         if meaning in named:

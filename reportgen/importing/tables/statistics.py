@@ -253,41 +253,47 @@ def _fitting(
 ) -> RowStatistic | None:
     """Return the statistic that most numbers of a row fit; a named one also where it fits none."""
     columns = _measured_columns(cells, row, groups)
-    if columns.size == 0:
-        return None
-    values = cells.number[row, columns]
-    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
     best: RowStatistic | None = None
     best_score = -1.0
     for order, group in enumerate(groups):
-        if group.size < (1 if named else 2):
+        if columns.size == 0 or group.size < (1 if named else 2):
             continue
-        sources = cells.number[np.ix_(group, columns)]
-        for statistic, formula in FORMULAS:
-            if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
-                continue
-            expected = _computed(formula, sources)
-            agrees = np.abs(values - expected) <= allowed
-            if named is None:
-                agrees &= np.nanmax(sources, axis=0, initial=-np.inf) > np.nanmin(sources, axis=0, initial=np.inf)
-                agrees &= allowed <= MOST_ROUNDED * np.abs(values)
-            score = _score(agrees, statistic, named) - 0.01 * order
+        for candidate in _candidates(cells, row, columns, group, named):
+            score = _score(candidate, named) - 0.01 * order
             if score > best_score:
-                best = RowStatistic(row, statistic, "", group, columns, expected, agrees)
-                best_score = score
-    if best is not None and named is not None:
-        return replace(best, label=named[1])
+                best, best_score = candidate, score
     return best
 
 
-def _score(agrees: NDArray[np.bool_], statistic: Statistic, named: tuple[Statistic, str] | None) -> float:
+def _candidates(
+    cells: Cells,
+    row: int,
+    columns: NDArray[np.intp],
+    group: NDArray[np.intp],
+    named: tuple[Statistic, str] | None,
+) -> Iterator[RowStatistic]:
+    """Give each statistic of some rows with the numbers of a row that fit it; without a label only sum and mean."""
+    values = cells.number[row, columns]
+    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
+    sources = cells.number[np.ix_(group, columns)]
+    varies = _computed(partial(np.nanmax, axis=0), sources) > _computed(partial(np.nanmin, axis=0), sources)
+    is_exact = allowed <= MOST_ROUNDED * np.abs(values)
+    for statistic, formula in FORMULAS:
+        if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
+            continue
+        expected = _computed(formula, sources)
+        agrees = np.abs(values - expected) <= allowed
+        if named is None:
+            agrees &= varies & is_exact
+        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, expected, agrees)
+
+
+def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> float:
     """Return how many numbers agree, and half a number more for the statistic that the label names."""
-    score = float(agrees.sum())
-    if named is None:
-        return score
-    if statistic is named[0]:
+    score = float(candidate.agrees.sum())
+    if named is not None and candidate.statistic is named[0]:
         return score + 0.5
-    return score if agrees.any() else -2.0
+    return score if named is None or score > 0 else -2.0
 
 
 def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
@@ -350,9 +356,9 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
     if len(rows) < enough or len(others) < 2:
         return None
     values = table.number[rows, column]
-    if named is None and not _varies(values):
-        return None
     allowed = _tolerances(table, rows, column)
+    if named is None and not _is_evidence(values, allowed):
+        return None
     nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
@@ -394,9 +400,9 @@ def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic
     """Return the two columns before whose difference a column is: gross and tare."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     values = table.number[rows, column]
-    if len(rows) < 3 or len(others) > 20 or not _varies(values):
-        return None
     allowed = _tolerances(table, rows, column)
+    if len(rows) < 3 or len(others) > 20 or not _is_evidence(values, allowed):
+        return None
     for first in others:
         for second in others:
             if first == second:
@@ -423,5 +429,8 @@ def _tolerances(table: Table, rows: NDArray[np.intp], column: int) -> Numbers:
     return np.asarray(0.501 * 10.0**-digits + 1e-9 * values)
 
 
-def _varies(values: Numbers) -> bool:
-    return len(np.unique(values)) > 1
+def _is_evidence(values: Numbers, allowed: Numbers) -> bool:
+    """Tell whether numbers that agree say something: they vary, are hardly rounded, and do not count rows."""
+    varies = len(np.unique(values)) > 1
+    is_exact = np.median(allowed) <= MOST_ROUNDED * np.median(np.abs(values))
+    return bool(varies and is_exact and not _counts(values))
