@@ -180,9 +180,7 @@ def test_weights_that_fall_are_no_running_totals(tmp_path):
 
 def test_plants_that_come_once_each_are_samples(tmp_path):
     rows: list[list[object]] = [["Date", "Treatment", "Tray", "Plant", "Fresh weight (g)"]]
-    plant = 0
-    for day, tray, _ in product(range(3), range(1, 7), range(2)):
-        plant += 1
+    for plant, (day, tray, _) in enumerate(product(range(3), range(1, 7), range(2))):
         rows.append([DAYS[day], FAN_STILL[(tray - 1) // 3], tray, f"P{plant}", weight(tray, day, plant)])
     found = read(tmp_path, {"Log": rows})
     assert found[0].layout.occasions is Occasions.SAMPLES

@@ -869,3 +869,56 @@ Tray|Fresh (g)|Dry (g)|Plants|Leaves
 4|3.2|0.1|3|7
 """)
     assert table.computed == ()
+
+
+@pytest.mark.parametrize("numbers", ["10", "49", "100"])
+def test_a_lone_number_above_labels_of_text_is_a_section(numbers: str) -> None:
+    table = only_table(f"""
+Tray|Weight
+{numbers}|
+T1|5.5
+T2|6.25
+14|
+T3|7.5
+T4|7.75
+""")
+    assert list(table.section) == [numbers, numbers, "14", "14"]
+
+
+def test_a_plant_without_a_weight_among_counted_plants_is_no_section() -> None:
+    table = only_table("""
+Plant|Weight
+1|5.5
+2|
+3|7.5
+4|7.75
+5|
+""")
+    assert set(table.section) == {""}
+    assert len(table.row) == 5
+
+
+def test_lone_numbers_apart_from_the_numbers_of_trays_are_sections() -> None:
+    table = only_table("""
+Tray|Weight
+50|
+3|5.5
+1|6.25
+100|
+2|7.5
+4|7.75
+""")
+    assert list(table.section) == ["50", "50", "100", "100"]
+
+
+def test_a_row_whose_weight_alone_is_struck_is_left_out() -> None:
+    table = only_table(
+        """
+tray|heat|plant|weight (g)
+5|on|1|221
+5|on|2|22.6
+6|off|1|20.1
+""",
+        struck="D2",
+    )
+    assert table.left_out == ((0, 2, "struck"),)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
 from reportgen.importing.carriers import labels_of
-from reportgen.importing.cells import read_log
+from reportgen.importing.cells import open_log, typed_log
 from reportgen.importing.contents import contents
 from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
@@ -59,7 +59,8 @@ class Memory:
 
     def sheets(self, conventions: Conventions) -> tuple[Sheet, ...]:
         """Return the cells of all files, typed by conventions."""
-        return self.once(("sheets", repr(conventions)), partial(read_log, self.paths, conventions))
+        opened = self.once("opened", partial(open_log, self.paths))
+        return self.once(("sheets", repr(conventions)), partial(typed_log, opened, conventions))
 
     def found(self, settings: Settings) -> Found:
         """Return the tables; with layouts, matched to those that they were made for."""

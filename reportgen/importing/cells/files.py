@@ -1,7 +1,7 @@
 """Read the files of a log: spreadsheets and texts."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reportgen.importing.cells.marks import NO_MARKS, Marks, marks_in
@@ -10,6 +10,17 @@ from reportgen.importing.cells.text_file import SUFFIXES as TEXT_SUFFIXES
 from reportgen.importing.cells.text_file import read_csv
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.workbook.cells import read
+from reportgen.workbook.raw import Workbook
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A file as it was read, before its cells are typed: `file` is "" for the log itself."""
+
+    path: Path
+    file: str
+    book: Workbook
+    marks: Mapping[str, Marks]
 
 
 def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:
@@ -17,23 +28,27 @@ def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ..
 
     Raises WorkbookError where a file is missing, unreadable, or far larger than its data.
     """
-    sheets: list[Sheet] = []
+    return typed_log(open_log(paths), conventions)
+
+
+def open_log(paths: Sequence[Path]) -> tuple[Opened, ...]:
+    """Return the files of a log with their cells as they stand; raise WorkbookError as `read_log` does."""
+    opened: list[Opened] = []
     for index, path in enumerate(paths):
         file = path.name if index else ""
-        sheets += _sheets_of(path, file, conventions)
-    return tuple(sheets)
+        if path.suffix.casefold() in TEXT_SUFFIXES:
+            opened.append(Opened(path, file, read_csv(path), {}))
+        else:
+            opened.append(Opened(path, file, read(path), marks_in(path.read_bytes())))
+    return tuple(opened)
 
 
-def _sheets_of(path: Path, file: str, conventions: Conventions) -> list[Sheet]:
-    marks: Mapping[str, Marks] = {}
-    if path.suffix.casefold() in TEXT_SUFFIXES:
-        book = read_csv(path)
-    else:
-        book = read(path)
-        marks = marks_in(path.read_bytes())
-    is_single = len(book.sheets) == 1
+def typed_log(opened: Sequence[Opened], conventions: Conventions) -> tuple[Sheet, ...]:
+    """Return the sheets of files that were opened, each cell typed by conventions."""
     sheets: list[Sheet] = []
-    for raw in book.sheets:
-        sheet = typed(raw, marks.get(raw.name, NO_MARKS), conventions, file)
-        sheets.append(replace(sheet, stem=path.stem, is_single=is_single))
-    return sheets
+    for each in opened:
+        is_single = len(each.book.sheets) == 1
+        for raw in each.book.sheets:
+            sheet = typed(raw, each.marks.get(raw.name, NO_MARKS), conventions, each.file)
+            sheets.append(replace(sheet, stem=each.path.stem, is_single=is_single))
+    return tuple(sheets)

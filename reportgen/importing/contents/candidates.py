@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
-from reportgen.importing.contents.plants import is_constant, plant_candidates
+from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
 from reportgen.importing.contents.records import (
     climate_candidates,
@@ -32,7 +32,6 @@ RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[C
     ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
-OF_NO_SHEET: Final = (Measure.PRICE, Measure.LUX)  # known, and no part of the trial's figures
 BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
 
 
@@ -81,9 +80,8 @@ def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
 
 
 def _further_columns(situation: Situation) -> dict[str, str]:
-    """Return columns of remarks and states by the name of the declaration, and what no sheet has by its own name."""
-    columns = {profile.name: profile.name for profile in situation.of(*OF_NO_SHEET)}
-    columns |= {profile.name: profile.name for profile in situation.of(Measure.DOSE) if is_constant(profile)}
+    """Return columns of remarks and states by the name of the declaration."""
+    columns: dict[str, str] = {}
     for column in situation.table.columns:
         said = meanings(column.header)
         if "remark" in said:
@@ -109,12 +107,13 @@ def _is_of_last_year(situation: Situation) -> bool:
 
 def _is_summary(situation: Situation) -> bool:
     """Tell whether a short table holds means or is called a summary, and another one holds what they are of."""
-    if situation.rows > FEW_ROWS or not _has_longer(situation):
+    if situation.rows > FEW_ROWS:
         return False
     values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
-    statistics = [profile for profile in values if profile.said & {"mean", "spread", "count", "extreme", "difference"}]
+    statistics = [profile for profile in values if profile.said & {"mean", "spread", "extreme", "difference"}]
     is_called_so = any("summary" in profile.around for profile in values)
-    return is_called_so or 2 * len(statistics) > len(values)
+    is_such = is_called_so or 2 * len(statistics) > len(values)
+    return is_such and _has_longer(situation)
 
 
 def _is_of_a_laboratory(situation: Situation) -> bool:
@@ -132,9 +131,16 @@ def _is_unknown(situation: Situation) -> bool:
 
 
 def _has_longer(situation: Situation) -> bool:
+    """Tell whether another table holds more numbers that may be of plants."""
     own = _numbers_in(situation.table)
     others = [other for other in situation.found.tables if other.key != situation.table.key]
-    return any(_numbers_in(other) > own and not other.is_key for other in others)
+    longer = [other for other in others if _numbers_in(other) > own and not other.is_key]
+    return any(_may_be_of_plants(other, situation.sheets) for other in longer)
+
+
+def _may_be_of_plants(table: Table, sheets: Sequence[Sheet]) -> bool:
+    measures = set(measures_of(profiles_of(table, sheets)).values())
+    return bool(measures & {*OF_PLANTS, Measure.UNKNOWN})
 
 
 def _numbers_in(table: Table) -> int:

@@ -227,7 +227,8 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
 
 def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
     """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
-    if any(profile.words & {"gross", "tare", "net"} for profile in columns):
+    is_of_one = _two_units(columns) is not None or any(profile.words & {"gross", "tare", "net"} for profile in columns)
+    if is_of_one:
         return []
     for small, large in (columns, tuple(reversed(columns))):
         if is_share_of(small, large):

@@ -12,7 +12,7 @@ from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import columns_text
-from reportgen.importing.questions.situation import Part, Situation, cell_of
+from reportgen.importing.questions.situation import Part, Situation, cell_of, is_to_explain, layout_of
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion
@@ -83,7 +83,7 @@ def _quantity(situation: Situation, part: Part, values: Values, names: Iterable[
         return answered(settings, key, text.strip())
 
     ask = f"What is {columns_text(values.columns)} in {part.table.key}?"
-    where = situation.where(part.table)
+    where = situation.where_columns(part.table, values.columns)
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept)
 
 
@@ -101,13 +101,6 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
             if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
                 asked.append(_area(situation, part, values))
     return tuple(asked)
-
-
-def layout_of(part: Part) -> Layout | None:
-    """Return the settled layout of a table, else its best candidate."""
-    if part.layout is not None:
-        return part.layout
-    return part.options[0].layout if part.options else None
 
 
 def declared_unit(gives: str, quantity: str) -> str:
@@ -140,7 +133,7 @@ def _unit(situation: Situation, part: Part, values: Values, declared: str) -> Qu
 
     shown = ", ".join(_examples(part.table, values.columns))
     ask = f"In which unit is {columns_text(values.columns)} in {part.table.key} ({shown})?"
-    where = situation.where(part.table)
+    where = situation.where_columns(part.table, values.columns)
     return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept)
 
 
@@ -153,9 +146,10 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
             raise ValueError("an area in m2, such as 1.5")
         return answered(settings, key, text.strip())
 
+    where = situation.where_columns(part.table, values.columns)
     said = f"{columns_text(values.columns)} is in {values.unit}"
     ask = f"What is the area of one plot in m2, in {part.table.key}? {said}."
-    return Question(key, Slot.UNIT, ask, situation.where(part.table), (), None, True, accept)
+    return Question(key, Slot.UNIT, ask, where, (), None, True, accept)
 
 
 def _number(text: str) -> float:
@@ -185,22 +179,24 @@ def blank_questions(situation: Situation) -> tuple[Question, ...]:
     """Return what blank cells among values stand for, where that changes a figure."""
     asked = []
     for part in situation.parts:
-        if part.layout is None:
+        layout = layout_of(part)
+        if layout is None or not is_to_explain(part):
             continue
-        for values in part.layout.values:
+        for values in layout.values:
             if values.blank is Blank.UNKNOWN and blanks_in(part.table, values.columns):
-                asked.extend(_blank(situation, part, part.layout, values))
+                asked.extend(_blank(situation, part, layout, values))
     return tuple(asked)
 
 
 def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> list[Question]:
     key = blank_key(part, values)
     settings = situation.settings
+    guess = situation.guess
     choices = []
     for blank in BLANKS:
         changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
-        layouts = tuple(replace(each, values=changed) if each == layout else each for each in settings.layouts)
-        gives = situation.figures(replace(settings, layouts=layouts))
+        layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
+        gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
     if all(choice.gives == choices[0].gives for choice in choices):
         return []

@@ -1,13 +1,13 @@
 """What the makers of questions look at."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.utils.cell import coordinate_from_string
 
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.layouts import Layout
+from reportgen.importing.model.layouts import NOTHING, Layout, Occasions
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Found, Table
@@ -59,6 +59,33 @@ class Situation:
     def where(self, table: Table) -> tuple[str, ...]:
         """Return the places of a table, such as `Log!A1:C9`."""
         return tuple(f"{self.sheets[block.sheet].label}!{range_of(block.area)}" for block in table.blocks)
+
+    def where_columns(self, table: Table, names: Collection[str]) -> tuple[str, ...]:
+        """Return the places of some columns of a table, those side by side as one: `Log!D3:F9`."""
+        places = []
+        for block in table.blocks:
+            pairs = zip(table.columns, block.letters, strict=True)
+            letters = sorted(letter for column, letter in pairs if column.name in names and letter)
+            if letters:
+                area = Area(block.area.first_row, letters[0], block.area.last_row, letters[-1])
+                places.append(f"{self.sheets[block.sheet].label}!{range_of(area)}")
+        return tuple(places)
+
+
+def layout_of(part: Part) -> Layout | None:
+    """Return the settled layout of a table, else its best candidate."""
+    if part.layout is not None:
+        return part.layout
+    return part.options[0].layout if part.options else None
+
+
+def is_to_explain(part: Part) -> bool:
+    """Tell whether words and blanks of a table can be explained: once it is settled, or where pickings may add up."""
+    layout = layout_of(part)
+    if layout is None or layout.gives == NOTHING:
+        return False
+    kinds = {option.layout.occasions for option in part.options}
+    return part.layout is not None or Occasions.PICKINGS in kinds
 
 
 def cell_of(row: int, column: int) -> str:

@@ -9,8 +9,7 @@ from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.measures import layout_of
-from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates
+from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates, is_to_explain, layout_of
 
 MISSING: Final = "not measured"
 LOST: Final = "plant lost"
@@ -108,46 +107,61 @@ def _with_convention(settings: Settings, what: str, sheet: str, value: bool | in
 
 
 def word_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return what words among the values of the tables stand for."""
+    """Return what words and signs among the values of the tables stand for.
+
+    A sign such as `-` that counts as missing is asked where another meaning changes a figure.
+    """
     places: dict[str, list[str]] = {}
+    signs: set[str] = set()
     for part in situation.parts:
-        if part.layout is not None and part.layout.gives != NOTHING:
-            for word, cells in _words_in(situation, part).items():
-                places.setdefault(word, []).extend(cells)
-    return tuple(_word(situation.settings, word, cells) for word, cells in places.items())
+        if is_to_explain(part):
+            for word, kind, cell in _words_in(situation, part):
+                places.setdefault(word, []).append(cell)
+                if kind != Kind.TEXT:
+                    signs.add(word)
+    asked = [_word(situation, word, cells) for word, cells in places.items()]
+    return tuple(each for each in asked if each.key[len("word.") :] not in signs or _differs(each))
 
 
-def _words_in(situation: Situation, part: Part) -> dict[str, list[str]]:
+def _differs(question: Question) -> bool:
+    return any(choice.gives != question.choices[0].gives for choice in question.choices)
+
+
+def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
+    """Return each word among values that its owner did not explain, with its kind and its cell."""
     names = {name for values in layout_values(part) for name in values}
+    known = situation.settings.conventions
+    settled = (*known.missing, *known.lost, *known.zero)
     table = part.table
-    words: dict[str, list[str]] = {}
+    found: list[tuple[str, int, str]] = []
     for index, column in enumerate(table.columns):
         if column.name not in names:
             continue
-        for row in np.flatnonzero(table.kind[:, index] == Kind.TEXT):
+        kinds = table.kind[:, index]
+        for row in np.flatnonzero(np.isin(kinds, (Kind.TEXT, Kind.MISSING))):
+            word = str(table.text[row, index]).strip().casefold()
+            if word in settled or (kinds[row] == Kind.MISSING and len(word) > 1):
+                continue
             block = table.blocks[table.block[row]]
             cell = cell_of(int(table.row[row]), block.letters[index])
-            word = str(table.text[row, index]).strip().casefold()
-            words.setdefault(word, []).append(f"{situation.sheets[block.sheet].label}!{cell}")
-    known = situation.settings.conventions
-    settled = (*known.missing, *known.lost, *known.zero)
-    return {word: cells for word, cells in words.items() if word not in settled}
+            found.append((word, int(kinds[row]), f"{situation.sheets[block.sheet].label}!{cell}"))
+    return found
 
 
 def layout_values(part: Part) -> list[tuple[str, ...]]:
-    """Return the columns of each quantity of a settled table."""
-    return [values.columns for values in part.layout.values] if part.layout else []
+    """Return the columns of each quantity of a table, as it is read or would be."""
+    layout = layout_of(part)
+    return [values.columns for values in layout.values] if layout else []
 
 
-def _word(settings: Settings, word: str, cells: list[str]) -> Question:
-    choices = tuple(Choice(answer, _with_word(settings, word, answer)) for answer in (MISSING, LOST, ZERO))
-    return Question(
-        f"word.{word}",
-        Slot.WORD,
-        f'What does "{word}" stand for among the values ({len(cells)} times)?',
-        tuple(cells[:5]),
-        choices,
-    )
+def _word(situation: Situation, word: str, cells: list[str]) -> Question:
+    choices = []
+    for answer in (MISSING, LOST, ZERO):
+        settings = _with_word(situation.settings, word, answer)
+        guess = replace(situation.guess, conventions=settings.conventions)
+        choices.append(Choice(answer, settings, situation.figures(guess)))
+    ask = f'What does "{word}" stand for among the values ({len(cells)} times)?'
+    return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices))
 
 
 def _with_word(settings: Settings, word: str, answer: str) -> Settings:

@@ -227,7 +227,7 @@ def _counted(search: Search, chosen: Chosen, parted_by: LabelSet | None) -> tupl
             return None
         return (-0.5 - 20 * duplicates if duplicates else 0.5), False
     if search.covers is Covers.PLANT:
-        return _ROWS_COUNTED, False
+        return (_ROWS_COUNTED if duplicates else 0.0), False
     if duplicates and Dimension.OCCASION in chosen:
         return None
     return (_ROWS_COUNTED if duplicates else 0.0), duplicates > 0

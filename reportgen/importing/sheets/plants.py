@@ -19,15 +19,17 @@ FRESH: Final = "Fresh weight"
 WEIGHT: Final = "Weight"
 COUNT: Final = "Plants weighed"
 DEAD: Final = "dead"
+NOTHING_SAID: Final = ("missing", "blank")  # states
 AGAIN: Final = "again"  # how often the same plant and quantity stood before
 
 
 def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Return the rows of Plants, of Harvests and of Growth."""
-    growth = rows[rows[GIVES] == GROWTH.name]
+    growth = occasions.dated(rows[rows[GIVES] == GROWTH.name])
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
     is_picked = _are_pickings(of_plants, settings)
-    return _weighed(of_plants[~is_picked]), _complete(of_plants[is_picked]), growth
+    single = occasions.added_up(of_plants[~is_picked], settings)
+    return _weighed(single), _complete(of_plants[is_picked]), growth
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
@@ -74,11 +76,16 @@ def plants(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -
 
 
 def _weighed(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return rows without the plants whose fresh weight was not measured."""
-    unknown = rows[(rows[long.QUANTITY] == FRESH) & (rows[long.STATE] == "missing")]
-    gone = pd.MultiIndex.from_frame(unknown[[TRAY, NUMBER]])
-    every = pd.MultiIndex.from_frame(rows[[TRAY, NUMBER]])
-    return rows[~every.isin(gone)]
+    """Return rows that say something, without the plants whose fresh weight was not measured."""
+    says = rows[~rows[long.STATE].isin(NOTHING_SAID)]
+    unknown = rows[(rows[long.QUANTITY] == FRESH) & rows[long.STATE].isin(NOTHING_SAID)]
+    known = says[says[long.QUANTITY] == FRESH]
+    gone = _plants(unknown).difference(_plants(known))
+    return says[~_plants(says).isin(gone)]
+
+
+def _plants(rows: pd.DataFrame) -> pd.MultiIndex:
+    return pd.MultiIndex.from_frame(rows[[TRAY, NUMBER]])
 
 
 def _named(rows: pd.DataFrame) -> "pd.Series[str]":

@@ -26,6 +26,7 @@ from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
 MOST_FIELDS: Final = 40
+LONGEST_CODE: Final = 3
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 Title = tuple[str, Place]
@@ -207,7 +208,9 @@ def _header_of_texts(region: Region, header: Header) -> Header:
     own = shape(str(region.text[first, 0]))
     if shapes and len(set(shapes)) == 1 and own != shapes[0]:
         return Header((first,), -1, first + 1)
-    if says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS) or _is_repeated(region, first):
+    longest = max((len(str(text)) for text in region.text[first + 1 :, 0]), default=0)
+    is_longer = longest <= LONGEST_CODE < len(str(region.text[first, 0]))
+    if is_longer or says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS) or _is_repeated(region, first):
         return Header((first,), -1, first + 1)
     return header
 
@@ -314,16 +317,26 @@ def _with_body(draft: Draft) -> Draft:
 
 
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows of which at least half of the filled cells are struck."""
+    """Return the rows of which half of the cells are struck, or the last number and all with a decimal point."""
     area = region.area
-    counts = Counter(row for row, column in region.source.struck if area.first_column <= column <= area.last_column)
-    struck = set()
-    for row, count in counts.items():
-        if area.first_row <= row <= area.last_row:
-            filled = (region.kind[row - area.first_row] != Kind.BLANK).sum()
-            if 2 * count >= filled:
-                struck.add(row - area.first_row)
-    return struck
+    struck: dict[int, set[int]] = {}
+    for row, column in region.source.struck:
+        is_inside = area.first_row <= row <= area.last_row and area.first_column <= column <= area.last_column
+        if is_inside:
+            struck.setdefault(row - area.first_row, set()).add(column - area.first_column)
+    if not struck:
+        return set()
+    numeric = np.flatnonzero((region.kind == Kind.NUMBER).sum(axis=0) > 0)
+    numbers = region.number[:, numeric]
+    has_decimals = ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any(axis=0)
+    measured = set(numeric[has_decimals].tolist()) or set(numeric[-1:].tolist())
+    rows = set()
+    for row, columns in struck.items():
+        filled = np.flatnonzero(region.kind[row] != Kind.BLANK)
+        values = measured & set(filled.tolist())
+        if 2 * len(columns) >= filled.size or (values and values <= columns):
+            rows.add(row)
+    return rows
 
 
 def _lone_label(region: Region, row: int) -> str:
@@ -371,18 +384,26 @@ def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
 
 def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Tell for each row whether it is a lone number in the first column, below which labels begin again each time."""
-    text = region.text
-    heads = (filled == 1) & (region.kind[:, 0] == Kind.NUMBER)
+    heads = np.asarray((filled == 1) & (region.kind[:, 0] == Kind.NUMBER))
     heads[: header.body] = False
-    rows = [int(row) for row in np.flatnonzero(heads)]
-    after = {str(text[row + 1, 0]) if row + 1 < len(text) else "" for row in rows}
-    begin_again = len(after) == 1 and "" not in after and len({text[row, 0] for row in rows}) == len(rows)
-    if rows and all(any(mark.isalpha() for mark in str(text[row, 0])) for row in rows):
-        return np.asarray(heads)
-    counts_on = len(rows) == 1 and region.number[rows[0] + 1 :, 0][:1] == region.number[rows[0], 0] + 1
-    if not begin_again or counts_on:
+    body = np.flatnonzero(filled > 0)
+    body = body[body >= header.body]
+    labels = region.number[body[~heads[body]], 0]
+    rows = np.flatnonzero(heads)
+    if rows.size == 0:
+        return heads
+    if np.isnan(labels).all():
+        return heads  # the other rows are labelled by texts
+    values = region.number[rows, 0]
+    after = region.number[np.minimum(rows + 1, len(heads) - 1), 0]
+    begin_again = len(set(after)) == 1 and len(set(values)) == len(values)
+    counts_on = len(values) == 1 and after[0] == values[0] + 1
+    in_order = (np.diff(region.number[body, 0]) > 0).all()
+    stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
+    has_words = all(any(mark.isalpha() for mark in str(region.text[row, 0])) for row in rows)
+    if not (has_words or ((begin_again or stands_apart) and not counts_on and not in_order)):
         heads[:] = False
-    return np.asarray(heads)
+    return heads
 
 
 def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
