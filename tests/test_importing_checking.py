@@ -132,24 +132,24 @@ def test_a_confirmed_cell_is_used_and_flagged_no_more(tmp_path):
 
 
 def test_a_settings_file_that_settles_nothing_says_so(tmp_path):
-    with pytest.raises(WorkbookError, match="settles no table of log.xlsx"):
+    with pytest.raises(WorkbookError, match="settles no table of log"):
         pipeline.checked(taken_in(tmp_path, tables=""))
 
 
 def test_a_file_that_is_named_and_not_there_is_told(tmp_path):
-    with pytest.raises(WorkbookError, match="air.csv"):
+    with pytest.raises(WorkbookError, match=r"air\.csv"):
         pipeline.checked(taken_in(tmp_path, tables='files = ["air.csv"]\n' + PLANTS))
 
 
 def test_a_text_file_that_was_not_taken_in_is_refused_with_advice(tmp_path):
     (tmp_path / "log.csv").write_text("Tray,wt\nT1,20.5\n", "utf-8")
-    with pytest.raises(WorkbookError, match="Run reportgen adopt log.csv"):
+    with pytest.raises(WorkbookError, match="Run reportgen adopt log"):
         pipeline.checked(tmp_path / "log.csv")
 
 
 def test_a_spreadsheet_that_is_no_trial_workbook_is_offered_to_be_taken_in(tmp_path):
     log = written(tmp_path, {"Log": [HEAD, *ROWS]})
-    with pytest.raises(WorkbookError, match="run reportgen adopt log.xlsx"):
+    with pytest.raises(WorkbookError, match="run reportgen adopt log"):
         pipeline.checked(log)
 
 

@@ -418,3 +418,18 @@ def test_a_problem_of_the_trial_stands_at_its_line(tmp_path):
     trial = {**TRIAL, "Harvested on": date(2025, 2, 16)}
     made = read(tmp_path, log(), PLANTS, trial=trial, lines={"trial.Harvested on": 14})
     assert any(one.found.startswith("log.adopt.toml, line 14:") for one in made.problems())
+
+
+def test_plants_measured_on_untold_days_are_known_when_last_measured_only(tmp_path):
+    heights = [("Tray", "first", "second"), *((tray, 10.0, 14.0) for tray in KINDS)]
+    values = Values("Height", ("first", "second"), "cm", Covers.UNIT)
+    grown = layout("H", "Growth", (values,), unit=column("Tray"), occasion=over(1), occasions=Occasions.GROWTH)
+    made = read(tmp_path, log(H=heights), PLANTS, grown)
+    assert made.figures("last_height") == pytest.approx({"plain": 14, "warm": 14})
+    assert [one.code for one in made.flags] == ["days_not_told"]
+
+
+def test_dry_weights_of_pickings_add_up(tmp_path):
+    held, wide = picked(Occasions.PICKINGS)
+    dry = replace(wide, values=(replace(wide.values[0], quantity="Dry weight"),))
+    assert read(tmp_path, held, dry).figures("tray_yield_dry") == pytest.approx({"plain": 76, "warm": 72})

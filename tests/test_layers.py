@@ -19,7 +19,7 @@ def test_a_room_imports_only_what_stands_to_its_right():
         check=False,
     )
     assert done.returncode == 0, done.stdout
-    assert "Contracts: 1 kept, 0 broken" in done.stdout
+    assert "Contracts: 2 kept, 0 broken" in done.stdout
 
 
 def test_help_loads_nothing_heavy():

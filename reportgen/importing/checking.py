@@ -3,11 +3,11 @@
 import hashlib
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen import workbook
 from reportgen.importing.files import TEXTS
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from reportgen.importing.model.given import Origins
     from reportgen.importing.model.settings import Settings as LogSettings
 
+MANY: Final = 4  # rows that are told in one message
+ONE_A_ROW: Final = frozenset(("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete"))
 Cell = tuple[str, str]  # sheet as messages name it, cell
 
 
@@ -206,8 +208,22 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
     others = [problem for problem in relocated(found, made.origins) if (problem.sheet, problem.cell) not in cells]
-    every = dict.fromkeys((*made.problems, *others))
+    every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))
+
+
+def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
+    """Yield problems, those that many rows of a sheet have alike as one."""
+    alike: dict[tuple[str, str, str], list[Problem]] = {}
+    for problem in problems:
+        alike.setdefault((problem.code, problem.sheet, problem.advice), []).append(problem)
+    for own in alike.values():
+        if len(own) < MANY or own[0].code not in ONE_A_ROW:
+            yield from own
+            continue
+        cells = ", ".join(dict.fromkeys(problem.cell for problem in own))
+        found = f"{own[0].found}, and {len(own) - 1} rows more do so"
+        yield replace(own[0], cell=cells, found=found, count=len(own))
 
 
 def _place(places: Sequence[str], problem: Problem) -> tuple[int, int]:

@@ -10,9 +10,10 @@ import pandas as pd
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.model import long
 from reportgen.importing.model.claims import Labels
-from reportgen.importing.model.layouts import CarrierKind, Covers, Layout
+from reportgen.importing.model.layouts import CarrierKind, Covers, Layout, Occasions
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import Evidence, Finding, place_in_table
+from reportgen.importing.sheets.occasions import tells_a_day
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -113,3 +114,22 @@ def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
                 "the number of plants of each",
                 "Means per plant hold; what trays gave, and water and energy a gram, are those of one plant a row.",
             ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), int(is_mean.sum()))
+
+
+def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
+    """Plants were picked or measured several times, and nothing tells on which days."""
+    several = (Occasions.PICKINGS, Occasions.GROWTH)
+    for number, layout, _ in evidence.layouts("Plants", "Harvests", "Growth"):
+        own = evidence.rows(number)
+        labels = own[long.OCCASION].unique()
+        if layout.occasions not in several or len(labels) < 2 or all(map(tells_a_day, labels)):
+            continue
+        first = own.iloc[0]
+        is_growth = layout.occasions is Occasions.GROWTH
+        used = "Only the last time is used." if is_growth else "All are taken for the day of the harvest."
+        yield Finding(
+            "days_not_told",
+            f"nothing tells the days of {shown(str(labels[0]))} to {shown(str(labels[-1]))}",
+            "a date for each time",
+            f"{used} Totals hold; what depends on days does not.",
+        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), 0)

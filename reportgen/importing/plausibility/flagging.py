@@ -18,6 +18,7 @@ from reportgen.importing.plausibility.absences import (
 )
 from reportgen.importing.plausibility.designs import (
     factors_that_are_pooled,
+    occasions_without_days,
     plants_of_untold_number,
     treatments_in_one_place,
 )
@@ -49,6 +50,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     mixed_date_orders,
     treatments_in_one_place,
     factors_that_are_pooled,
+    occasions_without_days,
     plants_of_untold_number,
 )
 

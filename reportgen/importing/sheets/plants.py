@@ -25,10 +25,11 @@ AGAIN: Final = "again"  # how often the same plant and quantity stood before
 
 def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Return the rows of Plants, of Harvests and of Growth."""
-    growth = rows[rows[GIVES] == GROWTH.name]
+    growth = occasions.dated(rows[rows[GIVES] == GROWTH.name])
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
     is_picked = _are_pickings(of_plants, settings)
-    return _weighed(of_plants[~is_picked]), _complete(of_plants[is_picked]), growth
+    single = occasions.added_up(of_plants[~is_picked], settings)
+    return _weighed(single), _complete(of_plants[is_picked]), growth
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
