@@ -195,8 +195,8 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     choices = []
     for blank in BLANKS:
         changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
-        layouts = tuple(replace(each, values=changed) if each == layout else each for each in settings.layouts)
-        gives = situation.figures(replace(settings, layouts=layouts))
+        layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
+        gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
     if all(choice.gives == choices[0].gives for choice in choices):
         return []
