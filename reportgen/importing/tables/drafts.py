@@ -26,6 +26,7 @@ from reportgen.importing.words import says
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
 MOST_FIELDS: Final = 40
+LONGEST_SECTION: Final = 25  # a longer lone text below the first rows is a remark
 LONGEST_CODE: Final = 3
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
@@ -97,7 +98,8 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     parts: list[tuple[Region, tuple[int, ...]]] = []
     start = 0
     first = _top_of(region, groups[0], 0)
-    if first > 0 and is_value(region.kind[:first]).any():
+    is_field = first == 1 and (region.kind[0] != Kind.BLANK).sum() == 2 and region.kind[0, 0] == Kind.TEXT
+    if first > 0 and is_value(region.kind[:first]).any() and not is_field:
         parts.append((region.rows(0, first - 1), ()))
         start = first
     for index, group in enumerate(groups):
@@ -442,6 +444,9 @@ def _kind_of_lone(region: Region, header: Header, row: int, lone: NDArray[np.boo
     elsewhere = kind[full, column] == Kind.TEXT
     if column > 0 and headed and elsewhere.any():
         return "note"
+    is_sentence = len(str(region.text[row, column])) > LONGEST_SECTION
+    if is_sentence and full[full >= header.body][0] < np.flatnonzero(lone)[0]:
+        return "note"
     return "section"
 
 
@@ -455,7 +460,10 @@ def _with_titles(draft: Draft) -> Draft:
         found = texts_of_row(region, row)
         titles += found[0]
         fields.update({label: value for label, value in found[1].items() if label not in fields})
-    return replace(draft, titles=tuple(titles), fields=fields)
+    sections = draft.sections
+    if titles and sections.size and sections[0] == "" and sections[-1] != "":
+        sections = np.where(sections == "", titles[0][0], sections)
+    return replace(draft, titles=tuple(titles), fields=fields, sections=sections)
 
 
 def texts_of_row(region: Region, row: int) -> tuple[list[Title], dict[str, str]]:

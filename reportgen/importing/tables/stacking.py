@@ -18,8 +18,10 @@ from reportgen.importing.tables.statistics import (
     column_statistics,
     row_statistics,
 )
+from reportgen.importing.words import meanings
 
 Label = tuple[str, ...]
+QUANTITIES = frozenset({"fresh", "dry", "root", "height", "leaves", "water", "energy", "start_weight"})
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
@@ -58,6 +60,8 @@ def _fit(first: Draft, second: Draft) -> bool:
         return False
     if len(first.header.rows) != len(second.header.rows) or first.is_key != second.is_key:
         return False
+    if not _say_the_same(first, second):
+        return False
     one = {label for label in labels_of(first) if any(label[0])}
     two = {label for label in labels_of(second) if any(label[0])}
     shared = one & two
@@ -65,6 +69,26 @@ def _fit(first: Draft, second: Draft) -> bool:
         return True
     smaller, larger = min(len(one), len(two)), max(len(one), len(two))
     return len(shared) == smaller and smaller >= 2 and larger - smaller <= max(1, larger // 4)
+
+
+def _say_the_same(first: Draft, second: Draft) -> bool:
+    """Tell whether titles and sheet names don't name different quantities, which the headers leave open."""
+    if _quantities(_headers(first)):
+        return True
+    one, two = _quantities(_names(first)), _quantities(_names(second))
+    return not one or not two or one == two
+
+
+def _headers(draft: Draft) -> str:
+    return " ".join(text for labels in draft.over for text in labels)
+
+
+def _names(draft: Draft) -> str:
+    return " ".join([draft.region.source.name, *(title for title, _ in draft.titles[:1])])
+
+
+def _quantities(text: str) -> frozenset[str]:
+    return meanings(text) & QUANTITIES
 
 
 def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> Table:
