@@ -390,7 +390,8 @@ def _per(made, question, cells, document) -> Iterator[str]:
 def _dimension(dimension: str):
     def answering(made, question, cells, document) -> Iterator[str]:
         said = made.log.said.get(dimension, ())
-        if _is_alien(cells):
+        told = [cell for cell in cells if cell.what and cell.value is not None]
+        if told and not any(cell.what in OF_THE_TRIAL for cell in told):
             yield "no"
         yield from said
         if not said and str(question["key"]).endswith(".other"):
