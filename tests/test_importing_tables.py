@@ -922,3 +922,82 @@ tray|heat|plant|weight (g)
         struck="D2",
     )
     assert table.left_out == ((0, 2, "struck"),)
+
+
+def test_a_field_right_above_a_header_is_no_table() -> None:
+    table = only_table("""
+Trial|7
+Tray|Weight
+1|20.5
+2|21.5
+""")
+    assert dict(table.blocks[0].fields) == {"Trial": "7"}
+
+
+def test_a_row_of_means_below_its_own_label_is_a_statistic() -> None:
+    table = only_table("""
+warm|cool
+20|15
+22|17
+25|18
+Mean|
+22.3|16.7
+""")
+    assert len(table.row) == 3
+    assert [computed.agrees for computed in table.computed] == [True]
+
+
+def test_a_last_row_behind_a_blank_one_that_equals_the_means_is_a_statistic_without_any_label() -> None:
+    table = only_table("""
+warm|cool
+20|15
+22|17
+25|18
+
+22.33|16.67
+""")
+    assert len(table.row) == 3
+
+
+def test_a_remark_between_rows_is_no_section() -> None:
+    table = only_table("""
+Date|Tray|Litres
+2026-05-01|1|4
+2026-05-02|1|5
+pump failed over the weekend||
+2026-05-05|1|6
+""")
+    assert set(table.section) == {""}
+    assert table.left_out == ((0, 4, "note"),)
+
+
+def test_the_title_is_the_section_of_the_first_rows_where_the_next_have_a_lone_label() -> None:
+    table = only_table("""
+warm
+Tray|Plant|Weight
+1|1|20.5
+1|2|21.5
+cool
+2|1|10.5
+2|2|11.5
+""")
+    assert list(table.section) == ["warm", "warm", "cool", "cool"]
+
+
+def test_fresh_and_dry_weights_under_the_same_headers_are_two_tables() -> None:
+    found = find(
+        (
+            sheet("""
+Fresh weights
+Tray|Plant|Weight (g)
+1|1|20.5
+1|2|21.5
+
+Dry weights
+Tray|Plant|Weight (g)
+1|1|2.5
+1|2|2.6
+"""),
+        )
+    )
+    assert len(found.tables) == 2

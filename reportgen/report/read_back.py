@@ -13,6 +13,16 @@ from reportgen.report import numbers
 
 MOST_NAMES: Final = 8  # units that are named one by one
 OTHER_NAMES: Final = {"water": marked("Water use"), "energy": marked("Energy use")}
+REASONS: Final = (  # why numbers are left out; others are in their owner's words
+    marked("no part of the trial"),
+    marked("belongs to something else"),
+    marked("column not read"),
+    marked("beside the tables"),
+    marked("struck"),
+    marked("statistic"),
+    marked("repeated header"),
+    marked("owner"),
+)
 HEAD: Final = (
     marked("Quantity"),
     marked("Treatment"),
@@ -56,7 +66,7 @@ def sums(read: ReadBack) -> str:
     if read.disagreeing:
         parts.append(say("{number} totals and means that do not agree", number=_count(read.disagreeing)))
     for reason, number in read.left_out:
-        parts.append(say("{number} left out: {reason}", number=_count(number), reason=reason))
+        parts.append(say("{number} left out: {reason}", number=_count(number), reason=say(reason)))
     if read.unexplained:
         parts.append(say("{number} not explained", number=_count(read.unexplained)))
     whole = plural("{number} number in the log", "{number} numbers in the log", read.numbers)

@@ -1,47 +1,44 @@
 """Numbers that are written as text, with the decimal sign that their column and sheet show."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
 
 from reportgen.importing.cells.draft import Draft
 from reportgen.importing.cells.numbers import PLAIN, THREE_AFTER_POINT, Numeral, Sign, numeral_in
 from reportgen.importing.model.cells import Conventions
 
 Doubtful = Mapping[int, Mapping[str, Numeral]]  # by column and text: numbers only where they stand among numbers
+LONGEST: Final = 60  # letters of a number with words; more are a remark
+FAR: Final = 30  # times the largest other number of a column: no harvest of a trial differs so from the others
 
 
 @dataclass
 class _Column:
-    """The numerals of one column by text: plain ones apart, which need no second look in most files."""
+    """The numerals of one column by text; those in plain digits apart, which need no second look in most files."""
 
     index: int
     plain: list[str] = field(default_factory=list)
     numerals: dict[str, Numeral] = field(default_factory=dict)
+    largest: float = 0.0
 
-    def open_texts(self, sign: Sign) -> list[str]:
-        """Return the texts that show an open sign, such as 1,307."""
-        if sign is Sign.OPEN_POINT:
-            plain = [text for text in self.plain if THREE_AFTER_POINT.fullmatch(text)]
-            return plain + [text for text, number in self.numerals.items() if number.sign is sign]
-        return [text for text, number in self.numerals.items() if number.sign is sign]
+    def texts(self, *signs: Sign) -> list[str]:
+        """Return the texts that show one of some signs."""
+        return [text for text, number in self.numerals.items() if number.sign in signs]
 
     @property
-    def has_comma(self) -> bool:
-        """Tell whether a number shows a decimal comma."""
-        return any(number.sign is Sign.COMMA for number in self.numerals.values())
-
-    @property
-    def has_point(self) -> bool:
-        """Tell whether a number shows a decimal point."""
-        if any(number.sign is Sign.POINT for number in self.numerals.values()):
-            return True
-        return any("." in text and not THREE_AFTER_POINT.fullmatch(text) for text in self.plain)
+    def shown(self) -> set[Sign]:
+        """Return which decimal signs its numbers show for sure."""
+        signs = {number.sign for number in self.numerals.values()} & {Sign.POINT, Sign.COMMA}
+        return signs | {Sign.POINT} if any("." in text for text in self.plain) else signs
 
     @property
     def has_whole(self) -> bool:
         """Tell whether a number of three digits or more has no decimal sign."""
-        whole = [text for text in self.plain if "." not in text]
-        return any(len(text) >= 3 for text in whole)
+        return any("." not in text and len(text) >= 3 for text in self.plain)
 
 
 def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful:
@@ -51,16 +48,17 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
     """
     columns = [_read_column(draft, index) for index in range(len(draft.columns))]
     told = conventions.decimal_comma.get(label, conventions.decimal_comma.get(""))
-    shown = _shown_by_sheet(columns)
+    shown = _is_comma(set().union(*(column.shown for column in columns)))
     undecided: list[tuple[int, str]] = []
     doubtful: dict[int, dict[str, Numeral]] = {}
+    chosen: list[bool] = []
     for column in columns:
-        _, open_texts = _decimal_comma(column, told, shown)
+        comma, open_texts = _decimal_comma(column, told, shown)
+        chosen.append(comma)
         undecided += [(column.index, text) for text in open_texts]
-    draft.note_open(label, "decimal_comma", undecided)
-    for column in columns:
-        comma, _ = _decimal_comma(column, told, shown)
         doubtful[column.index] = {text: number for text, number in column.numerals.items() if number.is_loose}
+    draft.note_open(label, "decimal_comma", undecided)
+    for column, comma in zip(columns, chosen, strict=True):
         _set_column(draft, column, comma)
     return doubtful
 
@@ -68,52 +66,60 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
 def _read_column(draft: Draft, index: int) -> _Column:
     column = _Column(index)
     for text in draft.columns[index].left:
-        if PLAIN.fullmatch(text):
+        if THREE_AFTER_POINT.fullmatch(text):
+            column.numerals[text] = Numeral(Sign.OPEN_POINT, text, text.replace(".", ""))
+        elif PLAIN.fullmatch(text):
             column.plain.append(text)
-        elif _may_be_number(text) and (number := numeral_in(text)):
+        elif len(text) <= LONGEST and any(letter.isnumeric() for letter in text) and (number := numeral_in(text)):
             column.numerals[text] = number
+    sure = [float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text]
+    native = np.nan_to_num(draft.number[:, index])
+    column.largest = float(np.abs([*sure, native.max(initial=0)]).max())
     return column
 
 
-def _may_be_number(text: str) -> bool:
-    return len(text) <= 60 and any(sign.isdigit() or sign.isnumeric() for sign in text[:10])
+def _digits(number: Numeral) -> str:
+    return number.point if number.point == number.comma else ""
 
 
-def _shown_by_sheet(columns: list[_Column]) -> bool | None:
-    """Return the decimal sign of a sheet, True for a comma, where all that show one show the same."""
-    has_comma = any(column.has_comma for column in columns)
-    has_point = any(column.has_point for column in columns)
-    return has_comma if has_comma != has_point else None
+def _is_comma(signs: set[Sign]) -> bool | None:
+    """Return whether decimal signs are commas, None where none is shown or both are."""
+    return Sign.COMMA in signs if len(signs) == 1 else None
 
 
 def _decimal_comma(column: _Column, told: bool | None, shown: bool | None) -> tuple[bool, list[str]]:
     """Return whether a column has decimal commas, and the texts for which nothing tells it."""
-    points, commas = column.open_texts(Sign.OPEN_POINT), column.open_texts(Sign.OPEN_COMMA)
-    if not points and not commas:
-        return column.has_comma, []
-    own = column.has_comma if column.has_comma != column.has_point else None
-    for known in (told, own, shown):
-        if known is not None:
-            return known, []
+    points, commas = column.texts(Sign.OPEN_POINT), column.texts(Sign.OPEN_COMMA)
+    if told is not None:
+        return told, []
+    own = _is_comma(column.shown)
+    known = shown if own is None else own
+    thousands = points if known else commas
+    if known is not None:
+        return (not known, thousands) if _are_far_above(column, thousands) else (known, [])
     if points and commas:
         return False, points + commas
     if commas:
         return not column.has_whole, commas
-    may_be_thousands = column.has_whole or column.has_comma
-    return False, points if may_be_thousands else []
+    return False, points if column.has_whole else []
+
+
+def _are_far_above(column: _Column, thousands: list[str]) -> bool:
+    """Tell whether texts, with thousands in them, are far above all other numbers of a column, so that they are not."""
+    values = [float(re.sub("[^0-9]", "", text)) for text in thousands]
+    return bool(values) and 0 < column.largest * FAR < min(values)
 
 
 def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
-    plain = column.plain
-    if comma:
-        plain = [text.replace(".", "") if THREE_AFTER_POINT.fullmatch(text) else text for text in plain]
     texts = draft.columns[column.index]
-    texts.set_numbers(column.plain, list(map(float, plain)), plain)
-    for text, number in column.numerals.items():
-        if not number.is_loose:
-            digits = number.comma if comma else number.point
+    texts.set_numbers(column.plain, list(map(float, column.plain)), column.plain)
+    sure = {text: number for text, number in column.numerals.items() if not number.is_loose}
+    digits = [number.comma if comma else number.point for number in sure.values()]
+    shown = [shown_text(text, number, each) for (text, number), each in zip(sure.items(), digits, strict=True)]
+    texts.set_numbers(list(sure), list(map(float, digits)), shown)
+    for text, number in sure.items():
+        if number.unit or number.remark or number.bound:
             note_words(draft, column.index, texts.rows(text), number)
-            texts.set_numbers([text], [float(digits)], [shown_text(text, number, digits)])
 
 
 def shown_text(text: str, number: Numeral, digits: str) -> str:

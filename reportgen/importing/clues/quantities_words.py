@@ -1,5 +1,6 @@
 """What the words of a header, and of the texts around it, say about the numbers below."""
 
+import re
 from collections.abc import Iterator
 from typing import Final
 
@@ -24,8 +25,9 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("leaves", Measure.LEAVES, 4),
     ("plants_counted", Measure.COUNT, 4),
     ("pieces", Measure.PIECES, 4),
-    ("further", Measure.FURTHER, 5),
+    ("further", Measure.FURTHER, 7),
     ("dli", Measure.FURTHER, 4),
+    ("derived_climate", Measure.FURTHER, 12),
     ("dose", Measure.DOSE, 5),
     ("price", Measure.PRICE, 6),
     ("area", Measure.AREA, 3),
@@ -46,6 +48,9 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("ppfd", Measure.PPFD, 6),
     ("lux", Measure.LUX, 7),
     ("place_x", Measure.PLACE, 1),
+)
+DENSITY: Final = re.compile(
+    r"(?:plants?|pflanzen|plantas|plantes|piante|planten|heads)\s*(?:/|per|pro|por|par)\s*(?:m|ha)", re.IGNORECASE
 )
 LABELLING: Final = (
     "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
@@ -71,6 +76,9 @@ AROUND: Final[tuple[tuple[str, Measure, float], ...]] = (
 
 def named_by_header(profile: Profile) -> Iterator[Claim]:
     """The header names a quantity, or a level of the headers above it does."""
+    if DENSITY.search(profile.header):
+        yield claim(profile, Measure.FURTHER, 8, "density")
+        return
     for word, measure, weight in NAMED:
         if word in profile.words:
             yield claim(profile, measure, weight, "header")

@@ -11,7 +11,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
-from reportgen.importing.contents.situation import Candidate, Situation
+from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
 
 FRESH: Final = "Fresh weight"
@@ -312,14 +312,14 @@ def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
 
 
 def _with_area(situation: Situation, profile: Profile, values: Values) -> Values:
-    """Return a yield per area with the column of the units' areas, where the table has one."""
+    """Return a yield per area with the column of the units' areas, else with the area that a title tells."""
     if profile.unit_of is not Measure.YIELD_PER_AREA:
         return values
     values = replace(values, covers=Covers.UNIT, count="")
     areas = situation.of(Measure.AREA)
-    if len(areas) != 1:
-        return values
-    return replace(values, area_column=areas[0].name)
+    if len(areas) == 1:
+        return replace(values, area_column=areas[0].name)
+    return replace(values, per_area=area_around(situation.table))
 
 
 def _with_measured(values: tuple[Values, ...], measured: tuple[Values, ...]) -> tuple[Values, ...]:

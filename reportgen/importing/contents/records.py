@@ -16,6 +16,7 @@ from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
+FLOWS: Final = {"outflow": "drain", "inflow": "top-up"}
 BOTH_LIKELY: Final = -1.0
 HARDLY: Final = -4.0
 
@@ -46,7 +47,7 @@ def _by_event(volumes: Sequence[Profile]) -> dict[str, list[Profile]]:
 
 
 def _event(profile: Profile) -> str:
-    return event_of(profile.header) or event_of(" ".join(sorted(profile.above)))
+    return event_of(profile.header) or _flow(profile)
 
 
 def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
@@ -76,15 +77,24 @@ def _solution_values(situation: Situation) -> tuple[Values, ...]:
 def _one_each(
     situation: Situation, columns: Sequence[Profile], names: dict[Measure, str], covers: Covers = Covers.UNIT
 ) -> tuple[Values, ...]:
-    """Return values by measure; columns of one measure lie over one another where their headers are labels."""
+    """Return values by measure and by what flowed in or out; other columns of a measure lie over one another."""
+    groups: dict[tuple[Measure, str], list[Profile]] = {}
+    for profile in columns:
+        measure = situation.measures[profile.index]
+        groups.setdefault((measure, _flow(profile)), []).append(profile)
     values = []
-    for measure, quantity in names.items():
-        alike = [profile for profile in columns if situation.measures[profile.index] is measure]
-        if not alike:
-            continue
+    for (measure, event), alike in groups.items():
         unit = _unit(alike, measure)
-        values.append(Values(quantity, tuple(profile.name for profile in alike), unit, covers))
+        values.append(Values(names[measure], tuple(profile.name for profile in alike), unit, covers, event=event))
     return tuple(values)
+
+
+def _flow(profile: Profile) -> str:
+    """Return the event of a reading in what was given, or in what ran out."""
+    for word, event in FLOWS.items():
+        if word in profile.words:
+            return event
+    return ""
 
 
 def meter_candidates(situation: Situation) -> list[Candidate]:

@@ -1,7 +1,9 @@
 """A table as contents are found: its columns of numbers, what each measures, and its label sets."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,8 @@ from reportgen.importing.model.claims import Labels, TableLabels
 from reportgen.importing.model.layouts import CarrierKind, Values
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.words import meanings
+
+AREA: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:m2|m²|sqm|qm)(?!\w)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,14 @@ class Situation:
 def is_value(measure: Measure) -> bool:
     """Tell whether numbers of a measure are values rather than labels."""
     return measure is not Measure.LABEL
+
+
+def area_around(table: Table) -> float:
+    """Return the area in m2 that a title or field tells, as in `plots of 12 m2`; 0 where none or several do."""
+    texts = [text for block in table.blocks for text, _ in block.titles]
+    texts += [f"{label} {text}" for block in table.blocks for label, text in block.fields.items()]
+    areas = {float(match[1].replace(",", ".")) for text in texts for match in AREA.finditer(text)}
+    return areas.pop() if len(areas) == 1 else 0.0
 
 
 def _mostly(levels: Sequence[str], word: str) -> bool:

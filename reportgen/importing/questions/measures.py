@@ -97,7 +97,7 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
         for values in layout.values:
             declared = declared_unit(layout.gives, values.quantity)
             if declared and not values.unit:
-                asked.append(_unit(situation, part, values, declared))
+                asked.append(_unit(situation, part, layout, values))
             if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
                 asked.append(_area(situation, part, values))
     return tuple(asked)
@@ -112,15 +112,14 @@ def declared_unit(gives: str, quantity: str) -> str:
     return ""
 
 
-def _unit(situation: Situation, part: Part, values: Values, declared: str) -> Question:
+def _unit(situation: Situation, part: Part, layout: Layout, values: Values) -> Question:
+    declared = declared_unit(layout.gives, values.quantity)
     key = measure_key(part, values)
     settings = situation.settings
     choices = []
     for unit in MEASURE_CHOICES.get(declared, (declared,)):
-        gives = None
-        if part.layout is not None:
-            trial_settings = replace(settings, layouts=_with_unit(settings.layouts, part.layout, values, unit))
-            gives = situation.figures(trial_settings)
+        alone = replace(layout, values=(replace(values, unit=unit),))
+        gives = situation.figures(replace(situation.guess, layouts=(alone,)))
         choices.append(Choice(unit, answered(settings, key, unit), gives))
 
     def accept(text: str) -> Settings:
@@ -170,11 +169,6 @@ def _examples(table: Table, columns: tuple[str, ...]) -> list[str]:
     return [*texts[:3], "..."]
 
 
-def _with_unit(layouts: tuple[Layout, ...], layout: Layout, values: Values, unit: str) -> tuple[Layout, ...]:
-    changed = tuple(replace(each, unit=unit) if each == values else each for each in layout.values)
-    return tuple(replace(each, values=changed) if each == layout else each for each in layouts)
-
-
 def blank_questions(situation: Situation) -> tuple[Question, ...]:
     """Return what blank cells among values stand for, where that changes a figure."""
     asked = []
@@ -195,8 +189,8 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     choices = []
     for blank in BLANKS:
         changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
-        layouts = tuple(replace(each, values=changed) if each == layout else each for each in settings.layouts)
-        gives = situation.figures(replace(settings, layouts=layouts))
+        layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
+        gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
     if all(choice.gives == choices[0].gives for choice in choices):
         return []

@@ -9,23 +9,12 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
+from reportgen.importing.tables.units import BRACKETS, UNITS
 from reportgen.importing.words import says
 
 MOST_LEVELS: Final = 3
 NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
 LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
-UNITS: Final = frozenset(
-    "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl dl liter "
-    "litre liters litres gal gallon gallons m cm mm in inch ft m2 cm2 mm2 ft2 m² cm² mm² ft² % kwh wh w mj h hr hrs "
-    "min s d day days dat das dap wk weeks ppm ppb ph ms/cm us/cm µs/cm μs/cm ds/m ms µs mmol mol mmol/l mg/l mg/kg "
-    "g/l g/kg "
-    "umol µmol μmol µmol/m2/s μmol/m2/s umol/m2/s μmol/m²/s µmol/m²/s µmol m-2 s-1 mol/m2/d lux lx fc °c c °f f °brix "
-    "brix spad pcs no n # stk st. kg/m2 kg/m² g/m2 g/m² kg/ha t/ha lb/ft2 €/kg € $ £ mol/m2 kpa hpa pa v a".split()
-)
-BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
-AT_END: Final = re.compile(r"^(.*?[^\s,/_:-])(?:[\s,_:]+|\s*[/-]\s+)(?:in\s+)?(\S+)$")
-LETTERS: Final = frozenset("acdfhlmntvw#")  # more often names than units, where they stand without brackets
-NO_UNITS: Final = frozenset("no st s ph in dat das dap day days".split())
 
 
 @dataclass(frozen=True)
@@ -91,7 +80,7 @@ def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) ->
     They are where a label stands in other rows, too, or where it continues ids such as `A-1`, `A-2`.
     """
     text = region.text
-    measured = is_value(region.kind[:, values]).any(axis=1)
+    measured = np.isin(region.kind[:, values], (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
     for column in np.flatnonzero(~values):
         label = str(text[row, column])
         if not label:
@@ -219,15 +208,14 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     numbers_above = region.number[row, labels]
     if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
         return False
-    text_over_number = (head == Kind.TEXT) & (numbers > 0)
-    blank_over_label = (head[0] == Kind.BLANK) and (below[0, 0] != Kind.BLANK)
-    if text_over_number.any() and _first_cell_stands_alone(region, row):
-        return True
+    has_text_over_numbers = bool(((head == Kind.TEXT) & (numbers > 0)).any())
+    has_blank_over_label = head[0] == Kind.BLANK and below[0, 0] != Kind.BLANK
+    stands_alone = _first_cell_stands_alone(region, row)
     if not _count_up(numbers_above):
-        return False
-    if text_over_number.any() or blank_over_label:
+        return has_text_over_numbers and stands_alone
+    if has_text_over_numbers or has_blank_over_label:
         return True
-    return _first_cell_stands_alone(region, row) and _decimals_below(region, row, labels)
+    return stands_alone and _decimals_below(region, row, labels)
 
 
 def _is_numeric_level(region: Region, row: int) -> bool:
@@ -270,30 +258,3 @@ def _decimals_below(region: Region, row: int, columns: NDArray[np.intp]) -> bool
     steps = np.diff(region.number[row, columns])
     counted = bool((steps == 1).all()) and region.number[row, columns[0]] <= 1
     return values.size > 0 and (counted or bool((values != np.round(values)).mean() > 0.5))
-
-
-def unit_of(header: str) -> tuple[str, str]:
-    """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`, `kg`."""
-    text = header.strip()
-    for match in BRACKETS.finditer(text):
-        inside = match[1].strip()
-        if inside.casefold() in UNITS:
-            name = " ".join([*text[: match.start()].split(), *text[match.end() :].split()])
-            return (name or inside), inside
-    if _is_plain_unit(text):
-        return text, text
-    match_end = AT_END.match(text)
-    if match_end is None:
-        return text, ""
-    name, last = match_end[1].strip(" ,/_:-"), match_end[2]
-    letter_fits = last.casefold() in LETTERS and says(name, "temperature", "water", "solution")
-    if _is_plain_unit(last) or letter_fits:
-        return name, last
-    return text, ""
-
-
-def _is_plain_unit(text: str) -> bool:
-    small = text.casefold()
-    if small not in UNITS:
-        small = small.partition("/")[0] if "/" in small else ""
-    return small in UNITS and small not in LETTERS and small not in NO_UNITS

@@ -173,6 +173,11 @@ def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
             statistic = statistics[text]
             if statistic and row not in labelled and not _is_remark(cells, row, column):
                 labelled[row] = (statistic, str(text))
+    for section in set(cells.table.section) - {""}:
+        statistic = statistic_of(section)
+        rows = np.flatnonzero(cells.table.section == section).tolist()
+        if statistic and len(rows) < 0.3 * len(cells.kind):
+            labelled.update({row: (statistic, section) for row in rows if row not in labelled})
     return labelled
 
 
@@ -209,7 +214,9 @@ def _rows_without_labels(cells: Cells) -> set[int]:
     """Return rows that lack a label that others have, with numbers to the right of it."""
     labels = _label_columns(cells)
     if not labels.any():
-        return set()
+        gaps = np.diff(cells.table.row, append=cells.table.row[-1:]) > 1
+        last_rows = np.flatnonzero(np.diff(cells.table.block, append=-1) != 0)
+        return {int(row) for row in last_rows if row > 1 and gaps[row - 1]}
     blank = (cells.kind == Kind.BLANK) & labels
     numbers = (cells.kind == Kind.NUMBER) & ~labels
     first_blank = np.where(blank.any(axis=1), blank.argmax(axis=1), cells.kind.shape[1])
