@@ -90,8 +90,10 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
             lone[row] = ends_with_colon(region, int(row))
         lone[: header.body] = False
         full = np.flatnonzero((filled > 1) & is_value(kind).any(axis=1))
-        for row in np.flatnonzero(lone & ~_continues_ids(region, full)):
-            odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
+        of_ids = _shape_of_ids(region, full)
+        for row in np.flatnonzero(lone):
+            if not of_ids or shape(str(region.text[row, 0])) != of_ids:
+                odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
     return odd
 
 
@@ -145,13 +147,12 @@ def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
     return repeated
 
 
-def _continues_ids(region: Region, full: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Tell for each row whether its first cell is an id such as `A-1`, alike those of the rows with values."""
+def _shape_of_ids(region: Region, full: NDArray[np.intp]) -> str:
+    """Return the shape of ids such as `A-1` in the first column of the rows with values, "" where it holds none."""
     shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
     usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
-    if count < 0.6 * shapes.total() or "a" not in usual or "1" not in usual:
-        return np.zeros(len(region.kind), dtype=bool)
-    return np.array([shape(str(text)) == usual for text in region.text[:, 0]], dtype=bool)
+    is_id = "a" in usual and "1" in usual and count >= 0.6 * shapes.total()
+    return usual if is_id else ""
 
 
 def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
