@@ -32,7 +32,7 @@ class Part:
 def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
     """Return the varying parts of labels; none where no pattern fits.
 
-    Words that all labels begin or end with leave one part: T1 of `Meter reading T1`. Parts that are the same
+    Words that all labels begin with leave one part: T1 of `Meter reading T1`. Parts that are the same
     in all labels are dropped; letters that never vary stay before their digits (`T2`). `share` of the labels
     must fit the pattern; one that does not has empty parts.
     """
@@ -43,6 +43,8 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
         parts = _varying(known, split(known, share))
         if len(parts) > 1:
             return parts
+        if parts and split is _tokens:
+            break
     return _without_common_words(known, share)
 
 
@@ -124,7 +126,7 @@ def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
         if before > end and before not in varying and _touch(tokens[0], before) and shape[before : index + 1] == "a9":
             pieces.pop()
             first = before
-        if pieces and pieces[-1][1] in varying and _vary_together(tokens, pieces[-1][1], index, shape):
+        if pieces and pieces[-1][1] in varying and _vary_together(tokens, pieces[-1][1], index, varying):
             first = pieces.pop()[0]
         end = _end_of_piece(tokens[0], shape, varying, index)
         pieces.append((first, end))
@@ -151,9 +153,10 @@ def _touch(tokens: Tokens, index: int) -> bool:
     return tokens[index].end() == tokens[index + 1].start()
 
 
-def _vary_together(tokens: Sequence[Tokens], first: int, second: int, shape: str) -> bool:
+def _vary_together(tokens: Sequence[Tokens], first: int, second: int, varying: Sequence[int]) -> bool:
     """Tell whether two numbers that labels begin with are one name, as in `10-14`: each goes with one of the other."""
-    if first != 0 or second != 1 or shape[:2] != "99":
+    are_numbers = tokens[0][first].group().isdecimal() and tokens[0][second].group().isdecimal()
+    if first != varying[0] or second != first + 1 or not are_numbers:
         return False
     pairs = {(each[first].group(), each[second].group()) for each in tokens}
     return len(pairs) == len({one for one, _ in pairs}) == len({other for _, other in pairs})
@@ -216,13 +219,15 @@ def _text_and_number(levels: Sequence[str], share: float) -> Split:
 
 
 def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ...]:
-    """Return what labels are without the words that most of them begin or end with."""
+    """Return what labels are without the words that most of them begin with, or else end with."""
     split = [level.split() for level in levels]
     fitting = _sharing_a_word(split)
     if len(fitting) < max(2, share * len(levels)):
         return ()
     first = _common_length(fitting)
-    last = _common_length([texts[::-1] for texts in fitting])
+    last = 0
+    if not first:
+        last = _common_length([texts[::-1] for texts in fitting])
     middles = {}
     for level, texts in zip(levels, split, strict=True):
         middle = " ".join(texts[first : len(texts) - last])

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.carriers.label_sets import labels_of
 from reportgen.importing.carriers.lookups import code
 from reportgen.importing.carriers.resolving import resolve
 from reportgen.importing.carriers.texts import levels_of, tidy
@@ -12,12 +13,15 @@ from reportgen.importing.clues.dimension_words import named_dimensions, names_qu
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Labels, TableLabels
-from reportgen.importing.model.layouts import Dimension, Lookup, Source
+from reportgen.importing.model.layouts import CarrierKind, Dimension, Lookup, Source
 from reportgen.importing.model.tables import Found, Table
 
 _MOST_ROWS = 2000  # of a table that explains labels
 _MOST_MEANINGS = 12
 _SHARE_KNOWN = 0.9
+
+_FEW_TABLES = 40
+_OF_WHOLE_TABLES = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE)
 
 CodeColumns = tuple[tuple[Table, int, frozenset[str]], ...]
 
@@ -35,15 +39,46 @@ def code_columns(table: Table, found: Found) -> CodeColumns:
     return tuple(columns)
 
 
-def dimensions_elsewhere(labels: Labels, known: CodeColumns) -> frozenset[Dimension]:
-    """Return the dimensions that headers of other tables give to the same labels; numbers are not compared."""
+def names_elsewhere(table: Table, found: Found, sheets: Sequence[Sheet]) -> tuple[frozenset[str], ...]:
+    """Return the few names that sections, sheets, titles or headers of other tables have: treatments, rather."""
+    names: list[frozenset[str]] = []
+    if len(found.tables) > _FEW_TABLES:
+        return ()
+    for other in found.tables:
+        if other.key == table.key or len(other.row) > _MOST_ROWS:
+            continue
+        for labels in labels_of(other, sheets).labels:
+            if 2 <= len(labels.levels) <= _MOST_MEANINGS and _may_name(labels):
+                names.append(frozenset(code(level) for level in labels.levels))
+    return tuple(names)
+
+
+def _may_name(labels: Labels) -> bool:
+    """Tell whether labels of whole tables, or over their values, may be names: no dates, no quantities, no counts."""
+    if any(is_date(level) for level in labels.levels):
+        return False
+    if labels.carrier.kind in _OF_WHOLE_TABLES:
+        return True
+    text = " ".join(labels.levels)
+    is_over = labels.carrier.kind is CarrierKind.OVER
+    return is_over and not names_quantity(text) and not named_dimensions(text)
+
+
+def dimensions_elsewhere(
+    labels: Labels, known: CodeColumns, names: Sequence[frozenset[str]] = ()
+) -> frozenset[Dimension]:
+    """Return the dimensions that other tables give to the same labels; numbers must be the very same."""
     levels = {code(level) for level in labels.levels}
-    if not levels or all(level.isdecimal() for level in levels):
-        return frozenset()
+    are_numbers = all(level.isdecimal() for level in levels)
     named: set[Dimension] = set()
     for other, index, codes in known:
-        if levels <= codes:
-            named.update(named_dimensions(other.columns[index].header))
+        if not levels or (levels != codes if are_numbers else not levels <= codes):
+            continue
+        dimensions = named_dimensions(other.columns[index].header)
+        if not are_numbers or Dimension.TREATMENT in dimensions:
+            named.update(dimensions)
+    if len(levels) > 1 and any(levels == texts for texts in names):
+        named.add(Dimension.TREATMENT)
     return frozenset(named)
 
 

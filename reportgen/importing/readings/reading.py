@@ -18,7 +18,12 @@ from reportgen.importing.model.layouts import (
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.readings.factors import Role, crossing_labels, roles
 from reportgen.importing.readings.occasions import occasion_meanings
-from reportgen.importing.readings.other_tables import code_columns, dimensions_elsewhere, looked_up
+from reportgen.importing.readings.other_tables import (
+    code_columns,
+    dimensions_elsewhere,
+    looked_up,
+    names_elsewhere,
+)
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 
 WITHIN = 6.0  # points below the best reading
@@ -35,7 +40,8 @@ def readings(
     """
     known = code_columns(table, found)
     all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
-    elsewhere = [dimensions_elsewhere(each, known) for each in all_labels]
+    names = names_elsewhere(table, found, sheets)
+    elsewhere = [dimensions_elsewhere(each, known, names) for each in all_labels]
     result: list[Reading] = []
     for candidate in contents:
         base = _base(table, candidate, sheets)
