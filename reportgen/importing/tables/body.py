@@ -14,6 +14,7 @@ from reportgen.importing.tables.headers import Header, shape
 from reportgen.importing.tables.regions import Region, is_value
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+MOST_FIELDS: Final = 40
 LONGEST_SECTION: Final = 25  # a longer lone text below the first rows is a remark
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 
@@ -44,7 +45,7 @@ class Body:
 def body_of(region: Region, header: Header) -> Body:
     """Return the body of a region below its header."""
     kind = region.kind
-    odd = _odd_rows(region, header)
+    odd = {} if is_list_of_fields(kind, region.text) else _odd_rows(region, header)
     filled = (kind != Kind.BLANK).any(axis=1)
     filled[: header.body] = False
     rows: list[int] = []
@@ -74,6 +75,25 @@ def body_of(region: Region, header: Header) -> Body:
         labels=labels,
         left_out=tuple(left_out),
     )
+
+
+def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> bool:
+    """Tell whether labels stand beside values of several kinds, or dates: a list of fields."""
+    filled = np.flatnonzero((kind != Kind.BLANK).any(axis=0))
+    if filled.size != 2 or len(kind) < 2 or len(kind) > MOST_FIELDS:
+        return False
+    labels, values = kind[:, filled[0]], kind[:, filled[1]]
+    names = text[:, filled[0]]
+    if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
+        return False
+    if len({shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
+        return False
+    colons = sum(str(name).rstrip().endswith(":") for name in names)
+    if colons >= 0.5 * len(names):
+        return True
+    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = values[0] != Kind.BLANK
+    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
 
 
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
