@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, Corrected, Covers, Layout, LeftOut, Lookup, Values
+from reportgen.importing.model.layouts import NOTHING, Corrected, Covers, Layout, LeftOut, Lookup, Occasions, Values
 from reportgen.importing.model.questions import Fate
 from reportgen.model.problem import Severity
 from tests.importing_layouts import layout, read, source
@@ -216,6 +216,31 @@ def test_a_value_or_label_that_is_not_as_confirmed_is_told(tmp_path, row, code):
 def test_two_treatments_whose_names_were_swapped_are_told(tmp_path):
     swapped = [ROWS[0], *[["cool" if row[0] == "warm" else "warm", *row[1:]] for row in ROWS[1:]]]
     assert codes(confirmed(tmp_path, swapped)) == ["figures_changed", "figures_changed"]
+
+
+def test_figures_that_changed_are_told_at_the_values_of_their_treatment(tmp_path):
+    (problem,) = confirmed(tmp_path, [*ROWS[:2], ["warm", 2, 13.75], *ROWS[3:]]).problems
+    assert problem.place == "Log!C2:C3"
+    assert "24.25" in problem.found
+    assert "23.25" in problem.expected
+
+
+def test_a_treatment_that_was_renamed_is_told_once_for_each_name(tmp_path):
+    renamed = [ROWS[0], *[["hot" if row[0] == "warm" else row[0], *row[1:]] for row in ROWS[1:]]]
+    (problem,) = confirmed(tmp_path, renamed).problems
+    assert (problem.code, problem.place) == ("treatment_new", "Log!C2:C3")
+    assert "hot" in problem.found
+    assert "warm" in problem.expected
+
+
+def test_a_picking_more_is_fine_and_said(tmp_path):
+    rows = [["Tray", "Treatment", "2026-05-02", "2026-05-09"], ["T1", "a", 5.5, 6.5], ["T2", "b", 4.5, 5.25]]
+    values = Values("Weight", ("2026-05-02", "2026-05-09"), "g", Covers.UNIT)
+    picked = layout("Log", "Harvests", [values], occasion="over:1", **TRAYS)
+    picked = replace(picked, occasions=Occasions.PICKINGS)
+    log = read(tmp_path, {"Log": rows}, [picked])
+    log = log.with_settings(confirmed={"tray_yield": {"a": (1, 1, 5.5), "b": (1, 2, 9.75)}})
+    assert [(problem.code, problem.severity) for problem in log.problems] == [("more_values", Severity.REMARK)]
 
 
 def test_a_treatment_that_went_is_told(tmp_path):

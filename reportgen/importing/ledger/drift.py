@@ -1,6 +1,7 @@
 """What changed in a log since its settings were written."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from math import isclose
 from typing import Final
 
@@ -8,11 +9,13 @@ import pandas as pd
 
 from reportgen.importing.ledger.accounts import columns_of_labels
 from reportgen.importing.ledger.cells import Finding, by_sheet
-from reportgen.importing.ledger.statistics import disagreements
+from reportgen.importing.ledger.marks import Cell
+from reportgen.importing.ledger.statistics import READ, disagreements
 from reportgen.importing.long_form import amended, cells_named, column_indexes, factor_between, text_of_cells
+from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut
-from reportgen.importing.model.questions import Fate, Figures, Ledger, Summary
+from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.summaries import summary
@@ -45,7 +48,9 @@ def drift(
             problems.extend(_other_cells(layout, table, sheets, settings))
     problems.extend(_not_explained(accounts, sheets))
     problems.extend(disagreements(sheets, found, frame, accounts))
-    problems.extend(_against_confirmed(summary(frame, settings), settings.confirmed))
+    if settings.confirmed:
+        now = _Now(summary(frame, settings), _cells_of_treatments(frame, settings), sheets)
+        problems.extend(_against_confirmed(now, settings.confirmed))
     return tuple(problems)
 
 
@@ -156,37 +161,63 @@ def _not_explained(accounts: Ledger, sheets: Sequence[Sheet]) -> Iterator[Proble
 # ---- figures -----------------------------------------------------------------------------------------------
 
 
-def _against_confirmed(figures: Summary, confirmed: Mapping[str, Mapping[str, Confirmed]]) -> Iterator[Problem]:
-    for quantity, of_treatments in confirmed.items():
-        now = figures.get(quantity, {})
-        for treatment, held in of_treatments.items():
-            yield from _of_treatment(f"{quantity} of {treatment}", held, now.get(treatment))
-        for treatment in now:
-            if treatment not in of_treatments:
-                yield Finding(
-                    code="treatment_new",
-                    found=f'there is a treatment "{treatment}" in {quantity}',
-                    expected=f"the confirmed ones: {', '.join(of_treatments)}",
-                ).of_sheet("")
+@dataclass(frozen=True)
+class _Now:
+    """The figures of today, and the cells of each treatment's values."""
+
+    figures: Summary
+    cells: Mapping[str, Sequence[Cell]]
+    sheets: Sequence[Sheet]
+
+    def problem(self, finding: Finding, treatment: str) -> Problem:
+        """Return a finding as an error at the values of a treatment, on their first sheet."""
+        of_sheets = by_sheet(self.cells.get(treatment, ()))
+        for cells in of_sheets.values():
+            return finding.at(cells, self.sheets)
+        return finding.of_sheet(self.sheets[0].label)
 
 
-def _of_treatment(name: str, held: Confirmed, now: Figures | None) -> Iterator[Problem]:
-    if now is None:
-        yield Finding(
-            code="treatment_gone", found=f"there is no {name}", expected="every confirmed treatment"
-        ).of_sheet("")
-        return
+def _against_confirmed(now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed]]) -> Iterator[Problem]:
+    for quantity, held in confirmed.items():
+        figures = now.figures.get(quantity, {})
+        gone = [treatment for treatment in held if treatment not in figures]
+        new = [treatment for treatment in figures if treatment not in held]
+        for treatment in new:
+            names = ", ".join(gone or held)
+            found = f'is of a treatment "{treatment}" ({quantity})'
+            yield now.problem(Finding("treatment_new", found, f"{names}, as confirmed"), treatment)
+        for treatment in gone:
+            if not new:
+                found = f'holds nothing of the treatment "{treatment}" ({quantity})'
+                yield now.problem(Finding("treatment_gone", found, "every treatment that was confirmed"), treatment)
+        for treatment in held:
+            if treatment in figures:
+                yield from _of_treatment(now, quantity, treatment, held[treatment])
+
+
+def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> Iterator[Problem]:
     units, values, total = held
-    text = f"{name}: {now.units} units, {now.n} values, total {now.total:g} {now.unit}"
-    before = f"{units} units, {values} values, total {total:g}, as confirmed"
-    is_same_total = isclose(now.total, total, rel_tol=SAME)
-    is_same_number = (now.units, now.n) == (units, values)
-    if is_same_number and is_same_total:
+    figures = now.figures[quantity][treatment]
+    is_same_number = (figures.units, figures.n) == (units, values)
+    if is_same_number and isclose(figures.total, total, rel_tol=SAME):
         return
-    has_more = now.units >= units and now.n > values and now.total >= total
-    if not has_more:
-        yield Finding(code="figures_changed", found=text.rstrip(), expected=before).of_sheet("")
-        return
-    yield Problem(
-        Severity.REMARK, "", "", text.rstrip(), before, "More values than before are read.", code="more_values"
-    )
+    amount = f"{figures.total:g} {figures.unit}".rstrip()
+    found = f"{quantity} of {treatment}: {figures.units} units, {figures.n} values, total {amount}"
+    expected = f"{units} units, {values} values, total {total:g}, as confirmed"
+    has_more = figures.units >= units and figures.n > values and figures.total >= total
+    if has_more:
+        advice = "More values than before are read."
+        yield Problem(Severity.REMARK, "", "", found, expected, advice, code="more_values")
+    else:
+        yield now.problem(Finding("figures_changed", found, expected), treatment)
+
+
+def _cells_of_treatments(frame: pd.DataFrame, settings: Settings) -> Mapping[str, Sequence[Cell]]:
+    """Return the cells of each treatment's values, by the name that is printed."""
+    read = frame[frame[long.STATE].isin(READ)]
+    cells: dict[str, list[Cell]] = {}
+    for label, rows in read.groupby(long.TREATMENT, sort=False):
+        places = rows[[long.SHEET, long.ROW, long.COLUMN]].astype(int)
+        name = settings.treatments.get(str(label), str(label))
+        cells[name] = [(sheet, row, column) for sheet, row, column in places.itertuples(index=False)]
+    return cells

@@ -29,11 +29,17 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` in words, `read` raises WrongValue."""
+    """How values of some keys are written: `expected` in words, `read` raises WrongValue; `name` is a short word."""
 
     expected: str
     read: Callable[[Any], Any]
     write: Callable[[Any], Any]
+    name: str = ""
+
+    @property
+    def holds(self) -> str:
+        """Return what a key of the form holds, in few words."""
+        return self.name or self.expected
 
 
 def _same(value: Any) -> Any:
@@ -125,7 +131,7 @@ def many(form: Form, what: str) -> Form:
 
 def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
     """Return the form of values by name; `known` returns what a name and its value should be, "" if right."""
-    expected = f"{{ {names} = {form.expected} }}"
+    expected = f"{{ {names} = {form.holds} }}"
 
     def read(value: Any) -> dict[str, Any]:
         if not isinstance(value, Mapping):
@@ -241,7 +247,7 @@ def _write_source(source: Source) -> Any:
     return {"from": carriers, "key": lookup.table, "match": lookup.match, "gives": lookup.result}
 
 
-SOURCE: Final = Form(EXPECTED, _read_source, _write_source)
+SOURCE: Final = Form(EXPECTED, _read_source, _write_source, "a place of labels")
 
 
 def as_text(value: Any) -> str:

@@ -170,15 +170,16 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
     is_mean = (read[long.COVERS] == Covers.MEAN.value).to_numpy()
     totals = np.where(is_mean, amounts * plants, amounts)
     means = _means_of_units(read, totals, plants if per_plant else None)
+    single = rows[rows[long.STATE].isin(READ)]
     figures = Figures(
         units=len(means),
-        n=round(fsum(plants)),
+        n=round(fsum(plants)) if per_plant else len(single),
         total=fsum(totals),
         mean=fsum(means) / len(means),
         unit=str(read[long.UNIT_OF_MEASURE].iloc[0]),
         lost=int((harvested[long.STATE] == LOST).sum()),
     )
-    return _with_particulars(figures, rows[rows[long.STATE].isin(READ)])
+    return _with_particulars(figures, single)
 
 
 def _means_of_units(read: pd.DataFrame, totals: Floats, plants: Floats | None) -> list[float]:
