@@ -1,5 +1,6 @@
 """The settings file of a log: what is written is read again, its owner's edits stay, mistakes are named by line."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -181,6 +182,24 @@ def test_an_answer_changes_its_line_alone():
     answered = Settings(found.layouts, found.files, found.conventions, {**found.trial, "Crop": "mint", "Title": "Fans"})
     lines = settings_text(answered, "log.xlsx", OWNERS).splitlines()
     assert [line for line in lines if line not in OWNERS.splitlines()] == ['Crop = "mint"   # sweet', 'Title = "Fans"']
+
+
+def test_an_answer_about_a_quantity_keeps_what_its_owner_wrote_around_it():
+    earlier = """adopt = 2
+[[table]]
+sheets = ["Log"]
+gives = "Plants"
+
+[table.values."Fresh weight"]   # on the kitchen scale
+columns = ["wt"]
+covers = "plant"   # one by one
+"""
+    found = parsed(earlier, "log.adopt.toml")
+    layout = found.layouts[0]
+    answered = replace(found, layouts=(replace(layout, values=(replace(layout.values[0], unit="oz"),)),))
+    text = settings_text(answered, "log.xlsx", earlier)
+    assert [line for line in text.splitlines() if line not in earlier.splitlines()] == ['unit = "oz"']
+    assert parsed(text, "log.adopt.toml").layouts == answered.layouts
 
 
 @pytest.mark.parametrize(
