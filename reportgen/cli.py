@@ -795,8 +795,14 @@ def _print_document(document: dict[str, object]) -> None:
 
 @main.command()
 @LANGUAGE
-def dictionary(language: str) -> None:
+@click.option("--settings", is_flag=True, help="Print the keys of an adopted log's settings file instead.")
+def dictionary(language: str, settings: bool) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+    if settings:
+        from reportgen.importing.settings import dictionary as keys
+
+        click.echo(keys(), nl=False)
+        return
     from reportgen.workbook.dictionary import dictionary as page
     from reportgen.workbook.vocabulary import vocabulary
 

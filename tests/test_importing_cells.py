@@ -6,12 +6,16 @@ from datetime import datetime, time
 import numpy as np
 import openpyxl
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
 
-from reportgen.importing.cells import read_log
+from reportgen.importing.cells import read_log, typed
+from reportgen.importing.cells.marks import NO_MARKS
 from reportgen.importing.model.cells import Conventions, Kind
 from reportgen.model.problem import WorkbookError
+from reportgen.workbook.raw import RawSheet
 
 NOTHING_SAID = Conventions()
 
@@ -375,3 +379,23 @@ def test_a_unit_that_a_number_format_shows_is_read(tmp_path):
 def test_a_file_that_is_not_there_is_said(tmp_path):
     with pytest.raises(WorkbookError, match="is not there"):
         read_log([tmp_path / "log.csv"], NOTHING_SAID)
+
+
+ODD = st.text(st.sampled_from("0123456789.,/-:+<~()% '’eE½²٣３gkcmhlbozMay Jan x†−\u200b\u00a0"), max_size=12)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.lists(ODD, min_size=2, max_size=2), min_size=1, max_size=6))
+def test_every_cell_that_holds_something_is_typed_and_keeps_its_place(rows):
+    sheet = typed(RawSheet("log", tuple(map(tuple, rows)), {}, {}, ()), NO_MARKS, NOTHING_SAID)
+    for row, values in enumerate(rows):
+        for index, value in enumerate(values):
+            is_inside = row < sheet.kind.shape[0] and index < sheet.kind.shape[1]
+            is_blank = not value.replace("\u200b", "").strip()
+            assert is_blank or is_inside
+            if is_inside:
+                kind = sheet.kind[row, index]
+                assert (kind == Kind.BLANK) == is_blank
+                assert (kind == Kind.NUMBER) == (not np.isnan(sheet.number[row, index]))
+                assert (kind == Kind.MOMENT) == (not np.isnat(sheet.moment[row, index]))
+                assert bool(sheet.text[row, index]) != is_blank

@@ -38,7 +38,7 @@ class Told:
 
 
 def told(folder, *sheets, hidden=()):
-    """Return the contents of a spreadsheet; each sheet is its name and its rows, cells parted by `|`."""
+    """Return the contents of a spreadsheet; each sheet is its name and its rows, cells parted by `|`, texts after `'`."""
     book = Workbook()
     book.remove(book.active)
     for name, text in sheets:
@@ -57,6 +57,8 @@ def told(folder, *sheets, hidden=()):
 def _cell(text):
     if not text:
         return None
+    if text.startswith("'"):
+        return text[1:]
     try:
         return float(text) if "." in text else int(text)
     except ValueError:
@@ -317,6 +319,56 @@ def test_ph_and_conductivity_of_the_solution(tmp_path):
     log = told(tmp_path, ("Nährlösung", "Datum|Becken|pH|EC mS/cm\n" + body))
     assert log.only[0].gives == "Solution"
     assert {values.quantity: values.unit for values in log.only[0].values} == {"EC": "mS/cm", "pH": ""}
+
+
+def test_conductivity_of_feed_and_drain_are_kept_apart(tmp_path):
+    body = "\n".join(f"2025-01-{n + 10}|{'AB'[n % 2]}|1.{n % 7}|2.{n % 6}" for n in range(1, 10))
+    log = told(tmp_path, ("Feed", "Date|Treatment|EC in (mS/cm)|EC out (mS/cm)\n" + body))
+    assert [(values.columns, values.event) for values in log.only[0].values] == [
+        (("EC in",), "top-up"),
+        (("EC out",), "drain"),
+    ]
+
+
+def test_what_is_computed_of_the_air_or_of_outside_is_no_air_temperature(tmp_path):
+    body = "\n".join(f"2025-01-{n + 10}|2{n}.1|2{n}.9|1{n}.3|{n}.2" for n in range(1, 9))
+    head = "Date|Temp avg °C|Temp max °C|Dew point °C|Outside temp °C\n"
+    log = told(tmp_path, ("Climate", head + body))
+    assert [values.columns for values in log.only[0].values] == [("Temp avg",)]
+
+
+def test_weeks_over_weights_are_no_kilowatts(tmp_path):
+    head = "Frischgewicht [g]\nBehandlung|Schale|KW 9|KW 10\n"
+    log = told(tmp_path, ("Tabelle1", head + rows("{t}|{n}|{w}|1{w}")))
+    assert log.best("Fresh weight").columns == ("KW 9", "KW 10")
+
+
+def test_the_area_of_plots_in_a_title_holds_for_yields_per_area(tmp_path):
+    head = "Barley, plots of 12 m2\n\nPlot|Mulch|Yield (t/ha)|Plants/m2\n"
+    body = "\n".join(f"{n}|{'AB'[n % 2]}|{5 + n * 3 % 7}.{n}|{250 + n * 7 % 40}" for n in range(1, 10))
+    log = told(tmp_path, ("Plots", head + body))
+    assert (log.best("Fresh weight").per_area, log.best("Fresh weight").unit) == (12.0, "t/ha")
+    assert log.best("Plants/m2")
+
+
+def test_which_of_two_weights_counts_stays_open(tmp_path):
+    head = "Treatment|Plant|Fresh weight before trimming (g)|Fresh weight trimmed (g)\n"
+    log = told(tmp_path, ("Heads", head + rows("{t}|{n}|4{w}|3{w}")))
+    columns = {values.columns for values in log.likely("Fresh weight")}
+    assert columns >= {("Fresh weight before trimming",), ("Fresh weight trimmed",)}
+
+
+def test_letters_over_columns_are_treatments_and_no_litres(tmp_path):
+    log = told(tmp_path, ("Fresh weights (g)", "Tray|Plant|K|L\n" + rows("{n}|1|{w}|2{w}")))
+    assert log.only[0].gives == "Plants"
+    assert (log.best("Fresh weight").columns, log.best("Fresh weight").unit) == (("K", "L"), "g")
+
+
+def test_ids_that_look_like_numbers_are_no_values(tmp_path):
+    ids = [f"{tray}.{plant}" for tray in (1, 2, 3, 4) for plant in range(1, 12)]
+    body = "\n".join(f"'{one}|{'AB'[int(one[0]) % 2]}|{30 + at * 7 % 9}.{at % 10}" for at, one in enumerate(ids))
+    log = told(tmp_path, ("Log", "Sample|Treatment|Fresh weight (g)\n" + body))
+    assert [values.columns for values in log.only[0].values] == [("Fresh weight",)]
 
 
 def test_weights_water_and_energy_in_one_table_stand_side_by_side(tmp_path):

@@ -182,3 +182,50 @@ def test_a_question_mark_shows_the_rows_and_asks_again(tmp_path: Path) -> None:
 def test_quitting_keeps_what_was_answered(plain: Path) -> None:
     state, _ = talk(plain, "Warm shelves", "q")
     assert state.settings.trial == {"Title": "Warm shelves"}
+
+
+def settled(log: Path) -> State:
+    return understand([log], None, {**FIELDS, "confirm": "yes"})
+
+
+def test_a_row_that_was_added_later_is_read_and_asked_to_be_confirmed(plain: Path) -> None:
+    before = settled(plain)
+    log_file(plain.parent, PLAIN + "cool,4,3,9\n")
+    after = understand([plain], before.settings)
+    assert keys(after) == ["confirm"]
+    assert after.summary["fresh_weight"]["cool"].n == 5
+
+
+def test_a_treatment_that_was_renamed_is_read_under_its_new_name(plain: Path) -> None:
+    before = settled(plain)
+    log_file(plain.parent, PLAIN.replace("warm", "heated"))
+    after = understand([plain], before.settings)
+    assert keys(after) == ["confirm"]
+    assert set(means(after)) == {"heated", "cool"}
+
+
+def test_a_column_that_was_put_in_changes_nothing(plain: Path) -> None:
+    before = settled(plain)
+    rows = [f"{line.split(',', 1)[0]},note,{line.split(',', 1)[1]}" for line in PLAIN.splitlines()]
+    rows[0] = rows[0].replace("note", "Remarks")
+    log_file(plain.parent, "\n".join(rows) + "\n")
+    after = understand([plain], before.settings)
+    assert after.summary == before.summary
+
+
+def test_a_value_column_under_another_name_is_asked_not_lost(plain: Path) -> None:
+    before = settled(plain)
+    log_file(plain.parent, PLAIN.replace("Fresh weight (g)", "Shoot mass"))
+    after = understand([plain], before.settings)
+    assert keys(after) or after.problems
+
+
+def test_a_changed_answer_counts(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace("Fresh weight (g)", "Weight (g)"))
+    first = understand([log])
+    key = first.questions[0].key
+    assert first.questions[0].slot == "quantity"
+    dry = understand([log], None, {key: "Dry weight"})
+    assert set(dry.summary) == {"dry_weight"}
+    fresh = understand([log], dry.settings, {key: "Fresh weight"})
+    assert set(fresh.summary) == {"fresh_weight"}

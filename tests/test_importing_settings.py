@@ -1,12 +1,15 @@
 """The settings file of a log: what is written is read again, its owner's edits stay, mistakes are named by line."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reportgen.cli import main
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.layouts import (
     Blank,
@@ -121,7 +124,7 @@ WORDS = st.lists(TEXTS, max_size=2).map(tuple)
 SETTINGS = st.builds(
     Settings,
     layouts=st.lists(LAYOUTS, max_size=3, unique_by=lambda layout: layout.table).map(tuple),
-    files=WORDS,
+    files=st.lists(st.sampled_from(["key.csv", "water log.xlsx"]), max_size=2).map(tuple),
     conventions=st.builds(Conventions, BY_SHEET, BY_SHEET, st.dictionaries(TEXTS, st.just(2025)), WORDS, WORDS, WORDS),
     trial=st.dictionaries(st.sampled_from(["Crop", "Title"]), st.one_of(TEXTS, st.just(date(2026, 1, 5))), max_size=2),
     independent=TEXTS,
@@ -181,10 +184,30 @@ def test_an_answer_changes_its_line_alone():
     assert [line for line in lines if line not in OWNERS.splitlines()] == ['Crop = "mint"   # sweet', 'Title = "Fans"']
 
 
+def test_an_answer_about_a_quantity_keeps_what_its_owner_wrote_around_it():
+    earlier = """adopt = 2
+[[table]]
+sheets = ["Log"]
+gives = "Plants"
+
+[table.values."Fresh weight"]   # on the kitchen scale
+columns = ["wt"]
+covers = "plant"   # one by one
+"""
+    found = parsed(earlier, "log.adopt.toml")
+    layout = found.layouts[0]
+    answered = replace(found, layouts=(replace(layout, values=(replace(layout.values[0], unit="oz"),)),))
+    text = settings_text(answered, "log.xlsx", earlier)
+    assert [line for line in text.splitlines() if line not in earlier.splitlines()] == ['unit = "oz"']
+    assert parsed(text, "log.adopt.toml").layouts == answered.layouts
+
+
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
         ('mising = ["-"]', 'line 2: "mising" is not a key; expected "missing"'),
+        ('files = ["../other.csv"]', 'line 2: files is "../other.csv"; expected the name of a file'),
+        ('files = ["C:\\\\other.csv"]', "expected the name of a file in the log's folder"),
         ("missing = 3", "line 2: missing is 3; expected a list of texts"),
         ('day_first = "yes"', 'line 2: day_first is "yes"; expected true or false'),
         ('[[table]]\nsheets = ["x"]\ngives = "Plantz"', 'line 4: gives is "Plantz"; expected one of "Plants"'),
@@ -198,7 +221,7 @@ def test_an_answer_changes_its_line_alone():
             'line 5: "column"',
         ),
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values]\n"Dry weight" = { columns = ["w"],\n unit = 3 }',
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns = ["w"]\nunit = 3',
             "line 7: values is 3; expected a text",
         ),
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\ncolumns = { Nte = "x" }', 'line 5: "Nte"; expected "Note"'),
@@ -228,7 +251,7 @@ def test_all_mistakes_come_at_once():
 
 
 def test_a_file_of_the_first_edition_gets_one_message():
-    with pytest.raises(WorkbookError, match="earlier edition.*adopt on the log again") as caught:
+    with pytest.raises(WorkbookError, match=r"earlier edition.*adopt on the log again") as caught:
         parsed('[[table]]\nsheet = "Harvest"\ngives = "Plants"\ncolumns = { Tray = "Shelf" }\n', "log.adopt.toml")
     assert len(caught.value.problems) == 1
 
@@ -253,3 +276,10 @@ def test_two_logs_of_one_name_have_settings_of_their_own(tmp_path):
 def test_the_dictionary_names_every_key_that_is_read():
     text = dictionary()
     assert all(f"| `{name}` |" in text for name in ("missing", "treatment", "values", "area", "trial", "left_out"))
+
+
+def test_the_shipped_dictionary_of_settings_is_the_one_that_is_written_now():
+    # If this fails: reportgen dictionary --settings > sample_workbook/settings-dictionary.md
+    shipped = (Path(__file__).parents[1] / "sample_workbook" / "settings-dictionary.md").read_text("utf-8")
+    assert shipped == dictionary()
+    assert CliRunner().invoke(main, ["dictionary", "--settings"]).output == dictionary()

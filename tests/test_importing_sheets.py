@@ -433,3 +433,20 @@ def test_dry_weights_of_pickings_add_up(tmp_path):
     held, wide = picked(Occasions.PICKINGS)
     dry = replace(wide, values=(replace(wide.values[0], quantity="Dry weight"),))
     assert read(tmp_path, held, dry).figures("tray_yield_dry") == pytest.approx({"plain": 76, "warm": 72})
+
+
+@pytest.mark.parametrize(
+    ("labels", "days"),
+    [
+        (("week 2", "week 4"), (date(2026, 1, 19), date(2026, 2, 2))),
+        (("Tag 7", "Tag 21"), (date(2026, 1, 12), date(2026, 1, 26))),
+        (("week 3", "week 7"), (date(2026, 1, 26), date(2026, 2, 16))),
+        (("KW 6", "KW 8"), (date(2026, 2, 8), date(2026, 2, 16))),
+    ],
+)
+def test_days_and_weeks_count_from_the_start_or_are_those_of_the_calendar(tmp_path, labels, days):
+    heights = [("Tray", *labels), *((tray, 10.0, 14.0) for tray in KINDS)]
+    values = Values("Height", labels, "cm", Covers.UNIT)
+    grown = layout("H", "Growth", (values,), unit=column("Tray"), occasion=over(1), occasions=Occasions.GROWTH)
+    made = read(tmp_path, log(H=heights), PLANTS, grown)
+    assert tuple(dict.fromkeys(row[1].date() for row in made.rows("Growth")[1:])) == days

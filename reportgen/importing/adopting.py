@@ -2,10 +2,11 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reportgen.files import write
+from reportgen.importing import checking
 from reportgen.importing.files import log_files
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
@@ -27,6 +28,8 @@ class TakenIn:
 def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, talk: Talk | None = None) -> TakenIn:
     """Understand a log and write its settings file; with `talk`, after its owner was asked.
 
+    Once no question is open the trial is checked, and its problems are those of the state.
+
     Raises WorkbookError where a file cannot be used, OSError where writing fails.
     """
     paths = log_files(sources)
@@ -40,10 +43,22 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
         write(path, text.encode())
 
     if talk is not None:
-        return TakenIn(log, path, talk(paths, earlier, keep))
+        return _checked(TakenIn(log, path, talk(paths, earlier, keep)))
     state = understand(paths, earlier, answers)
     keep(state)
-    return TakenIn(log, path, state)
+    return _checked(TakenIn(log, path, state))
+
+
+def _checked(taken: TakenIn) -> TakenIn:
+    """Return what was taken in with the problems of its trial, once no question is open."""
+    if taken.state.questions:
+        return taken
+    try:
+        found = checking.problems_in(checking.read_adopted(taken.source))
+    except WorkbookError as error:
+        found = error.problems
+    problems = tuple(dict.fromkeys((*taken.state.problems, *found)))
+    return replace(taken, state=replace(taken.state, problems=problems))
 
 
 def read_answers(path: Path) -> dict[str, str]:

@@ -12,7 +12,7 @@ from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Candidate, Part
-from reportgen.importing.questions.measures import declared_unit, with_answers
+from reportgen.importing.questions.measures import declared_unit, quantities_of, with_answers
 from reportgen.importing.questions.structure import nested, pinned, pins
 
 CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
@@ -127,6 +127,10 @@ def _computed(
     layouts = [part.layout for part in settled if part.layout is not None]
     made = list(settled)
     for part, options in open_parts:
+        if _awaits_quantity(replace(part, options=tuple(options))):
+            made.append(replace(part, options=tuple(options)))
+            layouts.append(options[0].layout)
+            continue
         is_changed = bool(pins(part.key, settings.answers))
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
@@ -135,6 +139,17 @@ def _computed(
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
     return tuple(made)
+
+
+def _awaits_quantity(part: Part) -> bool:
+    """Tell whether what the values of a table are, or their unit, is asked before figures can be shown."""
+    layout = part.options[0].layout
+    for values in layout.values:
+        if declared_unit(layout.gives, values.quantity) and not values.unit:
+            return True
+        if len(quantities_of(part, values.columns)) > 1:
+            return True
+    return False
 
 
 def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
@@ -159,7 +174,7 @@ def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is
         real = option.layout
         if is_changed:
             real = _nested_where_needed(memory, settings, real)
-        layout = _with_known_units(real)
+        layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
         quantities.update(alone)
@@ -188,13 +203,15 @@ def _treatments(summary: Summary) -> list[str]:
     return [name.casefold() for figures in summary.values() for name in figures]
 
 
-def _with_known_units(layout: Layout) -> Layout:
-    """Return a layout in which values without a unit have that of the declaration, for comparing figures only."""
-    values = []
-    for each in layout.values:
-        unit = each.unit or declared_unit(layout.gives, each.quantity)
-        values.append(replace(each, unit=unit))
-    return replace(layout, values=tuple(values))
+def _for_comparison(layout: Layout) -> Layout:
+    """Return a layout with those values alone whose figures tell readings apart, each with a unit.
+
+    Further measures stand on the same labels; values without a unit get that of the declaration, for comparing only.
+    """
+    units = {values.quantity: declared_unit(layout.gives, values.quantity) for values in layout.values}
+    kept = [values for values in layout.values if units[values.quantity]] or layout.values[:1]
+    values = tuple(replace(each, unit=each.unit or units[each.quantity]) for each in kept)
+    return replace(layout, values=values)
 
 
 def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> Layout:

@@ -53,7 +53,7 @@ MEANINGS: Final = {
     "leaf_area": ("leaf area", "leaf_area"),
     "height": ("height",),
     "count": ("number of plants", "plants", "count"),
-    "gross": ("gross", "gross weight", "with its pot"),
+    "gross": ("gross", "gross weight", "with its pot", "fresh weight"),
     "tare": ("tare", "weight of the pot"),
     "area": ("area", "canopy area"),
     "area_yield": ("yield per area", "yield", "fresh weight"),
@@ -389,7 +389,13 @@ def _per(made, question, cells, document) -> Iterator[str]:
 
 def _dimension(dimension: str):
     def answering(made, question, cells, document) -> Iterator[str]:
-        yield from made.log.said.get(dimension, ())
+        said = made.log.said.get(dimension, ())
+        told = [cell for cell in cells if cell.what and cell.value is not None]
+        if told and not any(cell.what in OF_THE_TRIAL for cell in told):
+            yield "no"
+        yield from said
+        if not said and str(question["key"]).endswith(".other"):
+            yield "none"
         yield dimension
 
     return answering

@@ -205,7 +205,8 @@ def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> No
     """Type the dates of a column; those without a year keep their text."""
     days = _calendar_days(column, day_first, year)
     texts = [text for text, written in column.written.items() if written in days]
-    midnights = np.array([days[column.written[text]] for text in texts], "datetime64[s]")
+    indexes = {written: index for index, written in enumerate(days)}
+    midnights = np.array(list(days.values()), "datetime64[s]")[[indexes[column.written[text]] for text in texts]]
     moments = midnights + np.array([column.seconds[text] for text in texts], "timedelta64[s]")
     is_whole = [column.written[text].year > 0 for text in texts]
     shown = [iso if whole else text for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)]

@@ -13,7 +13,7 @@ from reportgen.importing.model.claims import Labels
 from reportgen.importing.model.layouts import CarrierKind, Covers, Layout, Occasions
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import Evidence, Finding, place_in_table
-from reportgen.importing.sheets.occasions import tells_a_day
+from reportgen.importing.sheets.occasions import tell_days
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -26,6 +26,14 @@ FACTORS: Final = re.compile(
     r"(?i)\b(?:cultivar|variety|varieties|sorte|variedad|variété|variete|varietà|varieta|ras|cv|species|soil|medium"
     r"|substrate|substrat|sustrato|boden|suelo|sol|crop|strain|genotype|kultur)\b"
 )
+PICKED: Final = ("Fresh weight", "Weight")  # of whole trays these are yields, and no plant's
+UNTOLD: Final = {
+    Covers.MEAN: (
+        "means",
+        "Means per plant hold; what trays gave, and water and energy a gram, are those of one plant a row.",
+    ),
+    Covers.UNIT: ("values", "They are of a tray each; where the report says plant, read tray."),
+}
 FEWEST_EACH: Final = 2  # rows of each level under each treatment that make a label a factor
 MOST_LEVELS: Final = 6
 
@@ -105,15 +113,19 @@ def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
     """Trays were weighed as a whole, or as means, and nothing tells how many plants each held."""
     for number, _, _ in evidence.layouts("Plants"):
         own = evidence.rows(number)
-        is_mean = (own[long.COVERS] == Covers.MEAN.value) & own[long.COUNT].isna()
-        if is_mean.any():
-            first = own[is_mean].iloc[0]
-            yield Finding(
-                "number_of_plants_not_told",
-                f"nothing tells how many plants the means of {first[long.QUANTITY]} are of",
-                "the number of plants of each",
-                "Means per plant hold; what trays gave, and water and energy a gram, are those of one plant a row.",
-            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), int(is_mean.sum()))
+        for covers, said in UNTOLD.items():
+            is_open = (own[long.COVERS] == covers.value) & own[long.COUNT].isna()
+            is_open &= ~own[long.QUANTITY].isin(PICKED) | (covers is Covers.MEAN)
+            if is_open.any():
+                first = own[is_open].iloc[0]
+                yield Finding(
+                    "number_of_plants_not_told",
+                    f"nothing tells how many plants the {said[0]} of {first[long.QUANTITY]} are of",
+                    "the number of plants of each",
+                    said[1],
+                ).at(
+                    evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), int(is_open.sum())
+                )
 
 
 def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
@@ -122,7 +134,7 @@ def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
     for number, layout, _ in evidence.layouts("Plants", "Harvests", "Growth"):
         own = evidence.rows(number)
         labels = own[long.OCCASION].unique()
-        if layout.occasions not in several or len(labels) < 2 or all(map(tells_a_day, labels)):
+        if layout.occasions not in several or len(labels) < 2 or tell_days(labels.tolist(), evidence.settings):
             continue
         first = own.iloc[0]
         is_growth = layout.occasions is Occasions.GROWTH

@@ -97,7 +97,7 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
         for values in layout.values:
             declared = declared_unit(layout.gives, values.quantity)
             if declared and not values.unit:
-                asked.append(_unit(situation, part, values, declared))
+                asked.append(_unit(situation, part, layout, values))
             if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
                 asked.append(_area(situation, part, values))
     return tuple(asked)
@@ -112,15 +112,14 @@ def declared_unit(gives: str, quantity: str) -> str:
     return ""
 
 
-def _unit(situation: Situation, part: Part, values: Values, declared: str) -> Question:
+def _unit(situation: Situation, part: Part, layout: Layout, values: Values) -> Question:
+    declared = declared_unit(layout.gives, values.quantity)
     key = measure_key(part, values)
     settings = situation.settings
     choices = []
     for unit in MEASURE_CHOICES.get(declared, (declared,)):
-        gives = None
-        if part.layout is not None:
-            trial_settings = replace(settings, layouts=_with_unit(settings.layouts, part.layout, values, unit))
-            gives = situation.figures(trial_settings)
+        alone = replace(layout, values=(replace(values, unit=unit),))
+        gives = situation.figures(replace(situation.guess, layouts=(alone,)))
         choices.append(Choice(unit, answered(settings, key, unit), gives))
 
     def accept(text: str) -> Settings:
@@ -168,11 +167,6 @@ def _examples(table: Table, columns: tuple[str, ...]) -> list[str]:
             rows = np.flatnonzero(table.kind[:, column] == Kind.NUMBER)[:3]
             texts.extend(str(table.text[row, column]) for row in rows)
     return [*texts[:3], "..."]
-
-
-def _with_unit(layouts: tuple[Layout, ...], layout: Layout, values: Values, unit: str) -> tuple[Layout, ...]:
-    changed = tuple(replace(each, unit=unit) if each == values else each for each in layout.values)
-    return tuple(replace(each, values=changed) if each == layout else each for each in layouts)
 
 
 def blank_questions(situation: Situation) -> tuple[Question, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from reportgen.importing.settings.forms import Key
+from reportgen.importing.settings.forms import CORRECTED_KEYS, LEFT_OUT_KEYS, Key
 from reportgen.importing.settings.keys import (
     CONVENTION_KEYS,
     EDITION,
@@ -35,6 +35,8 @@ def dictionary() -> str:
         ("The whole file", (*CONVENTION_KEYS, *HEAD_KEYS, *TAIL_KEYS)),
         (f"`[[{TABLE_KEY}]]`, one for each table", TABLE_KEYS),
         ("`values` of a table, by quantity", VALUES_KEYS),
+        ("`left_out` of a table, each", LEFT_OUT_KEYS),
+        ("`corrected` of a table, each", CORRECTED_KEYS),
     )
     return "\n".join([HEAD, *(line for title, keys in parts for line in _part(title, keys))])
 
@@ -44,6 +46,6 @@ def _part(title: str, keys: tuple[Key, ...]) -> Iterator[str]:
     yield "| key | holds | what it says |"
     yield "| --- | --- | --- |"
     for key in keys:
-        holds = key.form.expected.replace("|", "\\|")
+        holds = key.form.holds.replace("|", "\\|")
         yield f"| `{key.name}` | {holds} | {key.help} |"
     yield ""

@@ -29,11 +29,17 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` in words, `read` raises WrongValue."""
+    """How values of some keys are written: `expected` in words, `read` raises WrongValue; `name` is a short word."""
 
     expected: str
     read: Callable[[Any], Any]
     write: Callable[[Any], Any]
+    name: str = ""
+
+    @property
+    def holds(self) -> str:
+        """Return what a key of the form holds, in few words."""
+        return self.name or self.expected
 
 
 def _same(value: Any) -> Any:
@@ -56,6 +62,16 @@ def _plain(kind: type, expected: str) -> Form:
 TEXT: Final = _plain(str, "a text")
 FLAG: Final = _plain(bool, "true or false")
 WHOLE: Final = _plain(int, "a whole number")
+
+
+def _read_file_name(value: Any) -> str:
+    """Return the name of a file; a path is refused, since the settings of a log lead to no other folder."""
+    if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
+        raise WrongValue("the name of a file in the log's folder")
+    return value
+
+
+FILE_NAME: Final = Form("the name of a file in the log's folder", _read_file_name, _same)
 
 
 def _read_number(value: Any) -> float:
@@ -117,7 +133,8 @@ def many(form: Form, what: str) -> Form:
             try:
                 found.append(form.read(item))
             except WrongValue as wrong:
-                raise (wrong.within(str(index)) if wrong.path else WrongValue(expected)) from wrong
+                is_in_list = isinstance(value, list)
+                raise (wrong.within(str(index)) if is_in_list else WrongValue(expected)) from wrong
         return tuple(found)
 
     return Form(expected, read, lambda values: [form.write(value) for value in values])
@@ -125,7 +142,7 @@ def many(form: Form, what: str) -> Form:
 
 def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
     """Return the form of values by name; `known` returns what a name and its value should be, "" if right."""
-    expected = f"{{ {names} = {form.expected} }}"
+    expected = f"{{ {names} = {form.holds} }}"
 
     def read(value: Any) -> dict[str, Any]:
         if not isinstance(value, Mapping):
@@ -241,7 +258,7 @@ def _write_source(source: Source) -> Any:
     return {"from": carriers, "key": lookup.table, "match": lookup.match, "gives": lookup.result}
 
 
-SOURCE: Final = Form(EXPECTED, _read_source, _write_source)
+SOURCE: Final = Form(EXPECTED, _read_source, _write_source, "a place of labels")
 
 
 def as_text(value: Any) -> str:

@@ -1,6 +1,7 @@
 """What counts of values on several occasions, and the day of each."""
 
 import re
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -16,10 +17,14 @@ from reportgen.importing.sheets.rows import AT, LAYOUT, MOMENT, NUMERIC
 
 LAST_HOLDS: Final = (Occasions.RUNNING, Occasions.LAST, Occasions.SAMPLES)
 NUMBERED: Final = re.compile(
-    r"(?i)\b(day|dat|dag|tag|jour|dia|día|giorno|week|wk|woche|semaine|semana|settimana)\W*(\d+)"
+    r"(?i)\b(day|dat|dag|tag|jour|dia|día|giorno|week|wk|kw|woche|semaine|semana|settimana)\W*(\d+)"
 )
+CALENDAR_WEEK: Final = "kw"
+WEEK: Final = timedelta(days=7)
+MOST_COUNTED: Final = 10_000  # days or weeks
+WEEKS_OF_A_YEAR: Final = 52
 ISO_DAY: Final = re.compile(r"\d{4}-\d\d-\d\d")
-WEEKS: Final = ("week", "wk", "woche", "semaine", "semana", "settimana")
+WEEKS: Final = ("week", "wk", "kw", "woche", "semaine", "semana", "settimana")
 
 
 def added_up(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -31,22 +36,17 @@ def added_up(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     return pd.concat([rows[~is_picked], harvest(rows[is_picked], settings)]).sort_values(AT, ignore_index=True)
 
 
-def dated(rows: pd.DataFrame) -> pd.DataFrame:
+def dated(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return what was measured as plants grew: of a table that tells no days only the last occasion."""
     kept = []
     for _, own in rows.groupby(LAYOUT, sort=False):
-        is_dated = own[MOMENT].notna().all() or own[long.OCCASION].map(_is_numbered).all()
-        kept.append(own if is_dated else _last_time(own))
+        kept.append(own if tell_days(own[long.OCCASION].unique().tolist(), settings) else _last_time(own))
     return pd.concat(kept) if kept else rows
 
 
 def _last_time(own: pd.DataFrame) -> pd.DataFrame:
     rank = occasion_ranks(own[long.OCCASION]).where(own[long.STATE].isin(NUMERIC))
     return own[rank == rank.max()]
-
-
-def _is_numbered(label: str) -> bool:
-    return NUMBERED.search(label) is not None
 
 
 def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -59,25 +59,47 @@ def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def days(rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on") -> NDArray[np.object_]:
-    """Return the moment of each row: of its label, else what the label says of the start, else a field of the trial."""
+    """Return the moment of each row: of its label, else what the label counts, else a field of the trial."""
     made = np.empty(len(rows), object)
     other = field(settings, otherwise)
-    start = field(settings, "Started on")
-    undated = rows.loc[rows[MOMENT].isna(), long.OCCASION].unique()
-    counted = {label: _numbered(label, start) for label in undated}
+    counted = counted_days(rows.loc[rows[MOMENT].isna(), long.OCCASION].unique().tolist(), settings)
     moments = rows[MOMENT].to_numpy().astype("datetime64[us]").tolist()
     for at, (moment, label) in enumerate(zip(moments, rows[long.OCCASION], strict=True)):
-        made[at] = moment or counted[label] or other
+        made[at] = moment or counted.get(label) or other
     return made
 
 
-def _numbered(label: str, start: datetime | None) -> datetime | None:
-    """Return the day that a label such as `week 3` counts from the start."""
-    found = NUMBERED.search(label)
-    if not found or start is None:
+def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetime]:
+    """Return the days of labels such as `day 21` or `week 3`, where all of them lie within the trial.
+
+    Days and weeks count from the start, or weeks are those of the calendar (ISO 8601).
+    """
+    start, end = (field(settings, name) for name in ("Started on", "Harvested on"))
+    matches = {label: match for label in labels if (match := NUMBERED.search(label))}
+    if start is None or end is None or not labels or len(matches) < len(labels):
+        return {}
+    for day_of in (_from_start, _in_calendar):
+        found = {label: day_of(match[1].casefold(), int(match[2]), start) for label, match in matches.items()}
+        known = {label: day for label, day in found.items() if day and start <= day <= end + WEEK}
+        if len(known) == len(labels):
+            return {label: min(day, end) for label, day in known.items()}
+    return {}
+
+
+def _from_start(word: str, number: int, start: datetime) -> datetime | None:
+    if word == CALENDAR_WEEK or number > MOST_COUNTED:
         return None
-    days_each = 7 if found[1].casefold() in WEEKS else 1
-    return start + timedelta(days=days_each * int(found[2]))
+    days_each = 7 if word in WEEKS else 1
+    return start + timedelta(days=days_each * number)
+
+
+def _in_calendar(word: str, number: int, start: datetime) -> datetime | None:
+    """Return the last day of a week of the calendar, in the year of the start or the next one."""
+    if word not in WEEKS or not 1 <= number <= WEEKS_OF_A_YEAR:
+        return None
+    years = (start.year, start.year + 1)
+    ends = [datetime.fromisocalendar(year, number, 7) for year in years]
+    return next((day for day in ends if day >= start), None)
 
 
 def field(settings: Settings, name: str) -> datetime | None:
@@ -91,6 +113,7 @@ def field(settings: Settings, name: str) -> datetime | None:
         return None
 
 
-def tells_a_day(label: str) -> bool:
-    """Tell whether the label of an occasion is a day, or counts days or weeks from the start."""
-    return ISO_DAY.match(label) is not None or _is_numbered(label)
+def tell_days(labels: Sequence[str], settings: Settings) -> bool:
+    """Tell whether all labels of occasions are days, or count days or weeks."""
+    others = [label for label in labels if not ISO_DAY.match(label)]
+    return not others or bool(counted_days(others, settings))

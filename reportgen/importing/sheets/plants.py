@@ -25,7 +25,7 @@ AGAIN: Final = "again"  # how often the same plant and quantity stood before
 
 def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Return the rows of Plants, of Harvests and of Growth."""
-    growth = occasions.dated(rows[rows[GIVES] == GROWTH.name])
+    growth = occasions.dated(rows[rows[GIVES] == GROWTH.name], settings)
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
     is_picked = _are_pickings(of_plants, settings)
     single = occasions.added_up(of_plants[~is_picked], settings)

@@ -10,10 +10,11 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Loose, Table
-from reportgen.importing.tables.drafts import Draft, drafts_of, texts_of_row
+from reportgen.importing.tables.drafts import Draft, drafts_of
 from reportgen.importing.tables.joining import joined
 from reportgen.importing.tables.regions import Region, regions_of
 from reportgen.importing.tables.stacking import stacked, table_of
+from reportgen.importing.tables.titles import texts_above
 
 
 def find(sheets: tuple[Sheet, ...]) -> Found:
@@ -39,7 +40,6 @@ def _drafts(index: int, sheet: Sheet) -> list[Draft]:
         drafts += own
         if not own:
             texts.append(region)
-    drafts = [draft for draft in drafts if draft.rows.size]
     return [_with_outer_titles(draft, drafts, texts) for draft in drafts]
 
 
@@ -50,10 +50,9 @@ def _with_outer_titles(draft: Draft, drafts: list[Draft], texts: list[Region]) -
     for region in sorted(texts, key=lambda text: -text.area.last_row):
         if region.area.last_row >= draft.region.area.first_row or not _heads(region, draft, drafts):
             continue
-        for row in range(region.kind.shape[0] - 1, -1, -1):
-            own_titles, own_fields = texts_of_row(region, row)
-            titles += own_titles
-            fields.update({label: value for label, value in own_fields.items() if label not in fields})
+        own_titles, own_fields = texts_above(region, region.kind.shape[0])
+        titles += own_titles
+        fields = own_fields | fields
     for other in drafts:
         if other.is_fields and other is not draft:
             for label, value in zip(other.text[:, 0], other.text[:, 1], strict=True):

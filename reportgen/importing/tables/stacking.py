@@ -11,7 +11,8 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Area, Block, Column, Computed, Table
-from reportgen.importing.tables.drafts import Draft, names_and_units
+from reportgen.importing.tables.drafts import Draft
+from reportgen.importing.tables.header_labels import names_and_units
 from reportgen.importing.tables.statistics import (
     Cells,
     RowStatistic,
@@ -99,17 +100,17 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
         key=_key(drafts[0], sheets, is_alone),
         blocks=tuple(_block(draft, order) for draft, order in zip(drafts, orders, strict=True)),
         columns=columns,
-        block=np.repeat(np.arange(len(drafts)), [len(draft.rows) for draft in drafts]),
-        row=np.concatenate([draft.rows + draft.region.area.first_row for draft in drafts]),
+        block=np.repeat(np.arange(len(drafts)), [len(draft.body.rows) for draft in drafts]),
+        row=np.concatenate([draft.body.rows + draft.region.area.first_row for draft in drafts]),
         kind=_stacked([draft.kind for draft in drafts], orders, np.uint8(Kind.BLANK)),
         text=_stacked([draft.text for draft in drafts], orders, ""),
-        number=_stacked([draft.region.number[draft.rows] for draft in drafts], orders, np.nan),
-        moment=_stacked([draft.moment for draft in drafts], orders, np.datetime64("NaT")),
-        section=np.concatenate([draft.sections for draft in drafts]),
+        number=_stacked([draft.region.number[draft.body.rows] for draft in drafts], orders, np.nan),
+        moment=_stacked([draft.body.of(draft.region.moment) for draft in drafts], orders, np.datetime64("NaT")),
+        section=np.concatenate([draft.body.sections for draft in drafts]),
         is_key=drafts[0].is_key,
         is_fields=drafts[0].is_fields,
     )
-    struck = np.concatenate([draft.struck for draft in drafts])
+    struck = np.concatenate([draft.body.struck for draft in drafts])
     statistics = row_statistics(_cells(whole, struck))
     computed = [entry for statistic in statistics for entry in _computed_row(whole, statistic)]
     reasons = dict.fromkeys(np.flatnonzero(struck).tolist(), "struck")
@@ -117,7 +118,7 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     left_out = [(int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()]
     for index, draft in enumerate(drafts):
         top = draft.region.area.first_row
-        left_out += [(index, top + row, reason) for row, reason in draft.left_out]
+        left_out += [(index, top + row, reason) for row, reason in draft.body.left_out]
     table = _without_rows(whole, list(reasons))
     table = replace(table, left_out=tuple(sorted(left_out)))
     return replace(table, computed=(*computed, *_computed_columns(table)))
@@ -155,7 +156,7 @@ def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column
     columns: list[Column] = []
     for draft in drafts:
         left = draft.region.area.first_column
-        named = names_and_units(draft)
+        named = names_and_units(draft.region, draft.header, draft.over)
         for index, label in enumerate(labels_of(draft)):
             if label in labels:
                 continue
@@ -199,7 +200,7 @@ def _block(draft: Draft, order: list[int]) -> Block:
     header_rows = tuple(area.first_row + row for row in draft.header.rows)
     first_row = header_rows[0] if header_rows else area.first_row + draft.header.body
     last_row = area.last_row
-    rows_used = [*draft.rows, *(row for row, _ in draft.left_out)]
+    rows_used = [*draft.body.rows, *(row for row, _ in draft.body.left_out)]
     if rows_used:
         last_row = area.first_row + int(max(rows_used))
     letters = tuple(area.first_column + column if column >= 0 else 0 for column in order)
