@@ -272,3 +272,17 @@ def test_a_log_of_the_room_has_no_treatment(tmp_path):
 def test_readings_come_in_the_same_order_each_time(tmp_path):
     log = {"Log": crossed("Cultivar", ("Aroma", "Nufar"))}
     assert read(tmp_path, log) == read(tmp_path, log)
+
+
+def test_a_blank_treatment_may_be_the_control(tmp_path):
+    rows = [[None if row[0] == "still" else row[0], *row[1:]] for row in long_rows()]
+    found = read(tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *rows]})
+    assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
+    assert "" in found[0].layout.words["treatment"]
+
+
+def test_scores_in_numbers_behind_the_weights_carry_nothing(tmp_path):
+    rows = [[*row, index % 4 + 1] for index, row in enumerate(long_rows())]
+    found = read(tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)", "Vigour"], *rows]})
+    assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
+    assert not found[0].layout.factors

@@ -1,6 +1,7 @@
 """What stage 2 must find: tables, their headers and sections, the owner's statistics, stacks of sheets."""
 
 import re
+from collections import Counter
 
 import numpy as np
 import pytest
@@ -16,6 +17,16 @@ NUMBER = re.compile(r"-?\d+(\.\d+)?")
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
+def kind_of(cell: str) -> Kind:
+    if NUMBER.fullmatch(cell):
+        return Kind.NUMBER
+    if DAY.fullmatch(cell):
+        return Kind.MOMENT
+    if cell == "dead":
+        return Kind.LOST
+    return Kind.TEXT if cell else Kind.BLANK
+
+
 def sheet(grid: str, name: str = "Log", merged: str = "", struck: str = "", is_hidden: bool = False) -> Sheet:
     """Return a sheet of lines of cells with `|` between; `dead` is a word for lost."""
     lines = [[cell.strip() for cell in line.split("|")] for line in grid.strip("\n").split("\n")]
@@ -27,16 +38,11 @@ def sheet(grid: str, name: str = "Log", merged: str = "", struck: str = "", is_h
     for row, line in enumerate(lines):
         for column, cell in enumerate(line):
             text[row, column] = cell
-            if NUMBER.fullmatch(cell):
-                kind[row, column] = Kind.NUMBER
+            kind[row, column] = kind_of(cell)
+            if kind[row, column] == Kind.NUMBER:
                 number[row, column] = float(cell)
-            elif DAY.fullmatch(cell):
-                kind[row, column] = Kind.MOMENT
+            if kind[row, column] == Kind.MOMENT:
                 moment[row, column] = np.datetime64(cell)
-            elif cell == "dead":
-                kind[row, column] = Kind.LOST
-            elif cell:
-                kind[row, column] = Kind.TEXT
     ranges = []
     for cells in merged.split():
         left, top, right, bottom = range_boundaries(cells)
@@ -599,25 +605,24 @@ Tray|wt|wt|wt
     assert names(table) == ["Tray", "wt (1 of 3)", "wt (2 of 3)", "wt (3 of 3)"]
 
 
-def every_number(found: Found, sheets: tuple[Sheet, ...]) -> dict[tuple[int, int, int], int]:
+def places_in_body(table: Table) -> list[tuple[int, int, int]]:
+    places = []
+    for row, column in np.argwhere(table.kind == Kind.NUMBER):
+        block = table.blocks[table.block[row]]
+        places.append((block.sheet, int(table.row[row]), block.letters[column]))
+    return places
+
+
+def every_number(found: Found) -> Counter[tuple[int, int, int]]:
     """Return how many times each cell with a number stands in the body, in statistics, or outside tables."""
-    counts: dict[tuple[int, int, int], int] = {}
+    counts: Counter[tuple[int, int, int]] = Counter()
     for table in found.tables:
-        for index in range(len(table.row)):
-            block = table.blocks[table.block[index]]
-            for column, letter in enumerate(block.letters):
-                if table.kind[index, column] == Kind.NUMBER:
-                    place = (block.sheet, int(table.row[index]), letter)
-                    counts[place] = counts.get(place, 0) + 1
+        counts.update(places_in_body(table))
         for computed in table.computed:
             if computed.column < 0:
-                for place in computed.cells:
-                    counts[place] = counts.get(place, 0) + 1
+                counts.update(computed.cells)
     for loose in found.loose:
-        for row, column in loose.cells:
-            place = (loose.sheet, row, column)
-            counts[place] = counts.get(place, 0) + 1
-    assert len(sheets) > 0
+        counts.update((loose.sheet, row, column) for row, column in loose.cells)
     return counts
 
 
@@ -642,7 +647,7 @@ A|12.5
 B|13.5
 """),
     )
-    counts = every_number(find(sheets), sheets)
+    counts = every_number(find(sheets))
     numbers = {(0, int(row) + 1, int(column) + 1) for row, column in np.argwhere(sheets[0].kind == Kind.NUMBER)}
     assert set(counts) == numbers
     assert set(counts.values()) == {1}
@@ -1001,3 +1006,33 @@ Tray|Plant|Weight (g)
         )
     )
     assert len(found.tables) == 2
+
+
+def test_fields_with_a_colon_above_a_table_are_its_fields() -> None:
+    found = find(
+        (
+            sheet("""
+Crop:|basil
+Sown|2025-02-01
+
+Tray|Treatment|Weight (g)
+T1|mat|31.5
+T2|none|28.9
+"""),
+        )
+    )
+    assert [table.is_fields for table in found.tables] == [True, False]
+    assert dict(found.tables[1].blocks[0].fields) == {"Crop": "basil", "Sown": "2025-02-01"}
+
+
+@pytest.mark.parametrize("label", ["%", "relative", "vs cold"])
+def test_a_share_below_the_means_is_no_plant(label: str) -> None:
+    table = only_table(f"""
+Plant|warm|cold
+1|20.5|18.5
+2|21.5|19.5
+Mean|21|19
+{label}|110.5|100
+""")
+    assert list(table.row) == [2, 3]
+    assert (0, 5, "below the statistics") in table.left_out

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 
 from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
@@ -72,17 +73,33 @@ def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
     if 2 <= count <= 4 and not labels.is_number:
         yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "few_labels")
     if count > 6:
-        yield _claim(labels, Dimension.TREATMENT, -3.0, Evidence.SHAPE, "many_labels")
+        is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
+        against = 0.5 if is_named else 3.0
+        yield _claim(labels, Dimension.TREATMENT, -against, Evidence.SHAPE, "many_labels")
         yield _claim(labels, Dimension.BLOCK, -2.0, Evidence.SHAPE, "many_labels")
 
 
 def one_label(labels: LabelSet) -> Iterator[Claim]:
-    """A label that never varies places nothing, unless it is a treatment's or a unit's name."""
-    if len(labels.levels) != 1:
+    """A label that never varies places nothing, unless it is a treatment's or a unit's name, or others are blank."""
+    if len(labels.levels) != 1 or _stands_beside_blanks(labels):
         return
     for dimension in Dimension:
         weight = -6.0 if dimension in _NAMED_ALONE else -12.0
         yield _claim(labels, dimension, weight, Evidence.SHAPE, "one_label")
+
+
+def _stands_beside_blanks(labels: LabelSet) -> bool:
+    """Tell whether a treatment's name stands in some rows while those of the control are blank."""
+    is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
+    return is_named and 0.2 <= labels.blank_share <= 0.8
+
+
+def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
+    """Labels stand left of the values; numbers on their right are rather measured."""
+    if not (labels.is_behind_values and labels.is_number):
+        return
+    for dimension in Dimension:
+        yield _claim(labels, dimension, -2.5, Evidence.SHAPE, "numbers_behind_values")
 
 
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
@@ -145,7 +162,7 @@ def decimals(labels: LabelSet) -> Iterator[Claim]:
 
 def mostly_blank(labels: LabelSet) -> Iterator[Claim]:
     """Labels that most values lack are remarks."""
-    if labels.blank_share <= 0.5:
+    if labels.blank_share <= 0.5 or _stands_beside_blanks(labels):
         return
     yield _claim(labels, None, 5.0, Evidence.SHAPE, "mostly_blank")
 

@@ -43,7 +43,7 @@ class LabelSet:
     `codes` (cells,) are indexes into `levels`, -1 where there is no label. `named` are the dimensions that
     other tables' headers give to the same labels. `gives` is the sheet that the table gives. `parts` is the
     number of parts of the label that these are one of, 0 for a whole label; `whole_levels` how many labels
-    that has.
+    that has. `is_behind_values` tells that their column stands right of a value column.
     """
 
     source: Source
@@ -55,6 +55,7 @@ class LabelSet:
     named: frozenset[Dimension] = field(default_factory=frozenset)
     parts: int = 0
     whole_levels: int = 0
+    is_behind_values: bool = False
 
     @property
     def is_last_part(self) -> bool:

@@ -28,6 +28,10 @@ from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search,
 
 WITHIN = 6.0  # points below the best reading
 MOST = 40
+BLANK_TREATMENT = "blank"  # what values without a treatment's label are called until their owner names them
+_FEWEST_BLANK = 0.05  # share of values without a treatment's label
+_MOST_LEFT_OUT = 0.3
+_BLANK_IS_A_TREATMENT = 1.0
 TOGETHER = "together"  # said of contents that a table holds beside others
 
 
@@ -87,6 +91,7 @@ def _search(
     grid = grid_of(table, labels, contents.values, indexes)
     taken = _taken(contents)
     parts = _parts_by_whole(all_labels)
+    first_value = int(grid.columns.min(initial=len(table.columns)))
     sets = []
     for each, named in zip(all_labels, elsewhere, strict=True):
         if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
@@ -94,6 +99,7 @@ def _search(
         if each.along == "columns" and not grid.is_wide:
             continue
         over = label_set(each, grid, contents.gives, named)
+        over = replace(over, is_behind_values=indexes.get(each.carrier.name, -1) > first_value)
         if each.carrier.part:
             count, levels = parts[each.carrier.kind, each.carrier.name]
             over = replace(over, parts=count, whole_levels=levels)
@@ -154,9 +160,24 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
         for role in roles(crossing, has_block):
             if assignment.parted_by is None or role.kind != "ignored":
                 possible.append((_with_role(layout, assignment, role), role.score))
+    possible = list(_with_blank_treatment(possible, assignment))
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
+
+
+def _with_blank_treatment(
+    possible: Sequence[tuple[Layout, float]], assignment: Assignment
+) -> Iterator[tuple[Layout, float]]:
+    """Yield layouts; values without a treatment's label are left out, or are a treatment of their own."""
+    treatment = assignment.sets.get(Dimension.TREATMENT)
+    share = 0.0 if treatment is None else treatment.blank_share
+    for layout, score in possible:
+        if share <= _MOST_LEFT_OUT:
+            yield layout, score
+        if share > _FEWEST_BLANK:
+            words = {Dimension.TREATMENT.value: {"": BLANK_TREATMENT}}
+            yield replace(layout, words=words), score - _BLANK_IS_A_TREATMENT
 
 
 def _crossing(assignment: Assignment, search: Search) -> LabelSet | None:

@@ -14,6 +14,7 @@ from reportgen.importing.tables.headers import Header, shape
 from reportgen.importing.tables.regions import Region, is_value
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+MOST_FIELDS: Final = 40
 LONGEST_SECTION: Final = 25  # a longer lone text below the first rows is a remark
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 
@@ -44,7 +45,7 @@ class Body:
 def body_of(region: Region, header: Header) -> Body:
     """Return the body of a region below its header."""
     kind = region.kind
-    odd = _odd_rows(region, header)
+    odd = {} if is_list_of_fields(kind, region.text) else _odd_rows(region, header)
     filled = (kind != Kind.BLANK).any(axis=1)
     filled[: header.body] = False
     rows: list[int] = []
@@ -76,6 +77,25 @@ def body_of(region: Region, header: Header) -> Body:
     )
 
 
+def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> bool:
+    """Tell whether labels stand beside values of several kinds, or dates: a list of fields."""
+    filled = np.flatnonzero((kind != Kind.BLANK).any(axis=0))
+    if filled.size != 2 or len(kind) < 2 or len(kind) > MOST_FIELDS:
+        return False
+    labels, values = kind[:, filled[0]], kind[:, filled[1]]
+    names = text[:, filled[0]]
+    if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
+        return False
+    if len({shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
+        return False
+    colons = sum(str(name).rstrip().endswith(":") for name in names)
+    if colons >= 0.5 * len(names):
+        return True
+    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = values[0] != Kind.BLANK
+    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
+
+
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
     """Return body rows that hold no data, with what they are: section, label, note, repeated header."""
     odd = _repeated_headers(region, header)
@@ -90,8 +110,10 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
             lone[row] = ends_with_colon(region, int(row))
         lone[: header.body] = False
         full = np.flatnonzero((filled > 1) & is_value(kind).any(axis=1))
-        for row in np.flatnonzero(lone & ~_continues_ids(region, full)):
-            odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
+        of_ids = _shape_of_ids(region, full)
+        for row in np.flatnonzero(lone):
+            if not of_ids or shape(str(region.text[row, 0])) != of_ids:
+                odd[int(row)] = _kind_of_lone(region, header, int(row), lone, full)
     return odd
 
 
@@ -145,13 +167,12 @@ def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
     return repeated
 
 
-def _continues_ids(region: Region, full: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Tell for each row whether its first cell is an id such as `A-1`, alike those of the rows with values."""
+def _shape_of_ids(region: Region, full: NDArray[np.intp]) -> str:
+    """Return the shape of ids such as `A-1` in the first column of the rows with values, "" where it holds none."""
     shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
     usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
-    if count < 0.6 * shapes.total() or "a" not in usual or "1" not in usual:
-        return np.zeros(len(region.kind), dtype=bool)
-    return np.array([shape(str(text)) == usual for text in region.text[:, 0]], dtype=bool)
+    is_id = "a" in usual and "1" in usual and count >= 0.6 * shapes.total()
+    return usual if is_id else ""
 
 
 def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
@@ -180,7 +201,8 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     in_order = (np.diff(region.number[body, 0]) > 0).all()
     stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
     has_words = all(any(mark.isalpha() for mark in str(region.text[row, 0])) for row in rows)
-    if not (has_words or ((begin_again or stands_apart) and not counts_on and not in_order)):
+    is_first = bool(heads[body[0]])
+    if not (has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)):
         heads[:] = False
     return heads
 

@@ -1,10 +1,8 @@
 """Recognise small tables that are no data: lists of fields, keys, notes."""
 
-import re
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.body import Body
@@ -12,28 +10,8 @@ from reportgen.importing.tables.headers import NAMES_OF_LABELS, Header, shape
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.words import says
 
-MOST_FIELDS: Final = 40
 LONGEST_CODE: Final = 3
 LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
-
-
-def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> bool:
-    """Tell whether labels stand beside values of several kinds, or dates: a list of fields."""
-    filled = np.flatnonzero((kind != Kind.BLANK).any(axis=0))
-    if filled.size != 2 or len(kind) < 2 or len(kind) > MOST_FIELDS:
-        return False
-    labels, values = kind[:, filled[0]], kind[:, filled[1]]
-    names = text[:, filled[0]]
-    if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
-        return False
-    if len({shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
-        return False
-    colons = sum(str(name).rstrip().endswith(":") for name in names)
-    if colons >= 0.5 * len(names):
-        return True
-    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
-    is_filled = values[0] != Kind.BLANK
-    return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
 
 
 def is_key(region: Region, header: Header, body: Body) -> bool:
@@ -41,10 +19,11 @@ def is_key(region: Region, header: Header, body: Body) -> bool:
     kind, text = body.of(region.kind), body.of(region.text)
     if not 2 <= kind.shape[1] <= 5 or len(kind) > 200 or len(header.rows) > 1:
         return False
+    kind, text = kind[~body.struck], text[~body.struck]
     codes = [code for code in text[:, 0] if code]
     if len(codes) < max(2, 0.9 * len(text)) or len(set(codes)) < len(codes):
         return False
-    numbers = region.number[body.rows]
+    numbers = region.number[body.rows[~body.struck]]
     if ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any() or (kind == Kind.MOMENT).any():
         return False
     for column in range(1, kind.shape[1]):

@@ -1,7 +1,7 @@
 """Stack blocks with the same headers into tables, name their columns, and take out the owner's statistics."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -115,6 +115,7 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     computed = [entry for statistic in statistics for entry in _computed_row(whole, statistic)]
     reasons = dict.fromkeys(np.flatnonzero(struck).tolist(), "struck")
     reasons.update(dict.fromkeys([statistic.row for statistic in statistics], "statistic"))
+    reasons.update(dict.fromkeys(_rows_below_statistics(whole, reasons), "below the statistics"))
     left_out = [(int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()]
     for index, draft in enumerate(drafts):
         top = draft.region.area.first_row
@@ -122,6 +123,21 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     table = _without_rows(whole, list(reasons))
     table = replace(table, left_out=tuple(sorted(left_out)))
     return replace(table, computed=(*computed, *_computed_columns(table)))
+
+
+def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int]:
+    """Return the last rows of blocks below a statistic that have a text where all rows of data have a number."""
+    statistics = [row for row, reason in reasons.items() if reason == "statistic"]
+    rows = []
+    for row in range(len(table.row) - 1, -1, -1):
+        if row in reasons:
+            continue
+        above = [other for other in statistics if other < row and table.block[other] == table.block[row]]
+        if not above or table.kind[row, 0] != Kind.TEXT:
+            break
+        rows.append(row)
+    kept = np.delete(table.kind[:, 0], [*reasons, *rows])
+    return rows if kept.size and (kept == Kind.NUMBER).all() else []
 
 
 def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object) -> NDArray[Any]:
