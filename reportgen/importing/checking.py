@@ -196,10 +196,11 @@ def light_survey(made: Adopted) -> LightSurvey:
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:
     """Tell whether the owner has confirmed the cell that a problem of the derived workbook is about."""
+    from reportgen.importing.plausibility import is_confirmed
     from reportgen.importing.relocation import relocated
 
     (own,) = relocated([problem], made.origins)
-    return (own.sheet, own.cell) in made.confirmed
+    return is_confirmed(own, made.confirmed)
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
