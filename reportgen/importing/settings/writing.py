@@ -192,7 +192,9 @@ def _paired(before: Sequence[Plain], after: Sequence[Plain]) -> list[tuple[Plain
     left = list(after)
     pairs: list[tuple[Plain | None, Plain | None]] = []
     for table in before:
-        match = next((other for other in left if _name(other) == _name(table)), None)
+        alike = [other for other in left if _name(other) == _name(table)]
+        alike.sort(key=lambda other: other.get("gives") != table.get("gives"))
+        match = alike[0] if alike else None
         if match is not None:
             left.remove(match)
         pairs.append((table, match))
