@@ -80,8 +80,13 @@ def written(folder: Path, held: dict[str, list[tuple[object, ...]]], name: str =
 
 def read(folder: Path, held: dict[str, list[tuple[object, ...]]], *layouts: Layout, **more: object) -> Read:
     """Return a log of some sheets as layouts read it; `more` are further settings."""
+    return read_log(written(folder, held), *layouts, **more)
+
+
+def read_log(path: Path, *layouts: Layout, **more: object) -> Read:
+    """Return a spreadsheet as layouts read it; `more` are further settings."""
     settings = Settings(**{"layouts": layouts, "trial": TRIAL, "independent": "unit", "name": "log.adopt.toml", **more})
-    own = cells.read_log([written(folder, held)], settings.conventions)
+    own = cells.read_log([path], settings.conventions)
     found = tables.find_again(own, settings)
     frame = long_form.melt(found, own, settings)
     return Read(sheets.give(frame, settings, own, found), plausibility.flags(own, found, settings, frame))

@@ -3,12 +3,15 @@
 from dataclasses import replace
 from datetime import datetime
 
+import openpyxl
 import pytest
+from openpyxl.comments import Comment
+from openpyxl.styles import PatternFill
 
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.layouts import Covers, Dimension, Values
 from reportgen.model.problem import Severity
-from tests.log_tables import column, layout, read
+from tests.log_tables import column, layout, read, read_log, written
 
 HEAD = ("Tray", "Treatment", "Plant", "wt (g)")
 KINDS = {"T1": "warm", "T2": "plain", "T3": "warm", "T4": "plain"}
@@ -174,3 +177,37 @@ def test_means_of_an_untold_number_of_plants_are_pointed_out(tmp_path):
 
 def test_a_word_that_the_settings_explain_is_no_error(tmp_path):
     assert flagged(tmp_path, with_weight(6, "n/w"), conventions=Conventions(missing=("n/w",))) == []
+
+
+def coloured(folder, rows, colour="FF9999"):
+    """Fill some rows of the log with a colour."""
+    book = openpyxl.load_workbook(folder / "log.xlsx")
+    for row in rows:
+        for letter in range(1, 5):
+            book["Log"].cell(row, letter).fill = PatternFill("solid", fgColor=colour)
+    book.save(folder / "log.xlsx")
+
+
+def read_again(folder, own=PLANTS):
+    return [(one.code, one.cell, one.severity is Severity.ERROR) for one in read_log(folder / "log.xlsx", own).flags]
+
+
+def test_rows_in_a_colour_of_their_own_wait_for_a_word(tmp_path):
+    written(tmp_path, {"Log": [HEAD, *ROWS]})
+    coloured(tmp_path, (4, 9))
+    assert read_again(tmp_path) == [("coloured_rows", "A4:D4, A9:D9", True)]
+    assert read_again(tmp_path, replace(PLANTS, confirmed=("A4:D4", "Log!A9:D9"))) == []
+
+
+def test_stripes_are_for_looks(tmp_path):
+    written(tmp_path, {"Log": [HEAD, *ROWS]})
+    coloured(tmp_path, range(2, 18, 2))
+    assert read_again(tmp_path) == []
+
+
+def test_a_comment_on_a_value_is_told(tmp_path):
+    written(tmp_path, {"Log": [HEAD, *ROWS]})
+    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    book["Log"]["D5"].comment = Comment("fell on the floor", "me")
+    book.save(tmp_path / "log.xlsx")
+    assert read_again(tmp_path) == [("value_with_comment", "D5", False)]

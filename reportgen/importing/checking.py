@@ -196,10 +196,11 @@ def light_survey(made: Adopted) -> LightSurvey:
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:
     """Tell whether the owner has confirmed the cell that a problem of the derived workbook is about."""
+    from reportgen.importing.plausibility import is_confirmed
     from reportgen.importing.relocation import relocated
 
     (own,) = relocated([problem], made.origins)
-    return (own.sheet, own.cell) in made.confirmed
+    return is_confirmed(own, made.confirmed)
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
@@ -207,7 +208,12 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
     from reportgen.importing.relocation import relocated
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
-    others = [problem for problem in relocated(found, made.origins) if (problem.sheet, problem.cell) not in cells]
+    undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
+    others = []
+    for problem in relocated(found, made.origins):
+        is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
+        if (problem.sheet, problem.cell) not in cells and not is_same_day:
+            others.append(problem)
     every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))
 

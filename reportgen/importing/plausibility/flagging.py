@@ -1,6 +1,6 @@
 """All checks, and what they find that its owner has not confirmed."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 import pandas as pd
@@ -30,8 +30,9 @@ from reportgen.importing.plausibility.labels import (
     plants_in_two_units,
     units_of_two_treatments,
 )
+from reportgen.importing.plausibility.marks import rows_in_a_colour, values_with_a_comment
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
-from reportgen.model.problem import Problem
+from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
     slipped_points,
@@ -48,6 +49,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     units_of_two_treatments,
     misspelt_treatments,
     mixed_date_orders,
+    rows_in_a_colour,
+    values_with_a_comment,
     treatments_in_one_place,
     factors_that_are_pooled,
     occasions_without_days,
@@ -70,4 +73,10 @@ def flags(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.D
     evidence = Evidence(sheets, found, settings, frame)
     known = confirmed_cells(evidence)
     problems = [problem for check in CHECKS for problem in check(evidence)]
-    return tuple(problem for problem in problems if (problem.sheet, problem.cell) not in known)
+    return tuple(problem for problem in problems if not is_confirmed(problem, known))
+
+
+def is_confirmed(problem: Problem, known: Collection[tuple[str, str]]) -> bool:
+    """Tell whether a problem's owner confirmed all its cells; `known` are those that he did, by sheet."""
+    areas = areas_of(problem.cell)
+    return all((problem.sheet, area) in known for area in areas)

@@ -172,7 +172,8 @@ def _update(container: Any, before: Mapping[str, Any], after: Mapping[str, Any])
             del container[name]
     for name, value in after.items():
         if name not in before:
-            container[name] = _table(value) if name in AS_TABLES else _item(name, value)
+            is_table = name in AS_TABLES and isinstance(value, Mapping)
+            container[name] = _table(value) if is_table else _item(name, value)
         elif not _is_same(name, before[name], value):
             inner = container[name]
             if isinstance(inner, Mapping) and isinstance(value, Mapping) and isinstance(before[name], Mapping):
@@ -192,7 +193,9 @@ def _paired(before: Sequence[Plain], after: Sequence[Plain]) -> list[tuple[Plain
     left = list(after)
     pairs: list[tuple[Plain | None, Plain | None]] = []
     for table in before:
-        match = next((other for other in left if _name(other) == _name(table)), None)
+        alike = [other for other in left if _name(other) == _name(table)]
+        alike.sort(key=lambda other: other.get("gives") != table.get("gives"))
+        match = alike[0] if alike else None
         if match is not None:
             left.remove(match)
         pairs.append((table, match))

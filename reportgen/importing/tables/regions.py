@@ -127,6 +127,7 @@ def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, ri
     for piece in range(1, min(count, MOST_REGIONS) + 1):
         rows = np.flatnonzero(pieces == piece)
         both = rows[on_left[rows] & on_right[rows]]
+        rows = rows[rows >= both[0]] if both.size else rows  # levels of a header stand above one side only
         is_aligned = len(both) >= ALIGNED * len(rows) and (bridged or len(rows) >= FEWEST_ROWS)
         if any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
             return []

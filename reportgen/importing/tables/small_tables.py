@@ -19,10 +19,11 @@ def is_key(region: Region, header: Header, body: Body) -> bool:
     kind, text = body.of(region.kind), body.of(region.text)
     if not 2 <= kind.shape[1] <= 5 or len(kind) > 200 or len(header.rows) > 1:
         return False
+    kind, text = kind[~body.struck], text[~body.struck]
     codes = [code for code in text[:, 0] if code]
     if len(codes) < max(2, 0.9 * len(text)) or len(set(codes)) < len(codes):
         return False
-    numbers = region.number[body.rows]
+    numbers = region.number[body.rows[~body.struck]]
     if ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any() or (kind == Kind.MOMENT).any():
         return False
     for column in range(1, kind.shape[1]):

@@ -1,0 +1,76 @@
+"""What its owner marked by hand: rows in a colour of their own, cells with a comment."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import Final
+
+from openpyxl.utils import get_column_letter
+
+from reportgen.importing.model import long
+from reportgen.importing.model.tables import Table
+from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding
+from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.values import shown
+
+FEW: Final = 1 / 4  # of the rows; a colour that more of them have is for looks
+FEWEST_CELLS: Final = 2  # filled cells that make a row in a colour
+
+
+def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
+    """A few rows of plants have a colour of their own: they may be meant to be left out."""
+    for number, _, table in evidence.layouts(*PLANTS_SHEETS):
+        read = evidence.rows(number)
+        cells = set(zip(read[long.SHEET].tolist(), read[long.ROW].tolist(), strict=True))
+        for (sheet, _), places in _coloured(evidence, table).items():
+            rows = [place for place in places if (sheet, place[0]) in cells]
+            if rows and len(rows) <= FEW * len(cells):
+                yield _in_a_colour(evidence, sheet, rows)
+
+
+def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
+    """Return rows by sheet and colour, each with its first and last column."""
+    found: dict[tuple[int, str], list[tuple[int, int, int]]] = defaultdict(list)
+    for block, row in zip(table.block.tolist(), table.row.tolist(), strict=True):
+        own = table.blocks[block]
+        sheet = evidence.sheets[own.sheet]
+        if not sheet.fills:
+            continue
+        letters = [letter for letter in own.letters if letter and sheet.kind[row - 1, letter - 1]]
+        colours = {sheet.fills.get((row, letter), "") for letter in letters}
+        if len(letters) >= FEWEST_CELLS and len(colours) == 1 and "" not in colours:
+            found[own.sheet, colours.pop()].append((row, min(letters), max(letters)))
+    return found
+
+
+def _in_a_colour(evidence: Evidence, sheet: int, rows: list[tuple[int, int, int]]) -> Problem:
+    areas = [f"{get_column_letter(first)}{row}:{get_column_letter(last)}{row}" for row, first, last in rows]
+    is_one = len(rows) == 1
+    found = "a row has a colour of its own" if is_one else f"{len(rows)} rows have a colour of their own"
+    return Problem(
+        Severity.ERROR,
+        evidence.sheets[sheet].label,
+        ", ".join(areas),
+        found,
+        "a word on what the colour means",
+        "Leave them out where they are not to be used; else confirm them.",
+        code="coloured_rows",
+        count=len(rows),
+    )
+
+
+def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
+    """A value has a comment: what it says may matter."""
+    for number, _, table in evidence.layouts(*PLANTS_SHEETS):
+        own = evidence.rows(number)
+        commented = {block.sheet for block in table.blocks if evidence.sheets[block.sheet].comments}
+        for index in sorted(commented):
+            comments = evidence.sheets[index].comments
+            rows = own[own[long.SHEET] == index]
+            for row, column in zip(rows[long.ROW].tolist(), rows[long.COLUMN].tolist(), strict=True):
+                if (row, column) in comments:
+                    yield Finding(
+                        "value_with_comment",
+                        f'a comment says "{shown(comments[row, column])}"',
+                        "a value as good as the others",
+                        "It was used as it stands. Leave it out or correct it where the comment asks for it.",
+                    ).at(evidence, index, row, column)
