@@ -124,7 +124,7 @@ WORDS = st.lists(TEXTS, max_size=2).map(tuple)
 SETTINGS = st.builds(
     Settings,
     layouts=st.lists(LAYOUTS, max_size=3, unique_by=lambda layout: layout.table).map(tuple),
-    files=WORDS,
+    files=st.lists(st.sampled_from(["key.csv", "water log.xlsx"]), max_size=2).map(tuple),
     conventions=st.builds(Conventions, BY_SHEET, BY_SHEET, st.dictionaries(TEXTS, st.just(2025)), WORDS, WORDS, WORDS),
     trial=st.dictionaries(st.sampled_from(["Crop", "Title"]), st.one_of(TEXTS, st.just(date(2026, 1, 5))), max_size=2),
     independent=TEXTS,
@@ -206,6 +206,8 @@ covers = "plant"   # one by one
     ("text", "expected"),
     [
         ('mising = ["-"]', 'line 2: "mising" is not a key; expected "missing"'),
+        ('files = ["../other.csv"]', 'line 2: files is "../other.csv"; expected the name of a file'),
+        ('files = ["C:\\\\other.csv"]', "expected the name of a file in the log's folder"),
         ("missing = 3", "line 2: missing is 3; expected a list of texts"),
         ('day_first = "yes"', 'line 2: day_first is "yes"; expected true or false'),
         ('[[table]]\nsheets = ["x"]\ngives = "Plantz"', 'line 4: gives is "Plantz"; expected one of "Plants"'),

@@ -64,6 +64,16 @@ FLAG: Final = _plain(bool, "true or false")
 WHOLE: Final = _plain(int, "a whole number")
 
 
+def _read_file_name(value: Any) -> str:
+    """Return the name of a file; a path is refused, since the settings of a log lead to no other folder."""
+    if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
+        raise WrongValue("the name of a file in the log's folder")
+    return value
+
+
+FILE_NAME: Final = Form("the name of a file in the log's folder", _read_file_name, _same)
+
+
 def _read_number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise WrongValue("a number")
@@ -123,7 +133,8 @@ def many(form: Form, what: str) -> Form:
             try:
                 found.append(form.read(item))
             except WrongValue as wrong:
-                raise (wrong.within(str(index)) if wrong.path else WrongValue(expected)) from wrong
+                is_in_list = isinstance(value, list)
+                raise (wrong.within(str(index)) if is_in_list else WrongValue(expected)) from wrong
         return tuple(found)
 
     return Form(expected, read, lambda values: [form.write(value) for value in values])

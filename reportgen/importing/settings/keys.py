@@ -7,6 +7,7 @@ from reportgen.importing.model.layouts import NOTHING, Blank, Counts, Covers, Di
 from reportgen.importing.settings.forms import (
     CORRECTED,
     FIELD,
+    FILE_NAME,
     FLAG,
     LEFT_OUT,
     NUMBER,
@@ -151,7 +152,7 @@ FIGURES: Final = Form(
     lambda figures: {"units": figures[0], "values": figures[1], "total": NUMBER.write(figures[2])},
 )
 HEAD_KEYS: Final = (
-    Key("files", "files", TEXTS, "Further files that are read with the log, in its folder."),
+    Key("files", "files", many(FILE_NAME, "file names"), "Further files that are read with the log, in its folder."),
     Key("independent", "independent", TEXT, "What was treated independently: unit, plant, treatment ... or a column."),
     Key("treatments", "treatments", by_name(TEXT, "LABEL"), "Names of treatments by labels, in the report's order."),
 )  # fmt: skip
