@@ -8,6 +8,7 @@ import pytest
 from reportgen.importing import dialogue, json_document
 from reportgen.importing.session import State, understand
 from reportgen.model.problem import WorkbookError
+from reportgen.report import read_back
 
 PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
 warm,1,1,12
@@ -146,7 +147,7 @@ def typing(*words: str) -> tuple[dialogue.Ask, list[str]]:
 def talk(log: Path, *words: str) -> tuple[State, str]:
     shown: list[str] = []
     ask, _ = typing(*words)
-    state = dialogue.converse([log], None, ask, shown.append)
+    state = dialogue.converse([log], None, dialogue.Terminal(ask, shown.append, read_back.lines))
     return state, "\n".join(shown)
 
 
@@ -155,7 +156,7 @@ def test_the_dialogue_ends_with_what_was_read(plain: Path) -> None:
     state, shown = talk(plain, *words)
     assert keys(state) == []
     assert state.settings.trial["Reference treatment"] == "cool"
-    assert "fresh weight  warm" in shown
+    assert "Fresh weight  warm       2: 1, 2  4" in shown
 
 
 def test_the_first_screen_has_at_most_twenty_lines(plain: Path) -> None:
