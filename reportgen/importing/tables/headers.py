@@ -140,7 +140,8 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
 
 def _first_row_with_values(region: Region) -> int:
     measured = np.isin(region.kind, (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
-    rows = np.flatnonzero(measured)
+    several = (region.kind != Kind.BLANK).sum(axis=1) >= min(2, region.kind.shape[1])
+    rows = np.flatnonzero(measured & several)
     return int(rows[0]) if rows.size else -1
 
 
