@@ -38,7 +38,7 @@ class Told:
 
 
 def told(folder, *sheets, hidden=()):
-    """Return the contents of a spreadsheet; each sheet is its name and its rows, cells parted by `|`, texts after `'`."""
+    """Return the contents of a spreadsheet; each sheet is a name and rows of cells parted by `|`; `'` begins a text."""
     book = Workbook()
     book.remove(book.active)
     for name, text in sheets:
@@ -356,6 +356,11 @@ def test_which_of_two_weights_counts_stays_open(tmp_path):
     log = told(tmp_path, ("Heads", head + rows("{t}|{n}|4{w}|3{w}")))
     columns = {values.columns for values in log.likely("Fresh weight")}
     assert columns >= {("Fresh weight before trimming",), ("Fresh weight trimmed",)}
+
+
+def test_a_treatment_named_like_a_part_of_plants_is_one_of_its_series(tmp_path):
+    log = told(tmp_path, ("Fresh weights (oz)", "Tray|Plant|mesh|bare|straw\n" + rows("{n}|1|2{w}|3{w}|2{w}")))
+    assert log.best("Fresh weight").columns == ("mesh", "bare", "straw")
 
 
 def test_letters_over_columns_are_treatments_and_no_litres(tmp_path):

@@ -5,7 +5,7 @@ from functools import lru_cache
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure
-from reportgen.workbook.units import UnitError, conversion, plain
+from reportgen.workbook.units import plain
 
 SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
     Measure.MASS: {
@@ -13,17 +13,25 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
               "grama", "gramas"),
         "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramm", "kilogramos", "kilogrammes"),
         "mg": ("mg",),
+        "µg": ("µg", "ug"),
+        "dag": ("dag",),
+        "t": ("t", "ton", "tons", "tonne", "tonnes"),
         "oz": ("oz", "ozs", "ounce", "ounces"),
         "lb": ("lb", "lbs", "pound", "pounds"),
     },
     Measure.LENGTH: {
         "cm": ("cm", "cms", "centimeter", "centimeters", "centimetre", "centimetres", "zentimeter"),
         "mm": ("mm",),
+        "m": ("m", "meter", "meters", "metre", "metres"),
+        "ft": ("ft", "feet"),
         "in": ("inch", "inches"),
     },
     Measure.VOLUME: {
         "L": ("l", "liter", "liters", "litre", "litres", "litro", "litros", "litri", "ltr", "lt"),
         "mL": ("ml", "milliliter", "millilitre"),
+        "cL": ("cl",),
+        "dL": ("dl",),
+        "hL": ("hl",),
         "m3": ("m3",),
         "US gal": ("us gal", "gal us"),
         "gal": ("gal", "gals", "gallon", "gallons"),
@@ -53,7 +61,6 @@ MEASURED_IN: Final = {
 ONLY_IN_BRACKETS: Final = frozenset(
     ("c", "f", "d", "days", "tage", "dias", "jours", "dagen", "giorni", "min", "µmol/mol")
 )
-BASES: Final = {"g": Measure.MASS, "cm": Measure.LENGTH, "L": Measure.VOLUME, "kWh": Measure.ENERGY}
 PER_PLANT: Final = re.compile(
     r"(?P<mass>\w+)\s*(?:/|per|pro|je|por|par|a)\s*(?:plants?|plt|pl|heads?|pflanze|kopf|planta|cabeza|plante|pied|"
     r"pianta|cespo|krop|pe|pot|topf|maceta|vaso)\.?", re.IGNORECASE)  # fmt: skip
@@ -79,18 +86,6 @@ def measured_in(text: str) -> tuple[str, Measure | None]:
         return f"{per_area['mass']}/{area}", Measure.YIELD_PER_AREA
     if per_plant := PER_PLANT.fullmatch(spelled):
         return measured_in(per_plant["mass"])
-    return _known_to_pint(spelled)
-
-
-def _known_to_pint(unit: str) -> tuple[str, Measure | None]:
-    if not unit or len(unit) > 12 or unit.isdecimal():
-        return "", None
-    for base, measure in BASES.items():
-        try:
-            conversion(unit, base)
-        except UnitError:
-            continue
-        return unit, measure
     return "", None
 
 

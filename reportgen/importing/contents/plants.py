@@ -27,6 +27,8 @@ MEASURED: Final = (
     Measure.UNKNOWN,
 )
 DECLARED: Final = {Measure.LENGTH: ("height", "Height"), Measure.LEAVES: ("leaves", "Leaves")}
+WEIGHT_WORDS: Final = frozenset(("weight", "fresh", "dry", "yield", "gross", "tare", "net", "start_weight"))
+PART_WORDS: Final = frozenset(("part_of_plant", "root", "shoot"))
 MOST: Final = 24
 
 
@@ -88,7 +90,24 @@ def _weighed(situation: Situation) -> list[Profile]:
         weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
     if not weighed:
         weighed = _unnamed(situation)
-    return sorted(weighed, key=lambda profile: profile.index)
+    return _with_parts_of_plants(sorted(weighed, key=lambda profile: profile.index))
+
+
+def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
+    """Return columns headed by a part of a plant alone as such, but not where others are headed by no quantity.
+
+    `Grain | Straw` are parts, `bare | straw` are treatments.
+    """
+    bare = [profile for profile in columns if not profile.said & WEIGHT_WORDS]
+    if all("part_of_plant" in profile.said for profile in bare):
+        return columns
+    indexes = {profile.index for profile in bare}
+    return [_whole(profile) if profile.index in indexes else profile for profile in columns]
+
+
+def _whole(profile: Profile) -> Profile:
+    """Return a column without words of parts of plants."""
+    return replace(profile, words=profile.words - PART_WORDS, above=profile.above - PART_WORDS)
 
 
 def _like(part: Profile, total: Profile) -> Profile:

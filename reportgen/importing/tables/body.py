@@ -201,7 +201,8 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     in_order = (np.diff(region.number[body, 0]) > 0).all()
     stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
     has_words = all(any(mark.isalpha() for mark in str(region.text[row, 0])) for row in rows)
-    if not (has_words or ((begin_again or stands_apart) and not counts_on and not in_order)):
+    is_first = bool(heads[body[0]])
+    if not (has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)):
         heads[:] = False
     return heads
 
