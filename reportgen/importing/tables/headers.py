@@ -162,7 +162,8 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
         return False
     if filled.size == 1:
         text = str(region.text[row, filled[0]])
-        return bool(filled[0] > 0) and len(text) <= LONGEST_LABEL
+        first = np.argmax(kind[lowest] != Kind.BLANK)
+        return bool(filled[0] > first) and len(text) <= LONGEST_LABEL
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK
