@@ -275,3 +275,17 @@ def test_an_answers_file_that_is_no_object_is_one_clear_message(plain: Path) -> 
     code, document = adopted(plain.parent, "--answers", str(path))
     assert code == 1
     assert [problem["code"] for problem in document["problems"]] == ["answers_file"]  # type: ignore[attr-defined]
+
+
+def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
+    refused = understand([plain], None, {**FIELDS, "confirm": "no"})
+    answers = {key: "as it is read now" for key in keys(refused)}
+    answers[next(key for key in answers if key.endswith("unit.other"))] = "Tray + Plant"
+    open_again = understand([plain], refused.settings, answers)
+    yes = {question.key: "yes" for question in open_again.questions}
+    done = understand([plain], open_again.settings, yes)
+    confirmed = understand([plain], done.settings, {"confirm": "yes"})
+    everything = {**FIELDS, **answers, **yes, "confirm": "yes"}
+    again = understand([plain], confirmed.settings, everything)
+    assert keys(again) == keys(confirmed) == []
+    assert again.settings == confirmed.settings
