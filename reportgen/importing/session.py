@@ -14,6 +14,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.questions.structure import OTHER
 from reportgen.importing.read_back import read_back
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -76,7 +77,8 @@ def understand(
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
     """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
     answer = answers.get(question.key)
-    return answer is not None and answer != settings.answers.get(question.key)
+    used = (settings.answers.get(question.key), settings.answers.get(f"{question.key}{OTHER}"))
+    return answer is not None and answer not in used
 
 
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
@@ -85,7 +87,8 @@ def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str
     settings = replace(settings, files=tuple(path.name for path in paths[1:]))
     for key, text in answers.items():
         kept = settings.answers.get(key)
-        if kept is not None and kept.casefold() != text.strip().casefold():
+        same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
+        if kept is not None and text.strip() not in same:
             settings = _forgotten(settings, key)
     return settings
 
