@@ -390,6 +390,13 @@ def test_a_treatment_named_like_a_part_of_plants_is_one_of_its_series(tmp_path):
     assert log.best("Fresh weight").columns == ("mesh", "bare", "straw")
 
 
+def test_labels_under_a_header_that_reaches_over_them_are_no_weights(tmp_path):
+    head = "||PF (g)||\nVaso|Planta|K|straw|M\n"
+    body = "\n".join(f"{n % 3 + 1}|{n}|3{n}.1|4{n}.2|5{n}.3" for n in range(1, 9))
+    log = told(tmp_path, ("log", head + body))
+    assert log.best("Fresh weight").columns == ("K", "straw", "M")
+
+
 def test_letters_over_columns_are_treatments_and_no_litres(tmp_path):
     log = told(tmp_path, ("Fresh weights (g)", "Tray|Plant|K|L\n" + rows("{n}|1|{w}|2{w}")))
     assert log.only[0].gives == "Plants"

@@ -98,8 +98,8 @@ def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
 
     `Grain | Straw` are parts, `bare | straw` are treatments.
     """
-    bare = [profile for profile in columns if not profile.said & WEIGHT_WORDS]
-    if all("part_of_plant" in profile.said for profile in bare):
+    bare = [profile for profile in columns if not profile.words & WEIGHT_WORDS]
+    if all(profile.words & PART_WORDS for profile in bare):
         return columns
     indexes = {profile.index for profile in bare}
     return [_whole(profile) if profile.index in indexes else profile for profile in columns]
@@ -285,7 +285,7 @@ def _option(values: Values, cover: Cover, because: str = "") -> _Option:
 
 def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Values:
     names = tuple(profile.name for profile in columns)
-    units = {_unit(profile) for profile in columns}
+    units = {_unit(profile) for profile in columns} - {""}
     unit = units.pop() if len(units) == 1 else ""
     return Values(quantity, names, unit, covers=cover.covers, count=cover.count)
 
