@@ -135,19 +135,21 @@ def understood(paths, answers):
     return _answered(paths, None, lambda _: None, lambda question: own_answer(question, answers))
 
 
-def answering(*, stop="", **own):
+def answering(*, stop="", truth=None, **own):
     """Return a talk that answers each question, and quits at the question or the kind of question `stop`.
 
     `own` are answers by the key of a question, by the end of its key such as `treatment`, a column or a quantity, or by
     what it asks for, such as `unit`; dots in keys need `**{"trial.crop": "chard"}`. Without any of these a usual answer
-    or the default is given; a question that has neither fails the test. The beginning of a
-    choice stands for the choice.
+    or the default is given; a question that has neither fails the test. The beginning of a choice
+    stands for the choice. `truth` are units and mean by treatment, as `means` gives them: where choices show figures,
+    the first that shows these is taken.
     """
 
     def talk(paths, earlier, keep):
-        return _answered(
-            paths, earlier, keep, lambda question: own_answer(question, own) or usual_answer(question), stop
-        )
+        def answer(question):
+            return own_answer(question, own) or true_answer(question, truth) or usual_answer(question)
+
+        return _answered(paths, earlier, keep, answer, stop)
 
     return talk
 
@@ -196,6 +198,15 @@ def names_of(question):
 def own_answer(question, own):
     """Return the owner's own answer to a question, by the longest name that fits."""
     return next((own[name] for name in names_of(question) if name in own), "")
+
+
+def true_answer(question, truth):
+    """Return the first choice that shows the true units and means of a quantity, else nothing."""
+    for choice in question.choices if truth else ():
+        for by_treatment in (choice.gives or {}).values():
+            if {name: (each.units, each.mean) for name, each in by_treatment.items()} == truth:
+                return choice.answer
+    return ""
 
 
 def usual_answer(question):
