@@ -77,6 +77,11 @@ def test_columns_of_treatment_tray_and_plant_are_read_so(tmp_path):
     assert len(near(found)) == 1
 
 
+def test_a_reading_says_what_it_rests_on(tmp_path):
+    found = read(tmp_path, {"Log": [["Treatment", "Tray", "c", "Fresh weight (g)"], *long_rows()]})
+    assert found[0].layout.because == "treatment by its header, unit by its header, plant by what fits together"
+
+
 def test_relations_place_values_whose_headers_say_nothing(tmp_path):
     found = read(tmp_path, {"Log": [["a", "b", "c", "Fresh weight (g)"], *long_rows()]})
     assert dimensions(found[0]) == {"treatment": "a", "unit": "b", "plant": "c"}
@@ -184,6 +189,7 @@ def test_plants_that_come_once_each_are_samples(tmp_path):
         rows.append([DAYS[day], FAN_STILL[(tray - 1) // 3], tray, f"P{plant}", weight(tray, day, plant)])
     found = read(tmp_path, {"Log": rows})
     assert found[0].layout.occasions is Occasions.SAMPLES
+    assert Occasions.ONCE in meanings(found), "one harvest may have taken several days"
 
 
 def test_a_day_that_goes_with_the_tray_is_the_day_of_its_only_harvest(tmp_path):
@@ -212,6 +218,15 @@ def test_of_a_second_crop_one_alone_is_the_trial(tmp_path):
     found = read(tmp_path, {"Log": crossed("Crop", ("basil", "cress"))})
     assert found[0].layout.only in ({"Crop": ("basil",)}, {"Crop": ("cress",)})
     assert dimensions(found[0])["treatment"] == "Treatment"
+
+
+def test_a_second_crop_leaves_the_cultivars_of_the_first_to_be_combined(tmp_path):
+    rows: list[list[object]] = [["Crop", *crossed("Cultivar", ("Aroma", "Nufar"))[0]]]
+    for crop, row in product(("basil", "cress"), crossed("Cultivar", ("Aroma", "Nufar"))[1:]):
+        rows.append([crop, *row[:-1], row[-1] + len(crop)])
+    asked = near(read(tmp_path, {"Log": rows}))
+    combined = [reading.layout for reading in asked if reading.layout.factors]
+    assert {"Crop": ("basil",)} in [layout.only for layout in combined]
 
 
 def test_two_crops_with_equal_tray_and_plant_numbers_are_told_apart_by_the_crop(tmp_path):

@@ -14,6 +14,9 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.questions.structure import OTHER
+from reportgen.importing.read_back import read_back
+from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 SKIP: Final = "skip"
@@ -24,6 +27,7 @@ class State:
     """What is understood of a log: cells, tables, settings so far, open questions, figures, the fate of each number.
 
     `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what is open.
+    `read_back` tells what was read once every table is settled.
     """
 
     sheets: tuple[Sheet, ...]
@@ -34,6 +38,7 @@ class State:
     ledger: Ledger
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...] = ()
+    read_back: ReadBack | None = None
     guess: Settings = field(default_factory=Settings)
 
 
@@ -72,7 +77,8 @@ def understand(
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
     """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
     answer = answers.get(question.key)
-    return answer is not None and answer != settings.answers.get(question.key)
+    used = (settings.answers.get(question.key), settings.answers.get(f"{question.key}{OTHER}"))
+    return answer is not None and answer not in used
 
 
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
@@ -81,7 +87,8 @@ def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str
     settings = replace(settings, files=tuple(path.name for path in paths[1:]))
     for key, text in answers.items():
         kept = settings.answers.get(key)
-        if kept is not None and kept.casefold() != text.strip().casefold():
+        same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
+        if kept is not None and text.strip() not in same:
             settings = _forgotten(settings, key)
     return settings
 
@@ -108,14 +115,18 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures)
-    ledger = ledger_of(sheets, found, settings, memory.frame(settings))
+    frame = memory.frame(settings)
+    ledger = ledger_of(sheets, found, settings, frame)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
         problems = (_nothing_read(situation),)
-    return State(sheets, found, settings, asked, summary, ledger, problems, parts, guess)
+    told = None
+    if not _is_open(parts) and summary:
+        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+    return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

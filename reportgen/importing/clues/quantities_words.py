@@ -6,6 +6,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.words import says
 
 # A header's words, strongest first where several apply: what they say, and by how many points.
 NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
@@ -105,6 +106,11 @@ def names_a_label(profile: Profile) -> Iterator[Claim]:
         yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
     elif "varied" in profile.words:
         yield claim(profile, Measure.LABEL, VARIED_WEIGHT, "label word")
+
+
+def is_label_word(header: str) -> bool:
+    """Tell whether a header is the word of a label."""
+    return says(header, *LABELLING)
 
 
 def is_numbering(profile: Profile) -> bool:

@@ -18,7 +18,7 @@ from reportgen.importing.clues.quantities_units import (
     measured_in,
     unit_of_header,
 )
-from reportgen.importing.clues.quantities_words import is_numbering
+from reportgen.importing.clues.quantities_words import is_label_word, is_numbering
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
 from reportgen.importing.words import meanings, tokens
@@ -62,6 +62,8 @@ def _profile(table: Table, index: int, sheets: Sequence[Sheet], around: frozense
     column = table.columns[index]
     unit, unit_of = _near_unit(table, index, sheets)
     has_near_unit = unit_of is not None
+    if has_near_unit and is_label_word(column.header) and unit_of_header(column.header)[1] is None and not column.unit:
+        has_near_unit = False  # a unit on the level above may reach over columns of labels
     if not has_near_unit:
         unit, unit_of = measured_in(unit_around)
     numbers = np.where(table.kind[:, index] == Kind.NUMBER, table.number[:, index], np.nan)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from reportgen.importing.clues import dimension_claims
 from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.claims import Contents, Labels, Reading, TableLabels
+from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -24,11 +24,14 @@ from reportgen.importing.readings.other_tables import (
     looked_up,
     names_elsewhere,
 )
+from reportgen.importing.readings.reasons import reasons
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 
 WITHIN = 6.0  # points below the best reading
 MOST = 40
 BLANK_TREATMENT = "blank"  # what values without a treatment's label are called until their owner names them
+_MOST_CROSSING = 2  # label sets that cross the treatment and are no block
+_MOST_ROLES = 12
 _FEWEST_BLANK = 0.05  # share of values without a treatment's label
 _MOST_LEFT_OUT = 0.3
 _BLANK_IS_A_TREATMENT = 1.0
@@ -105,8 +108,9 @@ def _search(
             over = replace(over, parts=count, whole_levels=levels)
         if over.levels:
             sets.append(over)
-    scores = _scores(sets)
-    return Search(grid, sets, scores, contents.gives, contents.values[0].covers)
+    claims = {id(labels): dimension_claims(labels) for labels in sets}
+    scores = _scores([claims[id(labels)] for labels in sets])
+    return Search(grid, sets, scores, contents.gives, contents.values[0].covers, claims)
 
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
@@ -134,11 +138,10 @@ def _taken(contents: Contents) -> frozenset[str]:
     return frozenset(names)
 
 
-def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
+def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, list[float]]:
     """Return the score of each label set by dimension: what speaks for it less what speaks for none."""
     scores: dict[Dimension, list[float]] = {dimension: [] for dimension in Dimension}
-    for labels in sets:
-        claims = dimension_claims(labels)
+    for claims in claims_of_sets:
         nobody = sum(claim.weight for claim in claims if claim.dimension is None)
         for dimension in Dimension:
             speaks = [claim.weight for claim in claims if claim.dimension is dimension]
@@ -148,18 +151,14 @@ def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
 
 def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[tuple[Layout, float]]:
     """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
-    layout = replace(base, dimensions=_dimensions(assignment))
+    because = reasons(assignment.sets, search.claims)
+    layout = replace(base, dimensions=_dimensions(assignment), because=because)
     if base.gives not in CROP_SHEETS:
         yield layout, assignment.score
         return
     possible = [(layout, 0.0)]
-    crossing = _crossing(assignment, search)
-    if crossing is not None:
-        has_block = Dimension.BLOCK in assignment.sets
-        possible = []
-        for role in roles(crossing, has_block):
-            if assignment.parted_by is None or role.kind != "ignored":
-                possible.append((_with_role(layout, assignment, role), role.score))
+    for labels in _crossing(assignment, search):
+        possible = _with_roles(possible, assignment, labels)
     possible = list(_with_blank_treatment(possible, assignment))
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
@@ -180,12 +179,26 @@ def _with_blank_treatment(
             yield replace(layout, words=words), score - _BLANK_IS_A_TREATMENT
 
 
-def _crossing(assignment: Assignment, search: Search) -> LabelSet | None:
-    """Return the label set that crosses the treatment of an assignment, None where none does."""
-    if assignment.parted_by is not None:
-        return assignment.parted_by
+def _crossing(assignment: Assignment, search: Search) -> list[LabelSet]:
+    """Return the label sets that cross the treatment of an assignment, such as the crop and a cultivar."""
     crossing = crossing_labels(assignment.sets, search.sets)
-    return crossing[0] if crossing else None
+    parted_by = assignment.parted_by
+    if parted_by is not None:
+        crossing = [parted_by, *[labels for labels in crossing if labels is not parted_by]]
+    return crossing[:_MOST_CROSSING]
+
+
+def _with_roles(
+    possible: Sequence[tuple[Layout, float]], assignment: Assignment, labels: LabelSet
+) -> list[tuple[Layout, float]]:
+    """Return layouts with each role that a crossing label set may have, the best of them."""
+    result = []
+    for layout, score in possible:
+        for role in roles(labels, Dimension.BLOCK in layout.dimensions):
+            if role.kind != "ignored" or labels is not assignment.parted_by:
+                result.append((_with_role(layout, assignment, role), score + role.score))
+    result.sort(key=lambda pair: -pair[1])
+    return result[:_MOST_ROLES]
 
 
 def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
@@ -206,7 +219,7 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     if role.kind == "block":
         return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
     if role.kind == "only":
-        return replace(layout, only={carrier.name: (role.level,)})
+        return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":
         return _with_factor(layout, assignment, role.labels)
     return layout
@@ -215,8 +228,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
 def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> Layout:
     """Return a layout whose treatments combine two factors, with the factors by name."""
     first = assignment.sets[Dimension.TREATMENT]
-    both = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
-    factors = {first.labels.header or "Treatment": first.source, second.labels.header: second.source}
+    treatment = layout.dimensions[Dimension.TREATMENT]
+    both = Source((*treatment.carriers, *second.source.carriers), treatment.lookup)
+    factors = {first.labels.header or "Treatment": first.source, **layout.factors}
+    factors[second.labels.header] = second.source
     dimensions = {**layout.dimensions, Dimension.TREATMENT: both}
     unit = assignment.sets.get(Dimension.UNIT)
     if unit is not None and not is_function(unit.codes, second.codes):
