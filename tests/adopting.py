@@ -7,7 +7,7 @@ from openpyxl import Workbook
 
 from reportgen import pipeline
 from reportgen.importing import adopting, checking
-from reportgen.importing.dialogue import first_screen, read_back
+from reportgen.importing.dialogue import first_screen
 from reportgen.importing.json_document import slot_word
 from reportgen.importing.memory import Memory
 from reportgen.importing.session import understand
@@ -226,5 +226,5 @@ def adopt(*sources, talk=None):
     """Return what came of taking in some files, and what was said."""
     taken = adopting.take_in(sources, talk=talk)
     state = taken.state
-    lines = [*first_screen(state), *read_back(state.summary), *map(str, state.problems)]
+    lines = [*first_screen(state), *map(str, state.problems)]
     return taken, "\n".join(lines)
