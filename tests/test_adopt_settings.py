@@ -7,31 +7,10 @@ import pytest
 
 from reportgen.importing.checking import check, is_adopted, read_adopted
 from reportgen.model.problem import WorkbookError
-from tests.adopting import DATA, HEAD, PLANTS, POTS, TRIAL, book, fresh_weight, rows, said, taken_in, trial
-
-GROUPS = ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
-SALINITY = ", ".join(
-    f'{group} = "{("Low", "High")[at % 2]} salinity"' for at, group in enumerate(GROUPS)
-)  # the key that the file lacks: odd groups had the low salinity
-CODES = "words = { treatment = "
+from tests.adopting import HEAD, PLANTS, TRIAL, book, measured, rows, said, taken_in, trial
 
 
-def salinity(sheet, weight, more=""):
-    return f"""
-independent = "plant"
-[[table]]
-sheets = ["{sheet}"]
-header_rows = [1]
-gives = "Plants"
-treatment = "column:Group"
-unit = "column:Group"
-plant = "column:Number"
-values = {{ "Fresh weight" = {{ columns = ["{weight}"], unit = "g", blank = "not measured" }} }}
-{CODES}{{ {SALINITY} }} }}
-{more}{TRIAL}""".replace('"plain"', '"Low salinity"')
-
-
-def table(sheet, treatment, weight, unit="g", reference="plain", more=""):
+def table(sheet, treatment, weight, more=""):
     """Return the settings of a table without trays, each plant a unit of its own."""
     return f"""
 independent = "plant"
@@ -40,102 +19,12 @@ sheets = ["{sheet}"]
 header_rows = [1]
 gives = "Plants"
 treatment = "{treatment}"
-values = {{ "Fresh weight" = {{ columns = ["{weight}"], unit = "{unit}" }} }}
-{more}{TRIAL}""".replace('"plain"', f'"{reference}"')
+values = {{ "Fresh weight" = {{ columns = ["{weight}"], unit = "g" }} }}
+{more}{TRIAL}"""
 
 
 def errors(found):
     return [one for one in found if one.startswith("error")]
-
-
-# --- real files: figures on which R 4.2.2 agrees (means; Welch's interval of the logarithms about the ratio of the
-# means), computed from the files by
-#   t <- t.test(log(x), log(y)); k <- log(mean(x) / mean(y)) - (mean(log(x)) - mean(log(y)))
-#   c(mean(x) / mean(y), exp(t$conf.int + k))
-
-
-def figures(made):
-    found = fresh_weight(made)
-    return dict(found.estimates), dict(found.comparisons)
-
-
-def test_plants_of_a_text_file_without_units_give_the_figures_of_r():
-    toml = table("lettuce_compost", "column:treatment", "freshweight", reference="control")
-    estimates, comparisons = figures(trial(DATA / "lettuce_compost.txt", toml))
-    assert {code: one.n for code, one in estimates.items()} == dict.fromkeys(estimates, 7)
-    assert estimates["control"].value == pytest.approx(38.0)
-    assert estimates["compost"].value == pytest.approx(58.85714286)
-    expected = {
-        "compost": (1.54887218, 1.34533169, 1.783207107),
-        "refoak": (0.9511278195, 0.8209345887, 1.101968587),
-        "cobc": (1.42481203, 1.218943246, 1.665450239),
-    }
-    for code, one in comparisons.items():
-        assert (one.ratio, one.single_low, one.single_high) == pytest.approx(expected[code], rel=1e-8)
-
-
-SLIPPED = 'corrected = [{ cell = "I67", held = 4248, is = 4.248 }]\n'
-
-
-@pytest.mark.parametrize(
-    ("file", "toml"),
-    [
-        ("salinity_clean.xlsx", salinity("Data", "Wet_weight")),
-        ("salinity_raw.xlsx", salinity("Hoja 1", "wet weight", SLIPPED)),
-    ],
-)
-def test_the_file_as_it_was_kept_gives_the_figures_of_the_one_cleaned_by_hand(file, toml):
-    estimates, comparisons = figures(trial(DATA / file, toml))
-    assert [(one.n, one.value) for one in estimates.values()] == [
-        (36, pytest.approx(2.860555556)),
-        (37, pytest.approx(3.506378378)),
-    ]
-    one = comparisons["High salinity"]
-    found = (one.ratio, one.single_low, one.single_high)
-    assert found == pytest.approx((1.22576832, 0.9923490492, 1.51409222), rel=1e-8)
-
-
-def test_a_slipped_decimal_point_stops_the_report_at_its_cell():
-    found = said(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight"))
-    (only,) = errors(found)
-    assert only.startswith("error Hoja 1!I67: 4248 is about 1,000 times")
-    with pytest.raises(WorkbookError):
-        trial(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight"))
-
-
-def test_a_row_that_is_left_out_is_said_and_its_plant_is_not_in_the_figures():
-    left_out = 'left_out = [{ row = 67, holds = "4248", because = "slipped" }]\n'
-    made = taken_in(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight", left_out))
-    assert dict(figures(check(made))[0])["Low salinity"].n == 35
-    trace = next(one for one in made.traces if one.quantity == "Fresh weight")
-    assert any(rows == (67,) for _, rows in trace.left_out)
-    assert any(rows == (27, 28, 77) for _, rows in trace.left_out)
-    assert trace.column == "I: wet weight"
-    assert (trace.file, trace.sheet, trace.unit) == ("salinity_raw.xlsx", "Hoja 1", "g")
-    assert len(trace.rows) == 72
-
-
-def test_a_value_that_is_confirmed_is_used_and_only_remarked_on_as_the_report_flags_it():
-    made = trial(DATA / "salinity_raw.xlsx", salinity("Hoja 1", "wet weight", 'confirmed = ["I67"]\n'))
-    assert "I67" not in [one.cell for one in made.findings if one.severity == "caution"]
-    assert dict(figures(made)[0])["Low salinity"].value == pytest.approx(120.7425556)
-
-
-def test_pots_of_a_file_with_a_stray_last_row_give_the_figures_of_r():
-    # The paper's Yield, in g a pot, stands for the fresh weight here; R code above.
-    toml = table("pots_raw", "column:Treatment", "Yield", reference="Control1")
-    estimates, comparisons = figures(trial(DATA / "pots_raw.csv", toml))
-    assert len(estimates) == 15
-    assert {one.n for one in estimates.values()} == {8}
-    assert estimates["Control1"].value == pytest.approx(1.25375)
-    expected = {
-        "Control2": (2.080757727, 1.573071726, 2.752291993),
-        "Manure10tha": (7.238285145, 5.893724807, 8.889585711),
-        "TripleSuperPhosphate": (7.267198405, 5.747005387, 9.189511597),
-    }
-    for code, figure in expected.items():
-        one = comparisons[code]
-        assert (one.ratio, one.single_low, one.single_high) == pytest.approx(figure, rel=1e-8)
 
 
 # --- layouts
@@ -208,7 +97,9 @@ def test_a_header_that_stands_twice_is_named_with_its_number(tmp_path):
     held = [(*HEAD, "wt"), *((*row, 3.0) for row in rows()[1:])]
     path = book(tmp_path, Log=held)
     assert any('there is no column "wt"' in one for one in errors(said(path, PLANTS + TRIAL)))
-    assert trial(path, PLANTS.replace('"wt"', '"wt (1 of 2)"') + TRIAL).plants[0].fresh_weight == 20.5
+    both = '{ columns = ["wt (1 of 2)"], unit = "g" }, "Dry weight" = { columns = ["wt (2 of 2)"], unit = "g" }'
+    made = trial(path, PLANTS.replace('{ columns = ["wt"], unit = "g" }', both) + TRIAL)
+    assert made.plants[0].fresh_weight == 20.5
 
 
 def test_a_column_for_each_treatment_is_turned_long(tmp_path):
@@ -262,9 +153,11 @@ def test_a_label_alone_above_its_rows_holds_for_them(tmp_path):
 
 def test_lost_plants_count_as_started_and_missing_weights_are_left_out(tmp_path):
     held = rows("dead", "-", 21.0, 0)
-    made = trial(book(tmp_path, Log=held), 'missing = ["-"]\nlost = ["dead", "0"]\n' + PLANTS + TRIAL)
+    zero = 'corrected = [{ cell = "D5", held = 0, is = "dead" }]\n'
+    made = trial(book(tmp_path, Log=held), 'missing = ["-"]\nlost = ["dead"]\n' + PLANTS + zero + TRIAL)
     assert [(tray.code, tray.plants_started) for tray in made.trays][:2] == [("A", 2), ("B", 3)]
     assert [plant.status for plant in made.plants][:3] == ["dead", "harvested", "dead"]
+    assert made.trays[1].plants_started == 3
     assert [plant.fresh_weight for plant in made.plants][:2] == [None, 21.0]
 
 
@@ -332,7 +225,7 @@ def test_pots_weighed_as_a_whole_are_units_of_their_own(tmp_path):
     toml = PLANTS.replace('column:Shelf"\nplant = "column:No', "column:Pot")
     made = trial(book(tmp_path, Log=held), toml.replace('unit = "g"', 'unit = "g", covers = "unit"') + TRIAL)
     assert len(made.trays) == 12
-    assert {code: one.n for code, one in fresh_weight(made).estimates} == {"warm": 6, "plain": 6}
+    assert {code: one.n for code, one in measured(made, "tray_yield").estimates} == {"warm": 6, "plain": 6}
 
 
 def test_measurements_of_living_plants_find_the_pots_of_their_plants(tmp_path):
@@ -408,9 +301,7 @@ left_out = [{ row = 99, holds = "x", because = "total" }]
     for part in (
         'there is no column "Warm"',
         'there is no column "Shelv"',
-        "99:99 is no cell of the table",
-        "nothing says Title",
-        "nothing says Reference treatment",
+        'expected "x", which the settings leave out',
     ):
         assert any(part in one for one in found), (part, found)
 
