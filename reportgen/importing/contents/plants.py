@@ -274,9 +274,19 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
+    if _have_one_header(situation, columns):
+        return [*side_by_side, *_each_alone(columns, covers)]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
+    if (total := _total_of(situation, columns)) is not None:
+        return [_beside(total, columns, cover, "total") for cover in covers]
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+
+
+def _have_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
+    """Tell whether two columns have one header, and nothing above tells them apart."""
+    headers = {situation.table.columns[profile.index].over for profile in columns}
+    return len(columns) == 2 and len(headers) == 1
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:
@@ -313,7 +323,9 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
         return [_option(_values([net], cover), cover, "net") for cover in covers]
     tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
     gross = [profile for profile in columns if profile not in tares]
-    if not tares or not gross:
+    if not tares:
+        return _net_beside_gross(columns, covers)
+    if not gross:
         return []
     named = [profile for profile in gross if "gross" in profile.words]
     plain = [profile for profile in gross if "net" in profile.words]
@@ -325,6 +337,31 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
         for cover in covers
         for place, tare in enumerate(tares)
     ]
+
+
+def _net_beside_gross(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the net weight where another one beside it is called gross, though no tare stands there."""
+    net = [profile for profile in columns if "net" in profile.words]
+    gross = [profile for profile in columns if "gross" in profile.words]
+    if len(net) != 1 or not gross or len(net) + len(gross) < len(columns):
+        return []
+    return [_beside(net[0], gross, cover, "net") for cover in covers]
+
+
+def _beside(profile: Profile, others: Sequence[Profile], cover: Cover, because: str) -> _Option:
+    """Return a column as the one that counts, others as further measures under their own names."""
+    further = tuple(_values([other], cover, other.name) for other in others)
+    return _Option((_values([profile], cover), *further), cover.score, because)
+
+
+def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
+    """Return the column that is the sum of some columns, None where none is."""
+    indexes = {profile.index for profile in parts}
+    columns = situation.of(*MASSES, Measure.UNKNOWN)
+    for index, summed in totals(columns).items():
+        if indexes == set(summed):
+            return next(profile for profile in columns if profile.index == index)
+    return None
 
 
 def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
