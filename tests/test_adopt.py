@@ -85,7 +85,7 @@ def test_an_owners_own_words_stay_and_a_new_word_is_asked(tmp_path):
     adopt(log, talk=answering(**OWN))
     book(tmp_path, Log=rows("escaped", 21.0))
     taken, _ = adopt(log)
-    assert [question.key for question in taken.state.questions] == ["word.escaped", "confirm"]
+    assert [question.key for question in taken.state.questions] == ["word.escaped"]
     taken, _ = adopt(log, talk=answering(word="plant lost"))
     assert taken.state.questions == ()
     assert 'lost = ["escaped"]' in settings_file(log).read_text()
@@ -117,12 +117,6 @@ def test_a_report_is_built_again_where_only_the_settings_changed(log, tmp_path):
     assert "Warm shelves" in (tmp_path / "site" / "log" / "index.html").read_text()
 
 
-def test_check_says_where_each_quantity_was_read(log):
-    adopt(log, talk=answering(**OWN))
-    done = run("check", log)
-    assert "Fresh weight: log.xlsx, sheet Log, column D: wt, in g; read: 12 rows: 2-13" in done.output
-
-
 def test_a_marked_copy_marks_the_owners_cells(log, tmp_path):
     from openpyxl import load_workbook
 
@@ -149,12 +143,6 @@ def test_a_file_that_was_not_taken_in_says_how(log, tmp_path):
         done = run("check", tmp_path / name)
         assert done.exit_code == 1
         assert f"un reportgen adopt {name}" in done.output
-
-
-def test_a_trial_workbook_is_not_taken_in(tmp_path):
-    log = book(tmp_path, Trial=[("Field", "Value")], Plants=[("Tray", "Plant")])
-    with pytest.raises(WorkbookError, match="is a trial workbook already"):
-        adopt(log)
 
 
 def test_a_spreadsheet_without_a_table_is_refused_and_no_file_is_written(tmp_path):
@@ -185,4 +173,4 @@ def test_a_settings_file_names_no_file_elsewhere(log, name):
     adopt(log, talk=answering(**OWN))
     settings = settings_file(log)
     settings.write_text(settings.read_text().replace("adopt = 2\n", f"adopt = 2\nfiles = ['{name}']\n"))
-    assert "a file beside this one" in run("check", log).output
+    assert "the name of a file in the log's folder" in run("check", log).output

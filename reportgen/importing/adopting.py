@@ -5,6 +5,7 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from reportgen.files import write
 from reportgen.importing import checking
@@ -15,6 +16,7 @@ from reportgen.importing.settings import read_settings, settings_file, settings_
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
+WINDOWS: Final = "\r\n"  # ends of lines that an editor may have written
 
 
 @dataclass(frozen=True)
@@ -36,12 +38,14 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    earlier_text = path.read_text(encoding="utf-8") if os.path.isfile(path) else ""
+    held = path.read_bytes().decode() if os.path.isfile(path) else ""
+    line_end = WINDOWS if WINDOWS in held else "\n"
+    earlier_text = held.replace(WINDOWS, "\n")
     earlier = read_settings(path) if earlier_text else None
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)
-        write(path, text.encode())
+        write(path, text.replace("\n", line_end).encode())
 
     if talk is not None:
         return _checked(TakenIn(log, path, talk(paths, earlier, keep)))
