@@ -1,5 +1,6 @@
 """Labels written once for several rows: merged cells, blanks below, ditto marks."""
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -8,7 +9,8 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.tables import Table
 
-DITTO_MARKS = frozenset({'"', "''", "”", "„", "″", "〃", "ditto", "do.", "idem", "id.", "dito", "ídem"})
+DITTO_WORDS = frozenset({"〃", "ditto", "do.", "do", "idem", "id.", "dito", "ídem"})
+DITTO_SIGN = re.compile(r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\s–—-]*")  # quotation marks, between dashes or alone
 
 
 def filled_down(
@@ -20,7 +22,7 @@ def filled_down(
     the column never repeat from one row to the next, so that its owner writes each label once.
     """
     labels = texts.copy()
-    ditto = np.array([text.casefold() in DITTO_MARKS for text in labels], dtype=bool)
+    ditto = np.array([is_ditto(text) for text in labels], dtype=bool)
     labels[ditto] = ""
     blank = labels == ""
     if not blank.any():
@@ -34,6 +36,11 @@ def filled_down(
         fillable = ditto
     result = _forward_filled(labels, fillable, _starts(table))
     return result, bool(fillable.any())
+
+
+def is_ditto(text: str) -> bool:
+    """Tell whether a text is a sign or word that repeats what stands above it."""
+    return text.casefold() in DITTO_WORDS or DITTO_SIGN.fullmatch(text) is not None
 
 
 def _starts(table: Table) -> NDArray[np.bool_]:

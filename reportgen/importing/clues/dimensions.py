@@ -25,6 +25,7 @@ from reportgen.importing.clues.dimensions_shape import (
     number_of_levels,
     numbers_behind_values,
     one_label,
+    part_of_a_name,
     parts_of_ids,
     single_part,
 )
@@ -54,6 +55,7 @@ CLUES: tuple[Clue, ...] = (
     labels_over_rows,
     mostly_blank,
     parts_of_ids,
+    part_of_a_name,
     single_part,
     measured_numbers,
 )

@@ -27,8 +27,10 @@ from reportgen.importing.plausibility.labels import (
     ids_that_lost_a_zero,
     misspelt_treatments,
     mixed_date_orders,
+    names_of_several_plants,
     plants_in_two_units,
     units_of_two_treatments,
+    words_among_numbered_plants,
 )
 from reportgen.importing.plausibility.marks import (
     rows_in_a_colour,
@@ -51,6 +53,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     labels_below_a_blank_row,
     ids_that_lost_a_zero,
     plants_in_two_units,
+    words_among_numbered_plants,
+    names_of_several_plants,
     units_of_two_treatments,
     misspelt_treatments,
     mixed_date_orders,

@@ -205,7 +205,9 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
     """Return the sources of an assignment's dimensions."""
     dimensions = {dimension: labels.source for dimension, labels in assignment.sets.items()}
     if assignment.counts_units:
-        dimensions[Dimension.UNIT] = Source((Carrier(CarrierKind.ORDER),))
+        over = [each for each, labels in assignment.sets.items() if labels.labels.along == "columns"]
+        above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in over]
+        dimensions[Dimension.UNIT] = Source((*above, Carrier(CarrierKind.ORDER)))
     elif assignment.unit_within:
         above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
         unit = dimensions[Dimension.UNIT]
