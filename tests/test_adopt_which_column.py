@@ -295,7 +295,7 @@ def waiting(log):
 def test_a_weight_of_several_plants_waits_for_its_owner(tmp_path, header):
     log = weighed(tmp_path, header, of=lambda weight: (10 * weight,))
     assert [one.key for one in asked(log)] == ["row.Log!D2"]
-    adopt(log, talk=answering(row="right as it is", **TRAYS))
+    adopt(log, talk=answering(row="keep as it is", **TRAYS))
     assert waiting(log) == ""
 
 
