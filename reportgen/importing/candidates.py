@@ -110,12 +110,19 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
         if layout.values or layout.gives == NOTHING:
             options.append(Candidate(layout, reading.score, {}))
     options = agreeing if said and agreeing else options
+    options = [option for option in options if not _is_taken_twice(option.layout)] or options
     options.sort(key=lambda option: -option.score)
     if not options:
         return []
     least = options[0].score - WITHIN
     kept = [option for option in options if option.score >= least]
     return kept[:MOST]
+
+
+def _is_taken_twice(layout: Layout) -> bool:
+    """Tell whether two columns of plants apart from each other are the same quantity: they lie over one another."""
+    names = [values.quantity for values in layout.values]
+    return layout.gives == "Plants" and len(set(names)) < len(names)
 
 
 def _computed(

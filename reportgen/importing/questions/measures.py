@@ -241,8 +241,11 @@ def answered(settings: Settings, key: str, text: str) -> Settings:
 def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layout:
     """Return a layout with the quantities, units and blanks that its owner named."""
     values = []
+    said = {answers.get(quantity_key(part, each)) for each in layout.values}
     for each in layout.values:
-        name = answers.get(quantity_key(part, each), each.quantity)
+        name = answers.get(quantity_key(part, each))
+        if name is None:
+            name = each.columns[0] if each.quantity in said and not each.event else each.quantity
         if name == NONE:
             continue
         changed = replace(each, quantity=name)
