@@ -104,6 +104,13 @@ def test_a_total_of_rows_that_were_left_out_agrees_as_its_owner_summed_it(tmp_pa
     assert log.problems == ()
 
 
+def test_a_total_that_its_owner_left_out_is_no_error(tmp_path):
+    log = read(tmp_path, {"Log": [*ROWS, ["Total", None, 51.0]]}, [PLANTS])
+    log = log.with_layout(left_out=(LeftOut("C6", "51", "an old total"),))
+    assert cells_with(log, Fate.LEFT_OUT) == {(0, 6, 3)}
+    assert log.problems == ()
+
+
 def test_a_table_that_is_no_part_of_the_trial_is_left_out_with_its_reason(tmp_path):
     lab = [["Element", "ppm"], ["NO3", 180.5], ["K", 210.5]]
     log = read(tmp_path, {"Log": ROWS, "Lab": lab}, [PLANTS, Layout("Lab", NOTHING, because="lab values")])

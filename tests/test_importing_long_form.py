@@ -169,6 +169,27 @@ def test_a_yield_per_area_is_the_weight_of_its_plot(tmp_path):
     assert frame["measure_unit"].tolist() == ["kg", "kg"]
 
 
+def test_a_blank_under_another_block_is_no_picking_of_a_tray(tmp_path):
+    rows = [
+        ["Block", "Day", "T1", "T2"],
+        ["north", "1", 5.5, None],
+        ["north", "2", None, None],
+        ["south", "1", None, 4.5],
+        ["south", "2", None, 6.5],
+    ]
+    values = Values("Fresh weight", ("T1", "T2"), "g", Covers.UNIT, blank=Blank.MISSING)
+    trays = layout(
+        "Log", "Plants", [values], treatment="fixed:a", block="column:Block", unit="over:1", occasion="column:Day"
+    )
+    frame = read(tmp_path, {"Log": rows}, [trays]).frame
+    assert rows_of(frame, "block", "unit", "state") == [
+        ("north", "T1", "value"),
+        ("north", "T1", "missing"),
+        ("south", "T2", "value"),
+        ("south", "T2", "value"),
+    ]
+
+
 # ---- several occasions -------------------------------------------------------------------------------------
 
 DAYS = [

@@ -208,7 +208,12 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
     from reportgen.importing.relocation import relocated
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
-    others = [problem for problem in relocated(found, made.origins) if (problem.sheet, problem.cell) not in cells]
+    undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
+    others = []
+    for problem in relocated(found, made.origins):
+        is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
+        if (problem.sheet, problem.cell) not in cells and not is_same_day:
+            others.append(problem)
     every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +38,16 @@ class TextColumn:
 
     def rows(self, text: str) -> list[int]:
         """Return the rows, from 0, that hold a text."""
-        return [int(row) for row in np.flatnonzero(self.codes == self.index[text])]
+        order, starts = self._by_text
+        index = self.index[text]
+        rows: list[int] = order[starts[index] : starts[index + 1]].tolist()
+        return rows
+
+    @cached_property
+    def _by_text(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return the rows in the order of their texts, and where those of each text begin."""
+        order = np.argsort(self.codes, kind="stable")
+        return order, np.searchsorted(self.codes[order], np.arange(len(self.index) + 1))
 
     def set_numbers(self, texts: Sequence[str], numbers: Sequence[float], shown: Sequence[str]) -> None:
         """Type texts as numbers."""

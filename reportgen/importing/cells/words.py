@@ -21,7 +21,7 @@ def meaning_of(word: str, conventions: Conventions) -> Kind | str:
         return Kind.MISSING
     if small in conventions.zero:
         return ZERO
-    if len(word) > LONGEST or small in OPEN:
+    if len(word) > LONGEST or small in OPEN or any(letter.isdigit() for letter in word):
         return ""
     if is_word(word, "lost"):
         return Kind.LOST

@@ -34,7 +34,7 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
     labels: dict[Dimension, Texts] = {}
     for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
         source = layout.dimensions[dimension]
-        own = _own_labels(place, source)
+        own = labels_of_source(place, source)
         words = layout.words.get(dimension.value, {})
         if "" in words:
             own = np.where(_is_blank(place, source), "", own)
@@ -44,11 +44,6 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         before = [labels[name] for name in dimensions_before(source) if name in labels]
         labels[dimension] = joined([*before, own])
     return labels
-
-
-def labels_of_source(place: Place, source: Source) -> Texts:
-    """Return the labels of any source, (rows, columns of the table)."""
-    return _own_labels(place, source)
 
 
 def dimensions_before(source: Source) -> list[Dimension]:
@@ -77,7 +72,8 @@ def _depth(dimension: Dimension, layout: Layout) -> int:
     return 1 + max(deeper, default=0)
 
 
-def _own_labels(place: Place, source: Source) -> Texts:
+def labels_of_source(place: Place, source: Source) -> Texts:
+    """Return the labels of a source as the table has them, (rows, columns of the table)."""
     carriers = tuple(carrier for carrier in source.carriers if carrier.kind not in APART)
     shape = place.table.text.shape
     if not carriers:

@@ -17,7 +17,7 @@ from reportgen.importing.long_form.dimensions import (
 )
 from reportgen.importing.long_form.places import Amended, amended
 from reportgen.importing.model import long
-from reportgen.importing.model.cells import Conventions, Sheet
+from reportgen.importing.model.cells import Conventions, Kind, Sheet
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -42,6 +42,7 @@ NAMED = (  # dimensions with a column of the frame each
     (Dimension.GRADE, long.GRADE),
 )
 MUST_BE_LABELLED = (Dimension.TREATMENT, Dimension.UNIT)
+WHERE_A_UNIT_STANDS = (long.TREATMENT, long.BLOCK, long.UNIT)
 ONE_SPELLING = (long.TREATMENT, long.UNIT)
 
 
@@ -145,8 +146,21 @@ def _melted(placed: Placed, number: int) -> pd.DataFrame:
             is_read &= (labels != "") | _may_be_blank(dimension, layout)
         elif dimension is not Dimension.EVENT:
             frame[name] = ""
-    frame = frame[is_read.ravel()]
+    is_blank = (table.kind[:, columns] == Kind.BLANK).ravel()
+    is_read = is_read.ravel() & ~_is_elsewhere(frame, is_blank)
+    frame = frame[is_read]
     return _with_counted_labels(frame, layout, values)[list(long.COLUMNS)]
+
+
+def _is_elsewhere(frame: pd.DataFrame, is_blank: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell which blank cells are of a unit that stands under another treatment or block, (values,) of bool."""
+    if not is_blank.any():
+        return is_blank
+    says = pd.Series(~is_blank, index=frame.index)
+    is_here = says.groupby([frame[name] for name in WHERE_A_UNIT_STANDS], sort=False).transform("any")
+    is_anywhere = says.groupby(frame[long.UNIT], sort=False).transform("any")
+    is_elsewhere: NDArray[np.bool_] = (is_anywhere & ~is_here & (frame[long.UNIT] != "")).to_numpy(dtype=np.bool_)
+    return is_elsewhere
 
 
 def _may_be_blank(dimension: Dimension, layout: Layout) -> bool:

@@ -172,7 +172,8 @@ def _update(container: Any, before: Mapping[str, Any], after: Mapping[str, Any])
             del container[name]
     for name, value in after.items():
         if name not in before:
-            container[name] = _table(value) if name in AS_TABLES else _item(name, value)
+            is_table = name in AS_TABLES and isinstance(value, Mapping)
+            container[name] = _table(value) if is_table else _item(name, value)
         elif not _is_same(name, before[name], value):
             inner = container[name]
             if isinstance(inner, Mapping) and isinstance(value, Mapping) and isinstance(before[name], Mapping):
