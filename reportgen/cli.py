@@ -755,13 +755,17 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
     then use. Run it again to go on where you stopped: what you wrote in the settings file stays. Ends with exit code 0
     where nothing is open.
     """
+    from functools import partial
+
     from reportgen.importing import adopting, dialogue, json_document
     from reportgen.model.problem import WorkbookError
+    from reportgen.report import read_back
 
     asks = not no_input and not as_json and answers is None and _at_terminal()
+    talk = partial(dialogue.at_terminal, lines=read_back.lines)
     try:
         answered = adopting.read_answers(answers) if answers else {}
-        taken = adopting.take_in(log, answered, dialogue.at_terminal if asks else None)
+        taken = adopting.take_in(log, answered, talk if asks else None)
     except WorkbookError as error:
         if as_json:
             _print_document(json_document.refused(error.problems))
@@ -775,7 +779,8 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
         _print_document(json_document.document(taken.state, taken.settings.name))
         sys.exit(int(is_open))
     if not asks:
-        click.echo("\n".join([*dialogue.first_screen(taken.state), *dialogue.read_back(taken.state.summary)]))
+        click.echo("\n".join(dialogue.first_screen(taken.state)))
+        click.echo("\n".join(dialogue.read_lines(taken.state, read_back.lines)))
     click.echo(f"\n{taken.settings} is written.")
     _show(taken.state.problems)
     if is_open:

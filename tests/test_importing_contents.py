@@ -351,6 +351,33 @@ def test_the_area_of_plots_in_a_title_holds_for_yields_per_area(tmp_path):
     assert log.best("Plants/m2")
 
 
+def test_grades_side_by_side_are_one_quantity(tmp_path):
+    body = "\n".join(f"{'AB'[n % 2]}|{n}|{10 + n}.{n}|0.{n}|{10 + n}.{2 * n % 10}" for n in range(1, 5))
+    log = told(tmp_path, ("Picks", "Treatment|Bed|Marketable (kg)|Culls (kg)|Total (kg)\n" + body))
+    assert log.best("Fresh weight").columns == ("Marketable", "Culls")
+
+
+def test_the_weight_of_a_fruit_is_a_further_measure_beside_the_harvest(tmp_path):
+    head = "Treatment|Plant|Fresh weight (g)|Number of fruits|Weight per fruit (g)\n"
+    log = told(tmp_path, ("Picks", head + rows("{t}|{n}|4{w}|{n}|1{w}")))
+    assert log.best("Fresh weight").columns == ("Fresh weight",)
+    assert log.best("Weight per fruit").columns == ("Weight per fruit",)
+
+
+def test_a_water_meter_that_rises_is_a_counter(tmp_path):
+    body = "\n".join(f"2025-01-{n + 10}|{120 + 7 * n}.{n % 10}" for n in range(1, 9))
+    log = told(tmp_path, ("Agua", "Fecha|Contador agua (L)\n" + body))
+    assert (log.only[0].gives, log.only[0].values[0].counts) == ("Solution", Counts.COUNTER)
+
+
+def test_a_net_weight_is_known_by_its_word_where_lids_are_weighed_too(tmp_path):
+    weighed = [(n, 300 + n * 7.3, 41 + n % 3, 6 + n % 2) for n in range(1, 9)]
+    lines = [f"{'AB'[n % 2]}|{n}|{g:.1f}|{t}|{lid}|{g - t - lid:.1f}" for n, g, t, lid in weighed]
+    head = "Variante|Kiste|Brutto (g)|Tara (g)|Deckel (g)|Netto (g)\n"
+    log = told(tmp_path, ("Ernte", head + "\n".join(lines)))
+    assert (log.best("Fresh weight").columns, log.best("Fresh weight").tare) == (("Netto",), "")
+
+
 def test_which_of_two_weights_counts_stays_open(tmp_path):
     head = "Treatment|Plant|Fresh weight before trimming (g)|Fresh weight trimmed (g)\n"
     log = told(tmp_path, ("Heads", head + rows("{t}|{n}|4{w}|3{w}")))

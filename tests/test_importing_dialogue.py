@@ -1,13 +1,17 @@
 """Taking in a log: questions by consequence, answers, the dialogue, the document for scripts."""
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from reportgen.cli import main
 from reportgen.importing import dialogue, json_document
 from reportgen.importing.session import State, understand
 from reportgen.model.problem import WorkbookError
+from reportgen.report import read_back
 
 PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
 warm,1,1,12
@@ -146,7 +150,7 @@ def typing(*words: str) -> tuple[dialogue.Ask, list[str]]:
 def talk(log: Path, *words: str) -> tuple[State, str]:
     shown: list[str] = []
     ask, _ = typing(*words)
-    state = dialogue.converse([log], None, ask, shown.append)
+    state = dialogue.converse([log], None, dialogue.Terminal(ask, shown.append, read_back.lines))
     return state, "\n".join(shown)
 
 
@@ -155,7 +159,7 @@ def test_the_dialogue_ends_with_what_was_read(plain: Path) -> None:
     state, shown = talk(plain, *words)
     assert keys(state) == []
     assert state.settings.trial["Reference treatment"] == "cool"
-    assert "fresh weight  warm" in shown
+    assert "Fresh weight  warm       2: 1, 2  4" in shown
 
 
 def test_the_first_screen_has_at_most_twenty_lines(plain: Path) -> None:
@@ -229,3 +233,45 @@ def test_a_changed_answer_counts(tmp_path: Path) -> None:
     assert set(dry.summary) == {"dry_weight"}
     fresh = understand([log], dry.settings, {key: "Fresh weight"})
     assert set(fresh.summary) == {"fresh_weight"}
+
+
+def adopted(folder: Path, *words: str) -> tuple[int, dict[str, object]]:
+    result = CliRunner().invoke(main, ["adopt", str(folder / "log.csv"), "--json", *words])
+    return result.exit_code, json.loads(result.stdout)
+
+
+def answers_file(folder: Path, answers: dict[str, str]) -> str:
+    path = folder / "answers.json"
+    path.write_text(json.dumps(answers), encoding="utf-8")
+    return str(path)
+
+
+def test_json_ends_with_one_while_a_question_is_open_and_keeps_what_was_answered(plain: Path) -> None:
+    answers = answers_file(plain.parent, {**FIELDS, "trial.crop": "skip"})
+    code, document = adopted(plain.parent, "--answers", answers)
+    assert code == 1
+    assert [question["key"] for question in document["questions"]] == ["trial.crop"]  # type: ignore[attr-defined]
+    assert 'Title = "Warm shelves"' in (plain.parent / "log.adopt.toml").read_text(encoding="utf-8")
+
+
+def test_json_ends_with_zero_once_nothing_is_open_and_asks_no_more(plain: Path) -> None:
+    code, document = adopted(plain.parent, "--answers", answers_file(plain.parent, {**FIELDS, "confirm": "yes"}))
+    assert (code, document["questions"], document["problems"]) == (0, [], [])
+    again, same = adopted(plain.parent)
+    assert (again, same) == (0, document)
+
+
+def test_the_errors_of_a_check_are_told_once_nothing_is_open(plain: Path) -> None:
+    answers = {**FIELDS, "trial.harvested_on": "2024-02-20", "confirm": "yes"}
+    code, document = adopted(plain.parent, "--answers", answers_file(plain.parent, answers))
+    assert code == 1
+    assert document["questions"] == []
+    assert "error" in {problem["severity"] for problem in document["problems"]}  # type: ignore[attr-defined]
+
+
+def test_an_answers_file_that_is_no_object_is_one_clear_message(plain: Path) -> None:
+    path = plain.parent / "answers.json"
+    path.write_text("[1]", encoding="utf-8")
+    code, document = adopted(plain.parent, "--answers", str(path))
+    assert code == 1
+    assert [problem["code"] for problem in document["problems"]] == ["answers_file"]  # type: ignore[attr-defined]

@@ -77,6 +77,11 @@ def test_columns_of_treatment_tray_and_plant_are_read_so(tmp_path):
     assert len(near(found)) == 1
 
 
+def test_a_reading_says_what_it_rests_on(tmp_path):
+    found = read(tmp_path, {"Log": [["Treatment", "Tray", "c", "Fresh weight (g)"], *long_rows()]})
+    assert found[0].layout.because == "treatment by its header, unit by its header, plant by what fits together"
+
+
 def test_relations_place_values_whose_headers_say_nothing(tmp_path):
     found = read(tmp_path, {"Log": [["a", "b", "c", "Fresh weight (g)"], *long_rows()]})
     assert dimensions(found[0]) == {"treatment": "a", "unit": "b", "plant": "c"}
@@ -184,6 +189,7 @@ def test_plants_that_come_once_each_are_samples(tmp_path):
         rows.append([DAYS[day], FAN_STILL[(tray - 1) // 3], tray, f"P{plant}", weight(tray, day, plant)])
     found = read(tmp_path, {"Log": rows})
     assert found[0].layout.occasions is Occasions.SAMPLES
+    assert Occasions.ONCE in meanings(found), "one harvest may have taken several days"
 
 
 def test_a_day_that_goes_with_the_tray_is_the_day_of_its_only_harvest(tmp_path):

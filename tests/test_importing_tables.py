@@ -1036,3 +1036,33 @@ Mean|21|19
 """)
     assert list(table.row) == [2, 3]
     assert (0, 5, "below the statistics") in table.left_out
+
+
+def test_a_lone_number_may_be_the_title_of_a_table_headed_by_numbers() -> None:
+    table = only_table("""
+1
+FW g
+Tray|1|2
+1|39.5|49.7
+2|42.1|39.2
+
+2
+FW g
+Tray|1|2
+5|49.7|48.9
+6|57.4|50.8
+""")
+    assert [[title for title, _ in block.titles] for block in table.blocks] == [["FW g", "1"], ["FW g", "2"]]
+    assert len(table.row) == 4
+
+
+def test_blank_columns_within_a_header_of_two_levels_part_nothing() -> None:
+    table = only_table("""
+||fan||||still|
+Plant||T1|T2|||T1|T2
+1||20.5|21.5|||10.5|11.5
+2||20.6|21.6|||10.6|11.6
+3||20.7|21.7|||10.7|11.7
+""")
+    values = [column.over for column in table.columns if column.header]
+    assert values == [("", "Plant"), ("fan", "T1"), ("fan", "T2"), ("still", "T1"), ("still", "T2")]

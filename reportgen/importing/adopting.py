@@ -1,6 +1,7 @@
 """Take in a log with the files beside it, and keep its settings file."""
 
 import json
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -35,7 +36,7 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    earlier_text = path.read_text(encoding="utf-8") if path.exists() else ""
+    earlier_text = path.read_text(encoding="utf-8") if os.path.isfile(path) else ""
     earlier = read_settings(path) if earlier_text else None
 
     def keep(state: State) -> None:

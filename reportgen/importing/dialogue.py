@@ -1,6 +1,6 @@
 """Ask at a terminal what only the owner of a log knows: one question at a time, and what was read at the end."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -9,7 +9,7 @@ import click
 
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
-from reportgen.importing.model.questions import Question, Slot, Summary
+from reportgen.importing.model.questions import Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Part
@@ -18,15 +18,16 @@ from reportgen.importing.questions.describe import (
     NOT_READ,
     OCCASION_NAMES,
     figures_text,
-    measure_name,
     source_text,
     values_text,
 )
 from reportgen.importing.session import State, understand
+from reportgen.model.data import ReadBack
 
 Ask = Callable[[str, str], str]  # a prompt and a default -> what was typed
 Show = Callable[[str], None]
 Keep = Callable[[State], None]
+Lines = Callable[[ReadBack], Iterable[str]]
 
 BACK: Final = ("b", "back")
 SKIP: Final = ("s", "skip")
@@ -40,33 +41,37 @@ WIDEST: Final = 18  # letters of a cell that are shown
 PROMPT: Final = "Answer"
 
 
-def converse(
-    paths: Sequence[Path],
-    earlier: Settings | None,
-    ask: Ask,
-    show: Show,
-    keep: Keep = lambda _: None,
-) -> State:
+@dataclass(frozen=True)
+class Terminal:
+    """Where questions are put: `ask` raises EOFError where nothing more can be typed, `lines` words what was read."""
+
+    ask: Ask
+    show: Show
+    lines: Lines = lambda _: ()
+
+
+def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal, keep: Keep = lambda _: None) -> State:
     """Return what is understood after the questions were put, one by one, until none is open or the owner quits.
 
-    `ask` raises EOFError where nothing more can be typed; it counts as quitting. `keep` is given each step.
+    The end of what is typed counts as quitting. `keep` is given each step.
     """
-    talk = _Talk(paths, Memory(tuple(paths)), show)
+    talk = _Talk(paths, Memory(tuple(paths)), terminal.show)
     state = understand(paths, earlier, {}, talk.memory)
-    show("\n".join(first_screen(state)))
+    terminal.show("\n".join(first_screen(state)))
     keep(state)
     while question := talk.next_question(state):
         left = len(state.questions) - len(talk.skipped)
-        show("\n".join(_shown(state, question, left)))
+        if question.slot is Slot.CONFIRM:
+            terminal.show("\n".join(read_lines(state, terminal.lines)))
+        terminal.show("\n".join(_shown(question, left)))
         try:
-            typed = ask(PROMPT, question.default or "").strip()
+            typed = terminal.ask(PROMPT, question.default or "").strip()
         except EOFError:
             break
         if _steers(typed, QUIT, question):
             break
         state = talk.after(state, question, typed)
         keep(state)
-    show("\n".join(read_back(state.summary)))
     return state
 
 
@@ -116,9 +121,9 @@ class _Talk:
         return understand(self.paths, settings, {**self.skipped, **answers}, self.memory)
 
 
-def at_terminal(paths: Sequence[Path], earlier: Settings | None, keep: Keep) -> State:
+def at_terminal(paths: Sequence[Path], earlier: Settings | None, keep: Keep, lines: Lines) -> State:
     """Return what is understood after the questions were put at the terminal; `keep` is given each step."""
-    return converse(paths, earlier, _ask, click.echo, keep)
+    return converse(paths, earlier, Terminal(_ask, click.echo, lines), keep)
 
 
 def _ask(prompt: str, default: str) -> str:
@@ -205,11 +210,8 @@ def _cut(text: str) -> str:
     return text if len(text) <= WIDEST else f"{text[: WIDEST - 3]}..."
 
 
-def _shown(state: State, question: Question, left: int) -> list[str]:
-    lines = [""]
-    if question.slot is Slot.CONFIRM:
-        lines.extend(read_back(state.summary))
-    lines.append(question.ask)
+def _shown(question: Question, left: int) -> list[str]:
+    lines = ["", question.ask]
     if question.where:
         lines.append(f"  at {', '.join(question.where[:3])}")
     for number, choice in enumerate(question.choices, 1):
@@ -219,20 +221,8 @@ def _shown(state: State, question: Question, left: int) -> list[str]:
     return lines
 
 
-def read_back(summary: Summary) -> list[str]:
-    """Return what was read as a table: one line a quantity and treatment."""
-    if not summary:
-        return ["Nothing is read yet."]
-    rows = [("", "treatment", "units", "n", "total", "mean", "lost")]
-    for quantity, by_treatment in summary.items():
-        for name, each in by_treatment.items():
-            total = f"{each.total:.6g} {each.unit}".strip()
-            mean = f"{each.mean:.5g} {each.unit}".strip()
-            lost = str(each.lost) if each.lost else ""
-            rows.append((measure_name(quantity), name, str(each.units), str(each.n), total, mean, lost))
-    widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
-        lines.append("  ".join(cells).rstrip())
-    return lines
+def read_lines(state: State, lines: Lines) -> list[str]:
+    """Return what was read, as far as every table is settled."""
+    if state.read_back is None:
+        return []
+    return ["What was read:", *(f"  {line}" for line in lines(state.read_back))]

@@ -1,5 +1,6 @@
 """Which files are a log: the first one, and those that are read with it."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -17,7 +18,7 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
     """
     found: list[Path] = []
     for source in sources:
-        found.extend(_inside(source) if source.is_dir() else [source])
+        found.extend(_inside(source) if os.path.isdir(source) else [source])
     paths = tuple(dict.fromkeys(found))
     if not paths:
         raise _refused("the folder holds no spreadsheet", "a file that can be read", "Name the file.")

@@ -14,6 +14,8 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.read_back import read_back
+from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 SKIP: Final = "skip"
@@ -24,6 +26,7 @@ class State:
     """What is understood of a log: cells, tables, settings so far, open questions, figures, the fate of each number.
 
     `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what is open.
+    `read_back` tells what was read once every table is settled.
     """
 
     sheets: tuple[Sheet, ...]
@@ -34,6 +37,7 @@ class State:
     ledger: Ledger
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...] = ()
+    read_back: ReadBack | None = None
     guess: Settings = field(default_factory=Settings)
 
 
@@ -108,14 +112,18 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures)
-    ledger = ledger_of(sheets, found, settings, memory.frame(settings))
+    frame = memory.frame(settings)
+    ledger = ledger_of(sheets, found, settings, frame)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
         problems = (_nothing_read(situation),)
-    return State(sheets, found, settings, asked, summary, ledger, problems, parts, guess)
+    told = None
+    if not _is_open(parts) and summary:
+        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+    return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

@@ -169,8 +169,12 @@ def _unit(profile: Profile) -> str:
 
 def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
     groups: dict[_Facets, list[Profile]] = {}
+    some_of_plants = any("pieces" not in profile.words for profile in weighed)
     for profile in weighed:
-        groups.setdefault(_facets(profile), []).append(profile)
+        facets = _facets(profile)
+        if some_of_plants and "pieces" in profile.words:
+            facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
+        groups.setdefault(facets, []).append(profile)
     return groups
 
 
@@ -269,7 +273,8 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
-    if is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
+    are_grades = all("grade" in profile.words for profile in columns)
+    if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
 
@@ -308,15 +313,18 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
         return [_option(_values([net], cover), cover, "net") for cover in covers]
     tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
     gross = [profile for profile in columns if profile not in tares]
-    if len(tares) != 1 or not gross:
+    if not tares or not gross:
         return []
     named = [profile for profile in gross if "gross" in profile.words]
     plain = [profile for profile in gross if "net" in profile.words]
     if plain:
         return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
     weighed = named or gross
-    tare = tares[0].name
-    return [_option(replace(_values(weighed, cover), tare=tare), cover, "tare") for cover in covers]
+    return [
+        _option(replace(_values(weighed, cover), tare=tare.name), replace(cover, score=cover.score - place), "tare")
+        for cover in covers
+        for place, tare in enumerate(tares)
+    ]
 
 
 def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:

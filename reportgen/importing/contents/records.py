@@ -136,13 +136,14 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     if not _has_time(situation):
         return [(Counts.SEASON, 0.0)]
     rising = all(rises(profile.numbers, groups) for profile in columns for groups in [_groups(situation, profile)])
-    if measure is Measure.VOLUME and "running" not in said:
+    is_metered = bool(said & {"running", "reading", "meter"})
+    if measure is Measure.VOLUME and not is_metered:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
     if not rising:
         return [(Counts.EACH, 0.0)]
     if own & USED and "running" not in said:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
-    if situation.rows < MOST_LEVELS and not said & {"reading", "meter", "running"}:
+    if situation.rows < MOST_LEVELS and not is_metered:
         return [(Counts.COUNTER, 0.0), (Counts.EACH, BOTH_LIKELY)]
     return [(Counts.COUNTER, 0.0), (Counts.EACH, HARDLY - 1.0)]
 

@@ -28,7 +28,7 @@ MOST_WORDS: Final = 8  # further words of one table are rather remarks than word
 
 def decimal_questions(situation: Situation) -> tuple[Question, ...]:
     """Return what the comma stands for on sheets whose tables are read: without it there are no figures."""
-    sheets = set()
+    sheets: set[int] = set()
     for part in situation.parts:
         layout = layout_of(part)
         if layout is not None and layout.gives != NOTHING:

@@ -39,15 +39,16 @@ def occasion_meanings(assignment: Assignment, grid: Grid, gives: str, covers: Co
     if gives == "Harvests":
         structure = [*structure, (Occasions.PICKINGS, 3.0), (Occasions.GROWTH, -6.0)]
     for meaning, weight in [*structure, *_by_course(plant, occasion, grid), *_by_words(occasion)]:
-        weights[meaning] += weight
+        weights[meaning] = weights.get(meaning, 0.0) + weight
     return sorted(weights.items(), key=lambda pair: -pair[1])
 
 
 def _by_structure(assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers) -> list[Scored]:
-    """Return what it says that plants have a day each, that named plants come again, or that trays do."""
+    """Return what it says that plants have one day each, that named plants come again, or that trays do."""
     if Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes):
         again = (Occasions.RUNNING, Occasions.LAST, Occasions.GROWTH)
-        return [(Occasions.SAMPLES, 5.0), *[(meaning, -6.0) for meaning in again]]
+        several_days = (Occasions.ONCE, 3.0)  # one harvest that took some days
+        return [(Occasions.SAMPLES, 5.0), several_days, *[(meaning, -6.0) for meaning in again]]
     if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
         return [(Occasions.SAMPLES, -5.0)]
     if _has_named_plants(assignment, occasion):

@@ -6,7 +6,7 @@ from dataclasses import replace
 from reportgen.importing.clues import dimension_claims
 from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.claims import Contents, Labels, Reading, TableLabels
+from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -24,6 +24,7 @@ from reportgen.importing.readings.other_tables import (
     looked_up,
     names_elsewhere,
 )
+from reportgen.importing.readings.reasons import reasons
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 
 WITHIN = 6.0  # points below the best reading
@@ -105,8 +106,9 @@ def _search(
             over = replace(over, parts=count, whole_levels=levels)
         if over.levels:
             sets.append(over)
-    scores = _scores(sets)
-    return Search(grid, sets, scores, contents.gives, contents.values[0].covers)
+    claims = {id(labels): dimension_claims(labels) for labels in sets}
+    scores = _scores([claims[id(labels)] for labels in sets])
+    return Search(grid, sets, scores, contents.gives, contents.values[0].covers, claims)
 
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
@@ -134,11 +136,10 @@ def _taken(contents: Contents) -> frozenset[str]:
     return frozenset(names)
 
 
-def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
+def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, list[float]]:
     """Return the score of each label set by dimension: what speaks for it less what speaks for none."""
     scores: dict[Dimension, list[float]] = {dimension: [] for dimension in Dimension}
-    for labels in sets:
-        claims = dimension_claims(labels)
+    for claims in claims_of_sets:
         nobody = sum(claim.weight for claim in claims if claim.dimension is None)
         for dimension in Dimension:
             speaks = [claim.weight for claim in claims if claim.dimension is dimension]
@@ -148,7 +149,8 @@ def _scores(sets: Sequence[LabelSet]) -> Mapping[Dimension, list[float]]:
 
 def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[tuple[Layout, float]]:
     """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
-    layout = replace(base, dimensions=_dimensions(assignment))
+    because = reasons(assignment.sets, search.claims)
+    layout = replace(base, dimensions=_dimensions(assignment), because=because)
     if base.gives not in CROP_SHEETS:
         yield layout, assignment.score
         return

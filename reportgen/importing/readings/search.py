@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
+from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.readings.factors import crossing_labels
 
@@ -42,7 +43,6 @@ class Assignment:
 
     sets: Mapping[Dimension, LabelSet]
     score: float
-    because: tuple[str, ...] = ()
     unit_within: tuple[Dimension, ...] = ()
     counts_units: bool = False  # rows are counted as units
     parted_by: LabelSet | None = None  # labels that tell equal coordinates apart: a second factor or crop
@@ -57,6 +57,7 @@ class Search:
     scores: Mapping[Dimension, Sequence[float]]
     gives: str
     covers: Covers
+    claims: Mapping[int, Sequence[Claim]] = field(default_factory=dict)  # by identity of the label set
     duplicates: dict[frozenset[int], int] = field(default_factory=dict)
     functions: dict[tuple[int, int], bool] = field(default_factory=dict)
 
@@ -175,11 +176,11 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
         score += _order(search, chosen, unit, plant)
     counted = _counted(search, chosen, None)
     if counted is not None:
-        return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1])
+        return Assignment(chosen, score + counted[0], _restarts(search, chosen), counted[1])
     for labels in crossing_labels(chosen, search.sets):
         counted = _counted(search, chosen, labels)
         if counted is not None:
-            return Assignment(chosen, score + counted[0], (), _restarts(search, chosen), counted[1], labels)
+            return Assignment(chosen, score + counted[0], _restarts(search, chosen), counted[1], labels)
     return None
 
 

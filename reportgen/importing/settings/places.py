@@ -1,5 +1,6 @@
 """Where the settings file of a log stands."""
 
+import os
 from pathlib import Path
 from typing import Final
 
@@ -14,9 +15,9 @@ def settings_file(log: Path) -> Path:
     others `winter.csv.adopt.toml`.
     """
     with_ending = log.with_name(log.name + ENDING)
-    if with_ending.exists():
+    if os.path.isfile(with_ending):  # unlike Path.is_file, False for a name that is too long
         return with_ending
     suffix = log.suffix.casefold()
     higher = BY_RANK[: BY_RANK.index(suffix)] if suffix in BY_RANK else ()
-    is_second = any(log.with_suffix(other).exists() for other in higher)
+    is_second = any(os.path.isfile(log.with_suffix(other)) for other in higher)
     return with_ending if is_second else log.with_name(log.stem + ENDING)

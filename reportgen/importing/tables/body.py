@@ -14,6 +14,7 @@ from reportgen.importing.tables.headers import Header, shape
 from reportgen.importing.tables.regions import Region, is_value
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
+PLAIN_NUMBER: Final = re.compile(r"[-+]?[\d.,\s]+")
 MOST_FIELDS: Final = 40
 LONGEST_SECTION: Final = 25  # a longer lone text below the first rows is a remark
 LONGEST_LOOK: Final = 200  # rows that tell what ids look like
@@ -200,7 +201,7 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     counts_on = len(values) == 1 and after[0] == values[0] + 1
     in_order = (np.diff(region.number[body, 0]) > 0).all()
     stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
-    has_words = all(any(mark.isalpha() for mark in str(region.text[row, 0])) for row in rows)
+    has_words = not any(PLAIN_NUMBER.fullmatch(str(region.text[row, 0])) for row in rows)
     is_first = bool(heads[body[0]])
     if not (has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)):
         heads[:] = False

@@ -140,7 +140,8 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
 
 def _first_row_with_values(region: Region) -> int:
     measured = np.isin(region.kind, (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
-    rows = np.flatnonzero(measured)
+    several = (region.kind != Kind.BLANK).sum(axis=1) >= min(2, region.kind.shape[1])
+    rows = np.flatnonzero(measured & several)
     return int(rows[0]) if rows.size else -1
 
 
@@ -162,7 +163,8 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
         return False
     if filled.size == 1:
         text = str(region.text[row, filled[0]])
-        return bool(filled[0] > 0) and len(text) <= LONGEST_LABEL
+        first = np.argmax(kind[lowest] != Kind.BLANK)
+        return bool(filled[0] > first) and len(text) <= LONGEST_LABEL
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK

@@ -8,9 +8,12 @@ from scipy import ndimage
 
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Area
+from reportgen.importing.tables.units import UNITS
 
 MOST_REGIONS = 400  # a sheet in more pieces has no blank rows that part anything
 FEWEST_ROWS = 3
+FEWEST_RUNS = 1
+MOST_BLANK_COLUMNS = 2
 ALIGNED = 0.85  # share of rows that stand on both sides of a blank column
 VALUE_KINDS = (Kind.NUMBER, Kind.MOMENT, Kind.MISSING, Kind.LOST)
 
@@ -104,21 +107,27 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
 def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
     """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers."""
     used = np.asarray(filled.any(axis=0))
-    for column in range(1, len(used) - 1):
-        if used[column] or not used[column - 1] or not used[column + 1]:
+    gaps, count = ndimage.label(~used)
+    for gap in range(1, min(count, MOST_REGIONS) + 1):
+        columns = np.flatnonzero(gaps == gap)
+        first, last = int(columns[0]), int(columns[-1])
+        if first == 0 or last + 1 == len(used) or len(columns) > MOST_BLANK_COLUMNS:
             continue
-        starts = np.flatnonzero(~used[:column])
-        left = slice(int(starts[-1]) + 1 if starts.size else 0, column)
-        ends = np.flatnonzero(~used[column + 1 :])
-        right = slice(column + 1, column + 1 + int(ends[0]) if ends.size else len(used))
+        starts = np.flatnonzero(~used[:first])
+        left = slice(int(starts[-1]) + 1 if starts.size else 0, first)
+        ends = np.flatnonzero(~used[last + 1 :])
+        right = slice(last + 1, last + 1 + int(ends[0]) if ends.size else len(used))
         rows = _rows_on_both_sides(filled, sheet, left, right)
         if rows:
-            filled[rows, column] = True
-            used[column] = True
+            filled[np.ix_(np.array(rows), columns)] = True
+            used[columns] = True
 
 
 def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice) -> list[int]:
-    """Return the rows that stand on both sides, by pieces between blank rows; a first piece needs a header."""
+    """Return the rows that stand on both sides, by pieces between blank rows.
+
+    Labels may stand in the first row of a group only: a side with gaps holds down to the end of its piece.
+    """
     several = filled.sum(axis=1) > 1
     on_left = filled[:, left].any(axis=1) & several
     on_right = filled[:, right].any(axis=1) & several
@@ -126,23 +135,29 @@ def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, ri
     bridged: list[int] = []
     for piece in range(1, min(count, MOST_REGIONS) + 1):
         rows = np.flatnonzero(pieces == piece)
-        both = rows[on_left[rows] & on_right[rows]]
+        both = rows[_filled_down(on_left[rows]) & _filled_down(on_right[rows])]
         rows = rows[rows >= both[0]] if both.size else rows  # levels of a header stand above one side only
-        is_aligned = len(both) >= ALIGNED * len(rows) and (bridged or len(rows) >= FEWEST_ROWS)
-        if any(_share_text(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+        if any(_share_header(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
             return []
-        if is_aligned:
+        if both.size and len(both) >= ALIGNED * len(rows):
             bridged += both.tolist()
-    return bridged
+        elif both.size and not bridged:
+            return []
+    return bridged if len(bridged) >= FEWEST_ROWS else []
 
 
-def _share_text(sheet: Sheet, row: int, left: slice, right: slice) -> bool:
-    """Tell whether a text stands on both sides in a row: then each side has a header of its own."""
-    texts = []
-    for side in (left, right):
-        is_text = sheet.kind[row, side] == Kind.TEXT
-        texts.append({str(text).strip().casefold() for text in sheet.text[row, side][is_text]})
-    return bool(texts[0] & texts[1])
+def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return where a side holds labels: where it has several runs, from the first to the end."""
+    runs = np.count_nonzero(np.diff(present.astype(np.int8), prepend=0) == 1)
+    return np.logical_or.accumulate(present) if runs > FEWEST_RUNS else present
+
+
+def _share_header(sheet: Sheet, row: int, left: slice, right: slice) -> bool:
+    """Tell whether the first text on the left stands on the right, too: then each side has a header of its own."""
+    is_text = sheet.kind[row] == Kind.TEXT
+    texts = [str(text).strip().casefold() for text in sheet.text[row, left][is_text[left]]]
+    others = {str(text).strip().casefold() for text in sheet.text[row, right][is_text[right]]}
+    return bool(texts) and texts[0] in others and texts[0] not in UNITS
 
 
 def merge_overlaps(areas: list[Area]) -> list[Area]:
