@@ -211,3 +211,22 @@ def test_a_comment_on_a_value_is_told(tmp_path):
     book["Log"]["D5"].comment = Comment("fell on the floor", "me")
     book.save(tmp_path / "log.xlsx")
     assert read_again(tmp_path) == [("value_with_comment", "D5", False)]
+
+
+@pytest.mark.parametrize("first", ["01/14/2026", datetime(2026, 5, 1)])
+def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
+    # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May there
+    days = [first, "13/01/2026", "20/01/2026", "27/01/2026"]
+    heights = [("Tray", "Day", "h"), *((tray, day, 12.0) for tray, day in zip(KINDS, days, strict=True))]
+    values = Values("Height", ("h",), "cm", Covers.UNIT)
+    grown = layout("H", "Growth", (values,), unit=column("Tray"), occasion=column("Day"))
+    made = read(tmp_path, {"Log": [HEAD, *ROWS], "H": heights}, PLANTS, grown)
+    assert ("mixed_date_orders", Severity.ERROR) in {(one.code, one.severity) for one in made.flags}
+
+
+def test_values_in_hidden_rows_are_told(tmp_path):
+    written(tmp_path, {"Log": [HEAD, *ROWS]})
+    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    book["Log"].row_dimensions[5].hidden = True
+    book.save(tmp_path / "log.xlsx")
+    assert read_again(tmp_path) == [("hidden_values", "D5", False)]

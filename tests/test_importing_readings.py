@@ -220,6 +220,15 @@ def test_of_a_second_crop_one_alone_is_the_trial(tmp_path):
     assert dimensions(found[0])["treatment"] == "Treatment"
 
 
+def test_a_second_crop_leaves_the_cultivars_of_the_first_to_be_combined(tmp_path):
+    rows: list[list[object]] = [["Crop", *crossed("Cultivar", ("Aroma", "Nufar"))[0]]]
+    for crop, row in product(("basil", "cress"), crossed("Cultivar", ("Aroma", "Nufar"))[1:]):
+        rows.append([crop, *row[:-1], row[-1] + len(crop)])
+    asked = near(read(tmp_path, {"Log": rows}))
+    combined = [reading.layout for reading in asked if reading.layout.factors]
+    assert {"Crop": ("basil",)} in [layout.only for layout in combined]
+
+
 def test_two_crops_with_equal_tray_and_plant_numbers_are_told_apart_by_the_crop(tmp_path):
     rows: list[list[object]] = [["Crop", "Treatment", "Tray", "Plant", "Fresh weight (g)"]]
     for crop, row in product(("basil", "cress"), long_rows()):

@@ -30,7 +30,11 @@ from reportgen.importing.plausibility.labels import (
     plants_in_two_units,
     units_of_two_treatments,
 )
-from reportgen.importing.plausibility.marks import rows_in_a_colour, values_with_a_comment
+from reportgen.importing.plausibility.marks import (
+    rows_in_a_colour,
+    values_that_are_hidden,
+    values_with_a_comment,
+)
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
 from reportgen.model.problem import Problem, areas_of
 
@@ -51,6 +55,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     mixed_date_orders,
     rows_in_a_colour,
     values_with_a_comment,
+    values_that_are_hidden,
     treatments_in_one_place,
     factors_that_are_pooled,
     occasions_without_days,

@@ -74,3 +74,21 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
                         "a value as good as the others",
                         "It was used as it stands. Leave it out or correct it where the comment asks for it.",
                     ).at(evidence, index, row, column)
+
+
+def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
+    """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see them."""
+    frame = evidence.frame
+    for index, rows in frame.groupby(long.SHEET, sort=False):
+        sheet = evidence.sheets[int(str(index))]
+        is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(sheet.hidden_columns)
+        hidden = rows[is_hidden | sheet.is_hidden]
+        if len(hidden):
+            first = hidden.iloc[0]
+            s = "s" * (len(hidden) > 1)
+            yield Finding(
+                "hidden_values",
+                f"{len(hidden)} value{s} in hidden rows or columns, or on a hidden sheet",
+                "values that can be seen",
+                "They were read. Leave them out where they are hidden because they do not count.",
+            ).at(evidence, int(str(index)), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))

@@ -30,6 +30,8 @@ from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search,
 WITHIN = 6.0  # points below the best reading
 MOST = 40
 BLANK_TREATMENT = "blank"  # what values without a treatment's label are called until their owner names them
+_MOST_CROSSING = 2  # label sets that cross the treatment and are no block
+_MOST_ROLES = 12
 _FEWEST_BLANK = 0.05  # share of values without a treatment's label
 _MOST_LEFT_OUT = 0.3
 _BLANK_IS_A_TREATMENT = 1.0
@@ -155,13 +157,8 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
         yield layout, assignment.score
         return
     possible = [(layout, 0.0)]
-    crossing = _crossing(assignment, search)
-    if crossing is not None:
-        has_block = Dimension.BLOCK in assignment.sets
-        possible = []
-        for role in roles(crossing, has_block):
-            if assignment.parted_by is None or role.kind != "ignored":
-                possible.append((_with_role(layout, assignment, role), role.score))
+    for labels in _crossing(assignment, search):
+        possible = _with_roles(possible, assignment, labels)
     possible = list(_with_blank_treatment(possible, assignment))
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
@@ -182,12 +179,26 @@ def _with_blank_treatment(
             yield replace(layout, words=words), score - _BLANK_IS_A_TREATMENT
 
 
-def _crossing(assignment: Assignment, search: Search) -> LabelSet | None:
-    """Return the label set that crosses the treatment of an assignment, None where none does."""
-    if assignment.parted_by is not None:
-        return assignment.parted_by
+def _crossing(assignment: Assignment, search: Search) -> list[LabelSet]:
+    """Return the label sets that cross the treatment of an assignment, such as the crop and a cultivar."""
     crossing = crossing_labels(assignment.sets, search.sets)
-    return crossing[0] if crossing else None
+    parted_by = assignment.parted_by
+    if parted_by is not None:
+        crossing = [parted_by, *[labels for labels in crossing if labels is not parted_by]]
+    return crossing[:_MOST_CROSSING]
+
+
+def _with_roles(
+    possible: Sequence[tuple[Layout, float]], assignment: Assignment, labels: LabelSet
+) -> list[tuple[Layout, float]]:
+    """Return layouts with each role that a crossing label set may have, the best of them."""
+    result = []
+    for layout, score in possible:
+        for role in roles(labels, Dimension.BLOCK in layout.dimensions):
+            if role.kind != "ignored" or labels is not assignment.parted_by:
+                result.append((_with_role(layout, assignment, role), score + role.score))
+    result.sort(key=lambda pair: -pair[1])
+    return result[:_MOST_ROLES]
 
 
 def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
@@ -208,7 +219,7 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     if role.kind == "block":
         return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
     if role.kind == "only":
-        return replace(layout, only={carrier.name: (role.level,)})
+        return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":
         return _with_factor(layout, assignment, role.labels)
     return layout
@@ -217,8 +228,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
 def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> Layout:
     """Return a layout whose treatments combine two factors, with the factors by name."""
     first = assignment.sets[Dimension.TREATMENT]
-    both = Source((*first.source.carriers, *second.source.carriers), first.source.lookup)
-    factors = {first.labels.header or "Treatment": first.source, second.labels.header: second.source}
+    treatment = layout.dimensions[Dimension.TREATMENT]
+    both = Source((*treatment.carriers, *second.source.carriers), treatment.lookup)
+    factors = {first.labels.header or "Treatment": first.source, **layout.factors}
+    factors[second.labels.header] = second.source
     dimensions = {**layout.dimensions, Dimension.TREATMENT: both}
     unit = assignment.sets.get(Dimension.UNIT)
     if unit is not None and not is_function(unit.codes, second.codes):
