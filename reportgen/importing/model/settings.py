@@ -11,7 +11,8 @@ from reportgen.importing.model.layouts import Layout
 class Settings:
     """What the settings file of a log says, of its first line `adopt = 2` on.
 
-    `files` are further files read with the log, by name. `layouts` are the tables. `trial` are fields of the
+    `files` are further files read with the log, by name. Beside a `trial_workbook` they alone are read by these settings:
+    the workbook is read as it is. `layouts` are the tables. `trial` are fields of the
     sheet Trial by name, as text, number or date. `independent` is what was treated independently: `unit`,
     `plant`, `treatment` (then each treatment stood once) or the name of a dimension or column. `treatments` are
     names by label, in the order of the report. `answers` are further answers by question key that no other key
@@ -22,6 +23,7 @@ class Settings:
 
     layouts: tuple[Layout, ...] = ()
     files: tuple[str, ...] = ()
+    trial_workbook: bool = False
     conventions: Conventions = field(default_factory=Conventions)
     trial: Mapping[str, object] = field(default_factory=dict)
     independent: str = ""
