@@ -8,7 +8,7 @@ from pathlib import Path
 
 from reportgen.files import write
 from reportgen.importing import checking
-from reportgen.importing.files import log_files
+from reportgen.importing.files import log_files, with_earlier
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
@@ -38,6 +38,7 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     path = settings_file(log)
     earlier_text = path.read_text(encoding="utf-8") if os.path.isfile(path) else ""
     earlier = read_settings(path) if earlier_text else None
+    paths = with_earlier(paths, earlier.files if earlier else ())
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)

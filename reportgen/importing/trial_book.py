@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from typing import Final
 
+from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.trial_book import TrialBook
-from reportgen.workbook.declaration import PLANTS, TRAYS, TREATMENTS, TRIAL, Sheet
+from reportgen.workbook.declaration import ALL, METER, PLANTS, TRAYS, TREATMENTS, TRIAL, Sheet
 from reportgen.workbook.raw import Workbook
 from reportgen.workbook.recognise import read_table, read_trial, sheets_named
 from reportgen.workbook.table import INVALID, Table
@@ -20,9 +21,25 @@ def trial_book_of(book: Workbook) -> TrialBook | None:
     fields = _fields(book)
     if len(fields) < FEWEST_FIELDS:
         return None
-    treatments = _table(book, TREATMENTS)
-    trays = _table(book, TRAYS)
-    return TrialBook(_texts(treatments, "Treatment", "Name"), _texts(trays, "Tray", "Treatment"), fields)
+    return TrialBook(
+        _texts(_table(book, TREATMENTS), "Treatment", "Name"),
+        _texts(_table(book, TRAYS), "Tray", "Treatment"),
+        _texts(_table(book, METER), "Meter", "Treatment"),
+        fields,
+    )
+
+
+def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
+    """Return the workbook's codes by what may be written for them, in small letters: treatments also by their names."""
+    if dimension is Dimension.METER:
+        return {meter.casefold(): meter for meter in book.meters}
+    known = {ALL: ALL}
+    if dimension is Dimension.UNIT:
+        known |= {tray.casefold(): tray for tray in book.trays}
+        return known
+    known |= {name.casefold(): code for code, name in book.treatments.items() if name}
+    known |= {code.casefold(): code for code in book.treatments}
+    return known
 
 
 def _fields(book: Workbook) -> dict[str, object]:

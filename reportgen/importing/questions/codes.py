@@ -11,10 +11,10 @@ from reportgen.importing.carriers import resolve
 from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions.describe import NOT_READ
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.structure import without
+from reportgen.importing.trial_book import codes_of
 from reportgen.workbook.declaration import ALL, LIGHT, METER, SOLUTION
 
 WHOLE: Final = "whole trial"
@@ -53,22 +53,13 @@ def _source(layout: Layout, dimension: Dimension) -> Source | None:
     return source
 
 
-def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
-    """Return the workbook's codes by what may be written for them, in small letters."""
-    known = {ALL: ALL}
-    if dimension is Dimension.UNIT:
-        known |= {tray.casefold(): tray for tray in book.trays}
-        return known
-    known |= {name.casefold(): code for code, name in book.treatments.items() if name}
-    known |= {code.casefold(): code for code in book.treatments}
-    return known
-
-
 def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
     """Return the labels that are neither codes of the workbook nor spelled by the layout."""
     assert situation.book is not None
     dimension = _dimension(layout)
     known = codes_of(situation.book, dimension)
+    if dimension not in layout.dimensions:
+        known |= codes_of(situation.book, Dimension.METER)
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
     kept = _kept(part, layout)
