@@ -63,12 +63,18 @@ def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
     kept = _kept(part, layout)
-    labels = np.broadcast_to(labels, part.table.text.shape)[kept] if len(layout.only) else labels
+    columns = _value_columns(part, layout)
+    labels = np.broadcast_to(labels, part.table.text.shape)[kept][:, columns]
     unknown = []
     for label in np.unique(labels.astype(str)).tolist():
         if label and words.get(label, label).casefold() not in known:
             unknown.append(label)
     return unknown
+
+
+def _value_columns(part: Part, layout: Layout) -> list[int]:
+    names = {name for values in layout.values for name in values.columns}
+    return [index for index, column in enumerate(part.table.columns) if column.name in names]
 
 
 def _kept(part: Part, layout: Layout) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
