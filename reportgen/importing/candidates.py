@@ -12,8 +12,10 @@ from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Candidate, Part
+from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, quantities_of, with_answers
 from reportgen.importing.questions.structure import nested, pinned, pins
+from reportgen.importing.trial_book import codes_of
 
 CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
     "air_temperature",
@@ -27,6 +29,8 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
 )
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 SEVERAL: Final = ".parts"
+OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
+BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
 MOST: Final = 24  # candidates of one table that are computed
 
 
@@ -90,6 +94,8 @@ def _in_parts(
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
         options = _options(settings, part, group)
+        if memory.book() is not None:
+            options = [option for option in options if option.layout.gives in BESIDE]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
@@ -141,6 +147,8 @@ def _computed(
         is_changed = bool(pins(part.key, settings.answers))
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
+        if memory.book() is not None:
+            groups = _apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         layout = None if is_asked else groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
@@ -172,6 +180,9 @@ def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is
     Where the owner changed a reading, trays of one number under several treatments are told apart.
     """
     known = set(_treatments(memory.figures(settings)))
+    book = memory.book()
+    if book is not None:
+        known.update(codes_of(book, Dimension.TREATMENT))
     judged: list[Candidate] = []
     quantities: set[str] = set()
     for option in options:
@@ -248,6 +259,16 @@ def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
         return (layout.gives,)
     whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
     return layout.gives, tuple(whole), source.lookup
+
+
+def _apart_from_codes(options: Sequence[Candidate]) -> list[Candidate]:
+    """Return the best of candidates that differ only in where treatments, trays or meters stand."""
+    groups: dict[object, Candidate] = {}
+    for option in options:
+        slots = slots_of(option.layout)
+        others = tuple((name, text) for name, text in slots.items() if name not in OF_CODES)
+        groups.setdefault(others, option)
+    return list(groups.values())
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:
