@@ -548,7 +548,7 @@ def _merge(rows: list[list[Cell]], first: int, last: int, column: int) -> None:
         end = at + 1
         here = rows[at][column] if column < len(rows[at]) else BLANK
         if here.what in labels and here.value is not None:
-            while end < last and rows[end][column].what == here.what and rows[end][column].value is None:
-                end += 1
+            while end < last and rows[end][column].value is None and rows[end][column].what in (here.what, "void"):
+                end += 1  # a row that is struck out lies in the merged cell, too
             rows[at][column] = replace(here, span=(end - at, 1))
         at = end

@@ -10,6 +10,8 @@ from reportgen.importing.model.tables import Table
 
 DITTO_MARKS = frozenset({'"', "''", "”", "„", "″", "〃", "ditto", "do.", "idem", "id.", "dito", "ídem"})
 
+SEVERAL = 2  # labels with blank cells below them: their owner writes each label once
+
 
 def filled_down(
     table: Table, column: int, texts: NDArray[np.object_], sheets: Sequence[Sheet]
@@ -17,7 +19,8 @@ def filled_down(
     """Return the labels of a column, those written once for several rows repeated, and whether any was.
 
     texts: (rows,) as they stand, "" where blank. Blank cells are filled within a block where the labels of
-    the column never repeat from one row to the next, so that its owner writes each label once.
+    the column never repeat from one row to the next, so that its owner writes each label once. Where some are
+    merged, a blank cell behind a merged one has no label.
     """
     labels = texts.copy()
     ditto = np.array([text.casefold() in DITTO_MARKS for text in labels], dtype=bool)
@@ -25,15 +28,29 @@ def filled_down(
     blank = labels == ""
     if not blank.any():
         return labels, False
-    merged = _merged_rows(table, column, sheets)
-    if merged.any():
-        fillable = blank & (merged | ditto)
+    is_merged = _merged_rows(table, column, sheets)
+    if is_merged.any():
+        fillable = blank & (is_merged | ditto | _is_below_unmerged(table, blank, is_merged))
     elif _is_written_once(table, labels, blank):
         fillable = blank
     else:
         fillable = ditto
     result = _forward_filled(labels, fillable, _starts(table))
     return result, bool(fillable.any())
+
+
+def _is_below_unmerged(
+    table: Table, blank: NDArray[np.bool_], is_merged: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Tell which rows follow a label in a cell of its own, where several labels have blank cells below them."""
+    begins_merged = np.append(is_merged[1:], False)
+    is_source = ~blank | _starts(table)
+    in_own_cell = ~blank & ~begins_merged
+    has_blank_below = in_own_cell & np.append((blank & ~_starts(table))[1:], False)
+    if has_blank_below.sum() < SEVERAL:
+        return np.zeros(len(blank), dtype=bool)
+    sources = np.maximum.accumulate(np.where(is_source, np.arange(len(blank)), 0))
+    return np.asarray(in_own_cell[sources] & ~is_merged)
 
 
 def _starts(table: Table) -> NDArray[np.bool_]:
