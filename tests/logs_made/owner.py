@@ -47,7 +47,7 @@ MEANINGS: Final = {
     "total": ("total", "sum", "a total", "left out", "no"),
     "mean": ("mean", "average", "a mean", "left out", "no"),
     "void": ("left out", "leave out", "no", "void", "taken back"),
-    "data": ("data", "right as it is", "counts", "it counts", "plant", "yes", "keep"),
+    "data": ("data", "counts", "it counts", "plant", "yes", "keep"),
     "fresh_weight": ("fresh weight", "fresh_weight", "fresh"),
     "dry_weight": ("dry weight", "dry_weight", "dry"),
     "leaf_area": ("leaf area", "leaf_area"),

@@ -175,9 +175,14 @@ def _rows_on_both_sides(
 
 
 def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return where a side holds labels: where it has several runs, from the first to the end."""
-    runs = np.count_nonzero(np.diff(present.astype(np.int8), prepend=0) == 1)
-    return np.logical_or.accumulate(present) if runs > FEWEST_RUNS else present
+    """Return where a side holds labels: where it has several runs, from the first to the end.
+
+    A small table whose last row stands far above the end is no such side.
+    """
+    starts = np.flatnonzero(np.diff(present.astype(np.int8), prepend=0) == 1)
+    if len(starts) <= FEWEST_RUNS or starts[-1] < len(present) / 2:
+        return present
+    return np.logical_or.accumulate(present)
 
 
 def _share_header(sheet: Sheet, row: int, left: slice, right: slice) -> bool:
