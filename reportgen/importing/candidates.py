@@ -28,6 +28,7 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
+AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
 OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
 BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
@@ -120,7 +121,7 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
     options.sort(key=lambda option: -option.score)
     if not options:
         return []
-    least = options[0].score - WITHIN
+    least = options[0].score - WITHIN - 2 * AGREEMENT
     kept = [option for option in options if option.score >= least]
     return kept[:MOST]
 
@@ -174,7 +175,7 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is_changed: bool) -> list[Candidate]:
+def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is_changed: bool) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first.
 
     Where the owner changed a reading, trays of one number under several treatments are told apart.
@@ -185,7 +186,9 @@ def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is
         known.update(codes_of(book, Dimension.TREATMENT))
     judged: list[Candidate] = []
     quantities: set[str] = set()
-    for option in options:
+    spread = 2 * AGREEMENT if known else 0.0
+    likely = [option for option in options if option.score >= options[0].score - WITHIN - spread]
+    for option in likely:
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
@@ -213,8 +216,8 @@ def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
     if own <= known:
-        return 2.0
-    return 0.0 if own & known else -2.0
+        return AGREEMENT
+    return 0.0 if own & known else -AGREEMENT
 
 
 def _treatments(summary: Summary) -> list[str]:
