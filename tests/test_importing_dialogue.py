@@ -279,7 +279,7 @@ def test_an_answers_file_that_is_no_object_is_one_clear_message(plain: Path) -> 
 
 def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
     refused = understand([plain], None, {**FIELDS, "confirm": "no"})
-    answers = {key: "as it is read now" for key in keys(refused)}
+    answers = dict.fromkeys(keys(refused), "as it is read now")
     answers[next(key for key in answers if key.endswith("unit.other"))] = "Tray + Plant"
     open_again = understand([plain], refused.settings, answers)
     yes = {question.key: "yes" for question in open_again.questions}

@@ -16,7 +16,7 @@ from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookErro
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.declaration import LIGHT, SHEETS
 
 if TYPE_CHECKING:
     from reportgen.importing.model.given import Origins
@@ -187,11 +187,21 @@ def light_survey(made: Adopted) -> LightSurvey:
     """
     from reportgen.importing.relocation import relocated
 
+    own = tuple(problem for problem in made.problems if problem.sheet in _sheets_of_light(made))
     try:
         survey = workbook.light_survey(made.workbook)
     except WorkbookError as error:
-        raise WorkbookError(relocated(error.problems, made.origins)) from error
+        raise WorkbookError((*own, *relocated(error.problems, made.origins))) from error
+    if _has_errors(own):
+        raise WorkbookError(own)
     return replace(survey, findings=relocated(survey.findings, made.origins))
+
+
+def _sheets_of_light(made: Adopted) -> set[str]:
+    """Return the owner's sheets that light was read from."""
+    origins = made.origins.sheets.get(LIGHT.name)
+    indexes = origins.sheet[origins.sheet >= 0].tolist() if origins else []
+    return {made.origins.places[index] for index in indexes}
 
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:

@@ -12,7 +12,7 @@ from reportgen.importing.questions.situation import Situation, coordinates, rang
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
-KEEP: Final = "right as it is"
+KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
 
 
