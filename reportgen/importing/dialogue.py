@@ -9,7 +9,7 @@ import click
 
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout, Values
-from reportgen.importing.model.questions import Question, Slot
+from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Part
@@ -276,14 +276,19 @@ def _shown(question: Question, hint: str, left: int) -> list[str]:
     if question.where:
         lines.append(f"  at {', '.join(question.where[:3])}")
     for number, choice in enumerate(question.choices, 1):
-        means = f" ({choice.means})" if choice.means else ""
-        lines.append(f"  {number}  {choice.answer}{means}")
+        lines.append(f"  {number}  {_choice_text(choice)}")
         if question.slot is not Slot.CONFIRM:
             lines.extend(f"       {line}" for line in figures_lines(choice.gives))
     if hint:
         lines.append(f"  {hint}")
     lines.append(f"({counted(left, 'question')} open so far)")
     return lines
+
+
+def _choice_text(choice: Choice) -> str:
+    if choice.means.startswith(choice.answer):
+        return choice.means
+    return f"{choice.answer} ({choice.means})" if choice.means else choice.answer
 
 
 def read_lines(state: State, lines: Lines) -> list[str]:

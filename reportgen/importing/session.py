@@ -109,7 +109,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    parts = candidates.parts(memory, settings)
+    parts = candidates.parts(memory, settings, skipped)
     settled = [part.layout for part in parts if part.layout is not None]
     settings = candidates.with_several(replace(settings, layouts=tuple(settled)), parts)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]

@@ -166,10 +166,11 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
 
     now = slots_of(part.options[0].layout).get(slot, "none")
     offered = {AS_IT_IS: now, **_typical(slot)}
-    choices = [Choice(NOT_READ, without(settings, part, key))]
+    choices = []
     for answer, means in offered.items():
         answers = {**settings.answers, key: answer}
         choices.append(Choice(answer, replace(settings, answers=answers), means=means))
+    choices.append(Choice(NOT_READ, without(settings, part, key)))
     all_are_asked = settings.answers.get(f"{part.key}.{AS_READ}") == NONE
     default = AS_IT_IS if all_are_asked else None
     kind = SLOTS.get(slot, Slot.DIMENSION)
