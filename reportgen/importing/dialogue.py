@@ -149,7 +149,8 @@ class _Talk:
         following = self._understood(state.settings, {question.key: _answer(typed, question)})
         for problem in following.problems:
             if problem.code == "answer_does_not_fit":
-                self.show(f"That does not fit. Expected: {problem.expected}.")
+                wanted = problem.expected if question.free else f"a number from 1 to {len(question.choices)}"
+                self.show(f"That does not fit. Expected: {wanted}.")
                 return state
         self.before.append((state.settings, dict(self.skipped)))
         return following
@@ -186,7 +187,9 @@ def _answer(typed: str, question: Question) -> str:
 
 def first_screen(state: State) -> list[str]:
     """Return one line for each table: what it is, and where its labels stand."""
-    texts = {part.key: part_text(part) for part in state.parts}
+    order = [table.key for table in state.found.tables]
+    parts = sorted(state.parts, key=lambda part: order.index(part.table.key))
+    texts = {part.key: part_text(part) for part in parts}
     lines = [f"{key}: {text}" for key, text in texts.items() if text != NOT_READ]
     lines.extend(f"{table.key}: {KEY_TABLE}" for table in state.found.tables if table.is_key)
     lines.extend(f"{table.key}: {FIELD_LIST}" for table in state.found.tables if table.is_fields)

@@ -126,16 +126,26 @@ def _which(situation: Situation, part: Part) -> Question:
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
-    hint = f"Or type {expected(part.table)}."
+    hint = "Or type a column, several as Tent + Side, or none."
     return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
-    """Return the slots in which some layouts differ, those that are no part of the trial apart."""
+    """Return the slots that tell some layouts apart, those that are no part of the trial left aside.
+
+    A slot that follows from those before it is not named.
+    """
     read = [each for each in slots if each["gives"] != NOT_READ]
     if len(read) < len(slots) and len(read) < 2:
         return ["gives"]
-    return [slot for slot in ORDER if len({each.get(slot, "none") for each in read}) > 1]
+    telling: list[str] = []
+    known = 1
+    for slot in ORDER:
+        texts = {tuple(each.get(name, "none") for name in (*telling, slot)) for each in read}
+        if len(texts) > known:
+            telling.append(slot)
+            known = len(texts)
+    return telling
 
 
 def _ask(slot: str, table: Table) -> str:
