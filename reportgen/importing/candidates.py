@@ -1,6 +1,6 @@
 """The readings of each table that are left, computed to their figures."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -13,7 +13,8 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.describe import slots_of
-from reportgen.importing.questions.measures import declared_unit, quantities_of, with_answers
+from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
+from reportgen.importing.questions.situation import has_open_quantity
 from reportgen.importing.questions.structure import nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
 
@@ -35,8 +36,11 @@ BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files
 MOST: Final = 24  # candidates of one table that are computed
 
 
-def parts(memory: Memory, settings: Settings) -> tuple[Part, ...]:
-    """Return the tables with what is settled or left of each, tables of plants first."""
+def parts(memory: Memory, settings: Settings, skipped: Collection[str] = ()) -> tuple[Part, ...]:
+    """Return the tables with what is settled or left of each, tables of plants first.
+
+    `skipped` are the keys of questions that their owner does not answer now.
+    """
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for table in memory.found(settings).tables:
@@ -49,7 +53,7 @@ def parts(memory: Memory, settings: Settings) -> tuple[Part, ...]:
             settled.extend(known)
             open_parts.extend(still_open)
     open_parts.sort(key=lambda entry: _plants_first(entry[1]))
-    return _computed(memory, settings, settled, open_parts)
+    return _computed(memory, settings, settled, open_parts, skipped)
 
 
 def with_several(settings: Settings, made: Sequence[Part]) -> Settings:
@@ -137,11 +141,12 @@ def _computed(
     settings: Settings,
     settled: list[Part],
     open_parts: Sequence[tuple[Part, list[Candidate]]],
+    skipped: Collection[str],
 ) -> tuple[Part, ...]:
     layouts = [part.layout for part in settled if part.layout is not None]
     made = list(settled)
     for part, options in open_parts:
-        if _awaits_quantity(replace(part, options=tuple(options))):
+        if _awaits_quantity(replace(part, options=tuple(options)), skipped):
             made.append(replace(part, options=tuple(options)))
             layouts.append(options[0].layout)
             continue
@@ -157,15 +162,14 @@ def _computed(
     return tuple(made)
 
 
-def _awaits_quantity(part: Part) -> bool:
+def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
     """Tell whether what the values of a table are, or their unit, is asked before figures can be shown."""
     layout = part.options[0].layout
     for values in layout.values:
-        if declared_unit(layout.gives, values.quantity) and not values.unit:
+        is_asked = declared_unit(layout.gives, values.quantity) and not values.unit
+        if is_asked and measure_key(part, values) not in skipped:
             return True
-        if len(quantities_of(part, values.columns)) > 1:
-            return True
-    return False
+    return has_open_quantity(part)
 
 
 def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
