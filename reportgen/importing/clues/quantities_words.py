@@ -81,6 +81,8 @@ def named_by_header(profile: Profile) -> Iterator[Claim]:
         yield claim(profile, Measure.FURTHER, 8, "density")
         return
     for word, measure, weight in NAMED:
+        if word == "plants_counted" and "pieces" in profile.words:
+            continue  # a number of fruits covers no plants
         if word in profile.words:
             yield claim(profile, measure, weight, "header")
         elif word in profile.above:
