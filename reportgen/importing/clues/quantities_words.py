@@ -84,6 +84,8 @@ def named_by_header(profile: Profile) -> Iterator[Claim]:
         return
     plainly = {measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY}
     for word, measure, weight in NAMED:
+        if word == "plants_counted" and "pieces" in profile.words:
+            continue  # a number of fruits covers no plants
         if word in profile.words:
             yield claim(profile, measure, weight, "header")
         elif word in profile.above and (not plainly or measure in plainly):
