@@ -453,3 +453,9 @@ def test_a_number_of_fruits_covers_no_plants(tmp_path):
     log = told(tmp_path, ("Log", "Traitement|Parcelle|Poids (kg)|Nb fruits\n" + rows("{t}|{n}|{w}|{tare}")))
     assert all(values.count == "" for values in log.only[0].values)
     assert log.best("Nb fruits")
+
+
+def test_numbers_that_stand_in_equally_many_rows_are_what_was_varied_and_not_measured(tmp_path):
+    lines = [f"{100 + n} | {40 if n % 2 else 75} | {800 + 37 * n % 101}" for n in range(1, 11)]
+    found = told(tmp_path, ("Log", "\n".join(["plot | spacing (cm) | yield (g)", *lines])))
+    assert all("spacing" not in values.columns for values in found.only[0].values)
