@@ -85,7 +85,9 @@ def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
 
 
 def is_balanced(profile: Profile) -> Iterator[Claim]:
-    """A few numbers, each in equally many rows, were set and not measured: `spacing (cm)` 40 and 75."""
+    """A few numbers with a unit, each in equally many rows, were set and not measured: `spacing (cm)` 40 and 75."""
+    if not profile.has_near_unit:
+        return
     levels, counts = np.unique(profile.values, return_counts=True)
     is_set = 1 < len(levels) <= FEW_SET and counts.min() > 1 and (counts == counts[0]).all()
     if is_set and len(profile.values) >= MANY and not (profile.is_dated or profile.is_numbered):
