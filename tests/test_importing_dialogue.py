@@ -411,4 +411,4 @@ def test_a_table_that_runs_sideways_is_told_at_once(tmp_path):
     with pytest.raises(WorkbookError) as caught:
         understand([tmp_path / "log.xlsx"])
     (problem,) = caught.value.problems
-    assert (problem.code, problem.cell) == ("table_runs_sideways", "A1:A5")
+    assert (problem.code, problem.cell) == ("table_runs_sideways", "A2:A5")
