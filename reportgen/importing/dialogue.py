@@ -84,7 +84,7 @@ def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal
     while question := talk.next_question(state):
         left = len(state.questions) - len(talk.skipped)
         if question.slot is Slot.CONFIRM:
-            terminal.show("\n".join(read_lines(state, terminal.lines)))
+            terminal.show("\n".join(("", *read_lines(state, terminal.lines))))
         terminal.show("\n".join(_shown(question, talk.hint_of(question), left)))
         try:
             typed = terminal.ask(PROMPT, question.default or "").strip()
