@@ -58,6 +58,7 @@ def understand(
     skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
     remaining = {key: text for key, text in given.items() if key not in skipped}
     settings = _begun(earlier, paths, remaining)
+    settings = replace(settings, trial_workbook=memory.book() is not None)
     refused: dict[str, Problem] = {}
     state = _state(memory, settings, skipped)
     while True:
@@ -113,7 +114,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
-    situation = Situation(sheets, found, settings, guess, parts, memory.figures)
+    situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     frame = memory.frame(settings)
     ledger = ledger_of(sheets, found, settings, frame)
     flags = memory.flags(settings) if not _is_open(parts) else ()

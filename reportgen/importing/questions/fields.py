@@ -42,7 +42,7 @@ CONTROLS: Final = ("control", "kontrolle", "controle", "témoin", "testigo", "co
 
 def field_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the required fields of the sheet Trial that are still unset."""
-    if not treatments_of(situation):
+    if situation.book is not None or not treatments_of(situation):
         return ()
     asked = []
     for column in TRIAL.columns:
@@ -165,7 +165,7 @@ def _read(situation: Situation) -> list[Part]:
 def independent_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the question what was treated independently, where no tray is known."""
     settings = situation.settings
-    if settings.independent or not treatments_of(situation):
+    if situation.book is not None or settings.independent or not treatments_of(situation):
         return ()
     for layout in settings.layouts:
         if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:

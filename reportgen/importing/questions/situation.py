@@ -11,6 +11,7 @@ from reportgen.importing.model.layouts import NOTHING, Layout, Occasions
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Found, Table
+from reportgen.importing.model.trial_book import TrialBook
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Part:
 class Situation:
     """All that is known at one step: cells, tables, settings so far, and how to compute figures of others.
 
-    `settings` hold what is settled, `guess` also the best candidate of what is open.
+    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the trial workbook that
+    the files are read beside.
     """
 
     sheets: tuple[Sheet, ...]
@@ -48,6 +50,7 @@ class Situation:
     guess: Settings
     parts: tuple[Part, ...]
     figures: Callable[[Settings], Summary]
+    book: TrialBook | None = None
 
     def table(self, key: str) -> Table:
         """Return the table of a key; raise KeyError where there is none."""
