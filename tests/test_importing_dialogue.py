@@ -1,9 +1,11 @@
 """Taking in a log: questions by consequence, answers, the dialogue, the document for scripts."""
 
+import importlib.util
 import json
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from click.testing import CliRunner
@@ -11,10 +13,14 @@ from openpyxl import Workbook
 
 from reportgen.cli import main
 from reportgen.importing import dialogue, json_document
+from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
+from reportgen.importing.settings import read_settings
 from reportgen.model.problem import WorkbookError
 from reportgen.report import read_back
 
+ROOT = Path(__file__).parents[1]
+SCREENSHOTS = ROOT / "sample_workbook" / "screenshots"
 PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
 warm,1,1,12
 warm,1,2,14
@@ -271,8 +277,8 @@ def test_the_first_screen_fits_though_there_are_thirty_tables(tmp_path: Path) ->
             sheet.append([*row[:3], float(row[3])])
     book.save(tmp_path / "log.xlsx")
     lines = dialogue.first_screen(understand([tmp_path / "log.xlsx"]))
-    assert sum(1 + len(line) // 80 for line in lines) <= 20
-    assert "more tables" in lines[-2]
+    assert sum(1 + len(line) // 80 for line in lines) < 20
+    assert "more tables" in lines[-1]
 
 
 def test_a_key_is_named_on_the_first_screen(tmp_path: Path) -> None:
@@ -412,3 +418,51 @@ def test_a_table_that_runs_sideways_is_told_at_once(tmp_path):
         understand([tmp_path / "log.xlsx"])
     (problem,) = caught.value.problems
     assert (problem.code, problem.cell) == ("table_runs_sideways", "A2:A5")
+
+
+def drawing() -> ModuleType:
+    """Return the script that draws the dialogue for the README."""
+    spec = importlib.util.spec_from_file_location("make_dialogue", SCREENSHOTS / "make_dialogue.py")
+    assert spec is not None
+    assert spec.loader is not None
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    return script
+
+
+def test_the_picture_of_the_dialogue_is_of_the_dialogue(tmp_path: Path) -> None:
+    script = drawing()
+    drawn = script.picture(script.conversation(tmp_path))
+    shown = (SCREENSHOTS / "dialogue.svg").read_text(encoding="utf-8")
+    assert drawn == shown, "draw it anew: python sample_workbook/screenshots/make_dialogue.py"
+
+
+def test_the_settings_file_of_the_readme_reads_the_log_of_the_picture(tmp_path: Path) -> None:
+    script = drawing()
+    state = understand([made_log(script, tmp_path)], settings_of_readme(tmp_path))
+    assert means(state, "tray_yield") == {"warm": 340.0, "plain": pytest.approx(850 / 3)}
+    checked = CliRunner().invoke(main, ["check", str(tmp_path / script.LOG)])
+    assert checked.exit_code == 0, checked.output
+    assert "1020 g" in checked.output
+
+
+def made_log(script: ModuleType, folder: Path) -> Path:
+    path = folder / str(script.LOG)
+    script.write_log(path)
+    return path
+
+
+def settings_of_readme(folder: Path) -> Settings:
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    examples = [block.split("```")[0] for block in page.split("```toml\n")[1:]]
+    example = next(text for text in examples if text.startswith("adopt = 2"))
+    path = folder / "winter-log.adopt.toml"
+    path.write_text(example, encoding="utf-8")
+    return read_settings(path)
+
+
+def test_what_was_read_fits_a_terminal(tmp_path: Path) -> None:
+    script = drawing()
+    read = [text for _, text in script.conversation(tmp_path) if text.startswith("  ")]
+    assert max(map(len, read)) <= 102
+    assert any(text.split()[:3] == ["Quantity", "Treatment", "Mean"] for text in read)

@@ -80,11 +80,13 @@ def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal
     talk = _Talk(paths, Memory(tuple(paths)), terminal.show)
     state = understand(paths, earlier, {}, talk.memory)
     terminal.show("\n".join(first_screen(state)))
+    if state.questions:
+        terminal.show(HINT)
     keep(state)
     while question := talk.next_question(state):
         left = len(state.questions) - len(talk.skipped)
         if question.slot is Slot.CONFIRM:
-            terminal.show("\n".join(read_lines(state, terminal.lines)))
+            terminal.show("\n".join(("", *read_lines(state, terminal.lines))))
         terminal.show("\n".join(_shown(question, talk.hint_of(question), left)))
         try:
             typed = terminal.ask(PROMPT, question.default or "").strip()
@@ -196,10 +198,7 @@ def first_screen(state: State) -> list[str]:
     others = [key for key, text in texts.items() if text == NOT_READ]
     if others:
         lines.append(f"{', '.join(others)}: {NOT_READ}")
-    lines = _fitting(lines)
-    if state.questions:
-        lines.append(HINT)
-    return lines
+    return _fitting(lines)
 
 
 def _fitting(lines: Sequence[str]) -> list[str]:

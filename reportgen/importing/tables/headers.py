@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.units import BRACKETS, UNITS, is_amount
-from reportgen.importing.words import says
+from reportgen.importing.tables.units import BRACKETS, UNITS
+from reportgen.importing.words import is_amount, says
 
 MOST_LEVELS: Final = 3
 NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
