@@ -39,7 +39,7 @@ def named_dimensions(text: str) -> dict[Dimension, float]:
 
 def names_nobody(text: str) -> bool:
     """Tell whether a text names remarks, persons or states."""
-    return words.says(text, "remark", "person", "status")
+    return words.says(text, "remark", "person", "status", "lost")
 
 
 def names_another_day(text: str) -> bool:

@@ -282,11 +282,11 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     covers = covers_of(situation, columns[0])
     if tared := _tared(columns, covers):
         return tared
+    columns = _without_means(columns)
     if (pair := _two_units(columns)) is not None:
         pounds, ounces = pair
         plus = ((ounces.name, ounces.unit),)
         return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
-    columns = _without_means(columns)
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
