@@ -159,9 +159,14 @@ def _measure(
     """Return values under their declared name where no other columns contend for it, else under the owner's."""
     names = tuple(profile.name for profile in columns)
     word, declared = DECLARED.get(measure, ("", ""))
-    contending = [others for other, others in groups if other is measure and word in others[0].said]
+    contending = [others for other, others in groups if other is measure and word in _said_of(others[0])]
     quantity = declared if contending == [columns] else names[0]
     return Values(quantity, names, _unit(columns[0]))
+
+
+def _said_of(profile: Profile) -> frozenset[str]:
+    """Return what the headers say of a column; of one below a date what the title says."""
+    return profile.said | profile.around if profile.is_dated else profile.said
 
 
 def _unit(profile: Profile) -> str:
