@@ -232,15 +232,38 @@ def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> 
 
 
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
-    """Return the best candidate of each set of figures."""
+    """Return the best candidate of each set of figures, whether treatments go by a whole label or by a part of it."""
     groups: dict[object, Candidate] = {}
     for option in options:
-        groups.setdefault(_figures_key(option.gives), option)
-    return list(groups.values())
+        key = _where_treatments_stand(option.layout), _figures_key(option.gives)
+        groups.setdefault(key, option)
+    by_names = {_names_key(option.gives): option for option in reversed(groups.values())}
+    return [option for option in groups.values() if by_names[_names_key(option.gives)] is option]
+
+
+def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
+    """Return the carriers of the treatment, those of a part as the whole label."""
+    source = layout.dimensions.get(Dimension.TREATMENT)
+    if source is None:
+        return (layout.gives,)
+    whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
+    return layout.gives, tuple(whole), source.lookup
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:
-    entries = []
+    """Return the figures of all treatments, without their names."""
+    entries: list[tuple[object, ...]] = []
+    for quantity, figures in sorted(summary.items()):
+        if quantity in CONDITIONS:
+            continue
+        rounded = sorted(_rounded(each) for each in figures.values())
+        entries.append((quantity, *rounded))
+    return tuple(entries)
+
+
+def _names_key(summary: Summary) -> tuple[object, ...]:
+    """Return the figures of all treatments by name."""
+    entries: list[tuple[object, ...]] = []
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
@@ -249,7 +272,7 @@ def _figures_key(summary: Summary) -> tuple[object, ...]:
     return tuple(entries)
 
 
-def _rounded(figures: Figures) -> tuple[object, ...]:
+def _rounded(figures: Figures) -> tuple[int, int, str, str, str, int]:
     total = f"{figures.total:.9g}"
     mean = f"{figures.mean:.9g}"
     return figures.units, figures.n, total, mean, figures.unit, figures.lost

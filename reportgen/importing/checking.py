@@ -103,9 +103,10 @@ def read_adopted(source: Path) -> Adopted:
     read = cells.read_log(paths, settings.conventions)
     found = tables.find_again(read, settings)
     frame = long_form.melt(found, read, settings)
-    if frame.empty:
-        raise WorkbookError((_nothing_settled(source, settings),))
     accounts = ledger.ledger(read, found, settings, frame)
+    if frame.empty:
+        changes = ledger.drift(read, found, settings, frame, accounts)
+        raise WorkbookError((_nothing_settled(source, settings), *changes))
     given = sheets.give(frame, settings, read, found)
     problems = (
         *ledger.drift(read, found, settings, frame, accounts),
@@ -219,10 +220,12 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
     undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
+    lacks_unit = any(problem.code == "unit_not_told" for problem in made.problems)
     others = []
     for problem in relocated(found, made.origins):
         is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
-        if (problem.sheet, problem.cell) not in cells and not is_same_day:
+        is_same_unit = problem.code == "unit_missing" and lacks_unit
+        if (problem.sheet, problem.cell) not in cells and not is_same_day and not is_same_unit:
             others.append(problem)
     every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))

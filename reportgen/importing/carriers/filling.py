@@ -12,6 +12,8 @@ from reportgen.importing.model.tables import Table
 DITTO_WORDS = frozenset({"〃", "ditto", "do.", "do", "idem", "id.", "dito", "ídem"})
 DITTO_SIGN = re.compile(r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\s–—-]*")  # quotation marks, between dashes or alone
 
+FEWEST_GROUPS = 2  # groups with blanks below their label, where other groups repeat theirs
+
 
 def filled_down(
     table: Table, column: int, texts: NDArray[np.object_], sheets: Sequence[Sheet]
@@ -69,10 +71,20 @@ def _is_written_once(table: Table, labels: NDArray[np.object_], blank: NDArray[n
     inside = ~_starts(table)[1:]
     repeats = (labels[1:] == labels[:-1]) & ~blank[1:]
     if (repeats & inside).any():
-        return False
+        return _follow_single_labels(repeats & inside, blank)
     written = ~blank[:-1] & inside
     blank_below = written & blank[1:]
     return bool(blank_below.sum() * 2 >= written.sum())
+
+
+def _follow_single_labels(repeats: NDArray[np.bool_], blank: NDArray[np.bool_]) -> bool:
+    """Tell whether several groups are blank below their label, and no blank follows a label that repeats.
+
+    repeats: (rows - 1,) whether a row holds the label of the row above.
+    """
+    begins = blank[1:] & ~blank[:-1]
+    above_repeats = np.concatenate([[False], repeats[:-1]])
+    return bool(begins.sum() >= FEWEST_GROUPS and not (begins & above_repeats).any())
 
 
 def _merged_rows(table: Table, column: int, sheets: Sequence[Sheet]) -> NDArray[np.bool_]:

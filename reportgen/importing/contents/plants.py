@@ -14,6 +14,7 @@ from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.words import says
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -288,6 +289,7 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     if tared := _tared(columns, covers):
         return tared
     columns = _without_means(columns)
+    covers = covers_of(situation, columns[0])
     if (pair := _two_units(columns)) is not None:
         pounds, ounces = pair
         plus = ((ounces.name, ounces.unit),)
@@ -296,8 +298,8 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
-    if _have_one_header(situation, columns):
-        return [*side_by_side, *_each_alone(columns, covers)]
+    if _repeat_one_header(situation, columns):
+        return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     if (total := _total_of(situation, columns)) is not None:
@@ -305,10 +307,14 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
 
 
-def _have_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
-    """Tell whether two columns have one header, and nothing above tells them apart."""
+def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
+    """Tell whether columns of equal headers are no plants side by side: each row is of one, or sizes differ."""
     headers = {situation.table.columns[profile.index].over for profile in columns}
-    return len(columns) == 2 and len(headers) == 1
+    if len(headers) > 1:
+        return False
+    values = {profile.index for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL}
+    labels = [column.header for index, column in enumerate(situation.table.columns) if index not in values]
+    return any(says(header, "plant") for header in labels) or not are_alike(columns)
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:

@@ -124,6 +124,11 @@ def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
     return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
 
 
+def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
+    """Return the unit that a title, note or sheet name around a table names, "" where none does."""
+    return _around(table, sheets)[1]
+
+
 def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:
     """Return the meanings of the texts around a table, and a unit that one of them names in brackets."""
     texts = []

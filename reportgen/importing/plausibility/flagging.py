@@ -11,6 +11,7 @@ from reportgen.importing.model.tables import Found
 from reportgen.importing.plausibility.absences import (
     blanks_that_nobody_explained,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     labels_below_a_blank_row,
     units_that_nobody_told,
     words_among_numbers,
@@ -53,6 +54,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     units_that_nobody_told,
     words_among_numbers,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     zeros_among_numbers,
     labels_below_a_blank_row,
     ids_that_lost_a_zero,

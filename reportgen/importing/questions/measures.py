@@ -1,6 +1,6 @@
 """What a value is: its quantity, its unit of measure, and what a blank among values stands for."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import NOTHING, Blank, Layout, Values
-from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import columns_text
@@ -26,6 +26,7 @@ MEASURE_CHOICES: Final = {
     "°C": ("°C", "°F"),
 }
 MASS: Final = "g"
+FRESH_OR_DRY: Final = {"Fresh weight", "Dry weight"}
 BLANKS: Final = (Blank.MISSING, Blank.ZERO, Blank.LOST)
 
 
@@ -72,10 +73,13 @@ def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def _quantity(situation: Situation, part: Part, values: Values, names: Iterable[str]) -> Question:
+def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str, ...]) -> Question:
     key = quantity_key(part, values)
     settings = situation.settings
-    choices = [Choice(name, answered(settings, key, name)) for name in names]
+    choices = []
+    for name in names:
+        gives = _figures_of(situation, part, values, name)
+        choices.append(Choice(name, answered(settings, key, name), gives))
     choices.append(Choice(NONE, answered(settings, key, NONE)))
     choices.append(Choice("no part of the trial", without(settings, part, key)))
 
@@ -83,8 +87,20 @@ def _quantity(situation: Situation, part: Part, values: Values, names: Iterable[
         return answered(settings, key, text.strip())
 
     ask = f"What is {columns_text(values.columns)} in {part.table.key}?"
+    if set(names) == FRESH_OR_DRY:
+        ask = f"Are the weights under {columns_text(values.columns)} in {part.table.key} fresh or dry?"
     where = situation.where_columns(part.table, values.columns)
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept)
+
+
+def _figures_of(situation: Situation, part: Part, values: Values, name: str) -> Summary:
+    """Return the figures by the best reading that gives some columns this quantity."""
+    for option in part.options:
+        for each in option.layout.values:
+            if each.columns == values.columns and each.quantity == name:
+                alone = replace(option.layout, values=(each,))
+                return situation.figures(replace(situation.guess, layouts=(alone,)))
+    return {}
 
 
 def unit_questions(situation: Situation) -> tuple[Question, ...]:
