@@ -63,7 +63,9 @@ def total(kind, days=(0, 1, 2)):
 
 def test_what_the_weights_of_several_days_are_is_asked_with_what_each_would_give(tmp_path):
     (question,) = log_questions(by_day(tmp_path))
-    gives = [choice.gives["tray_yield"]["warm"].mean for choice in question.choices if "tray_yield" in (choice.gives or {})]
+    gives = [
+        choice.gives["tray_yield"]["warm"].mean for choice in question.choices if "tray_yield" in (choice.gives or {})
+    ]
     assert total("warm") in gives
     assert question.default is None
 
@@ -179,17 +181,26 @@ def test_the_treatment_in_the_names_of_cuts_is_taken_without_the_cut(tmp_path):
         for at, name in enumerate(names)
     }
     log = book(tmp_path, **sheets)
-    adopt(log, talk=answering(truth={
-        "warm": (3, pytest.approx(2 * (20.3 + 1.9) + 2)),
-        "plain": (3, pytest.approx(2 * (20.3 + 1.9) + 10)),
-    }, **TRAYS))
+    adopt(
+        log,
+        talk=answering(
+            truth={
+                "warm": (3, pytest.approx(2 * (20.3 + 1.9) + 2)),
+                "plain": (3, pytest.approx(2 * (20.3 + 1.9) + 10)),
+            },
+            **TRAYS,
+        ),
+    )
     assert by_tray(log) == {"warm": pytest.approx(2 * (20.3 + 1.9) + 2), "plain": pytest.approx(2 * (20.3 + 1.9) + 10)}
 
 
 # --- several weights side by side
 
 FLUSHES = ("1st flush (g)", "2nd flush (g)", "3rd flush (g)")
-SACKS = [(f"S{at}", ("straw", "wood")[at % 2], 300.4 + at * 7 % 11, 220.3 + at * 5 % 7, 90.6 + at * 3 % 11) for at in range(1, 9)]
+SACKS = [
+    (f"S{at}", ("straw", "wood")[at % 2], 300.4 + at * 7 % 11, 220.3 + at * 5 % 7, 90.6 + at * 3 % 11)
+    for at in range(1, 9)
+]
 STRAW = sum(sum(row[2:]) for row in SACKS if row[1] == "straw") / 4
 BAGS = {"trial.independent": "unit", "trial.reference": "straw", "measure": "Fresh weight"}
 
@@ -200,7 +211,11 @@ def sacks(tmp_path, lines=tuple(SACKS), headers=FLUSHES):
 
 def picked_sacks(log, **own):
     """Take sacks in, their weights as pickings that add up."""
-    (question,) = [one for one in log_questions(log, measure="Fresh weight", unit="g", **own) if any(SUM in c.answer for c in one.choices)] or [None]
+    (question,) = [
+        one
+        for one in log_questions(log, measure="Fresh weight", unit="g", **own)
+        if any(SUM in c.answer for c in one.choices)
+    ] or [None]
     if question is not None:
         own[question.key] = next(choice.answer for choice in question.choices if SUM in choice.answer)
     adopt(log, talk=answering(**{**BAGS, **own}))
@@ -208,7 +223,13 @@ def picked_sacks(log, **own):
 
 
 @pytest.mark.parametrize(
-    "headers", [FLUSHES, ("Cut 1", "Cut 2", "Cut 3"), ("1. Ernte [g]", "2. Ernte [g]", "3. Ernte [g]"), ("FW1 (g)", "FW2 (g)", "FW3 (g)")]
+    "headers",
+    [
+        FLUSHES,
+        ("Cut 1", "Cut 2", "Cut 3"),
+        ("1. Ernte [g]", "2. Ernte [g]", "3. Ernte [g]"),
+        ("FW1 (g)", "FW2 (g)", "FW3 (g)"),
+    ],
 )
 def test_weights_that_their_owner_adds_up_are_added_up(tmp_path, headers):
     assert picked_sacks(sacks(tmp_path, headers=headers))["straw"] == (4, pytest.approx(STRAW))

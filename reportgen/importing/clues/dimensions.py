@@ -29,6 +29,7 @@ from reportgen.importing.clues.dimensions_shape import (
     part_of_a_name,
     parts_of_ids,
     single_part,
+    times_of_day,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -46,6 +47,7 @@ CLUES: tuple[Clue, ...] = (
     key_table,
     labels_elsewhere,
     dates,
+    times_of_day,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,

@@ -17,6 +17,7 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.has_decimals,
     shape.repeats_few_levels,
     shape.is_headed_n,
+    shape.is_balanced,
     shape.counts_up,
     shape.numbers_all,
     shape.names_things_in_things,
@@ -40,6 +41,7 @@ LOGGED: Final = frozenset(
         Measure.PPFD,
     )
 )
+COORDINATES: Final = ("X", "Y", "Z")
 BESIDE_PLANTS: Final = (Measure.VOLUME, Measure.ENERGY)  # units of what was used by those that were weighed
 
 
@@ -67,6 +69,9 @@ def measure_of(profile: Profile) -> Measure:
 def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
     """Return the measure of each column by its index, those beside it taken into account."""
     measures = {profile.index: measure_of(profile) for profile in profiles}
+    if Measure.PPFD in measures.values():
+        places = [profile.index for profile in profiles if _is_place(profile)]
+        measures |= dict.fromkeys(places, Measure.PLACE)
     if not OF_PLANTS & set(measures.values()):
         return measures
     for profile in profiles:
@@ -76,3 +81,8 @@ def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
         elif measure in LOGGED and profile.unit_of not in BESIDE_PLANTS:
             measures[profile.index] = Measure.FURTHER
     return measures
+
+
+def _is_place(profile: Profile) -> bool:
+    """Tell whether a column is a coordinate of a light map, such as `X (cm)`."""
+    return profile.name.strip().upper() in COORDINATES

@@ -8,13 +8,17 @@ from reportgen.importing.clues.quantities_units import unit_of_header
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.words import meanings, tokens
 
-WITH: Final = frozenset(("+", "&", "with", "and", "incl", "mit", "und", "inkl", "con", "y", "avec", "et", "met", "com", "e"))
+WITH: Final = frozenset(
+    ("+", "&", "with", "and", "incl", "mit", "und", "inkl", "con", "y", "avec", "et", "met", "com", "e")
+)
 
 
 def weighs_a_container(profile: Profile) -> Iterator[Claim]:
     """A header of a pot or bag alone, in a unit of mass, heads what that weighs."""
     if profile.has_near_unit and profile.unit_of is Measure.MASS and _is_container_alone(profile.header):
-        yield Claim("container", 4.0, Evidence.UNIT, column=profile.index, quantity=Measure.MASS.value, unit=profile.unit)
+        yield Claim(
+            "container", 4.0, Evidence.UNIT, column=profile.index, quantity=Measure.MASS.value, unit=profile.unit
+        )
 
 
 def is_tare(profile: Profile) -> bool:

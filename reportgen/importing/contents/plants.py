@@ -14,7 +14,7 @@ from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
-from reportgen.importing.words import says
+from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -99,9 +99,9 @@ def _weighed(situation: Situation) -> list[Profile]:
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
     """Return columns headed by a part of a plant alone as such, but not where others are headed by no quantity.
 
-    `Grain | Straw` are parts, `bare | straw` are treatments.
+    `Grain | Straw` are parts, `bare | straw` are treatments, in whatever unit they stand.
     """
-    bare = [profile for profile in columns if not profile.words & WEIGHT_WORDS]
+    bare = [profile for profile in columns if not meanings(profile.name) & WEIGHT_WORDS]
     if all(profile.words & PART_WORDS for profile in bare):
         return columns
     indexes = {profile.index for profile in bare}

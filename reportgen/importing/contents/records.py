@@ -180,9 +180,9 @@ def light_candidates(situation: Situation) -> list[Candidate]:
         return []
     values = _one_each(situation, columns, {Measure.PPFD: "PPFD"}, Covers.TREATMENT)
     places = {
-        profile.header.strip().upper(): profile.name
+        profile.name.strip().upper(): profile.name
         for profile in situation.profiles
-        if profile.header.strip().upper() in ("X", "Y")
+        if profile.name.strip().upper() in ("X", "Y")
     }
     return [Candidate(values, columns=places)]
 

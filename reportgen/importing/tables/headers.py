@@ -187,6 +187,8 @@ def is_unit_row(region: Region, row: int) -> bool:
         return False
     bracketed = [text for text in texts if BRACKETS.fullmatch(text)]
     known = [text for text in texts if text.casefold().strip("()[]") in UNITS]
+    if any(len(text) == 1 and text.isalpha() and text not in known for text in texts):
+        return False  # a letter that is no unit: A, B, C name columns
     if len(bracketed) == len(texts) and max(len(text) for text in texts) <= 14:
         return True
     return len(known) >= 0.6 * len(texts) and max(len(text) for text in texts) <= 10
