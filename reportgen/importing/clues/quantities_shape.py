@@ -9,6 +9,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_units import measured_in
 from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.words import tokens
 
 UNIT_WEIGHTS: Final = {
     Measure.MASS: (Measure.MASS, 4.5),
@@ -82,6 +83,14 @@ def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
     yield _claim(profile, Measure.LABEL, 2.5, "few levels", Evidence.SHAPE)
     if profile.unit_of in (Measure.CO2, Measure.SHARE, Measure.TIME):
         yield _claim(profile, Measure.LABEL, 3.0, "few levels of a unit", Evidence.RELATION)
+
+
+def is_headed_n(profile: Profile) -> Iterator[Claim]:
+    """A few whole numbers under `n` alone count what a total or mean is of."""
+    levels = np.unique(profile.values)
+    repeat = 2 * len(levels) <= len(profile.values)
+    if tokens(profile.header) == ("n",) and profile.is_whole and repeat and not is_numbering(profile):
+        yield _claim(profile, Measure.COUNT, 9.0, "header n", Evidence.WORDS)
 
 
 def is_balanced(profile: Profile) -> Iterator[Claim]:

@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
+from reportgen.importing.contents.covering import is_of_started
 from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
 from reportgen.importing.contents.records import (
@@ -92,6 +93,10 @@ def _further_columns(situation: Situation) -> dict[str, str]:
             columns.setdefault("Note", column.name)
         elif "status" in said:
             columns.setdefault("Status", column.name)
+    counts = situation.of(Measure.COUNT)
+    started = [profile for profile in counts if is_of_started(profile)]
+    if started and len(started) < len(counts):
+        columns["Plants started"] = started[0].name
     return columns
 
 

@@ -288,30 +288,28 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     covers = covers_of(situation, columns[0])
     if tared := _tared(columns, covers):
         return tared
+    columns = _without_means(columns)
+    covers = covers_of(situation, columns[0])
     if (pair := _two_units(columns)) is not None:
         pounds, ounces = pair
         plus = ((ounces.name, ounces.unit),)
         return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
-    columns = _without_means(columns)
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
+    return _ways_of_several(situation, columns, covers)
+
+
+def _ways_of_several(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the ways to take several columns that no relation joins: side by side, their total, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
     if _repeat_one_header(situation, columns):
         return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
-    if _have_one_header(situation, columns):
-        return [*side_by_side, *_each_alone(columns, covers)]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     if (total := _total_of(situation, columns)) is not None:
         return [_beside(total, columns, cover, "total") for cover in covers]
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
-
-
-def _have_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
-    """Tell whether two columns have one header, and nothing above tells them apart."""
-    headers = {situation.table.columns[profile.index].over for profile in columns}
-    return len(columns) == 2 and len(headers) == 1
 
 
 def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
