@@ -18,7 +18,7 @@ from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import ALL, METER
+from reportgen.workbook.declaration import ALL, SOLUTION
 from reportgen.workbook.raw import Workbook
 
 
@@ -84,13 +84,15 @@ def give_beside(
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
 
-    A meter of the workbook counts for its treatment; readings without a meter are of the only one of their treatment.
+    Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
     """
     treatment = _spelled(rows[long.TREATMENT], codes_of(book, Dimension.TREATMENT))
     meter = _spelled(rows[long.METER], codes_of(book, Dimension.METER))
     tray = _spelled(rows[long.UNIT], codes_of(book, Dimension.UNIT))
-    is_open = (rows[GIVES] == METER.name) & (treatment == "")
-    treatment = treatment.mask(is_open, meter.map(lambda name: book.meters.get(name, "")))
+    is_open = (rows[GIVES] != SOLUTION.name) & (treatment == "")
+    own = meter.map(lambda name: book.meters.get(name, ""))
+    own = own.where(own != "", tray.map(lambda name: book.trays.get(name, "")))
+    treatment = treatment.mask(is_open, own)
     only = _only_meters(book)
     of_treatment = treatment.where(treatment != "", ALL)
     meter = meter.where(meter != "", of_treatment.map(lambda name: only.get(name, "")))
