@@ -92,6 +92,7 @@ def test_ids_1_1_and_1_10_stay_two_plants(tmp_path):
         (["10 h tray 1", "10 h tray 2", "14 h tray 1", "14 h tray 2"], [("10 h", "14 h"), ("1", "2")]),
         (["half strength Bak T1", "full strength Bak T2"] * 2, [("half strength", "full strength"), ("T1", "T2")]),
         (["PS1", "PS2", "CS1", "CS2"], [("P", "C"), ("S1", "S2")]),
+        (["+light-T1", "+light-T2", "-light-T1", "-light-T2"], [("+light", "-light"), ("T1", "T2")]),
         (["10-14-T1", "12-12-T1", "10-14-T2", "12-12-T2"], [("10-14", "12-12"), ("T1", "T2")]),
     ],
 )

@@ -390,6 +390,13 @@ def test_a_treatment_named_like_a_part_of_plants_is_one_of_its_series(tmp_path):
     assert log.best("Fresh weight").columns == ("mesh", "bare", "straw")
 
 
+def test_labels_under_a_header_that_reaches_over_them_are_no_weights(tmp_path):
+    head = "||PF (g)||\nVaso|Planta|K|straw|M\n"
+    body = "\n".join(f"{n % 3 + 1}|{n}|3{n}.1|4{n}.2|5{n}.3" for n in range(1, 9))
+    log = told(tmp_path, ("log", head + body))
+    assert log.best("Fresh weight").columns == ("K", "straw", "M")
+
+
 def test_letters_over_columns_are_treatments_and_no_litres(tmp_path):
     log = told(tmp_path, ("Fresh weights (g)", "Tray|Plant|K|L\n" + rows("{n}|1|{w}|2{w}")))
     assert log.only[0].gives == "Plants"
@@ -430,3 +437,19 @@ def test_fresh_weights_of_real_files_are_found(log, table, gives):
     best = contents(chosen, carriers.labels_of(chosen, read), found, read)[0]
     weight = next(values for values in best.values if values.quantity == "Fresh weight")
     assert list(weight.columns) == gives
+
+
+def test_a_total_in_kg_of_weights_in_g_is_no_plant(tmp_path):
+    weights = [(908, 782, 817), (800, 904, 831), (659, 703, 823), (845, 747, 800)]
+    lines = [f"{n}|{'ab'[n % 2]}|{a}|{b}|{c}|{(a + b + c) / 1000:.2f}" for n, (a, b, c) in enumerate(weights)]
+    header = "Bag|Treatment|Weight per plant (g)|||Total (kg)\n||A|B|C|\n"
+    log = told(tmp_path, ("Log", header + "\n".join(lines)))
+    assert log.best("Fresh weight").columns == ("A", "B", "C")
+    assert log.best("Fresh weight").unit == "g"
+    assert not any("Total" in values.columns for values in log.only[0].values)
+
+
+def test_a_number_of_fruits_covers_no_plants(tmp_path):
+    log = told(tmp_path, ("Log", "Traitement|Parcelle|Poids (kg)|Nb fruits\n" + rows("{t}|{n}|{w}|{tare}")))
+    assert all(values.count == "" for values in log.only[0].values)
+    assert log.best("Nb fruits")

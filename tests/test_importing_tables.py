@@ -1066,3 +1066,28 @@ Plant||T1|T2|||T1|T2
 """)
     values = [column.over for column in table.columns if column.header]
     assert values == [("", "Plant"), ("fan", "T1"), ("fan", "T2"), ("still", "T1"), ("still", "T2")]
+
+
+def test_an_x_for_no_weight_is_no_mean_though_the_dose_beside_it_is_that_of_all() -> None:
+    table = only_table("""
+ID|Weight|Dose
+K1-1|20.5|2.5
+K1-2|x|2.5
+K2-1|21.5|2.5
+K2-2|22.5|2.5
+""")
+    assert len(table.row) == 4
+
+
+def test_letters_that_name_columns_are_no_units() -> None:
+    table = only_table(
+        """
+        Bag | Treatment | Weight (g) |     |
+            |           | A          | B   | C
+        1   | warm      | 908        | 782 | 817
+        2   | cool      | 800        | 904 | 831
+        3   | warm      | 659        | 703 | 823
+        """,
+        merged="C1:E1",
+    )
+    assert [column.over for column in table.columns[2:]] == [("Weight (g)", letter) for letter in "ABC"]

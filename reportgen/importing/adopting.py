@@ -5,16 +5,19 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from reportgen.files import write
 from reportgen.importing import checking
 from reportgen.importing.files import log_files, with_earlier
+from reportgen.importing.memory import Memory
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
+WINDOWS: Final = "\r\n"  # ends of lines that an editor may have written
 
 
 @dataclass(frozen=True)
@@ -36,27 +39,30 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    earlier_text = path.read_text(encoding="utf-8") if os.path.isfile(path) else ""
+    held = path.read_bytes().decode() if os.path.isfile(path) else ""
+    line_end = WINDOWS if WINDOWS in held else "\n"
+    earlier_text = held.replace(WINDOWS, "\n")
     earlier = read_settings(path) if earlier_text else None
     paths = with_earlier(paths, earlier.files if earlier else ())
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)
-        write(path, text.encode())
+        write(path, text.replace("\n", line_end).encode())
 
     if talk is not None:
         return _checked(TakenIn(log, path, talk(paths, earlier, keep)))
-    state = understand(paths, earlier, answers)
+    memory = Memory(tuple(paths))
+    state = understand(paths, earlier, answers, memory)
     keep(state)
-    return _checked(TakenIn(log, path, state))
+    return _checked(TakenIn(log, path, state), memory)
 
 
-def _checked(taken: TakenIn) -> TakenIn:
+def _checked(taken: TakenIn, memory: Memory | None = None) -> TakenIn:
     """Return what was taken in with the problems of its trial, once no question is open."""
     if taken.state.questions:
         return taken
     try:
-        found = checking.problems_in(checking.read_adopted(taken.source))
+        found = checking.problems_in(checking.read_adopted(taken.source, memory))
     except WorkbookError as error:
         found = error.problems
     problems = tuple(dict.fromkeys((*taken.state.problems, *found)))

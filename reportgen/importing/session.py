@@ -14,6 +14,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.questions.structure import OTHER
 from reportgen.importing.read_back import read_back
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError
@@ -77,7 +78,8 @@ def understand(
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
     """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
     answer = answers.get(question.key)
-    return answer is not None and answer != settings.answers.get(question.key)
+    used = (settings.answers.get(question.key), settings.answers.get(f"{question.key}{OTHER}"))
+    return answer is not None and answer not in used
 
 
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
@@ -86,7 +88,8 @@ def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str
     settings = replace(settings, files=tuple(path.name for path in paths[1:]))
     for key, text in answers.items():
         kept = settings.answers.get(key)
-        if kept is not None and kept.casefold() != text.strip().casefold():
+        same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
+        if kept is not None and text.strip() not in same:
             settings = _forgotten(settings, key)
     return settings
 
@@ -107,9 +110,8 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    parts = candidates.parts(memory, settings)
-    settled = [part.layout for part in parts if part.layout is not None]
-    settings = candidates.with_several(replace(settings, layouts=tuple(settled)), parts)
+    settings, parts = _settled(memory, settings, skipped)
+    found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
@@ -123,8 +125,22 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
         problems = (_nothing_read(situation),)
     told = None
     if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+
+
+def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:
+    """Return the settings with each table that is settled, and the tables with what is left of each.
+
+    A table that is settled tells the treatments that others may have, so that these are looked at once more.
+    """
+    while True:
+        parts = candidates.parts(memory, settings, skipped)
+        settled = tuple(part.layout for part in parts if part.layout is not None)
+        following = candidates.with_several(replace(settings, layouts=settled), parts)
+        if len(settled) == len(settings.layouts):
+            return following, parts
+        settings = following
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing import words
+from reportgen.importing.tables.units import is_amount
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
 _CODE = re.compile(r"(?<![A-Za-z])[A-Z]{2,3}(?=\d)")
-_TOKEN = re.compile(r"\d+|[^\W\d_]+")
+_TOKEN = re.compile(r"\d+|(?<!\S)[+−-][^\W\d_]+|[^\W\d_]+")
 _NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>(?:(?<=[\s_\-.:/#])[^\W\d_])?\d+)$")
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
 _UNITS = frozenset(("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux"))
@@ -37,15 +38,22 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2 or _are_dates(known) or _are_measured(known):
+    if len(known) < 2 or _are_dates(known) or _are_measured(known) or all(map(is_amount, known)):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))
-        if len(parts) > 1:
+        if len(parts) > 1 and _tell_apart(known, parts):
             return parts
         if parts and split is _tokens:
             break
     return _without_common_words(known, share)
+
+
+def _tell_apart(levels: Sequence[str], parts: Sequence[Part]) -> bool:
+    """Tell whether labels that differ have parts that differ, so that nothing they say is lost."""
+    fitting = [level for level in levels if any(part.texts[level] for part in parts)]
+    distinct = {tuple(part.texts[level].casefold() for part in parts) for level in fitting}
+    return len(distinct) == len(set(fitting))
 
 
 def numbered_within(levels: Sequence[str]) -> bool:
@@ -108,7 +116,7 @@ def _tokens(levels: Sequence[str], share: float) -> Split:
 
 def _shape(tokens: Tokens) -> str:
     """Return the kinds of tokens in their order: `a` letters, `9` digits."""
-    return "".join("9" if token.group()[0].isdigit() else "a" for token in tokens)
+    return "".join("9" if token.group().isdecimal() else "a" for token in tokens)
 
 
 def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:

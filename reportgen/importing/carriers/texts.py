@@ -42,10 +42,13 @@ def tidy(text: str) -> str:
 
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
-    texts = tidied(table.text[:, index])
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any() and not _is_code(table, index, texts[moments]):
+    if moments.any() and not _is_code(table, index, table.text[moments, index]):
+        texts = np.empty(len(moments), dtype=object)
         texts[moments] = iso_texts(table.moment[moments, index])
+        texts[~moments] = tidied(table.text[~moments, index])
+    else:
+        texts = tidied(table.text[:, index])
     return filled_down(table, index, texts, sheets)
 
 
@@ -153,10 +156,14 @@ def _titles(table: Table) -> list[str]:
 
 
 def number_columns(table: Table) -> tuple[int, ...]:
-    """Return the indexes of the columns that hold numbers, whether they are values or codes."""
+    """Return the indexes of the columns that hold more numbers than different words, be they values or codes."""
     numbers = (table.kind == Kind.NUMBER).sum(axis=0)
-    words = (table.kind == Kind.TEXT).sum(axis=0)
-    return tuple(int(index) for index in np.flatnonzero(numbers > words))
+    chosen = []
+    for index in np.flatnonzero(numbers).tolist():
+        words_in = set(table.text[table.kind[:, index] == Kind.TEXT, index].tolist())
+        if numbers[index] > len(words_in):
+            chosen.append(index)
+    return tuple(chosen)
 
 
 def levels_of(labels: NDArray[np.object_]) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ from reportgen.importing.clues.dimensions_shape import (
     number_of_levels,
     numbers_behind_values,
     one_label,
+    part_of_a_name,
     parts_of_ids,
     single_part,
     times_of_day,
@@ -58,6 +59,7 @@ CLUES: tuple[Clue, ...] = (
     labels_over_rows,
     mostly_blank,
     parts_of_ids,
+    part_of_a_name,
     single_part,
     measured_numbers,
 )

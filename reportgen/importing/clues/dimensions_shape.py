@@ -149,6 +149,14 @@ def single_part(labels: LabelSet) -> Iterator[Claim]:
             yield _claim(labels, dimension, -0.5, Evidence.SHAPE, "single_part")
 
 
+def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
+    """A part with a label for each whole label, and no word before it, is rather torn out of a name: `far-red`."""
+    is_torn = labels.parts > 1 and len(labels.levels) == labels.whole_levels and not labels.labels.header
+    if is_torn and not labels.is_number and labels.labels.carrier.kind in _OVERALL:
+        for dimension in Dimension:
+            yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "part_of_a_name")
+
+
 def measured_numbers(labels: LabelSet) -> Iterator[Claim]:
     """Whole numbers far apart that hardly repeat are measured."""
     if not labels.levels or not labels.is_number or len(labels.levels) < _SOME:

@@ -8,11 +8,13 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
 from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.words import meanings
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -83,7 +85,8 @@ def _weighed(situation: Situation) -> list[Profile]:
     """Return the columns of masses; of totals beside their parts only the parts."""
     columns = situation.of(*MASSES, Measure.UNKNOWN)
     masses = situation.of(*MASSES)
-    parts_of = totals(columns)
+    tares = {profile.index for profile in columns if is_tare(profile)}
+    parts_of = {index: parts for index, parts in totals(columns).items() if tares.isdisjoint(parts)}
     weighed = [profile for profile in masses if profile.index not in parts_of]
     for index, parts in parts_of.items():
         total = next(profile for profile in columns if profile.index == index)
@@ -96,10 +99,10 @@ def _weighed(situation: Situation) -> list[Profile]:
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
     """Return columns headed by a part of a plant alone as such, but not where others are headed by no quantity.
 
-    `Grain | Straw` are parts, `bare | straw` are treatments.
+    `Grain | Straw` are parts, `bare | straw` are treatments, in whatever unit they stand.
     """
-    bare = [profile for profile in columns if not profile.said & WEIGHT_WORDS]
-    if all("part_of_plant" in profile.said for profile in bare):
+    bare = [profile for profile in columns if not meanings(profile.name) & WEIGHT_WORDS]
+    if all(profile.words & PART_WORDS for profile in bare):
         return columns
     indexes = {profile.index for profile in bare}
     return [_whole(profile) if profile.index in indexes else profile for profile in columns]
@@ -175,7 +178,20 @@ def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
         if some_of_plants and "pieces" in profile.words:
             facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
         groups.setdefault(facets, []).append(profile)
-    return groups
+    return _with_common_tare(groups)
+
+
+def _with_common_tare(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
+    """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in one bag."""
+    alone = [facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)]
+    gross = [facets for facets, columns in groups.items() if any(is_gross(profile) for profile in columns)]
+    if len(alone) != 1 or not gross:
+        return groups
+    tares = groups[alone[0]]
+    kept = {facets: columns for facets, columns in groups.items() if facets not in alone}
+    for facets in gross:
+        kept[facets] = [*kept[facets], *tares]
+    return kept
 
 
 def _facets(profile: Profile) -> _Facets:
@@ -229,6 +245,8 @@ def _quantities(
     """Return what a mass may be called, with points; "" for a further measure under its own name."""
     if facets.is_start:
         return [("Start weight", 0.0)]
+    if len(columns) == 1 and holds_more_than_plants(columns[0].header):
+        return [("", 0.0), (DRY if facets.state == "dry" else FRESH, -1.0)]
     if facets.part == "root":
         return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
     if facets.part:
@@ -274,9 +292,19 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
+    if _have_one_header(situation, columns):
+        return [*side_by_side, *_each_alone(columns, covers)]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
+    if (total := _total_of(situation, columns)) is not None:
+        return [_beside(total, columns, cover, "total") for cover in covers]
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+
+
+def _have_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
+    """Tell whether two columns have one header, and nothing above tells them apart."""
+    headers = {situation.table.columns[profile.index].over for profile in columns}
+    return len(columns) == 2 and len(headers) == 1
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:
@@ -285,7 +313,7 @@ def _option(values: Values, cover: Cover, because: str = "") -> _Option:
 
 def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Values:
     names = tuple(profile.name for profile in columns)
-    units = {_unit(profile) for profile in columns}
+    units = {_unit(profile) for profile in columns} - {""}
     unit = units.pop() if len(units) == 1 else ""
     return Values(quantity, names, unit, covers=cover.covers, count=cover.count)
 
@@ -311,11 +339,13 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     if match := nets(columns):
         net = next(profile for profile in columns if profile.index == match[2])
         return [_option(_values([net], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
+    tares = [profile for profile in columns if is_tare(profile)]
     gross = [profile for profile in columns if profile not in tares]
-    if not tares or not gross:
+    if not tares:
+        return _net_beside_gross(columns, covers)
+    if not gross:
         return []
-    named = [profile for profile in gross if "gross" in profile.words]
+    named = [profile for profile in gross if is_gross(profile)]
     plain = [profile for profile in gross if "net" in profile.words]
     if plain:
         return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
@@ -325,6 +355,31 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
         for cover in covers
         for place, tare in enumerate(tares)
     ]
+
+
+def _net_beside_gross(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the net weight where another one beside it is called gross, though no tare stands there."""
+    net = [profile for profile in columns if "net" in profile.words]
+    gross = [profile for profile in columns if "gross" in profile.words]
+    if len(net) != 1 or not gross or len(net) + len(gross) < len(columns):
+        return []
+    return [_beside(net[0], gross, cover, "net") for cover in covers]
+
+
+def _beside(profile: Profile, others: Sequence[Profile], cover: Cover, because: str) -> _Option:
+    """Return a column as the one that counts, others as further measures under their own names."""
+    further = tuple(_values([other], cover, other.name) for other in others)
+    return _Option((_values([profile], cover), *further), cover.score, because)
+
+
+def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
+    """Return the column that is the sum of some columns, None where none is."""
+    indexes = {profile.index for profile in parts}
+    columns = situation.of(*MASSES, Measure.UNKNOWN)
+    for index, summed in totals(columns).items():
+        if indexes == set(summed):
+            return next(profile for profile in columns if profile.index == index)
+    return None
 
 
 def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:

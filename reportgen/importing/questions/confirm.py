@@ -29,12 +29,16 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     tables = tuple(dict.fromkeys(read))
     if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
         choices = tuple(Choice(name, reopened(settings, name)) for name in tables)
-        return (Question(TABLE_KEY, Slot.TABLE, "Which table is not read as you mean it?", (), choices),)
+        return (Question(TABLE_KEY, Slot.TABLE, "Which table is read otherwise than you mean it?", (), choices),)
     yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary)), summary)
     refused = replace(settings, answers={**settings.answers, KEY: NO})
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
-    return (Question(KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused))),)
+    return (
+        Question(
+            KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused, means="then say what is off"))
+        ),
+    )
 
 
 def _is_confirmed(summary: Summary, settings: Settings) -> bool:

@@ -82,6 +82,23 @@ def layout_of(part: Part) -> Layout | None:
     return part.options[0].layout if part.options else None
 
 
+def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the quantities that the candidates of a table give the same columns, best first."""
+    names: list[str] = []
+    for option in part.options:
+        for values in option.layout.values:
+            if values.columns == columns:
+                names.append(values.quantity)
+    return tuple(dict.fromkeys(names))
+
+
+def has_open_quantity(part: Part) -> bool:
+    """Tell whether candidates of a table call the same columns differently."""
+    if part.layout is not None or not part.options:
+        return False
+    return any(len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values)
+
+
 def is_to_explain(part: Part) -> bool:
     """Tell whether words and blanks of a table can be explained: once it is settled, or where pickings may add up."""
     layout = layout_of(part)

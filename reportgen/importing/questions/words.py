@@ -11,6 +11,7 @@ from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.describe import counted
 from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates, is_to_explain, layout_of
 
 MISSING: Final = "not measured"
@@ -22,7 +23,7 @@ TWO_WAYS: Final = {
 }
 ASKED: Final = {
     "day_first": "Which comes first in the dates of {sheet}, such as {texts}?",
-    "decimal_comma": "What is the comma in the numbers of {sheet}, such as {texts}?",
+    "decimal_comma": "What does the comma do in the numbers of {sheet}, such as {texts}?",
     "year": "In which year were the dates of {sheet}, such as {texts}?",
 }
 MOST_WORDS: Final = 8  # further words of one table are rather remarks than words for numbers
@@ -177,7 +178,7 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
         settings = _with_word(situation.settings, word, answer)
         guess = replace(situation.guess, conventions=settings.conventions)
         choices.append(Choice(answer, settings, situation.figures(guess)))
-    ask = f'What does "{word}" stand for among the values ({len(cells)} times)?'
+    ask = f'What does "{word}" mean among the numbers ({counted(len(cells), "cell")})?'
     return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices))
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from reportgen.importing.long_form import harvest, occasion_ranks
+from reportgen.importing.long_form import harvest, occasion_ranks, occasions_in_order
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Counts, Covers, Dimension, Values
 from reportgen.importing.model.questions import Figures, Summary
@@ -170,6 +170,8 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
     is_mean = (read[long.COVERS] == Covers.MEAN.value).to_numpy()
     totals = np.where(is_mean, amounts * plants, amounts)
     means = _means_of_units(read, totals, plants if per_plant else None)
+    if not means:
+        return None
     single = rows[rows[long.STATE].isin(READ)]
     figures = Figures(
         units=len(means),
@@ -183,25 +185,29 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
 
 
 def _means_of_units(read: pd.DataFrame, totals: Floats, plants: Floats | None) -> list[float]:
-    """Return the mean per plant of each unit, its total where plants do not count."""
+    """Return the mean per plant of each unit that has any, its total where plants do not count."""
     means = []
     places_of_units = read.reset_index(drop=True).groupby(UNIT_ID, sort=False).indices
     for places in places_of_units.values():
         number = 1.0 if plants is None else fsum(plants[places])
-        means.append(fsum(totals[places]) / number)
+        if number > 0:
+            means.append(fsum(totals[places]) / number)
     return means
 
 
 def _with_particulars(figures: Figures, single: pd.DataFrame) -> Figures:
     """Return figures with what single values tell: names, times, extremes, first and last occasion."""
-    times = single.groupby(UNIT_ID)[long.OCCASION].nunique()
-    rank = occasion_ranks(single[long.OCCASION])
+    units = tuple(pd.unique(single[UNIT_ID]).tolist())
+    ordered = occasions_in_order(single[long.OCCASION])
+    times = np.array([len(ordered)])
+    if len(units) > 1:
+        times = single.groupby(UNIT_ID)[long.OCCASION].nunique().to_numpy()
     return replace(
         figures,
-        unit_names=tuple(single[UNIT_ID].unique().tolist()),
+        unit_names=units,
         times=(int(times.min()), int(times.max())),
         smallest=float(single[long.VALUE].min()),
         largest=float(single[long.VALUE].max()),
-        first=str(single.loc[rank.idxmin(), long.OCCASION]),
-        last=str(single.loc[rank.idxmax(), long.OCCASION]),
+        first=str(ordered[0]),
+        last=str(ordered[-1]),
     )

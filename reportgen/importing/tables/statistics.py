@@ -147,7 +147,9 @@ def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStati
         if statistic.label and (has_all or is_weak(statistic.label)):
             suspects[statistic.row] = statistic.label
             is_named = statistic.statistic is statistic_of(statistic.label)
-            agreeing.setdefault(statistic.label, []).append(is_named and bool(statistic.agrees.all()))
+            sources = cells.number[np.ix_(statistic.of, statistic.columns)]
+            varies = bool((sources != sources[:1]).any())
+            agreeing.setdefault(statistic.label, []).append(is_named and varies and bool(statistic.agrees.all()))
     kept = []
     for statistic in statistics:
         label = suspects.get(statistic.row)
