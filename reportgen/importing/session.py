@@ -132,7 +132,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
         problems = (_nothing_read(situation),)
     told = None
     if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
 
 

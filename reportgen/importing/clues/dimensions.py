@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from reportgen.importing.clues.dimensions_named import (
     control,
+    event_words,
     factor_word,
     header_word,
     key_table,
@@ -41,6 +42,7 @@ CLUES: tuple[Clue, ...] = (
     word_in_labels,
     quantity_word,
     factor_word,
+    event_words,
     remark_word,
     other_day,
     control,

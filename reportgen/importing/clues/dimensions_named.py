@@ -14,7 +14,11 @@ from reportgen.importing.clues.dimension_words import (
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
+from reportgen.workbook.declaration import SOLUTION
+from reportgen.workbook.names import folded
+from reportgen.workbook.vocabulary import words_of
 
+EVENTS = SOLUTION.column("Event").choices
 _NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
 _QUANTITY = 5.0
@@ -27,6 +31,7 @@ _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
 _OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
+_EVENT = 9.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
 
 
@@ -79,6 +84,17 @@ def quantity_word(labels: LabelSet) -> Iterator[Claim]:
         return
     if names_quantity(header):
         yield _claim(labels, None, _QUANTITY, Evidence.WORDS, "quantity_word")
+
+
+def event_words(labels: LabelSet) -> Iterator[Claim]:
+    """All labels say what was done to a solution: `fill`, `top-up`, `drained`."""
+    known = words_of(EVENTS)
+    if labels.gives != SOLUTION.name or not labels.levels:
+        return
+    if all(words.event_of(level) or folded(level) in known for level in labels.levels):
+        for dimension in Dimension:
+            weight = _EVENT if dimension is Dimension.EVENT else -_EVENT
+            yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
 
 
 def factor_word(labels: LabelSet) -> Iterator[Claim]:
