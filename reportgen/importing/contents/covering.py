@@ -24,7 +24,10 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     """Return what the weights of a column may be of, likeliest first; one alone where it is written."""
     counts = situation.of(Measure.COUNT)
     if counts:
-        return _with_count(profile, counts[0])
+        told = _with_count(profile, counts[0])
+        if "plants_counted" in counts[0].said:
+            return told
+        return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
     units = situation.labelled("unit")
     if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]

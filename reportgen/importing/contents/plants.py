@@ -8,11 +8,13 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
+from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, nets, totals, two_units
+from reportgen.importing.clues.quantities_units import without_unit
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.words import tokens
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -69,8 +71,16 @@ def plant_candidates(situation: Situation) -> list[Candidate]:
         if _is_of_one_kind(values):
             kept = candidates.get(values)
             if kept is None or score > kept.score:
-                candidates[values] = Candidate(_with_measured(values, measured), score, because=because)
+                further = (*measured, *_counts_apart(situation, values))
+                candidates[values] = Candidate(_with_measured(values, further), score, because=because)
     return sorted(candidates.values(), key=lambda candidate: -candidate.score)[:MOST]
+
+
+def _counts_apart(situation: Situation, values: Sequence[Values]) -> tuple[Values, ...]:
+    """Return counts that no weight covers, as measures of their own."""
+    taken = {one.count for one in values}
+    counts = [profile for profile in situation.of(Measure.COUNT) if profile.name not in taken]
+    return tuple(Values(profile.name, (profile.name,)) for profile in counts if not is_constant(profile))
 
 
 def _is_of_one_kind(values: Sequence[Values]) -> bool:
@@ -90,7 +100,31 @@ def _weighed(situation: Situation) -> list[Profile]:
         weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
     if not weighed:
         weighed = _unnamed(situation)
-    return _with_parts_of_plants(sorted(weighed, key=lambda profile: profile.index))
+    ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
+    return _with_parts_of_plants(_with_gross(ordered))
+
+
+def _joined(columns: list[Profile]) -> list[Profile]:
+    """Return columns, those of one weight in two units as one: pounds to which ounces are added."""
+    joined = {profile.index: profile for profile in columns}
+    for large, small in two_units(columns):
+        numbers = np.nansum([large.numbers, small.numbers / WITHIN_LARGER[large.unit, small.unit]], axis=0)
+        numbers[np.isnan(large.numbers) & np.isnan(small.numbers)] = np.nan
+        joined[large.index] = replace(large, numbers=numbers, plus=((small.name, small.unit),))
+        del joined[small.index]
+    return list(joined.values())
+
+
+def _with_gross(columns: list[Profile]) -> list[Profile]:
+    """Return columns, those that are headed by a tare and more than it as gross weights: `cup + dry` beside `cup`."""
+    tares = [frozenset(tokens(without_unit(profile.header))) for profile in columns if "tare" in profile.words]
+    changed = []
+    for profile in columns:
+        own = frozenset(tokens(without_unit(profile.header)))
+        is_filled = any(tare < own for tare in tares)
+        words = profile.words - {"tare"} | {"gross"} if is_filled else profile.words
+        changed.append(replace(profile, words=words))
+    return changed
 
 
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
@@ -170,12 +204,30 @@ def _unit(profile: Profile) -> str:
 def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
     groups: dict[_Facets, list[Profile]] = {}
     some_of_plants = any("pieces" not in profile.words for profile in weighed)
+    some_of_all = any("grade" not in profile.words for profile in weighed if not _is_tare(profile))
     for profile in weighed:
         facets = _facets(profile)
         if some_of_plants and "pieces" in profile.words:
             facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
+        if some_of_all and "grade" in profile.words:
+            facets = replace(facets, part=profile.name)  # culls beside what was harvested
         groups.setdefault(facets, []).append(profile)
-    return groups
+    return _with_tares(groups)
+
+
+def _with_tares(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
+    """Return groups with the tare in each that holds gross weights: an empty cup is neither fresh nor dry."""
+    tares = [profile for columns in groups.values() for profile in columns if _is_tare(profile)]
+    others = {facets: [one for one in columns if not _is_tare(one)] for facets, columns in groups.items()}
+    weighed = {facets: columns for facets, columns in others.items() if columns}
+    gross = [facets for facets, columns in weighed.items() if any("gross" in one.words for one in columns)]
+    if not tares or not gross:
+        return groups
+    return {facets: columns + tares if facets in gross else columns for facets, columns in weighed.items()}
+
+
+def _is_tare(profile: Profile) -> bool:
+    return "tare" in profile.words and "gross" not in profile.words
 
 
 def _facets(profile: Profile) -> _Facets:
@@ -233,8 +285,15 @@ def _quantities(
         return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
     if facets.part:
         whole = any(not other.part and not other.is_start for other in groups)
+        if whole and facets.state and _is_the_only(facets, groups):
+            return _states(facets, groups)
         return [("", 0.0)] if whole else [*_states(facets, groups), ("", -1.0)]
     return _states(facets, groups)
+
+
+def _is_the_only(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> bool:
+    """Tell whether no other column is of the same state: leaves are all that was weighed fresh."""
+    return all(other == facets or other.is_start or other.state not in ("", facets.state) for other in groups)
 
 
 def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple[str, float]]:
@@ -272,11 +331,19 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     columns = _without_means(columns)
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
+    if _differ_in_units(columns):
+        return _each_alone(columns, covers)
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+
+
+def _differ_in_units(columns: Sequence[Profile]) -> bool:
+    """Tell whether columns are no weights of one kind: in several units, or some of them in two."""
+    units = {profile.unit for profile in columns if profile.unit_of is not None and profile.has_near_unit}
+    return len(units) > 1 or any(profile.plus for profile in columns)
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:
@@ -287,7 +354,8 @@ def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Val
     names = tuple(profile.name for profile in columns)
     units = {_unit(profile) for profile in columns} - {""}
     unit = units.pop() if len(units) == 1 else ""
-    return Values(quantity, names, unit, covers=cover.covers, count=cover.count)
+    plus = columns[0].plus if len(columns) == 1 else ()
+    return Values(quantity, names, unit, covers=cover.covers, count=cover.count, plus=plus)
 
 
 def _without_means(columns: list[Profile]) -> list[Profile]:
@@ -311,7 +379,7 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     if match := nets(columns):
         net = next(profile for profile in columns if profile.index == match[2])
         return [_option(_values([net], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
+    tares = [profile for profile in columns if _is_tare(profile)]
     gross = [profile for profile in columns if profile not in tares]
     if not tares or not gross:
         return []
