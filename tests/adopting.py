@@ -1,32 +1,44 @@
-"""Spreadsheets in a layout of their owner's, taken in by the text of a settings file."""
+"""Spreadsheets in a layout of their owner's, taken in by answers to questions or by the text of a settings file."""
 
-from collections import Counter
+from itertools import takewhile
 from pathlib import Path
 
 from openpyxl import Workbook
 
 from reportgen import pipeline
-from reportgen.adopt.apply import Adopted, adopted
-from reportgen.adopt.checking import check, problems_in, read_any
-from reportgen.adopt.dialogue import converse
-from reportgen.adopt.questions import unanswered
-from reportgen.adopt.toml_file import parsed
+from reportgen.importing import adopting, checking
+from reportgen.importing.dialogue import first_screen
+from reportgen.importing.json_document import slot_word
+from reportgen.importing.memory import Memory
+from reportgen.importing.model.questions import Slot
+from reportgen.importing.session import understand
+from reportgen.importing.settings import settings_file
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
 
 ANSWERS = {
-    "crop": "basil",
+    "trial.title": "Log",
+    "trial.crop": "basil",
+    "trial.started_on": "2026-01-05",
+    "trial.harvested_on": "2026-02-16",
     "unit": "g",
-    "mass": "Fresh weight",
+    "measure": "Fresh weight",
     "per": "plant",
-    "independent": "Shelf",
-    "word": "it was not measured",
+    "word": "not measured",
+    "confirm": "yes",
 }
-DAYS = {"Started on": "2026-01-05", "Harvested on": "2026-02-16"}
-UNITS = {"Volume": "L", "Reading": "kWh", "Height": "cm", "Temperature": "°C", "Air temperature": "°C"}
+UNITS = {
+    "Volume": "L",
+    "Reading": "kWh",
+    "Height": "cm",
+    "Temperature": "°C",
+    "Air temperature": "°C",
+    "Relative humidity": "%",
+}
 DATA = Path(__file__).parent / "data"
+SKIPPED = "skip"
 TRIAL = """
 [trial]
 Title = "Bench heating of basil"
@@ -35,13 +47,17 @@ Crop = "basil"
 "Harvested on" = 2026-02-16
 "Reference treatment" = "plain"
 """
-POTS = TRIAL + '"Experimental unit" = "plant"\n'
+POTS = 'independent = "plant"\n' + TRIAL
 PLANTS = """
 [[table]]
-sheet = "Log"
+sheets = ["Log"]
+header_rows = [1]
 gives = "Plants"
-columns = { Tray = "Shelf", Plant = "No", Treatment = "Warm?", "Fresh weight" = { from = "wt", unit = "g" } }
-treatment = { Y = "warm", N = "plain" }
+treatment = "column:Warm?"
+unit = "column:Shelf"
+plant = "column:No"
+values = { "Fresh weight" = { columns = ["wt"], unit = "g" } }
+words = { treatment = { Y = "warm", N = "plain" } }
 """
 HEAD = ("Shelf", "No", "Warm?", "wt")
 
@@ -68,64 +84,153 @@ def book(tmp_path: Path, name: str = "log.xlsx", **sheets: list[tuple[object, ..
     return tmp_path / name
 
 
-def taken_in(path: Path, toml: str, **others: Path) -> Adopted:
-    """Return what a settings file makes of a spreadsheet; `others` are named by their stems."""
-    files = {"": read_any(path), **{other.name: read_any(other) for other in others.values()}}
-    return adopted(files, parsed(toml, f"{path.stem}.adopt.toml"), path.name)
+def settled(path: Path, toml: str, **others: Path) -> Path:
+    """Write a settings file beside a spreadsheet, its first lines added; `others` are read with it."""
+    names = [other.name for other in others.values()]
+    first = f"adopt = 2\nfiles = {names}\n" if names else "adopt = 2\n"
+    settings_file(path).write_text(toml if toml.startswith("adopt = 2") else first + toml, encoding="utf-8")
+    return path
+
+
+def taken_in(path: Path, toml: str, **others: Path) -> checking.Adopted:
+    """Return what a settings file makes of a spreadsheet; fields stand below the tables or above them."""
+    return checking.read_adopted(settled(path, toml, **others))
 
 
 def trial(path: Path, toml: str) -> Trial:
     """Return the trial of a spreadsheet."""
-    return check(taken_in(path, toml))
+    return checking.check(taken_in(path, toml))
 
 
 def said(path: Path, toml: str) -> list[str]:
     """Return everything that is said of a spreadsheet, with its severity."""
     try:
-        return [f"{one.severity} {one}" for one in problems_in(taken_in(path, toml))]
+        return [f"{one.severity} {one}" for one in checking.problems_in(taken_in(path, toml))]
     except WorkbookError as error:
         return [f"{one.severity} {one}" for one in error.problems]
 
 
 def fresh_weight(trial: Trial) -> MeasureResult:
     """Return the figures of fresh weight."""
-    return next(one for one in compute(trial).measures if one.measure.key == "fresh_weight")
+    return measured(trial, "fresh_weight")
 
 
-def answering(*, stop="", **own):
-    """Return a conversation that answers each question by its kind, or its column, and quits at the kind `stop`."""
+def measured(trial: Trial, key: str) -> MeasureResult:
+    """Return the figures of a measure."""
+    return next(one for one in compute(trial).measures if one.measure.key == key)
 
-    def talk(understanding, keep):
-        asked = []
 
-        def note(found):
-            asked.append((unanswered(found) or [None])[0])
+def means(log: Path, key: str = "fresh_weight") -> dict[str, tuple[int, float]]:
+    """Return the number of units and the mean by treatment of a log that was taken in."""
+    found = measured(pipeline.checked(log), key)
+    return {code: (one.n, one.value) for code, one in found.estimates}
 
-        def kept(found):
-            keep(found)
-            note(found)
 
-        def answer(*_):
-            tries[asked[-1].key] += 1
-            assert tries[asked[-1].key] < 9, f"no answer of this test fits {asked[-1].text}"
-            return _answer(asked[-1], stop, own)
+def asked(*paths: Path, **own: str):
+    """Return the open questions of a log, after `own` answers; the field questions of the trial are left out."""
+    return [one for one in understood(paths, own).questions if not one.key.startswith(("trial.", "confirm"))]
 
-        tries = Counter()
-        note(understanding)
-        return converse(understanding, answer, lambda _: None, kept)
+
+def understood(paths, answers):
+    """Return what is understood of a log with answers by the names that `answering` takes, others left open."""
+    return _answered(paths, None, lambda _: None, lambda question: own_answer(question, answers))
+
+
+def answering(*, stop="", truth=None, **own):
+    """Return a talk that answers each question, and quits at the question or the kind of question `stop`.
+
+    `own` are answers by the key of a question, by the end of its key such as `treatment`, a column or a quantity, or by
+    what it asks for, such as `unit`; dots in keys need `**{"trial.crop": "chard"}`. Without any of these a usual answer
+    or the default is given; a question that has neither fails the test. The beginning of a choice
+    stands for the choice. `truth` are units and mean by treatment, as `means` gives them: where choices show figures,
+    the first that shows these is taken.
+    """
+
+    def talk(paths, earlier, keep):
+        def answer(question):
+            return own_answer(question, own) or true_answer(question, truth) or usual_answer(question)
+
+        return _answered(paths, earlier, keep, answer, stop)
 
     return talk
 
 
-def _answer(question, stop, own):
-    """Return an answer of the owner's own, else a usual one, else the default."""
-    if question.kind == stop:
-        return "quit"
-    told = {**DAYS, **(UNITS if question.kind == "unit" else {}), **ANSWERS, **own}
-    return told.get(question.column) or told.get(question.kind) or question.default or question.choices[0]
+def _answered(paths, earlier, keep, answer, stop=""):
+    """Return what is understood after each question was answered in turn, up to one that `stop` names.
+
+    Questions for which `answer` gives nothing stay open.
+    """
+    memory = Memory(tuple(paths))
+    told: dict[str, str] = {}
+    state = understand(paths, earlier, {}, memory)
+    keep(state)
+    while True:
+        waiting = [question for question in state.questions if told.get(question.key) != SKIPPED]
+        if stop:
+            waiting = list(takewhile(lambda question: stop not in names_of(question), waiting))
+        question, text = next(((one, text) for one in waiting if (text := answer(one))), (None, ""))
+        if question is None:
+            return state
+        text = _as_choice(question, text)
+        assert told.get(question.key) != text, f"{question.key} is asked again after {text}: {question.ask}"
+        told[question.key] = text
+        skipped = {key: SKIPPED for key, kept in told.items() if kept == SKIPPED}
+        state = understand(paths, state.settings, {**skipped, question.key: text}, memory)
+        refused = [str(one) for one in state.problems if one.code == "answer_does_not_fit"]
+        assert not refused, refused
+        keep(state)
+
+
+def _as_choice(question, text):
+    """Return the choice that begins with a text, else the text itself."""
+    choices = [choice.answer for choice in question.choices]
+    if text in choices:
+        return text
+    return next((choice for choice in choices if choice.casefold().startswith(text.casefold())), text)
+
+
+def names_of(question):
+    """Return the names under which a question may be answered: its key, the ends of it, and what it asks for.
+
+    `unit` alone is a unit of measure; the unit of the trial is its `tray`.
+    """
+    parts = question.key.split(".")
+    ends = [".".join(parts[at:]) for at in range(len(parts))]
+    if question.slot is Slot.DIMENSION:
+        ends = [end for end in ends if end != "unit"]
+    return [*ends, slot_word(question), question.slot.value]
+
+
+def own_answer(question, own):
+    """Return the owner's own answer to a question, by the longest name that fits."""
+    return next((own[name] for name in names_of(question) if name in own), "")
+
+
+def true_answer(question, truth):
+    """Return the first choice that shows the true units and means of a quantity, else nothing."""
+    for choice in question.choices if truth else ():
+        for by_treatment in (choice.gives or {}).values():
+            if {name: (each.units, each.mean) for name, each in by_treatment.items()} == truth:
+                return choice.answer
+    return ""
+
+
+def usual_answer(question):
+    """Return a usual answer, else the default; the reference is the last treatment where nothing says."""
+    column = question.key.rpartition(".")[2]
+    units = UNITS if slot_word(question) == "unit" else {}
+    told = next((ANSWERS[name] for name in names_of(question) if name in ANSWERS), "")
+    if question.key == "trial.reference":
+        told = question.choices[0].answer
+    preferred = question.default if question.key.startswith("trial.title") else ""
+    answer = units.get(column) or preferred or told or question.default
+    assert answer, f"no answer of this test fits {question.key}: {question.ask} {[c.answer for c in question.choices]}"
+    return answer
 
 
 def adopt(*sources, talk=None):
     """Return what came of taking in some files, and what was said."""
-    shown: list[str] = []
-    return pipeline.adopt(sources, shown.append, talk), "\n".join(shown)
+    taken = adopting.take_in(sources, talk=talk)
+    state = taken.state
+    lines = [*first_screen(state), *map(str, state.problems)]
+    return taken, "\n".join(lines)

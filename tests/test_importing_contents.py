@@ -470,7 +470,7 @@ def test_weights_in_several_units_are_not_read_as_one(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("vessel", "with_plant"), [("cup", "cup+dry"), ("Becher", "Becher trocken"), ("tare", "gross dry")]
+    ("vessel", "with_plant"), [("cup", "cup+dry"), ("Becher", "Becher + trocken"), ("tare", "gross dry")]
 )
 def test_a_cup_is_taken_off_what_was_weighed_in_it(tmp_path, vessel, with_plant):
     log = told(

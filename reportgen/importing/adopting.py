@@ -5,16 +5,18 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from reportgen.files import write
 from reportgen.importing import checking
-from reportgen.importing.files import log_files
+from reportgen.importing.files import log_files, with_earlier
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
+WINDOWS: Final = "\r\n"  # ends of lines that an editor may have written
 
 
 @dataclass(frozen=True)
@@ -36,12 +38,15 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    earlier_text = path.read_text(encoding="utf-8") if os.path.isfile(path) else ""
+    held = path.read_bytes().decode() if os.path.isfile(path) else ""
+    line_end = WINDOWS if WINDOWS in held else "\n"
+    earlier_text = held.replace(WINDOWS, "\n")
     earlier = read_settings(path) if earlier_text else None
+    paths = with_earlier(paths, earlier.files if earlier else ())
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)
-        write(path, text.encode())
+        write(path, text.replace("\n", line_end).encode())
 
     if talk is not None:
         return _checked(TakenIn(log, path, talk(paths, earlier, keep)))

@@ -58,6 +58,7 @@ def understand(
     skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
     remaining = {key: text for key, text in given.items() if key not in skipped}
     settings = _begun(earlier, paths, remaining)
+    settings = replace(settings, trial_workbook=memory.book() is not None)
     refused: dict[str, Problem] = {}
     state = _state(memory, settings, skipped)
     while True:
@@ -109,12 +110,11 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    parts = candidates.parts(memory, settings)
-    settled = [part.layout for part in parts if part.layout is not None]
-    settings = candidates.with_several(replace(settings, layouts=tuple(settled)), parts)
+    settings, parts = _settled(memory, settings, skipped)
+    found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
-    situation = Situation(sheets, found, settings, guess, parts, memory.figures)
+    situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     frame = memory.frame(settings)
     ledger = ledger_of(sheets, found, settings, frame)
     flags = memory.flags(settings) if not _is_open(parts) else ()
@@ -127,6 +127,20 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     if not _is_open(parts) and summary:
         told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+
+
+def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:
+    """Return the settings with each table that is settled, and the tables with what is left of each.
+
+    A table that is settled tells the treatments that others may have, so that these are looked at once more.
+    """
+    while True:
+        parts = candidates.parts(memory, settings, skipped)
+        settled = tuple(part.layout for part in parts if part.layout is not None)
+        following = candidates.with_several(replace(settings, layouts=settled), parts)
+        if len(settled) == len(settings.layouts):
+            return following, parts
+        settings = following
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

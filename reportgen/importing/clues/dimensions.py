@@ -25,8 +25,10 @@ from reportgen.importing.clues.dimensions_shape import (
     number_of_levels,
     numbers_behind_values,
     one_label,
+    part_of_a_name,
     parts_of_ids,
     single_part,
+    times_of_day,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -43,6 +45,7 @@ CLUES: tuple[Clue, ...] = (
     key_table,
     labels_elsewhere,
     dates,
+    times_of_day,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,
@@ -54,6 +57,7 @@ CLUES: tuple[Clue, ...] = (
     labels_over_rows,
     mostly_blank,
     parts_of_ids,
+    part_of_a_name,
     single_part,
     measured_numbers,
 )

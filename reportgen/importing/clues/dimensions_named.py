@@ -12,7 +12,7 @@ from reportgen.importing.clues.dimension_words import (
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
-from reportgen.importing.model.layouts import Dimension
+from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
@@ -65,8 +65,13 @@ def labels_elsewhere(labels: LabelSet) -> Iterator[Claim]:
 
 
 def quantity_word(labels: LabelSet) -> Iterator[Claim]:
-    """Numbers under the name of something measured, and under no dimension's name, label nothing."""
+    """Numbers under the name of something measured, and under no dimension's name, label nothing.
+
+    `Reading 1 | Reading 2` in a header row name what another table calls 1 and 2.
+    """
     header = labels.labels.header
+    if labels.named and labels.labels.carrier.kind is CarrierKind.OVER:
+        return
     numbers = [level for level in labels.levels if _NUMBER.match(level)]
     if len(numbers) * 2 <= len(labels.levels) or named_dimensions(header):
         return

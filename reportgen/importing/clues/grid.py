@@ -144,3 +144,15 @@ def is_function(of: Codes, to: Codes) -> bool:
     known = (of >= 0) & (to >= 0)
     pairs = combined([of[known], to[known]], int(known.sum()))
     return len(np.unique(pairs)) == len(np.unique(of[known]))
+
+
+def share_astray(of: Codes, to: Codes) -> float:
+    """Return the share of cells whose label of the other set is not the commonest one of their own label."""
+    known = (of >= 0) & (to >= 0)
+    total = int(known.sum())
+    if not total:
+        return 0.0
+    pairs, counts = np.unique(np.stack([of[known], to[known]]), axis=1, return_counts=True)
+    commonest = np.zeros(int(of.max()) + 1, dtype=np.intp)
+    np.maximum.at(commonest, pairs[0], counts)
+    return 1.0 - int(commonest.sum()) / total

@@ -6,6 +6,7 @@ from typing import Final
 from reportgen.importing.clues import quantities_shape as shape
 from reportgen.importing.clues import quantities_words as words
 from reportgen.importing.clues.quantities_model import Measure, Profile, QuantityClue
+from reportgen.importing.clues.quantities_packing import weighs_a_container
 from reportgen.importing.clues.quantities_relations import two_units
 
 CLUES: Final[tuple[QuantityClue, ...]] = (
@@ -24,6 +25,7 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.varies,
     shape.lies_beyond,
     shape.is_one_of_a_series,
+    weighs_a_container,
 )
 ENOUGH: Final = 1.5  # points that a measure needs
 OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))
@@ -39,6 +41,7 @@ LOGGED: Final = frozenset(
         Measure.PPFD,
     )
 )
+COORDINATES: Final = ("X", "Y", "Z")
 BESIDE_PLANTS: Final = (Measure.VOLUME, Measure.ENERGY)  # units of what was used by those that were weighed
 
 
@@ -68,6 +71,9 @@ def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
     measures = {profile.index: measure_of(profile) for profile in profiles}
     for pair in two_units(profiles):
         measures |= {profile.index: Measure.MASS for profile in pair}
+    if Measure.PPFD in measures.values():
+        places = [profile.index for profile in profiles if _is_place(profile)]
+        measures |= dict.fromkeys(places, Measure.PLACE)
     if not OF_PLANTS & set(measures.values()):
         return measures
     for profile in profiles:
@@ -77,3 +83,8 @@ def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
         elif measure in LOGGED and profile.unit_of not in BESIDE_PLANTS:
             measures[profile.index] = Measure.FURTHER
     return measures
+
+
+def _is_place(profile: Profile) -> bool:
+    """Tell whether a column is a coordinate of a light map, such as `X (cm)`."""
+    return profile.name.strip().upper() in COORDINATES

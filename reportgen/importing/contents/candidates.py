@@ -119,7 +119,8 @@ def _is_summary(situation: Situation) -> bool:
 def _is_of_a_laboratory(situation: Situation) -> bool:
     """Tell whether most columns are contents of juice, leaves or soil."""
     values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
-    contents_of = [profile for profile in values if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    others = [profile for profile in values if situation.measures[profile.index] is not Measure.HUMIDITY]
+    contents_of = [profile for profile in others if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
     is_called_so = any("laboratory" in profile.around for profile in values)
     return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
 

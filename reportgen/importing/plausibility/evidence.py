@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import pandas as pd
@@ -61,6 +61,11 @@ class Finding:
         cell = f"{get_column_letter(column)}{row}" if column else f"{row}:{row}"
         place = evidence.sheets[sheet].label
         return Problem(severity, place, cell, self.found, self.expected, self.advice, code=self.code, count=count)
+
+    def in_rows(self, evidence: Evidence, sheet: int, rows: Sequence[int]) -> Problem:
+        """Return the problem of several rows of a sheet."""
+        first = self.at(evidence, sheet, rows[0], 0, len(rows))
+        return replace(first, cell=", ".join(f"{row}:{row}" for row in rows))
 
 
 def place_in_table(table: Table, index: int, column: int) -> tuple[int, int, int]:

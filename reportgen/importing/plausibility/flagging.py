@@ -11,6 +11,7 @@ from reportgen.importing.model.tables import Found
 from reportgen.importing.plausibility.absences import (
     blanks_that_nobody_explained,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     labels_below_a_blank_row,
     units_that_nobody_told,
     words_among_numbers,
@@ -27,8 +28,10 @@ from reportgen.importing.plausibility.labels import (
     ids_that_lost_a_zero,
     misspelt_treatments,
     mixed_date_orders,
+    names_of_several_plants,
     plants_in_two_units,
     units_of_two_treatments,
+    words_among_numbered_plants,
 )
 from reportgen.importing.plausibility.marks import (
     rows_in_a_colour,
@@ -36,6 +39,7 @@ from reportgen.importing.plausibility.marks import (
     values_with_a_comment,
 )
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
+from reportgen.importing.plausibility.together import weights_of_several_plants, weights_once_a_unit
 from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -46,10 +50,13 @@ CHECKS: Final[tuple[Check, ...]] = (
     units_that_nobody_told,
     words_among_numbers,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     zeros_among_numbers,
     labels_below_a_blank_row,
     ids_that_lost_a_zero,
     plants_in_two_units,
+    words_among_numbered_plants,
+    names_of_several_plants,
     units_of_two_treatments,
     misspelt_treatments,
     mixed_date_orders,
@@ -60,6 +67,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     factors_that_are_pooled,
     occasions_without_days,
     plants_of_untold_number,
+    weights_of_several_plants,
+    weights_once_a_unit,
 )
 
 

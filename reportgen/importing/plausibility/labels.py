@@ -20,6 +20,8 @@ from reportgen.workbook.headers import nearest
 from reportgen.workbook.values import shown
 
 CELL: Final = re.compile(r"([A-Z]+)(\d+)")
+LOT: Final = re.compile(r"\D*?(\d+)\s*(?:-|–|to|bis|a|à|tot|/)\s*(\d+)", re.IGNORECASE)
+MOST_WORDS: Final = 0.5  # of the plants may be words: where more are, words are their names
 MOST_SHARED: Final = 0.1  # part of the plants whose number stands in two trays though numbers run through
 
 
@@ -80,6 +82,53 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
                 "each number in one tray, as all others",
                 "Look which of the two is right.",
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
+
+
+def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
+    """Among plants that are numbered, a few rows have a word: a statistic, the roots, what was left over."""
+    for number, layout, _ in evidence.layouts("Plants"):
+        if Dimension.PLANT not in layout.dimensions:
+            continue
+        own = evidence.rows(number)
+        plants = own[own[long.PLANT] != ""].drop_duplicates([long.SHEET, long.ROW, long.PLANT])
+        is_word = ~plants[long.PLANT].astype(str).str.contains(r"\d", regex=True)
+        words = plants[is_word]
+        if words.empty or len(words) > MOST_WORDS * len(plants):
+            continue
+        for (word, sheet), rows in words.groupby([long.PLANT, long.SHEET], sort=False):
+            yield Finding(
+                "word_for_a_plant",
+                f'"{shown(str(word))}" stands among numbered plants, {len(rows)} times, and counts as a plant',
+                "the number of a plant",
+                "Leave the row out where it is a statistic or another part, or confirm it.",
+                waits=True,
+            ).in_rows(evidence, int(sheet), rows[long.ROW].tolist())
+
+
+def names_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
+    """Names such as `1-5` and `6 to 10` are of several plants each, and count as one."""
+    for number, layout, _ in evidence.layouts("Plants"):
+        if Dimension.PLANT not in layout.dimensions:
+            continue
+        own = evidence.rows(number)
+        plants = own[own[long.PLANT] != ""].drop_duplicates([long.SHEET, long.ROW, long.PLANT])
+        lots = plants[[_is_lot(str(name)) for name in plants[long.PLANT]]]
+        if len(lots) < len(plants) or len(lots) < 2:
+            continue
+        first = lots.iloc[0]
+        yield Finding(
+            "names_of_several_plants",
+            f'"{shown(str(first[long.PLANT]))}" and the like name several plants, and count as one',
+            "a row a plant, or the number of plants that each weight covers",
+            "Give the column of their number as count under values, or confirm the row.",
+            waits=True,
+        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), 0, len(lots))
+
+
+def _is_lot(name: str) -> bool:
+    """Tell whether a name is a range of numbers that rises by more than one, such as `6 to 10`."""
+    match = LOT.fullmatch(name)
+    return match is not None and int(match[2]) - int(match[1]) > 1
 
 
 def units_of_two_treatments(evidence: Evidence) -> Iterator[Problem]:

@@ -14,7 +14,7 @@ from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, F
 from reportgen.model.problem import Problem
 from reportgen.workbook.units import UnitError, conversion
 
-FEWEST: Final = 4  # values of a treatment that tell what is usual in it
+FEWEST: Final = 4  # values that tell what is usual; a treatment with no more is compared with the others like it
 SPREAD: Final = 0.75  # a power of ten: within a factor of 5.6 of the median plants of a treatment differ by growth
 LARGER: Final = 2  # times the largest of the others
 SMALLER: Final = 4  # parts of the smallest of the others: small plants are commoner than giants
@@ -32,7 +32,11 @@ def slipped_points(evidence: Evidence) -> Iterator[Problem]:
         read = own[(own[long.STATE] == "value") & ~own[long.QUANTITY].isin(NOT_COMPARED)]
         groups = read.groupby([long.QUANTITY, long.TREATMENT, long.OCCASION], sort=False)
         for (quantity, treatment, _), group in groups:
-            yield from _slipped(evidence, group, str(quantity), str(treatment))
+            if len(group) > FEWEST:
+                yield from _slipped(evidence, group, str(quantity), str(treatment))
+        sizes = read.groupby([long.QUANTITY, long.TREATMENT, long.OCCASION])[long.VALUE].transform("size")
+        for quantity, group in read[sizes <= FEWEST].groupby(long.QUANTITY, sort=False):
+            yield from _slipped(evidence, group, str(quantity), "")
 
 
 def _slipped(evidence: Evidence, group: pd.DataFrame, quantity: str, treatment: str) -> Iterator[Problem]:

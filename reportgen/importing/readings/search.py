@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function
+from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function, share_astray
 from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.readings.factors import crossing_labels
@@ -16,6 +16,7 @@ _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
 _MOST_BLANK = 0.8  # of the values may lack a treatment's label
 _FEW_DUPLICATES = 0.05
+_FEW_ASTRAY = 0.1  # cells of a unit under another treatment are slips, more of them are trays numbered anew
 _MOST_TREATMENTS = 12
 _MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
 _NAMED = 3.0  # the score from which a header or key speaks
@@ -242,7 +243,7 @@ def _restarts(search: Search, chosen: Chosen) -> tuple[Dimension, ...]:
     restarts = []
     for dimension in (Dimension.TREATMENT, Dimension.BLOCK):
         above = chosen.get(dimension)
-        if above is not None and not search.depends(unit, above):
+        if above is not None and share_astray(unit.codes, above.codes) > _FEW_ASTRAY:
             restarts.append(dimension)
     return tuple(restarts)
 

@@ -9,12 +9,11 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.units import BRACKETS, UNITS
+from reportgen.importing.tables.units import BRACKETS, UNITS, is_amount
 from reportgen.importing.words import says
 
 MOST_LEVELS: Final = 3
 NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
-LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
 
 
 @dataclass(frozen=True)
@@ -162,9 +161,7 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
     if filled.size == 0:
         return False
     if filled.size == 1:
-        text = str(region.text[row, filled[0]])
-        first = np.argmax(kind[lowest] != Kind.BLANK)
-        return bool(filled[0] > first) and len(text) <= LONGEST_LABEL
+        return False
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK
@@ -208,6 +205,8 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     moments_over_numbers = (head == Kind.MOMENT) & (numbers > (below == Kind.MOMENT).sum(axis=0))
     if moments_over_numbers.sum() >= 2:
         return True
+    if _are_amounts_over_numbers(region, row):
+        return True
     labels = np.flatnonzero(head == Kind.NUMBER)
     numbers_above = region.number[row, labels]
     if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
@@ -220,6 +219,17 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     if has_text_over_numbers or has_blank_over_label:
         return True
     return stands_alone and _decimals_below(region, row, labels)
+
+
+def _are_amounts_over_numbers(region: Region, row: int) -> bool:
+    """Tell whether numbers with units, such as 18 °C, stand over numbers without: levels of a factor."""
+    below = np.isin(region.kind[row + 1 :], (Kind.NUMBER, Kind.MISSING, Kind.LOST)).all(axis=0)
+    amounts = [column for column in np.flatnonzero(below) if is_amount(str(region.text[row, column]))]
+    if len(amounts) < 2 or len(set(region.text[row, amounts])) < len(amounts):
+        return False
+    units = region.source.units
+    top, left = region.area.first_row, region.area.first_column
+    return not any((top + row + 1, left + column) in units for column in amounts)
 
 
 def _is_numeric_level(region: Region, row: int) -> bool:

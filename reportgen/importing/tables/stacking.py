@@ -150,6 +150,24 @@ def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object)
     return np.concatenate(ordered)
 
 
+def with_blocks(table: Table, blocks: list[int], key: str) -> Table:
+    """Return the part of a table that some of its blocks hold, under a key of its own."""
+    numbers = {block: number for number, block in enumerate(blocks)}
+    sheets = {table.blocks[block].sheet for block in blocks}
+    others = np.flatnonzero(~np.isin(table.block, blocks)).tolist()
+    part = _without_rows(table, others)
+    block = np.array([numbers[index] for index in part.block.tolist()], dtype=np.intp)
+    block.setflags(write=False)
+    return replace(
+        part,
+        key=key,
+        blocks=tuple(table.blocks[index] for index in blocks),
+        block=block,
+        left_out=tuple((numbers[index], row, why) for index, row, why in table.left_out if index in numbers),
+        computed=tuple(one for one in table.computed if {sheet for sheet, _, _ in one.cells} <= sheets),
+    )
+
+
 def _without_rows(table: Table, rows: list[int]) -> Table:
     """Return the table without some rows, its arrays read-only."""
     arrays: dict[str, Any] = {}

@@ -16,13 +16,21 @@ UNIT_WORDS: Final = (
 UNITS: Final = frozenset(UNIT_WORDS.split())
 BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
 AT_END: Final = re.compile(r"^(.*?[^\s,/_:-])(?:[\s,_:]+|\s*[/-]\s+)(?:in\s+)?(\S+)$")
+AMOUNT: Final = re.compile(r"[<>~]?\d+(?:[.,]\d+)?\s*(?:%|[°µμ]?[^\W\d_]+(?:/[^\W\d_]+\d?)*)")
 LETTERS: Final = frozenset("acdfhlmntvw#")  # more often names than units, where they stand without brackets
 NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "day", "days"})
+
+
+def is_amount(text: str) -> bool:
+    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of a level."""
+    return AMOUNT.fullmatch(text.strip()) is not None
 
 
 def unit_of(header: str) -> tuple[str, str]:
     """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`, `kg`."""
     text = header.strip()
+    if is_amount(text):
+        return text, ""
     for match in BRACKETS.finditer(text):
         inside = match[1].strip()
         if inside.casefold() in UNITS:
