@@ -120,12 +120,20 @@ LAYOUTS = st.builds(
     because=TEXTS,
 )
 BY_SHEET = st.dictionaries(TEXTS, st.booleans(), max_size=2)
-WORDS = st.lists(TEXTS, max_size=2).map(tuple)
+
+
+@st.composite
+def conventions(draw):
+    by_sheet = draw(BY_SHEET), draw(BY_SHEET), draw(st.dictionaries(TEXTS, st.just(2025)))
+    words = draw(st.lists(TEXTS, max_size=6, unique_by=str.casefold))  # each has one meaning
+    return Conventions(*by_sheet, tuple(words[:2]), tuple(words[2:4]), tuple(words[4:]))
+
+
 SETTINGS = st.builds(
     Settings,
     layouts=st.lists(LAYOUTS, max_size=3, unique_by=lambda layout: layout.table).map(tuple),
     files=st.lists(st.sampled_from(["key.csv", "water log.xlsx"]), max_size=2).map(tuple),
-    conventions=st.builds(Conventions, BY_SHEET, BY_SHEET, st.dictionaries(TEXTS, st.just(2025)), WORDS, WORDS, WORDS),
+    conventions=conventions(),
     trial=st.dictionaries(st.sampled_from(["Crop", "Title"]), st.one_of(TEXTS, st.just(date(2026, 1, 5))), max_size=2),
     independent=TEXTS,
     treatments=st.dictionaries(TEXTS, TEXTS, max_size=3),

@@ -404,6 +404,15 @@ def test_a_map_of_the_light_keeps_its_places(tmp_path):
     }
 
 
+def test_places_in_inches_are_converted(tmp_path):
+    rows = [("where", "x (in)", "PPFD"), *((kind, 10.0, 200) for kind in ("warm", "plain"))]
+    own = layout(
+        "Map", "Light", (Values("PPFD", ("PPFD",), "µmol/m2/s"),), treatment=column("where"), columns={"X": "x"}
+    )
+    made = read(tmp_path, log(Map=rows), PLANTS, own)
+    assert made.rows("Light")[1][made.rows("Light")[0].index("X (cm)")] == 25.4
+
+
 # --- origins
 
 

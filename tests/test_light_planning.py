@@ -143,20 +143,25 @@ def test_the_survey_holds_what_was_typed(tmp_path):
     assert survey.findings == ()
 
 
-ADOPTED = """missing = []
-lost = []
+ADOPTED = """
+adopt = 2
 
 [[table]]
-sheet = "Harvest"
-header_row = 1
+sheets = ["Harvest"]
+header_rows = [1]
 gives = "Plants"
-columns = { Treatment = "Lamp", Tray = "Tray", Plant = "Plant", "Fresh weight" = { from = "weight", unit = "g" } }
+treatment = "column:Lamp"
+unit = "column:Tray"
+plant = "column:Plant"
+values = { "Fresh weight" = { columns = ["weight"], unit = "g" } }
 
 [[table]]
-sheet = "Sensor"
-header_row = 1
+sheets = ["Sensor"]
+header_rows = [1]
 gives = "Light"
-columns = { Treatment = "Lamp", Height = { from = "high", unit = "in" }, PPFD = { from = "sun", unit = "µmol/m2/s" } }
+treatment = "column:Lamp"
+columns = { Height = "high" }
+values = { PPFD = { columns = ["sun"], unit = "µmol/m2/s" } }
 
 [trial]
 Title = "Two lamps"
@@ -164,7 +169,6 @@ Crop = "basil"
 "Started on" = 2026-03-01
 "Harvested on" = 2026-04-01
 "Reference treatment" = "cool"
-"Experimental unit" = "tray"
 """
 
 
@@ -175,7 +179,10 @@ def test_a_log_that_was_taken_in_is_read_too(tmp_path):
     ]
     weights = [["cool", f"T{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
     weights += [["warm", f"U{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
-    log = {"Harvest": [["Lamp", "Tray", "Plant", "weight"], *weights], "Sensor": [["Lamp", "high", "sun"], *sensor]}
+    log = {
+        "Harvest": [["Lamp", "Tray", "Plant", "weight"], *weights],
+        "Sensor": [["Lamp", "high (in)", "sun"], *sensor],
+    }
     path = write(log, tmp_path / "log.xlsx")
     (tmp_path / "log.adopt.toml").write_text(ADOPTED, "utf-8")
     done = run(path, "--ppfd", 200)

@@ -5,6 +5,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -16,7 +17,7 @@ from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookErro
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
-from reportgen.workbook.declaration import SHEETS
+from reportgen.workbook.declaration import LIGHT, SHEETS
 
 if TYPE_CHECKING:
     from reportgen.importing.model.given import Origins
@@ -31,7 +32,8 @@ Cell = tuple[str, str]  # sheet as messages name it, cell
 class Adopted:
     """A workbook made of its owner's tables, where its cells came from, and what was found while it was made.
 
-    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment.
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment. Of
+    a trial workbook with files beside it both are those of the files.
     """
 
     workbook: Workbook
@@ -40,6 +42,7 @@ class Adopted:
     confirmed: frozenset[Cell]
     traces: tuple[Traced, ...]
     read_back: ReadBack
+    is_trial_workbook: bool = False
 
 
 def is_adopted(source: Path) -> bool:
@@ -99,13 +102,16 @@ def read_adopted(source: Path) -> Adopted:
     from reportgen.importing.settings import read_settings, settings_file
 
     settings = read_settings(settings_file(source))
+    if settings.trial_workbook:
+        return _beside_workbook(source, settings)
     paths = [source, *(source.parent / name for name in settings.files)]
     read = cells.read_log(paths, settings.conventions)
     found = tables.find_again(read, settings)
     frame = long_form.melt(found, read, settings)
-    if frame.empty:
-        raise WorkbookError((_nothing_settled(source, settings),))
     accounts = ledger.ledger(read, found, settings, frame)
+    if frame.empty:
+        changes = ledger.drift(read, found, settings, frame, accounts)
+        raise WorkbookError((_nothing_settled(source, settings), *changes))
     given = sheets.give(frame, settings, read, found)
     problems = (
         *ledger.drift(read, found, settings, frame, accounts),
@@ -124,6 +130,53 @@ def read_adopted(source: Path) -> Adopted:
         plausibility.confirmed(read, found, settings),
         tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
         read_back(frame, settings, accounts, read),
+    )
+
+
+def _beside_workbook(source: Path, settings: "LogSettings") -> Adopted:
+    """Return a trial workbook with the rows that the files beside it add to its sheets."""
+    from reportgen.importing import cells, ledger, long_form, plausibility, sheets, tables
+    from reportgen.importing.appending import appended
+    from reportgen.importing.read_back import read_back
+    from reportgen.importing.trial_book import trial_book_of
+
+    book = workbook.read(source)
+    told = trial_book_of(book)
+    if told is None:
+        raise WorkbookError((_no_trial_workbook(source, settings),))
+    paths = [source.parent / name for name in settings.files]
+    read = cells.read_further(paths, settings.conventions)
+    found = tables.find_again(read, settings)
+    frame = long_form.melt(found, read, settings)
+    accounts = ledger.ledger(read, found, settings, frame)
+    given = sheets.give_beside(frame, settings, read, found, told)
+    whole, origins, repeated = appended(book, given)
+    problems = (
+        *ledger.drift(read, found, settings, frame, accounts),
+        *plausibility.flags(read, found, settings, frame),
+        *given.problems,
+        *repeated,
+    )
+    return Adopted(
+        replace(whole, source_sha256=_digest([source, *paths])),
+        origins,
+        tuple(dict.fromkeys(problems)),
+        plausibility.confirmed(read, found, settings),
+        given.traces,
+        read_back(frame, settings, accounts, read),
+        is_trial_workbook=True,
+    )
+
+
+def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
+        "the workbook that the files were adopted with",
+        f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
+        code="no_trial_workbook",
     )
 
 
@@ -180,6 +233,14 @@ def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, 
     return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
 
 
+def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
+    """Return every problem, and of a trial workbook with files beside it what to record next as of `today`."""
+    if today is None or not made.is_trial_workbook:
+        return workbook.Outlook(problems_in(made, settings), ())
+    own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
+    return workbook.Outlook(_all(made, own.problems), own.steps)
+
+
 def light_survey(made: Adopted) -> LightSurvey:
     """Return what a log that was taken in tells of light; raise WorkbookError as `workbook.light_survey` does.
 
@@ -187,11 +248,21 @@ def light_survey(made: Adopted) -> LightSurvey:
     """
     from reportgen.importing.relocation import relocated
 
+    own = tuple(problem for problem in made.problems if problem.sheet in _sheets_of_light(made))
     try:
         survey = workbook.light_survey(made.workbook)
     except WorkbookError as error:
-        raise WorkbookError(relocated(error.problems, made.origins)) from error
+        raise WorkbookError((*own, *relocated(error.problems, made.origins))) from error
+    if _has_errors(own):
+        raise WorkbookError(own)
     return replace(survey, findings=relocated(survey.findings, made.origins))
+
+
+def _sheets_of_light(made: Adopted) -> set[str]:
+    """Return the owner's sheets that light was read from."""
+    origins = made.origins.sheets.get(LIGHT.name)
+    indexes = origins.sheet[origins.sheet >= 0].tolist() if origins else []
+    return {made.origins.places[index] for index in indexes}
 
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:
@@ -209,10 +280,12 @@ def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
     undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
+    lacks_unit = any(problem.code == "unit_not_told" for problem in made.problems)
     others = []
     for problem in relocated(found, made.origins):
         is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
-        if (problem.sheet, problem.cell) not in cells and not is_same_day:
+        is_same_unit = problem.code == "unit_missing" and lacks_unit
+        if (problem.sheet, problem.cell) not in cells and not is_same_day and not is_same_unit:
             others.append(problem)
     every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))

@@ -52,6 +52,8 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("lux", Measure.LUX, 7),
     ("place_x", Measure.PLACE, 1),
 )
+ABOVE: Final = 0.8  # of its points has a word in a level of headers above
+PLAINLY: Final = 4  # points of a word that leaves no doubt, whatever stands above
 DENSITY: Final = re.compile(
     r"(?:plants?|pflanzen|plantas|plantes|piante|planten|heads)\s*(?:/|per|pro|por|par)\s*(?:m|ha)", re.IGNORECASE
 )
@@ -83,11 +85,14 @@ def named_by_header(profile: Profile) -> Iterator[Claim]:
     if DENSITY.search(profile.header):
         yield claim(profile, Measure.FURTHER, 8, "density")
         return
+    plainly = {measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY}
     for word, measure, weight in NAMED:
+        if word == "plants_counted" and "pieces" in profile.words:
+            continue  # a number of fruits covers no plants
         if word in profile.words:
             yield claim(profile, measure, weight, "header")
-        elif word in profile.above:
-            yield claim(profile, measure, weight * 0.8, "header above")
+        elif word in profile.above and (not plainly or measure in plainly):
+            yield claim(profile, measure, weight * ABOVE, "header above")
 
 
 def named_around(profile: Profile) -> Iterator[Claim]:

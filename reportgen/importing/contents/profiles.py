@@ -22,8 +22,7 @@ from reportgen.importing.clues.quantities_words import is_label_word, is_numberi
 from reportgen.importing.contents.series import QUANTITY_WORDS, are_alike
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
-from reportgen.importing.tables.units import is_amount
-from reportgen.importing.words import meanings, tokens
+from reportgen.importing.words import is_amount, meanings, tokens
 
 NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
 LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too
@@ -122,6 +121,11 @@ def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
     letter = block.letters[index]
     rows = [row for row in block.header_rows if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]]
     return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
+
+
+def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
+    """Return the unit that a title, note or sheet name around a table names, "" where none does."""
+    return _around(table, sheets)[1]
 
 
 def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:

@@ -88,7 +88,7 @@ def _mark_rest_of_table(marks: Marks, part: LaidOut, sheets: Sequence[Sheet]) ->
 
 
 def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
-    values = frame[frame[long.STATE].isin(READ)]
+    values = frame[frame[long.STATE] != "blank"]  # a number that its owner corrected to a word is among them
     for sheet, rows in values.groupby(long.SHEET):
         places = rows[[long.ROW, long.COLUMN]].to_numpy(dtype=np.intp)
         marks.put(int(str(sheet)), places[:, 0], places[:, 1], Fate.READ)

@@ -96,9 +96,9 @@ class Table:
     `!A3:F20` only where a sheet holds several; of stacked sheets that of the first. `block` (rows,) is an index
     into `blocks`, `row` (rows,) the number of the sheet's row. `section` (rows,) is the lone label above the
     row, "" where none. `computed` are the statistics that were taken out. `left_out` are body rows that are not
-    read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `below the statistics`, `statistic` (its numbers are
-    then in `computed`, apart from those that are labels). `is_key` tells a small table
-    that spells codes, `is_fields` a list of labelled cells.
+    read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `below the statistics`, `statistic`
+    (its numbers are then in `computed`, apart from those that are labels). `is_key` tells a small table that spells
+    codes, `is_fields` a list of labelled cells.
     """
 
     key: str

@@ -106,6 +106,25 @@ def _places(evidence: Evidence, number: int) -> set[tuple[int, int, int]]:
     return set(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
 
 
+def formulas_that_were_never_computed(evidence: Evidence) -> Iterator[Problem]:
+    """A formula whose result no program has stored: its value is not there."""
+    for number, layout, table in evidence.layouts():
+        places = _places(evidence, number)
+        for _, index in _value_cells(layout, table):
+            texts = table.text[:, index]
+            is_formula = np.array([str(text).startswith("=") for text in texts], dtype=bool)
+            for at in np.flatnonzero(is_formula & (table.kind[:, index] == Kind.MISSING)):
+                place = place_in_table(table, int(at), index)
+                if place in places:
+                    yield Finding(
+                        "formula_not_computed",
+                        f'the formula "{shown(str(texts[at]))}" has no result',
+                        f"numbers of {shown(table.columns[index].header)}",
+                        "Open the file in a spreadsheet program and save it, which computes it.",
+                        waits=True,
+                    ).at(evidence, *place)
+
+
 def dates_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     """A number such as 4.3 that the spreadsheet took for a date, or a date that lost its format."""
     for number, layout, table in evidence.layouts():

@@ -11,6 +11,7 @@ from reportgen.importing.model.tables import Found
 from reportgen.importing.plausibility.absences import (
     blanks_that_nobody_explained,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     labels_below_a_blank_row,
     limits_among_numbers,
     units_that_nobody_told,
@@ -39,6 +40,11 @@ from reportgen.importing.plausibility.marks import (
     values_with_a_comment,
 )
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
+from reportgen.importing.plausibility.together import (
+    plants_that_nobody_counted,
+    weights_of_several_plants,
+    weights_once_a_unit,
+)
 from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -50,6 +56,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     words_among_numbers,
     limits_among_numbers,
     dates_among_numbers,
+    formulas_that_were_never_computed,
     zeros_among_numbers,
     labels_below_a_blank_row,
     ids_that_lost_a_zero,
@@ -66,6 +73,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     factors_that_are_pooled,
     occasions_without_days,
     plants_of_untold_number,
+    weights_of_several_plants,
+    weights_once_a_unit,
+    plants_that_nobody_counted,
 )
 
 

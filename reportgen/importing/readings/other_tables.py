@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from reportgen.importing.carriers.label_sets import labels_of
 from reportgen.importing.carriers.lookups import code
 from reportgen.importing.carriers.resolving import resolve
-from reportgen.importing.carriers.texts import levels_of, tidy
+from reportgen.importing.carriers.texts import column_labels, levels_of, tidy
 from reportgen.importing.clues.dimension_words import named_dimensions, names_quantity
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.model.cells import Kind, Sheet
@@ -102,7 +102,7 @@ def looked_up(
         for other, index, codes in known:
             if not _explains(each, other, index, codes):
                 continue
-            for result in _meanings(other, index):
+            for result in _meanings(other, index, sheets):
                 if tidy(other.columns[result].header).casefold() in headers - {""}:
                     continue
                 lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
@@ -132,13 +132,13 @@ def _share_known(labels: Labels) -> float:
     return _SHARE_KNOWN_OVER if labels.along == "columns" else _SHARE_KNOWN
 
 
-def _meanings(other: Table, index: int) -> Iterator[int]:
-    """Yield the columns whose few texts depend on the codes of a column."""
-    codes = [code(tidy(str(text))) for text in other.text[:, index]]
+def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int]:
+    """Yield the columns whose few texts depend on the codes of a column, labels written once repeated."""
+    codes = [code(tidy(text)) for text in column_labels(other, index, sheets)[0].tolist()]
     for result in range(len(other.columns)):
         if result == index:
             continue
-        texts = [tidy(str(text)) for text in other.text[:, result]]
+        texts = column_labels(other, result, sheets)[0].tolist()
         pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
         meanings = {text for _, text in pairs}
         is_function = len(pairs) == len({one for one, _ in pairs})

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from reportgen.importing.clues import dimension_claims
 from reportgen.importing.clues.dimension_words import names_quantity
+from reportgen.importing.clues.dimensions_shape import are_days, are_times
 from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
@@ -37,6 +38,7 @@ _FEWEST_BLANK = 0.05  # share of values without a treatment's label
 _MOST_LEFT_OUT = 0.3
 _BLANK_IS_A_TREATMENT = 1.0
 TOGETHER = "together"  # said of contents that a table holds beside others
+APART = "apart"  # said of a table that may be of another trial, however sure its labels are
 
 
 def readings(
@@ -60,7 +62,18 @@ def readings(
         for assignment in assignments(search, WITHIN, MOST):
             for layout, score in _layouts(base, assignment, search):
                 result.append(Reading(layout, candidate.score + score, candidate.because))
-    return _best(result)
+    return _best(_with_rivals(result, contents))
+
+
+def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
+    """Return readings; that a table is no part of the trial as far from the best as its contents are."""
+    best = max((reading.score for reading in found if reading.layout.gives != NOTHING), default=0.0)
+    likeliest = max((candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0)
+    result = []
+    for reading in found:
+        is_rival = reading.layout.gives == NOTHING and APART in reading.because
+        result.append(replace(reading, score=best + reading.score - likeliest) if is_rival else reading)
+    return result
 
 
 def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
@@ -161,7 +174,7 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     because = reasons(assignment.sets, search.claims)
     layout = replace(base, dimensions=_dimensions(assignment), because=because)
     if base.gives not in CROP_SHEETS:
-        yield layout, assignment.score
+        yield _with_time_of_day(layout, assignment, search), assignment.score
         return
     possible = [(layout, 0.0)]
     for labels in _crossing(assignment, search):
@@ -170,6 +183,18 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
+
+
+def _with_time_of_day(layout: Layout, assignment: Assignment, search: Search) -> Layout:
+    """Return a layout whose days are joined with the times of day in a column beside them."""
+    day = assignment.sets.get(Dimension.OCCASION)
+    if day is None or not are_days(day.levels):
+        return layout
+    for labels in search.sets:
+        if labels.labels.carrier.kind is CarrierKind.COLUMN and are_times(labels.levels):
+            source = Source((*day.source.carriers, labels.labels.carrier))
+            return replace(layout, dimensions={**layout.dimensions, Dimension.OCCASION: source})
+    return layout
 
 
 def _with_blank_treatment(

@@ -99,6 +99,7 @@ def parsed(text: str, name: str) -> Settings:
     reader = _Reader(name, lines_of(text))
     reader.unknown(held, (), TOP_NAMES)
     conventions = Conventions(**reader.keys(held, (), CONVENTION_KEYS))
+    _refuse_words_of_two_meanings(reader, conventions)
     further = reader.keys(held, (), (*HEAD_KEYS, *TAIL_KEYS))
     layouts = _layouts(reader, held.get(TABLE_KEY, []))
     if reader.problems:
@@ -133,6 +134,16 @@ def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
         found = f"{name} was written by an earlier edition"
     advice = "Delete it or move it away, and run reportgen adopt on the log again."
     raise WorkbookError((_problem(found, f"adopt = {EDITION}", advice, "earlier_settings"),))
+
+
+def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> None:
+    words = {"missing": conventions.missing, "lost": conventions.lost, "zero": conventions.zero}
+    earlier: dict[str, str] = {}
+    for meaning, own in words.items():
+        for word in own:
+            other = earlier.setdefault(word.casefold(), meaning)
+            if other != meaning:
+                reader.refuse((meaning,), f'"{shown(word)}" is {meaning} and {other}', "one meaning a word")
 
 
 def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
+from reportgen.importing.sheets.amounts import declared, factors
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
-from reportgen.workbook.declaration import HARVESTS, PLANTS, Sheet
+from reportgen.workbook.declaration import HARVESTS, PLANTS, Column, Sheet
 
 
 @dataclass(frozen=True)
@@ -37,8 +38,20 @@ def further_columns(settings: Settings, found: Found) -> Further:
                 continue
             letters = np.array([letter_in(block, index) for block in table.blocks], np.intp)
             cells = _spelled(cells_of_column(table, index), layout.words.get(name, {}))
+            cells = _in_declared_unit(cells, table.columns[index].unit, declared(layout.gives, name))
             known.setdefault(name, {})[number] = Told(cells, letters)
     return known
+
+
+def _in_declared_unit(cells: NDArray[np.object_], unit: str, column: Column | None) -> NDArray[np.object_]:
+    """Return cells with numbers in the unit of the declaration, where the owner's header names another."""
+    if column is None or not column.unit or not unit:
+        return cells
+    factor, offset = factors(unit, column.unit)
+    for at, cell in enumerate(cells):
+        if isinstance(cell, float):
+            cells[at] = round(cell * factor + offset, 9)
+    return cells
 
 
 def _spelled(cells: NDArray[np.object_], words: Mapping[str, str]) -> NDArray[np.object_]:

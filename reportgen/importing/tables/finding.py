@@ -13,7 +13,7 @@ from reportgen.importing.model.tables import Found, Loose, Table
 from reportgen.importing.tables.drafts import Draft, drafts_of
 from reportgen.importing.tables.joining import joined
 from reportgen.importing.tables.regions import Region, regions_of
-from reportgen.importing.tables.stacking import stacked, table_of
+from reportgen.importing.tables.stacking import stacked, table_of, with_blocks
 from reportgen.importing.tables.titles import texts_above
 
 
@@ -108,6 +108,7 @@ def find_again(sheets: tuple[Sheet, ...], settings: Settings) -> Found:
     layouts: dict[str, list[Layout]] = {}
     for layout in settings.layouts:
         layouts.setdefault(layout.table, []).append(layout)
+    found = replace(found, tables=_parted(found.tables, sheets, layouts))
     keys = _matches(found, sheets, layouts)
     taken = set(keys.values())
     tables = []
@@ -117,6 +118,30 @@ def find_again(sheets: tuple[Sheet, ...], settings: Settings) -> Found:
             key = f"{key} (new)"
         tables.append(replace(table, key=key))
     return replace(found, tables=tuple(tables))
+
+
+def _parted(
+    tables: tuple[Table, ...], sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]
+) -> tuple[Table, ...]:
+    """Return the tables; blocks that are stacked but that layouts of different keys name by their sheets, apart."""
+    parted: list[Table] = []
+    for table in tables:
+        labels = [sheets[block.sheet].label for block in table.blocks]
+        keys = [_key_of_sheet(label, layouts) for label in labels]
+        named = [key for key in dict.fromkeys(keys) if key]
+        if len(named) < 2:
+            parted.append(table)
+            continue
+        for key in named:
+            blocks = [index for index, own in enumerate(keys) if (own or named[0]) == key]
+            parted.append(with_blocks(table, blocks, key))
+    return tuple(parted)
+
+
+def _key_of_sheet(label: str, layouts: Mapping[str, list[Layout]]) -> str:
+    """Return the only key whose layouts name a sheet, "" where there is none or several."""
+    keys = [key for key, same in layouts.items() if any(label in layout.sheets for layout in same)]
+    return keys[0] if len(keys) == 1 else ""
 
 
 def _matches(found: Found, sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]) -> dict[int, str]:
