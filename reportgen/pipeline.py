@@ -190,7 +190,8 @@ def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
 
     if checking.is_adopted(source):
         made = checking.read_adopted(source)
-        return Checked(source, checking.problems_in(made, settings), read_back=made.read_back)
+        outlook = checking.outlook(made, today, settings)
+        return Checked(source, outlook.problems, read_back=made.read_back, steps=outlook.steps)
     checking.refuse_unread(source)
     read = workbook.read(source)
     if today is None:

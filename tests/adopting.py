@@ -10,6 +10,7 @@ from reportgen.importing import adopting, checking
 from reportgen.importing.dialogue import first_screen
 from reportgen.importing.json_document import slot_word
 from reportgen.importing.memory import Memory
+from reportgen.importing.model.questions import Slot
 from reportgen.importing.session import understand
 from reportgen.importing.settings import settings_file
 from reportgen.metrics import compute
@@ -189,9 +190,14 @@ def _as_choice(question, text):
 
 
 def names_of(question):
-    """Return the names under which a question may be answered: its key, the ends of it, and what it asks for."""
+    """Return the names under which a question may be answered: its key, the ends of it, and what it asks for.
+
+    `unit` alone is a unit of measure; the unit of the trial is its `tray`.
+    """
     parts = question.key.split(".")
     ends = [".".join(parts[at:]) for at in range(len(parts))]
+    if question.slot is Slot.DIMENSION:
+        ends = [end for end in ends if end != "unit"]
     return [*ends, slot_word(question), question.slot.value]
 
 

@@ -437,3 +437,25 @@ def test_fresh_weights_of_real_files_are_found(log, table, gives):
     best = contents(chosen, carriers.labels_of(chosen, read), found, read)[0]
     weight = next(values for values in best.values if values.quantity == "Fresh weight")
     assert list(weight.columns) == gives
+
+
+def test_a_total_in_kg_of_weights_in_g_is_no_plant(tmp_path):
+    weights = [(908, 782, 817), (800, 904, 831), (659, 703, 823), (845, 747, 800)]
+    lines = [f"{n}|{'ab'[n % 2]}|{a}|{b}|{c}|{(a + b + c) / 1000:.2f}" for n, (a, b, c) in enumerate(weights)]
+    header = "Bag|Treatment|Weight per plant (g)|||Total (kg)\n||A|B|C|\n"
+    log = told(tmp_path, ("Log", header + "\n".join(lines)))
+    assert log.best("Fresh weight").columns == ("A", "B", "C")
+    assert log.best("Fresh weight").unit == "g"
+    assert not any("Total" in values.columns for values in log.only[0].values)
+
+
+def test_a_number_of_fruits_covers_no_plants(tmp_path):
+    log = told(tmp_path, ("Log", "Traitement|Parcelle|Poids (kg)|Nb fruits\n" + rows("{t}|{n}|{w}|{tare}")))
+    assert all(values.count == "" for values in log.only[0].values)
+    assert log.best("Nb fruits")
+
+
+def test_numbers_that_stand_in_equally_many_rows_are_what_was_varied_and_not_measured(tmp_path):
+    lines = [f"{100 + n} | {40 if n % 2 else 75} | {800 + 37 * n % 101}" for n in range(1, 11)]
+    found = told(tmp_path, ("Log", "\n".join(["plot | spacing (cm) | yield (g)", *lines])))
+    assert all("spacing" not in values.columns for values in found.only[0].values)

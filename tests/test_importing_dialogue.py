@@ -1,18 +1,26 @@
 """Taking in a log: questions by consequence, answers, the dialogue, the document for scripts."""
 
+import importlib.util
 import json
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from click.testing import CliRunner
+from openpyxl import Workbook
 
 from reportgen.cli import main
 from reportgen.importing import dialogue, json_document
+from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
+from reportgen.importing.settings import read_settings
 from reportgen.model.problem import WorkbookError
 from reportgen.report import read_back
 
+ROOT = Path(__file__).parents[1]
+SCREENSHOTS = ROOT / "sample_workbook" / "screenshots"
 PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
 warm,1,1,12
 warm,1,2,14
@@ -177,6 +185,114 @@ def test_the_dialogue_goes_on_after_a_skipped_question(plain: Path) -> None:
     assert "trial.title" in keys(state)
 
 
+CUTS = "Day,Shelf,Tray,Fresh (g)\n" + "".join(
+    f"2026-0{month}-12,{shelf},{tray},{90 + 7 * (month % 2) + 5 * tray + extra}\n"
+    for month in (1, 2, 3)
+    for shelf, extra in (("warm", 20), ("plain", 0))
+    for tray in (1, 2, 3)
+)
+METERS = "Day,Shelf,kWh\n" + "".join(f"2026-0{m}-12,{s},{100 * m}\n" for m in (1, 2, 3) for s in ("warm", "plain"))
+
+
+@pytest.fixture
+def cuts(tmp_path: Path) -> list[Path]:
+    return [log_file(tmp_path, CUTS, "cuts.csv"), log_file(tmp_path, METERS, "meter.csv")]
+
+
+def test_an_answer_settles_its_table_though_another_is_settled_meanwhile(cuts: list[Path]) -> None:
+    first = understand(cuts)
+    question = first.questions[0]
+    after = understand(cuts, first.settings, {question.key: question.choices[0].answer})
+    assert question.choices[0].gives is not None
+    assert after.summary["tray_yield"] == question.choices[0].gives["tray_yield"]
+    assert question.key not in keys(after)
+
+
+def test_a_choice_names_what_tells_it_apart_and_nothing_that_follows_from_it(cuts: list[Path]) -> None:
+    question = understand(cuts).questions[0]
+    assert question.choices[0].answer == "pickings, which add up"
+
+
+def test_choices_show_figures_as_plain_numbers(tmp_path: Path) -> None:
+    _, shown = talk(log_file(tmp_path, PLAIN.replace(" (g)", "").replace("12", "120")))
+    assert "fresh weight: warm 2 trays, 4 plants, mean 38,750 g" in shown  # (120 + 14) / 2 and 10.5, in kg
+
+
+def test_a_skipped_unit_leads_to_no_further_question_on_its_table(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace(" (g)", ""))
+    unit = understand([log]).questions[0].key
+    state = understand([log], None, {unit: "skip", **FIELDS})
+    assert keys(state) == [unit]
+
+
+def test_a_skipped_question_can_be_taken_back(plain: Path) -> None:
+    state, _ = talk(plain, "s", "b", "Warm shelves")
+    assert state.settings.trial == {"Title": "Warm shelves"}
+
+
+def test_going_back_at_the_first_question_is_told(plain: Path) -> None:
+    _, shown = talk(plain, "b")
+    assert "Nothing was answered yet." in shown
+
+
+def test_an_empty_answer_is_asked_again_without_a_fault(plain: Path) -> None:
+    state, shown = talk(plain, "Warm shelves", "", "basil")
+    assert state.settings.trial["Crop"] == "basil"
+    assert "does not fit" not in shown
+
+
+def test_a_wrong_number_is_told_with_the_numbers_there_are(cuts: list[Path]) -> None:
+    shown: list[str] = []
+    ask, _ = typing("17")
+    dialogue.converse(cuts, None, dialogue.Terminal(ask, shown.append))
+    assert "That does not fit. Expected: a number from 1 to 6." in shown
+
+
+def test_what_is_off_is_asked_with_what_is_read_now_as_the_default(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "confirm": "no"})
+    assert {question.default for question in state.questions} == {"as it is read now"}
+    unit = next(question for question in state.questions if question.key.endswith("unit.other"))
+    assert unit.choices[0].means == "Tray"
+
+
+def test_an_answer_that_names_nothing_is_told_in_plain_words(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "confirm": "no"})
+    key = next(key for key in keys(state) if key.endswith("occasions.other"))
+    refused = understand([plain], state.settings, {key: "sometimes"})
+    assert refused.problems[0].expected == "one of pickings, running totals, last, samples, growth"
+
+
+def test_a_day_may_be_typed_without_zeros(plain: Path) -> None:
+    state = understand([plain], None, {**FIELDS, "trial.started_on": "2025-1-5"})
+    assert state.settings.trial["Started on"] == date(2025, 1, 5)
+
+
+def test_the_first_screen_fits_though_there_are_thirty_tables(tmp_path: Path) -> None:
+    book = Workbook()
+    rows = [line.split(",") for line in PLAIN.splitlines()]
+    for number in range(30):
+        sheet = book.create_sheet(f"House {number}")
+        sheet.append([*rows[0][:3], f"Fresh weight {number} (g)"])
+        for row in rows[1:]:
+            sheet.append([*row[:3], float(row[3])])
+    book.save(tmp_path / "log.xlsx")
+    lines = dialogue.first_screen(understand([tmp_path / "log.xlsx"]))
+    assert sum(1 + len(line) // 80 for line in lines) < 20
+    assert "more tables" in lines[-1]
+
+
+def test_a_key_is_named_on_the_first_screen(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace("warm", "W").replace("cool", "C"))
+    key = log_file(tmp_path, "code,treatment\nW,warm\nC,cool\n", "key.csv")
+    assert "[key.csv]key: a key, which spells out codes" in dialogue.first_screen(understand([log, key]))
+
+
+def test_a_question_mark_says_why_the_last_question_is_asked(plain: Path) -> None:
+    _, shown = talk(plain, *FIELDS.values(), "?")
+    assert "The report will rest on these figures." in shown
+    assert "not written" not in shown
+
+
 def test_a_question_mark_shows_the_rows_and_asks_again(tmp_path: Path) -> None:
     log = log_file(tmp_path, PLAIN.replace(" (g)", ""))
     _, shown = talk(log, "?")
@@ -289,3 +405,64 @@ def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
     again = understand([plain], confirmed.settings, everything)
     assert keys(again) == keys(confirmed) == []
     assert again.settings == confirmed.settings
+
+
+def test_a_table_that_runs_sideways_is_told_at_once(tmp_path):
+    names = ["Pot", "Bench heat", "Tray", "Height (cm)", "Fresh weight (g)"]
+    pots = [[n, "heated" if n < 7 else "none", (n + 2) // 3, 10 + n, 20.5 + n] for n in range(1, 13)]
+    book = Workbook()
+    for index, name in enumerate(names):
+        book.active.append([name, *(pot[index] for pot in pots)])
+    book.save(tmp_path / "log.xlsx")
+    with pytest.raises(WorkbookError) as caught:
+        understand([tmp_path / "log.xlsx"])
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.cell) == ("table_runs_sideways", "A2:A5")
+
+
+def drawing() -> ModuleType:
+    """Return the script that draws the dialogue for the README."""
+    spec = importlib.util.spec_from_file_location("make_dialogue", SCREENSHOTS / "make_dialogue.py")
+    assert spec is not None
+    assert spec.loader is not None
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    return script
+
+
+def test_the_picture_of_the_dialogue_is_of_the_dialogue(tmp_path: Path) -> None:
+    script = drawing()
+    drawn = script.picture(script.conversation(tmp_path))
+    shown = (SCREENSHOTS / "dialogue.svg").read_text(encoding="utf-8")
+    assert drawn == shown, "draw it anew: python sample_workbook/screenshots/make_dialogue.py"
+
+
+def test_the_settings_file_of_the_readme_reads_the_log_of_the_picture(tmp_path: Path) -> None:
+    script = drawing()
+    state = understand([made_log(script, tmp_path)], settings_of_readme(tmp_path))
+    assert means(state, "tray_yield") == {"warm": 340.0, "plain": pytest.approx(850 / 3)}
+    checked = CliRunner().invoke(main, ["check", str(tmp_path / script.LOG)])
+    assert checked.exit_code == 0, checked.output
+    assert "1020 g" in checked.output
+
+
+def made_log(script: ModuleType, folder: Path) -> Path:
+    path = folder / str(script.LOG)
+    script.write_log(path)
+    return path
+
+
+def settings_of_readme(folder: Path) -> Settings:
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    examples = [block.split("```")[0] for block in page.split("```toml\n")[1:]]
+    example = next(text for text in examples if text.startswith("adopt = 2"))
+    path = folder / "winter-log.adopt.toml"
+    path.write_text(example, encoding="utf-8")
+    return read_settings(path)
+
+
+def test_what_was_read_fits_a_terminal(tmp_path: Path) -> None:
+    script = drawing()
+    read = [text for _, text in script.conversation(tmp_path) if text.startswith("  ")]
+    assert max(map(len, read)) <= 102
+    assert any(text.split()[:3] == ["Quantity", "Treatment", "Mean"] for text in read)

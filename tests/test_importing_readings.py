@@ -79,7 +79,7 @@ def test_columns_of_treatment_tray_and_plant_are_read_so(tmp_path):
 
 def test_a_reading_says_what_it_rests_on(tmp_path):
     found = read(tmp_path, {"Log": [["Treatment", "Tray", "c", "Fresh weight (g)"], *long_rows()]})
-    assert found[0].layout.because == "treatment by its header, unit by its header, plant by what fits together"
+    assert found[0].layout.because == "treatment by its header, tray by its header, plant by what fits together"
 
 
 def test_relations_place_values_whose_headers_say_nothing(tmp_path):

@@ -158,3 +158,11 @@ def test_rows_in_another_order_give_the_same_figures(tmp_path_factory, rows):
     folder = tmp_path_factory.mktemp("log")
     ordered = figures(folder, {"Log": PLANTS}, plants)
     assert figures(folder, {"Log": [PLANTS[0], *rows]}, plants) == ordered
+
+
+def test_a_weight_of_no_plants_has_no_mean_per_plant(tmp_path):
+    rows = [["Treatment", "Tray", "Weight", "Plants"], ["a", "1", 850, 2], ["a", "2", 0, 0], ["b", "3", 400, 4]]
+    boxes = layout("Log", "Plants", [Values("Fresh weight", ("Weight",), "g", Covers.UNIT, "Plants")], **TRAYS)
+    each = figures(tmp_path, {"Log": rows}, boxes)["fresh_weight"]
+    assert each["a"].mean == pytest.approx(425)
+    assert each["b"].mean == pytest.approx(100)

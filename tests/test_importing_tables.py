@@ -1077,3 +1077,17 @@ K2-1|21.5|2.5
 K2-2|22.5|2.5
 """)
     assert len(table.row) == 4
+
+
+def test_letters_that_name_columns_are_no_units() -> None:
+    table = only_table(
+        """
+        Bag | Treatment | Weight (g) |     |
+            |           | A          | B   | C
+        1   | warm      | 908        | 782 | 817
+        2   | cool      | 800        | 904 | 831
+        3   | warm      | 659        | 703 | 823
+        """,
+        merged="C1:E1",
+    )
+    assert [column.over for column in table.columns[2:]] == [("Weight (g)", letter) for letter in "ABC"]

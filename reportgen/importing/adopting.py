@@ -9,7 +9,7 @@ from typing import Final
 
 from reportgen.files import write
 from reportgen.importing import checking
-from reportgen.importing.files import log_files
+from reportgen.importing.files import log_files, with_earlier
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
@@ -42,6 +42,7 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
     line_end = WINDOWS if WINDOWS in held else "\n"
     earlier_text = held.replace(WINDOWS, "\n")
     earlier = read_settings(path) if earlier_text else None
+    paths = with_earlier(paths, earlier.files if earlier else ())
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)

@@ -1,6 +1,6 @@
 """The readings of each table that are left, computed to their figures."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -12,8 +12,11 @@ from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Candidate, Part
-from reportgen.importing.questions.measures import declared_unit, quantities_of, with_answers
+from reportgen.importing.questions.describe import slots_of
+from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
+from reportgen.importing.questions.situation import has_open_quantity
 from reportgen.importing.questions.structure import nested, pinned, pins
+from reportgen.importing.trial_book import codes_of
 
 CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
     "air_temperature",
@@ -26,12 +29,18 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
+AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
+OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
+BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
 MOST: Final = 24  # candidates of one table that are computed
 
 
-def parts(memory: Memory, settings: Settings) -> tuple[Part, ...]:
-    """Return the tables with what is settled or left of each, tables of plants first."""
+def parts(memory: Memory, settings: Settings, skipped: Collection[str] = ()) -> tuple[Part, ...]:
+    """Return the tables with what is settled or left of each, tables of plants first.
+
+    `skipped` are the keys of questions that their owner does not answer now.
+    """
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for table in memory.found(settings).tables:
@@ -44,7 +53,7 @@ def parts(memory: Memory, settings: Settings) -> tuple[Part, ...]:
             settled.extend(known)
             open_parts.extend(still_open)
     open_parts.sort(key=lambda entry: _plants_first(entry[1]))
-    return _computed(memory, settings, settled, open_parts)
+    return _computed(memory, settings, settled, open_parts, skipped)
 
 
 def with_several(settings: Settings, made: Sequence[Part]) -> Settings:
@@ -90,6 +99,8 @@ def _in_parts(
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
         options = _options(settings, part, group)
+        if memory.book() is not None:
+            options = [option for option in options if option.layout.gives in BESIDE]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
@@ -110,12 +121,19 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
         if layout.values or layout.gives == NOTHING:
             options.append(Candidate(layout, reading.score, {}))
     options = agreeing if said and agreeing else options
+    options = [option for option in options if not _is_taken_twice(option.layout)] or options
     options.sort(key=lambda option: -option.score)
     if not options:
         return []
-    least = options[0].score - WITHIN
+    least = options[0].score - WITHIN - 2 * AGREEMENT
     kept = [option for option in options if option.score >= least]
     return kept[:MOST]
+
+
+def _is_taken_twice(layout: Layout) -> bool:
+    """Tell whether two columns of plants apart from each other are the same quantity: they lie over one another."""
+    names = [values.quantity for values in layout.values]
+    return layout.gives == "Plants" and len(set(names)) < len(names)
 
 
 def _computed(
@@ -123,17 +141,20 @@ def _computed(
     settings: Settings,
     settled: list[Part],
     open_parts: Sequence[tuple[Part, list[Candidate]]],
+    skipped: Collection[str],
 ) -> tuple[Part, ...]:
     layouts = [part.layout for part in settled if part.layout is not None]
     made = list(settled)
     for part, options in open_parts:
-        if _awaits_quantity(replace(part, options=tuple(options))):
+        if _awaits_quantity(replace(part, options=tuple(options)), skipped):
             made.append(replace(part, options=tuple(options)))
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
+        if memory.book() is not None:
+            groups = _apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         layout = None if is_asked else groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
@@ -141,15 +162,14 @@ def _computed(
     return tuple(made)
 
 
-def _awaits_quantity(part: Part) -> bool:
+def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
     """Tell whether what the values of a table are, or their unit, is asked before figures can be shown."""
     layout = part.options[0].layout
     for values in layout.values:
-        if declared_unit(layout.gives, values.quantity) and not values.unit:
+        is_asked = declared_unit(layout.gives, values.quantity) and not values.unit
+        if is_asked and measure_key(part, values) not in skipped:
             return True
-        if len(quantities_of(part, values.columns)) > 1:
-            return True
-    return False
+    return has_open_quantity(part)
 
 
 def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
@@ -159,15 +179,20 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Iterable[Candidate], is_changed: bool) -> list[Candidate]:
+def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is_changed: bool) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first.
 
     Where the owner changed a reading, trays of one number under several treatments are told apart.
     """
     known = set(_treatments(memory.figures(settings)))
+    book = memory.book()
+    if book is not None:
+        known.update(codes_of(book, Dimension.TREATMENT))
     judged: list[Candidate] = []
     quantities: set[str] = set()
-    for option in options:
+    spread = 2 * AGREEMENT if known else 0.0
+    likely = [option for option in options if option.score >= options[0].score - WITHIN - spread]
+    for option in likely:
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
@@ -195,8 +220,8 @@ def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
     if own <= known:
-        return 2.0
-    return 0.0 if own & known else -2.0
+        return AGREEMENT
+    return 0.0 if own & known else -AGREEMENT
 
 
 def _treatments(summary: Summary) -> list[str]:
@@ -241,6 +266,16 @@ def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
         return (layout.gives,)
     whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
     return layout.gives, tuple(whole), source.lookup
+
+
+def _apart_from_codes(options: Sequence[Candidate]) -> list[Candidate]:
+    """Return the best of candidates that differ only in where treatments, trays or meters stand."""
+    groups: dict[object, Candidate] = {}
+    for option in options:
+        slots = slots_of(option.layout)
+        others = tuple((name, text) for name, text in slots.items() if name not in OF_CODES)
+        groups.setdefault(others, option)
+    return list(groups.values())
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:

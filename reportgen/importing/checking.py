@@ -5,6 +5,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -31,7 +32,8 @@ Cell = tuple[str, str]  # sheet as messages name it, cell
 class Adopted:
     """A workbook made of its owner's tables, where its cells came from, and what was found while it was made.
 
-    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment.
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment. Of
+    a trial workbook with files beside it both are those of the files.
     """
 
     workbook: Workbook
@@ -40,6 +42,7 @@ class Adopted:
     confirmed: frozenset[Cell]
     traces: tuple[Traced, ...]
     read_back: ReadBack
+    is_trial_workbook: bool = False
 
 
 def is_adopted(source: Path) -> bool:
@@ -99,6 +102,8 @@ def read_adopted(source: Path) -> Adopted:
     from reportgen.importing.settings import read_settings, settings_file
 
     settings = read_settings(settings_file(source))
+    if settings.trial_workbook:
+        return _beside_workbook(source, settings)
     paths = [source, *(source.parent / name for name in settings.files)]
     read = cells.read_log(paths, settings.conventions)
     found = tables.find_again(read, settings)
@@ -125,6 +130,53 @@ def read_adopted(source: Path) -> Adopted:
         plausibility.confirmed(read, found, settings),
         tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
         read_back(frame, settings, accounts, read),
+    )
+
+
+def _beside_workbook(source: Path, settings: "LogSettings") -> Adopted:
+    """Return a trial workbook with the rows that the files beside it add to its sheets."""
+    from reportgen.importing import cells, ledger, long_form, plausibility, sheets, tables
+    from reportgen.importing.appending import appended
+    from reportgen.importing.read_back import read_back
+    from reportgen.importing.trial_book import trial_book_of
+
+    book = workbook.read(source)
+    told = trial_book_of(book)
+    if told is None:
+        raise WorkbookError((_no_trial_workbook(source, settings),))
+    paths = [source.parent / name for name in settings.files]
+    read = cells.read_further(paths, settings.conventions)
+    found = tables.find_again(read, settings)
+    frame = long_form.melt(found, read, settings)
+    accounts = ledger.ledger(read, found, settings, frame)
+    given = sheets.give_beside(frame, settings, read, found, told)
+    whole, origins, repeated = appended(book, given)
+    problems = (
+        *ledger.drift(read, found, settings, frame, accounts),
+        *plausibility.flags(read, found, settings, frame),
+        *given.problems,
+        *repeated,
+    )
+    return Adopted(
+        replace(whole, source_sha256=_digest([source, *paths])),
+        origins,
+        tuple(dict.fromkeys(problems)),
+        plausibility.confirmed(read, found, settings),
+        given.traces,
+        read_back(frame, settings, accounts, read),
+        is_trial_workbook=True,
+    )
+
+
+def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
+        "the workbook that the files were adopted with",
+        f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
+        code="no_trial_workbook",
     )
 
 
@@ -179,6 +231,14 @@ def _has_errors(problems: Iterable[Problem]) -> bool:
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a log that was taken in, at its owner's cells."""
     return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
+
+
+def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
+    """Return every problem, and of a trial workbook with files beside it what to record next as of `today`."""
+    if today is None or not made.is_trial_workbook:
+        return workbook.Outlook(problems_in(made, settings), ())
+    own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
+    return workbook.Outlook(_all(made, own.problems), own.steps)
 
 
 def light_survey(made: Adopted) -> LightSurvey:

@@ -8,8 +8,8 @@ from typing import Final
 import click
 
 from reportgen.importing.memory import Memory
-from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
-from reportgen.importing.model.questions import Question, Slot
+from reportgen.importing.model.layouts import NOTHING, Dimension, Layout, Values
+from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Part
@@ -17,10 +17,14 @@ from reportgen.importing.questions.describe import (
     DIMENSION_NAMES,
     NOT_READ,
     OCCASION_NAMES,
-    figures_text,
+    SHEET_NAMES,
+    columns_text,
+    counted,
+    figures_lines,
+    measure_name,
     source_text,
-    values_text,
 )
+from reportgen.importing.questions.situation import quantities_of
 from reportgen.importing.session import State, understand
 from reportgen.model.data import ReadBack
 
@@ -33,12 +37,30 @@ BACK: Final = ("b", "back")
 SKIP: Final = ("s", "skip")
 QUIT: Final = ("q", "quit")
 WHY: Final = "?"
-HINT: Final = "A number or text answers. ? shows why, b goes back, s skips, q stops; every answer is kept."
-MOST_TABLES: Final = 15  # lines of the first screen
+HINT: Final = "Type a number or a text. ? shows why, b goes back, s skips, q stops; every answer is kept."
+FIRST_SCREEN: Final = 15  # rows of a terminal for tables
+TERMINAL: Final = 80  # letters of a row
+KEY_TABLE: Final = "a key, which spells out codes"
+FIELD_LIST: Final = "a list of facts on the trial"
 MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
 WIDEST: Final = 18  # letters of a cell that are shown
 PROMPT: Final = "Answer"
+UNASKED: Final = "The report needs it, and the log does not say it."
+REASONS: Final = {
+    Slot.CONFIRM: "The report will rest on these figures. Look whether trays, plants and totals are yours.",
+    Slot.UNIT: "No unit stands in its header or its cells, and a unit is never guessed.",
+    Slot.QUANTITY: "Nothing in the table says it. Fresh and dry weights, for one, are never mixed.",
+    Slot.WORD: "It stands where a number might stand, and each meaning gives other figures.",
+    Slot.BLANK: "Each meaning gives other figures.",
+    Slot.CONVENTION: "They can be read in two ways.",
+    Slot.INDEPENDENT: "How sure a difference is depends on how many were treated by themselves.",
+    Slot.ROW: "No number is dropped without your word.",
+    Slot.TABLE: "Each way of reading the table gives other figures.",
+    Slot.DIMENSION: "Each way of reading the table gives other figures.",
+    Slot.COVERS: "Each way of reading the table gives other figures.",
+    Slot.OCCASIONS: "Each way of reading the table gives other figures.",
+}
 
 
 @dataclass(frozen=True)
@@ -58,12 +80,14 @@ def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal
     talk = _Talk(paths, Memory(tuple(paths)), terminal.show)
     state = understand(paths, earlier, {}, talk.memory)
     terminal.show("\n".join(first_screen(state)))
+    if state.questions:
+        terminal.show(HINT)
     keep(state)
     while question := talk.next_question(state):
         left = len(state.questions) - len(talk.skipped)
         if question.slot is Slot.CONFIRM:
-            terminal.show("\n".join(read_lines(state, terminal.lines)))
-        terminal.show("\n".join(_shown(question, left)))
+            terminal.show("\n".join(("", *read_lines(state, terminal.lines))))
+        terminal.show("\n".join(_shown(question, talk.hint_of(question), left)))
         try:
             typed = terminal.ask(PROMPT, question.default or "").strip()
         except EOFError:
@@ -77,13 +101,14 @@ def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal
 
 @dataclass
 class _Talk:
-    """A talk with the owner: what was skipped, and the settings before each answer."""
+    """A talk with the owner: what was skipped, the settings and what was skipped before each answer, the last hint."""
 
     paths: Sequence[Path]
     memory: Memory
     show: Show
     skipped: dict[str, str] = field(default_factory=dict)
-    before: list[Settings] = field(default_factory=list)
+    before: list[tuple[Settings, dict[str, str]]] = field(default_factory=list)
+    hint: str = ""
 
     def next_question(self, state: State) -> Question | None:
         """Return the first open question that was not skipped."""
@@ -95,26 +120,41 @@ class _Talk:
     def after(self, state: State, question: Question, typed: str) -> State:
         """Return what is understood after something was typed."""
         if typed == WHY:
+            self.hint = ""
             self.show("\n".join(why(state, question)))
+            return state
+        if not typed:
+            self.show(HINT)
             return state
         if _steers(typed, BACK, question):
             return self._taken_back(state)
         if _steers(typed, SKIP, question):
+            self.before.append((state.settings, dict(self.skipped)))
             self.skipped[question.key] = SKIP[1]
             return self._understood(state.settings, {})
         return self._answered(state, question, typed)
 
+    def hint_of(self, question: Question) -> str:
+        """Return what may be typed, unless it was just said of the question before."""
+        hint = question.hint if question.hint != self.hint else ""
+        self.hint = question.hint
+        return hint
+
     def _taken_back(self, state: State) -> State:
-        settings = self.before.pop() if self.before else state.settings
+        if not self.before:
+            self.show("Nothing was answered yet.")
+            return state
+        settings, self.skipped = self.before.pop()
         return self._understood(settings, {})
 
     def _answered(self, state: State, question: Question, typed: str) -> State:
         following = self._understood(state.settings, {question.key: _answer(typed, question)})
         for problem in following.problems:
             if problem.code == "answer_does_not_fit":
-                self.show(f"That does not fit: {problem.expected} is expected.")
+                wanted = problem.expected if question.free else f"a number from 1 to {len(question.choices)}"
+                self.show(f"That does not fit. Expected: {wanted}.")
                 return state
-        self.before.append(state.settings)
+        self.before.append((state.settings, dict(self.skipped)))
         return following
 
     def _understood(self, settings: Settings, answers: dict[str, str]) -> State:
@@ -149,13 +189,26 @@ def _answer(typed: str, question: Question) -> str:
 
 def first_screen(state: State) -> list[str]:
     """Return one line for each table: what it is, and where its labels stand."""
-    lines = [f"{part.table.key}: {part_text(part)}" for part in state.parts]
-    if len(lines) > MOST_TABLES:
-        more = len(lines) - MOST_TABLES
-        lines = [*lines[:MOST_TABLES], f"... and {more} more tables"]
-    if state.questions:
-        lines.append(HINT)
-    return lines
+    order = [table.key for table in state.found.tables]
+    parts = sorted(state.parts, key=lambda part: order.index(part.table.key))
+    texts = {part.key: part_text(part) for part in parts}
+    lines = [f"{key}: {text}" for key, text in texts.items() if text != NOT_READ]
+    lines.extend(f"{table.key}: {KEY_TABLE}" for table in state.found.tables if table.is_key)
+    lines.extend(f"{table.key}: {FIELD_LIST}" for table in state.found.tables if table.is_fields)
+    others = [key for key, text in texts.items() if text == NOT_READ]
+    if others:
+        lines.append(f"{', '.join(others)}: {NOT_READ}")
+    return _fitting(lines)
+
+
+def _fitting(lines: Sequence[str]) -> list[str]:
+    """Return the lines that fit the first screen, long ones counted as often as a terminal breaks them."""
+    rows = 0
+    for index, line in enumerate(lines):
+        rows += 1 + len(line) // TERMINAL
+        if rows > FIRST_SCREEN:
+            return [*lines[:index], f"... and {len(lines) - index} more tables"]
+    return list(lines)
 
 
 def part_text(part: Part) -> str:
@@ -163,32 +216,42 @@ def part_text(part: Part) -> str:
     layout = part.layout or (part.options[0].layout if part.options else None)
     if layout is None or layout.gives == NOTHING:
         return NOT_READ
-    text = layout_text(layout)
-    return text if part.layout else f"perhaps {text}"
+    values = [_values_line(part, each) for each in layout.values]
+    text = "; ".join((*values, *_labels_lines(layout)))
+    about = SHEET_NAMES.get(layout.gives, layout.gives)
+    return f"{about}; {text}" if part.layout else f"perhaps {about}; {text}"
 
 
-def layout_text(layout: Layout) -> str:
-    """Return a layout in one line: `Plants, Fresh weight: wt; treatment: Shelf; tray: Tray`."""
-    parts = [f"{layout.gives}, {values_text(layout)}"]
+def _values_line(part: Part, values: Values) -> str:
+    """Return what columns hold, such as `fresh weight or dry weight in kg`."""
+    names = quantities_of(part, values.columns) if part.layout is None else ()
+    shown = [measure_name(name) for name in names or (values.quantity,)]
+    return f"{' or '.join(shown)} in {columns_text(values.columns)}"
+
+
+def _labels_lines(layout: Layout) -> list[str]:
+    """Return where a layout finds its labels, such as `treatment in Shelf`, and how its days belong together."""
+    parts = []
     for dimension in Dimension:
         if dimension in layout.dimensions:
-            parts.append(f"{DIMENSION_NAMES[dimension]}: {source_text(layout.dimensions[dimension])}")
+            parts.append(f"{DIMENSION_NAMES[dimension]} in {source_text(layout.dimensions[dimension])}")
     if layout.occasions:
         parts.append(OCCASION_NAMES[layout.occasions])
-    return "; ".join(parts)
+    return parts
 
 
 def why(state: State, question: Question) -> list[str]:
-    """Return what stands in the table of a question, and what was read of it so far."""
+    """Return why a question is asked, what stands in its table, and what was read of it so far."""
+    lines = [REASONS.get(question.slot, UNASKED)]
     for part in state.parts:
-        if question.key.startswith(f"{part.table.key}."):
-            return [part_text(part), *table_lines(part.table), *_reasons(part)]
-    return list(question.where) or ["It is not written in the log."]
+        if question.key.startswith(f"{part.key}."):
+            lines.extend((f"{part.table.key}: {part_text(part)}", *_reasons(part), *table_lines(part.table)))
+    return lines
 
 
 def _reasons(part: Part) -> list[str]:
     layout = part.layout or (part.options[0].layout if part.options else None)
-    return [layout.because] if layout and layout.because else []
+    return [f"It is read so because of: {layout.because}"] if layout and layout.because else []
 
 
 def table_lines(table: Table) -> list[str]:
@@ -210,15 +273,24 @@ def _cut(text: str) -> str:
     return text if len(text) <= WIDEST else f"{text[: WIDEST - 3]}..."
 
 
-def _shown(question: Question, left: int) -> list[str]:
+def _shown(question: Question, hint: str, left: int) -> list[str]:
     lines = ["", question.ask]
     if question.where:
         lines.append(f"  at {', '.join(question.where[:3])}")
     for number, choice in enumerate(question.choices, 1):
-        gives = figures_text(choice.gives) if question.slot is not Slot.CONFIRM else ""
-        lines.append(f"  {number}  {choice.answer}" + (f"   -> {gives}" if gives else ""))
-    lines.append(f"({left} question{'s' * (left > 1)} open)")
+        lines.append(f"  {number}  {_choice_text(choice)}")
+        if question.slot is not Slot.CONFIRM:
+            lines.extend(f"       {line}" for line in figures_lines(choice.gives))
+    if hint:
+        lines.append(f"  {hint}")
+    lines.append(f"({counted(left, 'question')} open so far)")
     return lines
+
+
+def _choice_text(choice: Choice) -> str:
+    if choice.means.startswith(choice.answer):
+        return choice.means
+    return f"{choice.answer} ({choice.means})" if choice.means else choice.answer
 
 
 def read_lines(state: State, lines: Lines) -> list[str]:

@@ -46,7 +46,7 @@ def _question(question: Question) -> dict[str, object]:
     shown: dict[str, object] = {
         "key": question.key,
         "slot": slot_word(question),
-        "ask": question.ask,
+        "ask": f"{question.ask} {question.hint}".rstrip(),
         "where": list(question.where),
         "default": question.default,
         "free": question.free,

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
 from reportgen.importing.carriers import labels_of
-from reportgen.importing.cells import open_log, typed_log
+from reportgen.importing.cells import Opened, open_log, typed_log
 from reportgen.importing.contents import contents
 from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
@@ -16,10 +16,12 @@ from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.plausibility import flags
 from reportgen.importing.readings import readings
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
+from reportgen.importing.trial_book import trial_book_of
 from reportgen.model.problem import Problem
 
 if TYPE_CHECKING:
@@ -57,9 +59,20 @@ class Memory:
             self.kept[key] = compute()
         return cast("T", self.kept[key])
 
+    def _opened(self) -> tuple[Opened, ...]:
+        return self.once("opened", partial(open_log, self.paths))
+
+    def book(self) -> TrialBook | None:
+        """Return what the first file says, where it is a trial workbook and others are read beside it."""
+        if len(self.paths) == 1:
+            return None
+        return self.once("book", lambda: trial_book_of(self._opened()[0].book))
+
     def sheets(self, conventions: Conventions) -> tuple[Sheet, ...]:
         """Return the cells of all files, typed by conventions."""
-        opened = self.once("opened", partial(open_log, self.paths))
+        opened = self._opened()
+        if self.book() is not None:
+            opened = opened[1:]
         return self.once(("sheets", repr(conventions)), partial(typed_log, opened, conventions))
 
     def found(self, settings: Settings) -> Found:

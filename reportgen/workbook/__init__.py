@@ -1,6 +1,6 @@
 """The trial workbook: its declaration, reading and checking."""
 
 from reportgen.workbook.cells import Workbook, read
-from reportgen.workbook.checking import check, light_survey, outlook, problems_in
+from reportgen.workbook.checking import Outlook, check, light_survey, outlook, problems_in
 
-__all__ = ["Workbook", "check", "light_survey", "outlook", "problems_in", "read"]
+__all__ = ["Outlook", "Workbook", "check", "light_survey", "outlook", "problems_in", "read"]

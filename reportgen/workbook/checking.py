@@ -97,9 +97,11 @@ def problems_in(
     return _examined(workbook, settings.currency, is_confirmed).problems
 
 
-def outlook(workbook: Workbook, today: date, settings: Settings = DEFAULTS) -> Outlook:
+def outlook(
+    workbook: Workbook, today: date, settings: Settings = DEFAULTS, is_confirmed: Confirmed = nothing_confirmed
+) -> Outlook:
     """Return every problem of a workbook, records of days after today among them, and what to record next."""
-    found = _examined(workbook, settings.currency, nothing_confirmed)
+    found = _examined(workbook, settings.currency, is_confirmed)
     late = list(days_to_come(found.book, found.progress, today))
     problems = _in_order(workbook, [*found.problems, *late]) if late else found.problems
     return Outlook(problems, next_steps(found.tables, found.book, found.progress, today))

@@ -271,6 +271,8 @@ def struck_row(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
 
 def _struck(rng: Generator, cell: Cell) -> Cell:
+    if cell.what == "key":
+        return BLANK
     if cell.what == "value" and _is_number(cell.value) and cell.of != "count":
         cell = replace(cell, value=beside.alike(cell.value, 1.13))
     return replace(cell, strike=cell.value is not None, what="void", of="", stands="")
@@ -301,6 +303,9 @@ def second_crop(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 def _of_other_crop(rng: Generator, one: Row, crop: str) -> Row:
     cells = []
     for cell in one.cells:
+        if cell.what == "key":  # it stands beside the rows, and once
+            cells.append(BLANK)
+            continue
         value = crop if cell.what == "crop" else cell.value
         if cell.what == "value" and _is_number(value) and cell.of != "count":
             value = beside.alike(value, float(rng.uniform(0.4, 0.6)))
@@ -548,7 +553,7 @@ def _merge(rows: list[list[Cell]], first: int, last: int, column: int) -> None:
         end = at + 1
         here = rows[at][column] if column < len(rows[at]) else BLANK
         if here.what in labels and here.value is not None:
-            while end < last and rows[end][column].what == here.what and rows[end][column].value is None:
-                end += 1
+            while end < last and rows[end][column].value is None and rows[end][column].what in (here.what, "void"):
+                end += 1  # a row that is struck out lies in the merged cell, too
             rows[at][column] = replace(here, span=(end - at, 1))
         at = end

@@ -14,6 +14,8 @@ DITTO_SIGN = re.compile(r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\
 
 FEWEST_GROUPS = 2  # groups with blanks below their label, where other groups repeat theirs
 
+SEVERAL = 2  # labels with blank cells below them: their owner writes each label once
+
 
 def filled_down(
     table: Table, column: int, texts: NDArray[np.object_], sheets: Sequence[Sheet]
@@ -21,7 +23,8 @@ def filled_down(
     """Return the labels of a column, those written once for several rows repeated, and whether any was.
 
     texts: (rows,) as they stand, "" where blank. Blank cells are filled within a block where the labels of
-    the column never repeat from one row to the next, so that its owner writes each label once.
+    the column never repeat from one row to the next, so that its owner writes each label once. Where some are
+    merged, a blank cell behind a merged one has no label.
     """
     labels = texts.copy()
     ditto = np.array([is_ditto(text) for text in labels], dtype=bool)
@@ -29,9 +32,9 @@ def filled_down(
     blank = labels == ""
     if not blank.any():
         return labels, False
-    merged = _merged_rows(table, column, sheets)
-    if merged.any():
-        fillable = blank & (merged | ditto)
+    is_merged = _merged_rows(table, column, sheets)
+    if is_merged.any():
+        fillable = blank & (is_merged | ditto | _is_below_unmerged(table, blank, is_merged))
     elif _is_written_once(table, labels, blank):
         fillable = blank
     else:
@@ -43,6 +46,18 @@ def filled_down(
 def is_ditto(text: str) -> bool:
     """Tell whether a text is a sign or word that repeats what stands above it."""
     return text.casefold() in DITTO_WORDS or DITTO_SIGN.fullmatch(text) is not None
+
+
+def _is_below_unmerged(table: Table, blank: NDArray[np.bool_], is_merged: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell which rows follow a label in a cell of its own, where several labels have blank cells below them."""
+    begins_merged = np.append(is_merged[1:], False)
+    is_source = ~blank | _starts(table)
+    in_own_cell = ~blank & ~begins_merged
+    has_blank_below = in_own_cell & np.append((blank & ~_starts(table))[1:], False)
+    if has_blank_below.sum() < SEVERAL:
+        return np.zeros(len(blank), dtype=bool)
+    sources = np.maximum.accumulate(np.where(is_source, np.arange(len(blank)), 0))
+    return np.asarray(in_own_cell[sources] & ~is_merged)
 
 
 def _starts(table: Table) -> NDArray[np.bool_]:

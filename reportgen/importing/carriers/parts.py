@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing import words
+from reportgen.importing.words import is_amount
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
@@ -37,7 +38,7 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2 or _are_dates(known) or _are_measured(known):
+    if len(known) < 2 or _are_dates(known) or _are_measured(known) or all(map(is_amount, known)):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))

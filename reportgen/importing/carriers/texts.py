@@ -153,10 +153,14 @@ def _titles(table: Table) -> list[str]:
 
 
 def number_columns(table: Table) -> tuple[int, ...]:
-    """Return the indexes of the columns that hold numbers, whether they are values or codes."""
+    """Return the indexes of the columns that hold more numbers than different words, be they values or codes."""
     numbers = (table.kind == Kind.NUMBER).sum(axis=0)
-    words = (table.kind == Kind.TEXT).sum(axis=0)
-    return tuple(int(index) for index in np.flatnonzero(numbers > words))
+    chosen = []
+    for index in np.flatnonzero(numbers).tolist():
+        words_in = set(table.text[table.kind[:, index] == Kind.TEXT, index].tolist())
+        if numbers[index] > len(words_in):
+            chosen.append(index)
+    return tuple(chosen)
 
 
 def levels_of(labels: NDArray[np.object_]) -> tuple[str, ...]:

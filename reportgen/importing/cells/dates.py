@@ -14,6 +14,7 @@ _CLOCK: Final = re.compile(  # a zone is left out: clocks show local time
     r" ?(?P<half>[ap]\.?m\.?)?(?: ?(?:Uhr|Z|UTC|GMT|CES?T|[+-]\d{2}:?\d{2}))?",
     re.IGNORECASE,
 )
+_TIME: Final = re.compile(r"(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?: ?[ap]\.?m\.?)?", re.IGNORECASE)
 _ISO: Final = re.compile(r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})")
 _NUMERIC: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})")
 _BARE: Final = re.compile(r"(\d{1,2})/(\d{1,2})|(\d{1,2})\.(\d{1,2})\.")
@@ -119,6 +120,15 @@ def _seconds(text: str) -> int | None:
     if half:
         hour = hour % 12 + 12 * (half == "p")
     return hour * 3600 + int(match["minute"]) * 60 + int(match["second"] or 0)
+
+
+def time_in(text: str) -> str:
+    """Return the time of day of a text such as 4:05 PM, as 16:05; "" of another text, or where minutes are none."""
+    if not _TIME.fullmatch(text):
+        return ""
+    seconds = _seconds(text) or 0
+    hour, minute, second = seconds // 3600, seconds // 60 % 60, seconds % 60
+    return f"{hour:02d}:{minute:02d}" + (f":{second:02d}" if second else "")
 
 
 def _named(text: str) -> Moment | None:

@@ -59,9 +59,9 @@ class TextColumn:
         indexes = self._take(texts, Kind.MOMENT, shown)
         self.moment[indexes] = moments
 
-    def set_texts(self, texts: Sequence[str], kind: Kind = Kind.TEXT) -> None:
-        """Type texts as what they are, or as words in place of a number."""
-        self._take(texts, kind, texts)
+    def set_texts(self, texts: Sequence[str], kind: Kind = Kind.TEXT, shown: Sequence[str] = ()) -> None:
+        """Type texts as what they are, as `shown` where that is given, or as words in place of a number."""
+        self._take(texts, kind, shown or texts)
 
     def _take(self, texts: Sequence[str], kind: Kind, shown: Sequence[str]) -> NDArray[np.intp]:
         indexes = np.array([self.left.pop(text) for text in texts], np.intp)

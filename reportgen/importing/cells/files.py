@@ -33,14 +33,19 @@ def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ..
 
 def open_log(paths: Sequence[Path]) -> tuple[Opened, ...]:
     """Return the files of a log with their cells as they stand; raise WorkbookError as `read_log` does."""
-    opened: list[Opened] = []
-    for index, path in enumerate(paths):
-        file = path.name if index else ""
-        if path.suffix.casefold() in TEXT_SUFFIXES:
-            opened.append(Opened(path, file, read_csv(path), {}))
-        else:
-            opened.append(Opened(path, file, read(path), marks_in(path.read_bytes())))
-    return tuple(opened)
+    further = [_opened(path, path.name) for path in paths[1:]]
+    return (_opened(paths[0], ""), *further)
+
+
+def read_further(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:
+    """Return the sheets of files that lie beside a trial workbook; raise WorkbookError as `read_log` does."""
+    return typed_log([_opened(path, path.name) for path in paths], conventions)
+
+
+def _opened(path: Path, file: str) -> Opened:
+    if path.suffix.casefold() in TEXT_SUFFIXES:
+        return Opened(path, file, read_csv(path), {})
+    return Opened(path, file, read(path), marks_in(path.read_bytes()))
 
 
 def typed_log(opened: Sequence[Opened], conventions: Conventions) -> tuple[Sheet, ...]:

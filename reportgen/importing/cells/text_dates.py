@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from reportgen.importing.cells.dates import Written, date_in
-from reportgen.importing.cells.draft import Draft, moment_texts
+from reportgen.importing.cells.dates import Written, date_in, time_in
+from reportgen.importing.cells.draft import Draft, TextColumn, moment_texts
 from reportgen.importing.cells.numbers import PLAIN
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.words import says
@@ -64,6 +64,7 @@ def read_dates(draft: Draft, label: str, conventions: Conventions) -> None:
 
 def _read_column(draft: Draft, index: int) -> _Column:
     column = _Column(index)
+    _read_times(draft.columns[index])
     for text in draft.columns[index].left:
         if PLAIN.fullmatch(text):
             continue
@@ -71,6 +72,18 @@ def _read_column(draft: Draft, index: int) -> _Column:
         if moment:
             column.written[text], column.seconds[text] = moment
     return column
+
+
+def _read_times(texts: TextColumn) -> None:
+    """Write times of day as 16:05, also where they are written as 4:05 PM.
+
+    Hours of light and dark, such as 10:14, add up to 24.
+    """
+    times = {text: shown for text in texts.left if (shown := time_in(text))}
+    pairs = [text.split(":") for text in times]
+    if all(len(pair) == 2 and pair[1].isdecimal() and int(pair[0]) + int(pair[1]) == HOURS for pair in pairs):
+        return
+    texts.set_texts(list(times), shown=list(times.values()))
 
 
 def _type_dates(draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions) -> None:

@@ -8,6 +8,7 @@ from reportgen.importing.clues.dimensions_named import (
     header_word,
     key_table,
     labels_elsewhere,
+    other_day,
     quantity_word,
     remark_word,
     word_in_labels,
@@ -28,6 +29,7 @@ from reportgen.importing.clues.dimensions_shape import (
     part_of_a_name,
     parts_of_ids,
     single_part,
+    times_of_day,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -40,10 +42,12 @@ CLUES: tuple[Clue, ...] = (
     quantity_word,
     factor_word,
     remark_word,
+    other_day,
     control,
     key_table,
     labels_elsewhere,
     dates,
+    times_of_day,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,

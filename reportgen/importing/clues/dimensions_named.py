@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from reportgen.importing import words
 from reportgen.importing.clues.dimension_words import (
     named_dimensions,
+    names_another_day,
     names_factor,
     names_nobody,
     names_quantity,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
-from reportgen.importing.model.layouts import Dimension
+from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
@@ -24,6 +25,7 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
+_OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
 
@@ -65,8 +67,13 @@ def labels_elsewhere(labels: LabelSet) -> Iterator[Claim]:
 
 
 def quantity_word(labels: LabelSet) -> Iterator[Claim]:
-    """Numbers under the name of something measured, and under no dimension's name, label nothing."""
+    """Numbers under the name of something measured, and under no dimension's name, label nothing.
+
+    `Reading 1 | Reading 2` in a header row name what another table calls 1 and 2.
+    """
     header = labels.labels.header
+    if labels.named and labels.labels.carrier.kind is CarrierKind.OVER:
+        return
     numbers = [level for level in labels.levels if _NUMBER.match(level)]
     if len(numbers) * 2 <= len(labels.levels) or named_dimensions(header):
         return
@@ -90,6 +97,12 @@ def remark_word(labels: LabelSet) -> Iterator[Claim]:
     """Remarks, persons and states place nothing."""
     if names_nobody(labels.labels.header):
         yield _claim(labels, None, _WORD, Evidence.WORDS, "remark_word")
+
+
+def other_day(labels: LabelSet) -> Iterator[Claim]:
+    """Days of sowing or flowering place no weight."""
+    if names_another_day(labels.labels.header):
+        yield _claim(labels, None, _OTHER_DAY, Evidence.WORDS, "other_day")
 
 
 def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:

@@ -1,7 +1,7 @@
 """What the labels themselves show, without words: dates, counts, how many there are, where they stand."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from reportgen.importing.carriers.parts import numbered_within
 from reportgen.importing.clues.dimension_words import named_dimensions
@@ -19,6 +19,7 @@ _WRITTEN_DATE = re.compile(
     r"|^\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})?$",
     re.IGNORECASE,
 )
+_TIME = re.compile(r"\d\d:\d\d(?::\d\d)?")
 _DECIMAL = re.compile(r"[<>~]?-?\d*[.,]\d+$")
 _MOST = 0.9
 _SOME = 3
@@ -41,6 +42,22 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         weight = 6.0 if dimension is Dimension.OCCASION else -6.0
         yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+
+
+def times_of_day(labels: LabelSet) -> Iterator[Claim]:
+    """Times of day belong to the days beside them, and are no labels of their own."""
+    if labels.gives in _LOGS and are_times(labels.levels):
+        yield _claim(labels, None, 12.0, Evidence.SHAPE, "times_of_day")
+
+
+def are_days(levels: Sequence[str]) -> bool:
+    """Tell whether labels are days without a time."""
+    return bool(levels) and all(_ISO_DATE.fullmatch(level) for level in levels)
+
+
+def are_times(levels: Sequence[str]) -> bool:
+    """Tell whether labels are times of day, as logs have them."""
+    return len(levels) >= _SOME and all(_TIME.fullmatch(level) for level in levels)
 
 
 def days_that_hardly_repeat(labels: LabelSet) -> Iterator[Claim]:

@@ -6,6 +6,7 @@ from typing import Final
 from reportgen.importing.clues import quantities_shape as shape
 from reportgen.importing.clues import quantities_words as words
 from reportgen.importing.clues.quantities_model import Measure, Profile, QuantityClue
+from reportgen.importing.clues.quantities_packing import weighs_a_container
 
 CLUES: Final[tuple[QuantityClue, ...]] = (
     words.named_by_header,
@@ -15,6 +16,8 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.is_headed_by_a_unit,
     shape.has_decimals,
     shape.repeats_few_levels,
+    shape.is_headed_n,
+    shape.is_balanced,
     shape.counts_up,
     shape.numbers_all,
     shape.names_things_in_things,
@@ -22,6 +25,7 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.varies,
     shape.lies_beyond,
     shape.is_one_of_a_series,
+    weighs_a_container,
 )
 ENOUGH: Final = 1.5  # points that a measure needs
 OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))
@@ -37,6 +41,7 @@ LOGGED: Final = frozenset(
         Measure.PPFD,
     )
 )
+COORDINATES: Final = ("X", "Y", "Z")
 BESIDE_PLANTS: Final = (Measure.VOLUME, Measure.ENERGY)  # units of what was used by those that were weighed
 
 
@@ -64,6 +69,9 @@ def measure_of(profile: Profile) -> Measure:
 def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
     """Return the measure of each column by its index, those beside it taken into account."""
     measures = {profile.index: measure_of(profile) for profile in profiles}
+    if Measure.PPFD in measures.values():
+        places = [profile.index for profile in profiles if _is_place(profile)]
+        measures |= dict.fromkeys(places, Measure.PLACE)
     if not OF_PLANTS & set(measures.values()):
         return measures
     for profile in profiles:
@@ -73,3 +81,8 @@ def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
         elif measure in LOGGED and profile.unit_of not in BESIDE_PLANTS:
             measures[profile.index] = Measure.FURTHER
     return measures
+
+
+def _is_place(profile: Profile) -> bool:
+    """Tell whether a column is a coordinate of a light map, such as `X (cm)`."""
+    return profile.name.strip().upper() in COORDINATES

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Profile
+from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 FEWEST_ROWS: Final = 3
@@ -22,7 +23,7 @@ def totals(profiles: Sequence[Profile]) -> dict[int, tuple[int, ...]]:
     found: dict[int, tuple[int, ...]] = {}
     for position, profile in enumerate(profiles):
         for parts in _possible_parts(profiles, position):
-            if len(parts) > 1 and _is_sum(profile.numbers, [part.numbers for part in parts]):
+            if len(parts) > 1 and _is_sum(profile, parts):
                 found[profile.index] = tuple(part.index for part in parts)
                 break
     return found
@@ -35,10 +36,24 @@ def _possible_parts(profiles: Sequence[Profile], position: int) -> list[list[Pro
     return runs
 
 
-def _is_sum(total: Floats, parts: list[Floats]) -> bool:
-    summed = np.nansum(np.array(parts), axis=0)
-    some = np.asarray(~np.isnan(np.array(parts)).all(axis=0), dtype=np.bool_)
-    return _agree(total, summed, some, len(parts))
+def _is_sum(total: Profile, parts: Sequence[Profile]) -> bool:
+    """Tell whether numbers are the sum of others, each in its own unit: a total in kg of weights in g."""
+    numbers = np.array([_in_unit(part, total.unit) for part in parts])
+    summed = np.nansum(numbers, axis=0)
+    some = np.asarray(~np.isnan(numbers).all(axis=0), dtype=np.bool_)
+    terms = len(parts) if all(part.unit == total.unit for part in parts) else 1
+    return _agree(total.numbers, summed, some, terms)
+
+
+def _in_unit(profile: Profile, unit: str) -> Floats:
+    """Return the numbers of a column in another unit; as they stand where one of the two is not told."""
+    if not unit or not profile.unit or profile.unit == unit:
+        return profile.numbers
+    try:
+        factor, offset = conversion(profile.unit, unit)
+    except UnitError:
+        return profile.numbers
+    return np.asarray(profile.numbers * factor + offset)
 
 
 def nets(profiles: Sequence[Profile]) -> tuple[int, int, int] | None:

@@ -5,6 +5,7 @@ from functools import lru_cache
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure
+from reportgen.importing.words import is_amount
 from reportgen.workbook.units import plain
 
 SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
@@ -91,6 +92,8 @@ def measured_in(text: str) -> tuple[str, Measure | None]:
 
 def unit_of_header(header: str) -> tuple[str, Measure | None]:
     """Return the unit that a header names, in brackets or as its last word: `Tare oz`, `kg`, `CO2 ppm`."""
+    if is_amount(header):
+        return "", None
     for inside in BRACKETS.findall(header):
         unit, measure = measured_in(inside)
         if measure:

@@ -4,6 +4,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.words import says
@@ -50,6 +52,8 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("lux", Measure.LUX, 7),
     ("place_x", Measure.PLACE, 1),
 )
+ABOVE: Final = 0.8  # of its points has a word in a level of headers above
+PLAINLY: Final = 4  # points of a word that leaves no doubt, whatever stands above
 DENSITY: Final = re.compile(
     r"(?:plants?|pflanzen|plantas|plantes|piante|planten|heads)\s*(?:/|per|pro|por|par)\s*(?:m|ha)", re.IGNORECASE
 )
@@ -57,6 +61,7 @@ LABELLING: Final = (
     "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
 )  # fmt: skip
 LABEL_WEIGHT: Final = 3.0
+NUMBERS_METERS: Final = 10.0  # more than the unit that the word is as well
 VARIED_WEIGHT: Final = 1.5  # such words head columns of a treatment as well as columns of labels
 AROUND: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("weight", Measure.MASS, 3),
@@ -80,11 +85,14 @@ def named_by_header(profile: Profile) -> Iterator[Claim]:
     if DENSITY.search(profile.header):
         yield claim(profile, Measure.FURTHER, 8, "density")
         return
+    plainly = {measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY}
     for word, measure, weight in NAMED:
+        if word == "plants_counted" and "pieces" in profile.words:
+            continue  # a number of fruits covers no plants
         if word in profile.words:
             yield claim(profile, measure, weight, "header")
-        elif word in profile.above:
-            yield claim(profile, measure, weight * 0.8, "header above")
+        elif word in profile.above and (not plainly or measure in plainly):
+            yield claim(profile, measure, weight * ABOVE, "header above")
 
 
 def named_around(profile: Profile) -> Iterator[Claim]:
@@ -104,8 +112,16 @@ def names_a_label(profile: Profile) -> Iterator[Claim]:
         return
     if any(word in profile.words for word in LABELLING):
         yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
+    elif "meter" in profile.words and _numbers_few(profile):
+        yield claim(profile, Measure.LABEL, NUMBERS_METERS, "numbers of meters")
     elif "varied" in profile.words:
         yield claim(profile, Measure.LABEL, VARIED_WEIGHT, "label word")
+
+
+def _numbers_few(profile: Profile) -> bool:
+    """Tell whether the numbers are 1 to k, each several times: they name things."""
+    levels, counts = np.unique(profile.values, return_counts=True)
+    return levels.tolist() == list(range(1, len(levels) + 1)) and bool((counts > 1).all())
 
 
 def is_label_word(header: str) -> bool:

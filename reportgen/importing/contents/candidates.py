@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
+from reportgen.importing.contents.covering import is_of_started
 from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
 from reportgen.importing.contents.records import (
@@ -92,6 +93,10 @@ def _further_columns(situation: Situation) -> dict[str, str]:
             columns.setdefault("Note", column.name)
         elif "status" in said:
             columns.setdefault("Status", column.name)
+    counts = situation.of(Measure.COUNT)
+    started = [profile for profile in counts if is_of_started(profile)]
+    if started and len(started) < len(counts):
+        columns["Plants started"] = started[0].name
     return columns
 
 
@@ -164,7 +169,8 @@ def _is_summary(situation: Situation) -> bool:
 def _is_of_a_laboratory(situation: Situation) -> bool:
     """Tell whether most columns are contents of juice, leaves or soil."""
     values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
-    contents_of = [profile for profile in values if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    others = [profile for profile in values if situation.measures[profile.index] is not Measure.HUMIDITY]
+    contents_of = [profile for profile in others if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
     is_called_so = any("laboratory" in profile.around for profile in values)
     return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
 

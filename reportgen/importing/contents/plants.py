@@ -8,12 +8,13 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
 from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
-from reportgen.importing.words import says
+from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -84,7 +85,8 @@ def _weighed(situation: Situation) -> list[Profile]:
     """Return the columns of masses; of totals beside their parts only the parts."""
     columns = situation.of(*MASSES, Measure.UNKNOWN)
     masses = situation.of(*MASSES)
-    parts_of = totals(columns)
+    tares = {profile.index for profile in columns if is_tare(profile)}
+    parts_of = {index: parts for index, parts in totals(columns).items() if tares.isdisjoint(parts)}
     weighed = [profile for profile in masses if profile.index not in parts_of]
     for index, parts in parts_of.items():
         total = next(profile for profile in columns if profile.index == index)
@@ -97,9 +99,9 @@ def _weighed(situation: Situation) -> list[Profile]:
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
     """Return columns headed by a part of a plant alone as such, but not where others are headed by no quantity.
 
-    `Grain | Straw` are parts, `bare | straw` are treatments.
+    `Grain | Straw` are parts, `bare | straw` are treatments, in whatever unit they stand.
     """
-    bare = [profile for profile in columns if not profile.words & WEIGHT_WORDS]
+    bare = [profile for profile in columns if not meanings(profile.name) & WEIGHT_WORDS]
     if all(profile.words & PART_WORDS for profile in bare):
         return columns
     indexes = {profile.index for profile in bare}
@@ -158,9 +160,14 @@ def _measure(
     """Return values under their declared name where no other columns contend for it, else under the owner's."""
     names = tuple(profile.name for profile in columns)
     word, declared = DECLARED.get(measure, ("", ""))
-    contending = [others for other, others in groups if other is measure and word in others[0].said]
+    contending = [others for other, others in groups if other is measure and word in _said_of(others[0])]
     quantity = declared if contending == [columns] else names[0]
     return Values(quantity, names, _unit(columns[0]))
+
+
+def _said_of(profile: Profile) -> frozenset[str]:
+    """Return what the headers say of a column; of one below a date what the title says."""
+    return profile.said | profile.around if profile.is_dated else profile.said
 
 
 def _unit(profile: Profile) -> str:
@@ -176,7 +183,20 @@ def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
         if some_of_plants and "pieces" in profile.words:
             facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
         groups.setdefault(facets, []).append(profile)
-    return groups
+    return _with_common_tare(groups)
+
+
+def _with_common_tare(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
+    """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in one bag."""
+    alone = [facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)]
+    gross = [facets for facets, columns in groups.items() if any(is_gross(profile) for profile in columns)]
+    if len(alone) != 1 or not gross:
+        return groups
+    tares = groups[alone[0]]
+    kept = {facets: columns for facets, columns in groups.items() if facets not in alone}
+    for facets in gross:
+        kept[facets] = [*kept[facets], *tares]
+    return kept
 
 
 def _facets(profile: Profile) -> _Facets:
@@ -230,6 +250,8 @@ def _quantities(
     """Return what a mass may be called, with points; "" for a further measure under its own name."""
     if facets.is_start:
         return [("Start weight", 0.0)]
+    if len(columns) == 1 and holds_more_than_plants(columns[0].header):
+        return [("", 0.0), (DRY if facets.state == "dry" else FRESH, -1.0)]
     if facets.part == "root":
         return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
     if facets.part:
@@ -266,19 +288,27 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     covers = covers_of(situation, columns[0])
     if tared := _tared(columns, covers):
         return tared
+    columns = _without_means(columns)
+    covers = covers_of(situation, columns[0])
     if (pair := _two_units(columns)) is not None:
         pounds, ounces = pair
         plus = ((ounces.name, ounces.unit),)
         return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
-    columns = _without_means(columns)
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
+    return _ways_of_several(situation, columns, covers)
+
+
+def _ways_of_several(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the ways to take several columns that no relation joins: side by side, their total, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
     if _repeat_one_header(situation, columns):
         return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
+    if (total := _total_of(situation, columns)) is not None:
+        return [_beside(total, columns, cover, "total") for cover in covers]
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
 
 
@@ -324,11 +354,13 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     if match := nets(columns):
         net = next(profile for profile in columns if profile.index == match[2])
         return [_option(_values([net], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if "tare" in profile.words and "gross" not in profile.words]
+    tares = [profile for profile in columns if is_tare(profile)]
     gross = [profile for profile in columns if profile not in tares]
-    if not tares or not gross:
+    if not tares:
+        return _net_beside_gross(columns, covers)
+    if not gross:
         return []
-    named = [profile for profile in gross if "gross" in profile.words]
+    named = [profile for profile in gross if is_gross(profile)]
     plain = [profile for profile in gross if "net" in profile.words]
     if plain:
         return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
@@ -338,6 +370,31 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
         for cover in covers
         for place, tare in enumerate(tares)
     ]
+
+
+def _net_beside_gross(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the net weight where another one beside it is called gross, though no tare stands there."""
+    net = [profile for profile in columns if "net" in profile.words]
+    gross = [profile for profile in columns if "gross" in profile.words]
+    if len(net) != 1 or not gross or len(net) + len(gross) < len(columns):
+        return []
+    return [_beside(net[0], gross, cover, "net") for cover in covers]
+
+
+def _beside(profile: Profile, others: Sequence[Profile], cover: Cover, because: str) -> _Option:
+    """Return a column as the one that counts, others as further measures under their own names."""
+    further = tuple(_values([other], cover, other.name) for other in others)
+    return _Option((_values([profile], cover), *further), cover.score, because)
+
+
+def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
+    """Return the column that is the sum of some columns, None where none is."""
+    indexes = {profile.index for profile in parts}
+    columns = situation.of(*MASSES, Measure.UNKNOWN)
+    for index, summed in totals(columns).items():
+        if indexes == set(summed):
+            return next(profile for profile in columns if profile.index == index)
+    return None
 
 
 def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:

@@ -19,11 +19,14 @@ from reportgen.importing.clues.quantities_units import (
     unit_of_header,
 )
 from reportgen.importing.clues.quantities_words import is_label_word, is_numbering
+from reportgen.importing.contents.series import QUANTITY_WORDS, are_alike
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
-from reportgen.importing.words import meanings, tokens
+from reportgen.importing.words import is_amount, meanings, tokens
 
 NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
+LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too
+NAMING: Final = QUANTITY_WORDS | LOOSELY
 MOST_WORDS: Final = 0.5  # of the cells may be words rather than numbers
 
 
@@ -37,7 +40,34 @@ def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
         profile = _profile(table, index, sheets, around, unit_around)
         is_numbered = index in numbered and not is_numbering(profile)
         found.append(replace(profile, is_numbered=is_numbered))
-    return tuple(found)
+    return _as_the_title_says(found, unit_around)
+
+
+def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[Profile, ...]:
+    """Return columns; where a title tells quantity and unit, and some headers none, all headers are labels.
+
+    So `bajo | medio | alto` below `fresh weights in g` are three treatments, and no height.
+    """
+    headed = [profile for profile in profiles if not is_label_word(profile.header)]
+    is_told = measured_in(unit_around)[1] is Measure.MASS and all("weight" in each.around for each in headed)
+    unnamed = [profile for profile in headed if not profile.words & NAMING]
+    named = [profile for profile in headed if profile.words & NAMING]
+    loosely = all(profile.words & NAMING <= LOOSELY and _has_no_unit(profile) for profile in named)
+    if not is_told or not unnamed or not loosely or not are_alike(headed):
+        return tuple(profiles)
+    indexes = {profile.index for profile in named}
+    unit, unit_of = measured_in(unit_around)
+    told = []
+    for profile in profiles:
+        words = profile.words - LOOSELY
+        label = replace(profile, words=words, unit=unit, unit_of=unit_of, has_near_unit=False)
+        told.append(label if profile.index in indexes else profile)
+    return tuple(told)
+
+
+def _has_no_unit(profile: Profile) -> bool:
+    """Tell whether no unit stands at a column; `min` alone is rather the smallest than minutes."""
+    return not profile.has_near_unit or profile.unit_of is Measure.TIME
 
 
 def _numbered(table: Table, columns: Sequence[int]) -> set[int]:
@@ -72,7 +102,7 @@ def _profile(table: Table, index: int, sheets: Sequence[Sheet], around: frozense
         index,
         column.name,
         column.header,
-        meanings(column.header),
+        frozenset() if is_amount(column.header) else meanings(column.header),
         above,
         around,
         unit,

@@ -164,6 +164,12 @@ def _groups(situation: Situation, profile: Profile) -> NDArray[np.intp]:
     for labels in situation.labels_of_rows():
         if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels)):
             return codes(labels)
+    names = [labels for labels in situation.labels_of_rows() if not _is_no_place(labels.header)]
+    joint = [codes(labels) for labels in names if 1 < len(labels.levels) <= MOST_LEVELS]
+    if joint:
+        together: NDArray[np.intp] = np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
+        if rises(profile.numbers, together):
+            return together
     return whole
 
 
@@ -174,9 +180,9 @@ def light_candidates(situation: Situation) -> list[Candidate]:
         return []
     values = _one_each(situation, columns, {Measure.PPFD: "PPFD"}, Covers.TREATMENT)
     places = {
-        profile.header.strip().upper(): profile.name
+        profile.name.strip().upper(): profile.name
         for profile in situation.profiles
-        if profile.header.strip().upper() in ("X", "Y")
+        if profile.name.strip().upper() in ("X", "Y")
     }
     return [Candidate(values, columns=places)]
 
@@ -205,9 +211,15 @@ def _is_of_solution(profile: Profile) -> bool:
 
 
 def _inside(columns: Sequence[Profile]) -> list[Profile]:
-    """Return columns without those of the weather outside and the extremes of a day."""
-    inside = [profile for profile in columns if not profile.said & {"outside", "extreme"}]
-    return inside or list(columns)
+    """Return the columns of the air itself: none of the weather outside, of what is wanted or of a leaf.
+
+    Of the extremes of a day both together stand for it, where nothing else does.
+    """
+    air = [profile for profile in columns if not profile.said & {"outside", "not_measured_in_air"}]
+    inside = [profile for profile in air if "extreme" not in profile.said]
+    if not inside and len(air) > 1:
+        return air
+    return inside
 
 
 # Nobody writes these in others, or they are so by definition.

@@ -55,11 +55,15 @@ class Slot(StrEnum):
 
 @dataclass(frozen=True)
 class Choice:
-    """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what it would give."""
+    """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what it would give.
+
+    `means` explains an answer that is a bare word.
+    """
 
     answer: str
     settings: Settings
     gives: Summary | None = None
+    means: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,7 +72,8 @@ class Question:
 
     `key` is stable from run to run, such as `Log.treatment` or `trial.Crop`; `where` are places such as
     `Log!A1:C9`. `free` says that a text other than a choice may be typed: `accept` then returns the settings
-    that follow, and raises ValueError, saying what was expected, where the text does not fit.
+    that follow, and raises ValueError, saying what was expected, where the text does not fit. `hint` says what
+    may be typed.
     """
 
     key: str
@@ -79,6 +84,7 @@ class Question:
     default: str | None = None
     free: bool = False
     accept: Callable[[str], Settings] | None = field(default=None, compare=False)
+    hint: str = ""
 
 
 class Fate(StrEnum):

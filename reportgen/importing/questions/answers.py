@@ -18,4 +18,4 @@ def settings_after(question: Question, text: str) -> Settings:
             return choice.settings
     if question.accept is not None and question.free:
         return question.accept(wanted)
-    raise ValueError("one of: " + ", ".join(choice.answer for choice in question.choices))
+    raise ValueError("one of " + ", ".join(choice.answer for choice in question.choices))

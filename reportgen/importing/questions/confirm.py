@@ -19,6 +19,8 @@ SAME: Final = 1e-9  # relative: totals in the settings file may have lost their 
 
 def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the last question, where the owner did not confirm what is read."""
+    if situation.book is not None:  # logs that grow each week: their figures change
+        return ()
     settings = situation.settings
     summary = situation.figures(settings)
     if not summary or _is_confirmed(summary, settings):
@@ -27,12 +29,16 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     tables = tuple(dict.fromkeys(read))
     if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
         choices = tuple(Choice(name, reopened(settings, name)) for name in tables)
-        return (Question(TABLE_KEY, Slot.TABLE, "Which table is not read as you mean it?", (), choices),)
+        return (Question(TABLE_KEY, Slot.TABLE, "Which table is read otherwise than you mean it?", (), choices),)
     yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary)), summary)
     refused = replace(settings, answers={**settings.answers, KEY: NO})
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
-    return (Question(KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused))),)
+    return (
+        Question(
+            KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused, means="then say what is off"))
+        ),
+    )
 
 
 def _is_confirmed(summary: Summary, settings: Settings) -> bool:

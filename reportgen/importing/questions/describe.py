@@ -7,6 +7,7 @@ from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
     CarrierKind,
+    Covers,
     Dimension,
     Layout,
     Occasions,
@@ -38,14 +39,29 @@ OCCASION_NAMES: Final = {
     Occasions.SAMPLES: "each day its own plants, the last day is the harvest",
     Occasions.GROWTH: "the same plants measured again, no harvest",
 }
-NOT_READ: Final = "no part of the trial"
-MEASURES: Final = {
-    "fresh_weight": "fresh weight",
-    "dry_weight": "dry weight",
-    "tray_yield": "yield",
-    "tray_yield_dry": "dry yield",
-    "root_weight": "root weight",
+COVER_NAMES: Final = {
+    Covers.PLANT: "each value is of one plant",
+    Covers.UNIT: "each value is of a whole tray",
+    Covers.MEAN: "each value is a mean per plant",
+    Covers.TREATMENT: "each value is of a whole treatment",
+    Covers.TRIAL: "each value is of the whole trial",
 }
+SHEET_NAMES: Final = {
+    "Plants": "plants",
+    "Harvests": "pickings",
+    "Growth": "growth of living plants",
+    "Solution": "water and solution",
+    "Meter": "electricity",
+    "Light": "light",
+    "Climate": "climate",
+}
+NOT_READ: Final = "no part of the trial"
+MEASURES: Final = {"tray_yield": "yield", "tray_yield_dry": "dry yield", "ec": "EC", "ph": "pH", "co2": "CO2"}
+PER_TRAY: Final = ("tray_yield", "tray_yield_dry")
+READINGS: Final = ("ec", "ph", "temperature", "ppfd", "air_temperature", "relative_humidity", "co2",
+                   "solution_temperature")  # fmt: skip
+TOTALS: Final = ("water", "energy")
+MOST_COLUMNS: Final = 3  # names that are told one by one
 
 
 def source_text(source: Source | None) -> str:
@@ -87,7 +103,7 @@ def slots_of(layout: Layout) -> dict[str, str]:
         slots[dimension.value] = source_text(layout.dimensions.get(dimension))
     slots["factor"] = factors_text(layout)
     slots["occasions"] = OCCASION_NAMES[layout.occasions]
-    slots["covers"] = ", ".join(dict.fromkeys(values.covers.value for values in layout.values))
+    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in layout.values))
     slots["counts"] = ", ".join(dict.fromkeys(values.counts.value for values in layout.values))
     return slots
 
@@ -97,18 +113,26 @@ def values_text(layout: Layout) -> str:
     return "; ".join(f"{values.quantity}: {columns_text(values.columns)}" for values in layout.values)
 
 
+def quoted(columns: Sequence[str]) -> str:
+    """Return names of columns in quotes, the first and last of many."""
+    names = [f'"{name}"' for name in columns]
+    if len(names) > MOST_COLUMNS:
+        return f"{names[0]} ... {names[-1]}"
+    return ", ".join(names)
+
+
 def columns_text(columns: Sequence[str]) -> str:
     """Return names of columns, the first and last of many."""
-    if len(columns) > 4:
+    if len(columns) > MOST_COLUMNS:
         return f"{columns[0]} ... {columns[-1]}"
     return ", ".join(columns)
 
 
 def factors_text(layout: Layout) -> str:
     """Return the second factors, and the rows that count alone."""
-    factors = [f"with {name}" for name in layout.factors]
+    factors = [f"combined with {name}" for name in layout.factors]
     rows = [f"only {column} {', '.join(labels)}" for column, labels in layout.only.items()]
-    return "; ".join((*factors, *rows)) or "none"
+    return "; ".join((*factors, *rows)) or "not told apart"
 
 
 SLOT_WORDS: Final = {
@@ -116,7 +140,7 @@ SLOT_WORDS: Final = {
     "values": "",
     "factor": "second factor",
     "occasions": "",
-    "covers": "a value is of a",
+    "covers": "",
     "counts": "the numbers are",
     **{dimension.value: name for dimension, name in DIMENSION_NAMES.items()},
 }
@@ -134,22 +158,43 @@ def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     return "; ".join(parts)
 
 
-def figures_text(summary: Summary | None) -> str:
-    """Return a summary as one line: `fresh weight: warm 2 trays, 12 plants, mean 139 g; still ...`."""
-    if summary is None:
-        return ""
-    parts = []
-    for quantity, figures in summary.items():
-        shown = [f"{name} {_figure(figure)}" for name, figure in figures.items()]
-        parts.append(f"{measure_name(quantity)}: {'; '.join(shown)}")
-    return " | ".join(parts)
+def figures_lines(summary: Summary | None) -> list[str]:
+    """Return a summary as a line a quantity: `fresh weight: warm 2 trays, 12 plants, mean 139 g; still ...`."""
+    lines = []
+    for quantity, figures in (summary or {}).items():
+        shown = [f"{name} {_figure(quantity, figure)}".strip() for name, figure in figures.items()]
+        lines.append(f"{measure_name(quantity)}: {'; '.join(shown)}")
+    return lines
 
 
 def measure_name(quantity: str) -> str:
     """Return the name of a measure in small letters."""
-    return MEASURES.get(quantity, quantity.replace("_", " "))
+    return MEASURES.get(quantity.casefold(), quantity.replace("_", " ").lower())
 
 
-def _figure(figure: Figures) -> str:
-    units = f"{figure.units} unit{'s' * (figure.units != 1)}"
-    return f"{units}, n {figure.n}, mean {figure.mean:.4g} {figure.unit}".rstrip()
+def _figure(quantity: str, figure: Figures) -> str:
+    if quantity in TOTALS:
+        return f"{number_text(figure.total)} {figure.unit}".rstrip()
+    mean = f"mean {number_text(figure.mean)} {figure.unit}".rstrip()
+    trays = counted(figure.units, "tray")
+    if quantity in PER_TRAY:
+        return f"{trays}, {mean} a tray"
+    if quantity in READINGS:
+        return f"{counted(figure.n, 'value')}, {mean}"
+    if figure.units == figure.n:
+        return f"{counted(figure.n, 'unit')}, {mean}"
+    return f"{trays}, {counted(figure.n, 'plant')}, {mean}"
+
+
+def counted(number: int, thing: str) -> str:
+    """Return a number of things: `1 tray`, `12 plants`."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def number_text(value: float) -> str:
+    """Return a number with four digits at least, all those before the point, and no power of ten."""
+    if abs(value) >= 1000:
+        return f"{value:,.0f}"
+    if value == 0 or abs(value) >= 0.001:
+        return f"{value:.4g}"
+    return f"{value:.6f}"

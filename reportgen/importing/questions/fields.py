@@ -33,9 +33,8 @@ ASKED: Final = {
     REFERENCE: "With which treatment are the others compared?",
 }
 INDEPENDENT: Final = {
-    "unit": "each tray, pot or tent by itself",
-    "plant": "each plant by itself",
-    "treatment": "all of a treatment together",
+    "plant": "each plant stood in a pot of its own",
+    "treatment": "all plants of a treatment stood together",
 }
 CONTROLS: Final = ("control", "kontrolle", "controle", "témoin", "testigo", "controllo", "testemunha", "reference",
                    "none", "no", "without", "ohne", "sans", "sin", "zonder")  # fmt: skip
@@ -43,7 +42,7 @@ CONTROLS: Final = ("control", "kontrolle", "controle", "témoin", "testigo", "co
 
 def field_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the required fields of the sheet Trial that are still unset."""
-    if not treatments_of(situation):
+    if situation.book is not None or not treatments_of(situation):
         return ()
     asked = []
     for column in TRIAL.columns:
@@ -72,10 +71,13 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
 
 def day_of(text: str) -> date:
     """Return the day that a text names, as 2025-03-31; raise ValueError where it names none."""
+    match = re.match(r"(\d{4})-(\d{1,2})-(\d{1,2})\b", text.strip())
+    if match is None:
+        raise ValueError("a day written as 2025-03-31")
     try:
-        return date.fromisoformat(text.strip()[:10])
+        return date(*map(int, match.groups()))
     except ValueError as error:
-        raise ValueError("a day written as 2025-03-31") from error
+        raise ValueError("a day of the calendar, written as 2025-03-31") from error
 
 
 def with_field(settings: Settings, name: str, value: object) -> Settings:
@@ -84,8 +86,8 @@ def with_field(settings: Settings, name: str, value: object) -> Settings:
 
 
 def treatments_of(situation: Situation) -> tuple[str, ...]:
-    """Return the treatments that are read, as the report prints them."""
-    return treatments_in(situation.figures(situation.settings))
+    """Return the treatments that are read so far, as the report prints them."""
+    return treatments_in(situation.figures(situation.guess))
 
 
 def treatments_in(summary: Summary) -> tuple[str, ...]:
@@ -163,21 +165,22 @@ def _read(situation: Situation) -> list[Part]:
 def independent_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the question what was treated independently, where no tray is known."""
     settings = situation.settings
-    if settings.independent or not treatments_of(situation):
+    if situation.book is not None or settings.independent or not treatments_of(situation):
         return ()
     for layout in settings.layouts:
         if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:
             return ()
     choices = []
-    for name in ("plant", "treatment"):
+    for name, means in INDEPENDENT.items():
         changed = replace(settings, independent=name)
-        choices.append(Choice(name, changed, situation.figures(changed)))
+        choices.append(Choice(name, changed, situation.figures(changed), means))
 
     def accept(text: str) -> Settings:
         return _by_column(situation, text)
 
-    ask = "What was given its treatment independently of the others? No tray, pot or bed is named."
-    return (Question("trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept),)
+    ask = "What was given its treatment by itself? No tray, pot or bed is named."
+    hint = "Or type the column that names the trays."
+    return (Question("trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint),)
 
 
 def _by_column(situation: Situation, text: str) -> Settings:

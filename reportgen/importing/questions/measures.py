@@ -11,8 +11,15 @@ from reportgen.importing.model.layouts import NOTHING, Blank, Layout, Values
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
-from reportgen.importing.questions.describe import columns_text
-from reportgen.importing.questions.situation import Part, Situation, cell_of, is_to_explain, layout_of
+from reportgen.importing.questions.describe import quoted
+from reportgen.importing.questions.situation import (
+    Part,
+    Situation,
+    cell_of,
+    is_to_explain,
+    layout_of,
+    quantities_of,
+)
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion
@@ -63,16 +70,6 @@ def quantity_questions(situation: Situation) -> tuple[Question, ...]:
     return tuple(asked)
 
 
-def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the quantities that the candidates of a table give the same columns, best first."""
-    names: list[str] = []
-    for option in part.options:
-        for values in option.layout.values:
-            if values.columns == columns:
-                names.append(values.quantity)
-    return tuple(dict.fromkeys(names))
-
-
 def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str, ...]) -> Question:
     key = quantity_key(part, values)
     settings = situation.settings
@@ -86,11 +83,13 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     def accept(text: str) -> Settings:
         return answered(settings, key, text.strip())
 
-    ask = f"What is {columns_text(values.columns)} in {part.table.key}?"
+    shown = ", ".join(_examples(part.table, values.columns))
+    ask = f"What are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
     if set(names) == FRESH_OR_DRY:
-        ask = f"Are the weights under {columns_text(values.columns)} in {part.table.key} fresh or dry?"
+        ask = f"Are the weights in {quoted(values.columns)} of {part.table.key} fresh or dry ({shown})?"
     where = situation.where_columns(part.table, values.columns)
-    return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept)
+    hint = "Or type what was measured, such as Root weight."
+    return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept, hint)
 
 
 def _figures_of(situation: Situation, part: Part, values: Values, name: str) -> Summary:
@@ -147,9 +146,9 @@ def _unit(situation: Situation, part: Part, layout: Layout, values: Values) -> Q
         return answered(settings, key, unit)
 
     shown = ", ".join(_examples(part.table, values.columns))
-    ask = f"In which unit is {columns_text(values.columns)} in {part.table.key} ({shown})?"
+    ask = f"In which unit are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
     where = situation.where_columns(part.table, values.columns)
-    return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept)
+    return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept, "Or type another unit.")
 
 
 def _area(situation: Situation, part: Part, values: Values) -> Question:
@@ -162,8 +161,7 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
         return answered(settings, key, text.strip())
 
     where = situation.where_columns(part.table, values.columns)
-    said = f"{columns_text(values.columns)} is in {values.unit}"
-    ask = f"What is the area of one plot in m2, in {part.table.key}? {said}."
+    ask = f"How many m2 has one plot of {part.table.key}? {quoted(values.columns)} is in {values.unit}."
     return Question(key, Slot.UNIT, ask, where, (), None, True, accept)
 
 
@@ -212,7 +210,8 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
         return []
     cells = blanks_in(part.table, values.columns)
     places = tuple(_place(situation, part.table, row, column) for row, column in cells[:5])
-    ask = f"What does a blank cell mean among {values.quantity} in {part.table.key} ({len(cells)} blank)?"
+    number = f"{len(cells)} are" if len(cells) > 1 else "1 is"
+    ask = f"What does a blank cell mean in {quoted(values.columns)} of {part.table.key} ({number} blank)?"
     return [Question(key, Slot.BLANK, ask, places, tuple(choices))]
 
 
@@ -241,8 +240,11 @@ def answered(settings: Settings, key: str, text: str) -> Settings:
 def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layout:
     """Return a layout with the quantities, units and blanks that its owner named."""
     values = []
+    said = {answers.get(quantity_key(part, each)) for each in layout.values}
     for each in layout.values:
-        name = answers.get(quantity_key(part, each), each.quantity)
+        name = answers.get(quantity_key(part, each))
+        if name is None:
+            name = each.columns[0] if each.quantity in said and not each.event else each.quantity
         if name == NONE:
             continue
         changed = replace(each, quantity=name)

@@ -14,6 +14,7 @@ from reportgen.model.problem import Problem, Severity, areas_of
 LEAVE_OUT: Final = "left out"
 KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
+ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
@@ -54,9 +55,11 @@ def _unexplained(situation: Situation, sheet: int, area: Area, place: str) -> Qu
     holds = " | ".join(str(text) for text in texts if text)
     is_one_row = area.last_row == area.first_row
     more = "" if is_one_row else " ..."
-    ask = f"{place} holds {holds}{more}, which is not read as anything. Is it left out?"
+    ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
     settings = _left_out(situation, sheet, place, holds if is_one_row else "")
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), (Choice(LEAVE_OUT, settings),), LEAVE_OUT)
+    hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
+    choices = (Choice(LEAVE_OUT, settings),)
+    return Question(f"row.{place}", Slot.ROW, ask, (place,), choices, LEAVE_OUT, hint=hint)
 
 
 def _left_out(situation: Situation, sheet: int, place: str, holds: str) -> Settings:
@@ -88,7 +91,7 @@ def flag_questions(situation: Situation, flags: Iterable[Problem]) -> tuple[Ques
     asked = []
     for flag in flags:
         index = _layout_at(situation, flag)
-        if index is not None and flag.severity is Severity.ERROR:
+        if index is not None and flag.severity is Severity.ERROR and flag.code not in ASKED_ELSEWHERE:
             asked.append(_flag(situation, flag, index))
     return tuple(asked[:MOST_QUESTIONS])
 
@@ -123,7 +126,7 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
-    return Question(key, Slot.ROW, ask, places, choices, None, True, accept)
+    return Question(key, Slot.ROW, ask, places, choices, None, True, accept, "Or type the right value.")
 
 
 def _text_at(situation: Situation, label: str, row: int, column: int) -> str:

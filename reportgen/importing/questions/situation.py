@@ -11,6 +11,7 @@ from reportgen.importing.model.layouts import NOTHING, Layout, Occasions
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Found, Table
+from reportgen.importing.model.trial_book import TrialBook
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Part:
 class Situation:
     """All that is known at one step: cells, tables, settings so far, and how to compute figures of others.
 
-    `settings` hold what is settled, `guess` also the best candidate of what is open.
+    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the trial workbook that
+    the files are read beside.
     """
 
     sheets: tuple[Sheet, ...]
@@ -48,6 +50,7 @@ class Situation:
     guess: Settings
     parts: tuple[Part, ...]
     figures: Callable[[Settings], Summary]
+    book: TrialBook | None = None
 
     def table(self, key: str) -> Table:
         """Return the table of a key; raise KeyError where there is none."""
@@ -77,6 +80,23 @@ def layout_of(part: Part) -> Layout | None:
     if part.layout is not None:
         return part.layout
     return part.options[0].layout if part.options else None
+
+
+def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the quantities that the candidates of a table give the same columns, best first."""
+    names: list[str] = []
+    for option in part.options:
+        for values in option.layout.values:
+            if values.columns == columns:
+                names.append(values.quantity)
+    return tuple(dict.fromkeys(names))
+
+
+def has_open_quantity(part: Part) -> bool:
+    """Tell whether candidates of a table call the same columns differently."""
+    if part.layout is not None or not part.options:
+        return False
+    return any(len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values)
 
 
 def is_to_explain(part: Part) -> bool:

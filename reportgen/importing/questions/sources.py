@@ -90,6 +90,6 @@ def expected(table: Table) -> str:
     """Return what can be named as the place of labels, in words."""
     columns = ", ".join(column.name for column in table.columns)
     return (
-        f"a column ({columns}), several joined as Tent + Side, sheet, file, section, title, over:1, "
-        "part:ID:1, fixed: warm, or none"
+        f"a column ({columns}), several joined as Tent + Side, sheet, file, title, section (headings between rows), "
+        "over:1 (the first header row), part:ID:1 (the first part of ID), fixed: warm (all the same), or none"
     )

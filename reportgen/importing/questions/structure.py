@@ -18,12 +18,14 @@ from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import (
+    COVER_NAMES,
     DIMENSION_NAMES,
     NOT_READ,
+    OCCASION_NAMES,
     difference,
     slots_of,
 )
-from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.situation import Part, Situation, has_open_quantity
 from reportgen.importing.questions.sources import column_of, expected, source_of
 
 NONE: Final = "none of these"
@@ -58,10 +60,10 @@ SLOTS: Final = {
 }
 ASKED: Final = {
     "gives": "What is the table {table}?",
-    "values": "Which columns of {table} are the values?",
-    "factor": "How does a second factor of {table} count?",
-    "occasions": "What are the values on several days in {table}?",
-    "covers": "What is one value of {table} the weight of?",
+    "values": "Which columns of {table} hold the values?",
+    "factor": "What else was varied in {table}, and how does it count?",
+    "occasions": "How do the days in {table} belong together?",
+    "covers": "Of what is each value in {table}?",
     "counts": "What do the numbers of {table} count?",
 }
 
@@ -70,7 +72,7 @@ def questions(situation: Situation) -> tuple[Question, ...]:
     """Return what is open on the layout of each table: one question a table."""
     asked: list[Question] = []
     for part in situation.parts:
-        if part.layout is None and part.options:
+        if part.layout is None and part.options and not has_open_quantity(part):
             asked.extend(_of_part(situation, part))
     return tuple(asked)
 
@@ -110,7 +112,8 @@ def _which(situation: Situation, part: Part) -> Question:
         answers = {**settings.answers, key: text}
         chosen = replace(settings, layouts=(*settings.layouts, option.layout), answers=answers)
         choices.append(Choice(text, chosen, option.gives))
-    choices.append(Choice(NONE, replace(settings, answers={**settings.answers, key: NONE})))
+    refused = replace(settings, answers={**settings.answers, key: NONE})
+    choices.append(Choice(NONE, refused, means="then say what it is"))
     if NOT_READ not in texts:
         choices.append(Choice(NOT_READ, without(settings, part, key)))
     kind = SLOTS.get(slot, Slot.DIMENSION)
@@ -123,15 +126,26 @@ def _which(situation: Situation, part: Part) -> Question:
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
-    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept)
+    hint = "Or type a column, several as Tent + Side, or none."
+    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
-    """Return the slots in which some layouts differ, those that are no part of the trial apart."""
+    """Return the slots that tell some layouts apart, those that are no part of the trial left aside.
+
+    A slot that follows from those before it is not named.
+    """
     read = [each for each in slots if each["gives"] != NOT_READ]
     if len(read) < len(slots) and len(read) < 2:
         return ["gives"]
-    return [slot for slot in ORDER if len({each.get(slot, "none") for each in read}) > 1]
+    telling: list[str] = []
+    known = 1
+    for slot in ORDER:
+        texts = {tuple(each.get(name, "none") for name in (*telling, slot)) for each in read}
+        if len(texts) > known:
+            telling.append(slot)
+            known = len(texts)
+    return telling
 
 
 def _ask(slot: str, table: Table) -> str:
@@ -139,7 +153,7 @@ def _ask(slot: str, table: Table) -> str:
         return ASKED[slot].format(table=table.key)
     if slot == AS_READ:
         return f"Is {table.key} read as you mean it?"
-    return f"What says the {DIMENSION_NAMES[Dimension(slot)]} in {table.key}?"
+    return f"Where does {table.key} say the {DIMENSION_NAMES[Dimension(slot)]}?"
 
 
 def without(settings: Settings, part: Part, key: str) -> Settings:
@@ -160,25 +174,35 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
         pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
         return replace(settings, answers={**settings.answers, key: text})
 
-    choices = [Choice(NOT_READ, without(settings, part, key))]
-    for option in (AS_IT_IS, *_typical(slot)):
-        choices.append(Choice(option, replace(settings, answers={**settings.answers, key: option})))
-    hint = "one of the choices"
-    if slot in set(Dimension):
-        hint = expected(part.table)
-    if slot == "values":
-        hint = "columns joined by +"
-    ask = f"{_ask(slot, part.table)} Name it: {hint}."
+    now = slots_of(part.options[0].layout).get(slot, "none")
+    offered = {AS_IT_IS: now, **_typical(slot)}
+    choices = []
+    for answer, means in offered.items():
+        answers = {**settings.answers, key: answer}
+        choices.append(Choice(answer, replace(settings, answers=answers), means=means))
+    choices.append(Choice(NOT_READ, without(settings, part, key)))
+    all_are_asked = settings.answers.get(f"{part.key}.{AS_READ}") == NONE
+    default = AS_IT_IS if all_are_asked else None
     kind = SLOTS.get(slot, Slot.DIMENSION)
-    return Question(key, kind, ask, situation.where(part.table), tuple(choices), None, True, accept)
+    where = situation.where(part.table)
+    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), default, True, accept, _hint(slot, part))
 
 
-def _typical(slot: str) -> tuple[str, ...]:
+def _typical(slot: str) -> dict[str, str]:
+    """Return what may be answered in any table, with what it means."""
     if slot == "occasions":
-        return tuple(kind.value for kind in Occasions if kind.value)
+        return {kind.value: text for kind, text in OCCASION_NAMES.items() if kind.value}
     if slot == "covers":
-        return ("plant", "unit", "mean per plant", "treatment", "whole trial")
-    return ()
+        return {kind.value: text for kind, text in COVER_NAMES.items()}
+    return {}
+
+
+def _hint(slot: str, part: Part) -> str:
+    if slot in set(Dimension):
+        return f"Name it: {expected(part.table)}."
+    if slot == "values":
+        return "Name the columns, joined by +."
+    return ""
 
 
 def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
@@ -198,16 +222,25 @@ def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
     """
     for slot, text in answers.items():
         if slot == "occasions":
-            layout = replace(layout, occasions=Occasions(text))
+            layout = replace(layout, occasions=Occasions(_one_of(text, slot)))
         elif slot == "covers":
-            covers = Covers(text)
+            covers = Covers(_one_of(text, slot))
             layout = replace(layout, values=tuple(replace(values, covers=covers) for values in layout.values))
         elif slot == "values":
             names = tuple(column_of(name.strip(), table) for name in text.split("+"))
             layout = replace(layout, values=(replace(layout.values[0], columns=names),))
         elif slot in set(Dimension):
             layout = _with_source(layout, Dimension(slot), source_of(text, table))
+        else:
+            raise ValueError(f"{AS_IT_IS}, or {NOT_READ}")
     return layout
+
+
+def _one_of(text: str, slot: str) -> str:
+    known = _typical(slot)
+    if text.casefold() not in known:
+        raise ValueError(f"one of {', '.join(known)}")
+    return text.casefold()
 
 
 def _with_source(layout: Layout, dimension: Dimension, source: Source | None) -> Layout:
@@ -219,7 +252,15 @@ def _with_source(layout: Layout, dimension: Dimension, source: Source | None) ->
             if other is not dimension and set(held.carriers) <= taken:
                 dimensions.pop(other)
         dimensions[dimension] = source
+        layout = _without_values_in(layout, source)
     return replace(layout, dimensions=dimensions)
+
+
+def _without_values_in(layout: Layout, source: Source) -> Layout:
+    """Return a layout that reads no values from columns that hold labels."""
+    labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
+    kept = tuple(values for values in layout.values if not labelled & set(values.columns))
+    return replace(layout, values=kept or layout.values)
 
 
 def nested(layout: Layout) -> Layout:

@@ -1,14 +1,17 @@
 """Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
 
 from dataclasses import replace
+from datetime import date
 from typing import Final
 
 import numpy as np
 
+from reportgen.importing.cells import date_in
 from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.describe import counted
 from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates, is_to_explain, layout_of
 
 MISSING: Final = "not measured"
@@ -20,7 +23,7 @@ TWO_WAYS: Final = {
 }
 ASKED: Final = {
     "day_first": "Which comes first in the dates of {sheet}, such as {texts}?",
-    "decimal_comma": "What is the comma in the numbers of {sheet}, such as {texts}?",
+    "decimal_comma": "What does the comma do in the numbers of {sheet}, such as {texts}?",
     "year": "In which year were the dates of {sheet}, such as {texts}?",
 }
 MOST_WORDS: Final = 8  # further words of one table are rather remarks than words for numbers
@@ -47,7 +50,7 @@ def date_questions(situation: Situation) -> tuple[Question, ...]:
     for part in situation.parts:
         for index, each in _open_dates(situation, part):
             if any(_is_occasion(part, index, cell) for cell in each.cells):
-                question = _convention(situation.settings, each)
+                question = _convention(situation.settings, each, _within_trial(situation, each))
                 asked[question.key] = question
     return tuple(asked.values())
 
@@ -76,7 +79,22 @@ def _is_occasion(part: Part, sheet: int, cell: str) -> bool:
     return False
 
 
-def _convention(settings: Settings, open_convention: OpenConvention) -> Question:
+def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
+    """Return the only order in which dates lie within the trial of the workbook that their file lies beside."""
+    fields = situation.book.fields if situation.book else {}
+    start, end = fields.get("Started on"), fields.get("Harvested on") or date.max
+    if each.what != "day_first" or not isinstance(start, date) or not isinstance(end, date):
+        return None
+    fitting = []
+    for answer, day_first in TWO_WAYS[each.what]:
+        written = [found[0].day(day_first) for text in each.texts if (found := date_in(text))]
+        days = [day for day in written if day is not None]
+        if days and all(start <= day <= end for day in days):
+            fitting.append(answer)
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _convention(settings: Settings, open_convention: OpenConvention, default: str | None = None) -> Question:
     sheet = open_convention.sheet
     what = open_convention.what
     key = f"convention.{sheet}.{what}"
@@ -85,7 +103,7 @@ def _convention(settings: Settings, open_convention: OpenConvention) -> Question
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
     choices = [Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())]
     if choices:
-        return Question(key, Slot.CONVENTION, ask, where, tuple(choices))
+        return Question(key, Slot.CONVENTION, ask, where, tuple(choices), default)
 
     def accept(text: str) -> Settings:
         if not text.strip().isdigit() or len(text.strip()) != 4:
@@ -160,7 +178,7 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
         settings = _with_word(situation.settings, word, answer)
         guess = replace(situation.guess, conventions=settings.conventions)
         choices.append(Choice(answer, settings, situation.figures(guess)))
-    ask = f'What does "{word}" stand for among the values ({len(cells)} times)?'
+    ask = f'What does "{word}" mean among the numbers ({counted(len(cells), "cell")})?'
     return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices))
 
 

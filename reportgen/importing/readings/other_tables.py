@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from reportgen.importing.carriers.label_sets import labels_of
 from reportgen.importing.carriers.lookups import code
 from reportgen.importing.carriers.resolving import resolve
-from reportgen.importing.carriers.texts import levels_of, tidy
+from reportgen.importing.carriers.texts import column_labels, levels_of, tidy
 from reportgen.importing.clues.dimension_words import named_dimensions, names_quantity
 from reportgen.importing.clues.dimensions_shape import is_date
 from reportgen.importing.model.cells import Kind, Sheet
@@ -19,6 +19,7 @@ from reportgen.importing.model.tables import Found, Table
 _MOST_ROWS = 2000  # of a table that explains labels
 _MOST_MEANINGS = 12
 _SHARE_KNOWN = 0.9
+_SHARE_KNOWN_OVER = 0.5
 
 _FEW_TABLES = 40
 _OF_WHOLE_TABLES = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE)
@@ -72,7 +73,7 @@ def dimensions_elsewhere(
     are_numbers = all(level.isdecimal() for level in levels)
     named: set[Dimension] = set()
     for other, index, codes in known:
-        if not levels or (levels != codes if are_numbers else not levels <= codes):
+        if not levels or not _are_known(labels, levels, codes, are_numbers):
             continue
         dimensions = named_dimensions(other.columns[index].header)
         if not are_numbers or Dimension.TREATMENT in dimensions:
@@ -80,6 +81,15 @@ def dimensions_elsewhere(
     if len(levels) > 1 and any(levels == texts for texts in names):
         named.add(Dimension.TREATMENT)
     return frozenset(named)
+
+
+def _are_known(labels: Labels, levels: set[str], codes: frozenset[str], are_numbers: bool) -> bool:
+    """Tell whether labels stand in another table: all of them, or those over columns of values."""
+    if are_numbers:
+        return levels == codes
+    if labels.along == "columns":
+        return len(levels & codes) > max(1.0, _SHARE_KNOWN_OVER * len(levels))
+    return levels <= codes
 
 
 def looked_up(
@@ -92,7 +102,7 @@ def looked_up(
         for other, index, codes in known:
             if not _explains(each, other, index, codes):
                 continue
-            for result in _meanings(other, index):
+            for result in _meanings(other, index, sheets):
                 if tidy(other.columns[result].header).casefold() in headers - {""}:
                     continue
                 lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
@@ -109,7 +119,7 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
     levels = {code(level) for level in labels.levels}
     if len(levels) < 2 or any(is_date(level) for level in labels.levels):
         return False
-    if len(levels & codes) < _SHARE_KNOWN * len(levels):
+    if len(levels & codes) < _share_known(labels) * len(levels):
         return False
     if not all(level.isdecimal() for level in levels):
         return True
@@ -117,13 +127,18 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
     return same_header or other.is_key
 
 
-def _meanings(other: Table, index: int) -> Iterator[int]:
-    """Yield the columns whose few texts depend on the codes of a column."""
-    codes = [code(tidy(str(text))) for text in other.text[:, index]]
+def _share_known(labels: Labels) -> float:
+    """Return which share of labels another table must know: headers stand over columns of labels, too."""
+    return _SHARE_KNOWN_OVER if labels.along == "columns" else _SHARE_KNOWN
+
+
+def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int]:
+    """Yield the columns whose few texts depend on the codes of a column, labels written once repeated."""
+    codes = [code(tidy(text)) for text in column_labels(other, index, sheets)[0].tolist()]
     for result in range(len(other.columns)):
         if result == index:
             continue
-        texts = [tidy(str(text)) for text in other.text[:, result]]
+        texts = column_labels(other, result, sheets)[0].tolist()
         pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
         meanings = {text for _, text in pairs}
         is_function = len(pairs) == len({one for one, _ in pairs})

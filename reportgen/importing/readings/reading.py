@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from reportgen.importing.clues import dimension_claims
+from reportgen.importing.clues.dimension_words import names_quantity
+from reportgen.importing.clues.dimensions_shape import are_days, are_times
 from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
@@ -111,7 +113,7 @@ def _search(
     for each, named in zip(all_labels, elsewhere, strict=True):
         if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
             continue
-        if each.along == "columns" and not grid.is_wide:
+        if each.along == "columns" and (not grid.is_wide or _names_quantities(each, contents)):
             continue
         over = label_set(each, grid, contents.gives, named)
         over = replace(over, is_behind_values=indexes.get(each.carrier.name, -1) > first_value)
@@ -123,6 +125,12 @@ def _search(
     claims = {id(labels): dimension_claims(labels) for labels in sets}
     scores = _scores([claims[id(labels)] for labels in sets])
     return Search(grid, sets, scores, contents.gives, contents.values[0].covers, claims)
+
+
+def _names_quantities(labels: Labels, contents: Contents) -> bool:
+    """Tell whether header labels say which of several quantities stands below: they place no value."""
+    several = len({values.quantity for values in contents.values}) > 1
+    return several and all(names_quantity(level) for level in labels.levels)
 
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
@@ -166,7 +174,7 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     because = reasons(assignment.sets, search.claims)
     layout = replace(base, dimensions=_dimensions(assignment), because=because)
     if base.gives not in CROP_SHEETS:
-        yield layout, assignment.score
+        yield _with_time_of_day(layout, assignment, search), assignment.score
         return
     possible = [(layout, 0.0)]
     for labels in _crossing(assignment, search):
@@ -175,6 +183,18 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
+
+
+def _with_time_of_day(layout: Layout, assignment: Assignment, search: Search) -> Layout:
+    """Return a layout whose days are joined with the times of day in a column beside them."""
+    day = assignment.sets.get(Dimension.OCCASION)
+    if day is None or not are_days(day.levels):
+        return layout
+    for labels in search.sets:
+        if labels.labels.carrier.kind is CarrierKind.COLUMN and are_times(labels.levels):
+            source = Source((*day.source.carriers, labels.labels.carrier))
+            return replace(layout, dimensions={**layout.dimensions, Dimension.OCCASION: source})
+    return layout
 
 
 def _with_blank_treatment(

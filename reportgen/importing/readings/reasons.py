@@ -16,6 +16,7 @@ _REASONS = {
     "parts_of_ids": "the pattern of the ids",
 }
 _RELATIONS = "what fits together"
+_NAMES = {Dimension.UNIT: "tray", Dimension.OCCASION: "day"}
 
 
 def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Claim]]) -> str:
@@ -25,5 +26,6 @@ def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Cl
         speaking = [claim for claim in claims.get(id(labels), ()) if claim.dimension is dimension and claim.weight > 0]
         speaking.sort(key=lambda claim: -claim.weight)
         named = [_REASONS[claim.because] for claim in speaking if claim.because in _REASONS]
-        said.append(f"{dimension.value} by {named[0] if named else _RELATIONS}")
+        reason = named[0] if named else _RELATIONS
+        said.append(f"{_NAMES.get(dimension, dimension.value)} by {reason}")
     return ", ".join(said)

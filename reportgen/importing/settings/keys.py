@@ -153,6 +153,7 @@ FIGURES: Final = Form(
 )
 HEAD_KEYS: Final = (
     Key("files", "files", many(FILE_NAME, "file names"), "Further files that are read with the log, in its folder."),
+    Key("trial_workbook", "trial_workbook", FLAG, "Whether it is a trial workbook: its files add rows to its sheets."),
     Key("independent", "independent", TEXT, "What was treated independently: unit, plant, treatment ... or a column."),
     Key("treatments", "treatments", by_name(TEXT, "LABEL"), "Names of treatments by labels, in the report's order."),
 )  # fmt: skip

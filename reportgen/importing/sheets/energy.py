@@ -43,11 +43,18 @@ def meters(rows: pd.DataFrame, settings: Settings) -> dict[str, Series]:
     """Return the readings of each meter of which any are told."""
     own = rows[(rows[GIVES] == METER.name) & (rows[long.QUANTITY] == READING) & rows[long.STATE].isin(NUMERIC)]
     treatment = own[long.TREATMENT].where(own[long.TREATMENT] != "", ALL)
-    own = own.assign(**{METER_NAME: own[long.METER].where(own[long.METER] != "", treatment)})
+    own = own.assign(**{METER_NAME: _meter_names(own[long.METER], treatment)})
     found = {}
     for name, of_meter in own.groupby(METER_NAME, sort=False):
         found[str(name)] = _counter(of_meter, settings)
     return found
+
+
+def _meter_names(meter: pd.Series, treatment: pd.Series) -> pd.Series:
+    """Return the names of meters: the treatment's where none is told, and before one that several treatments have."""
+    is_shared = treatment.groupby(meter).transform("nunique") > 1
+    name = meter.where(~is_shared, treatment + " " + meter)
+    return name.where(meter != "", treatment)
 
 
 def _counter(own: pd.DataFrame, settings: Settings) -> Series:

@@ -1,18 +1,24 @@
 """Give a workbook of the declaration, with the owner's cell behind each of its own."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import pandas as pd
 
+from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.given import Given, Origins
+from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
+from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import prepared
+from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
+from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity
+from reportgen.workbook.declaration import ALL, METER
 from reportgen.workbook.raw import Workbook
 
 
@@ -60,6 +66,57 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
 def _read(meters: dict[str, energy.Series]) -> pd.Index:
     """Return the rows whose readings meters have."""
     return pd.Index([index for series in meters.values() for index in series.rows.index])
+
+
+def give_beside(
+    frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found, book: TrialBook
+) -> Given:
+    """Return what the long form of files beside a trial workbook adds to its sheets, as sheets of the same names."""
+    settings = replace(settings, trial=book.fields)
+    rows = _of_workbook(prepared(frame, settings, found), book)
+    columns = further.further_columns(settings, found)
+    made_water, is_shared = water.solution(rows, settings, book.trays, columns)
+    meters, meter_problems = span.meters_within(energy.meters(rows, settings), settings, sheets)
+    climate, climate_problems = span.climate_within(rows, settings, sheets)
+    drafts = [
+        made_water,
+        energy.meter(meters, columns),
+        readings.light(rows, settings, columns),
+        readings.climate(climate, settings, columns),
+    ]
+    made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
+    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
+    problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
+    added = Workbook("", _digest(frame), tuple(raw for raw, _ in made))
+    return Given(added, origins, traces.traced(rows, settings, sheets), problems)
+
+
+def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
+    """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
+
+    A meter of the workbook counts for its treatment; readings without a meter are of the only one of their treatment.
+    """
+    treatment = _spelled(rows[long.TREATMENT], codes_of(book, Dimension.TREATMENT))
+    meter = _spelled(rows[long.METER], codes_of(book, Dimension.METER))
+    tray = _spelled(rows[long.UNIT], codes_of(book, Dimension.UNIT))
+    is_open = (rows[GIVES] == METER.name) & (treatment == "")
+    treatment = treatment.mask(is_open, meter.map(lambda name: book.meters.get(name, "")))
+    only = _only_meters(book)
+    of_treatment = treatment.where(treatment != "", ALL)
+    meter = meter.where(meter != "", of_treatment.map(lambda name: only.get(name, "")))
+    changed = {long.METER: meter, TRAY: tray, NUMBER: ""}
+    return rows.assign(**changed, **{long.TREATMENT: treatment.where(treatment != ALL, "")})
+
+
+def _only_meters(book: TrialBook) -> Mapping[str, str]:
+    """Return the meter of each treatment that has one alone."""
+    treatments = list(book.meters.values())
+    return {treatment: meter for meter, treatment in book.meters.items() if treatments.count(treatment) == 1}
+
+
+def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str]) -> "pd.Series[str]":
+    spelling = {label: codes.get(label.casefold(), label) for label in labels.unique()}
+    return labels.map(spelling).astype(object)
 
 
 def _digest(frame: pd.DataFrame) -> str:

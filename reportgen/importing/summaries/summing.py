@@ -170,6 +170,8 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
     is_mean = (read[long.COVERS] == Covers.MEAN.value).to_numpy()
     totals = np.where(is_mean, amounts * plants, amounts)
     means = _means_of_units(read, totals, plants if per_plant else None)
+    if not means:
+        return None
     single = rows[rows[long.STATE].isin(READ)]
     figures = Figures(
         units=len(means),
@@ -183,12 +185,13 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
 
 
 def _means_of_units(read: pd.DataFrame, totals: Floats, plants: Floats | None) -> list[float]:
-    """Return the mean per plant of each unit, its total where plants do not count."""
+    """Return the mean per plant of each unit that has any, its total where plants do not count."""
     means = []
     places_of_units = read.reset_index(drop=True).groupby(UNIT_ID, sort=False).indices
     for places in places_of_units.values():
         number = 1.0 if plants is None else fsum(plants[places])
-        means.append(fsum(totals[places]) / number)
+        if number > 0:
+            means.append(fsum(totals[places]) / number)
     return means
 
 

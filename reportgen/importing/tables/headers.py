@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.tables.units import BRACKETS, UNITS
-from reportgen.importing.words import says
+from reportgen.importing.words import is_amount, says
 
 MOST_LEVELS: Final = 3
 NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
-LONGEST_LABEL: Final = 30  # a lone longer text above a header is a title
 
 
 @dataclass(frozen=True)
@@ -162,9 +161,7 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
     if filled.size == 0:
         return False
     if filled.size == 1:
-        text = str(region.text[row, filled[0]])
-        first = np.argmax(kind[lowest] != Kind.BLANK)
-        return bool(filled[0] > first) and len(text) <= LONGEST_LABEL
+        return False
     if filled[0] > 0:
         return True
     below = kind[lowest] != Kind.BLANK
@@ -190,6 +187,8 @@ def is_unit_row(region: Region, row: int) -> bool:
         return False
     bracketed = [text for text in texts if BRACKETS.fullmatch(text)]
     known = [text for text in texts if text.casefold().strip("()[]") in UNITS]
+    if any(len(text) == 1 and text.isalpha() and text not in known for text in texts):
+        return False  # a letter that is no unit: A, B, C name columns
     if len(bracketed) == len(texts) and max(len(text) for text in texts) <= 14:
         return True
     return len(known) >= 0.6 * len(texts) and max(len(text) for text in texts) <= 10
@@ -206,18 +205,39 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     moments_over_numbers = (head == Kind.MOMENT) & (numbers > (below == Kind.MOMENT).sum(axis=0))
     if moments_over_numbers.sum() >= 2:
         return True
+    if _are_amounts_over_numbers(region, row):
+        return True
     labels = np.flatnonzero(head == Kind.NUMBER)
-    numbers_above = region.number[row, labels]
-    if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
+    if labels.size < 2 or labels[0] == 0 or len(set(region.number[row, labels])) < 2:
         return False
+    return _are_labels_over_numbers(region, row, labels)
+
+
+def _are_labels_over_numbers(region: Region, row: int, labels: NDArray[np.intp]) -> bool:
+    """Tell whether numbers of a row head the columns below them, by what stands beside them."""
+    kind = region.kind
+    below = kind[row + 1 :]
+    head = kind[row]
+    numbers = (below == Kind.NUMBER).sum(axis=0)
     has_text_over_numbers = bool(((head == Kind.TEXT) & (numbers > 0)).any())
     has_blank_over_label = head[0] == Kind.BLANK and below[0, 0] != Kind.BLANK
     stands_alone = _first_cell_stands_alone(region, row)
-    if not _count_up(numbers_above):
+    if not _count_up(region.number[row, labels]):
         return has_text_over_numbers and stands_alone
     if has_text_over_numbers or has_blank_over_label:
         return True
     return stands_alone and _decimals_below(region, row, labels)
+
+
+def _are_amounts_over_numbers(region: Region, row: int) -> bool:
+    """Tell whether numbers with units, such as 18 °C, stand over numbers without: levels of a factor."""
+    below = np.isin(region.kind[row + 1 :], (Kind.NUMBER, Kind.MISSING, Kind.LOST)).all(axis=0)
+    amounts = [column for column in np.flatnonzero(below) if is_amount(str(region.text[row, column]))]
+    if len(amounts) < 2 or len(set(region.text[row, amounts])) < len(amounts):
+        return False
+    units = region.source.units
+    top, left = region.area.first_row, region.area.first_column
+    return not any((top + row + 1, left + int(column)) in units for column in amounts)
 
 
 def _is_numeric_level(region: Region, row: int) -> bool:

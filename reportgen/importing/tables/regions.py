@@ -105,7 +105,24 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
 
 
 def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
-    """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers."""
+    """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers.
+
+    A column may be blank in the whole sheet, or between two blank rows, as another table below uses it.
+    """
+    elsewhere = np.asarray(filled.any(axis=0))
+    _bridge_in_rows(filled, sheet, 0, ~elsewhere)
+    runs, count = ndimage.label(filled.any(axis=1))
+    for run in range(1, min(count, MOST_REGIONS) + 1):
+        rows = np.flatnonzero(runs == run)
+        if len(rows) >= FEWEST_ROWS:
+            _bridge_in_rows(filled[rows[0] : rows[-1] + 1], sheet, int(rows[0]), elsewhere)
+
+
+def _bridge_in_rows(filled: NDArray[np.bool_], sheet: Sheet, first_row: int, may_bridge: NDArray[np.bool_]) -> None:
+    """Fill those blank columns of some rows that may be bridged, in place.
+
+    `filled` are the cells of the rows, `first_row` (from 0) is the first of them in the sheet.
+    """
     used = np.asarray(filled.any(axis=0))
     gaps, count = ndimage.label(~used)
     for gap in range(1, min(count, MOST_REGIONS) + 1):
@@ -113,17 +130,23 @@ def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
         first, last = int(columns[0]), int(columns[-1])
         if first == 0 or last + 1 == len(used) or len(columns) > MOST_BLANK_COLUMNS:
             continue
+        if not may_bridge[columns].all():
+            continue
         starts = np.flatnonzero(~used[:first])
         left = slice(int(starts[-1]) + 1 if starts.size else 0, first)
         ends = np.flatnonzero(~used[last + 1 :])
         right = slice(last + 1, last + 1 + int(ends[0]) if ends.size else len(used))
-        rows = _rows_on_both_sides(filled, sheet, left, right)
+        if not (used[left].any() and used[right].any()):
+            continue
+        rows = _rows_on_both_sides(filled, sheet, left, right, first_row)
         if rows:
             filled[np.ix_(np.array(rows), columns)] = True
             used[columns] = True
 
 
-def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice) -> list[int]:
+def _rows_on_both_sides(
+    filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice, first_row: int
+) -> list[int]:
     """Return the rows that stand on both sides, by pieces between blank rows.
 
     Labels may stand in the first row of a group only: a side with gaps holds down to the end of its piece.
@@ -133,23 +156,31 @@ def _rows_on_both_sides(filled: NDArray[np.bool_], sheet: Sheet, left: slice, ri
     on_right = filled[:, right].any(axis=1) & several
     pieces, count = ndimage.label(on_left | on_right)
     bridged: list[int] = []
+    on_one_side = 0
     for piece in range(1, min(count, MOST_REGIONS) + 1):
         rows = np.flatnonzero(pieces == piece)
         both = rows[_filled_down(on_left[rows]) & _filled_down(on_right[rows])]
         rows = rows[rows >= both[0]] if both.size else rows  # levels of a header stand above one side only
-        if any(_share_header(sheet, row, left, right) for row in both[:FEWEST_ROWS]):
+        if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
             return []
         if both.size and len(both) >= ALIGNED * len(rows):
             bridged += both.tolist()
         elif both.size and not bridged:
             return []
-    return bridged if len(bridged) >= FEWEST_ROWS else []
+        elif is_value(sheet.kind[first_row + rows[0]]).any():
+            on_one_side += len(rows)  # rows without headers of their own go on below one side alone
+    return bridged if len(bridged) >= max(FEWEST_ROWS, on_one_side) else []
 
 
 def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return where a side holds labels: where it has several runs, from the first to the end."""
-    runs = np.count_nonzero(np.diff(present.astype(np.int8), prepend=0) == 1)
-    return np.logical_or.accumulate(present) if runs > FEWEST_RUNS else present
+    """Return where a side holds labels: where it has several runs, from the first to the end.
+
+    A small table whose last row stands far above the end is no such side.
+    """
+    starts = np.flatnonzero(np.diff(present.astype(np.int8), prepend=0) == 1)
+    if len(starts) <= FEWEST_RUNS or starts[-1] < len(present) / 2:
+        return present
+    return np.logical_or.accumulate(present)
 
 
 def _share_header(sheet: Sheet, row: int, left: slice, right: slice) -> bool:

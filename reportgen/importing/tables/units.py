@@ -3,7 +3,7 @@
 import re
 from typing import Final
 
-from reportgen.importing.words import says
+from reportgen.importing.words import is_amount, says
 
 UNIT_WORDS: Final = (
     "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl "
@@ -23,6 +23,8 @@ NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "
 def unit_of(header: str) -> tuple[str, str]:
     """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`, `kg`."""
     text = header.strip()
+    if is_amount(text):
+        return text, ""
     for match in BRACKETS.finditer(text):
         inside = match[1].strip()
         if inside.casefold() in UNITS:

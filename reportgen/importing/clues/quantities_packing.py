@@ -1,0 +1,50 @@
+"""Weights with what holds the plants: gross ones, and the tare."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Final
+
+from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_units import unit_of_header
+from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.words import meanings, tokens
+
+WITH: Final = frozenset(
+    ("+", "&", "with", "and", "incl", "mit", "und", "inkl", "con", "y", "avec", "et", "met", "com", "e")
+)
+
+
+def weighs_a_container(profile: Profile) -> Iterator[Claim]:
+    """A header of a pot or bag alone, in a unit of mass, heads what that weighs."""
+    if profile.has_near_unit and profile.unit_of is Measure.MASS and _is_container_alone(profile.header):
+        yield Claim(
+            "container", 4.0, Evidence.UNIT, column=profile.index, quantity=Measure.MASS.value, unit=profile.unit
+        )
+
+
+def is_tare(profile: Profile) -> bool:
+    """Tell whether a column holds the weight of the empty pot or bag: by its word, or headed by that alone."""
+    if is_gross(profile):
+        return False
+    return "tare" in profile.words or (profile.unit_of is Measure.MASS and _is_container_alone(profile.header))
+
+
+def is_gross(profile: Profile) -> bool:
+    """Tell whether a column holds plants and what they stand in: `gross`, `FW + pot`."""
+    return "gross" in profile.words or holds_more_than_plants(profile.header)
+
+
+def holds_more_than_plants(header: str) -> bool:
+    """Tell whether a header names a container beside the weight: `FW + pot`, `with bag`."""
+    words = tokens(header)
+    return any(word in WITH and _is_container(after) for word, after in pairwise(words))
+
+
+def _is_container(word: str) -> bool:
+    return bool(meanings(word) & {"unit", "tare"})
+
+
+def _is_container_alone(header: str) -> bool:
+    unit = tokens(unit_of_header(header)[0])
+    words = [word for word in tokens(header) if word not in unit]
+    return len(words) == 1 and _is_container(words[0])

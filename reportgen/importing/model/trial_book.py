@@ -1,0 +1,17 @@
+"""What a trial workbook says, as far as the files beside it need it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class TrialBook:
+    """The codes of a trial workbook: names of treatments by code, the treatment of each tray and meter.
+
+    `fields` are those of the sheet Trial that are filled in, by declared name.
+    """
+
+    treatments: Mapping[str, str]
+    trays: Mapping[str, str]
+    meters: Mapping[str, str]
+    fields: Mapping[str, object]

@@ -1,0 +1,95 @@
+"""Weights that are not of one plant each, though they are read so."""
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+import pandas as pd
+
+from reportgen.importing.model import long
+from reportgen.importing.model.layouts import Covers, Dimension
+from reportgen.importing.plausibility.evidence import WEIGHTS, Evidence, Finding, place_in_table
+from reportgen.importing.words import says
+from reportgen.model.problem import Problem
+from reportgen.workbook.values import shown
+
+NUMBER_OF: Final = re.compile(r"(?:\b(\d+)\s+([^\W\d_]+))|(?:[x×]\s*(\d+)\b)")
+FEWEST_UNITS: Final = 3
+
+
+def weights_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
+    """A header tells of several plants, and each value is read as that of one."""
+    for _, layout, table in evidence.layouts("Plants"):
+        headers = {column.name: (index, column.header) for index, column in enumerate(table.columns)}
+        for values in layout.values:
+            if values.quantity not in WEIGHTS or values.count or values.covers is not Covers.PLANT:
+                continue
+            for name in values.columns:
+                index, header = headers.get(name, (-1, ""))
+                number = _plants_in(header)
+                if index >= 0 and number > 1 and len(table.row):
+                    yield Finding(
+                        "several_plants_together",
+                        f'"{shown(header)}" tells of {number} plants together',
+                        "the weight of one plant, or a column that tells how many it is of",
+                        "Write what one plant weighs, or add a column with the number of plants and name it as count; "
+                        "confirm it where each value is of one plant.",
+                        waits=True,
+                    ).at(evidence, *place_in_table(table, 0, index))
+
+
+def _plants_in(header: str) -> int:
+    """Return the number of plants that a header tells, 0 where it tells none: `10 plants`, `x10`."""
+    for match in NUMBER_OF.finditer(header):
+        number, word, times = match.groups()
+        if times is not None:
+            return int(times)
+        if says(word, "plant", "plants_counted"):
+            return int(number)
+    return 0
+
+
+def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
+    """A weight stands in the first row of each tray and nowhere else: it may be that of the whole tray."""
+    for number, layout, _ in evidence.layouts("Plants"):
+        if Dimension.UNIT not in layout.dimensions:
+            continue
+        own = evidence.rows(number)
+        for values in layout.values:
+            cells = own[own[long.QUANTITY] == values.quantity]
+            if values.quantity in WEIGHTS and values.covers is Covers.PLANT and _is_first_alone(cells):
+                first = cells[cells[long.STATE] == "value"].iloc[0]
+                yield Finding(
+                    "weight_once_a_unit",
+                    f"the {values.quantity.lower()} stands once a tray, in its first row",
+                    "a weight for each plant, or one that is known to be of the whole tray",
+                    'Say covers = "unit" where it is of the whole tray; confirm it where it is of that plant.',
+                    waits=True,
+                ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]))
+
+
+def _is_first_alone(cells: pd.DataFrame) -> bool:
+    """Tell whether the first row of each unit alone has a value, of several rows each."""
+    groups = cells.groupby([long.TREATMENT, long.UNIT], sort=False)[long.STATE]
+    if len(groups) < FEWEST_UNITS:
+        return False
+    has_value = [(states == "value").tolist() for _, states in groups]
+    return all(len(rows) > 1 and rows[0] and not any(rows[1:]) for rows in has_value)
+
+
+def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
+    """Figures a gram rest on the plants written down, as no column counts those of a tray."""
+    if not evidence.frame[long.QUANTITY].isin(("Reading", "Volume")).any():
+        return
+    for number, layout, _ in evidence.layouts("Plants"):
+        is_counted = "Plants started" in layout.columns or any(values.count for values in layout.values)
+        own = evidence.rows(number)
+        if not is_counted and Dimension.UNIT in layout.dimensions and len(own):
+            yield Finding(
+                "plants_not_counted",
+                "no column counts the plants of a tray, so those written down are taken for all of them",
+                "a row for each plant, or a column with the number of plants started",
+                "Where only some were weighed, tray yield, water and energy a gram are wrong: add the number in a "
+                'column, and name it as "Plants started" in the settings file.',
+            ).at(evidence, int(own.iloc[0][long.SHEET]), int(own.iloc[0][long.ROW]), 0)
+            return

@@ -1,0 +1,178 @@
+"""Which treatment or tray of a trial workbook the rows of the files beside it are of."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from reportgen.importing.carriers import resolve
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.describe import NOT_READ
+from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.structure import without
+from reportgen.importing.trial_book import codes_of
+from reportgen.workbook.declaration import ALL, LIGHT, METER, SOLUTION
+
+WHOLE: Final = "whole trial"
+MOST_TRAYS: Final = 24  # that are shown as choices
+CALLED: Final = {Dimension.TREATMENT: "treatment", Dimension.UNIT: "tray"}
+
+
+def code_questions(situation: Situation) -> tuple[Question, ...]:
+    """Return which treatment or tray each file is of, and each label that the workbook does not know."""
+    asked: list[Question] = []
+    for part in situation.parts:
+        layout = part.layout
+        if situation.book is None or layout is None or layout.gives == NOTHING:
+            continue
+        dimension = _dimension(layout)
+        source = _source(layout, dimension)
+        if source is None:
+            asked.append(_throughout(situation, part, layout))
+            continue
+        for label in _unknown(situation, part, layout, source):
+            asked.append(_of_label(situation, part, layout, label))
+    return tuple(asked)
+
+
+def _dimension(layout: Layout) -> Dimension:
+    """Return the dimension that places the rows of a layout in the workbook."""
+    is_of_trays = layout.gives == SOLUTION.name and Dimension.TREATMENT not in layout.dimensions
+    return Dimension.UNIT if is_of_trays else Dimension.TREATMENT
+
+
+def _source(layout: Layout, dimension: Dimension) -> Source | None:
+    """Return where the labels stand; those of meters say whose they are where nothing else does."""
+    source = layout.dimensions.get(dimension)
+    if source is None and layout.gives == METER.name:
+        return layout.dimensions.get(Dimension.METER)
+    return source
+
+
+def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
+    """Return the labels that are neither codes of the workbook nor spelled by the layout."""
+    assert situation.book is not None
+    dimension = _dimension(layout)
+    known = codes_of(situation.book, dimension)
+    if dimension not in layout.dimensions:
+        known |= codes_of(situation.book, Dimension.METER)
+    words = layout.words.get(dimension.value, {})
+    labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
+    kept = _kept(part, layout)
+    columns = _value_columns(part, layout)
+    labels = np.broadcast_to(labels, part.table.text.shape)[kept][:, columns]
+    unknown = []
+    for label in np.unique(labels.astype(str)).tolist():
+        if label and words.get(label, label).casefold() not in known:
+            unknown.append(label)
+    return unknown
+
+
+def _value_columns(part: Part, layout: Layout) -> list[int]:
+    names = {name for values in layout.values for name in values.columns}
+    return [index for index, column in enumerate(part.table.columns) if column.name in names]
+
+
+def _kept(part: Part, layout: Layout) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell which rows hold labels that belong to the trial."""
+    is_kept = np.ones(len(part.table.row), np.bool_)
+    names = [column.name for column in part.table.columns]
+    for name, labels in layout.only.items():
+        if name in names:
+            is_kept &= np.isin(part.table.text[:, names.index(name)].astype(str), labels)
+    return is_kept
+
+
+def _throughout(situation: Situation, part: Part, layout: Layout) -> Question:
+    """Ask which treatment or tray all rows of a table are of."""
+    dimension = _dimension(layout)
+    key = f"{part.key}.{dimension.value}"
+    choices = []
+    for answer, of, code in _answers(situation, layout):
+        source = Source((Carrier(CarrierKind.FIXED, code),))
+        changed = replace(layout, dimensions={**layout.dimensions, of: source})
+        choices.append(Choice(answer, _with(situation.settings, layout, changed)))
+    choices.append(Choice(NOT_READ, _without(situation.settings, part, layout, key)))
+    ask = f"Which {CALLED[dimension]} are the rows of {part.table.key} of?"
+    where = situation.where(part.table)
+    default = _named_in(part.table.key, choices)
+    return Question(key, Slot.DIMENSION, ask, where, tuple(choices), default)
+
+
+def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Question:
+    """Ask which treatment or tray a label is of."""
+    dimension = _dimension(layout)
+    key = f"{part.key}.{dimension.value}.{label}"
+    source = _source(layout, dimension)
+    assert source is not None
+    choices = []
+    for answer, of, code in _answers(situation, layout):
+        if of is dimension:
+            words = {**layout.words.get(of.value, {}), label: code}
+            dimensions = {**layout.dimensions, of: source}
+            changed = replace(layout, dimensions=dimensions, words={**layout.words, of.value: words})
+            choices.append(Choice(answer, _with(situation.settings, layout, changed)))
+    choices.extend(_left_out(situation, part, layout, label))
+    ask = f'Which {CALLED[dimension]} of the workbook is "{label}" in {part.table.key}?'
+    default = _named_in(label, choices)
+    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
+
+
+def _answers(situation: Situation, layout: Layout) -> list[tuple[str, Dimension, str]]:
+    """Return what can be answered, the dimension that it is of, and the code that it stands for."""
+    assert situation.book is not None
+    answers = [(code, Dimension.TREATMENT, code) for code in situation.book.treatments]
+    if _dimension(layout) is Dimension.UNIT:
+        trays = [(tray, Dimension.UNIT, tray) for tray in situation.book.trays]
+        answers = [*trays[:MOST_TRAYS], *answers]
+    if layout.gives != LIGHT.name:
+        answers.append((WHOLE, Dimension.TREATMENT, ALL))
+    return answers
+
+
+def _left_out(situation: Situation, part: Part, layout: Layout, label: str) -> list[Choice]:
+    """Return the choice that rows with a label are no part of the trial, where a column holds it."""
+    source = _source(layout, _dimension(layout))
+    carriers = source.carriers if source else ()
+    if len(carriers) != 1 or carriers[0].kind is not CarrierKind.COLUMN or carriers[0].part:
+        return []
+    name = carriers[0].name
+    index = [column.name for column in part.table.columns].index(name)
+    labels = layout.only.get(name) or tuple(np.unique(part.table.text[:, index].astype(str)).tolist())
+    others = tuple(other for other in labels if other not in ("", label))
+    if not others:
+        return []
+    changed = replace(layout, only={**layout.only, name: others})
+    return [Choice(NOT_READ, _with(situation.settings, layout, changed))]
+
+
+def _with(settings: Settings, layout: Layout, changed: Layout) -> Settings:
+    layouts = tuple(changed if each == layout else each for each in settings.layouts)
+    return replace(settings, layouts=layouts)
+
+
+def _without(settings: Settings, part: Part, layout: Layout, key: str) -> Settings:
+    others = tuple(each for each in settings.layouts if each != layout)
+    return without(replace(settings, layouts=others), part, key)
+
+
+def _named_in(text: str, choices: Iterable[Choice]) -> str | None:
+    """Return the only choice whose answer stands in a text as words of its own."""
+    words = _words(text)
+    named = [choice.answer for choice in choices if _holds(words, _words(choice.answer))]
+    return named[0] if len(named) == 1 else None
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", text.casefold())
+
+
+def _holds(words: Sequence[str], part: Sequence[str]) -> bool:
+    if not part:
+        return False
+    starts = range(len(words) - len(part) + 1)
+    return any(list(words[start : start + len(part)]) == list(part) for start in starts)
