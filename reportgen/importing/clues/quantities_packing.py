@@ -1,6 +1,7 @@
 """Weights with what holds the plants: gross ones, and the tare."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
@@ -36,7 +37,7 @@ def is_gross(profile: Profile) -> bool:
 def holds_more_than_plants(header: str) -> bool:
     """Tell whether a header names a container beside the weight: `FW + pot`, `with bag`."""
     words = tokens(header)
-    return any(word in WITH and _is_container(after) for word, after in zip(words, words[1:], strict=False))
+    return any(word in WITH and _is_container(after) for word, after in pairwise(words))
 
 
 def _is_container(word: str) -> bool:
