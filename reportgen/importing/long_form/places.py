@@ -10,6 +10,7 @@ from openpyxl.utils.cell import range_boundaries
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
 from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
 from reportgen.importing.model.tables import Table
+from reportgen.importing.words import is_word
 
 Cell = tuple[int, int, int]  # index of the sheet, row, column
 
@@ -141,6 +142,8 @@ def _kind(value: str, conventions: Conventions) -> Kind:
         return Kind.LOST
     if word in conventions.missing:
         return Kind.MISSING
+    if is_word(value, "lost"):
+        return Kind.LOST
     for kind, read in ((Kind.NUMBER, float), (Kind.MOMENT, np.datetime64)):
         try:
             read(value)
