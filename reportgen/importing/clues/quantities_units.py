@@ -104,6 +104,15 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
     return _last_word(outside)
 
 
+def without_unit(header: str) -> str:
+    """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, "" of `lb`."""
+    outside = BRACKETS.sub(" ", header).strip()
+    words = re.split(r"[\s_,;:]+", outside)
+    while words and measured_in(words[-1])[1] is not None:
+        words.pop()
+    return " ".join(words).casefold()
+
+
 def is_one_letter(header: str) -> bool:
     """Tell whether a header is a letter that rather names a treatment, such as L beside K; g stands for grams."""
     return len(header.strip()) == 1 and header.strip() != "g"

@@ -42,7 +42,8 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         if dimension is Dimension.EVENT:
             own = _mapped(own, {label: event_of(label) or label for label in np.unique(own.astype(str))})
         before = [labels[name] for name in dimensions_before(source) if name in labels]
-        labels[dimension] = joined([*before, own])
+        is_counted_within = bool(before) and counts_rows(source)
+        labels[dimension] = joined(before if is_counted_within else [*before, own])
     return labels
 
 
