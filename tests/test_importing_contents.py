@@ -455,6 +455,12 @@ def test_a_number_of_fruits_covers_no_plants(tmp_path):
     assert log.best("Nb fruits")
 
 
+def test_numbers_that_stand_in_equally_many_rows_are_what_was_varied_and_not_measured(tmp_path):
+    lines = [f"{100 + n} | {40 if n % 2 else 75} | {800 + 37 * n % 101}" for n in range(1, 11)]
+    found = told(tmp_path, ("Log", "\n".join(["plot | spacing (cm) | yield (g)", *lines])))
+    assert all("spacing" not in values.columns for values in found.only[0].values)
+
+
 def test_pounds_and_ounces_are_one_weight_and_culls_another(tmp_path):
     lines = "\n".join(f"{n}|{'ab'[n % 2]}|{3 + n % 4}|{n * 5 % 16}|0|{n * 3 % 16}" for n in range(1, 9))
     log = told(tmp_path, ("Log", "Row|Treatment|lb|oz|Culls lb|Culls oz\n" + lines))

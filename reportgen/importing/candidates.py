@@ -4,13 +4,16 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+import pandas as pd
+
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
+from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
@@ -33,6 +36,12 @@ AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and ag
 SEVERAL: Final = ".parts"
 OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
 BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
+CODED: Final = {
+    "Climate": (Dimension.TREATMENT, Dimension.UNIT),
+    "Light": (Dimension.TREATMENT, Dimension.UNIT),
+    "Meter": (Dimension.TREATMENT, Dimension.METER),
+    "Solution": (Dimension.TREATMENT, Dimension.UNIT),
+}
 MOST: Final = 24  # candidates of one table that are computed
 
 
@@ -99,11 +108,37 @@ def _in_parts(
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
         options = _options(settings, part, group)
-        if memory.book() is not None:
-            options = [option for option in options if option.layout.gives in BESIDE]
+        book = memory.book()
+        if book is not None:
+            options = [_with_codes(option, table, book) for option in options if option.layout.gives in BESIDE]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
+
+
+def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
+    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook do."""
+    coded: dict[Dimension, Source] = {}
+    for dimension in CODED.get(option.layout.gives, ()):
+        name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
+        if name:
+            coded[dimension] = Source((Carrier(CarrierKind.COLUMN, name),))
+    dimensions = {**option.layout.dimensions, **coded}
+    if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
+        dimensions.pop(Dimension.TREATMENT, None)
+    return replace(option, layout=replace(option.layout, dimensions=dimensions))
+
+
+def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
+    """Return the first column that holds nothing but codes, "" where none does."""
+    values = value_columns(layout)
+    for index, column in enumerate(table.columns):
+        if column.name in values:
+            continue
+        texts = {str(text).strip().casefold() for text in pd.unique(table.text[:, index])} - {""}
+        if texts and texts <= codes:
+            return column.name
+    return ""
 
 
 def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
@@ -219,9 +254,15 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
 def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
-    if own <= known:
+    if own <= known or all(_is_finer(name, known) for name in own):
         return AGREEMENT
     return 0.0 if own & known else -AGREEMENT
+
+
+def _is_finer(name: str, known: set[str]) -> bool:
+    """Tell whether a treatment is a known one with a level of a second factor, as `red low` is of `red`."""
+    words = set(name.split())
+    return any(set(other.split()) < words for other in known)
 
 
 def _treatments(summary: Summary) -> list[str]:
@@ -295,8 +336,8 @@ def _names_key(summary: Summary) -> tuple[object, ...]:
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
-        for name, each in sorted(figures.items()):
-            entries.append((quantity, name, *_rounded(each)))
+        named = [(sorted(name.split()), *_rounded(each)) for name, each in figures.items()]  # `red low` is `low red`
+        entries.extend((quantity, tuple(words), *rounded) for words, *rounded in sorted(named))
     return tuple(entries)
 
 

@@ -42,10 +42,13 @@ def tidy(text: str) -> str:
 
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
-    texts = tidied(table.text[:, index])
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any() and not _is_code(table, index, texts[moments]):
+    if moments.any() and not _is_code(table, index, table.text[moments, index]):
+        texts = np.empty(len(moments), dtype=object)
         texts[moments] = iso_texts(table.moment[moments, index])
+        texts[~moments] = tidied(table.text[~moments, index])
+    else:
+        texts = tidied(table.text[:, index])
     return filled_down(table, index, texts, sheets)
 
 

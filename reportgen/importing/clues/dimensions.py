@@ -4,10 +4,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 from reportgen.importing.clues.dimensions_named import (
     control,
+    event_words,
     factor_word,
     header_word,
     key_table,
     labels_elsewhere,
+    other_day,
     quantity_word,
     remark_word,
     word_in_labels,
@@ -41,7 +43,9 @@ CLUES: tuple[Clue, ...] = (
     word_in_labels,
     quantity_word,
     factor_word,
+    event_words,
     remark_word,
+    other_day,
     control,
     key_table,
     labels_elsewhere,

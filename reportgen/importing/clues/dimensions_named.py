@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from reportgen.importing import words
 from reportgen.importing.clues.dimension_words import (
     named_dimensions,
+    names_another_day,
     names_factor,
     names_nobody,
     names_quantity,
@@ -13,7 +14,11 @@ from reportgen.importing.clues.dimension_words import (
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
+from reportgen.workbook.declaration import SOLUTION
+from reportgen.workbook.names import folded
+from reportgen.workbook.vocabulary import words_of
 
+EVENTS = SOLUTION.column("Event").choices
 _NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
 _QUANTITY = 5.0
@@ -24,7 +29,9 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
+_OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
+_EVENT = 9.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
 
 
@@ -79,6 +86,17 @@ def quantity_word(labels: LabelSet) -> Iterator[Claim]:
         yield _claim(labels, None, _QUANTITY, Evidence.WORDS, "quantity_word")
 
 
+def event_words(labels: LabelSet) -> Iterator[Claim]:
+    """All labels say what was done to a solution: `fill`, `top-up`, `drained`."""
+    known = words_of(EVENTS)
+    if labels.gives != SOLUTION.name or not labels.levels:
+        return
+    if all(words.event_of(level) or folded(level) in known for level in labels.levels):
+        for dimension in Dimension:
+            weight = _EVENT if dimension is Dimension.EVENT else -_EVENT
+            yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
+
+
 def factor_word(labels: LabelSet) -> Iterator[Claim]:
     """A crop or cultivar is a second factor, or which trial it is: hardly the treatment, and nothing else."""
     header = labels.labels.header
@@ -95,6 +113,12 @@ def remark_word(labels: LabelSet) -> Iterator[Claim]:
     """Remarks, persons and states place nothing."""
     if names_nobody(labels.labels.header):
         yield _claim(labels, None, _WORD, Evidence.WORDS, "remark_word")
+
+
+def other_day(labels: LabelSet) -> Iterator[Claim]:
+    """Days of sowing or flowering place no weight."""
+    if names_another_day(labels.labels.header):
+        yield _claim(labels, None, _OTHER_DAY, Evidence.WORDS, "other_day")
 
 
 def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:

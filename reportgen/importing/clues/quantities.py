@@ -18,6 +18,8 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.is_headed_by_a_unit,
     shape.has_decimals,
     shape.repeats_few_levels,
+    shape.is_headed_n,
+    shape.is_balanced,
     shape.counts_up,
     shape.numbers_all,
     shape.names_things_in_things,

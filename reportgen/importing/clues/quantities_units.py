@@ -5,7 +5,7 @@ from functools import lru_cache
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure
-from reportgen.importing.tables.units import is_amount
+from reportgen.importing.words import is_amount
 from reportgen.workbook.units import plain
 
 SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {

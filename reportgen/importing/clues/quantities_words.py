@@ -61,6 +61,7 @@ LABELLING: Final = (
     "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
 )  # fmt: skip
 LABEL_WEIGHT: Final = 3.0
+NUMBERS_METERS: Final = 10.0  # more than the unit that the word is as well
 VARIED_WEIGHT: Final = 1.5  # such words head columns of a treatment as well as columns of labels
 AROUND: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("weight", Measure.MASS, 3),
@@ -113,8 +114,16 @@ def names_a_label(profile: Profile) -> Iterator[Claim]:
         return
     if any(word in profile.words for word in LABELLING):
         yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
+    elif "meter" in profile.words and _numbers_few(profile):
+        yield claim(profile, Measure.LABEL, NUMBERS_METERS, "numbers of meters")
     elif "varied" in profile.words:
         yield claim(profile, Measure.LABEL, VARIED_WEIGHT, "label word")
+
+
+def _numbers_few(profile: Profile) -> bool:
+    """Tell whether the numbers are 1 to k, each several times: they name things."""
+    levels, counts = np.unique(profile.values, return_counts=True)
+    return levels.tolist() == list(range(1, len(levels) + 1)) and bool((counts > 1).all())
 
 
 def counts_things(profile: Profile) -> bool:

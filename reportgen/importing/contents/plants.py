@@ -14,7 +14,7 @@ from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
-from reportgen.importing.words import meanings
+from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
@@ -180,9 +180,14 @@ def _measure(
     """Return values under their declared name where no other columns contend for it, else under the owner's."""
     names = tuple(profile.name for profile in columns)
     word, declared = DECLARED.get(measure, ("", ""))
-    contending = [others for other, others in groups if other is measure and word in others[0].said]
+    contending = [others for other, others in groups if other is measure and word in _said_of(others[0])]
     quantity = declared if contending == [columns] else names[0]
     return Values(quantity, names, _unit(columns[0]))
+
+
+def _said_of(profile: Profile) -> frozenset[str]:
+    """Return what the headers say of a column; of one below a date what the title says."""
+    return profile.said | profile.around if profile.is_dated else profile.said
 
 
 def _unit(profile: Profile) -> str:
@@ -313,11 +318,12 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     covers = covers_of(situation, columns[0])
     if tared := _tared(columns, covers):
         return tared
+    columns = _without_means(columns)
+    covers = covers_of(situation, columns[0])
     if (pair := _two_units(columns)) is not None:
         pounds, ounces = pair
         plus = ((ounces.name, ounces.unit),)
         return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
-    columns = _without_means(columns)
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     if _differ_in_units(columns):
@@ -329,8 +335,8 @@ def _ways_of_alike(situation: Situation, columns: list[Profile], covers: Sequenc
     """Return the ways to take several columns of one unit: side by side, a total of them, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
-    if _have_one_header(situation, columns):
-        return [*side_by_side, *_each_alone(columns, covers)]
+    if _repeat_one_header(situation, columns):
+        return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     if (total := _total_of(situation, columns)) is not None:
@@ -344,10 +350,14 @@ def _differ_in_units(columns: Sequence[Profile]) -> bool:
     return len(units) > 1 or any(profile.plus for profile in columns)
 
 
-def _have_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
-    """Tell whether two columns have one header, and nothing above tells them apart."""
+def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
+    """Tell whether columns of equal headers are no plants side by side: each row is of one, or sizes differ."""
     headers = {situation.table.columns[profile.index].over for profile in columns}
-    return len(columns) == 2 and len(headers) == 1
+    if len(headers) > 1:
+        return False
+    values = {profile.index for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL}
+    labels = [column.header for index, column in enumerate(situation.table.columns) if index not in values]
+    return any(says(header, "plant") for header in labels) or not are_alike(columns)
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:

@@ -7,6 +7,7 @@ from typing import Final
 
 import pandas as pd
 
+from reportgen.importing.contents import unit_around
 from reportgen.importing.ledger.accounts import columns_of_labels
 from reportgen.importing.ledger.cells import Finding, by_sheet
 from reportgen.importing.ledger.marks import Cell
@@ -18,7 +19,6 @@ from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOu
 from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.summaries import summary
 from reportgen.model.problem import Problem, Severity
 
 SAME: Final = 1e-6  # relative difference of totals that are the same
@@ -29,11 +29,10 @@ Confirmed = tuple[int, int, float]  # units, values, total
 def drift(
     sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame, accounts: Ledger
 ) -> tuple[Problem, ...]:
-    """Return what no longer is as the settings say, with the owner's cells.
+    """Return what no longer is as the settings say, with the owner's cells, each an error.
 
     Tables, columns and units of measure that went or changed, corrected or left out cells that hold something else,
-    numbers that nothing explains, statistics that disagree, figures that are not the confirmed ones. More values of
-    the same kind are a remark, all else is an error.
+    numbers that nothing explains, statistics that disagree.
     """
     tables = {table.key: table for table in found.tables}
     problems: list[Problem] = []
@@ -48,10 +47,20 @@ def drift(
             problems.extend(_other_cells(layout, table, sheets, settings))
     problems.extend(_not_explained(accounts, sheets))
     problems.extend(disagreements(sheets, found, frame, accounts))
-    if settings.confirmed:
-        now = _Now(summary(frame, settings), _cells_of_treatments(frame, settings), sheets)
-        problems.extend(_against_confirmed(now, settings.confirmed))
     return tuple(problems)
+
+
+def against_confirmed(
+    figures: Summary, sheets: Sequence[Sheet], settings: Settings, frame: pd.DataFrame
+) -> tuple[Problem, ...]:
+    """Return where figures are not those that the owner confirmed, with his cells.
+
+    More values of the same kind are a remark, all else is an error.
+    """
+    if not settings.confirmed:
+        return ()
+    now = _Now(figures, _cells_of_treatments(frame, settings), sheets)
+    return tuple(_against_confirmed(now, settings.confirmed))
 
 
 # ---- tables and columns ------------------------------------------------------------------------------------
@@ -104,16 +113,18 @@ def _columns_named(layout: Layout) -> Iterator[str]:
 
 
 def _other_units(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> Iterator[Problem]:
-    """Yield each header that names another unit of measure than the settings."""
+    """Yield each header, or text around a table, that names another unit of measure than the settings."""
     block = table.blocks[0]
+    around = unit_around(table, sheets)
     for values in layout.values:
         for index in column_indexes(table, values.columns):
-            written = table.columns[index].unit
+            own = table.columns[index].unit
+            written = own or around
             if written and values.unit and not _is_same_unit(written, values.unit):
                 cell = block.sheet, block.header_rows[-1], block.letters[index]
                 yield Finding(
                     code="unit_changed",
-                    found=f'the header names the unit "{written}"',
+                    found=f'the {"header" if own else "text around the table"} names the unit "{written}"',
                     expected=f'"{values.unit}", as when the log was adopted',
                 ).at([cell], sheets)
 

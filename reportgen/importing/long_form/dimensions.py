@@ -45,7 +45,8 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         if dimension is Dimension.OCCASION:
             own = _mapped(own, {label: with_weekday(label) for label in np.unique(own.astype(str))})
         before = [labels[name] for name in dimensions_before(source) if name in labels]
-        labels[dimension] = joined([*before, own])
+        is_counted_within = bool(before) and counts_rows(source)
+        labels[dimension] = joined(before if is_counted_within else [*before, own])
     return labels
 
 

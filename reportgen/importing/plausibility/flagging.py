@@ -39,7 +39,11 @@ from reportgen.importing.plausibility.marks import (
     values_with_a_comment,
 )
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
-from reportgen.importing.plausibility.together import weights_of_several_plants, weights_once_a_unit
+from reportgen.importing.plausibility.together import (
+    plants_that_nobody_counted,
+    weights_of_several_plants,
+    weights_once_a_unit,
+)
 from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -69,6 +73,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     plants_of_untold_number,
     weights_of_several_plants,
     weights_once_a_unit,
+    plants_that_nobody_counted,
 )
 
 

@@ -46,11 +46,10 @@ def _dimension(layout: Layout) -> Dimension:
 
 
 def _source(layout: Layout, dimension: Dimension) -> Source | None:
-    """Return where the labels stand; those of meters say whose they are where nothing else does."""
+    """Return where the labels stand; those of meters and trays say whose they are where nothing else does."""
     source = layout.dimensions.get(dimension)
-    if source is None and layout.gives == METER.name:
-        return layout.dimensions.get(Dimension.METER)
-    return source
+    others = Dimension.METER if layout.gives == METER.name else Dimension.UNIT
+    return layout.dimensions.get(others) if source is None else source
 
 
 def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
@@ -59,7 +58,7 @@ def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -
     dimension = _dimension(layout)
     known = codes_of(situation.book, dimension)
     if dimension not in layout.dimensions:
-        known |= codes_of(situation.book, Dimension.METER)
+        known |= codes_of(situation.book, Dimension.METER) | codes_of(situation.book, Dimension.UNIT)
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
     kept = _kept(part, layout)

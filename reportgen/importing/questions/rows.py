@@ -18,13 +18,28 @@ ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_nu
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
-    """Return what numbers are that have no other fate: one question for those that stand together."""
+    """Return what numbers are that have no other fate: one question for those that stand together.
+
+    Numbers of a table that is still open are no question: what the table is comes first.
+    """
     asked = []
     for sheet, area in areas(ledger, Fate.UNEXPLAINED):
+        if _awaits_its_table(situation, sheet, area):
+            continue
         place = f"{situation.sheets[sheet].label}!{range_of(area)}"
         if f"row.{place}" not in situation.settings.answers:
             asked.append(_unexplained(situation, sheet, area, place))
     return tuple(asked)
+
+
+def _awaits_its_table(situation: Situation, sheet: int, area: Area) -> bool:
+    blocks = [block for part in situation.parts if part.layout is None for block in part.table.blocks]
+    return any(block.sheet == sheet and _holds(block.area, area) for block in blocks)
+
+
+def _holds(outer: Area, inner: Area) -> bool:
+    is_between_rows = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
+    return is_between_rows and outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
 
 
 def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
@@ -115,7 +130,7 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         Choice(LEAVE_OUT, _with_layout(settings, index, left_out)),
     )
     key = f"row.{flag.sheet}!{flag.cell}"
-    ask = f"{flag.found}; expected {flag.expected}. {flag.advice}"
+    ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, choices)
     row, column = coordinates(flag.cell)

@@ -41,6 +41,7 @@ _FEWEST_BLANK = 0.05  # share of values without a treatment's label
 _MOST_LEFT_OUT = 0.3
 _BLANK_IS_A_TREATMENT = 1.0
 TOGETHER = "together"  # said of contents that a table holds beside others
+APART = "apart"  # said of a table that may be of another trial, however sure its labels are
 
 
 def readings(
@@ -64,7 +65,18 @@ def readings(
         for assignment in assignments(search, WITHIN, MOST):
             for layout, score in _layouts(base, assignment, search):
                 result.append(Reading(layout, candidate.score + score, candidate.because))
-    return _best(result)
+    return _best(_with_rivals(result, contents))
+
+
+def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
+    """Return readings; that a table is no part of the trial as far from the best as its contents are."""
+    best = max((reading.score for reading in found if reading.layout.gives != NOTHING), default=0.0)
+    likeliest = max((candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0)
+    result = []
+    for reading in found:
+        is_rival = reading.layout.gives == NOTHING and APART in reading.because
+        result.append(replace(reading, score=best + reading.score - likeliest) if is_rival else reading)
+    return result
 
 
 def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
