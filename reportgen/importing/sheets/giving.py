@@ -89,7 +89,7 @@ def give_beside(
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
     added = Workbook("", "", tuple(raw for raw, _ in made))
-    return Given(added, origins, traces.traced(rows, settings, sheets), problems)
+    return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:

@@ -18,6 +18,7 @@ from reportgen.workbook.declaration import SOLUTION
 VOLUME: Final = "Volume"
 FILL: Final = "fill"
 TOP_UP: Final = "top-up"
+REMAINING: Final = "remaining"
 SAMPLE: Final = "sample"
 USED: Final = "used"  # of volumes that tell what was used up
 SHARED: Final = "shared"  # the volume was divided among several trays
