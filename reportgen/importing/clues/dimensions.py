@@ -30,6 +30,7 @@ from reportgen.importing.clues.dimensions_shape import (
     parts_of_ids,
     single_part,
     times_of_day,
+    unknown_elsewhere,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -61,6 +62,7 @@ CLUES: tuple[Clue, ...] = (
     parts_of_ids,
     part_of_a_name,
     single_part,
+    unknown_elsewhere,
     measured_numbers,
 )
 
