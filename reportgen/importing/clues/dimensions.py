@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from reportgen.importing.clues.dimensions_named import (
     control,
+    event_words,
     factor_word,
     header_word,
     key_table,
@@ -45,6 +46,7 @@ CLUES: tuple[Clue, ...] = (
     remark_word,
     other_day,
     control,
+    event_words,
     key_table,
     labels_elsewhere,
     dates,
