@@ -5,6 +5,8 @@ from datetime import datetime, time, timedelta
 import pytest
 
 from reportgen import pipeline
+from reportgen.importing.settings import settings_file
+from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, asked, book, means, measured, understood
 
 HEAD = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
@@ -30,14 +32,12 @@ def used(log, key):
 def water(header, event=None):
     """Return four lines a tray: 2, 3, 4 and 5 litres, 14 in all."""
     head = ("Tray", "Date", header) if event is None else ("Tray", "Date", "What", header)
-    lines = [(tray, day, at + 2) for tray in WEIGHTS for at, day in enumerate(DAYS)]
-    return [
-        head,
-        *(
-            (tray, day, event[at], at + 2) if event else (tray, day, at + 2)
-            for tray, day, at in ((tray, day, litres - 2) for tray, day, litres in lines)
-        ),
-    ]
+    lines = []
+    for tray in WEIGHTS:
+        for at, day in enumerate(DAYS):
+            what = (event[at],) if event else ()
+            lines.append((tray, day, *what, at + 2))
+    return [head, *lines]
 
 
 @pytest.mark.parametrize("header", ["Water (L)", "Wasser (L)", "Water used (L)"])
@@ -52,11 +52,16 @@ def test_what_the_numbers_of_a_column_of_water_count_is_asked(tmp_path, header):
     )
 
 
-def test_an_event_that_no_word_tells_is_asked(tmp_path):
+def test_an_event_that_no_word_tells_is_told_and_named_in_the_settings_file(tmp_path):
     log = book(tmp_path, Log=[HEAD, *ROWS], Water=water("Volume (L)", ("fill", "top-up", "eingegossen", "drain")))
-    adopt(log, talk=answering(counts=EACH, event="top-up", row="right as it is", **{"word.eingegossen": "top-up"}))
+    adopt(log, talk=answering(event="event: What", counts=EACH))
+    with pytest.raises(WorkbookError, match='Water!4:4: "eingegossen" is not one of the words'):
+        pipeline.checked(log)
+    settings = settings_file(log)
+    told = 'event = "column:What"\nwords = { event = { eingegossen = "top-up" } }'
+    settings.write_text(settings.read_text().replace('event = "column:What"', told))
     found = [(one.kind, one.volume) for one in pipeline.checked(log).solution if one.tray == "F1"]
-    assert sorted(found)[:2] == [("drain", 5), ("fill", 2)]
+    assert found[:4] == [("fill", 2), ("top-up", 3), ("top-up", 4), ("drain", 5)]
 
 
 def test_litres_used_up_that_are_worked_out_from_the_columns_beside_them_are_not_added(tmp_path):
