@@ -7,21 +7,13 @@ import pytest
 from reportgen import pipeline
 from reportgen.importing.settings import settings_file
 from reportgen.model.problem import WorkbookError
-from tests.adopting import DATA, adopt, answering, asked, fresh_weight, measured, settled
+from tests.adopting import DATA, adopt, answering, asked, measured
 
 # The key that the file lacks, from the published analysis of its owners: odd groups had the low salinity.
 SALINITY = {
     code: "high" if int(code[1]) % 2 == 0 else "low" for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
 }
 KEY = ", ".join(f'{code} = "{level}"' for code, level in SALINITY.items())
-FIELDS = """
-[trial]
-Title = "Lettuce and salt"
-Crop = "lettuce"
-"Started on" = 2026-01-05
-"Harvested on" = 2026-02-16
-"Reference treatment" = "low"
-"""
 
 # Figures: R 4.2.2 agrees on them; means, and Welch's interval of the logarithms, by
 #   t.test(log(weight) ~ treatment, var.equal = FALSE), its estimate and bounds to the power of e.
@@ -40,20 +32,26 @@ def owned(tmp_path):
     return copy
 
 
-def salinity(log, sheet, column, *, more=""):
-    """Write the settings file of the salinity files: the key of its groups is known to their owners alone."""
-    table = f"""
-independent = "plant"
-[[table]]
-sheets = ["{sheet}"]
-header_rows = [1]
-gives = "Plants"
-treatment = "column:Group"
-values = {{ "Fresh weight" = {{ columns = ["{column}"], unit = "g" }} }}
-words = {{ treatment = {{ {KEY} }} }}
-{more}
-"""
-    return settled(log, table + FIELDS)
+def groups(sheet):
+    """Return the answers by which the column of groups is the treatment, and each plant a unit."""
+    column = {
+        f"{sheet}.treatment": "none of these",
+        f"{sheet}.treatment.other": "Group",
+        f"{sheet}.unit": "tray: none",
+        f"{sheet}.unit.other": "none",
+    }
+    return {**column, "independent": "plant", "blank": "not measured"}
+
+
+def salinity(log, sheet, **own):
+    """Take in a salinity file by its groups, and write what these stand for into its settings file."""
+    adopt(log, talk=answering(**groups(sheet), **own))
+    settings = settings_file(log)
+    text = settings.read_text()
+    told = f'treatment = "column:Group"\nwords = {{ treatment = {{ {KEY} }} }}'
+    named = text.replace('treatment = "column:Group"', told).replace('treatment" = "L1"', 'treatment" = "low"')
+    settings.write_text(named[: named.index("[confirmed")])
+    return log
 
 
 def figures(log, key="fresh_weight"):
@@ -68,7 +66,7 @@ def approximately(known):
 
 def test_lettuce_on_compost_has_the_figures_of_r(owned):
     log = owned("lettuce_compost.txt")
-    adopt(log, talk=answering(per="each value is of one plant", reference="control"))
+    adopt(log, talk=answering(tray="tray: id; each value is of one plant", reference="control"))
     estimates, ratios = figures(log)
     assert estimates == approximately(
         {"control": (7, 38.0), "compost": (7, 58.85714286), "refoak": (7, 36.14285714), "cobc": (7, 54.14285714)}
@@ -78,36 +76,21 @@ def test_lettuce_on_compost_has_the_figures_of_r(owned):
     assert ratios["cobc"] == pytest.approx((1.42481203, 1.218943246, 1.665450239), rel=1e-8)
 
 
-def test_the_files_slipped_decimal_point_stops_the_report_until_its_owner_says_what_holds(owned):
-    log = salinity(owned("salinity_raw.xlsx"), "Hoja 1", "wet weight")
-    with pytest.raises(WorkbookError) as caught:
-        pipeline.checked(log)
-    said = [f"{one.severity} {one}" for one in caught.value.problems]
-    assert any(one.startswith("error Hoja 1!I67: 4248 is about 1,000 times") for one in said)
-
-
-def test_the_corrected_file_has_the_figures_of_the_one_cleaned_by_hand(owned):
-    more = 'corrected = [{ cell = "I67", held = 4248, is = 4.248 }]\n'
-    log = salinity(owned("salinity_raw.xlsx"), "Hoja 1", "wet weight", more=more + BLANK)
+def test_the_files_slipped_decimal_point_waits_for_its_owner_and_is_corrected(owned):
+    log = owned("salinity_raw.xlsx")
+    taken, _ = adopt(
+        log, talk=answering(stop="row.Hoja 1!I67", **groups("Hoja 1"), **{"row.Hoja 1!I17": "keep as it is"})
+    )
+    (waiting,) = [one for one in taken.state.questions if one.key == "row.Hoja 1!I67"]
+    assert waiting.ask.startswith("4248 is about 1,000 times")
+    salinity(log, "Hoja 1", **{"row.Hoja 1!I67": "4.248", "row.Hoja 1!I17": "keep as it is"})
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
-    (weight,) = [one for one in pipeline.checked(log).traces if one.quantity == "Fresh weight"]
-    assert [(cell, now) for cell, now, _ in weight.corrected] == [("I67", "4.248")]
-
-
-BLANK = ""
-
-
-def test_the_plant_that_is_left_out_is_in_no_figure(owned):
-    more = 'left_out = [{ row = 67, because = "owner" }]\n'
-    log = salinity(owned("salinity_raw.xlsx"), "Hoja 1", "wet weight", more=more)
-    low = (36 * 2.860555556 - 4.248) / 35  # the clean mean without that plant
-    assert figures(log)[0]["low"] == (35, pytest.approx(low, rel=1e-8))
 
 
 def test_the_file_cleaned_by_hand_has_the_figures_of_r(owned):
-    log = salinity(owned("salinity_clean.xlsx"), "Data", "Wet_weight")
+    log = salinity(owned("salinity_clean.xlsx"), "Data", **{"row.Data!H17": "keep as it is"})
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
