@@ -98,6 +98,8 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
             label = date
         elif _UNIT_BEHIND.search(label) and column.unit:
             label = _UNIT_BEHIND.sub("", label)
+        elif column.unit and column.unit[0] in "°%":
+            label = re.sub(rf"(?<=[^\W\d_]) {re.escape(column.unit)}$", "", label)
         labels.append(label)
     return tidied(np.array(labels, dtype=object))
 

@@ -31,6 +31,7 @@ from reportgen.importing.clues.dimensions_shape import (
     parts_of_ids,
     single_part,
     times_of_day,
+    unknown_elsewhere,
     weekdays,
 )
 from reportgen.importing.clues.grid import LabelSet
@@ -47,6 +48,7 @@ CLUES: tuple[Clue, ...] = (
     remark_word,
     other_day,
     control,
+    event_words,
     key_table,
     labels_elsewhere,
     dates,
@@ -65,6 +67,7 @@ CLUES: tuple[Clue, ...] = (
     parts_of_ids,
     part_of_a_name,
     single_part,
+    unknown_elsewhere,
     measured_numbers,
 )
 

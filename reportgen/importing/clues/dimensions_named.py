@@ -29,6 +29,7 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
+_EVENT = 9.0
 _OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
 _EVENT = 9.0
@@ -56,6 +57,16 @@ def control(labels: LabelSet) -> Iterator[Claim]:
         return
     if any(words.is_word(level, "control") for level in labels.levels):
         yield _claim(labels, Dimension.TREATMENT, _CONTROL, Evidence.WORDS, "control")
+
+
+def event_words(labels: LabelSet) -> Iterator[Claim]:
+    """Most labels beside volumes say what was done with them: `fill`, `top-up`, `drain`."""
+    known = [level for level in labels.levels if words.event_of(level)]
+    if labels.gives != "Solution" or not known or 2 * len(known) < len(labels.levels):
+        return
+    for dimension in Dimension:
+        weight = _EVENT if dimension is Dimension.EVENT else -_WORD
+        yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
 
 
 def key_table(labels: LabelSet) -> Iterator[Claim]:

@@ -26,6 +26,7 @@ _MOST = 0.9
 _SOME = 3
 _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
+_CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
@@ -170,6 +171,14 @@ def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
     if is_torn and not labels.is_number and labels.labels.carrier.kind in _OVERALL:
         for dimension in Dimension:
             yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "part_of_a_name")
+
+
+def unknown_elsewhere(labels: LabelSet) -> Iterator[Claim]:
+    """What the air or the light is logged by (a probe, an hour) is no treatment where no other table has it."""
+    if labels.gives not in _CONDITIONS or Dimension.TREATMENT in labels.named:
+        return
+    if not named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0):
+        yield _claim(labels, Dimension.TREATMENT, -3.0, Evidence.RELATION, "unknown_elsewhere")
 
 
 def measured_numbers(labels: LabelSet) -> Iterator[Claim]:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import rises, totals
+from reportgen.importing.clues.quantities_units import is_of_a_day
 from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
@@ -16,6 +17,7 @@ from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
+MOST_A_DAY: Final = 100.0  # kWh that lamps or heaters of a trial may use in a day
 FLOWS: Final = {"outflow": "drain", "inflow": "top-up"}
 BOTH_LIKELY: Final = -1.0
 HARDLY: Final = -4.0
@@ -139,11 +141,12 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     is_metered = bool(said & {"running", "reading", "meter"})
     if measure is Measure.VOLUME and not is_metered:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
-    if not rising:
+    if not rising or any(is_of_a_day(profile.header) for profile in columns):
         return [(Counts.EACH, 0.0)]
     if own & USED and "running" not in said:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
-    if situation.rows < MOST_LEVELS and not is_metered:
+    highest = max(float(profile.values.max(initial=0)) for profile in columns)
+    if not is_metered and (situation.rows < MOST_LEVELS or highest < MOST_A_DAY):
         return [(Counts.COUNTER, 0.0), (Counts.EACH, BOTH_LIKELY)]
     return [(Counts.COUNTER, 0.0), (Counts.EACH, HARDLY - 1.0)]
 
