@@ -89,7 +89,7 @@ def test_a_counter_that_begins_again_each_day_counts_on(tmp_path):
     wanted = {
         kind: pytest.approx(power * (42 * 24 - lost - 0.5) / 2) for kind, power in (("warm", 0.03), ("plain", 0.02))
     }
-    assert figures(log, "energy_use") == wanted
+    assert figures(log, "energy_use", counts="the numbers are: daily counter") == wanted
 
 
 @pytest.mark.parametrize("more", [("Volume (L)",), ("Filled (L)", "Left (L)")])
