@@ -87,10 +87,11 @@ def test_the_unit_of_a_height_and_of_a_meter_is_asked_where_none_is_written(tmp_
         Heights=[("Tray", "Date", "Height"), *weekly],
         Power=[("Date", "Meter", "Reading"), *readings],
     )
-    found = units(log, **COUNTER)
+    own = {**COUNTER, "occasions": "the same plants measured again", "gives": "Meter"}
+    found = units(log) | units(log, Height="in", **own)
     assert found["Heights.measure.Height"][:2] == ["cm", "mm"]
     assert found["Power.measure.Reading"][:2] == ["kWh", "Wh"]
-    adopt(log, talk=answering(Height="in", Reading="Wh", **COUNTER, **TRAYS))
+    adopt(log, talk=answering(Height="in", Reading="Wh", **own, **TRAYS))
     made = pipeline.checked(log)
     assert made.growth[0].values == (pytest.approx(7 * 2.54),)  # an inch is 2.54 cm: international yard, 1959
     assert max(one.reading for one in made.meter) == pytest.approx(20)
