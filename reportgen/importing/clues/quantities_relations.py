@@ -107,8 +107,8 @@ def is_share_of(part: Profile, whole: Profile) -> bool:
     return bool((share > 0.02).all() and (share < 0.35).all())
 
 
-def rises(numbers: Floats, groups: NDArray[np.intp]) -> bool:
-    """Tell whether numbers never fall from one row to the next of their group, and rise somewhere."""
+def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) -> bool:
+    """Tell whether numbers never fall from one row to the next of their group, and rise at least some times."""
     rising = 0
     for group in np.unique(groups):
         values = numbers[(groups == group) & ~np.isnan(numbers)]
@@ -116,7 +116,18 @@ def rises(numbers: Floats, groups: NDArray[np.intp]) -> bool:
         if (steps < 0).any():
             return False
         rising += int((steps > 0).sum())
-    return rising >= FEWEST_ROWS
+    return rising >= fewest
+
+
+def begins_again_daily(numbers: Floats, days: NDArray[np.datetime64], groups: NDArray[np.intp]) -> bool:
+    """Tell whether numbers fall from one day to the next, on nearly each day, and at no other time."""
+    follows = (groups[1:] == groups[:-1]) & ~np.isnan(numbers[1:]) & ~np.isnan(numbers[:-1])
+    falls = (np.diff(numbers) < 0)[follows]
+    rising = (np.diff(numbers) > 0)[follows]
+    turns = (days[1:] != days[:-1])[follows]
+    if turns.sum() < FEWEST_ROWS or (falls & ~turns).any() or (rising & ~turns).sum() < FEWEST_ROWS:
+        return False
+    return bool(falls[turns].mean() >= NEARLY_ALL)
 
 
 def goes_with_count(weight: Profile, count: Profile) -> bool:

@@ -42,7 +42,7 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("left", Measure.VOLUME, 1),
     ("energy", Measure.ENERGY, 3),
     ("meter", Measure.ENERGY, 2),
-    ("reading", Measure.ENERGY, 1),
+    ("reading", Measure.ENERGY, 1.6),
     ("ec", Measure.EC, 5),
     ("ph", Measure.PH, 6),
     ("temperature", Measure.TEMPERATURE, 6),
