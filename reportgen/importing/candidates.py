@@ -31,6 +31,7 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ec",
     "ppfd",
 )
+LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
@@ -110,7 +111,9 @@ def _in_parts(
         options = _options(settings, part, group)
         book = memory.book()
         if book is not None:
-            options = [_with_codes(option, table, book) for option in options if option.layout.gives in BESIDE]
+            beside = [option for option in options if option.layout.gives in BESIDE]
+            read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
+            options = [_with_codes(option, table, book) for option in read or beside]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
@@ -186,6 +189,11 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
+        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+            only = options[0].layout
+            made.append(replace(part, options=tuple(options), layout=only))
+            layouts.append(only)
+            continue
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
         if memory.book() is not None:
@@ -195,6 +203,15 @@ def _computed(
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
     return tuple(made)
+
+
+def _are_alike(options: Sequence[Candidate]) -> bool:
+    """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
+    if len(options) == 1:
+        return True
+    treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
+    kinds = {option.layout.gives for option in options}
+    return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
