@@ -271,9 +271,15 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
 def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
-    if own <= known:
+    if own <= known or all(_is_finer(name, known) for name in own):
         return AGREEMENT
     return 0.0 if own & known else -AGREEMENT
+
+
+def _is_finer(name: str, known: set[str]) -> bool:
+    """Tell whether a treatment is a known one with a level of a second factor, as `red low` is of `red`."""
+    words = set(name.split())
+    return any(set(other.split()) < words for other in known)
 
 
 def _treatments(summary: Summary) -> list[str]:
@@ -347,8 +353,8 @@ def _names_key(summary: Summary) -> tuple[object, ...]:
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
-        for name, each in sorted(figures.items()):
-            entries.append((quantity, name, *_rounded(each)))
+        named = [(sorted(name.split()), *_rounded(each)) for name, each in figures.items()]  # `red low` is `low red`
+        entries.extend((quantity, tuple(words), *rounded) for words, *rounded in sorted(named))
     return tuple(entries)
 
 

@@ -27,6 +27,8 @@ def named_dimensions(text: str) -> dict[Dimension, float]:
     if words.tokens(text) in _OF_ANYTHING:
         return {}
     meanings = words.meanings(text)
+    if names_another_day(text):
+        return {}
     named: dict[Dimension, float] = {}
     for dimension, shares in _MEANINGS.items():
         share = max((shares[meaning] for meaning in shares if meaning in meanings), default=0.0)
@@ -37,7 +39,12 @@ def named_dimensions(text: str) -> dict[Dimension, float]:
 
 def names_nobody(text: str) -> bool:
     """Tell whether a text names remarks, persons or states."""
-    return words.says(text, "remark", "person", "status")
+    return words.says(text, "remark", "person", "status", "lost")
+
+
+def names_another_day(text: str) -> bool:
+    """Tell whether a text names days of something else than weighing, such as the sowing or the first flower."""
+    return words.says(text, "sown", "other_day")
 
 
 def names_quantity(text: str) -> bool:

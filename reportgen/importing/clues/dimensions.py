@@ -9,6 +9,7 @@ from reportgen.importing.clues.dimensions_named import (
     header_word,
     key_table,
     labels_elsewhere,
+    other_day,
     quantity_word,
     remark_word,
     word_in_labels,
@@ -30,6 +31,7 @@ from reportgen.importing.clues.dimensions_shape import (
     parts_of_ids,
     single_part,
     times_of_day,
+    weekdays,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -43,11 +45,13 @@ CLUES: tuple[Clue, ...] = (
     factor_word,
     event_words,
     remark_word,
+    other_day,
     control,
     key_table,
     labels_elsewhere,
     dates,
     times_of_day,
+    weekdays,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,

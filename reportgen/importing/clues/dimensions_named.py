@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from reportgen.importing import words
 from reportgen.importing.clues.dimension_words import (
     named_dimensions,
+    names_another_day,
     names_factor,
     names_nobody,
     names_quantity,
@@ -28,6 +29,7 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
+_OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
 _EVENT = 9.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
@@ -111,6 +113,12 @@ def remark_word(labels: LabelSet) -> Iterator[Claim]:
     """Remarks, persons and states place nothing."""
     if names_nobody(labels.labels.header):
         yield _claim(labels, None, _WORD, Evidence.WORDS, "remark_word")
+
+
+def other_day(labels: LabelSet) -> Iterator[Claim]:
+    """Days of sowing or flowering place no weight."""
+    if names_another_day(labels.labels.header):
+        yield _claim(labels, None, _OTHER_DAY, Evidence.WORDS, "other_day")
 
 
 def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:

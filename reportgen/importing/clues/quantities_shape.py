@@ -9,6 +9,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_units import measured_in
 from reportgen.importing.clues.quantities_words import is_numbering
 from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.words import tokens
 
 UNIT_WEIGHTS: Final = {
     Measure.MASS: (Measure.MASS, 4.5),
@@ -27,6 +28,7 @@ UNIT_WEIGHTS: Final = {
 }
 FEW_LEVELS: Final = 12
 FEWEST: Final = 4
+FEW_SET: Final = 4  # levels of what a trial varies
 MANY: Final = 6  # as many numbers that nearly all differ are no labels
 
 
@@ -83,6 +85,24 @@ def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
         yield _claim(profile, Measure.LABEL, 3.0, "few levels of a unit", Evidence.RELATION)
 
 
+def is_headed_n(profile: Profile) -> Iterator[Claim]:
+    """A few whole numbers under `n` alone count what a total or mean is of."""
+    levels = np.unique(profile.values)
+    repeat = 2 * len(levels) <= len(profile.values)
+    if tokens(profile.header) == ("n",) and profile.is_whole and repeat and not is_numbering(profile):
+        yield _claim(profile, Measure.COUNT, 9.0, "header n", Evidence.WORDS)
+
+
+def is_balanced(profile: Profile) -> Iterator[Claim]:
+    """A few numbers with a unit, each in equally many rows, were set and not measured: `spacing (cm)` 40 and 75."""
+    if not profile.has_near_unit:
+        return
+    levels, counts = np.unique(profile.values, return_counts=True)
+    is_set = 1 < len(levels) <= FEW_SET and counts.min() > 1 and (counts == counts[0]).all()
+    if is_set and len(profile.values) >= MANY and not (profile.is_dated or profile.is_numbered):
+        yield _claim(profile, Measure.LABEL, 4.0, "balanced", Evidence.RELATION)
+
+
 def counts_up(profile: Profile) -> Iterator[Claim]:
     """Numbers that count up name rows."""
     if is_numbering(profile) and not is_measured(profile):
@@ -109,7 +129,7 @@ def names_things_in_things(profile: Profile) -> Iterator[Claim]:
 def is_constant(profile: Profile) -> Iterator[Claim]:
     """One number on all rows is no measurement."""
     values = profile.values
-    if len(values) >= MANY and (values == values[0]).all():
+    if len(values) >= MANY and (values == values[0]).all() and "plants_counted" not in profile.words:
         yield _claim(profile, Measure.LABEL, 3.0, "constant", Evidence.RELATION)
 
 

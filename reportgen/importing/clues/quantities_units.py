@@ -5,7 +5,7 @@ from functools import lru_cache
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure
-from reportgen.importing.tables.units import is_amount
+from reportgen.importing.words import is_amount
 from reportgen.workbook.units import plain
 
 SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
@@ -15,7 +15,8 @@ SPELLINGS: Final[dict[Measure, dict[str, tuple[str, ...]]]] = {
         "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramm", "kilogramos", "kilogrammes"),
         "mg": ("mg",),
         "µg": ("µg", "ug"),
-        "dag": ("dag",),
+        "dag": ("dag", "dkg"),
+        "hg": ("hg",),
         "t": ("t", "ton", "tons", "tonne", "tonnes"),
         "oz": ("oz", "ozs", "ounce", "ounces"),
         "lb": ("lb", "lbs", "pound", "pounds"),
@@ -102,6 +103,15 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
         return "", None
     outside = BRACKETS.sub(" ", header).strip()
     return _last_word(outside)
+
+
+def without_unit(header: str) -> str:
+    """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, "" of `lb`."""
+    outside = BRACKETS.sub(" ", header).strip()
+    words = re.split(r"[\s_,;:]+", outside)
+    while words and measured_in(words[-1])[1] is not None:
+        words.pop()
+    return " ".join(words).casefold()
 
 
 def is_one_letter(header: str) -> bool:

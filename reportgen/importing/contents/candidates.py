@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
 from reportgen.importing.clues.quantities_model import Measure
+from reportgen.importing.contents.covering import is_of_started
 from reportgen.importing.contents.plants import plant_candidates
 from reportgen.importing.contents.profiles import profiles_of
 from reportgen.importing.contents.records import (
@@ -18,9 +19,11 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Contents, TableLabels
 from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.words import meanings, says
+from reportgen.importing.tables.belonging import are_copies, are_of_two_trials, is_aside, is_of_earlier_year
+from reportgen.importing.words import is_word, meanings
 
 TOGETHER: Final = "together"
+APART: Final = "apart"  # whether the table is part of the trial is asked, however sure its labels are
 SURE: Final = 10.0
 UNLIKELY: Final = 4.5  # below the best
 WITHIN: Final = 4.0  # what is further below the best is no candidate, whatever its labels would be
@@ -56,7 +59,9 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
             columns = {**further, **option.columns}
             candidates.append(Contents(table.key, gives, option.values, SURE + option.score, columns, because))
     doubt = _doubt(situation)
-    candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt))
+    is_rival = any(clue(situation) for clue in OF_OTHER_TRIALS)
+    because = (APART,) if is_rival else ()
+    candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt, because=because))
     least = max(candidate.score for candidate in candidates) - WITHIN
     kept = [candidate for candidate in candidates if candidate.score >= least or candidate.gives == NOTHING]
     return tuple(sorted(kept, key=lambda candidate: -candidate.score))
@@ -86,9 +91,20 @@ def _further_columns(situation: Situation) -> dict[str, str]:
         said = meanings(column.header)
         if "remark" in said:
             columns.setdefault("Note", column.name)
-        elif "status" in said:
+        elif "status" in said and not _answers_yes_or_no(situation.table, column.name):
             columns.setdefault("Status", column.name)
+    counts = situation.of(Measure.COUNT)
+    started = [profile for profile in counts if is_of_started(profile)]
+    if started and len(started) < len(counts):
+        columns["Plants started"] = started[0].name
     return columns
+
+
+def _answers_yes_or_no(table: Table, name: str) -> bool:
+    """Tell whether a column holds nothing but yes and no: `Alive` and not the states of plants."""
+    index = [column.name for column in table.columns].index(name)
+    texts = {text for text in table.text[:, index].tolist() if text}
+    return all(is_word(text, "yes", "no") or text.casefold() == "n" for text in texts)
 
 
 def _doubt(situation: Situation) -> float:
@@ -100,9 +116,50 @@ def _is_hidden(situation: Situation) -> bool:
     return all(situation.sheets[block.sheet].is_hidden for block in situation.table.blocks)
 
 
-def _is_of_last_year(situation: Situation) -> bool:
-    names = [situation.sheets[block.sheet].name for block in situation.table.blocks]
-    return any(says(name, "last_year") for name in names)
+def _is_aside(situation: Situation) -> bool:
+    """Tell whether all sheets are named like an example or what is over."""
+    return all(is_aside(name) for name in _names(situation.table, situation.sheets))
+
+
+def _is_of_earlier_year(situation: Situation) -> bool:
+    """Tell whether another table with the same columns is of a later year by its sheets' names."""
+    return _compares(situation, is_of_earlier_year)
+
+
+def _is_of_several_trials(situation: Situation) -> bool:
+    """Tell whether another table with the same columns is of another trial by its sheets' names."""
+    return _compares(situation, are_of_two_trials)
+
+
+def _is_copy(situation: Situation) -> bool:
+    """Tell whether a table before this one holds the same rows."""
+    earlier = situation.found.tables[: _index(situation)]
+    return any(are_copies(situation.table.text, other.text) for other in earlier if _has_same_columns(situation, other))
+
+
+def _compares(situation: Situation, is_such: Callable[[str, str], bool]) -> bool:
+    others = [other for other in situation.found.tables if other.key != situation.table.key]
+    for other in others:
+        if _has_same_columns(situation, other):
+            name, name_of_other = _names(situation.table, situation.sheets)[0], _names(other, situation.sheets)[0]
+            if is_such(name, name_of_other):
+                return True
+    return False
+
+
+def _index(situation: Situation) -> int:
+    keys = [table.key for table in situation.found.tables]
+    return keys.index(situation.table.key)
+
+
+def _has_same_columns(situation: Situation, other: Table) -> bool:
+    return situation.table.columns == other.columns
+
+
+def _names(table: Table, sheets: Sequence[Sheet]) -> list[str]:
+    """Return the names of a table's sheets, of files where they hold one sheet."""
+    own = [sheets[block.sheet] for block in table.blocks]
+    return [sheet.stem if sheet.is_single and sheet.stem else sheet.name for sheet in own]
 
 
 def _is_summary(situation: Situation) -> bool:
@@ -148,9 +205,13 @@ def _numbers_in(table: Table) -> int:
     return int((table.kind == Kind.NUMBER).sum())
 
 
+OF_OTHER_TRIALS: Final[tuple[Callable[[Situation], bool], ...]] = (_is_of_earlier_year, _is_of_several_trials)
 DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
     (_is_hidden, 9.0),
-    (_is_of_last_year, 9.0),
+    (_is_aside, 9.0),
+    (_is_copy, 9.0),
+    (_is_of_earlier_year, 5.0),
+    (_is_of_several_trials, 3.0),
     (_is_summary, 9.0),
     (_is_of_a_laboratory, 9.0),
     (_is_unknown, 5.5),

@@ -24,11 +24,21 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     """Return what the weights of a column may be of, likeliest first; one alone where it is written."""
     counts = situation.of(Measure.COUNT)
     if counts:
-        return _with_count(profile, counts[0])
+        weighed = [count for count in counts if not is_of_started(count)]
+        count = (weighed or counts)[0]
+        told = _with_count(profile, count)
+        if "plants_counted" in count.said:
+            return told
+        return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
     units = situation.labelled("unit")
     if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
+
+
+def is_of_started(count: Profile) -> bool:
+    """Tell whether a number of plants is that of those planted or sown, not of those weighed."""
+    return bool(count.words & {"started", "sown"})
 
 
 def _with_count(profile: Profile, count: Profile) -> list[Cover]:
@@ -50,7 +60,7 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
         return [Cover(Covers.UNIT)]
     units = situation.labelled("unit")
     several = _rows_a_unit(situation) > 1
-    if "per_plant" in profile.said:
+    if profile.said & {"per_plant", "mean"}:
         return [Cover(Covers.PLANT)] if several else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
     if not units or _has_id_in_parts(situation):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]

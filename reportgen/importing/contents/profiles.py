@@ -22,8 +22,7 @@ from reportgen.importing.clues.quantities_words import is_label_word, is_numberi
 from reportgen.importing.contents.series import QUANTITY_WORDS, are_alike
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
-from reportgen.importing.tables.units import is_amount
-from reportgen.importing.words import meanings, tokens
+from reportgen.importing.words import is_amount, meanings, tokens
 
 NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
 LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too
@@ -53,13 +52,22 @@ def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[P
     is_told = measured_in(unit_around)[1] is Measure.MASS and all("weight" in each.around for each in headed)
     unnamed = [profile for profile in headed if not profile.words & NAMING]
     named = [profile for profile in headed if profile.words & NAMING]
-    loosely = all(profile.words & NAMING <= LOOSELY and not profile.has_near_unit for profile in named)
+    loosely = all(profile.words & NAMING <= LOOSELY and _has_no_unit(profile) for profile in named)
     if not is_told or not unnamed or not loosely or not are_alike(headed):
         return tuple(profiles)
     indexes = {profile.index for profile in named}
-    return tuple(
-        replace(profile, words=profile.words - LOOSELY) if profile.index in indexes else profile for profile in profiles
-    )
+    unit, unit_of = measured_in(unit_around)
+    told = []
+    for profile in profiles:
+        words = profile.words - LOOSELY
+        label = replace(profile, words=words, unit=unit, unit_of=unit_of, has_near_unit=False)
+        told.append(label if profile.index in indexes else profile)
+    return tuple(told)
+
+
+def _has_no_unit(profile: Profile) -> bool:
+    """Tell whether no unit stands at a column; `min` alone is rather the smallest than minutes."""
+    return not profile.has_near_unit or profile.unit_of is Measure.TIME
 
 
 def _numbered(table: Table, columns: Sequence[int]) -> set[int]:
@@ -113,6 +121,11 @@ def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
     letter = block.letters[index]
     rows = [row for row in block.header_rows if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]]
     return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
+
+
+def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
+    """Return the unit that a title, note or sheet name around a table names, "" where none does."""
+    return _around(table, sheets)[1]
 
 
 def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:

@@ -164,6 +164,12 @@ def _groups(situation: Situation, profile: Profile) -> NDArray[np.intp]:
     for labels in situation.labels_of_rows():
         if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels)):
             return codes(labels)
+    names = [labels for labels in situation.labels_of_rows() if not _is_no_place(labels.header)]
+    joint = [codes(labels) for labels in names if 1 < len(labels.levels) <= MOST_LEVELS]
+    if joint:
+        together: NDArray[np.intp] = np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
+        if rises(profile.numbers, together):
+            return together
     return whole
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 import pandas as pd
 
+from reportgen.importing.contents import unit_around
 from reportgen.importing.ledger.accounts import columns_of_labels
 from reportgen.importing.ledger.cells import Finding, by_sheet
 from reportgen.importing.ledger.marks import Cell
@@ -112,16 +113,18 @@ def _columns_named(layout: Layout) -> Iterator[str]:
 
 
 def _other_units(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> Iterator[Problem]:
-    """Yield each header that names another unit of measure than the settings."""
+    """Yield each header, or text around a table, that names another unit of measure than the settings."""
     block = table.blocks[0]
+    around = unit_around(table, sheets)
     for values in layout.values:
         for index in column_indexes(table, values.columns):
-            written = table.columns[index].unit
+            own = table.columns[index].unit
+            written = own or around
             if written and values.unit and not _is_same_unit(written, values.unit):
                 cell = block.sheet, block.header_rows[-1], block.letters[index]
                 yield Finding(
                     code="unit_changed",
-                    found=f'the header names the unit "{written}"',
+                    found=f'the {"header" if own else "text around the table"} names the unit "{written}"',
                     expected=f'"{values.unit}", as when the log was adopted',
                 ).at([cell], sheets)
 

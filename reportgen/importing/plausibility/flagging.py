@@ -13,6 +13,7 @@ from reportgen.importing.plausibility.absences import (
     dates_among_numbers,
     formulas_that_were_never_computed,
     labels_below_a_blank_row,
+    limits_among_numbers,
     units_that_nobody_told,
     words_among_numbers,
     zeros_among_numbers,
@@ -39,7 +40,11 @@ from reportgen.importing.plausibility.marks import (
     values_with_a_comment,
 )
 from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
-from reportgen.importing.plausibility.together import weights_of_several_plants, weights_once_a_unit
+from reportgen.importing.plausibility.together import (
+    plants_that_nobody_counted,
+    weights_of_several_plants,
+    weights_once_a_unit,
+)
 from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -49,6 +54,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     blanks_that_nobody_explained,
     units_that_nobody_told,
     words_among_numbers,
+    limits_among_numbers,
     dates_among_numbers,
     formulas_that_were_never_computed,
     zeros_among_numbers,
@@ -69,6 +75,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     plants_of_untold_number,
     weights_of_several_plants,
     weights_once_a_unit,
+    plants_that_nobody_counted,
 )
 
 

@@ -22,6 +22,7 @@ from reportgen.workbook.values import shown
 CELL: Final = re.compile(r"([A-Z]+)(\d+)")
 LOT: Final = re.compile(r"\D*?(\d+)\s*(?:-|–|to|bis|a|à|tot|/)\s*(\d+)", re.IGNORECASE)
 MOST_WORDS: Final = 0.5  # of the plants may be words: where more are, words are their names
+MOST_NUMBERED: Final = 0.5  # part of the plants named by a number alone, so that others are words
 MOST_SHARED: Final = 0.1  # part of the plants whose number stands in two trays though numbers run through
 
 
@@ -91,7 +92,10 @@ def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
             continue
         own = evidence.rows(number)
         plants = own[own[long.PLANT] != ""].drop_duplicates([long.SHEET, long.ROW, long.PLANT])
-        is_word = ~plants[long.PLANT].astype(str).str.contains(r"\d", regex=True)
+        names = plants[long.PLANT].astype(str)
+        is_word = ~names.str.contains(r"\d", regex=True)
+        if names.str.fullmatch(r"\d+").mean() > MOST_NUMBERED:
+            is_word |= names.str.contains(r"[^\W\d_]{2,}", regex=True)  # `rest (6)`, `6 plants`
         words = plants[is_word]
         if words.empty or len(words) > MOST_WORDS * len(plants):
             continue

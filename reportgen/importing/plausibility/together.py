@@ -75,3 +75,21 @@ def _is_first_alone(cells: pd.DataFrame) -> bool:
         return False
     has_value = [(states == "value").tolist() for _, states in groups]
     return all(len(rows) > 1 and rows[0] and not any(rows[1:]) for rows in has_value)
+
+
+def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
+    """Figures a gram rest on the plants written down, as no column counts those of a tray."""
+    if not evidence.frame[long.QUANTITY].isin(("Reading", "Volume")).any():
+        return
+    for number, layout, _ in evidence.layouts("Plants"):
+        is_counted = "Plants started" in layout.columns or any(values.count for values in layout.values)
+        own = evidence.rows(number)
+        if not is_counted and Dimension.UNIT in layout.dimensions and len(own):
+            yield Finding(
+                "plants_not_counted",
+                "no column counts the plants of a tray, so those written down are taken for all of them",
+                "a row for each plant, or a column with the number of plants started",
+                "Where only some were weighed, tray yield, water and energy a gram are wrong: add the number in a "
+                'column, and name it as "Plants started" in the settings file.',
+            ).at(evidence, int(own.iloc[0][long.SHEET]), int(own.iloc[0][long.ROW]), 0)
+            return

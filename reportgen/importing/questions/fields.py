@@ -167,6 +167,8 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
     settings = situation.settings
     if situation.book is not None or settings.independent or not treatments_of(situation):
         return ()
+    if any(part.layout is None for part in situation.parts):
+        return ()
     for layout in settings.layouts:
         if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:
             return ()

@@ -161,7 +161,7 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
         return answered(settings, key, text.strip())
 
     where = situation.where_columns(part.table, values.columns)
-    ask = f"How many m2 has one plot of {part.table.key}? {quoted(values.columns)} is in {values.unit}."
+    ask = f"{quoted(values.columns)} of {part.table.key} is per area. How many m2 has one plot?"
     return Question(key, Slot.UNIT, ask, where, (), None, True, accept)
 
 

@@ -252,7 +252,15 @@ def _with_source(layout: Layout, dimension: Dimension, source: Source | None) ->
             if other is not dimension and set(held.carriers) <= taken:
                 dimensions.pop(other)
         dimensions[dimension] = source
+        layout = _without_values_in(layout, source)
     return replace(layout, dimensions=dimensions)
+
+
+def _without_values_in(layout: Layout, source: Source) -> Layout:
+    """Return a layout that reads no values from columns that hold labels."""
+    labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
+    kept = tuple(values for values in layout.values if not labelled & set(values.columns))
+    return replace(layout, values=kept or layout.values)
 
 
 def nested(layout: Layout) -> Layout:

@@ -11,6 +11,7 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Area, Block, Column, Computed, Table
+from reportgen.importing.tables.belonging import are_copies, may_be_apart, share_labels
 from reportgen.importing.tables.drafts import Draft
 from reportgen.importing.tables.header_labels import names_and_units
 from reportgen.importing.tables.statistics import (
@@ -61,7 +62,7 @@ def _fit(first: Draft, second: Draft) -> bool:
         return False
     if len(first.header.rows) != len(second.header.rows) or first.is_key != second.is_key:
         return False
-    if not _say_the_same(first, second):
+    if not _say_the_same(first, second) or _is_apart(first, second):
         return False
     one = {label for label in labels_of(first) if any(label[0])}
     two = {label for label in labels_of(second) if any(label[0])}
@@ -70,6 +71,22 @@ def _fit(first: Draft, second: Draft) -> bool:
         return True
     smaller, larger = min(len(one), len(two)), max(len(one), len(two))
     return len(shared) == smaller and smaller >= 2 and larger - smaller <= max(1, larger // 4)
+
+
+def _is_apart(first: Draft, second: Draft) -> bool:
+    """Tell whether a sheet is a copy of the other, or by its name of another trial that had the same treatments."""
+    one, two = first.region.source, second.region.source
+    if first.region.sheet == second.region.sheet or labels_of(first) != labels_of(second):
+        return False
+    if are_copies(first.text, second.text):
+        return True
+    names = _outer_name(one), _outer_name(two)
+    return may_be_apart(*names) and share_labels(first.kind, first.text, second.text)
+
+
+def _outer_name(sheet: Sheet) -> str:
+    """Return the name of a sheet, that of its file where it is the only one."""
+    return sheet.stem if sheet.is_single and sheet.stem else sheet.name
 
 
 def _say_the_same(first: Draft, second: Draft) -> bool:
