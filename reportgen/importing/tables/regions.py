@@ -149,9 +149,9 @@ def _rows_on_both_sides(
     on_right = filled[:, right].any(axis=1) & several
     bridged: list[int] = []
     on_one_side = 0
-    for rows in runs_of(on_left | on_right)[:MOST_REGIONS]:
-        both = rows[_filled_down(on_left[rows]) & _filled_down(on_right[rows])]
-        rows = rows[rows >= both[0]] if both.size else rows  # levels of a header stand above one side only
+    for piece in runs_of(on_left | on_right)[:MOST_REGIONS]:
+        both = piece[_filled_down(on_left[piece]) & _filled_down(on_right[piece])]
+        rows = piece[piece >= both[0]] if both.size else piece  # levels of a header stand above one side only
         if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
             return []
         if both.size and len(both) >= ALIGNED * len(rows):
