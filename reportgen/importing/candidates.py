@@ -6,6 +6,7 @@ from typing import Final
 
 import pandas as pd
 
+from reportgen.importing.carriers import resolve
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
 from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
@@ -15,6 +16,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
+from reportgen.importing.questions.codes import code_in
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.situation import has_open_quantity
@@ -113,7 +115,8 @@ def _in_parts(
         if book is not None:
             beside = [option for option in options if option.layout.gives in BESIDE]
             read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
-            options = [_with_codes(option, table, book) for option in read or beside]
+            coded = [_with_codes(option, table, book) for option in read or beside]
+            options = [_with_codes_over(memory, settings, option, table) for option in coded]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
@@ -130,6 +133,26 @@ def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
     if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
         dimensions.pop(Dimension.TREATMENT, None)
     return replace(option, layout=replace(option.layout, dimensions=dimensions))
+
+
+def _with_codes_over(memory: Memory, settings: Settings, option: Candidate, table: Table) -> Candidate:
+    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
+    book = memory.book()
+    source = option.layout.dimensions.get(Dimension.TREATMENT)
+    if book is None or source is None or source.carriers[0].kind is not CarrierKind.OVER:
+        return option
+    codes = [code for code in book.treatments if not code.isdecimal()]
+    labels = resolve(source, table, memory.sheets(settings.conventions), memory.found(settings))
+    values = value_columns(option.layout)
+    words = {}
+    for index, column in enumerate(table.columns):
+        if column.name in values:
+            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
+    if not all(words.values()):
+        return option
+    words = {label: code for label, code in words.items() if label != code}
+    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
+    return replace(option, layout=layout)
 
 
 def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
