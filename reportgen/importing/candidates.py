@@ -6,6 +6,7 @@ from typing import Final
 
 import pandas as pd
 
+from reportgen.importing.carriers import resolve
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
 from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
@@ -15,6 +16,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
+from reportgen.importing.questions.codes import code_in
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.situation import has_open_quantity
@@ -31,6 +33,7 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ec",
     "ppfd",
 )
+LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
@@ -110,7 +113,10 @@ def _in_parts(
         options = _options(settings, part, group)
         book = memory.book()
         if book is not None:
-            options = [_with_codes(option, table, book) for option in options if option.layout.gives in BESIDE]
+            beside = [option for option in options if option.layout.gives in BESIDE]
+            read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
+            coded = [_with_codes(option, table, book) for option in read or beside]
+            options = [_with_codes_over(memory, settings, option, table) for option in coded]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
@@ -127,6 +133,26 @@ def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
     if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
         dimensions.pop(Dimension.TREATMENT, None)
     return replace(option, layout=replace(option.layout, dimensions=dimensions))
+
+
+def _with_codes_over(memory: Memory, settings: Settings, option: Candidate, table: Table) -> Candidate:
+    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
+    book = memory.book()
+    source = option.layout.dimensions.get(Dimension.TREATMENT)
+    if book is None or source is None or source.carriers[0].kind is not CarrierKind.OVER:
+        return option
+    codes = [code for code in book.treatments if not code.isdecimal()]
+    labels = resolve(source, table, memory.sheets(settings.conventions), memory.found(settings))
+    values = value_columns(option.layout)
+    words = {}
+    for index, column in enumerate(table.columns):
+        if column.name in values:
+            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
+    if not all(words.values()):
+        return option
+    words = {label: code for label, code in words.items() if label != code}
+    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
+    return replace(option, layout=layout)
 
 
 def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
@@ -186,6 +212,11 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
+        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+            only = options[0].layout
+            made.append(replace(part, options=tuple(options), layout=only))
+            layouts.append(only)
+            continue
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
         if memory.book() is not None:
@@ -195,6 +226,15 @@ def _computed(
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
     return tuple(made)
+
+
+def _are_alike(options: Sequence[Candidate]) -> bool:
+    """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
+    if len(options) == 1:
+        return True
+    treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
+    kinds = {option.layout.gives for option in options}
+    return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from reportgen.importing.memory import Memory
     from reportgen.importing.model.cells import Sheet
     from reportgen.importing.model.given import Origins
+    from reportgen.importing.model.questions import Ledger
     from reportgen.importing.model.settings import Settings as LogSettings
     from reportgen.importing.model.tables import Found
 
@@ -112,9 +113,8 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     paths = [source, *(source.parent / name for name in settings.files)]
     read = _read(paths, settings, memory)
     if read.frame.empty:
-        accounts = ledger.ledger(read.sheets, read.found, settings, read.frame)
         changes = (
-            *ledger.drift(read.sheets, read.found, settings, read.frame, accounts),
+            *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
             *ledger.against_confirmed({}, read.sheets, settings, read.frame),
         )
         raise WorkbookError((_nothing_settled(source, settings), *changes))
@@ -137,23 +137,26 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
 
 @dataclass(frozen=True)
 class _Read:
-    """The sheets of some files, the tables in them, and their long form."""
+    """The sheets of some files, the tables in them, their long form, and the fate of each number."""
 
     sheets: "Sequence[Sheet]"
     found: "Found"
     frame: "pd.DataFrame"
+    accounts: "Ledger"
 
 
 def _read(paths: Sequence[Path], settings: "LogSettings", memory: "Memory | None") -> _Read:
     """Return what a settings file makes of files; those beside a trial workbook are all further ones."""
-    from reportgen.importing import cells, long_form, tables
+    from reportgen.importing import cells, ledger, long_form, tables
 
     if memory is not None:
-        return _Read(memory.sheets(settings.conventions), memory.found(settings), memory.frame(settings))
+        frame, accounts = memory.frame(settings), memory.ledger(settings)
+        return _Read(memory.sheets(settings.conventions), memory.found(settings), frame, accounts)
     read_cells = cells.read_further if settings.trial_workbook else cells.read_log
     sheets = read_cells(paths, settings.conventions)
     found = tables.find_again(sheets, settings)
-    return _Read(sheets, found, long_form.melt(found, sheets, settings))
+    frame = long_form.melt(found, sheets, settings)
+    return _Read(sheets, found, frame, ledger.ledger(sheets, found, settings, frame))
 
 
 def _found_of(read: _Read, settings: "LogSettings") -> tuple[tuple[Problem, ...], ReadBack]:
@@ -161,14 +164,13 @@ def _found_of(read: _Read, settings: "LogSettings") -> tuple[tuple[Problem, ...]
     from reportgen.importing import ledger, plausibility, summaries
     from reportgen.importing.read_back import read_back
 
-    accounts = ledger.ledger(read.sheets, read.found, settings, read.frame)
     figures = summaries.summary(read.frame, settings)
     problems = (
-        *ledger.drift(read.sheets, read.found, settings, read.frame, accounts),
+        *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
         *ledger.against_confirmed(figures, read.sheets, settings, read.frame),
         *plausibility.flags(read.sheets, read.found, settings, read.frame),
     )
-    return problems, read_back(figures, read.frame, accounts, read.sheets)
+    return problems, read_back(figures, read.frame, read.accounts, read.sheets)
 
 
 def _beside_workbook(source: Path, settings: "LogSettings", memory: "Memory | None") -> Adopted:

@@ -9,7 +9,6 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
-from reportgen.importing.ledger import ledger as ledger_of
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.questions import Ledger, Question, Summary
@@ -123,7 +122,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     frame = memory.frame(settings)
-    ledger = ledger_of(sheets, found, settings, frame)
+    ledger = memory.ledger(settings)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)

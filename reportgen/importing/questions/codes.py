@@ -161,9 +161,14 @@ def _without(settings: Settings, part: Part, layout: Layout, key: str) -> Settin
 
 def _named_in(text: str, choices: Iterable[Choice]) -> str | None:
     """Return the only choice whose answer stands in a text as words of its own."""
+    return code_in(text, [choice.answer for choice in choices]) or None
+
+
+def code_in(text: str, codes: Iterable[str]) -> str:
+    """Return the only code that stands in a text as words of its own, "" where none or several do."""
     words = _words(text)
-    named = [choice.answer for choice in choices if _holds(words, _words(choice.answer))]
-    return named[0] if len(named) == 1 else None
+    named = [code for code in codes if _holds(words, _words(code))]
+    return named[0] if len(named) == 1 else ""
 
 
 def _words(text: str) -> list[str]:
