@@ -294,15 +294,29 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
 def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
-    if own <= known or all(_is_finer(name, known) for name in own):
+    if own <= known or _are_finer(own, known):
         return AGREEMENT
     return 0.0 if own & known else -AGREEMENT
 
 
-def _is_finer(name: str, known: set[str]) -> bool:
-    """Tell whether a treatment is a known one with a level of a second factor, as `red low` is of `red`."""
-    words = set(name.split())
-    return any(set(other.split()) < words for other in known)
+def _are_finer(own: set[str], known: set[str]) -> bool:
+    """Tell whether treatments are known ones with a level of a second factor, as `red low` and `red high` are of `red`.
+
+    A word that all of them have is no level: `Reading red`, `Reading blue`.
+    """
+    words_of_known = [set(name.split()) for name in known]
+    words_of_own = [set(name.split()) for name in own]
+    in_all = set.intersection(*words_of_own)
+    return all(_is_finer(words, words_of_known, in_all) for words in words_of_own)
+
+
+def _is_finer(words: set[str], words_of_known: Sequence[set[str]], in_all: set[str]) -> bool:
+    """Tell whether the words of a treatment are those of a known one and others, which not all treatments have."""
+    for known in words_of_known:
+        further = words - known
+        if known < words and further - in_all:
+            return True
+    return False
 
 
 def _treatments(summary: Summary) -> list[str]:

@@ -27,14 +27,15 @@ _OF_WHOLE_TABLES = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, Ca
 CodeColumns = tuple[tuple[Table, int, frozenset[str]], ...]
 
 
-def code_columns(table: Table, found: Found) -> CodeColumns:
+def code_columns(table: Table, found: Found, sheets: Sequence[Sheet]) -> CodeColumns:
     """Return the columns of other tables that may hold codes, each with its codes."""
     columns = []
     for other in sorted(found.tables, key=lambda each: (not each.is_key, len(each.row))):
         if other.key == table.key or len(other.row) > _MOST_ROWS:
             continue
         for index in range(len(other.columns)):
-            codes = frozenset(code(tidy(str(text))) for text in other.text[:, index] if text)
+            texts = column_labels(other, index, sheets)[0].tolist()
+            codes = frozenset(code(text) for text in texts if text)
             if len(codes) > 1:
                 columns.append((other, index, codes))
     return tuple(columns)
