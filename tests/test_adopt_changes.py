@@ -243,7 +243,7 @@ def test_a_sheet_that_is_renamed_or_deleted_stops_the_report(tmp_path):
 def test_a_column_that_is_added_to_those_of_the_treatments_is_told(tmp_path):
     rows = [(at, 30.5 + at, 25.5 + at) for at in range(8)]
     log = book(tmp_path, Log=[("Pot", "warm", "plain"), *rows])
-    adopt(log, talk=answering(covers="a value is of a: plant", independent="plant"))
+    adopt(log, talk=answering(covers="each value is of one plant", independent="plant"))
 
     def add(made):
         for row, value in enumerate(("shade", *(20.5 + at for at in range(8))), start=1):

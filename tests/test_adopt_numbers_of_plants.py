@@ -70,7 +70,7 @@ def test_a_tray_weighed_whole_gives_its_total_and_the_mean_of_its_plants(tmp_pat
 def test_means_of_plants_are_taken_times_their_number(tmp_path):
     means = [(tray, kind, count, total / count) for tray, kind, count, total in TOTALS]
     log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Mean fresh weight (g)", lines=means)
-    of_means = figures(trial(log, BY_HAND.format(weight="Mean fresh weight", covers="a value is of a: plant")))
+    of_means = figures(trial(log, BY_HAND.format(weight="Mean fresh weight", covers="each value is of one plant")))
     of_totals = figures(trial(totals_log(tmp_path), BY_HAND.format(weight="Total fresh weight", covers="unit")))
     assert {key: pytest.approx(value) for key, value in of_means.items()} == of_totals
 
@@ -113,7 +113,7 @@ def test_means_with_their_number_are_read_as_means(tmp_path, mean):
 
 def test_a_weight_that_may_be_of_one_plant_or_of_the_tray_is_settled_by_its_count_or_asked(tmp_path):
     log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Fresh weight (g)")
-    assert figures(taken(log, covers="a value is of a: unit"))["fresh_weight"] == FRESH
+    assert figures(taken(log, covers="each value is of a whole tray"))["fresh_weight"] == FRESH
 
 
 def test_of_a_total_and_a_mean_both_tell_the_same_trial(tmp_path):
@@ -138,7 +138,7 @@ def test_means_of_an_untold_number_of_plants_are_pointed_out(tmp_path):
     lines = [(tray, kind, total / count) for tray, kind, count, total in TOTALS]
     found = taken(
         totals_log(tmp_path, "Tray", "Treatment", "Mean fresh weight (g)", lines=lines),
-        covers="a value is of a: mean per plant",
+        covers="each value is a mean per plant",
     )
     assert figures(found)["fresh_weight"] == FRESH
     assert any("nothing tells how many plants the means" in one.found for one in found.findings)
@@ -192,7 +192,7 @@ def test_a_treatment_of_two_words_of_which_one_is_a_mean_keeps_its_plants(tmp_pa
         (f"T{at}", ("alta", "media alta", "baja", "media baja")[at % 4], 24.0 + at * 7 % 11 / 2) for at in range(1, 17)
     ]
     log = book(tmp_path, Log=[("Bandeja", "Dosis", "Peso fresco (g)"), *rows])
-    found = taken(log, covers="a value is of a: plant", **{"trial.reference": "alta"})
+    found = taken(log, covers="each value is of one plant", **{"trial.reference": "alta"})
     assert len(found.plants) == 16 or len(found.trays) == 16
 
 
