@@ -19,6 +19,7 @@ from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.codes import code_in
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
+from reportgen.importing.questions.namesakes import CROPS, meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity
 from reportgen.importing.questions.structure import nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
@@ -274,6 +275,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         real = option.layout
         if is_changed:
             real = _nested_where_needed(memory, settings, real)
+        real = _with_known_names(memory, settings, real)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -283,6 +285,23 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
     judged.sort(key=lambda option: -option.score)
     least = judged[0].score - WITHIN
     return [_with_own(option, quantities) for option in judged if option.score >= least]
+
+
+def _with_known_names(memory: Memory, settings: Settings, layout: Layout) -> Layout:
+    """Return a layout of a log in which labels mean the treatments of the trays, where a word of each tells which."""
+    if layout.gives in CROPS or Dimension.TREATMENT not in layout.dimensions:
+        return layout
+    crops = tuple(each for each in settings.layouts if each.gives in CROPS)
+    alone = replace(settings, layouts=(_for_comparison(layout),))
+    own = _names(memory.figures(alone))
+    meant = namesakes(own, _names(memory.figures(replace(settings, layouts=crops))))
+    return meaning(layout, meant) if meant else layout
+
+
+def _names(summary: Summary) -> tuple[str, ...]:
+    """Return the names of all treatments that have figures."""
+    names = [name for figures in summary.values() for name in figures if name]
+    return tuple(dict.fromkeys(names))
 
 
 def _with_own(option: Candidate, quantities: set[str]) -> Candidate:

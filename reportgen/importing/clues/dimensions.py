@@ -48,7 +48,6 @@ CLUES: tuple[Clue, ...] = (
     remark_word,
     other_day,
     control,
-    event_words,
     key_table,
     labels_elsewhere,
     dates,

@@ -61,8 +61,9 @@ def control(labels: LabelSet) -> Iterator[Claim]:
 
 def event_words(labels: LabelSet) -> Iterator[Claim]:
     """Most labels beside volumes say what was done with them: `fill`, `top-up`, `drain`."""
-    known = [level for level in labels.levels if words.event_of(level)]
-    if labels.gives != "Solution" or not known or 2 * len(known) < len(labels.levels):
+    spelled = words_of(EVENTS)
+    known = [level for level in labels.levels if words.event_of(level) or folded(level) in spelled]
+    if labels.gives != SOLUTION.name or not known or 2 * len(known) < len(labels.levels):
         return
     for dimension in Dimension:
         weight = _EVENT if dimension is Dimension.EVENT else -_WORD
@@ -95,17 +96,6 @@ def quantity_word(labels: LabelSet) -> Iterator[Claim]:
         return
     if names_quantity(header):
         yield _claim(labels, None, _QUANTITY, Evidence.WORDS, "quantity_word")
-
-
-def event_words(labels: LabelSet) -> Iterator[Claim]:
-    """All labels say what was done to a solution: `fill`, `top-up`, `drained`."""
-    known = words_of(EVENTS)
-    if labels.gives != SOLUTION.name or not labels.levels:
-        return
-    if all(words.event_of(level) or folded(level) in known for level in labels.levels):
-        for dimension in Dimension:
-            weight = _EVENT if dimension is Dimension.EVENT else -_EVENT
-            yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
 
 
 def factor_word(labels: LabelSet) -> Iterator[Claim]:

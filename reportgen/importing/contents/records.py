@@ -145,12 +145,17 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
     if all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if measure is Measure.VOLUME and not is_metered:
-        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
     if not rising or any(is_of_a_day(profile.header) for profile in columns):
         return [(Counts.EACH, 0.0)]
+    if measure is Measure.VOLUME and not is_metered:
+        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
     if own & USED and "running" not in said:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
+    return _rising(situation, columns, is_metered=is_metered)
+
+
+def _rising(situation: Situation, columns: Sequence[Profile], *, is_metered: bool) -> list[tuple[Counts, float]]:
+    """Return what numbers that rise may be: a counter, and something else where they are few or small."""
     highest = max(float(profile.values.max(initial=0)) for profile in columns)
     is_short = situation.rows <= FEWEST_ROWS
     if is_short or (not is_metered and (situation.rows < MOST_LEVELS or highest < MOST_A_DAY)):

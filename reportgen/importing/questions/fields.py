@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, Dimension
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
@@ -116,11 +116,18 @@ def _default(situation: Situation, name: str) -> str | None:
 
 def _title(situation: Situation) -> str | None:
     for part in _read(situation):
+        if _titles_are_treatments(part):
+            continue
         for block in part.table.blocks:
             texts = [text for text, _ in block.titles if len(text) > 3]
             if texts:
                 return texts[-1]
     return None
+
+
+def _titles_are_treatments(part: Part) -> bool:
+    source = part.layout.dimensions.get(Dimension.TREATMENT) if part.layout else None
+    return source is not None and any(carrier.kind is CarrierKind.TITLE for carrier in source.carriers)
 
 
 def _written(situation: Situation, words: tuple[str, ...]) -> str | None:

@@ -1,6 +1,6 @@
 """Numbers that are not explained, and values that do not look like their neighbours."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -12,6 +12,7 @@ from reportgen.importing.questions.situation import Part, Situation, coordinates
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
+AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
 ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
@@ -22,14 +23,32 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
 
     Numbers of a table that is still open are no question: what the table is comes first.
     """
+    unexplained = areas(ledger, Fate.UNEXPLAINED)
+    open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
     asked = []
-    for sheet, area in areas(ledger, Fate.UNEXPLAINED):
-        if _awaits_its_table(situation, sheet, area):
-            continue
-        place = f"{situation.sheets[sheet].label}!{range_of(area)}"
+    for sheet, run in _runs(open_areas):
+        place = f"{situation.sheets[sheet].label}!{range_of(_around(run))}"
         if f"row.{place}" not in situation.settings.answers:
-            asked.append(_unexplained(situation, sheet, area, place))
+            asked.append(_unexplained(situation, sheet, run, place))
     return tuple(asked)
+
+
+def _runs(found: Iterable[tuple[int, Area]]) -> list[tuple[int, list[Area]]]:
+    """Return areas by sheet, those right below one another together."""
+    runs: list[tuple[int, list[Area]]] = []
+    for sheet, area in found:
+        if runs and runs[-1][0] == sheet and runs[-1][1][-1].last_row == area.first_row - 1:
+            runs[-1][1].append(area)
+        else:
+            runs.append((sheet, [area]))
+    return runs
+
+
+def _around(run: Sequence[Area]) -> Area:
+    """Return the area that spans others."""
+    first_column = min(area.first_column for area in run)
+    last_column = max(area.last_column for area in run)
+    return Area(run[0].first_row, first_column, run[-1].last_row, last_column)
 
 
 def _awaits_its_table(situation: Situation, sheet: int, area: Area) -> bool:
@@ -65,20 +84,25 @@ def _ends_with(area: Area, row: Area) -> bool:
     return area.last_row == row.last_row and columns == (row.first_column, row.last_column)
 
 
-def _unexplained(situation: Situation, sheet: int, area: Area, place: str) -> Question:
-    texts = situation.sheets[sheet].text[area.first_row - 1, area.first_column - 1 : area.last_column]
+def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: str) -> Question:
+    first = run[0]
+    texts = situation.sheets[sheet].text[first.first_row - 1, first.first_column - 1 : first.last_column]
     holds = " | ".join(str(text) for text in texts if text)
-    is_one_row = area.last_row == area.first_row
+    is_one_row = len(run) == 1 and first.last_row == first.first_row
     more = "" if is_one_row else " ..."
     ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
-    settings = _left_out(situation, sheet, place, holds if is_one_row else "")
+    settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
     hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
     leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
-    as_columns = _as_columns(situation, sheet, area)
+    as_columns = _as_columns(situation, sheet, _around(run))
     if as_columns:
         ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
         return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out))
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), (leave_out,), LEAVE_OUT, hint=hint)
+    choices = [leave_out]
+    index = _layout_of_sheet(situation, sheet)
+    if index is not None and not is_one_row:
+        choices.append(Choice(AGAIN, _asked_again(situation.settings, index)))
+    return Question(f"row.{place}", Slot.ROW, ask, (place,), tuple(choices), LEAVE_OUT, hint=hint)
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
@@ -124,14 +148,23 @@ def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
     return any(column.name in read for column in columns)
 
 
-def _left_out(situation: Situation, sheet: int, place: str, holds: str) -> Settings:
+def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str, holds: str) -> Settings:
     settings = situation.settings
     index = _layout_of_sheet(situation, sheet)
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    entry = LeftOut(place, holds, "owner")
-    return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, entry)))
+    label = situation.sheets[sheet].label
+    entries = tuple(LeftOut(f"{label}!{range_of(area)}", holds, "owner") for area in run)
+    return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
+
+
+def _asked_again(settings: Settings, index: int) -> Settings:
+    """Return settings in which nothing was said of a table yet."""
+    table = settings.layouts[index].table
+    layouts = tuple(layout for layout in settings.layouts if layout.table != table)
+    answers = {key: text for key, text in settings.answers.items() if not key.startswith(f"{table}.")}
+    return replace(settings, layouts=layouts, answers=answers)
 
 
 def _layout_of_sheet(situation: Situation, sheet: int) -> int | None:
