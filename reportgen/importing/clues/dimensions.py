@@ -31,6 +31,7 @@ from reportgen.importing.clues.dimensions_shape import (
     parts_of_ids,
     single_part,
     times_of_day,
+    weekdays,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -50,6 +51,7 @@ CLUES: tuple[Clue, ...] = (
     labels_elsewhere,
     dates,
     times_of_day,
+    weekdays,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,

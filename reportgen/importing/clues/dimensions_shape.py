@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
@@ -42,6 +43,20 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         weight = 6.0 if dimension is Dimension.OCCASION else -6.0
         yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+
+
+def weekdays(labels: LabelSet) -> Iterator[Claim]:
+    """Names of weekdays are occasions, and no plants, trays or treatments."""
+    if not are_weekdays(labels.levels):
+        return
+    for dimension in Dimension:
+        weight = 3.0 if dimension is Dimension.OCCASION else -9.0
+        yield _claim(labels, dimension, weight, Evidence.RELATION, "weekdays")
+
+
+def are_weekdays(levels: Sequence[str]) -> bool:
+    """Tell whether several labels are names of weekdays."""
+    return len(levels) > 1 and all(weekday_of(level) is not None for level in levels)
 
 
 def times_of_day(labels: LabelSet) -> Iterator[Claim]:
