@@ -1,6 +1,5 @@
 """The same trays on several days or several weights side by side: pickings, samples, the last weighing, cuts."""
 
-import openpyxl
 import pytest
 
 from reportgen import pipeline

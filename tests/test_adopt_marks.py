@@ -207,6 +207,6 @@ def test_a_sorted_copy_of_a_sheet_is_left_out_with_a_word(tmp_path, columns):
     ranked = sorted(ROWS, key=lambda row: -row[3])
     data, copy = ([tuple(row[at] for at in columns) for row in (HEAD, *rows)] for rows in (ROWS, ranked))
     log = book(tmp_path, Data=data, Ranking=copy)
-    _, shown = adopt(log, talk=answering(tray="tray: none"))
+    _, shown = adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert any("Ranking" in line and "no part of the trial" in line for line in shown.splitlines())
     assert len(pipeline.checked(log).plants) == 16
