@@ -8,7 +8,7 @@ from reportgen import pipeline
 from reportgen.metrics.energy import energy_of_treatments
 from reportgen.metrics.totals import water_used
 from reportgen.model.problem import Severity, WorkbookError
-from tests.adopting import TRIAL, adopt, answering, asked, book, trial
+from tests.adopting import TRIAL, adopt, answering, book, trial
 
 ROWS = [
     (f"T{tray}", kind, plant, 25.5 + 5 * (kind == "warm") + plant + tray / 10)
@@ -146,21 +146,21 @@ def by_name(names):
     return [(day, name, 100 + rate * at) for at, day in enumerate(days_from(0, 43, 7)) for name, rate in names]
 
 
-COUNTED = {"counts": "the numbers are: counter"}
+OF_COUNTERS = {"warm": (1, pytest.approx(84)), "plain": (1, pytest.approx(42))}
 
 
 @pytest.mark.parametrize(
-    ("head", "before", "answer"),
+    ("head", "before"),
     [
-        (("Date", "Meter", "Reading (kWh)"), "", ""),
-        (("Datum", "Zähler", "Stand (kWh)"), "Zähler ", "treatment: part 1 of Zähler"),
-        (("Date", "Treatment", "Reading (kWh)"), "", ""),
+        (("Date", "Meter", "Reading (kWh)"), ""),
+        (("Datum", "Zähler", "Stand (kWh)"), "Zähler "),
+        (("Date", "Treatment", "Reading (kWh)"), ""),
     ],
 )
-def test_meters_that_are_named_like_the_treatments_are_theirs(tmp_path, head, before, answer):
+def test_meters_that_are_named_like_the_treatments_are_theirs(tmp_path, head, before):
     names = [(f"{before}{kind}", rate) for kind, rate in RATES]
     log = book(tmp_path, Log=[HEAD, *ROWS], Power=[head, *by_name(names)])
-    adopt(log, talk=answering(treatment=answer, **COUNTED))
+    adopt(log, talk=answering(truth=OF_COUNTERS))
     assert energy(pipeline.checked(log)) == {"warm": 84, "plain": 42}
 
 
@@ -172,14 +172,14 @@ def of_a_room(tmp_path):
 
 def test_a_column_of_energy_that_names_no_treatment_is_asked_about_or_stops_the_report(tmp_path):
     log = of_a_room(tmp_path)
-    if not any("Power" in question.key for question in asked(log, **COUNTED)):
-        adopt(log, talk=answering(**COUNTED))
-        with pytest.raises(WorkbookError, match="Whole room"):
-            pipeline.checked(log)
+    of_counters = {"warm": (1, 84), "plain": (1, 42), "Whole room": (1, 132)}
+    adopt(log, talk=answering(truth=of_counters, stop="Power.treatment"))
+    with pytest.raises(WorkbookError):
+        pipeline.checked(log)
 
 
 def test_a_column_of_energy_that_is_the_total_of_the_others_counts_nothing_twice(tmp_path):
     rows = [(day, 10 + 14 * at, 30 + 7 * at, 40 + 21 * at) for at, day in enumerate(days_from(0, 43, 7))]
     log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", "warm (kWh)", "plain (kWh)", "Both (kWh)"), *rows])
-    adopt(log, talk=answering(**COUNTED))
+    adopt(log, talk=answering(truth=OF_COUNTERS))
     assert energy(pipeline.checked(log)) == {"warm": 84, "plain": 42}

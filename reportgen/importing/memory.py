@@ -69,6 +69,10 @@ class Memory:
             return None
         return self.once("book", lambda: trial_book_of(self._opened()[0].book))
 
+    def is_lone_book(self) -> bool:
+        """Tell whether the only file is a trial workbook already."""
+        return len(self.paths) == 1 and self.once("lone", lambda: trial_book_of(self._opened()[0].book)) is not None
+
     def sheets(self, conventions: Conventions) -> tuple[Sheet, ...]:
         """Return the cells of all files, typed by conventions."""
         opened = self._opened()

@@ -57,6 +57,8 @@ def understand(
     that could be a trial.
     """
     memory = memory or Memory(tuple(paths))
+    if memory.is_lone_book():
+        raise WorkbookError((_workbook_already(paths[0]),))
     given = dict(answers or {})
     skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
     remaining = {key: text for key, text in given.items() if key not in skipped}
@@ -172,6 +174,18 @@ def _sideways(sheets: Sequence[Sheet], table: Table) -> Problem:
 
 def _is_open(parts: Sequence[Part]) -> bool:
     return any(part.layout is None for part in parts)
+
+
+def _workbook_already(path: Path) -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{path.name} is a trial workbook already",
+        "a log in a layout of its owner's own, or files beside the workbook",
+        f"Run reportgen check {path.name}.",
+        code="trial_workbook",
+    )
 
 
 def _nothing_found(memory: Memory) -> Problem:

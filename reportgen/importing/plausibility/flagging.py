@@ -36,6 +36,7 @@ from reportgen.importing.plausibility.labels import (
 )
 from reportgen.importing.plausibility.marks import (
     rows_in_a_colour,
+    values_in_a_colour,
     values_that_are_hidden,
     values_with_a_comment,
 )
@@ -67,6 +68,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     misspelt_treatments,
     mixed_date_orders,
     rows_in_a_colour,
+    values_in_a_colour,
     values_with_a_comment,
     values_that_are_hidden,
     treatments_in_one_place,
