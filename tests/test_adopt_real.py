@@ -96,16 +96,6 @@ def test_the_file_cleaned_by_hand_has_the_figures_of_r(owned):
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
 
 
-def test_pots_with_many_measurements_have_the_figures_of_r(owned):
-    log = owned("pots_raw.csv")
-    truth_of_pots = {"treatment": "treatment: Treatment; block: none; second factor: none", "independent": "plant"}
-    adopt(log, talk=answering(reference="Control1", **truth_of_pots))
-    estimates, ratios = figures(log)
-    assert len(estimates) == 15
-    assert estimates["Control1"] == (8, pytest.approx(1.25375))
-    assert ratios["Manure10tha"] == pytest.approx((7.238285145, 5.893724807, 8.889585711), rel=1e-8)
-
-
 @pytest.mark.parametrize(
     ("name", "keys"),
     [

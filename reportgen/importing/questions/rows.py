@@ -69,19 +69,27 @@ def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
             for sheet, row, column in entry.cells:
                 rows.setdefault((sheet, row), []).append(column)
     found: list[tuple[int, Area]] = []
+    latest: dict[tuple[int, int, int], int] = {}
     for (sheet, row), columns in sorted(rows.items()):
-        first, last = min(columns), max(columns)
-        above = Area(row - 1, first, row - 1, last)
-        if found and found[-1][0] == sheet and _ends_with(found[-1][1], above):
-            found[-1] = (sheet, replace(found[-1][1], last_row=row))
-        else:
-            found.append((sheet, Area(row, first, row, last)))
+        for first, last in _runs(sorted(columns)):
+            at = latest.get((sheet, first, last), -1)
+            if at >= 0 and found[at][1].last_row == row - 1:
+                found[at] = (sheet, replace(found[at][1], last_row=row))
+            else:
+                latest[sheet, first, last] = len(found)
+                found.append((sheet, Area(row, first, row, last)))
     return found
 
 
-def _ends_with(area: Area, row: Area) -> bool:
-    columns = (area.first_column, area.last_column)
-    return area.last_row == row.last_row and columns == (row.first_column, row.last_column)
+def _runs(columns: list[int]) -> list[tuple[int, int]]:
+    """Return the first and last of columns that stand side by side: what is read between them is none of theirs."""
+    runs: list[tuple[int, int]] = []
+    for column in columns:
+        if runs and column == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], column)
+        else:
+            runs.append((column, column))
+    return runs
 
 
 def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: str) -> Question:
