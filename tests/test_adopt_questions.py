@@ -41,7 +41,7 @@ def test_a_volume_without_a_unit_is_asked_and_takes_no_weight(tmp_path):
     log = book(tmp_path, Log=[HEAD, *ROWS], Water=[("Tray", "Date", "Event", "Volume"), *WATER])
     assert {"L", "mL", "US gal"} <= set(units(log, **EACH)["Water.measure.Volume"])
     adopt(log)
-    with pytest.raises(WorkbookError, match="Volume|Water|settle"):
+    with pytest.raises(WorkbookError, match=r"Volume|Water|settle"):
         pipeline.checked(log)
     with pytest.raises(AssertionError, match="does not fit"):
         adopt(log, talk=answering(Volume="kg", **EACH, **TRAYS))

@@ -143,11 +143,10 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
     if all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if measure is Measure.VOLUME and not is_metered:
-        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
     if not rising:
         return [(Counts.EACH, 0.0)]
-    if own & USED and "running" not in said:
+    is_plain_volume = measure is Measure.VOLUME and not is_metered
+    if is_plain_volume or (own & USED and "running" not in said):
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
     is_short = situation.rows <= FEWEST_ROWS
     if is_short or (situation.rows < MOST_LEVELS and not is_metered):
