@@ -37,11 +37,11 @@ said marked.txt 0 check blank.xlsx --marked marked.xlsx
 # A log in its owner's layout, its questions answered as an owner would, and the words of another language.
 printf '%s\n' 'Tray,Lamp,Plant,Fresh weight (g)' A,red,1,20.5 A,red,2,21.5 B,red,1,19.5 B,red,2,22.5 \
   C,white,1,24.5 C,white,2,25.0 D,white,1,26.5 D,white,2,23.0 >log.csv
-said adopt.txt 0 adopt log.csv --no-input
-said unanswered.txt 1 check log.csv
-sed -i -e 's/^Crop = "?"/Crop = "basil"/' -e 's/^"Started on" = "?"/"Started on" = 2026-04-01/' \
-  -e 's/^"Harvested on" = "?"/"Harvested on" = 2026-05-04/' -e 's/^"Reference treatment" = "?"/"Reference treatment" = "red"/' \
-  -e 's/^"Experimental unit" = "?"/"Experimental unit" = "tray"/' log.adopt.toml
+said adopt.txt 1 adopt log.csv --no-input
+said unanswered.txt 0 check log.csv
+printf '%s\n' '{"trial.title": "Two lamps", "trial.crop": "basil", "trial.started_on": "2026-04-01",' \
+  '"trial.harvested_on": "2026-05-04", "trial.reference": "red", "confirm": "yes"}' >answers.json
+said answered.txt 0 adopt log.csv --json --answers answers.json
 echo 'language = "es"' >spanish.toml
 said adopted.txt 0 check log.csv
 said spanish.txt 0 build log.csv --out site-spanish --no-pdf --settings spanish.toml

@@ -166,7 +166,10 @@ def test_what_a_header_does_not_say_is_asked_and_left_open_without_an_answer(tmp
 def test_whether_a_row_is_a_plant_or_a_whole_tray_is_asked(tmp_path):
     log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *((*row[:2], row[3]) for row in ROWS[::4])])
     (question,) = asked(log)
-    assert [choice.answer for choice in question.choices[:2]] == ["a value is of a: unit", "a value is of a: plant"]
+    assert [choice.answer for choice in question.choices[:2]] == [
+        "each value is of a whole tray",
+        "each value is of one plant",
+    ]
 
 
 def test_a_weight_of_plant_and_pot_together_is_no_fresh_weight_without_a_word(tmp_path):
@@ -223,12 +226,20 @@ def test_a_number_with_a_mark_or_a_unit_counts(tmp_path, text):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("text", ["24.7+5.0", "<5", "3 of 4", "24 kg*", "(24)"])
+@pytest.mark.parametrize("text", ["24.7+5.0", "3 of 4", "24 kg*", "(24)"])
 def test_a_text_with_no_single_number_is_asked(tmp_path, text):
     log = book(tmp_path, Log=[HEAD, *with_text(text)])
     assert keys(log) == [f"word.{text}"]
     adopt(log, talk=answering())
     assert measured(pipeline.checked(log), "fresh_weight").estimates
+
+
+@pytest.mark.parametrize(("answer", "plants"), [("left out", 15), ("dead", 15), ("30.6", 16)])
+def test_a_limit_is_no_value_without_a_word(tmp_path, answer, plants):
+    log = book(tmp_path, Log=[HEAD, *with_text("<31")])
+    assert keys(log) == ["row.Log!D2"]
+    adopt(log, talk=answering(row=answer))
+    assert sum(plant.number for plant in pipeline.checked(log).plants if plant.fresh_weight is not None) == plants
 
 
 # --- marks of the sheet
@@ -248,7 +259,7 @@ def marked(tmp_path, rows, *, colour="", comment=""):
     return log
 
 
-@pytest.mark.parametrize(("answer", "numbers"), [("right as it is", 16), ("left out", 14)])
+@pytest.mark.parametrize(("answer", "numbers"), [("keep as it is", 16), ("left out", 14)])
 def test_rows_in_a_colour_are_left_out_only_where_their_owner_says_so(tmp_path, answer, numbers):
     log = marked(tmp_path, [3, 9], colour="FFFF00")
     assert keys(log) == ["row.Log!A3:D3, A9:D9"]
@@ -258,7 +269,7 @@ def test_rows_in_a_colour_are_left_out_only_where_their_owner_says_so(tmp_path, 
 
 def test_a_comment_on_a_value_is_told(tmp_path):
     log = marked(tmp_path, [3], comment="fell off the scale")
-    _, said = adopt(log, talk=answering(row="right as it is"))
+    _, said = adopt(log, talk=answering(row="keep as it is"))
     assert "fell off the scale" in said or any("fell off" in str(one) for one in pipeline.checked(log).findings)
 
 
@@ -300,7 +311,7 @@ def test_a_word_among_numbered_plants_waits(tmp_path, word):
     adopt(log, talk=answering(row="left out"))
     assert means(log) == MEANS
     settings_file(log).unlink()
-    adopt(log, talk=answering(row="right as it is"))
+    adopt(log, talk=answering(row="keep as it is"))
     assert sum(plant.number for plant in pipeline.checked(log).plants) == 20
 
 
@@ -367,14 +378,13 @@ def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_pa
     assert {tray.started_known for tray in pipeline.checked(log).trays} == {False}
 
 
-def test_dead_plants_that_were_weighed_are_told_in_one_message(tmp_path):
+def test_dead_plants_that_were_weighed_are_told(tmp_path):
     log = book(tmp_path, Log=[(*HEAD, "Status"), *((*row, "dead" if row[2] == 2 else "") for row in ROWS)])
     adopt(log, talk=answering())
     with pytest.raises(WorkbookError) as stopped:
         pipeline.checked(log)
-    (dead,) = [one for one in stopped.value.problems if "a plant that is dead" in one.found]
-    assert dead.sheet == "Log"
-    assert "3 rows more do so" in dead.found
+    dead = [one.cell for one in stopped.value.problems if "a plant that is dead" in one.found]
+    assert dead == ["D3", "D7", "D11", "D15"]
 
 
 # --- measures other than a fresh weight

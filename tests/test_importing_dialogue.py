@@ -1,9 +1,11 @@
 """Taking in a log: questions by consequence, answers, the dialogue, the document for scripts."""
 
+import importlib.util
 import json
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from click.testing import CliRunner
@@ -11,10 +13,14 @@ from openpyxl import Workbook
 
 from reportgen.cli import main
 from reportgen.importing import dialogue, json_document
+from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
+from reportgen.importing.settings import read_settings
 from reportgen.model.problem import WorkbookError
 from reportgen.report import read_back
 
+ROOT = Path(__file__).parents[1]
+SCREENSHOTS = ROOT / "sample_workbook" / "screenshots"
 PLAIN = """Treatment,Tray,Plant,Fresh weight (g)
 warm,1,1,12
 warm,1,2,14
@@ -207,6 +213,25 @@ def test_a_choice_names_what_tells_it_apart_and_nothing_that_follows_from_it(cut
     assert question.choices[0].answer == "pickings, which add up"
 
 
+def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path) -> None:
+    rows = [
+        f"{lamp},{feed},{rep},{20 + rep}" for lamp in ("red", "white") for feed in ("low", "high") for rep in range(4)
+    ]
+    yields = log_file(tmp_path, "\n".join(["Lamp,Feed,Tray,Fresh weight (g)", *rows]) + "\n")
+    meter = log_file(tmp_path, "Week,Lamp,kWh\n1,red,30\n2,red,31\n1,white,28\n2,white,29\n", "meter.csv")
+    state = understand([yields, meter])
+    gives = state.questions[0].choices[0].gives
+    assert gives is not None
+    assert set(gives["tray_yield"]) == {"red low", "red high", "white low", "white high"}
+
+
+def test_no_number_of_an_open_table_is_offered_to_be_left_out(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace("Fresh weight (g)", "Weight (g)"))
+    first = understand([log]).questions[0].key
+    state = understand([log], None, {first: "skip", **FIELDS})
+    assert keys(state) == [first]
+
+
 def test_choices_show_figures_as_plain_numbers(tmp_path: Path) -> None:
     _, shown = talk(log_file(tmp_path, PLAIN.replace(" (g)", "").replace("12", "120")))
     assert "fresh weight: warm 2 trays, 4 plants, mean 38,750 g" in shown  # (120 + 14) / 2 and 10.5, in kg
@@ -271,8 +296,8 @@ def test_the_first_screen_fits_though_there_are_thirty_tables(tmp_path: Path) ->
             sheet.append([*row[:3], float(row[3])])
     book.save(tmp_path / "log.xlsx")
     lines = dialogue.first_screen(understand([tmp_path / "log.xlsx"]))
-    assert sum(1 + len(line) // 80 for line in lines) <= 20
-    assert "more tables" in lines[-2]
+    assert sum(1 + len(line) // 80 for line in lines) < 20
+    assert "more tables" in lines[-1]
 
 
 def test_a_key_is_named_on_the_first_screen(tmp_path: Path) -> None:
@@ -399,3 +424,64 @@ def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
     again = understand([plain], confirmed.settings, everything)
     assert keys(again) == keys(confirmed) == []
     assert again.settings == confirmed.settings
+
+
+def test_a_table_that_runs_sideways_is_told_at_once(tmp_path):
+    names = ["Pot", "Bench heat", "Tray", "Height (cm)", "Fresh weight (g)"]
+    pots = [[n, "heated" if n < 7 else "none", (n + 2) // 3, 10 + n, 20.5 + n] for n in range(1, 13)]
+    book = Workbook()
+    for index, name in enumerate(names):
+        book.active.append([name, *(pot[index] for pot in pots)])
+    book.save(tmp_path / "log.xlsx")
+    with pytest.raises(WorkbookError) as caught:
+        understand([tmp_path / "log.xlsx"])
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.cell) == ("table_runs_sideways", "A2:A5")
+
+
+def drawing() -> ModuleType:
+    """Return the script that draws the dialogue for the README."""
+    spec = importlib.util.spec_from_file_location("make_dialogue", SCREENSHOTS / "make_dialogue.py")
+    assert spec is not None
+    assert spec.loader is not None
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    return script
+
+
+def test_the_picture_of_the_dialogue_is_of_the_dialogue(tmp_path: Path) -> None:
+    script = drawing()
+    drawn = script.picture(script.conversation(tmp_path))
+    shown = (SCREENSHOTS / "dialogue.svg").read_text(encoding="utf-8")
+    assert drawn == shown, "draw it anew: python sample_workbook/screenshots/make_dialogue.py"
+
+
+def test_the_settings_file_of_the_readme_reads_the_log_of_the_picture(tmp_path: Path) -> None:
+    script = drawing()
+    state = understand([made_log(script, tmp_path)], settings_of_readme(tmp_path))
+    assert means(state, "tray_yield") == {"warm": 340.0, "plain": pytest.approx(850 / 3)}
+    checked = CliRunner().invoke(main, ["check", str(tmp_path / script.LOG)])
+    assert checked.exit_code == 0, checked.output
+    assert "1020 g" in checked.output
+
+
+def made_log(script: ModuleType, folder: Path) -> Path:
+    path = folder / str(script.LOG)
+    script.write_log(path)
+    return path
+
+
+def settings_of_readme(folder: Path) -> Settings:
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    examples = [block.split("```")[0] for block in page.split("```toml\n")[1:]]
+    example = next(text for text in examples if text.startswith("adopt = 2"))
+    path = folder / "winter-log.adopt.toml"
+    path.write_text(example, encoding="utf-8")
+    return read_settings(path)
+
+
+def test_what_was_read_fits_a_terminal(tmp_path: Path) -> None:
+    script = drawing()
+    read = [text for _, text in script.conversation(tmp_path) if text.startswith("  ")]
+    assert max(map(len, read)) <= 102
+    assert any(text.split()[:3] == ["Quantity", "Treatment", "Mean"] for text in read)

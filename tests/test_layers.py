@@ -4,6 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import grimp
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -20,6 +21,20 @@ def test_a_room_imports_only_what_stands_to_its_right():
     )
     assert done.returncode == 0, done.stdout
     assert "Contracts: 2 kept, 0 broken" in done.stdout
+
+
+def test_the_stages_of_taking_in_a_log_import_one_another_eight_deep_at_most():
+    room = "reportgen.importing"
+    graph = grimp.build_graph("reportgen")
+    for stage in graph.find_children(room):
+        graph.squash_module(stage)
+    stages = graph.find_children(room)
+    imported = {stage: graph.find_modules_directly_imported_by(stage) & stages - {stage} for stage in stages}
+
+    def depth(stage: str) -> int:
+        return max((1 + depth(other) for other in imported[stage]), default=0)
+
+    assert max(map(depth, stages)) <= 8
 
 
 def test_help_loads_nothing_heavy():

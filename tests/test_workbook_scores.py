@@ -213,19 +213,14 @@ def test_a_score_that_stands_twice_is_an_error(tmp_path):
     assert (found.cell, found.code) == ("F1", "repeated_name")
 
 
-MAPPING = """
-[[table]]
-sheet = "Log"
-gives = "Plants"
-treatment = { Y = "warm", N = "plain" }
+MAPPING = (
+    adopting.PLANTS
+    + """
 [table.columns]
-Tray = "Shelf"
-Plant = "No"
-Treatment = "Warm?"
-"Fresh weight" = { from = "wt", unit = "g" }
 "Tip burn (0-5)" = "Tip burn (0-5)"
 "Colour (pale < dark)" = "Colour (pale < dark)"
 """
+)
 
 
 def log(tmp_path):

@@ -5,13 +5,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from openpyxl.utils import get_column_letter
+
 from reportgen.importing import candidates
-from reportgen.importing.ledger import ledger as ledger_of
+from reportgen.importing.contents import runs_sideways
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.questions import Ledger, Question, Summary
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Found
+from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.structure import OTHER
@@ -20,6 +22,7 @@ from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 SKIP: Final = "skip"
+CROP_SHEETS: Final = ("Plants", "Harvests", "Growth")
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,8 @@ def understand(
     that could be a trial.
     """
     memory = memory or Memory(tuple(paths))
+    if memory.is_lone_book():
+        raise WorkbookError((_workbook_already(paths[0]),))
     given = dict(answers or {})
     skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
     remaining = {key: text for key, text in given.items() if key not in skipped}
@@ -110,13 +115,16 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
+    sideways = [table for table in found.tables if runs_sideways(table)]
+    if sideways and not settings.layouts and not _holds_upright_plants(memory, settings, found, sideways):
+        raise WorkbookError(tuple(_sideways(sheets, table) for table in sideways))
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     frame = memory.frame(settings)
-    ledger = ledger_of(sheets, found, settings, frame)
+    ledger = memory.ledger(settings)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
@@ -125,7 +133,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
         problems = (_nothing_read(situation),)
     told = None
     if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
 
 
@@ -143,8 +151,41 @@ def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Set
         settings = following
 
 
+def _holds_upright_plants(memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]) -> bool:
+    """Tell whether a table beside those that run sideways holds values of plants."""
+    others = [table for table in found.tables if table not in sideways and not table.is_key and not table.is_fields]
+    groups = [group for table in others for group in memory.readings(table, settings)]
+    return any(group[0].layout.gives in CROP_SHEETS for group in groups)
+
+
+def _sideways(sheets: Sequence[Sheet], table: Table) -> Problem:
+    block = table.blocks[0]
+    letter = get_column_letter(block.letters[0])
+    return Problem(
+        Severity.ERROR,
+        sheets[block.sheet].label,
+        f"{letter}{block.area.first_row}:{letter}{block.area.last_row}",
+        "the table runs sideways: what was measured stands down its first column",
+        "a column for each measure, with its name above, and a row for each plant",
+        "Copy the table and paste it transposed onto a sheet of its own, then take in the log again.",
+        code="table_runs_sideways",
+    )
+
+
 def _is_open(parts: Sequence[Part]) -> bool:
     return any(part.layout is None for part in parts)
+
+
+def _workbook_already(path: Path) -> Problem:
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        f"{path.name} is a trial workbook already",
+        "a log in a layout of its owner's own, or files beside the workbook",
+        f"Run reportgen check {path.name}.",
+        code="trial_workbook",
+    )
 
 
 def _nothing_found(memory: Memory) -> Problem:

@@ -11,6 +11,7 @@ from typing import Final
 
 CAMEL: Final = re.compile(r"(?<=[a-z]{2})(?=[A-Z])")
 TOKEN: Final = re.compile(r"[^\W\d_]+|\d+|[^\w\s()\[\]{}:;,._'\"|-]")
+AMOUNT: Final = re.compile(r"[<>~]?\d+(?:[.,]\d+)?\s*(?:%|[°µμ]?[^\W\d_]+(?:/[^\W\d_]+\d?)*)")
 ANY_LETTERS: Final = "*"
 EVENTS: Final = {"drained": "drain", "left": "remaining", "used": "used", "filled": "fill", "added": "top-up"}
 
@@ -31,6 +32,11 @@ class _Dictionary:
     plain: dict[str, tuple[_Entry, ...]]
     patterned: tuple[_Entry, ...]
     whole: dict[str, frozenset[str]]
+
+
+def is_amount(text: str) -> bool:
+    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of a level."""
+    return AMOUNT.fullmatch(text.strip()) is not None
 
 
 def small(text: str) -> str:

@@ -1,6 +1,6 @@
 """What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its numbers."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Final
 
@@ -11,6 +11,9 @@ from reportgen.model.document import Block, Paragraph, Table
 from reportgen.model.measure_names import LAST, MEASURE_NAMES
 from reportgen.report import numbers
 
+NAMING: Final = (0, 1)  # the columns of HEAD that name a row
+GAP: Final = 2
+WIDEST: Final = 100  # letters of a line at a terminal
 MOST_NAMES: Final = 8  # units that are named one by one
 OTHER_NAMES: Final = {"water": marked("Water use"), "energy": marked("Energy use")}
 REASONS: Final = (  # why numbers are left out; others are in their owner's words
@@ -49,13 +52,31 @@ def blocks(read: ReadBack | None) -> tuple[Block, ...]:
 
 
 def lines(read: ReadBack) -> Iterator[str]:
-    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity and treatment."""
+    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity and treatment.
+
+    Columns that do not fit beside the others stand below, with quantity and treatment again.
+    """
     yield sums(read)
     rows = [[say(text) for text in HEAD], *(list(_row(figures)) for figures in read.figures)]
     used = [column for column in range(len(HEAD)) if any(row[column] for row in rows[1:])]
-    widths = {column: max(len(row[column]) for row in rows) for column in used}
-    for row in rows:
-        yield "  ".join(row[column].ljust(widths[column]) for column in used).rstrip()
+    widths = {column: max(len(row[column]) for row in rows) + GAP for column in used}
+    for columns in _fitting(used, widths):
+        for row in rows:
+            yield "".join(row[column].ljust(widths[column]) for column in columns).rstrip()
+
+
+def _fitting(used: Sequence[int], widths: Mapping[int, int]) -> list[list[int]]:
+    """Return the columns in groups that fit a terminal, each with those that name a row."""
+    naming = [column for column in used if column in NAMING]
+    groups = [list(naming)]
+    for column in used:
+        if column in NAMING:
+            continue
+        width = sum(widths[each] for each in (*groups[-1], column))
+        if width > WIDEST and groups[-1] != naming:
+            groups.append(list(naming))
+        groups[-1].append(column)
+    return groups
 
 
 def sums(read: ReadBack) -> str:
@@ -109,7 +130,7 @@ def _name(key: str) -> str:
 
 
 def _units(names: Sequence[str]) -> str:
-    shown = [name for name in names if name]
+    shown = [" ".join(name.split()) for name in names if name]
     if len(shown) > MOST_NAMES:
         left = len(shown) - MOST_NAMES + 1
         shown = [*shown[: MOST_NAMES - 1], say("{number} more", number=_count(left))]

@@ -14,21 +14,24 @@ from pathlib import Path
 from openpyxl import Workbook
 
 SIZES = (1_000, 10_000, 100_000)
-SETTINGS = """
-missing = []
-lost = []
+SETTINGS = """adopt = 2
 
 [[table]]
-sheet = "Weights"
-header_row = 1
+sheets = ["Weights"]
+header_rows = [1]
 gives = "Plants"
-columns = { Tray = "Tray", Treatment = "Treatment", Plant = "Plant", "Fresh weight" = "Weight (g)" }
+treatment = "column:Treatment"
+unit = "column:Tray"
+plant = "column:Plant"
+values = { "Fresh weight" = { columns = ["Weight"], unit = "g" } }
 
 [[table]]
-sheet = "Logger"
-header_row = 1
+sheets = ["Logger"]
+header_rows = [1]
 gives = "Climate"
-columns = { Treatment = "Treatment", "Read at" = "Time", "Air temperature" = "Temperature (°C)" }
+treatment = "column:Treatment"
+occasion = "column:Time"
+values = { "Air temperature" = { columns = ["Temperature"], unit = "°C" } }
 
 [trial]
 Title = "A long log"
@@ -36,7 +39,6 @@ Crop = "chard"
 "Started on" = 2026-01-01
 "Harvested on" = 2026-03-12
 "Reference treatment" = "cool"
-"Experimental unit" = "tray"
 """
 BARE = """
 import sys, time

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing import words
-from reportgen.importing.tables.units import is_amount
+from reportgen.importing.words import is_amount
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")

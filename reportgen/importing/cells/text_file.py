@@ -6,7 +6,7 @@ import hashlib
 import io
 from collections import Counter
 from collections.abc import Sequence
-from itertools import islice
+from itertools import islice, pairwise
 from pathlib import Path
 from typing import Final
 
@@ -24,6 +24,7 @@ from reportgen.workbook.raw import (
 SUFFIXES: Final = (".csv", ".tsv", ".txt")
 SEPARATORS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one
 ROWS_TRIED: Final = 200
+FEWEST_ROWS: Final = 3  # rows with more fields than headers that are no slip
 BYTE_ORDER_MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -109,7 +110,30 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
         found = f"cannot be read from row {len(rows) + 1} on ({error})"
         advice = "Look for a single quotation mark."
         raise RefusedError(found, "quotation marks in pairs", advice, code="unpaired_quotes") from error
+    if separator == ",":
+        _refuse_decimal_commas(rows)
     return tuple([value if value.strip() else None for value in row] + [None] * (width - len(row)) for row in rows)
+
+
+def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
+    """Raise RefusedError where commas part fields and numbers too: 34,5 are two fields then, and a header lacks."""
+    widths = Counter(len(row) for row in rows if row)
+    width, count = max(widths.items(), key=lambda item: item[1], default=(0, 0))
+    first = next((index for index, row in enumerate(rows) if len(row) == width), 0)
+    header = rows[first - 1] if first else []
+    lacking = width - len(header)
+    if count < FEWEST_ROWS or len(header) < 2 or lacking < 1 or any(field.strip().isdecimal() for field in header):
+        return
+    if all(_pairs_of_digits(row) >= lacking for row in rows if len(row) == width):
+        found = f"has {width} fields in row {first + 1}, and {len(header)} headers"
+        advice = "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
+        raise RefusedError(found, "a header for each field", advice, code="more_fields_than_headers")
+
+
+def _pairs_of_digits(row: Sequence[str]) -> int:
+    """Return how many fields of digits follow another such field."""
+    digits = [field.strip().lstrip("-").isdecimal() for field in row]
+    return sum(one and other for one, other in pairwise(digits))
 
 
 def _fit(text: str, separator: str) -> float:

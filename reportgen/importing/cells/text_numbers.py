@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from math import isfinite
 from typing import Final
 
 import numpy as np
@@ -69,9 +70,11 @@ def _read_column(draft: Draft, index: int) -> _Column:
         if THREE_AFTER_POINT.fullmatch(text):
             column.numerals[text] = Numeral(Sign.OPEN_POINT, text, text.replace(".", ""))
         elif PLAIN.fullmatch(text):
-            column.plain.append(text)
+            if isfinite(float(text)):  # 1e400 is beyond all numbers, and stays a text
+                column.plain.append(text)
         elif len(text) <= LONGEST and any(letter.isnumeric() for letter in text) and (number := numeral_in(text)):
-            column.numerals[text] = number
+            if isfinite(float(number.point)):
+                column.numerals[text] = number
     sure = [float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text]
     native = np.nan_to_num(draft.number[:, index])
     column.largest = float(np.abs([*sure, native.max(initial=0)]).max())

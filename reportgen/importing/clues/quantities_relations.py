@@ -1,18 +1,20 @@
 """What columns of numbers are to each other, by their values: needs no language."""
 
 from collections.abc import Sequence
-from itertools import permutations
+from itertools import pairwise, permutations
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Profile
+from reportgen.importing.clues.quantities_units import without_unit
 from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 FEWEST_ROWS: Final = 3
 NEARLY_ALL: Final = 0.85
+WITHIN_LARGER: Final = {("lb", "oz"): 16.0, ("kg", "g"): 1000.0}
 
 
 def totals(profiles: Sequence[Profile]) -> dict[int, tuple[int, ...]]:
@@ -82,6 +84,18 @@ def _step(values: Floats) -> float:
         if np.allclose(values, np.round(values, digits), rtol=0, atol=1e-9):
             return float(10.0**-digits)
     return 1e-4
+
+
+def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
+    """Return neighbours of one header but for the unit that are one weight in two: lb and oz, kg and g."""
+    found = []
+    for large, small in pairwise(profiles):
+        most = WITHIN_LARGER.get((large.unit, small.unit))
+        is_near = small.index == large.index + 1 and large.has_near_unit and small.has_near_unit
+        is_alike = without_unit(large.header) == without_unit(small.header) and large.above == small.above
+        if most is not None and is_near and is_alike and len(small.values) and small.values.max() < most:
+            found.append((large, small))
+    return found
 
 
 def is_share_of(part: Profile, whole: Profile) -> bool:

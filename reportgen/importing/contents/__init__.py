@@ -2,5 +2,6 @@
 
 from reportgen.importing.contents.candidates import contents
 from reportgen.importing.contents.profiles import unit_around
+from reportgen.importing.contents.sideways import runs_sideways
 
-__all__ = ["contents", "unit_around"]
+__all__ = ["contents", "runs_sideways", "unit_around"]

@@ -211,7 +211,7 @@ DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
     (_is_aside, 9.0),
     (_is_copy, 9.0),
     (_is_of_earlier_year, 5.0),
-    (_is_of_several_trials, 3.0),
+    (_is_of_several_trials, 4.0),
     (_is_summary, 9.0),
     (_is_of_a_laboratory, 9.0),
     (_is_unknown, 5.5),

@@ -22,8 +22,7 @@ from reportgen.importing.clues.quantities_words import is_label_word, is_numberi
 from reportgen.importing.contents.series import QUANTITY_WORDS, are_alike
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
-from reportgen.importing.tables.units import is_amount
-from reportgen.importing.words import meanings, tokens
+from reportgen.importing.words import is_amount, meanings, tokens
 
 NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
 LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import begins_again_daily, rises, totals
+from reportgen.importing.clues.quantities_units import is_of_a_day
 from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
@@ -16,6 +17,7 @@ from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
+MOST_A_DAY: Final = 100.0  # kWh that lamps or heaters of a trial may use in a day
 FEWEST_ROWS: Final = 3
 FLOWS: Final = {"outflow": "drain", "inflow": "top-up"}
 BOTH_LIKELY: Final = -1.0
@@ -143,13 +145,20 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
     if all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if not rising:
+    if not rising or any(is_of_a_day(profile.header) for profile in columns):
         return [(Counts.EACH, 0.0)]
-    is_plain_volume = measure is Measure.VOLUME and not is_metered
-    if is_plain_volume or (own & USED and "running" not in said):
+    if measure is Measure.VOLUME and not is_metered:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
+    if own & USED and "running" not in said:
+        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
+    return _rising(situation, columns, is_metered=is_metered)
+
+
+def _rising(situation: Situation, columns: Sequence[Profile], *, is_metered: bool) -> list[tuple[Counts, float]]:
+    """Return what numbers that rise may be: a counter, and something else where they are few or small."""
+    highest = max(float(profile.values.max(initial=0)) for profile in columns)
     is_short = situation.rows <= FEWEST_ROWS
-    if is_short or (situation.rows < MOST_LEVELS and not is_metered):
+    if is_short or (not is_metered and (situation.rows < MOST_LEVELS or highest < MOST_A_DAY)):
         return [(Counts.COUNTER, 0.0), (Counts.EACH, BOTH_LIKELY)]
     return [(Counts.COUNTER, 0.0), (Counts.EACH, HARDLY - 1.0)]
 

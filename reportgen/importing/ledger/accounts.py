@@ -19,7 +19,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.words import says
 
-READ: Final = ("value", "zero")
+READ: Final = ("value", "zero", "lost", "missing")  # a number that was lost is one that its owner corrected to a word
 NO_PART: Final = "no part of the trial"
 OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
@@ -224,11 +224,13 @@ def _mark_surroundings(marks: Marks, found: Found, sheets: Sequence[Sheet]) -> N
 def _mark_sections(marks: Marks, table: Table, sheets: Sequence[Sheet]) -> None:
     """Mark numbers that stand alone above their rows, such as the treatment 10."""
     sections = set(table.section.tolist()) - {""}
+    if not sections:
+        return
     body = set(_keys_of_rows(table))
     for block in table.blocks:
         texts = sheets[block.sheet].text
         for row in range(block.area.first_row, block.area.last_row + 1):
-            if not sections or (block.sheet, row) in body:
+            if (block.sheet, row) in body:
                 continue
             letters = range(block.area.first_column, block.area.last_column + 1)
             alone = [letter for letter in letters if texts[row - 1, letter - 1] in sections]

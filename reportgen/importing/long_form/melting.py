@@ -213,6 +213,8 @@ def _with_counted_labels(frame: pd.DataFrame, layout: Layout, values: Values) ->
     still_open = [name for _, name in counted]
     for _, name in counted:
         others = [other for _, other in NAMED if other not in still_open]
+        if name == long.UNIT and (frame[name] == "").all():
+            others = [other for other in others if other not in WHERE_A_UNIT_STANDS]  # each has a number of its own
         numbers = frame.groupby(others, sort=False).cumcount() + 1
         numbers = numbers.astype(str).astype(object)
         before = frame[name].where(frame[name] == "", frame[name] + " ")

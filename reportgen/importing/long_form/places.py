@@ -142,6 +142,8 @@ def _kind(value: str, conventions: Conventions) -> Kind:
         return Kind.LOST
     if word in conventions.missing or is_word(value, "missing"):
         return Kind.MISSING
+    if is_word(value, "lost"):
+        return Kind.LOST
     for kind, read in ((Kind.NUMBER, float), (Kind.MOMENT, np.datetime64)):
         try:
             read(value)

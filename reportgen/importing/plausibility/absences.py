@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
+import pandas as pd
 
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model import long
@@ -15,6 +16,7 @@ from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
+LIMITS: Final = "<>≤≥"
 HARVESTED: Final = ("Fresh weight", "Weight")
 
 
@@ -77,6 +79,25 @@ def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
                         f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
                         waits=True,
                     ).at(evidence, *place)
+
+
+def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
+    """A limit such as <5 among weights is no measured value."""
+    read = evidence.frame[evidence.frame[long.QUANTITY].isin(WEIGHTS) & (evidence.frame[long.STATE] == "value")]
+    cells = read[[long.SHEET, long.ROW, long.COLUMN, long.VALUE]].drop_duplicates([long.SHEET, long.ROW, long.COLUMN])
+    for index, own in cells.groupby(long.SHEET, sort=False):
+        sheet = evidence.sheets[int(str(index))]
+        bounds = {(row, column) for (row, column), sign in sheet.bounds.items() if sign[0] in LIMITS}
+        for _, row, column, value in own.itertuples(index=False) if bounds else ():
+            if (row, column) in bounds and value == sheet.number[row - 1, column - 1]:
+                text = f"{sheet.bounds[row, column]}{value:g}"
+                yield Finding(
+                    "limit_among_numbers",
+                    f'"{text}" among the values is a limit, not a measured value',
+                    "the measured value, or a word for none",
+                    "Correct the cell, leave it out, or confirm it.",
+                    waits=True,
+                ).at(evidence, int(str(index)), int(row), int(column))
 
 
 def _places(evidence: Evidence, number: int) -> set[tuple[int, int, int]]:
@@ -156,7 +177,8 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for (number, quantity), own in read.groupby([long.LAYOUT, long.QUANTITY], sort=False):
         zeros = own[own[long.VALUE] == 0]
         occasions = evidence.settings.layouts[int(str(number))].occasions
-        if zeros.empty or len(zeros) == len(own) or occasions or quantity == "Leaves":
+        is_none_good = _counts_things(evidence.settings.layouts[int(str(number))].gives, str(quantity), own)
+        if zeros.empty or len(zeros) == len(own) or occasions or is_none_good:
             continue
         first = zeros.iloc[0]
         more = f", and {len(zeros) - 1} more," if len(zeros) > 1 else ""
@@ -167,6 +189,12 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
             f"Confirm it where nothing was there; else correct it to what it means, such as dead. {USED}",
             waits=quantity in HARVESTED,
         ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(zeros))
+
+
+def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
+    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and no weight or size."""
+    is_measured = quantity != "Leaves" and declared(gives, quantity) is not None
+    return not is_measured and bool((own[long.VALUE] % 1 == 0).all())
 
 
 def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:

@@ -13,6 +13,7 @@ from reportgen.importing.plausibility.absences import (
     dates_among_numbers,
     formulas_that_were_never_computed,
     labels_below_a_blank_row,
+    limits_among_numbers,
     units_that_nobody_told,
     words_among_numbers,
     zeros_among_numbers,
@@ -35,6 +36,7 @@ from reportgen.importing.plausibility.labels import (
 )
 from reportgen.importing.plausibility.marks import (
     rows_in_a_colour,
+    values_in_a_colour,
     values_that_are_hidden,
     values_with_a_comment,
 )
@@ -53,6 +55,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     blanks_that_nobody_explained,
     units_that_nobody_told,
     words_among_numbers,
+    limits_among_numbers,
     dates_among_numbers,
     formulas_that_were_never_computed,
     zeros_among_numbers,
@@ -65,6 +68,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     misspelt_treatments,
     mixed_date_orders,
     rows_in_a_colour,
+    values_in_a_colour,
     values_with_a_comment,
     values_that_are_hidden,
     treatments_in_one_place,

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
+import pandas as pd
 from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
@@ -58,6 +59,44 @@ def _in_a_colour(evidence: Evidence, sheet: int, rows: list[tuple[int, int, int]
     )
 
 
+def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
+    """A few values of plants have a colour that the rest of their row has not: they may be meant to be left out."""
+    for number, _, table in evidence.layouts(*PLANTS_SHEETS):
+        whole_rows = {(sheet, row) for (sheet, _), rows in _coloured(evidence, table).items() for row, _, _ in rows}
+        values = [value for value in _values(evidence, number) if value[:2] not in whole_rows]
+        coloured: dict[tuple[int, str], list[tuple[int, int]]] = defaultdict(list)
+        for sheet, row, column in values:
+            fills = evidence.sheets[sheet].fills
+            if (row, column) in fills:
+                coloured[sheet, fills[row, column]].append((row, column))
+        for (sheet, _), cells in coloured.items():
+            if len(cells) <= FEW * len(values):
+                yield _in_a_colour_alone(evidence, sheet, cells)
+
+
+def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:
+    """Return sheet, row and column of each value that a layout reads."""
+    own = evidence.rows(number)
+    own = own[own[long.STATE] == "value"]
+    return list(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
+
+
+def _in_a_colour_alone(evidence: Evidence, sheet: int, cells: list[tuple[int, int]]) -> Problem:
+    names = [f"{get_column_letter(column)}{row}" for row, column in cells]
+    is_one = len(cells) == 1
+    found = "a value has a colour of its own" if is_one else f"{len(cells)} values have a colour of their own"
+    return Problem(
+        Severity.ERROR,
+        evidence.sheets[sheet].label,
+        ", ".join(names),
+        found,
+        "a word on what the colour means",
+        "Leave them out where they are not to be used; else confirm them.",
+        code="coloured_values",
+        count=len(cells),
+    )
+
+
 def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
     """A value has a comment: what it says may matter."""
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
@@ -79,8 +118,11 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
 def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
     """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see them."""
     frame = evidence.frame
-    for index, rows in frame.groupby(long.SHEET, sort=False):
-        sheet = evidence.sheets[int(str(index))]
+    for index in pd.unique(frame[long.SHEET]):
+        sheet = evidence.sheets[int(index)]
+        if not (sheet.is_hidden or sheet.hidden_rows or sheet.hidden_columns):
+            continue
+        rows = frame[frame[long.SHEET] == index]
         is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(sheet.hidden_columns)
         hidden = rows[is_hidden | sheet.is_hidden]
         if len(hidden):
@@ -91,4 +133,4 @@ def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
                 f"{len(hidden)} value{s} in hidden rows or columns, or on a hidden sheet",
                 "values that can be seen",
                 "They were read. Leave them out where they are hidden because they do not count.",
-            ).at(evidence, int(str(index)), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))
+            ).at(evidence, int(index), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 
 from reportgen.importing.model import long
@@ -18,7 +19,7 @@ from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import ALL, METER
+from reportgen.workbook.declaration import ALL, SOLUTION
 from reportgen.workbook.raw import Workbook
 
 
@@ -32,8 +33,10 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     of_plants, of_harvests, of_growth = plants.parted(rows, settings)
     made_plants = plants.plants(of_plants, settings, columns)
     tray_codes = units.treatments_of(rows)
-    made_water, is_shared = water.solution(rows, settings, tray_codes, columns)
-    meters, meter_problems = span.meters_within(energy.meters(rows, settings), settings, sheets)
+    of_water, water_problems = span.water_within(rows, settings, sheets)
+    made_water, is_shared = water.solution(of_water, settings, tray_codes, columns)
+    every_meter = energy.meters(rows, settings)
+    meters, meter_problems = span.meters_within(every_meter, settings, sheets)
     climate, climate_problems = span.climate_within(rows, settings, sheets)
     drafts = [
         lists.treatments(rows, settings, found, sheets),
@@ -50,12 +53,20 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     problems = (
         *meter_problems,
         *climate_problems,
+        *water_problems,
         *_shared(is_shared, made_water, sheets),
     )
+    outside = rows.index.difference(of_water.index).union(rows.index.difference(climate.index))
+    outside = outside.union(_read(every_meter).difference(_read(meters)))
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
-    return Given(book, origins, traces.traced(rows, settings, sheets), problems)
+    return Given(book, origins, traces.traced(rows, settings, sheets, outside), problems)
+
+
+def _read(meters: dict[str, energy.Series]) -> pd.Index:
+    """Return the rows whose readings meters have."""
+    return pd.Index([index for series in meters.values() for index in series.rows.index])
 
 
 def give_beside(
@@ -77,24 +88,24 @@ def give_beside(
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
-    added = Workbook("", _digest(frame), tuple(raw for raw, _ in made))
-    return Given(added, origins, traces.traced(rows, settings, sheets), problems)
+    added = Workbook("", "", tuple(raw for raw, _ in made))
+    return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
 
-    A meter of the workbook counts for its treatment; readings without a meter are of the only one of their treatment.
+    Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
     """
     treatment = _spelled(rows[long.TREATMENT], codes_of(book, Dimension.TREATMENT))
     meter = _spelled(rows[long.METER], codes_of(book, Dimension.METER))
     tray = _spelled(rows[long.UNIT], codes_of(book, Dimension.UNIT))
-    is_open = (rows[GIVES] == METER.name) & (treatment == "")
-    treatment = treatment.mask(is_open, meter.map(lambda name: book.meters.get(name, "")))
-    only = _only_meters(book)
-    of_treatment = treatment.where(treatment != "", ALL)
-    meter = meter.where(meter != "", of_treatment.map(lambda name: only.get(name, "")))
-    changed = {long.METER: meter, TRAY: tray, NUMBER: ""}
+    is_open = (rows[GIVES] != SOLUTION.name) & (treatment == "")
+    of_meter = _spelled(meter, book.meters, "")
+    own = of_meter.where(of_meter != "", _spelled(tray, book.trays, ""))
+    treatment = treatment.mask(is_open, own)
+    only = _spelled(treatment.where(treatment != "", ALL), _only_meters(book), "")
+    changed = {long.METER: meter.where(meter != "", only), TRAY: tray, NUMBER: ""}
     return rows.assign(**changed, **{long.TREATMENT: treatment.where(treatment != ALL, "")})
 
 
@@ -104,9 +115,14 @@ def _only_meters(book: TrialBook) -> Mapping[str, str]:
     return {treatment: meter for meter, treatment in book.meters.items() if treatments.count(treatment) == 1}
 
 
-def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str]) -> "pd.Series[str]":
-    spelling = {label: codes.get(label.casefold(), label) for label in labels.unique()}
-    return labels.map(spelling).astype(object)
+def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None) -> "pd.Series[str]":
+    """Return what labels stand for; those that are not known as they are, or `otherwise`."""
+    index, distinct = pd.factorize(labels)
+    known = {name.casefold(): code for name, code in codes.items()}
+    spelled = np.empty(len(distinct), dtype=object)
+    for at, label in enumerate(distinct):
+        spelled[at] = known.get(label.casefold(), label if otherwise is None else otherwise)
+    return pd.Series(spelled[index] if len(index) else spelled, index=labels.index, dtype=object)
 
 
 def _digest(frame: pd.DataFrame) -> str:

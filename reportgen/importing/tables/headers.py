@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.units import BRACKETS, UNITS, is_amount
-from reportgen.importing.words import says
+from reportgen.importing.tables.units import BRACKETS, UNITS
+from reportgen.importing.words import is_amount, says
 
 MOST_LEVELS: Final = 3
 NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date", "picking")
@@ -208,13 +208,21 @@ def _is_numeric_header(region: Region, row: int) -> bool:
     if _are_amounts_over_numbers(region, row):
         return True
     labels = np.flatnonzero(head == Kind.NUMBER)
-    numbers_above = region.number[row, labels]
-    if labels.size < 2 or labels[0] == 0 or len(set(numbers_above)) < 2:
+    if labels.size < 2 or labels[0] == 0 or len(set(region.number[row, labels])) < 2:
         return False
+    return _are_labels_over_numbers(region, row, labels)
+
+
+def _are_labels_over_numbers(region: Region, row: int, labels: NDArray[np.intp]) -> bool:
+    """Tell whether numbers of a row head the columns below them, by what stands beside them."""
+    kind = region.kind
+    below = kind[row + 1 :]
+    head = kind[row]
+    numbers = (below == Kind.NUMBER).sum(axis=0)
     has_text_over_numbers = bool(((head == Kind.TEXT) & (numbers > 0)).any())
     has_blank_over_label = head[0] == Kind.BLANK and below[0, 0] != Kind.BLANK
     stands_alone = _first_cell_stands_alone(region, row)
-    if not _count_up(numbers_above):
+    if not _count_up(region.number[row, labels]):
         return has_text_over_numbers and stands_alone
     if has_text_over_numbers or has_blank_over_label:
         return True
@@ -229,7 +237,7 @@ def _are_amounts_over_numbers(region: Region, row: int) -> bool:
         return False
     units = region.source.units
     top, left = region.area.first_row, region.area.first_column
-    return not any((top + row + 1, left + column) in units for column in amounts)
+    return not any((top + row + 1, left + int(column)) in units for column in amounts)
 
 
 def _is_numeric_level(region: Region, row: int) -> bool:

@@ -3,7 +3,7 @@
 import re
 from typing import Final
 
-from reportgen.importing.words import says
+from reportgen.importing.words import is_amount, says
 
 UNIT_WORDS: Final = (
     "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl "
@@ -16,14 +16,8 @@ UNIT_WORDS: Final = (
 UNITS: Final = frozenset(UNIT_WORDS.split())
 BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
 AT_END: Final = re.compile(r"^(.*?[^\s,/_:-])(?:[\s,_:]+|\s*[/-]\s+)(?:in\s+)?(\S+)$")
-AMOUNT: Final = re.compile(r"[<>~]?\d+(?:[.,]\d+)?\s*(?:%|[°µμ]?[^\W\d_]+(?:/[^\W\d_]+\d?)*)")
 LETTERS: Final = frozenset("acdfhlmntvw#")  # more often names than units, where they stand without brackets
 NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "day", "days"})
-
-
-def is_amount(text: str) -> bool:
-    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of a level."""
-    return AMOUNT.fullmatch(text.strip()) is not None
 
 
 def unit_of(header: str) -> tuple[str, str]:
