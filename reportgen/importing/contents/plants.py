@@ -334,14 +334,15 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
 def _ways_of_alike(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     """Return the ways to take several columns of one unit: side by side, a total of them, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
-    are_grades = all("grade" in profile.words for profile in columns)
+    rather_apart = [*_each_alone(columns, covers), *[replace(one, score=one.score - 1.5) for one in side_by_side]]
     if _repeat_one_header(situation, columns):
-        return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+        return rather_apart
+    are_grades = all("grade" in profile.words for profile in columns)
     if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
         return side_by_side
     if (total := _total_of(situation, columns)) is not None:
         return [_beside(total, columns, cover, "total") for cover in covers]
-    return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+    return rather_apart
 
 
 def _differ_in_units(columns: Sequence[Profile]) -> bool:
