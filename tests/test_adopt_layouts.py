@@ -58,10 +58,8 @@ def merged(log, *areas):
     ("headers", "else_where"),
     [
         (("témoin", "paillé", "ombré"), "nombre, a number, is spelt nearly so"),
-        (("control", "pot", "bag"), "both head pots too"),
         (("control", "dry", "humid"), "humid heads the humidity of the air too"),
         (("control", "+P", "+N+P"), "n heads numbers of rows too"),
-        (("bajo", "medio", "alto"), "alto heads heights too"),
         (("18 °C", "22 °C", "26 °C"), "temperatures of the air"),
         (("5%", "10%", "20%"), "shares of compost"),
         (("0 g/L", "1 g/L", "2 g/L"), "doses of a feed"),
