@@ -72,13 +72,20 @@ def _read_column(draft: Draft, index: int) -> _Column:
         elif PLAIN.fullmatch(text):
             if isfinite(float(text)):  # 1e400 is beyond all numbers, and stays a text
                 column.plain.append(text)
-        elif len(text) <= LONGEST and any(letter.isnumeric() for letter in text) and (number := numeral_in(text)):
-            if isfinite(float(number.point)):
-                column.numerals[text] = number
+        elif (number := _numeral(text)) is not None:
+            column.numerals[text] = number
     sure = [float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text]
     native = np.nan_to_num(draft.number[:, index])
     column.largest = float(np.abs([*sure, native.max(initial=0)]).max())
     return column
+
+
+def _numeral(text: str) -> Numeral | None:
+    """Return the number that a short text holds, None where it holds none or one beyond all numbers."""
+    if len(text) > LONGEST or not any(letter.isnumeric() for letter in text):
+        return None
+    number = numeral_in(text)
+    return number if number is not None and isfinite(float(number.point)) else None
 
 
 def _digits(number: Numeral) -> str:

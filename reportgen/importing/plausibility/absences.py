@@ -13,6 +13,7 @@ from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
 from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
+from reportgen.workbook.scales import scale_of
 from reportgen.workbook.values import shown
 
 LIMITS: Final = "<>≤≥"
@@ -176,7 +177,7 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for (number, quantity), own in read.groupby([long.LAYOUT, long.QUANTITY], sort=False):
         zeros = own[own[long.VALUE] == 0]
         occasions = evidence.settings.layouts[int(str(number))].occasions
-        if zeros.empty or len(zeros) == len(own) or occasions or quantity == "Leaves":
+        if zeros.empty or len(zeros) == len(own) or occasions or quantity == "Leaves" or _begins_at_zero(str(quantity)):
             continue
         first = zeros.iloc[0]
         more = f", and {len(zeros) - 1} more," if len(zeros) > 1 else ""
@@ -187,6 +188,12 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
             f"Confirm it where nothing was there; else correct it to what it means, such as dead. {USED}",
             waits=quantity in HARVESTED,
         ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(zeros))
+
+
+def _begins_at_zero(quantity: str) -> bool:
+    """Tell whether a score's scale has a class 0, as `Tip burn (0-5)` has."""
+    _, _, bracket = quantity.partition("(")
+    return "0" in scale_of(bracket.rstrip(") "))
 
 
 def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
