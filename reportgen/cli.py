@@ -751,6 +751,8 @@ def check(
 def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | None) -> None:
     """Take in a spreadsheet in your own layout: .xlsx, .xls, .ods, .csv. It is never changed.
 
+    Where LOG is a trial workbook, the further files are the exports of loggers and meters whose rows are added to it.
+
     Shows what it understood, asks what only you know, and writes LOG.adopt.toml beside the file, which check and build
     then use. Run it again to go on where you stopped: what you wrote in the settings file stays. Ends with exit code 0
     where nothing is open.

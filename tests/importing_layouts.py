@@ -8,7 +8,7 @@ import openpyxl
 import pandas as pd
 
 from reportgen.importing.cells import read_log
-from reportgen.importing.ledger import drift, ledger
+from reportgen.importing.ledger import against_confirmed, drift, ledger
 from reportgen.importing.long_form import melt
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Layout, Source, Values
@@ -66,7 +66,11 @@ class Log:
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        return drift(self.sheets, self.found, self.settings, self.frame, self.accounts)
+        figures = self.figures
+        return (
+            *drift(self.sheets, self.found, self.settings, self.frame, self.accounts),
+            *against_confirmed(figures, self.sheets, self.settings, self.frame),
+        )
 
     def with_settings(self, **changes: object) -> "Log":
         return replace(self, settings=replace(self.settings, **changes))

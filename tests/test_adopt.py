@@ -66,7 +66,7 @@ def test_the_column_of_the_treatment_may_be_named_later(tmp_path):
     held = [("Shelf", "Colour", "Fresh weight (g)"), *((f"T{n % 4}", "rb"[n % 2], 20.5 + n) for n in range(8))]
     log = book(tmp_path, Log=held)
     adopt(log)
-    taken, _ = adopt(log, talk=answering(treatment="treatment: Colour", covers="a value is of a: plant"))
+    taken, _ = adopt(log, talk=answering(treatment="treatment: Colour", covers="each value is of one plant"))
     assert taken.state.questions == ()
     assert 'treatment = "column:Colour"' in settings_file(log).read_text()
 
@@ -97,7 +97,7 @@ def test_the_files_of_a_folder_make_one_trial(tmp_path):
     for name, start in (("log_warm.csv", 20), ("log_plain.csv", 17)):
         lines = [f"{pot},{start + pot * 1.1:.1f}" for pot in range(1, 5)]
         (folder / name).write_text("\n".join(["Pot,Fresh weight (g)", *lines]))
-    taken, _ = adopt(folder, talk=answering(treatment="treatment: part", covers="a value is of a: plant"))
+    taken, _ = adopt(folder, talk=answering(treatment="treatment: part", covers="each value is of one plant"))
     assert (taken.source.name, taken.state.questions) == ("log_plain.csv", ())
     assert read_settings(taken.settings).files == ("log_warm.csv",)
     done = run("check", folder)

@@ -166,7 +166,10 @@ def test_what_a_header_does_not_say_is_asked_and_left_open_without_an_answer(tmp
 def test_whether_a_row_is_a_plant_or_a_whole_tray_is_asked(tmp_path):
     log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *((*row[:2], row[3]) for row in ROWS[::4])])
     (question,) = asked(log)
-    assert [choice.answer for choice in question.choices[:2]] == ["a value is of a: unit", "a value is of a: plant"]
+    assert [choice.answer for choice in question.choices[:2]] == [
+        "each value is of a whole tray",
+        "each value is of one plant",
+    ]
 
 
 def test_a_weight_of_plant_and_pot_together_is_no_fresh_weight_without_a_word(tmp_path):
@@ -256,7 +259,7 @@ def marked(tmp_path, rows, *, colour="", comment=""):
     return log
 
 
-@pytest.mark.parametrize(("answer", "numbers"), [("right as it is", 16), ("left out", 14)])
+@pytest.mark.parametrize(("answer", "numbers"), [("keep as it is", 16), ("left out", 14)])
 def test_rows_in_a_colour_are_left_out_only_where_their_owner_says_so(tmp_path, answer, numbers):
     log = marked(tmp_path, [3, 9], colour="FFFF00")
     assert keys(log) == ["row.Log!A3:D3, A9:D9"]
@@ -266,7 +269,7 @@ def test_rows_in_a_colour_are_left_out_only_where_their_owner_says_so(tmp_path, 
 
 def test_a_comment_on_a_value_is_told(tmp_path):
     log = marked(tmp_path, [3], comment="fell off the scale")
-    _, said = adopt(log, talk=answering(row="right as it is"))
+    _, said = adopt(log, talk=answering(row="keep as it is"))
     assert "fell off the scale" in said or any("fell off" in str(one) for one in pipeline.checked(log).findings)
 
 
@@ -308,7 +311,7 @@ def test_a_word_among_numbered_plants_waits(tmp_path, word):
     adopt(log, talk=answering(row="left out"))
     assert means(log) == MEANS
     settings_file(log).unlink()
-    adopt(log, talk=answering(row="right as it is"))
+    adopt(log, talk=answering(row="keep as it is"))
     assert sum(plant.number for plant in pipeline.checked(log).plants) == 20
 
 

@@ -72,8 +72,8 @@ def test_each_plant_of_a_wide_table_may_be_a_unit_or_all_plants_of_a_treatment_o
     log = wide(tmp_path, "fan", "still")
     (question,) = asked(log)
     assert [choice.answer for choice in question.choices][:2] == [
-        "tray: none; a value is of a: plant",
-        f"{EACH_ROW}; a value is of a: unit",
+        "tray: none",
+        EACH_ROW,
     ]
     adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert means(log)["fan"] == (6, pytest.approx(sum(LEVELS[0]) / 6))
@@ -224,7 +224,7 @@ def heights(tmp_path, *days):
 )
 def test_a_column_for_each_day_is_growth(tmp_path, days):
     log = heights(tmp_path, *days)
-    adopt(log, talk=answering(covers="a value is of a: unit", occasions="the same plants measured again"))
+    adopt(log, talk=answering(covers="each value is of a whole tray", occasions="the same plants measured again"))
     found = sorted({str(one.on)[:10] for one in pipeline.checked(log).growth})
     assert found == ["2026-01-05", "2026-01-12", "2026-01-19", "2026-02-02"]
     assert len(pipeline.checked(log).growth) == 16
@@ -232,7 +232,7 @@ def test_a_column_for_each_day_is_growth(tmp_path, days):
 
 def test_the_order_of_day_and_month_is_asked_of_days_that_head_columns(tmp_path):
     log = heights(tmp_path, "05/01/26", "12/01/26", "02/02/26")
-    told = {"covers": "a value is of a: unit", "occasions": "the same plants measured again"}
+    told = {"covers": "each value is of a whole tray", "occasions": "the same plants measured again"}
     assert [question.key for question in asked(log, **told)] == ["convention.Heights.day_first"]
     adopt(log, talk=answering(**told, order="day first"))
     assert {str(one.on)[:10] for one in pipeline.checked(log).growth} == {"2026-01-05", "2026-01-12", "2026-02-02"}
@@ -355,9 +355,9 @@ def test_whether_repetitions_are_units_or_blocks_is_asked(tmp_path, header):
     rows = [(kind, rep, base + rep) for rep in range(1, 7) for kind, base in KINDS]
     log = book(tmp_path, Log=[("Treatment", header, "Fresh weight (g)"), *rows])
     (question,) = asked(log)
-    assert {choice.answer.split("; a value")[0] for choice in question.choices[:4]} == {
-        f"tray: treatment + {header}; block: none",
-        f"tray: none; block: {header}",
+    assert {choice.answer.split("; each value")[0] for choice in question.choices[:4]} == {
+        f"tray: treatment + {header}",
+        "tray: none",
     }
 
 
@@ -442,7 +442,7 @@ def test_a_second_column_that_follows_the_treatment_is_no_second_factor(tmp_path
 def test_treatments_that_differ_by_capitals_and_spaces_are_one(tmp_path):
     rows = [(f"T{at}", ("fed", "Plain", "plain ", "PLAIN")[at % 4], 20.5 + at) for at in range(8)]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *rows])
-    adopt(log, talk=answering(covers="a value is of a: plant"))
+    adopt(log, talk=answering(covers="each value is of one plant"))
     assert {code: n for code, (n, _) in means(log).items()} == {"fed": 2, "Plain": 6}
 
 
@@ -453,7 +453,7 @@ def test_treatments_that_are_shares_are_called_as_the_sheet_shows_them(tmp_path)
     for row in range(2, 11):
         made["Log"].cell(row, 2).number_format = "0%"
     made.save(log)
-    adopt(log, talk=answering(covers="a value is of a: plant", reference="0%"))
+    adopt(log, talk=answering(covers="each value is of one plant", reference="0%"))
     assert {code: n for code, (n, _) in means(log).items()} == {"0%": 3, "25%": 3, "50%": 3}
 
 
@@ -590,6 +590,6 @@ def test_the_treatment_in_the_names_of_text_files(tmp_path):
     adopt(
         log,
         tmp_path / "chard_no_mulch.csv",
-        talk=answering(treatment="treatment: the files", covers="a value is of a: plant"),
+        talk=answering(treatment="treatment: the files", covers="each value is of one plant"),
     )
     assert [value for _, value in means(log).values()] == [pytest.approx(31.5), pytest.approx(26.5)]

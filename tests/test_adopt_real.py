@@ -5,20 +5,18 @@ import shutil
 import pytest
 
 from reportgen import pipeline
-from reportgen.adopt.questions import LETTERS, ONE_BY_ONE, unanswered
-from reportgen.adopt.understand import understand
+from reportgen.importing.settings import settings_file
 from reportgen.model.problem import WorkbookError
-from reportgen.workbook.cells import read
-from tests.adopting import DATA, adopt, answering, fresh_weight
+from tests.adopting import DATA, adopt, answering, asked, measured
 
 # The key that the file lacks, from the published analysis of its owners: odd groups had the low salinity.
 SALINITY = {
     code: "high" if int(code[1]) % 2 == 0 else "low" for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
 }
-LOW_FIRST = {**SALINITY, "letters": ONE_BY_ONE, "independent": "each row", "Reference treatment": "low"}
+KEY = ", ".join(f'{code} = "{level}"' for code, level in SALINITY.items())
 
-# Figures: R 4.2.2 agrees on them; means, and Welch's interval of the logarithms by the lines of R in
-# test_adopt_apply.py.
+# Figures: R 4.2.2 agrees on them; means, and Welch's interval of the logarithms, by
+#   t.test(log(weight) ~ treatment, var.equal = FALSE), its estimate and bounds to the power of e.
 CLEAN = {"low": (36, 2.860555556), "high": (37, 3.506378378)}
 CLEAN_RATIO = (1.22576832, 0.9923490492, 1.51409222)
 
@@ -34,8 +32,30 @@ def owned(tmp_path):
     return copy
 
 
-def figures(log):
-    found = fresh_weight(pipeline.checked(log))
+def groups(sheet):
+    """Return the answers by which the column of groups is the treatment, and each plant a unit."""
+    column = {
+        f"{sheet}.treatment": "none of these",
+        f"{sheet}.treatment.other": "Group",
+        f"{sheet}.unit": "tray: none",
+        f"{sheet}.unit.other": "none",
+    }
+    return {**column, "independent": "plant", "blank": "not measured"}
+
+
+def salinity(log, sheet, **own):
+    """Take in a salinity file by its groups, and write what these stand for into its settings file."""
+    adopt(log, talk=answering(**groups(sheet), **own))
+    settings = settings_file(log)
+    text = settings.read_text()
+    told = f'treatment = "column:Group"\nwords = {{ treatment = {{ {KEY} }} }}'
+    named = text.replace('treatment = "column:Group"', told).replace('treatment" = "L1"', 'treatment" = "low"')
+    settings.write_text(named[: named.index("[confirmed")])
+    return log
+
+
+def figures(log, key="fresh_weight"):
+    found = measured(pipeline.checked(log), key)
     estimates = {code: (one.n, one.value) for code, one in found.estimates}
     return estimates, {code: (one.ratio, one.single_low, one.single_high) for code, one in found.comparisons}
 
@@ -44,15 +64,9 @@ def approximately(known):
     return {code: (n, pytest.approx(value, rel=1e-8)) for code, (n, value) in known.items()}
 
 
-def settle(log, key):
-    """Write a line into the first table of a settings file, as its owner does with an editor."""
-    settings = log.with_name(f"{log.stem}.adopt.toml")
-    settings.write_text(settings.read_text().replace("[[table]]\n", f"[[table]]\n{key}\n", 1))
-
-
 def test_lettuce_on_compost_has_the_figures_of_r(owned):
     log = owned("lettuce_compost.txt")
-    adopt(log, talk=answering(independent="each row"))
+    adopt(log, talk=answering(tray="tray: id; each value is of one plant", reference="control"))
     estimates, ratios = figures(log)
     assert estimates == approximately(
         {"control": (7, 38.0), "compost": (7, 58.85714286), "refoak": (7, 36.14285714), "cobc": (7, 54.14285714)}
@@ -62,46 +76,21 @@ def test_lettuce_on_compost_has_the_figures_of_r(owned):
     assert ratios["cobc"] == pytest.approx((1.42481203, 1.218943246, 1.665450239), rel=1e-8)
 
 
-def test_the_treatments_behind_codes_are_asked_and_their_letters_are_no_default():
-    found = understand({"": read(DATA / "salinity_raw.xlsx")})
-    question = next(one for one in unanswered(found) if one.kind == "letters")
-    assert (question.choices, question.default) == ((LETTERS, ONE_BY_ONE), "")
-
-
-def test_the_files_slipped_decimal_point_stops_the_report_until_its_owner_says_what_holds(owned):
+def test_the_files_slipped_decimal_point_waits_for_its_owner_and_is_corrected(owned):
     log = owned("salinity_raw.xlsx")
-    taken, _ = adopt(log, talk=answering(**LOW_FIRST))
-    assert taken.open == ()
-    with pytest.raises(WorkbookError) as caught:
-        pipeline.checked(log)
-    said = [f"{one.severity} {one}" for one in caught.value.problems]
-    assert any(one.startswith("caution Hoja 1!I67: 4248 is about 1,000 times") for one in said)
-    assert sum(one.startswith("error") for one in said) == 1
-
-
-def test_the_corrected_file_has_the_figures_of_the_one_cleaned_by_hand(owned):
-    log = owned("salinity_raw.xlsx")
-    adopt(log, talk=answering(**LOW_FIRST))
-    settle(log, "corrected = { I67 = 4.248 }")
+    taken, _ = adopt(
+        log, talk=answering(stop="row.Hoja 1!I67", **groups("Hoja 1"), **{"row.Hoja 1!I17": "keep as it is"})
+    )
+    (waiting,) = [one for one in taken.state.questions if one.key == "row.Hoja 1!I67"]
+    assert waiting.ask.startswith("4248 is about 1,000 times")
+    salinity(log, "Hoja 1", **{"row.Hoja 1!I67": "4.248", "row.Hoja 1!I17": "keep as it is"})
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
-    (weight,) = [one for one in pipeline.checked(log).traces if one.quantity == "Fresh weight"]
-    assert weight.corrected == (("I67", "4.248", "4248"),)
 
 
-def test_the_plant_that_is_left_out_is_in_no_figure(owned):
-    log = owned("salinity_raw.xlsx")
-    adopt(log, talk=answering(**LOW_FIRST))
-    settle(log, "exclude_rows = [67]")
-    low = (36 * 2.860555556 - 4.248) / 35  # the clean mean without that plant
-    assert figures(log)[0]["low"] == (35, pytest.approx(low, rel=1e-8))
-
-
-def test_the_file_cleaned_by_hand_has_the_figures_of_r_and_its_note_tells_the_unit(owned):
-    log = owned("salinity_clean.xlsx")
-    assert not any(one.kind == "unit" for one in unanswered(understand({"": read(log)})))
-    adopt(log, talk=answering(**LOW_FIRST))
+def test_the_file_cleaned_by_hand_has_the_figures_of_r(owned):
+    log = salinity(owned("salinity_clean.xlsx"), "Data", **{"row.Data!H17": "keep as it is"})
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)
@@ -109,18 +98,27 @@ def test_the_file_cleaned_by_hand_has_the_figures_of_r_and_its_note_tells_the_un
 
 def test_pots_with_many_measurements_have_the_figures_of_r(owned):
     log = owned("pots_raw.csv")
-    adopt(log, talk=answering(per="pot", independent="each row", **{"Reference treatment": "Control1"}))
+    truth_of_pots = {"treatment": "treatment: Treatment; block: none; second factor: none", "independent": "plant"}
+    adopt(log, talk=answering(reference="Control1", **truth_of_pots))
     estimates, ratios = figures(log)
     assert len(estimates) == 15
     assert estimates["Control1"] == (8, pytest.approx(1.25375))
     assert ratios["Manure10tha"] == pytest.approx((7.238285145, 5.893724807, 8.889585711), rel=1e-8)
 
 
-@pytest.mark.parametrize("name", ["lettuce_compost.txt", "salinity_raw.xlsx", "salinity_clean.xlsx", "pots_raw.csv"])
-def test_without_answers_nothing_of_a_real_file_is_guessed(owned, name):
+@pytest.mark.parametrize(
+    ("name", "keys"),
+    [
+        ("lettuce_compost.txt", {"lettuce_compost.measure.freshweight"}),
+        ("salinity_raw.xlsx", {"Hoja 1.measure.wet weight"}),
+        ("salinity_clean.xlsx", {"Data.measure.Wet_weight"}),
+        ("pots_raw.csv", {"pots_raw.quantity.Yield", "pots_raw.measure.Yield"}),
+    ],
+)
+def test_without_answers_nothing_of_a_real_file_is_guessed(owned, name, keys):
     log = owned(name)
-    taken, _ = adopt(log)
-    open_ones = "\n".join(map(str, taken.open))
-    assert "Reference treatment" in open_ones
-    assert "Experimental unit" in open_ones
-    assert {str(one) for one in taken.open} == {str(one) for one in pipeline.check(log).problems}
+    assert {question.key for question in asked(log)} == keys
+    adopt(log)
+    assert settings_file(log).exists()
+    with pytest.raises(WorkbookError, match="settles no table"):
+        pipeline.checked(log)

@@ -459,3 +459,40 @@ def test_numbers_that_stand_in_equally_many_rows_are_what_was_varied_and_not_mea
     lines = [f"{100 + n} | {40 if n % 2 else 75} | {800 + 37 * n % 101}" for n in range(1, 11)]
     found = told(tmp_path, ("Log", "\n".join(["plot | spacing (cm) | yield (g)", *lines])))
     assert all("spacing" not in values.columns for values in found.only[0].values)
+
+
+def test_pounds_and_ounces_are_one_weight_and_culls_another(tmp_path):
+    lines = "\n".join(f"{n}|{'ab'[n % 2]}|{3 + n % 4}|{n * 5 % 16}|0|{n * 3 % 16}" for n in range(1, 9))
+    log = told(tmp_path, ("Log", "Row|Treatment|lb|oz|Culls lb|Culls oz\n" + lines))
+    assert log.best("Fresh weight").columns == ("lb",)
+    assert log.best("Fresh weight").plus == (("oz", "oz"),)
+    culls = log.only[0].values[1]
+    assert (culls.unit, culls.plus) == ("lb", (("Culls (2 of 2)", "oz"),))
+
+
+def test_weights_in_several_units_are_not_read_as_one(tmp_path):
+    log = told(tmp_path, ("Log", "Treatment|Tray|Leaves (g)|Stems (kg)\n" + rows("{t}|{n}|{w}|{dry}")))
+    assert all(len(values.columns) == 1 for candidate in log.only for values in candidate.values)
+
+
+@pytest.mark.parametrize(
+    ("vessel", "with_plant"), [("cup", "cup+dry"), ("Becher", "Becher + trocken"), ("tare", "gross dry")]
+)
+def test_a_cup_is_taken_off_what_was_weighed_in_it(tmp_path, vessel, with_plant):
+    log = told(
+        tmp_path,
+        ("Log", f"T|Tray|Plant|Leaf FW (g)|{vessel} (g)|{with_plant} (g)\n" + rows("{t}|T{n}|1|{w}|2.1{n}|2.9{n}")),
+    )
+    assert log.best("Fresh weight").columns == ("Leaf FW",)
+    assert (log.best("Dry weight").columns[0], log.best("Dry weight").tare) == (with_plant, vessel)
+
+
+def test_a_number_of_those_pulled_may_be_that_of_plants_weighed_together(tmp_path):
+    log = told(tmp_path, ("Log", "Bed|Cover|No. pulled|Total wt (g)\n" + rows("R{n}|{t}|{tare}|{w}")))
+    assert log.best("Fresh weight").count == "No. pulled"
+    assert "" in {values.count for values in log.likely("Fresh weight")}
+
+
+def test_a_number_of_tubers_is_a_measure_of_its_own(tmp_path):
+    log = told(tmp_path, ("Log", "Bag|Cover|Weight (g)|No. tubers\n" + rows("B{n}|{t}|{w}|{tare}")))
+    assert log.best("No. tubers").columns == ("No. tubers",)

@@ -213,6 +213,25 @@ def test_a_choice_names_what_tells_it_apart_and_nothing_that_follows_from_it(cut
     assert question.choices[0].answer == "pickings, which add up"
 
 
+def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path) -> None:
+    rows = [
+        f"{lamp},{feed},{rep},{20 + rep}" for lamp in ("red", "white") for feed in ("low", "high") for rep in range(4)
+    ]
+    yields = log_file(tmp_path, "\n".join(["Lamp,Feed,Tray,Fresh weight (g)", *rows]) + "\n")
+    meter = log_file(tmp_path, "Week,Lamp,kWh\n1,red,30\n2,red,31\n1,white,28\n2,white,29\n", "meter.csv")
+    state = understand([yields, meter])
+    gives = state.questions[0].choices[0].gives
+    assert gives is not None
+    assert set(gives["tray_yield"]) == {"red low", "red high", "white low", "white high"}
+
+
+def test_no_number_of_an_open_table_is_offered_to_be_left_out(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace("Fresh weight (g)", "Weight (g)"))
+    first = understand([log]).questions[0].key
+    state = understand([log], None, {first: "skip", **FIELDS})
+    assert keys(state) == [first]
+
+
 def test_choices_show_figures_as_plain_numbers(tmp_path: Path) -> None:
     _, shown = talk(log_file(tmp_path, PLAIN.replace(" (g)", "").replace("12", "120")))
     assert "fresh weight: warm 2 trays, 4 plants, mean 38,750 g" in shown  # (120 + 14) / 2 and 10.5, in kg

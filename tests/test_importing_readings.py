@@ -8,7 +8,7 @@ import openpyxl
 from reportgen.importing import carriers, cells, contents, readings, tables
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import CarrierKind, Dimension, Occasions, Source
+from reportgen.importing.model.layouts import CarrierKind, Covers, Dimension, Occasions, Source
 
 FAN_STILL = ("fan", "still")
 DAYS = ("2026-03-02", "2026-03-09", "2026-03-16")
@@ -301,3 +301,29 @@ def test_scores_in_numbers_behind_the_weights_carry_nothing(tmp_path):
     found = read(tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)", "Vigour"], *rows]})
     assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
     assert not found[0].layout.factors
+
+
+def test_weekdays_over_the_rows_of_weeks_are_days_of_picking(tmp_path):
+    header = ["Week of", "Mon", "Wed", "Fri", "Week"]
+    sheets = {}
+    for number, name in enumerate(("straw", "plastic")):
+        rows: list[list[object]] = []
+        for bed in (1, 2):
+            rows += [[f"Bed {bed}"], list(header)]
+            for day in (2, 9, 16):
+                picked = [300 + 37 * number + 11 * bed + 5 * day * each % 90 for each in (1, 2, 3)]
+                rows.append([f"2025-06-{day:02d}", *picked, sum(picked)])
+            rows += [[], []]
+        sheets[name] = rows
+    best = read(tmp_path, sheets)[0]
+    assert dimensions(best) == {"treatment": "sheet", "unit": "treatment + title", "occasion": "Week of + over 1"}
+    assert best.layout.occasions is Occasions.PICKINGS
+
+
+def test_what_runs_up_in_trays_without_plants_is_of_the_tray(tmp_path):
+    rows: list[list[object]] = [["Weights so far (g)"], ["Treatment", "Tray", "Date", "Fresh weight"]]
+    for tray in range(1, 7):
+        for number, day in enumerate(DAYS, 1):
+            rows.append([FAN_STILL[tray % 2], f"T{tray}", day, 90 * number + 7 * tray % 11 + number * tray])
+    best = read(tmp_path, {"Log": rows})[0].layout
+    assert (best.occasions, best.values[0].covers) == (Occasions.RUNNING, Covers.UNIT)

@@ -6,12 +6,14 @@ from collections import Counter
 import numpy as np
 import pytest
 from openpyxl.utils.cell import range_boundaries
+from scipy import ndimage
 
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Layout, Source, Values
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Statistic, Table
 from reportgen.importing.tables import find, find_again
+from reportgen.importing.tables.pieces import pieces_of
 
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -1091,3 +1093,15 @@ def test_letters_that_name_columns_are_no_units() -> None:
         merged="C1:E1",
     )
     assert [column.over for column in table.columns[2:]] == [("Weight (g)", letter) for letter in "ABC"]
+
+
+def test_pieces_of_a_sheet_are_those_of_a_reference_library():
+    # scipy.ndimage.label with a structure of ones: cells that touch at sides or corners
+    random = np.random.default_rng(20260401)
+    for _ in range(200):
+        filled = random.random(random.integers(1, 12, 2)) < random.random()
+        marks, _ = ndimage.label(filled, structure=np.ones((3, 3)))
+        bounds = ndimage.find_objects(marks)
+        expected = [(down.start + 1, across.start + 1, down.stop, across.stop) for down, across in bounds]
+        areas = [(area.first_row, area.first_column, area.last_row, area.last_column) for area in pieces_of(filled)]
+        assert sorted(areas) == sorted(expected)

@@ -10,6 +10,7 @@ from typing import Final
 from reportgen.files import write
 from reportgen.importing import checking
 from reportgen.importing.files import log_files, with_earlier
+from reportgen.importing.memory import Memory
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
@@ -50,17 +51,18 @@ def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, t
 
     if talk is not None:
         return _checked(TakenIn(log, path, talk(paths, earlier, keep)))
-    state = understand(paths, earlier, answers)
+    memory = Memory(tuple(paths))
+    state = understand(paths, earlier, answers, memory)
     keep(state)
-    return _checked(TakenIn(log, path, state))
+    return _checked(TakenIn(log, path, state), memory)
 
 
-def _checked(taken: TakenIn) -> TakenIn:
+def _checked(taken: TakenIn, memory: Memory | None = None) -> TakenIn:
     """Return what was taken in with the problems of its trial, once no question is open."""
     if taken.state.questions:
         return taken
     try:
-        found = checking.problems_in(checking.read_adopted(taken.source))
+        found = checking.problems_in(checking.read_adopted(taken.source, memory))
     except WorkbookError as error:
         found = error.problems
     problems = tuple(dict.fromkeys((*taken.state.problems, *found)))

@@ -4,16 +4,22 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+import pandas as pd
+
+from reportgen.importing.carriers import resolve
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
+from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
+from reportgen.importing.questions.codes import code_in
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
+from reportgen.importing.questions.namesakes import CROPS, meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity
 from reportgen.importing.questions.structure import nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
@@ -28,11 +34,18 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ec",
     "ppfd",
 )
+LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
 OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
 BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
+CODED: Final = {
+    "Climate": (Dimension.TREATMENT, Dimension.UNIT),
+    "Light": (Dimension.TREATMENT, Dimension.UNIT),
+    "Meter": (Dimension.TREATMENT, Dimension.METER),
+    "Solution": (Dimension.TREATMENT, Dimension.UNIT),
+}
 MOST: Final = 24  # candidates of one table that are computed
 
 
@@ -99,11 +112,60 @@ def _in_parts(
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
         options = _options(settings, part, group)
-        if memory.book() is not None:
-            options = [option for option in options if option.layout.gives in BESIDE]
+        book = memory.book()
+        if book is not None:
+            beside = [option for option in options if option.layout.gives in BESIDE]
+            read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
+            coded = [_with_codes(option, table, book) for option in read or beside]
+            options = [_with_codes_over(memory, settings, option, table) for option in coded]
         if options:
             open_parts.append((part, options))
     return settled, open_parts
+
+
+def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
+    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook do."""
+    coded: dict[Dimension, Source] = {}
+    for dimension in CODED.get(option.layout.gives, ()):
+        name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
+        if name:
+            coded[dimension] = Source((Carrier(CarrierKind.COLUMN, name),))
+    dimensions = {**option.layout.dimensions, **coded}
+    if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
+        dimensions.pop(Dimension.TREATMENT, None)
+    return replace(option, layout=replace(option.layout, dimensions=dimensions))
+
+
+def _with_codes_over(memory: Memory, settings: Settings, option: Candidate, table: Table) -> Candidate:
+    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
+    book = memory.book()
+    source = option.layout.dimensions.get(Dimension.TREATMENT)
+    if book is None or source is None or source.carriers[0].kind is not CarrierKind.OVER:
+        return option
+    codes = [code for code in book.treatments if not code.isdecimal()]
+    labels = resolve(source, table, memory.sheets(settings.conventions), memory.found(settings))
+    values = value_columns(option.layout)
+    words = {}
+    for index, column in enumerate(table.columns):
+        if column.name in values:
+            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
+    if not all(words.values()):
+        return option
+    words = {label: code for label, code in words.items() if label != code}
+    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
+    return replace(option, layout=layout)
+
+
+def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
+    """Return the first column that holds nothing but codes, "" where none does."""
+    values = value_columns(layout)
+    for index, column in enumerate(table.columns):
+        if column.name in values:
+            continue
+        texts = {str(text).strip().casefold() for text in pd.unique(table.text[:, index])} - {""}
+        if texts and texts <= codes:
+            return column.name
+    return ""
 
 
 def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
@@ -151,6 +213,11 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
+        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+            only = options[0].layout
+            made.append(replace(part, options=tuple(options), layout=only))
+            layouts.append(only)
+            continue
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
         groups = _distinct(judged)
         if memory.book() is not None:
@@ -160,6 +227,15 @@ def _computed(
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
     return tuple(made)
+
+
+def _are_alike(options: Sequence[Candidate]) -> bool:
+    """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
+    if len(options) == 1:
+        return True
+    treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
+    kinds = {option.layout.gives for option in options}
+    return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
@@ -199,6 +275,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         real = option.layout
         if is_changed:
             real = _nested_where_needed(memory, settings, real)
+        real = _with_known_names(memory, settings, real)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -210,6 +287,23 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
     return [_with_own(option, quantities) for option in judged if option.score >= least]
 
 
+def _with_known_names(memory: Memory, settings: Settings, layout: Layout) -> Layout:
+    """Return a layout of a log in which labels mean the treatments of the trays, where a word of each tells which."""
+    if layout.gives in CROPS or Dimension.TREATMENT not in layout.dimensions:
+        return layout
+    crops = tuple(each for each in settings.layouts if each.gives in CROPS)
+    alone = replace(settings, layouts=(_for_comparison(layout),))
+    own = _names(memory.figures(alone))
+    meant = namesakes(own, _names(memory.figures(replace(settings, layouts=crops))))
+    return meaning(layout, meant) if meant else layout
+
+
+def _names(summary: Summary) -> tuple[str, ...]:
+    """Return the names of all treatments that have figures."""
+    names = [name for figures in summary.values() for name in figures if name]
+    return tuple(dict.fromkeys(names))
+
+
 def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
     """Return a candidate with the figures of those quantities alone that its table may hold."""
     gives = {name: figures for name, figures in option.gives.items() if name in quantities}
@@ -219,9 +313,29 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
 def _agreement(known: set[str], own: set[str]) -> float:
     if not known or not own:
         return 0.0
-    if own <= known:
+    if own <= known or _are_finer(own, known):
         return AGREEMENT
     return 0.0 if own & known else -AGREEMENT
+
+
+def _are_finer(own: set[str], known: set[str]) -> bool:
+    """Tell whether treatments are known ones with a level of a second factor, as `red low` and `red high` are of `red`.
+
+    A word that all of them have is no level: `Reading red`, `Reading blue`.
+    """
+    words_of_known = [set(name.split()) for name in known]
+    words_of_own = [set(name.split()) for name in own]
+    in_all = set.intersection(*words_of_own)
+    return all(_is_finer(words, words_of_known, in_all) for words in words_of_own)
+
+
+def _is_finer(words: set[str], words_of_known: Sequence[set[str]], in_all: set[str]) -> bool:
+    """Tell whether the words of a treatment are those of a known one and others, which not all treatments have."""
+    for known in words_of_known:
+        further = words - known
+        if known < words and further - in_all:
+            return True
+    return False
 
 
 def _treatments(summary: Summary) -> list[str]:
@@ -295,8 +409,8 @@ def _names_key(summary: Summary) -> tuple[object, ...]:
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
-        for name, each in sorted(figures.items()):
-            entries.append((quantity, name, *_rounded(each)))
+        named = [(sorted(name.split()), *_rounded(each)) for name, each in figures.items()]  # `red low` is `low red`
+        entries.extend((quantity, tuple(words), *rounded) for words, *rounded in sorted(named))
     return tuple(entries)
 
 

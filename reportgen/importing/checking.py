@@ -20,8 +20,14 @@ from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import LIGHT, SHEETS
 
 if TYPE_CHECKING:
+    import pandas as pd
+
+    from reportgen.importing.memory import Memory
+    from reportgen.importing.model.cells import Sheet
     from reportgen.importing.model.given import Origins
+    from reportgen.importing.model.questions import Ledger
     from reportgen.importing.model.settings import Settings as LogSettings
+    from reportgen.importing.model.tables import Found
 
 MANY: Final = 4  # rows that are told in one message
 ONE_A_ROW: Final = frozenset(("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete"))
@@ -92,32 +98,28 @@ def files_of(source: Path) -> tuple[Path, ...]:
     return (path, *(source.parent / name for name in read_settings(path).files))
 
 
-def read_adopted(source: Path) -> Adopted:
+def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     """Return what the settings file beside a log makes of it and of the other files that it names.
 
-    It never guesses. Raises WorkbookError where a file cannot be read, or the settings settle no table.
+    It never guesses. `memory` holds what was read of the files just before. Raises WorkbookError where a file cannot
+    be read, or the settings settle no table.
     """
-    from reportgen.importing import cells, ledger, long_form, plausibility, sheets, tables
-    from reportgen.importing.read_back import read_back
+    from reportgen.importing import ledger, plausibility, sheets
     from reportgen.importing.settings import read_settings, settings_file
 
     settings = read_settings(settings_file(source))
     if settings.trial_workbook:
-        return _beside_workbook(source, settings)
+        return _beside_workbook(source, settings, memory)
     paths = [source, *(source.parent / name for name in settings.files)]
-    read = cells.read_log(paths, settings.conventions)
-    found = tables.find_again(read, settings)
-    frame = long_form.melt(found, read, settings)
-    accounts = ledger.ledger(read, found, settings, frame)
-    if frame.empty:
-        changes = ledger.drift(read, found, settings, frame, accounts)
+    read = _read(paths, settings, memory)
+    if read.frame.empty:
+        changes = (
+            *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
+            *ledger.against_confirmed({}, read.sheets, settings, read.frame),
+        )
         raise WorkbookError((_nothing_settled(source, settings), *changes))
-    given = sheets.give(frame, settings, read, found)
-    problems = (
-        *ledger.drift(read, found, settings, frame, accounts),
-        *plausibility.flags(read, found, settings, frame),
-        *given.problems,
-    )
+    given = sheets.give(read.frame, settings, read.sheets, read.found)
+    problems, told = _found_of(read, settings)
     return Adopted(
         replace(
             given.workbook,
@@ -126,44 +128,73 @@ def read_adopted(source: Path) -> Adopted:
             folder=source.parent,
         ),
         given.origins,
-        tuple(dict.fromkeys(problems)),
-        plausibility.confirmed(read, found, settings),
+        tuple(dict.fromkeys((*problems, *given.problems))),
+        plausibility.confirmed(read.sheets, read.found, settings),
         tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
-        read_back(frame, settings, accounts, read),
+        told,
     )
 
 
-def _beside_workbook(source: Path, settings: "LogSettings") -> Adopted:
-    """Return a trial workbook with the rows that the files beside it add to its sheets."""
-    from reportgen.importing import cells, ledger, long_form, plausibility, sheets, tables
-    from reportgen.importing.appending import appended
+@dataclass(frozen=True)
+class _Read:
+    """The sheets of some files, the tables in them, their long form, and the fate of each number."""
+
+    sheets: "Sequence[Sheet]"
+    found: "Found"
+    frame: "pd.DataFrame"
+    accounts: "Ledger"
+
+
+def _read(paths: Sequence[Path], settings: "LogSettings", memory: "Memory | None") -> _Read:
+    """Return what a settings file makes of files; those beside a trial workbook are all further ones."""
+    from reportgen.importing import cells, ledger, long_form, tables
+
+    if memory is not None:
+        frame, accounts = memory.frame(settings), memory.ledger(settings)
+        return _Read(memory.sheets(settings.conventions), memory.found(settings), frame, accounts)
+    read_cells = cells.read_further if settings.trial_workbook else cells.read_log
+    sheets = read_cells(paths, settings.conventions)
+    found = tables.find_again(sheets, settings)
+    frame = long_form.melt(found, sheets, settings)
+    return _Read(sheets, found, frame, ledger.ledger(sheets, found, settings, frame))
+
+
+def _found_of(read: _Read, settings: "LogSettings") -> tuple[tuple[Problem, ...], ReadBack]:
+    """Return what changed in the files and what looks wrong, and the read-back."""
+    from reportgen.importing import ledger, plausibility, summaries
     from reportgen.importing.read_back import read_back
+
+    figures = summaries.summary(read.frame, settings)
+    problems = (
+        *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
+        *ledger.against_confirmed(figures, read.sheets, settings, read.frame),
+        *plausibility.flags(read.sheets, read.found, settings, read.frame),
+    )
+    return problems, read_back(figures, read.frame, read.accounts, read.sheets)
+
+
+def _beside_workbook(source: Path, settings: "LogSettings", memory: "Memory | None") -> Adopted:
+    """Return a trial workbook with the rows that the files beside it add to its sheets."""
+    from reportgen.importing import plausibility, sheets
+    from reportgen.importing.appending import appended
     from reportgen.importing.trial_book import trial_book_of
 
     book = workbook.read(source)
-    told = trial_book_of(book)
-    if told is None:
+    codes = trial_book_of(book)
+    if codes is None:
         raise WorkbookError((_no_trial_workbook(source, settings),))
     paths = [source.parent / name for name in settings.files]
-    read = cells.read_further(paths, settings.conventions)
-    found = tables.find_again(read, settings)
-    frame = long_form.melt(found, read, settings)
-    accounts = ledger.ledger(read, found, settings, frame)
-    given = sheets.give_beside(frame, settings, read, found, told)
+    read = _read(paths, settings, memory)
+    given = sheets.give_beside(read.frame, settings, read.sheets, read.found, codes)
     whole, origins, repeated = appended(book, given)
-    problems = (
-        *ledger.drift(read, found, settings, frame, accounts),
-        *plausibility.flags(read, found, settings, frame),
-        *given.problems,
-        *repeated,
-    )
+    problems, told = _found_of(read, settings)
     return Adopted(
         replace(whole, source_sha256=_digest([source, *paths])),
         origins,
-        tuple(dict.fromkeys(problems)),
-        plausibility.confirmed(read, found, settings),
+        tuple(dict.fromkeys((*problems, *given.problems, *repeated))),
+        plausibility.confirmed(read.sheets, read.found, settings),
         given.traces,
-        read_back(frame, settings, accounts, read),
+        told,
         is_trial_workbook=True,
     )
 

@@ -44,6 +44,7 @@ KEY_TABLE: Final = "a key, which spells out codes"
 FIELD_LIST: Final = "a list of facts on the trial"
 MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
+MOST_SHEETS: Final = 3  # that are named one by one
 WIDEST: Final = 18  # letters of a cell that are shown
 PROMPT: Final = "Answer"
 UNASKED: Final = "The report needs it, and the log does not say it."
@@ -191,7 +192,7 @@ def first_screen(state: State) -> list[str]:
     """Return one line for each table: what it is, and where its labels stand."""
     order = [table.key for table in state.found.tables]
     parts = sorted(state.parts, key=lambda part: order.index(part.table.key))
-    texts = {part.key: part_text(part) for part in parts}
+    texts = {_name(part, state): part_text(part) for part in parts}
     lines = [f"{key}: {text}" for key, text in texts.items() if text != NOT_READ]
     lines.extend(f"{table.key}: {KEY_TABLE}" for table in state.found.tables if table.is_key)
     lines.extend(f"{table.key}: {FIELD_LIST}" for table in state.found.tables if table.is_fields)
@@ -199,6 +200,14 @@ def first_screen(state: State) -> list[str]:
     if others:
         lines.append(f"{', '.join(others)}: {NOT_READ}")
     return _fitting(lines)
+
+
+def _name(part: Part, state: State) -> str:
+    """Return what the first screen calls a table: its sheets where there are several, else its key."""
+    labels = list(dict.fromkeys(state.sheets[block.sheet].label for block in part.table.blocks))
+    if len(labels) == 1 or part.key != part.table.key:
+        return part.key
+    return ", ".join(labels) if len(labels) <= MOST_SHEETS else f"{labels[0]} ... {labels[-1]}"
 
 
 def _fitting(lines: Sequence[str]) -> list[str]:
@@ -224,6 +233,8 @@ def part_text(part: Part) -> str:
 
 def _values_line(part: Part, values: Values) -> str:
     """Return what columns hold, such as `fresh weight or dry weight in kg`."""
+    if values.columns == (values.quantity,):
+        return values.quantity
     names = quantities_of(part, values.columns) if part.layout is None else ()
     shown = [measure_name(name) for name in names or (values.quantity,)]
     return f"{' or '.join(shown)} in {columns_text(values.columns)}"

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Final, TypeVar, cast
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.cells import Opened, open_log, typed_log
 from reportgen.importing.contents import contents
+from reportgen.importing.ledger import ledger
 from reportgen.importing.long_form import melt_layout, together
 from reportgen.importing.model.cells import Conventions, Sheet
 from reportgen.importing.model.claims import Contents, Reading
 from reportgen.importing.model.layouts import Layout
-from reportgen.importing.model.questions import Figures, Summary
+from reportgen.importing.model.questions import Figures, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.model.trial_book import TrialBook
@@ -103,8 +104,18 @@ class Memory:
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""
+        key = ("together", repr(settings.layouts), repr(settings.conventions))
+        return self.once(key, partial(self._together, settings))
+
+    def _together(self, settings: Settings) -> "pd.DataFrame":
         frames = [self._frame_of(layout, settings) for layout in settings.layouts]
         return together(frames, settings)
+
+    def ledger(self, settings: Settings) -> Ledger:
+        """Return the fate of each number, which follows from the layouts."""
+        sheets, found = self.sheets(settings.conventions), self.found(settings)
+        key = ("ledger", repr(settings.layouts), repr(settings.conventions))
+        return self.once(key, lambda: ledger(sheets, found, settings, self.frame(settings)))
 
     def _frame_of(self, layout: Layout, settings: Settings) -> "pd.DataFrame":
         key = ("frame", repr(layout), repr(settings.conventions))

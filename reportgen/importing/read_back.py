@@ -7,27 +7,25 @@ import pandas as pd
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Fate, Figures, Ledger
-from reportgen.importing.model.settings import Settings
-from reportgen.importing.summaries import summary
+from reportgen.importing.model.questions import Fate, Figures, Ledger, Summary
 from reportgen.model.data import ReadBack, ReadFigures
 
 USED = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
 
 
-def read_back(frame: pd.DataFrame, settings: Settings, accounts: Ledger, sheets: Sequence[Sheet]) -> ReadBack:
-    """Return the figures by quantity and treatment, and the sums of the ledger."""
-    figures = []
+def read_back(figures: Summary, frame: pd.DataFrame, accounts: Ledger, sheets: Sequence[Sheet]) -> ReadBack:
+    """Return what was read: the figures by quantity and treatment, and the sums of the ledger."""
+    shown = []
     places = _places(frame, sheets)
-    for key, by_treatment in summary(frame, settings).items():
+    for key, by_treatment in figures.items():
         for treatment, each in by_treatment.items():
-            figures.append(_figures(key, treatment, each, places))
+            shown.append(_figures(key, treatment, each, places))
     left_out: Counter[str] = Counter()
     for entry in accounts.entries:
         if entry.fate is Fate.LEFT_OUT:
             left_out[entry.because] += len(entry.cells)
     return ReadBack(
-        tuple(figures),
+        tuple(shown),
         numbers=sum(len(entry.cells) for entry in accounts.entries),
         read=sum(accounts.count(fate) for fate in USED),
         agreeing=accounts.count(Fate.AGREES),

@@ -9,7 +9,6 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
-from reportgen.importing.ledger import ledger as ledger_of
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.questions import Ledger, Question, Summary
@@ -125,7 +124,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     frame = memory.frame(settings)
-    ledger = ledger_of(sheets, found, settings, frame)
+    ledger = memory.ledger(settings)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
@@ -134,7 +133,7 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
         problems = (_nothing_read(situation),)
     told = None
     if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(frame, settings, ledger, sheets))
+        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
 
 

@@ -130,7 +130,7 @@ def _name(key: str) -> str:
 
 
 def _units(names: Sequence[str]) -> str:
-    shown = [name for name in names if name]
+    shown = [" ".join(name.split()) for name in names if name]
     if len(shown) > MOST_NAMES:
         left = len(shown) - MOST_NAMES + 1
         shown = [*shown[: MOST_NAMES - 1], say("{number} more", number=_count(left))]

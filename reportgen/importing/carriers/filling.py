@@ -14,6 +14,7 @@ DITTO_SIGN = re.compile(r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\
 
 FEWEST_GROUPS = 2  # groups with blanks below their label, where other groups repeat theirs
 
+LONGEST_DITTO = 12  # letters
 SEVERAL = 2  # labels with blank cells below them: their owner writes each label once
 
 
@@ -45,6 +46,8 @@ def filled_down(
 
 def is_ditto(text: str) -> bool:
     """Tell whether a text is a sign or word that repeats what stands above it."""
+    if len(text) > LONGEST_DITTO:
+        return False
     return text.casefold() in DITTO_WORDS or DITTO_SIGN.fullmatch(text) is not None
 
 

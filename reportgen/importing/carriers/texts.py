@@ -42,10 +42,13 @@ def tidy(text: str) -> str:
 
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
-    texts = tidied(table.text[:, index])
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any() and not _is_code(table, index, texts[moments]):
+    if moments.any() and not _is_code(table, index, table.text[moments, index]):
+        texts = np.empty(len(moments), dtype=object)
         texts[moments] = iso_texts(table.moment[moments, index])
+        texts[~moments] = tidied(table.text[~moments, index])
+    else:
+        texts = tidied(table.text[:, index])
     return filled_down(table, index, texts, sheets)
 
 
@@ -95,6 +98,8 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
             label = date
         elif _UNIT_BEHIND.search(label) and column.unit:
             label = _UNIT_BEHIND.sub("", label)
+        elif column.unit and column.unit[0] in "°%":
+            label = re.sub(rf"(?<=[^\W\d_]) {re.escape(column.unit)}$", "", label)
         labels.append(label)
     return tidied(np.array(labels, dtype=object))
 

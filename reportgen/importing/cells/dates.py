@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cache, lru_cache
 from typing import Final
 
@@ -156,6 +156,22 @@ def _of_month(match: re.Match[str]) -> Moment | None:
     written = _valid(Written(int(match["day"]), month, year + 2000 * (0 < year < 100), True))
     seconds = _seconds((match["clock"] or "").removeprefix("at "))
     return (written, seconds) if written and seconds is not None else None
+
+
+def weekday_of(text: str) -> int | None:
+    """Return the number of the weekday that a text names, as its calendar counts; None of another text."""
+    return _calendar("days").get(text.strip().rstrip(".").casefold())
+
+
+def with_weekday(text: str) -> str:
+    """Return the day of a week that begins on a day: `2025-06-02 Fri` is 2025-06-06; other texts as they stand."""
+    begin, _, name = text.partition(" ")
+    weekday = weekday_of(name)
+    written = _ISO.fullmatch(begin)
+    if weekday is None or not written:
+        return text
+    first = date.fromisoformat(begin)
+    return (first + timedelta(days=(weekday - first.weekday()) % 7)).isoformat()
 
 
 @cache

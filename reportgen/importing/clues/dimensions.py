@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from reportgen.importing.clues.dimensions_named import (
     control,
+    event_words,
     factor_word,
     header_word,
     key_table,
@@ -30,6 +31,8 @@ from reportgen.importing.clues.dimensions_shape import (
     parts_of_ids,
     single_part,
     times_of_day,
+    unknown_elsewhere,
+    weekdays,
 )
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim
@@ -41,6 +44,7 @@ CLUES: tuple[Clue, ...] = (
     word_in_labels,
     quantity_word,
     factor_word,
+    event_words,
     remark_word,
     other_day,
     control,
@@ -48,6 +52,7 @@ CLUES: tuple[Clue, ...] = (
     labels_elsewhere,
     dates,
     times_of_day,
+    weekdays,
     days_that_hardly_repeat,
     decimals,
     counting_numbers,
@@ -61,6 +66,7 @@ CLUES: tuple[Clue, ...] = (
     parts_of_ids,
     part_of_a_name,
     single_part,
+    unknown_elsewhere,
     measured_numbers,
 )
 

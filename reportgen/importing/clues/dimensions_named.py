@@ -14,7 +14,11 @@ from reportgen.importing.clues.dimension_words import (
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.model.layouts import CarrierKind, Dimension
+from reportgen.workbook.declaration import SOLUTION
+from reportgen.workbook.names import folded
+from reportgen.workbook.vocabulary import words_of
 
+EVENTS = SOLUTION.column("Event").choices
 _NUMBER = re.compile(r"[<>~]?-?\d+(?:[.,]\d+)?\b")
 _WORD = 4.0
 _QUANTITY = 5.0
@@ -25,8 +29,10 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
+_EVENT = 9.0
 _OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
+_EVENT = 9.0
 _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against the others
 
 
@@ -51,6 +57,17 @@ def control(labels: LabelSet) -> Iterator[Claim]:
         return
     if any(words.is_word(level, "control") for level in labels.levels):
         yield _claim(labels, Dimension.TREATMENT, _CONTROL, Evidence.WORDS, "control")
+
+
+def event_words(labels: LabelSet) -> Iterator[Claim]:
+    """Most labels beside volumes say what was done with them: `fill`, `top-up`, `drain`."""
+    spelled = words_of(EVENTS)
+    known = [level for level in labels.levels if words.event_of(level) or folded(level) in spelled]
+    if labels.gives != SOLUTION.name or not known or 2 * len(known) < len(labels.levels):
+        return
+    for dimension in Dimension:
+        weight = _EVENT if dimension is Dimension.EVENT else -_WORD
+        yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
 
 
 def key_table(labels: LabelSet) -> Iterator[Claim]:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
 from reportgen.importing.model.claims import Claim, Evidence
@@ -25,6 +26,7 @@ _MOST = 0.9
 _SOME = 3
 _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
+_CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
@@ -42,6 +44,20 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         weight = 6.0 if dimension is Dimension.OCCASION else -6.0
         yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+
+
+def weekdays(labels: LabelSet) -> Iterator[Claim]:
+    """Names of weekdays are occasions, and no plants, trays or treatments."""
+    if not are_weekdays(labels.levels):
+        return
+    for dimension in Dimension:
+        weight = 3.0 if dimension is Dimension.OCCASION else -9.0
+        yield _claim(labels, dimension, weight, Evidence.RELATION, "weekdays")
+
+
+def are_weekdays(levels: Sequence[str]) -> bool:
+    """Tell whether several labels are names of weekdays."""
+    return len(levels) > 1 and all(weekday_of(level) is not None for level in levels)
 
 
 def times_of_day(labels: LabelSet) -> Iterator[Claim]:
@@ -155,6 +171,14 @@ def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
     if is_torn and not labels.is_number and labels.labels.carrier.kind in _OVERALL:
         for dimension in Dimension:
             yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "part_of_a_name")
+
+
+def unknown_elsewhere(labels: LabelSet) -> Iterator[Claim]:
+    """What the air or the light is logged by (a probe, an hour) is no treatment where no other table has it."""
+    if labels.gives not in _CONDITIONS or Dimension.TREATMENT in labels.named:
+        return
+    if not named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0):
+        yield _claim(labels, Dimension.TREATMENT, -3.0, Evidence.RELATION, "unknown_elsewhere")
 
 
 def measured_numbers(labels: LabelSet) -> Iterator[Claim]:

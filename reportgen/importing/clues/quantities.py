@@ -7,11 +7,13 @@ from reportgen.importing.clues import quantities_shape as shape
 from reportgen.importing.clues import quantities_words as words
 from reportgen.importing.clues.quantities_model import Measure, Profile, QuantityClue
 from reportgen.importing.clues.quantities_packing import weighs_a_container
+from reportgen.importing.clues.quantities_relations import two_units
 
 CLUES: Final[tuple[QuantityClue, ...]] = (
     words.named_by_header,
     words.named_around,
     words.names_a_label,
+    words.counts_what_was_harvested,
     shape.has_a_unit,
     shape.is_headed_by_a_unit,
     shape.has_decimals,
@@ -69,6 +71,8 @@ def measure_of(profile: Profile) -> Measure:
 def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
     """Return the measure of each column by its index, those beside it taken into account."""
     measures = {profile.index: measure_of(profile) for profile in profiles}
+    for pair in two_units(profiles):
+        measures |= {profile.index: Measure.MASS for profile in pair}
     if Measure.PPFD in measures.values():
         places = [profile.index for profile in profiles if _is_place(profile)]
         measures |= dict.fromkeys(places, Measure.PLACE)

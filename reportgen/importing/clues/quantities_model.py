@@ -46,7 +46,7 @@ class Profile:
     `numbers` (rows,) are nan where there is none. `words` are the meanings of its header, `above` those of the
     header levels over it and of its unit row, `around` those of titles, sections and sheet names. `unit` and
     `unit_of` are the unit of measure and what it measures; `unit_around` is one that the text around names.
-    `own_texts` is its header without a unit.
+    `plus` are columns, with their units, of which its numbers are the sum: ounces beside pounds.
     """
 
     index: int
@@ -62,6 +62,7 @@ class Profile:
     is_numbered: bool = False
     is_nested_id: bool = False
     has_near_unit: bool = True
+    plus: tuple[tuple[str, str], ...] = ()
 
     @property
     def values(self) -> NDArray[np.float64]:

@@ -1,7 +1,6 @@
 """Weights with what holds the plants: gross ones, and the tare."""
 
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Final
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
@@ -35,9 +34,13 @@ def is_gross(profile: Profile) -> bool:
 
 
 def holds_more_than_plants(header: str) -> bool:
-    """Tell whether a header names a container beside the weight: `FW + pot`, `with bag`."""
+    """Tell whether a header names a container beside the weight: `FW + pot`, `with bag`, `cup+dry`."""
     words = tokens(header)
-    return any(word in WITH and _is_container(after) for word, after in pairwise(words))
+    for place, word in enumerate(words):
+        beside = words[max(place - 1, 0) : place + 2]
+        if word in WITH and any(_is_container(each) for each in beside):
+            return True
+    return False
 
 
 def _is_container(word: str) -> bool:

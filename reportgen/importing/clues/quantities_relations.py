@@ -1,18 +1,20 @@
 """What columns of numbers are to each other, by their values: needs no language."""
 
 from collections.abc import Sequence
-from itertools import permutations
+from itertools import pairwise, permutations
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Profile
+from reportgen.importing.clues.quantities_units import without_unit
 from reportgen.workbook.units import UnitError, conversion
 
 Floats = NDArray[np.float64]
 FEWEST_ROWS: Final = 3
 NEARLY_ALL: Final = 0.85
+WITHIN_LARGER: Final = {("lb", "oz"): 16.0, ("kg", "g"): 1000.0}
 
 
 def totals(profiles: Sequence[Profile]) -> dict[int, tuple[int, ...]]:
@@ -84,6 +86,18 @@ def _step(values: Floats) -> float:
     return 1e-4
 
 
+def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
+    """Return neighbours of one header but for the unit that are one weight in two: lb and oz, kg and g."""
+    found = []
+    for large, small in pairwise(profiles):
+        most = WITHIN_LARGER.get((large.unit, small.unit))
+        is_near = small.index == large.index + 1 and large.has_near_unit and small.has_near_unit
+        is_alike = without_unit(large.header) == without_unit(small.header) and large.above == small.above
+        if most is not None and is_near and is_alike and len(small.values) and small.values.max() < most:
+            found.append((large, small))
+    return found
+
+
 def is_share_of(part: Profile, whole: Profile) -> bool:
     """Tell whether a column is between 2 and 35 % of another on all rows, as dry matter is of fresh."""
     both = ~np.isnan(part.numbers) & ~np.isnan(whole.numbers) & (whole.numbers > 0)
@@ -93,8 +107,8 @@ def is_share_of(part: Profile, whole: Profile) -> bool:
     return bool((share > 0.02).all() and (share < 0.35).all())
 
 
-def rises(numbers: Floats, groups: NDArray[np.intp]) -> bool:
-    """Tell whether numbers never fall from one row to the next of their group, and rise somewhere."""
+def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) -> bool:
+    """Tell whether numbers never fall from one row to the next of their group, and rise at least some times."""
     rising = 0
     for group in np.unique(groups):
         values = numbers[(groups == group) & ~np.isnan(numbers)]
@@ -102,7 +116,18 @@ def rises(numbers: Floats, groups: NDArray[np.intp]) -> bool:
         if (steps < 0).any():
             return False
         rising += int((steps > 0).sum())
-    return rising >= FEWEST_ROWS
+    return rising >= fewest
+
+
+def begins_again_daily(numbers: Floats, days: NDArray[np.datetime64], groups: NDArray[np.intp]) -> bool:
+    """Tell whether numbers fall from one day to the next, on nearly each day, and at no other time."""
+    follows = (groups[1:] == groups[:-1]) & ~np.isnan(numbers[1:]) & ~np.isnan(numbers[:-1])
+    falls = (np.diff(numbers) < 0)[follows]
+    rising = (np.diff(numbers) > 0)[follows]
+    turns = (days[1:] != days[:-1])[follows]
+    if turns.sum() < FEWEST_ROWS or (falls & ~turns).any() or (rising & ~turns).sum() < FEWEST_ROWS:
+        return False
+    return bool(falls[turns].mean() >= NEARLY_ALL)
 
 
 def goes_with_count(weight: Profile, count: Profile) -> bool:

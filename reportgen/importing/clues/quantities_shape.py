@@ -26,6 +26,7 @@ UNIT_WEIGHTS: Final = {
     Measure.TIME: (Measure.LABEL, 3.0),
     Measure.AREA: (Measure.AREA, 3.0),
 }
+LOGGED_WORDS: Final = frozenset(("water", "energy", "temperature", "humidity", "co2", "ppfd"))
 FEW_LEVELS: Final = 12
 FEWEST: Final = 4
 FEW_SET: Final = 4  # levels of what a trial varies
@@ -105,7 +106,7 @@ def is_balanced(profile: Profile) -> Iterator[Claim]:
 
 def counts_up(profile: Profile) -> Iterator[Claim]:
     """Numbers that count up name rows."""
-    if is_numbering(profile) and not is_measured(profile):
+    if is_numbering(profile) and not is_measured(profile) and not profile.words & LOGGED_WORDS:
         yield _claim(profile, Measure.LABEL, 5.0, "numbering", Evidence.RELATION)
 
 

@@ -66,6 +66,9 @@ ONLY_IN_BRACKETS: Final = frozenset(
 PER_PLANT: Final = re.compile(
     r"(?P<mass>\w+)\s*(?:/|per|pro|je|por|par|a)\s*(?:plants?|plt|pl|heads?|pflanze|kopf|planta|cabeza|plante|pied|"
     r"pianta|cespo|krop|pe|pot|topf|maceta|vaso)\.?", re.IGNORECASE)  # fmt: skip
+PER_DAY: Final = re.compile(
+    r"(?P<amount>\w+)\s*(?:/|per|pro|je|por|par|al)\s*(?:day|tag|d[ií]a|jour|giorno|dag|d)\.?", re.IGNORECASE
+)
 PER_AREA: Final = re.compile(
     r"(?P<mass>kg|g|t|lbs?)\s*(?:/|per|pro|je|por|par)?\s*(?P<area>m\s*-2|m2|sqm|ha\s*-1|ha|sq ?ft|ft2|qm)",
     re.IGNORECASE,
@@ -88,6 +91,8 @@ def measured_in(text: str) -> tuple[str, Measure | None]:
         return f"{per_area['mass']}/{area}", Measure.YIELD_PER_AREA
     if per_plant := PER_PLANT.fullmatch(spelled):
         return measured_in(per_plant["mass"])
+    if per_day := PER_DAY.fullmatch(spelled):
+        return measured_in(per_day["amount"])
     return "", None
 
 
@@ -102,7 +107,26 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
     if is_one_letter(header):
         return "", None
     outside = BRACKETS.sub(" ", header).strip()
-    return _last_word(outside)
+    last = _last_word(outside)
+    first = measured_in(outside.split(" ")[0])
+    if last[1] is None and first[1] is Measure.ENERGY:
+        return first
+    return last
+
+
+def is_of_a_day(header: str) -> bool:
+    """Tell whether a header names an amount of each day, such as kWh/day."""
+    inside = [*BRACKETS.findall(header), *header.split()]
+    return any(PER_DAY.fullmatch(plain(text)) for text in inside)
+
+
+def without_unit(header: str) -> str:
+    """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, "" of `lb`."""
+    outside = BRACKETS.sub(" ", header).strip()
+    words = re.split(r"[\s_,;:]+", outside)
+    while words and measured_in(words[-1])[1] is not None:
+        words.pop()
+    return " ".join(words).casefold()
 
 
 def is_one_letter(header: str) -> bool:
@@ -124,7 +148,7 @@ def _last_word(text: str) -> tuple[str, Measure | None]:
         if last in ONLY_IN_BRACKETS:
             continue
         is_spelled = last in MEASURED_IN or last.replace("µ", "u") in MEASURED_IN
-        is_compound = PER_AREA.fullmatch(last) or PER_PLANT.fullmatch(last)
+        is_compound = PER_AREA.fullmatch(last) or PER_PLANT.fullmatch(last) or PER_DAY.fullmatch(last)
         if is_spelled or is_compound:
             return measured_in(last)
     return "", None

@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.model.claims import Claim, Evidence
-from reportgen.importing.words import says
+from reportgen.importing.words import says, tokens
 
 # A header's words, strongest first where several apply: what they say, and by how many points.
 NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
@@ -42,7 +42,7 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("left", Measure.VOLUME, 1),
     ("energy", Measure.ENERGY, 3),
     ("meter", Measure.ENERGY, 2),
-    ("reading", Measure.ENERGY, 1),
+    ("reading", Measure.ENERGY, 1.6),
     ("ec", Measure.EC, 5),
     ("ph", Measure.PH, 6),
     ("temperature", Measure.TEMPERATURE, 6),
@@ -108,7 +108,9 @@ def named_around(profile: Profile) -> Iterator[Claim]:
 
 def names_a_label(profile: Profile) -> Iterator[Claim]:
     """The header is the word of a label: tray, plant, variety."""
-    if "plants_counted" in profile.words and not is_numbering(profile):
+    if profile.words & {"plants_counted", "pieces"} and not is_numbering(profile):
+        return
+    if counts_things(profile):
         return
     if any(word in profile.words for word in LABELLING):
         yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
@@ -122,6 +124,25 @@ def _numbers_few(profile: Profile) -> bool:
     """Tell whether the numbers are 1 to k, each several times: they name things."""
     levels, counts = np.unique(profile.values, return_counts=True)
     return levels.tolist() == list(range(1, len(levels) + 1)) and bool((counts > 1).all())
+
+
+def counts_things(profile: Profile) -> bool:
+    """Tell whether a header is `No.` with a word behind that names no label, and numbers come in no order.
+
+    `No. pulled` and `No. tubers` count; `Plot No.` and `No.` name.
+    """
+    is_number = "number" in profile.words and len(tokens(profile.header)) > 1
+    others = set(LABELLING) - {"number"}
+    repeats = len(np.unique(profile.values)) < len(profile.values)
+    return is_number and repeats and profile.is_whole and not profile.words & others and not is_numbering(profile)
+
+
+def counts_what_was_harvested(profile: Profile) -> Iterator[Claim]:
+    """A number of those pulled, cut or picked counts plants or their fruits; of another thing, that thing."""
+    if not counts_things(profile) or profile.words & {"plants_counted", "pieces"}:
+        return
+    measure = Measure.COUNT if profile.words & {"harvested", "picking"} else Measure.PIECES
+    yield claim(profile, measure, 4, "number of")
 
 
 def is_label_word(header: str) -> bool:

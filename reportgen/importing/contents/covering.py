@@ -25,7 +25,11 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     counts = situation.of(Measure.COUNT)
     if counts:
         weighed = [count for count in counts if not is_of_started(count)]
-        return _with_count(profile, (weighed or counts)[0])
+        count = (weighed or counts)[0]
+        told = _with_count(profile, count)
+        if "plants_counted" in count.said:
+            return told
+        return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
     units = situation.labelled("unit")
     if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]

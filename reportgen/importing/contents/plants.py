@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
-from reportgen.importing.clues.quantities_relations import is_share_of, nets, totals
+from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, nets, totals, two_units
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
@@ -71,8 +71,16 @@ def plant_candidates(situation: Situation) -> list[Candidate]:
         if _is_of_one_kind(values):
             kept = candidates.get(values)
             if kept is None or score > kept.score:
-                candidates[values] = Candidate(_with_measured(values, measured), score, because=because)
+                further = (*measured, *_counts_apart(situation, values))
+                candidates[values] = Candidate(_with_measured(values, further), score, because=because)
     return sorted(candidates.values(), key=lambda candidate: -candidate.score)[:MOST]
+
+
+def _counts_apart(situation: Situation, values: Sequence[Values]) -> tuple[Values, ...]:
+    """Return counts that no weight covers, as measures of their own."""
+    taken = {one.count for one in values}
+    counts = [profile for profile in situation.of(Measure.COUNT) if profile.name not in taken]
+    return tuple(Values(profile.name, (profile.name,)) for profile in counts if not is_constant(profile))
 
 
 def _is_of_one_kind(values: Sequence[Values]) -> bool:
@@ -93,7 +101,19 @@ def _weighed(situation: Situation) -> list[Profile]:
         weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
     if not weighed:
         weighed = _unnamed(situation)
-    return _with_parts_of_plants(sorted(weighed, key=lambda profile: profile.index))
+    ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
+    return _with_parts_of_plants(ordered)
+
+
+def _joined(columns: list[Profile]) -> list[Profile]:
+    """Return columns, those of one weight in two units as one: pounds to which ounces are added."""
+    joined = {profile.index: profile for profile in columns}
+    for large, small in two_units(columns):
+        numbers = np.nansum([large.numbers, small.numbers / WITHIN_LARGER[large.unit, small.unit]], axis=0)
+        numbers[np.isnan(large.numbers) & np.isnan(small.numbers)] = np.nan
+        joined[large.index] = replace(large, numbers=numbers, plus=((small.name, small.unit),))
+        del joined[small.index]
+    return list(joined.values())
 
 
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
@@ -178,10 +198,13 @@ def _unit(profile: Profile) -> str:
 def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
     groups: dict[_Facets, list[Profile]] = {}
     some_of_plants = any("pieces" not in profile.words for profile in weighed)
+    some_of_all = any("grade" not in profile.words for profile in weighed if not is_tare(profile))
     for profile in weighed:
         facets = _facets(profile)
         if some_of_plants and "pieces" in profile.words:
             facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
+        if some_of_all and "culls" in profile.words:
+            facets = replace(facets, part=profile.name)
         groups.setdefault(facets, []).append(profile)
     return _with_common_tare(groups)
 
@@ -256,8 +279,15 @@ def _quantities(
         return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
     if facets.part:
         whole = any(not other.part and not other.is_start for other in groups)
+        if whole and facets.state and _is_the_only(facets, groups):
+            return _states(facets, groups)
         return [("", 0.0)] if whole else [*_states(facets, groups), ("", -1.0)]
     return _states(facets, groups)
+
+
+def _is_the_only(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> bool:
+    """Tell whether no other column is of the same state: leaves are all that was weighed fresh."""
+    return all(other == facets or other.is_start or other.state not in ("", facets.state) for other in groups)
 
 
 def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple[str, float]]:
@@ -296,11 +326,13 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
         return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
-    return _ways_of_several(situation, columns, covers)
+    if _differ_in_units(columns):
+        return _each_alone(columns, covers)
+    return _ways_of_alike(situation, columns, covers)
 
 
-def _ways_of_several(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return the ways to take several columns that no relation joins: side by side, their total, one of them."""
+def _ways_of_alike(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+    """Return the ways to take several columns of one unit: side by side, a total of them, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     are_grades = all("grade" in profile.words for profile in columns)
     if _repeat_one_header(situation, columns):
@@ -310,6 +342,12 @@ def _ways_of_several(situation: Situation, columns: list[Profile], covers: Seque
     if (total := _total_of(situation, columns)) is not None:
         return [_beside(total, columns, cover, "total") for cover in covers]
     return [*_each_alone(columns, covers), *[replace(option, score=option.score - 1.5) for option in side_by_side]]
+
+
+def _differ_in_units(columns: Sequence[Profile]) -> bool:
+    """Tell whether columns are no weights of one kind: in several units, or some of them in two."""
+    units = {profile.unit for profile in columns if profile.unit_of is not None and profile.has_near_unit}
+    return len(units) > 1 or any(profile.plus for profile in columns)
 
 
 def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
@@ -330,7 +368,8 @@ def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Val
     names = tuple(profile.name for profile in columns)
     units = {_unit(profile) for profile in columns} - {""}
     unit = units.pop() if len(units) == 1 else ""
-    return Values(quantity, names, unit, covers=cover.covers, count=cover.count)
+    plus = columns[0].plus if len(columns) == 1 else ()
+    return Values(quantity, names, unit, covers=cover.covers, count=cover.count, plus=plus)
 
 
 def _without_means(columns: list[Profile]) -> list[Profile]:

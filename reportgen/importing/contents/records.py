@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_relations import rises, totals
+from reportgen.importing.clues.quantities_relations import begins_again_daily, rises, totals
+from reportgen.importing.clues.quantities_units import is_of_a_day
 from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
@@ -16,6 +17,8 @@ from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
+MOST_A_DAY: Final = 100.0  # kWh that lamps or heaters of a trial may use in a day
+FEWEST_ROWS: Final = 3
 FLOWS: Final = {"outflow": "drain", "inflow": "top-up"}
 BOTH_LIKELY: Final = -1.0
 HARDLY: Final = -4.0
@@ -43,6 +46,8 @@ def _by_event(volumes: Sequence[Profile]) -> dict[str, list[Profile]]:
     groups: dict[str, list[Profile]] = {}
     for profile in volumes:
         groups.setdefault(_event(profile), []).append(profile)
+    if {"fill", "remaining", "used"} <= groups.keys():
+        groups.pop("used")  # it follows from the others
     return groups
 
 
@@ -135,15 +140,25 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     own = frozenset[str]().union(*(profile.said for profile in columns))
     if not _has_time(situation):
         return [(Counts.SEASON, 0.0)]
-    rising = all(rises(profile.numbers, groups) for profile in columns for groups in [_groups(situation, profile)])
     is_metered = bool(said & {"running", "reading", "meter"})
-    if measure is Measure.VOLUME and not is_metered:
-        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)] if rising else [(Counts.EACH, 0.0)]
-    if not rising:
+    fewest = 1 if own & {"running", "reading", "meter"} else FEWEST_ROWS
+    rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
+    if all(_begins_again_daily(situation, profile) for profile in columns):
+        return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
+    if not rising or any(is_of_a_day(profile.header) for profile in columns):
         return [(Counts.EACH, 0.0)]
+    if measure is Measure.VOLUME and not is_metered:
+        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
     if own & USED and "running" not in said:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
-    if situation.rows < MOST_LEVELS and not is_metered:
+    return _rising(situation, columns, is_metered=is_metered)
+
+
+def _rising(situation: Situation, columns: Sequence[Profile], *, is_metered: bool) -> list[tuple[Counts, float]]:
+    """Return what numbers that rise may be: a counter, and something else where they are few or small."""
+    highest = max(float(profile.values.max(initial=0)) for profile in columns)
+    is_short = situation.rows <= FEWEST_ROWS
+    if is_short or (not is_metered and (situation.rows < MOST_LEVELS or highest < MOST_A_DAY)):
         return [(Counts.COUNTER, 0.0), (Counts.EACH, BOTH_LIKELY)]
     return [(Counts.COUNTER, 0.0), (Counts.EACH, HARDLY - 1.0)]
 
@@ -156,19 +171,29 @@ def _has_time(situation: Situation) -> bool:
     return len(distinct) > 1 or dated or bool(situation.labelled("date"))
 
 
-def _groups(situation: Situation, profile: Profile) -> NDArray[np.intp]:
+def _begins_again_daily(situation: Situation, profile: Profile) -> bool:
+    """Tell whether a counter begins again each day, by the column that tells the time of each row."""
+    table = situation.table
+    timed = np.flatnonzero((table.kind == Kind.MOMENT).all(axis=0)) if situation.rows else np.empty(0, np.intp)
+    if len(timed) == 0:
+        return False
+    days = table.moment[:, timed[0]].astype("datetime64[D]")
+    return begins_again_daily(profile.numbers, days, table.block)
+
+
+def _groups(situation: Situation, profile: Profile, fewest: int = FEWEST_ROWS) -> NDArray[np.intp]:
     """Return groups of rows in which a counter rises: all rows, else those of one label."""
     whole = np.zeros(situation.rows, dtype=np.intp)
-    if rises(profile.numbers, whole):
+    if rises(profile.numbers, whole, fewest):
         return whole
     for labels in situation.labels_of_rows():
-        if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels)):
+        if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels), fewest):
             return codes(labels)
     names = [labels for labels in situation.labels_of_rows() if not _is_no_place(labels.header)]
     joint = [codes(labels) for labels in names if 1 < len(labels.levels) <= MOST_LEVELS]
     if joint:
         together: NDArray[np.intp] = np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
-        if rises(profile.numbers, together):
+        if rises(profile.numbers, together, fewest):
             return together
     return whole
 

@@ -224,11 +224,13 @@ def _mark_surroundings(marks: Marks, found: Found, sheets: Sequence[Sheet]) -> N
 def _mark_sections(marks: Marks, table: Table, sheets: Sequence[Sheet]) -> None:
     """Mark numbers that stand alone above their rows, such as the treatment 10."""
     sections = set(table.section.tolist()) - {""}
+    if not sections:
+        return
     body = set(_keys_of_rows(table))
     for block in table.blocks:
         texts = sheets[block.sheet].text
         for row in range(block.area.first_row, block.area.last_row + 1):
-            if not sections or (block.sheet, row) in body:
+            if (block.sheet, row) in body:
                 continue
             letters = range(block.area.first_column, block.area.last_column + 1)
             alone = [letter for letter in letters if texts[row - 1, letter - 1] in sections]

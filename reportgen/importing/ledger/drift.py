@@ -19,7 +19,6 @@ from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOu
 from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.summaries import summary
 from reportgen.model.problem import Problem, Severity
 
 SAME: Final = 1e-6  # relative difference of totals that are the same
@@ -30,11 +29,10 @@ Confirmed = tuple[int, int, float]  # units, values, total
 def drift(
     sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame, accounts: Ledger
 ) -> tuple[Problem, ...]:
-    """Return what no longer is as the settings say, with the owner's cells.
+    """Return what no longer is as the settings say, with the owner's cells, each an error.
 
     Tables, columns and units of measure that went or changed, corrected or left out cells that hold something else,
-    numbers that nothing explains, statistics that disagree, figures that are not the confirmed ones. More values of
-    the same kind are a remark, all else is an error.
+    numbers that nothing explains, statistics that disagree.
     """
     tables = {table.key: table for table in found.tables}
     problems: list[Problem] = []
@@ -49,10 +47,20 @@ def drift(
             problems.extend(_other_cells(layout, table, sheets, settings))
     problems.extend(_not_explained(accounts, sheets))
     problems.extend(disagreements(sheets, found, frame, accounts))
-    if settings.confirmed:
-        now = _Now(summary(frame, settings), _cells_of_treatments(frame, settings), sheets)
-        problems.extend(_against_confirmed(now, settings.confirmed))
     return tuple(problems)
+
+
+def against_confirmed(
+    figures: Summary, sheets: Sequence[Sheet], settings: Settings, frame: pd.DataFrame
+) -> tuple[Problem, ...]:
+    """Return where figures are not those that the owner confirmed, with his cells.
+
+    More values of the same kind are a remark, all else is an error.
+    """
+    if not settings.confirmed:
+        return ()
+    now = _Now(figures, _cells_of_treatments(frame, settings), sheets)
+    return tuple(_against_confirmed(now, settings.confirmed))
 
 
 # ---- tables and columns ------------------------------------------------------------------------------------

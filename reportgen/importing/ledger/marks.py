@@ -1,6 +1,7 @@
 """Mark each number of the sheets with its fate; the first mark of a cell holds."""
 
 from collections.abc import Iterable, Sequence
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,8 +54,8 @@ class Marks:
         cells: list[list[Cell]] = [[] for _ in self._entries]
         for sheet, marks in enumerate(self._marks):
             for index in np.unique(marks[marks != NONE]):
-                found = np.argwhere(marks == index) + 1
-                cells[index].extend((sheet, row, column) for row, column in found.tolist())
+                rows, columns = np.nonzero(marks == index)
+                cells[index].extend(zip(repeat(sheet), (rows + 1).tolist(), (columns + 1).tolist()))
         pairs = zip(self._entries, cells, strict=True)
         return tuple(Fated(fate, tuple(places), because) for (fate, because), places in pairs if places)
 

@@ -1,7 +1,7 @@
 """Stage 6: the long form of a log, one row a value, by its layouts."""
 
 from reportgen.importing.long_form.amounts import column_indexes, factor_between
-from reportgen.importing.long_form.harvests import harvest, occasion_ranks
+from reportgen.importing.long_form.harvests import harvest, occasion_ranks, occasions_in_order
 from reportgen.importing.long_form.melting import melt, melt_layout, together
 from reportgen.importing.long_form.places import STATISTIC, Amended, amended, cells_named, text_of_cells
 
@@ -16,6 +16,7 @@ __all__ = [
     "melt",
     "melt_layout",
     "occasion_ranks",
+    "occasions_in_order",
     "text_of_cells",
     "together",
 ]

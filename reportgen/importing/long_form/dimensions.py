@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.carriers import resolve
+from reportgen.importing.cells.dates import with_weekday
 from reportgen.importing.long_form.amounts import column_indexes
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Source
@@ -41,6 +42,8 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         own = _mapped(own, words)
         if dimension is Dimension.EVENT:
             own = _mapped(own, {label: event_of(label) or label for label in np.unique(own.astype(str))})
+        if dimension is Dimension.OCCASION:
+            own = _mapped(own, {label: with_weekday(label) for label in np.unique(own.astype(str))})
         before = [labels[name] for name in dimensions_before(source) if name in labels]
         is_counted_within = bool(before) and counts_rows(source)
         labels[dimension] = joined(before if is_counted_within else [*before, own])

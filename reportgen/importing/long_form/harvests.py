@@ -1,6 +1,8 @@
 """What several occasions amount to: pickings add up, the last of running totals or samples holds."""
 
 import re
+from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -35,18 +37,28 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
     """Return the order of occasions: by date, else by the number in labels alike otherwise, else as they appear."""
-    labels = occasions.unique().tolist()
+    codes, labels = pd.factorize(occasions)
+    rank_of = {label: float(rank) for rank, label in enumerate(_in_order(tuple(labels)))}
+    ranks = np.array([rank_of[label] for label in labels])
+    return pd.Series(ranks[codes] if len(codes) else ranks, index=occasions.index)
+
+
+def occasions_in_order(occasions: "pd.Series[str]") -> tuple[str, ...]:
+    """Return the different occasions in the order that `occasion_ranks` gives them."""
+    return _in_order(tuple(pd.unique(occasions)))
+
+
+@lru_cache(maxsize=16)
+def _in_order(labels: tuple[str, ...]) -> tuple[str, ...]:
+    """Return labels in their order; those of a long log are the same for all its quantities."""
     if all(DATE.fullmatch(label) for label in labels):
-        ordered = sorted(labels)
-    elif _differ_in_numbers(labels):
-        ordered = sorted(labels, key=_first_number)
-    else:
-        ordered = labels
-    rank_of = {label: float(rank) for rank, label in enumerate(ordered)}
-    return occasions.map(rank_of).astype(float)
+        return tuple(sorted(labels))
+    if _differ_in_numbers(labels):
+        return tuple(sorted(labels, key=_first_number))
+    return labels
 
 
-def _differ_in_numbers(labels: list[str]) -> bool:
+def _differ_in_numbers(labels: Sequence[str]) -> bool:
     rests = {NUMBER.sub("", label, count=1) for label in labels}
     return len(rests) == 1 and all(NUMBER.search(label) for label in labels)
 

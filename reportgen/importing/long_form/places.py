@@ -138,9 +138,9 @@ def _kind(value: str, conventions: Conventions) -> Kind:
     word = value.casefold()
     if not value:
         return Kind.BLANK
-    if word in conventions.lost:
+    if word in conventions.lost or is_word(value, "lost"):
         return Kind.LOST
-    if word in conventions.missing:
+    if word in conventions.missing or is_word(value, "missing"):
         return Kind.MISSING
     if is_word(value, "lost"):
         return Kind.LOST

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
+import pandas as pd
 
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model import long
@@ -13,7 +14,6 @@ from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
 from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
-from reportgen.workbook.scales import scale_of
 from reportgen.workbook.values import shown
 
 LIMITS: Final = "<>≤≥"
@@ -177,7 +177,8 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for (number, quantity), own in read.groupby([long.LAYOUT, long.QUANTITY], sort=False):
         zeros = own[own[long.VALUE] == 0]
         occasions = evidence.settings.layouts[int(str(number))].occasions
-        if zeros.empty or len(zeros) == len(own) or occasions or quantity == "Leaves" or _begins_at_zero(str(quantity)):
+        is_none_good = _counts_things(evidence.settings.layouts[int(str(number))].gives, str(quantity), own)
+        if zeros.empty or len(zeros) == len(own) or occasions or is_none_good:
             continue
         first = zeros.iloc[0]
         more = f", and {len(zeros) - 1} more," if len(zeros) > 1 else ""
@@ -190,10 +191,10 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
         ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(zeros))
 
 
-def _begins_at_zero(quantity: str) -> bool:
-    """Tell whether a score's scale has a class 0, as `Tip burn (0-5)` has."""
-    _, _, bracket = quantity.partition("(")
-    return "0" in scale_of(bracket.rstrip(") "))
+def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
+    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and no weight or size."""
+    is_measured = quantity != "Leaves" and declared(gives, quantity) is not None
+    return not is_measured and bool((own[long.VALUE] % 1 == 0).all())
 
 
 def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:

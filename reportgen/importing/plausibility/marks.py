@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
+import pandas as pd
 from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
@@ -117,8 +118,11 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
 def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
     """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see them."""
     frame = evidence.frame
-    for index, rows in frame.groupby(long.SHEET, sort=False):
-        sheet = evidence.sheets[int(str(index))]
+    for index in pd.unique(frame[long.SHEET]):
+        sheet = evidence.sheets[int(index)]
+        if not (sheet.is_hidden or sheet.hidden_rows or sheet.hidden_columns):
+            continue
+        rows = frame[frame[long.SHEET] == index]
         is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(sheet.hidden_columns)
         hidden = rows[is_hidden | sheet.is_hidden]
         if len(hidden):
@@ -129,4 +133,4 @@ def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
                 f"{len(hidden)} value{s} in hidden rows or columns, or on a hidden sheet",
                 "values that can be seen",
                 "They were read. Leave them out where they are hidden because they do not count.",
-            ).at(evidence, int(str(index)), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))
+            ).at(evidence, int(index), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))

@@ -46,11 +46,10 @@ def _dimension(layout: Layout) -> Dimension:
 
 
 def _source(layout: Layout, dimension: Dimension) -> Source | None:
-    """Return where the labels stand; those of meters say whose they are where nothing else does."""
+    """Return where the labels stand; those of meters and trays say whose they are where nothing else does."""
     source = layout.dimensions.get(dimension)
-    if source is None and layout.gives == METER.name:
-        return layout.dimensions.get(Dimension.METER)
-    return source
+    others = Dimension.METER if layout.gives == METER.name else Dimension.UNIT
+    return layout.dimensions.get(others) if source is None else source
 
 
 def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
@@ -59,7 +58,7 @@ def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -
     dimension = _dimension(layout)
     known = codes_of(situation.book, dimension)
     if dimension not in layout.dimensions:
-        known |= codes_of(situation.book, Dimension.METER)
+        known |= codes_of(situation.book, Dimension.METER) | codes_of(situation.book, Dimension.UNIT)
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
     kept = _kept(part, layout)
@@ -162,9 +161,14 @@ def _without(settings: Settings, part: Part, layout: Layout, key: str) -> Settin
 
 def _named_in(text: str, choices: Iterable[Choice]) -> str | None:
     """Return the only choice whose answer stands in a text as words of its own."""
+    return code_in(text, [choice.answer for choice in choices]) or None
+
+
+def code_in(text: str, codes: Iterable[str]) -> str:
+    """Return the only code that stands in a text as words of its own, "" where none or several do."""
     words = _words(text)
-    named = [choice.answer for choice in choices if _holds(words, _words(choice.answer))]
-    return named[0] if len(named) == 1 else None
+    named = [code for code in codes if _holds(words, _words(code))]
+    return named[0] if len(named) == 1 else ""
 
 
 def _words(text: str) -> list[str]:

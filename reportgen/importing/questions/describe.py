@@ -130,7 +130,7 @@ def columns_text(columns: Sequence[str]) -> str:
 
 def factors_text(layout: Layout) -> str:
     """Return the second factors, and the rows that count alone."""
-    factors = [f"combined with {name}" for name in layout.factors]
+    factors = ["all combinations"] if layout.factors else []
     rows = [f"only {column} {', '.join(labels)}" for column, labels in layout.only.items()]
     return "; ".join((*factors, *rows)) or "not told apart"
 
@@ -147,13 +147,18 @@ SLOT_WORDS: Final = {
 
 
 def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
-    """Return what one of several readings says in the slots in which they differ."""
+    """Return what one of several readings says in the slots in which they differ.
+
+    What it has not is not named, but for trays.
+    """
     if slots["gives"] == NOT_READ:
         return NOT_READ
     parts = []
     for slot in differing:
         word = SLOT_WORDS[slot]
         text = slots.get(slot, "none")
+        if text == "none" and slot != differing[0] and slot != Dimension.UNIT:
+            continue
         parts.append(f"{word}: {text}" if word else text)
     return "; ".join(parts)
 

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, Dimension
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
@@ -116,11 +116,18 @@ def _default(situation: Situation, name: str) -> str | None:
 
 def _title(situation: Situation) -> str | None:
     for part in _read(situation):
+        if _titles_are_treatments(part):
+            continue
         for block in part.table.blocks:
             texts = [text for text, _ in block.titles if len(text) > 3]
             if texts:
                 return texts[-1]
     return None
+
+
+def _titles_are_treatments(part: Part) -> bool:
+    source = part.layout.dimensions.get(Dimension.TREATMENT) if part.layout else None
+    return source is not None and any(carrier.kind is CarrierKind.TITLE for carrier in source.carriers)
 
 
 def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
@@ -166,6 +173,8 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the question what was treated independently, where no tray is known."""
     settings = situation.settings
     if situation.book is not None or settings.independent or not treatments_of(situation):
+        return ()
+    if any(part.layout is None for part in situation.parts):
         return ()
     for layout in settings.layouts:
         if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:

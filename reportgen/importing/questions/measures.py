@@ -161,7 +161,7 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
         return answered(settings, key, text.strip())
 
     where = situation.where_columns(part.table, values.columns)
-    ask = f"How many m2 has one plot of {part.table.key}? {quoted(values.columns)} is in {values.unit}."
+    ask = f"{quoted(values.columns)} of {part.table.key} is per area. How many m2 has one plot?"
     return Question(key, Slot.UNIT, ask, where, (), None, True, accept)
 
 
@@ -191,9 +191,17 @@ def blank_questions(situation: Situation) -> tuple[Question, ...]:
         if layout is None or not is_to_explain(part):
             continue
         for values in layout.values:
+            if _is_one_event_of_several(layout, values):
+                continue
             if values.blank is Blank.UNKNOWN and blanks_in(part.table, values.columns):
                 asked.extend(_blank(situation, part, layout, values))
     return tuple(asked)
+
+
+def _is_one_event_of_several(layout: Layout, values: Values) -> bool:
+    """Tell whether volumes stand in a column for each event: a blank says that there was another event."""
+    events = {each.event for each in layout.values if each.quantity == values.quantity}
+    return bool(values.event) and len(events) > 1
 
 
 def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> list[Question]:

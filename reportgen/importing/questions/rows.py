@@ -1,30 +1,64 @@
 """Numbers that are not explained, and values that do not look like their neighbours."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
+from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Area
-from reportgen.importing.questions.situation import Situation, coordinates, range_of
+from reportgen.importing.model.tables import Area, Column
+from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
+AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
 ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
-    """Return what numbers are that have no other fate: one question for those that stand together."""
+    """Return what numbers are that have no other fate: one question for those that stand together.
+
+    Numbers of a table that is still open are no question: what the table is comes first.
+    """
+    unexplained = areas(ledger, Fate.UNEXPLAINED)
+    open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
     asked = []
-    for sheet, area in areas(ledger, Fate.UNEXPLAINED):
-        place = f"{situation.sheets[sheet].label}!{range_of(area)}"
+    for sheet, run in _runs(open_areas):
+        place = f"{situation.sheets[sheet].label}!{range_of(_around(run))}"
         if f"row.{place}" not in situation.settings.answers:
-            asked.append(_unexplained(situation, sheet, area, place))
+            asked.append(_unexplained(situation, sheet, run, place))
     return tuple(asked)
+
+
+def _runs(found: Iterable[tuple[int, Area]]) -> list[tuple[int, list[Area]]]:
+    """Return areas by sheet, those right below one another together."""
+    runs: list[tuple[int, list[Area]]] = []
+    for sheet, area in found:
+        if runs and runs[-1][0] == sheet and runs[-1][1][-1].last_row == area.first_row - 1:
+            runs[-1][1].append(area)
+        else:
+            runs.append((sheet, [area]))
+    return runs
+
+
+def _around(run: Sequence[Area]) -> Area:
+    """Return the area that spans others."""
+    first_column = min(area.first_column for area in run)
+    last_column = max(area.last_column for area in run)
+    return Area(run[0].first_row, first_column, run[-1].last_row, last_column)
+
+
+def _awaits_its_table(situation: Situation, sheet: int, area: Area) -> bool:
+    blocks = [block for part in situation.parts if part.layout is None for block in part.table.blocks]
+    return any(block.sheet == sheet and _holds(block.area, area) for block in blocks)
+
+
+def _holds(outer: Area, inner: Area) -> bool:
+    is_between_rows = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
+    return is_between_rows and outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
 
 
 def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
@@ -50,26 +84,87 @@ def _ends_with(area: Area, row: Area) -> bool:
     return area.last_row == row.last_row and columns == (row.first_column, row.last_column)
 
 
-def _unexplained(situation: Situation, sheet: int, area: Area, place: str) -> Question:
-    texts = situation.sheets[sheet].text[area.first_row - 1, area.first_column - 1 : area.last_column]
+def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: str) -> Question:
+    first = run[0]
+    texts = situation.sheets[sheet].text[first.first_row - 1, first.first_column - 1 : first.last_column]
     holds = " | ".join(str(text) for text in texts if text)
-    is_one_row = area.last_row == area.first_row
+    is_one_row = len(run) == 1 and first.last_row == first.first_row
     more = "" if is_one_row else " ..."
     ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
-    settings = _left_out(situation, sheet, place, holds if is_one_row else "")
+    settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
     hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
-    choices = (Choice(LEAVE_OUT, settings),)
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), choices, LEAVE_OUT, hint=hint)
+    leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
+    as_columns = _as_columns(situation, sheet, _around(run))
+    if as_columns:
+        ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
+        return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out))
+    choices = [leave_out]
+    index = _layout_of_sheet(situation, sheet)
+    if index is not None and not is_one_row:
+        choices.append(Choice(AGAIN, _asked_again(situation.settings, index)))
+    return Question(f"row.{place}", Slot.ROW, ask, (place,), tuple(choices), LEAVE_OUT, hint=hint)
 
 
-def _left_out(situation: Situation, sheet: int, place: str, holds: str) -> Settings:
+def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
+    """Return choices that read columns new to a settled table: with those of a quantity, or as further measures."""
+    for part in situation.parts:
+        layout = part.layout
+        columns = _columns_at(part, sheet, area)
+        if layout is None or layout.gives == NOTHING or not columns or _is_any_read(layout, columns):
+            continue
+        settings = situation.settings
+        index = settings.layouts.index(layout)
+        names = tuple(column.name for column in columns)
+        choices = []
+        for values in layout.values:
+            if len(values.columns) > 1:
+                extended = replace(values, columns=(*values.columns, *names))
+                changed = tuple(extended if each is values else each for each in layout.values)
+                choices.append((f"more of {values.quantity}", changed))
+        covers = layout.values[0].covers
+        further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+        choices.append(("a further measure", (*layout.values, *further)))
+        found = []
+        for answer, values_of_all in choices:
+            changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
+            found.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+        return found
+    return []
+
+
+def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
+    """Return the columns of a table in which an area stands; none where it stands outside of its rows."""
+    for block in part.table.blocks:
+        inside = block.area.first_row <= area.first_row and area.last_row <= block.area.last_row
+        if block.sheet == sheet and inside:
+            pairs = zip(part.table.columns, block.letters, strict=True)
+            return [column for column, letter in pairs if area.first_column <= letter <= area.last_column]
+    return []
+
+
+def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
+    """Tell whether a layout reads values in any of some columns, so that their cells lack something else."""
+    read = {name for values in layout.values for name in values.columns}
+    return any(column.name in read for column in columns)
+
+
+def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str, holds: str) -> Settings:
     settings = situation.settings
     index = _layout_of_sheet(situation, sheet)
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    entry = LeftOut(place, holds, "owner")
-    return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, entry)))
+    label = situation.sheets[sheet].label
+    entries = tuple(LeftOut(f"{label}!{range_of(area)}", holds, "owner") for area in run)
+    return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
+
+
+def _asked_again(settings: Settings, index: int) -> Settings:
+    """Return settings in which nothing was said of a table yet."""
+    table = settings.layouts[index].table
+    layouts = tuple(layout for layout in settings.layouts if layout.table != table)
+    answers = {key: text for key, text in settings.answers.items() if not key.startswith(f"{table}.")}
+    return replace(settings, layouts=layouts, answers=answers)
 
 
 def _layout_of_sheet(situation: Situation, sheet: int) -> int | None:
@@ -115,7 +210,7 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         Choice(LEAVE_OUT, _with_layout(settings, index, left_out)),
     )
     key = f"row.{flag.sheet}!{flag.cell}"
-    ask = f"{flag.found}; expected {flag.expected}. {flag.advice}"
+    ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, choices)
     row, column = coordinates(flag.cell)

@@ -18,6 +18,7 @@ _USUAL = {
     Occasions.RUNNING: -3.0,
 }
 _WORD = 3.5
+_NO_PLANT = -1.5  # what adds up where trays have labels and plants none is rather of the tray
 _SERIES = 4  # series that must all rise before a running total is believed
 
 Scored = tuple[Occasions, float]
@@ -51,6 +52,8 @@ def _by_structure(assignment: Assignment, plant: Codes, occasion: LabelSet, cove
         return [(Occasions.SAMPLES, 5.0), several_days, *[(meaning, -6.0) for meaning in again]]
     if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
         return [(Occasions.SAMPLES, -5.0)]
+    if Dimension.UNIT in assignment.sets and Dimension.PLANT not in assignment.sets:
+        return [(meaning, _NO_PLANT) for meaning in (Occasions.PICKINGS, Occasions.RUNNING)]
     if _has_named_plants(assignment, occasion):
         return [(Occasions.SAMPLES, -2.0)]
     return []

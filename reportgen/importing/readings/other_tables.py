@@ -27,14 +27,15 @@ _OF_WHOLE_TABLES = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, Ca
 CodeColumns = tuple[tuple[Table, int, frozenset[str]], ...]
 
 
-def code_columns(table: Table, found: Found) -> CodeColumns:
+def code_columns(table: Table, found: Found, sheets: Sequence[Sheet]) -> CodeColumns:
     """Return the columns of other tables that may hold codes, each with its codes."""
     columns = []
     for other in sorted(found.tables, key=lambda each: (not each.is_key, len(each.row))):
         if other.key == table.key or len(other.row) > _MOST_ROWS:
             continue
         for index in range(len(other.columns)):
-            codes = frozenset(code(tidy(str(text))) for text in other.text[:, index] if text)
+            texts = column_labels(other, index, sheets)[0].tolist()
+            codes = frozenset(code(text) for text in texts if text)
             if len(codes) > 1:
                 columns.append((other, index, codes))
     return tuple(columns)
@@ -49,20 +50,21 @@ def names_elsewhere(table: Table, found: Found, sheets: Sequence[Sheet]) -> tupl
         if other.key == table.key or len(other.row) > _MOST_ROWS:
             continue
         for labels in labels_of(other, sheets).labels:
-            if 2 <= len(labels.levels) <= _MOST_MEANINGS and _may_name(labels):
-                names.append(frozenset(code(level) for level in labels.levels))
+            levels = _names_in(labels)
+            if 2 <= len(levels) <= _MOST_MEANINGS:
+                names.append(frozenset(code(level) for level in levels))
     return tuple(names)
 
 
-def _may_name(labels: Labels) -> bool:
-    """Tell whether labels of whole tables, or over their values, may be names: no dates, no quantities, no counts."""
+def _names_in(labels: Labels) -> list[str]:
+    """Return the labels of whole tables, or over their values, that may be names: no dates, quantities or counts."""
     if any(is_date(level) for level in labels.levels):
-        return False
+        return []
     if labels.carrier.kind in _OF_WHOLE_TABLES:
-        return True
-    text = " ".join(labels.levels)
-    is_over = labels.carrier.kind is CarrierKind.OVER
-    return is_over and not names_quantity(text) and not named_dimensions(text)
+        return list(labels.levels)
+    if labels.carrier.kind is not CarrierKind.OVER:
+        return []
+    return [level for level in labels.levels if not names_quantity(level) and not named_dimensions(level)]
 
 
 def dimensions_elsewhere(

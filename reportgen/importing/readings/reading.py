@@ -2,11 +2,14 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import product
+
+import numpy as np
 
 from reportgen.importing.clues import dimension_claims
 from reportgen.importing.clues.dimension_words import names_quantity
-from reportgen.importing.clues.dimensions_shape import are_days, are_times
-from reportgen.importing.clues.grid import LabelSet, grid_of, is_function, label_set
+from reportgen.importing.clues.dimensions_shape import are_days, are_times, are_weekdays
+from reportgen.importing.clues.grid import LabelSet, combined, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
 from reportgen.importing.model.layouts import (
@@ -48,7 +51,7 @@ def readings(
 
     `contents` are candidates of what the table holds; `found` are all tables, as others may spell out labels.
     """
-    known = code_columns(table, found)
+    known = code_columns(table, found, sheets)
     all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
     names = names_elsewhere(table, found, sheets)
     elsewhere = [dimensions_elsewhere(each, known, names) for each in all_labels]
@@ -106,7 +109,7 @@ def _search(
     """Return the label sets over the values of a candidate, with their scores."""
     indexes = {column.name: index for index, column in enumerate(table.columns)}
     grid = grid_of(table, labels, contents.values, indexes)
-    taken = _taken(contents)
+    taken = _taken(contents) | {table.columns[each.column].name for each in table.computed if each.column >= 0}
     parts = _parts_by_whole(all_labels)
     first_value = int(grid.columns.min(initial=len(table.columns)))
     sets = []
@@ -122,9 +125,23 @@ def _search(
             over = replace(over, parts=count, whole_levels=levels)
         if over.levels:
             sets.append(over)
+    sets.extend(_days_of_weeks(sets))
     claims = {id(labels): dimension_claims(labels) for labels in sets}
     scores = _scores([claims[id(labels)] for labels in sets])
     return Search(grid, sets, scores, contents.gives, contents.values[0].covers, claims)
+
+
+def _days_of_weeks(sets: Sequence[LabelSet]) -> Iterator[LabelSet]:
+    """Yield the dates of weeks joined with the names of weekdays, where both stand over the values."""
+    full = [each for each in sets if not each.blank_share and not each.parts]
+    weeks = [each for each in full if are_days(each.levels) and each.labels.carrier.kind is CarrierKind.COLUMN]
+    weekdays = [each for each in full if are_weekdays(each.levels)]
+    for week, weekday in product(weeks, weekdays):
+        codes = combined([week.codes, weekday.codes], week.cells)
+        first = np.unique(codes, return_index=True)[1]
+        levels = tuple(f"{week.levels[week.codes[at]]} {weekday.levels[weekday.codes[at]]}" for at in first)
+        source = Source((*week.source.carriers, *weekday.source.carriers))
+        yield replace(week, source=source, codes=codes, levels=levels)
 
 
 def _names_quantities(labels: Labels, contents: Contents) -> bool:

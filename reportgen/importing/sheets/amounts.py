@@ -51,7 +51,7 @@ def unit_of(own: pd.DataFrame, sheet: str, name: str) -> str:
 
 
 def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:
-    """Return what each row holds, by quantity: numbers in the unit of its header, None where there is none.
+    """Return what each row of a quantity holds, by quantity: numbers in the unit of its header, else None.
 
     A mean of several plants is given as their total.
     """
@@ -60,11 +60,15 @@ def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:
     several = (rows[long.COVERS] == MEAN).to_numpy() & rows[long.COUNT].notna().to_numpy()
     value[several] *= rows[long.COUNT].to_numpy(dtype=float)[several]
     value[~rows[long.STATE].isin(NUMERIC).to_numpy()] = np.nan
+    quantity = rows[long.QUANTITY].to_numpy()
     for name, own in rows.groupby(long.QUANTITY, sort=False):
         target = unit_of(own, sheet, str(name))
-        converted = _converted(value, rows[long.UNIT_OF_MEASURE], target)
-        cells = converted.astype(object)
-        cells[np.isnan(converted)] = None
+        is_own = quantity == name
+        converted = _converted(value[is_own], own[long.UNIT_OF_MEASURE], target)
+        known = converted.astype(object)
+        known[np.isnan(converted)] = None
+        cells = np.full(len(rows), None, dtype=object)
+        cells[is_own] = known
         found[str(name)] = cells
     return found
 

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 
 from reportgen.importing.model import long
@@ -18,7 +19,7 @@ from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import ALL, METER
+from reportgen.workbook.declaration import ALL, SOLUTION
 from reportgen.workbook.raw import Workbook
 
 
@@ -87,24 +88,24 @@ def give_beside(
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
-    added = Workbook("", _digest(frame), tuple(raw for raw, _ in made))
-    return Given(added, origins, traces.traced(rows, settings, sheets), problems)
+    added = Workbook("", "", tuple(raw for raw, _ in made))
+    return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
 
-    A meter of the workbook counts for its treatment; readings without a meter are of the only one of their treatment.
+    Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
     """
     treatment = _spelled(rows[long.TREATMENT], codes_of(book, Dimension.TREATMENT))
     meter = _spelled(rows[long.METER], codes_of(book, Dimension.METER))
     tray = _spelled(rows[long.UNIT], codes_of(book, Dimension.UNIT))
-    is_open = (rows[GIVES] == METER.name) & (treatment == "")
-    treatment = treatment.mask(is_open, meter.map(lambda name: book.meters.get(name, "")))
-    only = _only_meters(book)
-    of_treatment = treatment.where(treatment != "", ALL)
-    meter = meter.where(meter != "", of_treatment.map(lambda name: only.get(name, "")))
-    changed = {long.METER: meter, TRAY: tray, NUMBER: ""}
+    is_open = (rows[GIVES] != SOLUTION.name) & (treatment == "")
+    of_meter = _spelled(meter, book.meters, "")
+    own = of_meter.where(of_meter != "", _spelled(tray, book.trays, ""))
+    treatment = treatment.mask(is_open, own)
+    only = _spelled(treatment.where(treatment != "", ALL), _only_meters(book), "")
+    changed = {long.METER: meter.where(meter != "", only), TRAY: tray, NUMBER: ""}
     return rows.assign(**changed, **{long.TREATMENT: treatment.where(treatment != ALL, "")})
 
 
@@ -114,9 +115,14 @@ def _only_meters(book: TrialBook) -> Mapping[str, str]:
     return {treatment: meter for meter, treatment in book.meters.items() if treatments.count(treatment) == 1}
 
 
-def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str]) -> "pd.Series[str]":
-    spelling = {label: codes.get(label.casefold(), label) for label in labels.unique()}
-    return labels.map(spelling).astype(object)
+def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None) -> "pd.Series[str]":
+    """Return what labels stand for; those that are not known as they are, or `otherwise`."""
+    index, distinct = pd.factorize(labels)
+    known = {name.casefold(): code for name, code in codes.items()}
+    spelled = np.empty(len(distinct), dtype=object)
+    for at, label in enumerate(distinct):
+        spelled[at] = known.get(label.casefold(), label if otherwise is None else otherwise)
+    return pd.Series(spelled[index] if len(index) else spelled, index=labels.index, dtype=object)
 
 
 def _digest(frame: pd.DataFrame) -> str:

@@ -60,12 +60,15 @@ def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 def days(rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on") -> NDArray[np.object_]:
     """Return the moment of each row: of its label, else what the label counts, else a field of the trial."""
-    made = np.empty(len(rows), object)
+    made: NDArray[np.object_] = rows[MOMENT].to_numpy().astype("datetime64[us]").astype(object)
+    is_open = rows[MOMENT].isna().to_numpy()
+    if not is_open.any():
+        return made
     other = field(settings, otherwise)
     counted = counted_days(rows.loc[rows[MOMENT].isna(), long.OCCASION].unique().tolist(), settings)
-    moments = rows[MOMENT].to_numpy().astype("datetime64[us]").tolist()
-    for at, (moment, label) in enumerate(zip(moments, rows[long.OCCASION], strict=True)):
-        made[at] = moment or counted.get(label) or other
+    labels = rows[long.OCCASION].to_numpy()
+    for at in np.flatnonzero(is_open).tolist():
+        made[at] = counted.get(labels[at]) or other
     return made
 
 

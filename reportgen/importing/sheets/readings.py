@@ -46,8 +46,9 @@ def _by_row(own: pd.DataFrame, sheet: Sheet) -> tuple[Draft | None, pd.DataFrame
     if own.empty:
         return None, own
     keys = [long.TABLE, long.SHEET, long.ROW, long.TREATMENT, long.UNIT]
-    again = own.groupby([*keys, long.QUANTITY], sort=False).cumcount()
-    group = own[keys].assign(again=again).groupby([*keys, "again"], sort=False).ngroup().to_numpy()
+    place = own.groupby(keys, sort=False).ngroup()
+    again = own.groupby([place, long.QUANTITY], sort=False).cumcount()
+    group = own.groupby([place, again], sort=False).ngroup().to_numpy()
     groups = int(group.max()) + 1
     draft = Draft(sheet.name)
     wide = widened(own, group, groups, amounts.amounts(own, sheet.name))

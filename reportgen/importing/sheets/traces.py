@@ -61,6 +61,8 @@ def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:
 
 
 def _left_out(own: pd.DataFrame, read: set[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
+    if own[long.STATE].isin(NUMERIC).all():
+        return
     for reason in dict.fromkeys((*REASONS.values(), OUTSIDE)):
         states = [state for state, why in REASONS.items() if why == reason] or [reason]
         numbers = set(own.loc[own[long.STATE].isin(states), long.ROW].tolist()) - read

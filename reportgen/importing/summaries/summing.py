@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from reportgen.importing.long_form import harvest, occasion_ranks
+from reportgen.importing.long_form import harvest, occasion_ranks, occasions_in_order
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Counts, Covers, Dimension, Values
 from reportgen.importing.model.questions import Figures, Summary
@@ -197,14 +197,17 @@ def _means_of_units(read: pd.DataFrame, totals: Floats, plants: Floats | None) -
 
 def _with_particulars(figures: Figures, single: pd.DataFrame) -> Figures:
     """Return figures with what single values tell: names, times, extremes, first and last occasion."""
-    times = single.groupby(UNIT_ID)[long.OCCASION].nunique()
-    rank = occasion_ranks(single[long.OCCASION])
+    units = tuple(pd.unique(single[UNIT_ID]).tolist())
+    ordered = occasions_in_order(single[long.OCCASION])
+    times = np.array([len(ordered)])
+    if len(units) > 1:
+        times = single.groupby(UNIT_ID)[long.OCCASION].nunique().to_numpy()
     return replace(
         figures,
-        unit_names=tuple(single[UNIT_ID].unique().tolist()),
+        unit_names=units,
         times=(int(times.min()), int(times.max())),
         smallest=float(single[long.VALUE].min()),
         largest=float(single[long.VALUE].max()),
-        first=str(single.loc[rank.idxmin(), long.OCCASION]),
-        last=str(single.loc[rank.idxmax(), long.OCCASION]),
+        first=str(ordered[0]),
+        last=str(ordered[-1]),
     )

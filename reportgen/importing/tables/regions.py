@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Area
+from reportgen.importing.tables.pieces import pieces_of, runs_of
 from reportgen.importing.tables.units import UNITS
 
 MOST_REGIONS = 400  # a sheet in more pieces has no blank rows that part anything
@@ -92,13 +92,10 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
     if not filled.any():
         return []
     _bridge_blank_columns(filled, sheet)
-    marks, count = ndimage.label(filled, structure=np.ones((3, 3)))
-    if count > MOST_REGIONS:
+    areas = pieces_of(filled)
+    if len(areas) > MOST_REGIONS:
         whole = Region(index, sheet, Area(1, 1, *sheet.kind.shape)).trimmed()
         return [whole] if whole else []
-    areas = []
-    for rows, columns in ndimage.find_objects(marks):
-        areas.append(Area(rows.start + 1, columns.start + 1, rows.stop, columns.stop))
     merged = merge_overlaps(areas)
     merged.sort(key=lambda area: (area.first_row, area.first_column))
     return [Region(index, sheet, area) for area in merged]
@@ -111,9 +108,7 @@ def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
     """
     elsewhere = np.asarray(filled.any(axis=0))
     _bridge_in_rows(filled, sheet, 0, ~elsewhere)
-    runs, count = ndimage.label(filled.any(axis=1))
-    for run in range(1, min(count, MOST_REGIONS) + 1):
-        rows = np.flatnonzero(runs == run)
+    for rows in runs_of(np.asarray(filled.any(axis=1)))[:MOST_REGIONS]:
         if len(rows) >= FEWEST_ROWS:
             _bridge_in_rows(filled[rows[0] : rows[-1] + 1], sheet, int(rows[0]), elsewhere)
 
@@ -124,9 +119,7 @@ def _bridge_in_rows(filled: NDArray[np.bool_], sheet: Sheet, first_row: int, may
     `filled` are the cells of the rows, `first_row` (from 0) is the first of them in the sheet.
     """
     used = np.asarray(filled.any(axis=0))
-    gaps, count = ndimage.label(~used)
-    for gap in range(1, min(count, MOST_REGIONS) + 1):
-        columns = np.flatnonzero(gaps == gap)
+    for columns in runs_of(~used)[:MOST_REGIONS]:
         first, last = int(columns[0]), int(columns[-1])
         if first == 0 or last + 1 == len(used) or len(columns) > MOST_BLANK_COLUMNS:
             continue
@@ -154,13 +147,11 @@ def _rows_on_both_sides(
     several = filled.sum(axis=1) > 1
     on_left = filled[:, left].any(axis=1) & several
     on_right = filled[:, right].any(axis=1) & several
-    pieces, count = ndimage.label(on_left | on_right)
     bridged: list[int] = []
     on_one_side = 0
-    for piece in range(1, min(count, MOST_REGIONS) + 1):
-        rows = np.flatnonzero(pieces == piece)
-        both = rows[_filled_down(on_left[rows]) & _filled_down(on_right[rows])]
-        rows = rows[rows >= both[0]] if both.size else rows  # levels of a header stand above one side only
+    for piece in runs_of(on_left | on_right)[:MOST_REGIONS]:
+        both = piece[_filled_down(on_left[piece]) & _filled_down(on_right[piece])]
+        rows = piece[piece >= both[0]] if both.size else piece  # levels of a header stand above one side only
         if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
             return []
         if both.size and len(both) >= ALIGNED * len(rows):
