@@ -213,34 +213,18 @@ def test_a_score_that_stands_twice_is_an_error(tmp_path):
     assert (found.cell, found.code) == ("F1", "repeated_name")
 
 
-MAPPING = (
-    adopting.PLANTS
-    + """
-[table.columns]
-"Tip burn (0-5)" = "Tip burn (0-5)"
-"Colour (pale < dark)" = "Colour (pale < dark)"
-"""
-)
+MAPPING = adopting.PLANTS.replace('"g" } }', '"g" }, "Tip burn (0-5)" = { columns = ["Tip burn (0-5)"] } }')
 
 
 def log(tmp_path):
     held = adopting.rows()
-    further = [("Tip burn (0-5)", "Colour (pale < dark)"), *((n % 4, ("pale", "dark")[n % 2]) for n in range(12))]
-    return adopting.book(tmp_path, Log=[row + more for row, more in zip(held, further, strict=True)])
+    further = ["Tip burn (0-5)", *(n % 4 for n in range(12))]
+    return adopting.book(tmp_path, Log=[(*row, more) for row, more in zip(held, further, strict=True)])
 
 
-def test_a_log_in_its_owners_layout_has_scores_too(tmp_path):
-    log(tmp_path)
-    adopting.adopt(tmp_path / "log.xlsx")
-    text = (tmp_path / "log.adopt.toml").read_text("utf-8")
-    assert '"Colour (pale < dark)" = "Colour (pale < dark)"' in text
-    assert '"Tip burn (0-5)" = "Tip burn (0-5)"' in text
-
-
-def test_the_scores_of_a_log_are_read_by_their_scales_and_a_0_among_them_is_no_question(tmp_path):
+def test_the_scores_of_a_log_are_read_by_their_scale_and_a_0_among_them_is_no_question(tmp_path):
     toml = MAPPING + adopting.TRIAL
     made = adopting.trial(log(tmp_path), toml)
-    assert [trait.scale for trait in made.traits] == [ZERO_TO_FIVE, ("pale", "dark")]
-    assert [plant.traits for plant in made.plants[:3]] == [(0.0, 0.0), (1.0, 1.0), (2.0, 0.0)]
+    assert [trait.scale for trait in made.traits] == [ZERO_TO_FIVE]
+    assert [plant.traits for plant in made.plants[:3]] == [(0.0,), (1.0,), (2.0,)]
     assert adopting.said(log(tmp_path), toml) == []
-    assert {one.quantity: one.unit for one in made.traces} == {"Fresh weight": "g", "Tip burn": "", "Colour": ""}

@@ -72,7 +72,7 @@ def _read_column(draft: Draft, index: int) -> _Column:
         elif PLAIN.fullmatch(text):
             if isfinite(float(text)):  # 1e400 is beyond all numbers, and stays a text
                 column.plain.append(text)
-        elif (number := _finite_numeral(text)) is not None:
+        elif (number := _numeral(text)) is not None:
             column.numerals[text] = number
     sure = [float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text]
     native = np.nan_to_num(draft.number[:, index])
@@ -80,14 +80,12 @@ def _read_column(draft: Draft, index: int) -> _Column:
     return column
 
 
-def _finite_numeral(text: str) -> Numeral | None:
-    """Return the number in a text; None where there is none, or one beyond all numbers."""
+def _numeral(text: str) -> Numeral | None:
+    """Return the number that a short text holds, None where it holds none or one beyond all numbers."""
     if len(text) > LONGEST or not any(letter.isnumeric() for letter in text):
         return None
     number = numeral_in(text)
-    if number is None or not isfinite(float(number.point)):
-        return None
-    return number
+    return number if number is not None and isfinite(float(number.point)) else None
 
 
 def _digits(number: Numeral) -> str:
