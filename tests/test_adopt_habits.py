@@ -166,7 +166,10 @@ def test_what_a_header_does_not_say_is_asked_and_left_open_without_an_answer(tmp
 def test_whether_a_row_is_a_plant_or_a_whole_tray_is_asked(tmp_path):
     log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *((*row[:2], row[3]) for row in ROWS[::4])])
     (question,) = asked(log)
-    assert [choice.answer for choice in question.choices[:2]] == ["each value is of a whole tray", "each value is of one plant"]
+    assert [choice.answer for choice in question.choices[:2]] == [
+        "each value is of a whole tray",
+        "each value is of one plant",
+    ]
 
 
 def test_a_weight_of_plant_and_pot_together_is_no_fresh_weight_without_a_word(tmp_path):

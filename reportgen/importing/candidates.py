@@ -17,9 +17,9 @@ from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
-from reportgen.importing.questions.namesakes import CROPS, meaning, namesakes
+from reportgen.importing.questions.namesakes import meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity
-from reportgen.importing.questions.structure import nested, pinned, pins
+from reportgen.importing.questions.structure import CROPS, lacks_treatment, nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
 
 CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
@@ -192,6 +192,8 @@ def _computed(
         if memory.book() is not None:
             groups = _apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
+        if memory.book() is None:
+            is_asked = is_asked or lacks_treatment(groups[0].layout, layouts, part.key, settings.answers)
         layout = None if is_asked else groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
