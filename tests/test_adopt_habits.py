@@ -226,12 +226,20 @@ def test_a_number_with_a_mark_or_a_unit_counts(tmp_path, text):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("text", ["24.7+5.0", "<5", "3 of 4", "24 kg*", "(24)"])
+@pytest.mark.parametrize("text", ["24.7+5.0", "3 of 4", "24 kg*", "(24)"])
 def test_a_text_with_no_single_number_is_asked(tmp_path, text):
     log = book(tmp_path, Log=[HEAD, *with_text(text)])
     assert keys(log) == [f"word.{text}"]
     adopt(log, talk=answering())
     assert measured(pipeline.checked(log), "fresh_weight").estimates
+
+
+@pytest.mark.parametrize(("answer", "plants"), [("left out", 15), ("dead", 15), ("30.6", 16)])
+def test_a_limit_is_no_value_without_a_word(tmp_path, answer, plants):
+    log = book(tmp_path, Log=[HEAD, *with_text("<31")])
+    assert keys(log) == ["row.Log!D2"]
+    adopt(log, talk=answering(row=answer))
+    assert sum(plant.number for plant in pipeline.checked(log).plants if plant.fresh_weight is not None) == plants
 
 
 # --- marks of the sheet
@@ -370,14 +378,13 @@ def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_pa
     assert {tray.started_known for tray in pipeline.checked(log).trays} == {False}
 
 
-def test_dead_plants_that_were_weighed_are_told_in_one_message(tmp_path):
+def test_dead_plants_that_were_weighed_are_told(tmp_path):
     log = book(tmp_path, Log=[(*HEAD, "Status"), *((*row, "dead" if row[2] == 2 else "") for row in ROWS)])
     adopt(log, talk=answering())
     with pytest.raises(WorkbookError) as stopped:
         pipeline.checked(log)
-    (dead,) = [one for one in stopped.value.problems if "a plant that is dead" in one.found]
-    assert dead.sheet == "Log"
-    assert "3 rows more do so" in dead.found
+    dead = [one.cell for one in stopped.value.problems if "a plant that is dead" in one.found]
+    assert dead == ["D3", "D7", "D11", "D15"]
 
 
 # --- measures other than a fresh weight

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from reportgen import metrics
 from reportgen.metrics.compute import measured as measures_of
 from reportgen.metrics.fairness import fairness, without_outliers
+from reportgen.metrics.totals import water_used
 from reportgen.model.message import (
     Amount,
     Count,
@@ -621,6 +622,15 @@ def test_a_tray_that_was_emptied_in_between_is_a_problem():
     verdict, said = told(sound(solution=(*sound().solution, emptied)), "solution_ran_out")
     assert verdict == "problem"
     assert message("emptied", tray=Quote("A1"), day=Day("2026-04-10")) in said
+
+
+def test_water_that_a_meter_counted_leaves_no_tray_empty():
+    trays = [tray.code for tray in sound().trays]
+    used = tuple(SolutionEvent(tray, date(2026, 4, day), "used", 1.5) for tray in trays for day in (2, 9))
+    verdict, said = told(sound(solution=used), "solution_ran_out")
+    assert verdict == "not recorded"
+    assert not any(one.code in ("emptied", "ran_out") for one in said)
+    assert water_used(sound(solution=used)) == pytest.approx([3.0] * len(trays))
 
 
 def test_a_change_of_solution_on_one_day_leaves_no_tray_empty():

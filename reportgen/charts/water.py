@@ -25,8 +25,9 @@ KINDS: Final[dict[SolutionEventKind, tuple[str, str]]] = {
     "sample": (marked("Sample"), "#4d4436"),
     "drain": (marked("Drain"), "#a3937a"),
     "remaining": (marked("Remaining"), "#ece4d4"),
+    "used": (marked("Used, as a meter counted"), "#5b8aa3"),
 }
-PUT_IN: Final = ("fill", "top-up")
+PUT_IN: Final = ("fill", "top-up", "used")
 
 
 def water_by_event(trial: Trial) -> alt.LayerChart | None:

@@ -1,7 +1,7 @@
 """Totals of each tray with plants: what every metric is a ratio of."""
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,8 @@ from reportgen.metrics import pickings
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_of_treatments
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Plant, SolutionEvent, Tray, Trial
+
+GIVEN = ("fill", "top-up", "used")  # events whose volumes count as water used
 
 FloatArray = NDArray[np.float64]
 Quantity = Callable[[Trial], FloatArray]
@@ -184,21 +186,26 @@ def trait_count(position: int) -> Quantity:
 
 
 def water_used(trial: Trial) -> FloatArray:
-    """Return the water used by each tray, L: fill + top-up - sample - drain - remaining.
+    """Return the water used by each tray, L: fill + top-up - sample - drain - remaining, and what a meter counted.
 
-    Unknown (NaN) where a tray has no fill or no `remaining`.
+    Unknown (NaN) where a tray has neither a meter nor a fill and a `remaining`.
     """
     return by_tray(trial, water_by_tray(trial.solution))
 
 
 def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
-    """Return the water used, L, of each tray whose budget has a fill and a remaining."""
+    """Return the water used, L, of each tray whose budget has a fill and a remaining, or that a meter counted for."""
     kinds: dict[str, set[str]] = defaultdict(set)
     used: dict[str, float] = defaultdict(float)
     for event in events:
         kinds[event.tray].add(event.kind)
-        used[event.tray] += event.volume if event.kind in ("fill", "top-up") else -event.volume
-    return {tray: volume for tray, volume in used.items() if {"fill", "remaining"} <= kinds[tray]}
+        used[event.tray] += event.volume if event.kind in GIVEN else -event.volume
+    return {tray: volume for tray, volume in used.items() if is_water_use_known(kinds[tray])}
+
+
+def is_water_use_known(kinds: Collection[str]) -> bool:
+    """Tell whether events of these kinds tell how much water a tray used."""
+    return "used" in kinds or {"fill", "remaining"} <= set(kinds)
 
 
 def energy(trial: Trial) -> FloatArray:

@@ -15,7 +15,7 @@ ExperimentalUnit = Literal["tray", "plant"]
 Variances = Literal["separate", "pooled"]
 PlantStatus = Literal["growing", "harvested", "dead", "removed"]
 Measured = Literal["weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"]
-SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining"]
+SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining", "used"]
 
 
 Varied = Literal["light", "nutrient strength", "temperature", "water", "growing medium", "variety", "spacing", "other"]

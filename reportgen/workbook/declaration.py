@@ -555,7 +555,8 @@ CULLS: Final = (
 SOLUTION: Final = Sheet(
     "Solution",
     compared_within=("Event",),
-    help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining.",
+    help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining, "
+    "or what a water meter counted as used.",
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
         Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
@@ -563,9 +564,9 @@ SOLUTION: Final = Sheet(
             "Event",
             Kind.CHOICE,
             required=True,
-            choices=("fill", "top-up", "sample", "drain", "remaining"),
+            choices=("fill", "top-up", "sample", "drain", "remaining", "used"),
             planned=True,
-            help="What was done; remaining is what was left at the end.",
+            help="What was done; remaining is what was left at the end, used what a water meter counted.",
         ),
         Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, at_most=1e6, help="How much."),
         Column(

@@ -345,8 +345,9 @@ def solution_of_each_tray(book: Book) -> Iterator[Problem]:
 
 def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Problem]:
     tray = row.text("Tray")
-    lacking = [event for event in ("fill", "remaining") if event not in volumes]
-    given = volumes.get("fill", 0) + volumes.get("top-up", 0)
+    is_counted = "used" in volumes and "fill" not in volumes
+    lacking = [event for event in ("fill", "remaining") if event not in volumes and not is_counted]
+    given = volumes.get("fill", 0) + volumes.get("top-up", 0) + volumes.get("used", 0)
     taken = volumes.get("sample", 0) + volumes.get("drain", 0) + volumes.get("remaining", 0)
     if lacking:
         yield row.caution(

@@ -303,7 +303,7 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
         equal = [answer for answer, one in fits.items() if one == EQUAL]
         yield from ((answer, "gives") for answer in sorted(equal, key=lambda answer: answer not in worded))
     yield from ((answer, f"slot {slot}") for answer in worded)
-    if best not in (EQUAL, OTHER):
+    if best not in (EQUAL, OTHER) and slot != "confirm":
         yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
     free = question.get("free") or not offered
     if free:

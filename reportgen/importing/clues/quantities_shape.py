@@ -129,7 +129,7 @@ def names_things_in_things(profile: Profile) -> Iterator[Claim]:
 def is_constant(profile: Profile) -> Iterator[Claim]:
     """One number on all rows is no measurement."""
     values = profile.values
-    if len(values) >= MANY and (values == values[0]).all():
+    if len(values) >= MANY and (values == values[0]).all() and "plants_counted" not in profile.words:
         yield _claim(profile, Measure.LABEL, 3.0, "constant", Evidence.RELATION)
 
 

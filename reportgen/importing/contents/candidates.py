@@ -20,7 +20,7 @@ from reportgen.importing.model.claims import Contents, TableLabels
 from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.tables.belonging import are_copies, are_of_two_trials, is_aside, is_of_earlier_year
-from reportgen.importing.words import meanings
+from reportgen.importing.words import is_word, meanings
 
 TOGETHER: Final = "together"
 APART: Final = "apart"  # whether the table is part of the trial is asked, however sure its labels are
@@ -91,13 +91,20 @@ def _further_columns(situation: Situation) -> dict[str, str]:
         said = meanings(column.header)
         if "remark" in said:
             columns.setdefault("Note", column.name)
-        elif "status" in said:
+        elif "status" in said and not _answers_yes_or_no(situation.table, column.name):
             columns.setdefault("Status", column.name)
     counts = situation.of(Measure.COUNT)
     started = [profile for profile in counts if is_of_started(profile)]
     if started and len(started) < len(counts):
         columns["Plants started"] = started[0].name
     return columns
+
+
+def _answers_yes_or_no(table: Table, name: str) -> bool:
+    """Tell whether a column holds nothing but yes and no: `Alive` and not the states of plants."""
+    index = [column.name for column in table.columns].index(name)
+    texts = {text for text in table.text[:, index].tolist() if text}
+    return all(is_word(text, "yes", "no") or text.casefold() == "n" for text in texts)
 
 
 def _doubt(situation: Situation) -> float:

@@ -19,7 +19,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.words import says
 
-READ: Final = ("value", "zero")
+READ: Final = ("value", "zero", "lost", "missing")  # a number that was lost is one that its owner corrected to a word
 NO_PART: Final = "no part of the trial"
 OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"

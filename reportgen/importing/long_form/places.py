@@ -10,6 +10,7 @@ from openpyxl.utils.cell import range_boundaries
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
 from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
 from reportgen.importing.model.tables import Table
+from reportgen.importing.words import is_word
 
 Cell = tuple[int, int, int]  # index of the sheet, row, column
 
@@ -137,10 +138,12 @@ def _kind(value: str, conventions: Conventions) -> Kind:
     word = value.casefold()
     if not value:
         return Kind.BLANK
-    if word in conventions.lost:
+    if word in conventions.lost or is_word(value, "lost"):
         return Kind.LOST
-    if word in conventions.missing:
+    if word in conventions.missing or is_word(value, "missing"):
         return Kind.MISSING
+    if is_word(value, "lost"):
+        return Kind.LOST
     for kind, read in ((Kind.NUMBER, float), (Kind.MOMENT, np.datetime64)):
         try:
             read(value)

@@ -16,6 +16,7 @@ from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
+LIMITS: Final = "<>≤≥"
 HARVESTED: Final = ("Fresh weight", "Weight")
 
 
@@ -78,6 +79,25 @@ def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
                         f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
                         waits=True,
                     ).at(evidence, *place)
+
+
+def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
+    """A limit such as <5 among weights is no measured value."""
+    read = evidence.frame[evidence.frame[long.QUANTITY].isin(WEIGHTS) & (evidence.frame[long.STATE] == "value")]
+    cells = read[[long.SHEET, long.ROW, long.COLUMN, long.VALUE]].drop_duplicates([long.SHEET, long.ROW, long.COLUMN])
+    for index, own in cells.groupby(long.SHEET, sort=False):
+        sheet = evidence.sheets[int(str(index))]
+        bounds = {(row, column) for (row, column), sign in sheet.bounds.items() if sign[0] in LIMITS}
+        for _, row, column, value in own.itertuples(index=False) if bounds else ():
+            if (row, column) in bounds and value == sheet.number[row - 1, column - 1]:
+                text = f"{sheet.bounds[row, column]}{value:g}"
+                yield Finding(
+                    "limit_among_numbers",
+                    f'"{text}" among the values is a limit, not a measured value',
+                    "the measured value, or a word for none",
+                    "Correct the cell, leave it out, or confirm it.",
+                    waits=True,
+                ).at(evidence, int(str(index)), int(row), int(column))
 
 
 def _places(evidence: Evidence, number: int) -> set[tuple[int, int, int]]:

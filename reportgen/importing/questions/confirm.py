@@ -14,6 +14,7 @@ KEY: Final = "confirm"
 TABLE_KEY: Final = "confirm.table"
 YES: Final = "yes"
 NO: Final = "no"
+OF_VALUES: Final = (".quantity.", ".measure.", ".area.")
 SAME: Final = 1e-9  # relative: totals in the settings file may have lost their last digits
 
 
@@ -74,4 +75,9 @@ def reopened(settings: Settings, table: str) -> Settings:
 
 
 def _follows(key: str, table: str) -> bool:
-    return key == TABLE_KEY or (key.startswith(f"{table}.") and key.endswith(OTHER))
+    """Tell whether an answer is open again with its table: what followed, what its values are and in which unit."""
+    if key == TABLE_KEY:
+        return True
+    if not key.startswith((f"{table}.", f"{table} ")):
+        return False
+    return key.endswith(OTHER) or any(slot in key for slot in OF_VALUES)

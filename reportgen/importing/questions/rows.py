@@ -4,11 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
+from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Area
-from reportgen.importing.questions.situation import Situation, coordinates, range_of
+from reportgen.importing.model.tables import Area, Column
+from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
@@ -93,11 +93,62 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
     ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
     settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
     hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
-    choices = [Choice(LEAVE_OUT, settings)]
+    leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
+    again = _again(situation, sheet) if not is_one_row else ()
+    as_columns = _as_columns(situation, sheet, _around(run))
+    if as_columns:
+        ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
+        return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out, *again))
+    return Question(f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint)
+
+
+def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
+    """Return the choice to be asked anew what the table of a sheet is; none where no table is settled there."""
     index = _layout_of_sheet(situation, sheet)
-    if index is not None and not is_one_row:
-        choices.append(Choice(AGAIN, _asked_again(situation.settings, index)))
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), tuple(choices), LEAVE_OUT, hint=hint)
+    return () if index is None else (Choice(AGAIN, _asked_again(situation.settings, index)),)
+
+
+def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
+    """Return choices that read columns new to a settled table: with those of a quantity, or as further measures."""
+    for part in situation.parts:
+        layout = part.layout
+        columns = _columns_at(part, sheet, area)
+        if layout is None or layout.gives == NOTHING or not columns or _is_any_read(layout, columns):
+            continue
+        settings = situation.settings
+        index = settings.layouts.index(layout)
+        names = tuple(column.name for column in columns)
+        choices = []
+        for values in layout.values:
+            if len(values.columns) > 1:
+                extended = replace(values, columns=(*values.columns, *names))
+                changed = tuple(extended if each is values else each for each in layout.values)
+                choices.append((f"more of {values.quantity}", changed))
+        covers = layout.values[0].covers
+        further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+        choices.append(("a further measure", (*layout.values, *further)))
+        found = []
+        for answer, values_of_all in choices:
+            changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
+            found.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+        return found
+    return []
+
+
+def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
+    """Return the columns of a table in which an area stands; none where it stands outside of its rows."""
+    for block in part.table.blocks:
+        inside = block.area.first_row <= area.first_row and area.last_row <= block.area.last_row
+        if block.sheet == sheet and inside:
+            pairs = zip(part.table.columns, block.letters, strict=True)
+            return [column for column, letter in pairs if area.first_column <= letter <= area.last_column]
+    return []
+
+
+def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
+    """Tell whether a layout reads values in any of some columns, so that their cells lack something else."""
+    read = {name for values in layout.values for name in values.columns}
+    return any(column.name in read for column in columns)
 
 
 def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str, holds: str) -> Settings:

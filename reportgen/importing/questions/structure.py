@@ -158,7 +158,7 @@ def _which(situation: Situation, part: Part) -> Question:
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
     """Return the slots that tell some layouts apart, those that are no part of the trial left aside.
 
-    A slot that follows from those before it is not named.
+    A slot that follows from those before it is not named, but for what one value is of.
     """
     read = [each for each in slots if each["gives"] != NOT_READ]
     if len(read) < len(slots) and len(read) < 2:
@@ -170,6 +170,8 @@ def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
         if len(texts) > known:
             telling.append(slot)
             known = len(texts)
+    if len({each["covers"] for each in read}) > 1 and "covers" not in telling:
+        telling.append("covers")  # how many plants a trial had rests on it
     return telling
 
 

@@ -2,7 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
+from itertools import pairwise
+from statistics import median
 from typing import Final
 
 import numpy as np
@@ -19,8 +21,8 @@ from reportgen.workbook.declaration import ALL, METER
 
 READING: Final = "Reading"
 METER_NAME: Final = "name"
-LAST_MINUTE: Final = time(23, 59)
-DAY: Final = np.timedelta64(1, "D")
+DAY: Final = timedelta(days=1)
+MINUTE: Final = timedelta(minutes=1)
 
 
 @dataclass(frozen=True)
@@ -88,13 +90,20 @@ def _season(own: pd.DataFrame, settings: Settings) -> Series:
 def _added_up(
     own: pd.DataFrame, moments: list[datetime | None], values: NDArray[np.float64], settings: Settings
 ) -> Series:
-    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of the trial."""
+    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of the trial.
+
+    Amounts of days or hours that begin on that day are of the time that they head. Of others the first is of the time
+    before, as it is where it stands before that day.
+    """
     begins = occasions.field(settings, "Started on")
     known = [moment for moment in moments if moment]
     if begins is None or len(known) < len(moments):
         return Series(own, moments, np.cumsum(values))
-    if known[0].date() == begins.date() and all(moment.time() == time() for moment in known):
-        known = [datetime.combine(moment.date(), LAST_MINUTE) for moment in known]
+    if len(known) > 1 and known[0].date() <= begins.date():
+        step = timedelta(seconds=median((later - earlier).total_seconds() for earlier, later in pairwise(known)))
+        if known[0].date() < begins.date() or step > DAY:
+            return Series(own, moments, np.cumsum([0.0, *values[1:]]))
+        known = [moment + step - MINUTE for moment in known]
     before = [begins] if begins < known[0] else [known[0] - timedelta(minutes=1)]
     places = [0, *range(len(own))]
     return Series(own.iloc[places], [*before, *known], np.concatenate([[0.0], np.cumsum(values)]))

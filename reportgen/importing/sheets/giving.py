@@ -33,8 +33,10 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     of_plants, of_harvests, of_growth = plants.parted(rows, settings)
     made_plants = plants.plants(of_plants, settings, columns)
     tray_codes = units.treatments_of(rows)
-    made_water, is_shared = water.solution(rows, settings, tray_codes, columns)
-    meters, meter_problems = span.meters_within(energy.meters(rows, settings), settings, sheets)
+    of_water, water_problems = span.water_within(rows, settings, sheets)
+    made_water, is_shared = water.solution(of_water, settings, tray_codes, columns)
+    every_meter = energy.meters(rows, settings)
+    meters, meter_problems = span.meters_within(every_meter, settings, sheets)
     climate, climate_problems = span.climate_within(rows, settings, sheets)
     drafts = [
         lists.treatments(rows, settings, found, sheets),
@@ -51,12 +53,20 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     problems = (
         *meter_problems,
         *climate_problems,
+        *water_problems,
         *_shared(is_shared, made_water, sheets),
     )
+    outside = rows.index.difference(of_water.index).union(rows.index.difference(climate.index))
+    outside = outside.union(_read(every_meter).difference(_read(meters)))
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
-    return Given(book, origins, traces.traced(rows, settings, sheets), problems)
+    return Given(book, origins, traces.traced(rows, settings, sheets, outside), problems)
+
+
+def _read(meters: dict[str, energy.Series]) -> pd.Index:
+    """Return the rows whose readings meters have."""
+    return pd.Index([index for series in meters.values() for index in series.rows.index])
 
 
 def give_beside(
@@ -79,7 +89,7 @@ def give_beside(
     origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
     added = Workbook("", "", tuple(raw for raw, _ in made))
-    return Given(added, origins, traces.traced(rows, settings, sheets), problems)
+    return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:

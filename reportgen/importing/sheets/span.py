@@ -14,9 +14,10 @@ from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import occasions
 from reportgen.importing.sheets.energy import Series
-from reportgen.importing.sheets.rows import GIVES, LETTER, MOMENT
+from reportgen.importing.sheets.rows import GIVES, LETTER, MOMENT, TRAY
+from reportgen.importing.sheets.water import FILL, REMAINING
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import CLIMATE
+from reportgen.workbook.declaration import CLIMATE, SOLUTION
 from reportgen.workbook.values import shown
 
 # Our own limits for a reading that is interpolated, in parts of the trial: all days between the two readings around
@@ -69,6 +70,49 @@ def climate_within(
     s = "s" * (len(outside) > 1)
     found = f"{len(outside)} row{s} of {every} from before the trial or after it"
     return rows[~is_outside], (_caution(outside, span, sheets, found, ""),)
+
+
+# --- water
+
+
+def water_within(
+    rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]
+) -> tuple[pd.DataFrame, tuple[Problem, ...]]:
+    """Return rows without what was filled and left by the crops before and after, and a caution where there is any.
+
+    A reservoir that was filled on the eve of the trial, or measured on the day after it, is of the trial.
+    """
+    span = span_of(settings)
+    own = rows[(rows[GIVES] == SOLUTION.name) & rows[MOMENT].notna()]
+    if span is None or own.empty:
+        return rows, ()
+    gone: list[int] = []
+    for _, events in own.sort_values(MOMENT, kind="stable").groupby([long.TREATMENT, TRAY], sort=False):
+        gone.extend(_of_other_crops(events, span))
+    if not gone:
+        return rows, ()
+    outside = rows.loc[gone].drop_duplicates([long.SHEET, long.ROW])
+    every = len(own.drop_duplicates([long.SHEET, long.ROW]))
+    s = "s" * (len(outside) > 1)
+    found = f"{len(outside)} row{s} of {every} from before the trial or after it"
+    return rows.drop(index=gone), (_caution(outside, span, sheets, found, ""),)
+
+
+def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
+    """Return what was done in a tray up to the last remainder before the trial, and after the one that ends it."""
+    days = [moment.date() for moment in events[MOMENT]]
+    ends = np.flatnonzero((events[long.EVENT] == REMAINING).to_numpy()).tolist()
+    before = [place for place in ends if days[place] < span.start]
+    inside = [place for place, day in enumerate(days) if day <= span.end]
+    last = inside[-1] if inside else 0
+    first = before[-1] + 1 if before else 0
+    final = next((place for place in ends if place >= last), len(days))
+    is_kept = np.zeros(len(days), dtype=np.bool_)
+    is_kept[first : final + 1] = True
+    is_filled = (events[long.EVENT] == FILL).to_numpy()
+    if not (is_filled & is_kept).any():
+        return []
+    return [int(index) for index in events.index[~is_kept]]
 
 
 def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:

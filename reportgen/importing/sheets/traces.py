@@ -16,9 +16,16 @@ from reportgen.model.data import Traced
 REASONS: Final = {"missing": "no value", "blank": "no value", "lost": "plants that were lost"}
 
 
-def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]) -> tuple[Traced, ...]:
-    """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for the log itself."""
+OUTSIDE: Final = "from before the trial or after it"
+
+
+def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], outside: pd.Index) -> tuple[Traced, ...]:
+    """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for the log itself.
+
+    outside: the index of rows that are from before the trial or after it.
+    """
     made = []
+    rows = rows.assign(**{long.STATE: rows[long.STATE].where(~rows.index.isin(outside), OUTSIDE)})
     for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
         layout = settings.layouts[int(number)]
         made.append(_one(own, layout, sheets[int(sheet)], str(quantity)))
@@ -54,8 +61,8 @@ def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:
 
 
 def _left_out(own: pd.DataFrame, read: set[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
-    for reason in dict.fromkeys(REASONS.values()):
-        states = [state for state, why in REASONS.items() if why == reason]
+    for reason in dict.fromkeys((*REASONS.values(), OUTSIDE)):
+        states = [state for state, why in REASONS.items() if why == reason] or [reason]
         numbers = set(own.loc[own[long.STATE].isin(states), long.ROW].tolist()) - read
         if numbers:
             yield reason, tuple(sorted(numbers))

@@ -18,9 +18,9 @@ from reportgen.workbook.declaration import SOLUTION
 VOLUME: Final = "Volume"
 FILL: Final = "fill"
 TOP_UP: Final = "top-up"
-SAMPLE: Final = "sample"
 REMAINING: Final = "remaining"
-USED: Final = "used"  # of volumes that tell what was used up: a whole budget by themselves
+SAMPLE: Final = "sample"
+USED: Final = "used"  # of volumes that tell what was used up
 SHARED: Final = "shared"  # the volume was divided among several trays
 
 
@@ -36,7 +36,7 @@ def solution(
         return None, False
     own = _used(own, settings)
     own = _by_tray(own, trays)
-    own = _begun(_as_budget(own.assign(**{long.EVENT: _events(own)})))
+    own = _begun(own.assign(**{long.EVENT: _events(own)}))
     day = pd.Series(_days(own, settings), own.index, dtype=object)
     keys = own[[long.TABLE, long.SHEET, long.ROW, TRAY, long.EVENT]].assign(
         day=day.astype(str), again=own.groupby([long.SHEET, long.ROW, TRAY, long.EVENT, long.QUANTITY]).cumcount()
@@ -110,19 +110,6 @@ def _events(own: pd.DataFrame) -> "pd.Series[str]":
     for at in np.flatnonzero((event == "").to_numpy()):
         event.iloc[at] = beside.get(place[at], SAMPLE)
     return event
-
-
-def _as_budget(own: pd.DataFrame) -> pd.DataFrame:
-    """Return volumes that were used up as a budget: filled and topped up, and nothing left at the end."""
-    used = own[own[long.EVENT] == USED]
-    if used.empty:
-        return own
-    event = own[long.EVENT].where(own[long.EVENT] != USED, TOP_UP)
-    ordered = used.sort_values(MOMENT, kind="stable")
-    event[ordered.drop_duplicates(TRAY).index] = FILL
-    last = ordered[ordered[long.QUANTITY] == VOLUME].drop_duplicates(TRAY, keep="last")
-    left = last.assign(**{long.EVENT: REMAINING, long.VALUE: 0.0})
-    return pd.concat([own.assign(**{long.EVENT: event}), left], ignore_index=True)
 
 
 def _begun(own: pd.DataFrame) -> pd.DataFrame:

@@ -229,7 +229,7 @@ def _changes(events: list[SolutionEvent]) -> list[tuple[date, float]]:
     """Return what went in less what was poured away on each day, L: a change of solution is one step."""
     changes: dict[date, float] = defaultdict(float)
     for event in events:
-        if event.kind != "remaining":
+        if event.kind not in ("remaining", "used"):
             changes[event.on] += event.volume if event.kind in ("fill", "top-up") else -event.volume
     return sorted(changes.items())
 

@@ -23,7 +23,7 @@ from reportgen.metrics.reporting.known import (
     tray_named,
 )
 from reportgen.metrics.reporting.phrases import phrase
-from reportgen.metrics.totals import FloatArray, planted
+from reportgen.metrics.totals import GIVEN, FloatArray, is_water_use_known, planted
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial
@@ -106,10 +106,10 @@ def volumes(trial: Trial) -> Known:
     kinds: dict[str, set[str]] = defaultdict(set)
     for event in events:
         kinds[event.tray].add(event.kind)
-    missing = tuple(tray_named(tray) for tray in trays if not {"fill", "remaining"} <= kinds[tray])
+    missing = tuple(tray_named(tray) for tray in trays if not is_water_use_known(kinds[tray]))
     if not events:
         return Known((), missing)
-    put_in = sum(event.volume for event in events if event.kind in ("fill", "top-up"))
+    put_in = sum(event.volume for event in events if event.kind in GIVEN)
     counted = Count(len(events), "volume")
     return Known((message("volumes_put_in", volume=Amount(put_in, "L"), volumes=counted),), missing)
 
