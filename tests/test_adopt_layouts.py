@@ -72,8 +72,8 @@ def test_each_plant_of_a_wide_table_may_be_a_unit_or_all_plants_of_a_treatment_o
     log = wide(tmp_path, "fan", "still")
     (question,) = asked(log)
     assert [choice.answer for choice in question.choices][:2] == [
-        "tray: none; each value is of one plant",
-        f"{EACH_ROW}; each value is of a whole tray",
+        "tray: none",
+        EACH_ROW,
     ]
     adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert means(log)["fan"] == (6, pytest.approx(sum(LEVELS[0]) / 6))
@@ -355,9 +355,9 @@ def test_whether_repetitions_are_units_or_blocks_is_asked(tmp_path, header):
     rows = [(kind, rep, base + rep) for rep in range(1, 7) for kind, base in KINDS]
     log = book(tmp_path, Log=[("Treatment", header, "Fresh weight (g)"), *rows])
     (question,) = asked(log)
-    assert {choice.answer.split("; a value")[0] for choice in question.choices[:4]} == {
-        f"tray: treatment + {header}; block: none",
-        f"tray: none; block: {header}",
+    assert {choice.answer.split("; each value")[0] for choice in question.choices[:4]} == {
+        f"tray: treatment + {header}",
+        "tray: none",
     }
 
 

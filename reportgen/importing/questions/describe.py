@@ -152,14 +152,17 @@ SLOT_WORDS: Final = {
 
 
 def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
-    """Return what one of several readings says in the slots in which they differ; what it has not is not named."""
+    """Return what one of several readings says in the slots in which they differ.
+
+    What it has not is not named, but for trays.
+    """
     if slots["gives"] == NOT_READ:
         return NOT_READ
     parts = []
     for slot in differing:
         word = SLOT_WORDS[slot]
         text = slots.get(slot, "none")
-        if text == "none" and slot != differing[0]:
+        if text == "none" and slot != differing[0] and slot != Dimension.UNIT:
             continue
         parts.append(f"{word}: {text}" if word else text)
     return "; ".join(parts)
