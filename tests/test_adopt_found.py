@@ -74,10 +74,22 @@ def test_numbers_below_one_another_that_nothing_explains_are_one_question(tmp_pa
     questions = answered(log, {}, quantity="none of these", as_read="yes").questions
     open_rows = [question for question in questions if question.key.startswith("row.")]
     assert [question.key for question in open_rows] == ["row.Log!D2:E25"]
-    assert len(open_rows[0].choices) == 2
+    assert "ask me again" in open_rows[0].choices[-1].answer
 
 
 def test_a_table_of_which_nothing_was_read_can_be_asked_about_anew(tmp_path):
     log = book(tmp_path, Log=weighed_twice())
     state = answered(log, {}, quantity="none of these", as_read="yes", row="ask me again")
     assert not any(layout.table == "Log" for layout in state.settings.layouts)
+
+
+def test_a_log_without_treatments_is_asked_for_them_before_anything_else(tmp_path):
+    rows = [["Date", "Plot", "Weight (kg)"]]
+    for at in range(24):
+        rows.append([f"2025-07-{1 + 3 * (at // 4):02d}", at % 4 + 1, 1.5 + 0.37 * at % 2])
+    log = book(tmp_path, Log=[["Plots 1 and 2: hay; plots 3 and 4: bare"], [], *rows])
+    state = answered(log, {"Log.quantity.Weight": "Fresh weight"})
+    assert [question.key for question in state.questions] == ["Log.treatment"]
+    assert "column Treatment" in state.questions[0].hint
+    told = answered(log, {"Log.quantity.Weight": "Fresh weight", "Log.treatment": "Plot"}, occasions="add up")
+    assert not any(question.key == "Log.treatment" for question in told.questions)

@@ -168,6 +168,7 @@ def test_the_dialogue_ends_with_what_was_read(plain: Path) -> None:
     assert keys(state) == []
     assert state.settings.trial["Reference treatment"] == "cool"
     assert "Fresh weight  warm       2: 1, 2  4" in shown
+    assert "Fresh weight in log: each number is a plant." in shown
 
 
 def test_the_first_screen_has_at_most_twenty_lines(plain: Path) -> None:
@@ -208,9 +209,41 @@ def test_an_answer_settles_its_table_though_another_is_settled_meanwhile(cuts: l
     assert question.key not in keys(after)
 
 
-def test_a_choice_names_what_tells_it_apart_and_nothing_that_follows_from_it(cuts: list[Path]) -> None:
+RUNNING = """,cold,cold,warm,warm
+Day,V1,V2,V1,V2
+2025-05-01,114,120,98,101
+2025-05-05,215,222,190,188
+2025-05-09,305,331,290,266
+2025-05-13,402,421,377,350
+"""
+
+
+def test_each_way_of_reading_says_whether_a_value_is_of_a_plant_or_of_a_whole_tray(tmp_path: Path) -> None:
+    log = log_file(tmp_path, RUNNING)
+    state = understand([log])
+    while state.questions[0].slot.value in ("quantity", "unit"):
+        question = state.questions[0]
+        state = understand([log], state.settings, {question.key: question.choices[0].answer})
+    choices = {choice.answer: choice.gives for choice in state.questions[0].choices if choice.gives}
+    of_trays = [gives for answer, gives in choices.items() if "whole tray" in answer]
+    of_plants = [gives for answer, gives in choices.items() if "one plant" in answer]
+    assert len(of_trays) + len(of_plants) == len(choices)
+    assert all("fresh_weight" not in gives for gives in of_trays)
+    assert of_trays[0]["tray_yield"]["cold"].mean == 411.5
+
+
+def test_one_weight_a_tray_in_numbered_rows_is_asked_whether_it_is_of_a_plant(tmp_path: Path) -> None:
+    rows = [f"{n},{'cold' if n < 5 else 'warm'},T{n},{90 + 7 * n}" for n in range(1, 9)]
+    log = log_file(tmp_path, "\n".join(["No,Treatment,Tray,Fresh weight (g)", *rows]))
+    question = understand([log]).questions[0]
+    assert question.key == "log.covers"
+    given = {name: figures["cold"].n for choice in question.choices[:2] for name, figures in choice.gives.items()}
+    assert given == {"fresh_weight": 4, "tray_yield": 4}
+
+
+def test_a_choice_names_what_tells_it_apart_and_what_a_value_is_of(cuts: list[Path]) -> None:
     question = understand(cuts).questions[0]
-    assert question.choices[0].answer == "pickings, which add up"
+    assert question.choices[0].answer == "pickings, which add up; each value is of a whole tray"
 
 
 def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path) -> None:
@@ -265,6 +298,19 @@ def test_a_wrong_number_is_told_with_the_numbers_there_are(cuts: list[Path]) -> 
     ask, _ = typing("17")
     dialogue.converse(cuts, None, dialogue.Terminal(ask, shown.append))
     assert "That does not fit. Expected: a number from 1 to 6." in shown
+
+
+def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(tmp_path: Path) -> None:
+    rows = ["Light,Mat,Tray,Fresh weight (g)"]
+    for n in range(8):
+        rows.append(f"{'red' if n < 4 else 'blue'},{'jute' if n % 2 else 'hemp'},T{n},{90 + 7 * n}")
+    log = log_file(tmp_path, "\n".join(rows))
+    first = understand([log]).questions[0]
+    state, shown = talk(log, "xyz")
+    assert first.key == "log.treatment"
+    assert f"That does not fit. Expected: a number from 1 to {len(first.choices)}, or a column (Light, Mat" in shown
+    assert shown.count(first.ask) == 2
+    assert first.key in keys(state)
 
 
 def test_what_is_off_is_asked_with_what_is_read_now_as_the_default(plain: Path) -> None:

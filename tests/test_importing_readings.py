@@ -327,3 +327,18 @@ def test_what_runs_up_in_trays_without_plants_is_of_the_tray(tmp_path):
             rows.append([FAN_STILL[tray % 2], f"T{tray}", day, 90 * number + 7 * tray % 11 + number * tray])
     best = read(tmp_path, {"Log": rows})[0].layout
     assert (best.occasions, best.values[0].covers) == (Occasions.RUNNING, Covers.UNIT)
+
+
+def test_weekdays_over_pickings_are_days_though_no_week_stands_beside_them(tmp_path):
+    rows: list[list[object]] = [["Pickings (g)"], ["Treatment", "Bed", "Mon", "Wed", "Fri"]]
+    for bed in range(1, 7):
+        rows.append([FAN_STILL[bed % 2], f"B{bed}", 100 + 7 * bed, 131 - 3 * bed, 99 + 5 * bed])
+    best = read(tmp_path, {"Log": rows})[0]
+    assert dimensions(best) == {"treatment": "Treatment", "unit": "Bed", "occasion": "over 1"}
+    assert (best.layout.occasions, best.layout.values[0].covers) == (Occasions.PICKINGS, Covers.UNIT)
+
+
+def test_a_column_headed_sun_beside_one_for_shade_is_no_day(tmp_path):
+    rows: list[list[object]] = [["Fresh weight (g)"], ["Tray", "Sun", "Shade"]]
+    rows += [[f"T{tray}", 100 + 7 * tray, 131 - 3 * tray] for tray in range(1, 7)]
+    assert dimensions(read(tmp_path, {"Log": rows})[0])["treatment"] == "over 1"

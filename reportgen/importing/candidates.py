@@ -9,7 +9,7 @@ import pandas as pd
 from reportgen.importing.carriers import resolve
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
@@ -19,10 +19,11 @@ from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.codes import code_in
 from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
-from reportgen.importing.questions.namesakes import CROPS, meaning, namesakes
+from reportgen.importing.questions.namesakes import meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity
-from reportgen.importing.questions.structure import nested, pinned, pins
+from reportgen.importing.questions.structure import CROPS, lacks_treatment, nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
+from reportgen.importing.words import says
 
 CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
     "air_temperature",
@@ -35,6 +36,10 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
+
+
+WEIGHTS: Final = ("Fresh weight", "Dry weight")
+WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
@@ -219,10 +224,13 @@ def _computed(
             layouts.append(only)
             continue
         judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
-        groups = _distinct(judged)
+        whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
+        groups = _distinct([*judged, *whole])
         if memory.book() is not None:
             groups = _apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
+        if memory.book() is None:
+            is_asked = is_asked or lacks_treatment(groups[0].layout, layouts, part.key, settings.answers)
         layout = None if is_asked else groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
@@ -236,6 +244,39 @@ def _are_alike(options: Sequence[Candidate]) -> bool:
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
     return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
+
+
+def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candidate) -> list[Candidate]:
+    """Return the best candidate with whole trays in place of plants, where each tray has one value and none says it.
+
+    Whether a weight is of a plant or of all plants of a tray changes what the report is of, though no total.
+    """
+    layout = best.layout
+    is_said = f"{part.key}.covers" in settings.answers or "covers" in pins(part.key, settings.answers)
+    if is_said or not _has_untold_plants(layout) or not _has_one_value_a_unit(best):
+        return []
+    values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
+    whole = replace(layout, values=values)
+    gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
+    return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
+
+
+def _has_untold_plants(layout: Layout) -> bool:
+    """Tell whether weights are taken for those of single plants, and neither a label, a count nor a header says it."""
+    if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
+        return False
+    carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
+    if Dimension.PLANT in layout.dimensions or any(says(carrier.name, "plant") for carrier in carriers):
+        return False
+    weighed = [each for each in layout.values if each.quantity in WEIGHTS]
+    untold = [each for each in weighed if each.covers is Covers.PLANT and not each.count]
+    said = [name for each in untold for name in each.columns if says(name, "per_plant", "plant")]
+    return bool(untold) and len(untold) == len(weighed) and not said
+
+
+def _has_one_value_a_unit(option: Candidate) -> bool:
+    figures = [each for key in WEIGHED for each in option.gives.get(key, {}).values()]
+    return bool(figures) and all(each.units == each.n for each in figures)
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:

@@ -16,6 +16,7 @@ from reportgen.importing.questions import Part
 from reportgen.importing.questions.describe import (
     DIMENSION_NAMES,
     NOT_READ,
+    NUMBER_NAMES,
     OCCASION_NAMES,
     SHEET_NAMES,
     columns_text,
@@ -46,6 +47,7 @@ MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
 MOST_SHEETS: Final = 3  # that are named one by one
 WIDEST: Final = 18  # letters of a cell that are shown
+WEIGHTS: Final = ("Fresh weight", "Dry weight")
 PROMPT: Final = "Answer"
 UNASKED: Final = "The report needs it, and the log does not say it."
 REASONS: Final = {
@@ -152,8 +154,7 @@ class _Talk:
         following = self._understood(state.settings, {question.key: _answer(typed, question)})
         for problem in following.problems:
             if problem.code == "answer_does_not_fit":
-                wanted = problem.expected if question.free else f"a number from 1 to {len(question.choices)}"
-                self.show(f"That does not fit. Expected: {wanted}.")
+                self.show(f"That does not fit. Expected: {_wanted(question, problem.expected)}.")
                 return state
         self.before.append((state.settings, dict(self.skipped)))
         return following
@@ -172,6 +173,14 @@ def _ask(prompt: str, default: str) -> str:
         return str(click.prompt(prompt, default=default, show_default=bool(default)))
     except click.Abort as error:
         raise EOFError from error
+
+
+def _wanted(question: Question, expected: str) -> str:
+    """Return what may be typed: the number of a choice, and what else its question takes."""
+    if not question.choices:
+        return expected
+    number = f"a number from 1 to {len(question.choices)}"
+    return f"{number}, or {expected}" if question.free else number
 
 
 def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
@@ -308,4 +317,15 @@ def read_lines(state: State, lines: Lines) -> list[str]:
     """Return what was read, as far as every table is settled."""
     if state.read_back is None:
         return []
-    return ["What was read:", *(f"  {line}" for line in lines(state.read_back))]
+    shown = [*lines(state.read_back), *_of_what(state)]
+    return ["What was read:", *(f"  {line}" for line in shown)]
+
+
+def _of_what(state: State) -> list[str]:
+    """Return a line for each weight that tells whether a number is of a plant or of a whole tray."""
+    told = []
+    for part in state.parts:
+        for values in part.layout.values if part.layout else ():
+            if values.quantity in WEIGHTS and values.covers in NUMBER_NAMES:
+                told.append(f"{values.quantity} in {part.table.key}: {NUMBER_NAMES[values.covers]}.")
+    return list(dict.fromkeys(told))

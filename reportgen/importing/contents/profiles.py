@@ -10,6 +10,7 @@ import numpy as np
 
 from reportgen.importing.carriers.parts import numbered_within
 from reportgen.importing.carriers.texts import levels_of, tidied
+from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_units import (
     BRACKETS,
@@ -35,11 +36,13 @@ def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
     around, unit_around = _around(table, sheets)
     columns = [index for index in range(len(table.columns)) if _holds_numbers(table, index)]
     numbered = _numbered(table, columns)
+    weekdays = _weekdays(table, columns)
     found = []
     for index in columns:
         profile = _profile(table, index, sheets, around, unit_around)
         is_numbered = index in numbered and not is_numbering(profile)
-        found.append(replace(profile, is_numbered=is_numbered))
+        is_dated = profile.is_dated or index in weekdays
+        found.append(replace(profile, is_numbered=is_numbered, is_dated=is_dated))
     return _as_the_title_says(found, unit_around)
 
 
@@ -79,6 +82,12 @@ def _numbered(table: Table, columns: Sequence[int]) -> set[int]:
             text = " ".join(word for word in words if not word.isdecimal())
             by_text.setdefault(text, []).append(index)
     return {index for alike in by_text.values() if len(alike) > 1 for index in alike}
+
+
+def _weekdays(table: Table, columns: Sequence[int]) -> set[int]:
+    """Return the columns whose headers are weekdays, where there are several: `Sun` alone is rather a place."""
+    headed = {index for index in columns if weekday_of(table.columns[index].header) is not None}
+    return headed if len(headed) > 1 else set()
 
 
 def _holds_numbers(table: Table, index: int) -> bool:

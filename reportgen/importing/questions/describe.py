@@ -46,6 +46,11 @@ COVER_NAMES: Final = {
     Covers.TREATMENT: "each value is of a whole treatment",
     Covers.TRIAL: "each value is of the whole trial",
 }
+NUMBER_NAMES: Final = {
+    Covers.PLANT: "each number is a plant",
+    Covers.UNIT: "each number is a whole tray",
+    Covers.MEAN: "each number is a mean per plant",
+}
 SHEET_NAMES: Final = {
     "Plants": "plants",
     "Harvests": "pickings",

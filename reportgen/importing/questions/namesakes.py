@@ -8,9 +8,9 @@ from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.structure import CROPS
 from reportgen.importing.words import tokens
 
-CROPS: Final = ("Plants", "Harvests", "Growth")
 SHORTEST: Final = 4  # letters of a word that may be cut short: `capil` for `capilaridad`
 OWN: Final = "a treatment of its own"
 

@@ -102,15 +102,18 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
     settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
     hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
     leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
+    again = _again(situation, sheet) if not is_one_row else ()
     as_columns = _as_columns(situation, sheet, _around(run))
     if as_columns:
         ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
-        return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out))
-    choices = [leave_out]
+        return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out, *again))
+    return Question(f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint)
+
+
+def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
+    """Return the choice to be asked anew what the table of a sheet is; none where no table is settled there."""
     index = _layout_of_sheet(situation, sheet)
-    if index is not None and not is_one_row:
-        choices.append(Choice(AGAIN, _asked_again(situation.settings, index)))
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), tuple(choices), LEAVE_OUT, hint=hint)
+    return () if index is None else (Choice(AGAIN, _asked_again(situation.settings, index)),)
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:

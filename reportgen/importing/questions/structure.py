@@ -32,6 +32,7 @@ NONE: Final = "none of these"
 OTHER: Final = ".other"
 AS_READ: Final = "as_read"
 AS_IT_IS: Final = "as it is read now"
+CROPS: Final = ("Plants", "Harvests", "Growth")
 MOST_CHOICES: Final = 9
 ORDER: Final = (  # in which slots are asked
     "gives",
@@ -81,7 +82,31 @@ def _of_part(situation: Situation, part: Part) -> list[Question]:
     open_slots = followed(part.key, situation.settings.answers)
     if open_slots:
         return [_other(situation, part, slot) for slot in open_slots]
+    if lacks_treatment(part.options[0].layout, situation.guess.layouts, part.key, situation.settings.answers):
+        return [_treatment(situation, part)]
     return [_which(situation, part)]
+
+
+def lacks_treatment(layout: Layout, others: Sequence[Layout], key: str, answers: Mapping[str, str]) -> bool:
+    """Tell whether nothing that is read of plants has a treatment, and the owner did not say where it stands."""
+    crops = [each for each in (layout, *others) if each.gives in CROPS]
+    is_told = any(Dimension.TREATMENT in each.dimensions for each in crops)
+    return layout.gives in CROPS and not is_told and f"{key}.treatment{OTHER}" not in answers
+
+
+def _treatment(situation: Situation, part: Part) -> Question:
+    """Return the question for the treatment where no label can be it."""
+    key = f"{part.key}.treatment"
+    settings = situation.settings
+
+    def accept(text: str) -> Settings:
+        pinned(part.options[0].layout, part.table, {"treatment": text})  # raises where it does not fit
+        return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
+
+    ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
+    hint = "Where none does, write a column Treatment into the log, with its name in each row, and begin anew."
+    choices = (Choice(NOT_READ, without(settings, part, key)),)
+    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, None, True, accept, hint)
 
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
@@ -133,7 +158,7 @@ def _which(situation: Situation, part: Part) -> Question:
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
     """Return the slots that tell some layouts apart, those that are no part of the trial left aside.
 
-    A slot that follows from those before it is not named.
+    A slot that follows from those before it is not named, but for what one value is of.
     """
     read = [each for each in slots if each["gives"] != NOT_READ]
     if len(read) < len(slots) and len(read) < 2:
@@ -145,6 +170,8 @@ def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
         if len(texts) > known:
             telling.append(slot)
             known = len(texts)
+    if len({each["covers"] for each in read}) > 1 and "covers" not in telling:
+        telling.append("covers")  # how many plants a trial had rests on it
     return telling
 
 
