@@ -105,23 +105,46 @@ def test_a_skipped_question_stays_open(plain: Path) -> None:
     assert keys(state) == ["trial.crop"]
 
 
-def test_a_trial_that_is_not_confirmed_is_asked_anew_and_takes_any_column(plain: Path) -> None:
+def test_a_trial_that_is_not_confirmed_is_asked_one_question_what_is_off(plain: Path) -> None:
     state = understand([plain], None, {**FIELDS, "confirm": "no"})
-    follow_ups = {key.rpartition("log.")[2] for key in keys(state)}
-    assert "unit.other" in follow_ups
-    answers = dict.fromkeys(keys(state), "as it is read now")
-    unit = next(key for key in answers if key.endswith("unit.other"))
-    other = understand([plain], state.settings, {**answers, unit: "Tray + Plant"})
-    yes = next(question for question in other.questions if question.key.endswith("as_read"))
-    assert yes.choices[0].gives is not None
-    assert yes.choices[0].gives["fresh_weight"]["warm"].units == 4
+    assert keys(state) == ["log.off"]
+    named = understand([plain], state.settings, {"log.off": "tray"})
+    assert keys(named) == ["log.unit.other"]
+    other = understand([plain], named.settings, {"log.unit.other": "Tray + Plant"})
+    assert keys(other) == ["log.off2"]
+    right = other.questions[0].choices[0]
+    assert right.gives is not None
+    assert right.gives["fresh_weight"]["warm"].units == 4
+    done = understand([plain], other.settings, {"log.off2": right.answer})
+    assert keys(done) == ["confirm"]
+    assert done.summary["fresh_weight"]["warm"].units == 4
+
+
+def test_what_was_chosen_before_stays_where_something_else_is_off(tmp_path: Path) -> None:
+    rows = [f"{'cold' if n < 5 else 'warm'},T{n},{90 + 7 * n}" for n in range(1, 9)]
+    log = log_file(tmp_path, "\n".join(["Treatment,Tray,Fresh weight (g)", *rows]))
+    fields = {**FIELDS, "trial.reference": "cold"}
+    state = understand([log], None, {**fields, "log.covers": "each value is of one plant", "confirm": "no"})
+    assert keys(state) == ["log.off"]
+    done = understand([log], state.settings, {"log.off": "as it is read now"})
+    assert set(done.summary) == {"fresh_weight"}
+
+
+def test_a_unit_that_is_off_is_asked_anew(tmp_path: Path) -> None:
+    log = log_file(tmp_path, PLAIN.replace(" (g)", ""))
+    quantity = {"log.quantity.Fresh weight": "Fresh weight", "log.measure.Fresh weight": "kg"}
+    state = understand([log], None, {**FIELDS, **quantity, "confirm": "no"})
+    state = understand([log], state.settings, {"log.off": "the unit"})
+    assert keys(state) == ["log.measure.Fresh weight"]
+    state = understand([log], state.settings, {"log.measure.Fresh weight": "g"})
+    state = understand([log], state.settings, {"log.off2": "as it is read now"})
+    assert means(state) == {"warm": 11.75, "cool": 8.25}
 
 
 def test_a_column_that_does_not_exist_is_told_with_those_that_do(plain: Path) -> None:
-    state = understand([plain], None, {**FIELDS, "confirm": "no"})
-    key = next(key for key in keys(state) if key.endswith("unit.other"))
-    refused = understand([plain], state.settings, {key: "Shelf"})
-    assert key in keys(refused)
+    state = understand([plain], None, {**FIELDS, "confirm": "no", "log.off": "tray"})
+    refused = understand([plain], state.settings, {"log.unit.other": "Shelf"})
+    assert keys(refused) == ["log.unit.other"]
     assert "Tray" in refused.problems[0].expected
 
 
@@ -314,17 +337,15 @@ def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(
 
 
 def test_what_is_off_is_asked_with_what_is_read_now_as_the_default(plain: Path) -> None:
-    state = understand([plain], None, {**FIELDS, "confirm": "no"})
-    assert {question.default for question in state.questions} == {"as it is read now"}
-    unit = next(question for question in state.questions if question.key.endswith("unit.other"))
-    assert unit.choices[0].means == "Tray"
+    state = understand([plain], None, {**FIELDS, "confirm": "no", "log.off": "tray"})
+    assert [question.default for question in state.questions] == ["as it is read now"]
+    assert state.questions[0].choices[0].means == "Tray"
 
 
 def test_an_answer_that_names_nothing_is_told_in_plain_words(plain: Path) -> None:
-    state = understand([plain], None, {**FIELDS, "confirm": "no"})
-    key = next(key for key in keys(state) if key.endswith("occasions.other"))
-    refused = understand([plain], state.settings, {key: "sometimes"})
-    assert refused.problems[0].expected == "one of pickings, running totals, last, samples, growth"
+    state = understand([plain], None, {**FIELDS, "confirm": "no", "log.off": "what one number is of"})
+    refused = understand([plain], state.settings, {"log.covers.other": "sometimes"})
+    assert refused.problems[0].expected.startswith("one of plant, unit, ")
 
 
 def test_a_day_may_be_typed_without_zeros(plain: Path) -> None:
@@ -460,10 +481,10 @@ def test_an_answers_file_that_is_no_object_is_one_clear_message(plain: Path) -> 
 
 def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
     refused = understand([plain], None, {**FIELDS, "confirm": "no"})
-    answers = dict.fromkeys(keys(refused), "as it is read now")
-    answers[next(key for key in answers if key.endswith("unit.other"))] = "Tray + Plant"
+    assert keys(refused) == ["log.off"]
+    answers = {"log.off": "tray", "log.unit.other": "Tray + Plant"}
     open_again = understand([plain], refused.settings, answers)
-    yes = {question.key: "yes" for question in open_again.questions}
+    yes = {question.key: "as it is read now" for question in open_again.questions}
     done = understand([plain], open_again.settings, yes)
     confirmed = understand([plain], done.settings, {"confirm": "yes"})
     everything = {**FIELDS, **answers, **yes, "confirm": "yes"}

@@ -252,7 +252,7 @@ def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candid
     Whether a weight is of a plant or of all plants of a tray changes what the report is of, though no total.
     """
     layout = best.layout
-    is_said = f"{part.key}.covers" in settings.answers or "covers" in pins(part.key, settings.answers)
+    is_said = "covers" in pins(part.key, settings.answers)
     if is_said or not _has_untold_plants(layout) or not _has_one_value_a_unit(best):
         return []
     values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)

@@ -303,6 +303,8 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
         equal = [answer for answer, one in fits.items() if one == EQUAL]
         yield from ((answer, "gives") for answer in sorted(equal, key=lambda answer: answer not in worded))
     yield from ((answer, f"slot {slot}") for answer in worded)
+    if field_of(question).startswith("off"):
+        yield from ((answer, "may be off") for answer in reversed(offered[1:-1]))
     if best not in (EQUAL, OTHER) and slot != "confirm":
         yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
     free = question.get("free") or not offered

@@ -8,13 +8,12 @@ from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Situation
-from reportgen.importing.questions.structure import AS_READ, NONE, OTHER
+from reportgen.importing.questions.structure import AS_READ, NONE, OFF, OTHER
 
 KEY: Final = "confirm"
 TABLE_KEY: Final = "confirm.table"
 YES: Final = "yes"
 NO: Final = "no"
-OF_VALUES: Final = (".quantity.", ".measure.", ".area.")
 SAME: Final = 1e-9  # relative: totals in the settings file may have lost their last digits
 
 
@@ -75,9 +74,9 @@ def reopened(settings: Settings, table: str) -> Settings:
 
 
 def _follows(key: str, table: str) -> bool:
-    """Tell whether an answer is open again with its table: what followed, what its values are and in which unit."""
+    """Tell whether an answer is open again with its table: what its owner said was off, and what followed."""
     if key == TABLE_KEY:
         return True
     if not key.startswith((f"{table}.", f"{table} ")):
         return False
-    return key.endswith(OTHER) or any(slot in key for slot in OF_VALUES)
+    return key.endswith(OTHER) or key.rpartition(".")[2].rstrip("0123456789") == OFF

@@ -71,7 +71,7 @@ def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
     found: list[tuple[int, Area]] = []
     latest: dict[tuple[int, int, int], int] = {}
     for (sheet, row), columns in sorted(rows.items()):
-        for first, last in _runs(sorted(columns)):
+        for first, last in _side_by_side(sorted(columns)):
             at = latest.get((sheet, first, last), -1)
             if at >= 0 and found[at][1].last_row == row - 1:
                 found[at] = (sheet, replace(found[at][1], last_row=row))
@@ -81,7 +81,7 @@ def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
     return found
 
 
-def _runs(columns: list[int]) -> list[tuple[int, int]]:
+def _side_by_side(columns: list[int]) -> list[tuple[int, int]]:
     """Return the first and last of columns that stand side by side: what is read between them is none of theirs."""
     runs: list[tuple[int, int]] = []
     for column in columns:

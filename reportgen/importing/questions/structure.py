@@ -25,7 +25,7 @@ from reportgen.importing.questions.describe import (
     difference,
     slots_of,
 )
-from reportgen.importing.questions.situation import Part, Situation, has_open_quantity
+from reportgen.importing.questions.situation import Candidate, Part, Situation, has_open_quantity
 from reportgen.importing.questions.sources import column_of, expected, source_of
 
 NONE: Final = "none of these"
@@ -51,6 +51,14 @@ ORDER: Final = (  # in which slots are asked
     "counts",
 )
 FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "covers")
+OFF: Final = "off"
+OFF_NAMES: Final = {
+    **{dimension.value: name for dimension, name in DIMENSION_NAMES.items()},
+    "occasions": "how the days belong together",
+    "covers": "what one number is of",
+}
+OF_VALUES: Final = {"what was measured": ("quantity",), "the unit": ("measure", "area")}
+OF_CROPS: Final = ("Plants", "Harvests", "Growth")
 SLOTS: Final = {
     "gives": Slot.TABLE,
     AS_READ: Slot.TABLE,
@@ -79,11 +87,14 @@ def questions(situation: Situation) -> tuple[Question, ...]:
 
 
 def _of_part(situation: Situation, part: Part) -> list[Question]:
-    open_slots = followed(part.key, situation.settings.answers)
+    answers = situation.settings.answers
+    open_slots = followed(part.key, answers)
     if open_slots:
-        return [_other(situation, part, slot) for slot in open_slots]
-    if lacks_treatment(part.options[0].layout, situation.guess.layouts, part.key, situation.settings.answers):
+        return [_other(situation, part, slot) for slot in open_slots[:1]]
+    if lacks_treatment(part.options[0].layout, situation.guess.layouts, part.key, answers):
         return [_treatment(situation, part)]
+    if answers.get(f"{part.key}.{AS_READ}") == NONE and (_is_current(part, answers) or not _said_off(part, answers)):
+        return [_off(situation, part)]
     return [_which(situation, part)]
 
 
@@ -111,13 +122,79 @@ def _treatment(situation: Situation, part: Part) -> Question:
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
     """Return the slots of a table that its owner is still to fill in, as no choice was right."""
-    open_slots: list[str] = []
-    for slot in (*ORDER, AS_READ):
-        if answers.get(f"{key}.{slot}") != NONE:
+    refused = [slot for slot in ORDER if answers.get(f"{key}.{slot}") == NONE]
+    off = [slot for slot in FOLLOWED if OFF_NAMES[slot] in _off_answers(key, answers)]
+    return [slot for slot in dict.fromkeys((*refused, *off)) if f"{key}.{slot}{OTHER}" not in answers]
+
+
+def _off_answers(key: str, answers: Mapping[str, str]) -> list[str]:
+    """Return what its owner said of a table to be off, in order."""
+    found: list[str] = []
+    while (answer := answers.get(_off_key(key, len(found) + 1))) is not None:
+        found.append(answer)
+    return found
+
+
+def _off_key(key: str, number: int) -> str:
+    return f"{key}.{OFF}{number if number > 1 else ''}"
+
+
+def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
+    return bool(_off_answers(part.key, answers))
+
+
+def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
+    """Tell whether one reading is left, or the one that was chosen before is still among those that are."""
+    return len(part.options) == 1 or _current(part, answers) is not None
+
+
+def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
+    """Return the reading that its owner chose before he said that something is off."""
+    options = part.options[:MOST_CHOICES]
+    slots = [slots_of(option.layout) for option in options]
+    differing = differing_slots(slots)
+    if not differing:
+        return None
+    chosen = answers.get(f"{part.key}.{differing[0]}")
+    for option, own in zip(options, slots, strict=True):
+        if difference(own, differing) == chosen:
+            return option
+    return None
+
+
+def _off(situation: Situation, part: Part) -> Question:
+    """Return the one question that follows where something is off: what it is, or that it is right by now."""
+    settings = situation.settings
+    key = _off_key(part.key, len(_off_answers(part.key, settings.answers)) + 1)
+    now = _current(part, settings.answers) or part.options[0]
+    right = replace(settings, layouts=(*settings.layouts, now.layout), answers={**settings.answers, key: AS_IT_IS})
+    choices = [Choice(AS_IT_IS, right, now.gives)]
+    slots = slots_of(now.layout)
+    for slot in FOLLOWED:
+        if slot == "occasions" and Dimension.OCCASION not in now.layout.dimensions:
             continue
-        names = FOLLOWED if slot == AS_READ else (slot,)
-        open_slots.extend(name for name in names if f"{key}.{name}{OTHER}" not in answers)
-    return list(dict.fromkeys(open_slots))
+        if slot == "covers" and now.layout.gives not in OF_CROPS:
+            continue
+        named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
+        answers = {**named.answers, key: OFF_NAMES[slot]}
+        choices.append(
+            Choice(OFF_NAMES[slot], replace(named, answers=answers), means=f"now: {slots.get(slot, 'none')}")
+        )
+    for name, words in OF_VALUES.items():
+        begins = tuple(f"{part.key}.{word}." for word in words)
+        said = [each for each in settings.answers if each.startswith(begins)]
+        if said:
+            named = without_answers(settings, said)
+            choices.append(Choice(name, replace(named, answers={**named.answers, key: name})))
+    choices.append(Choice(NOT_READ, without(settings, part, key)))
+    ask = f"Which of these is off in {part.table.key}?"
+    return Question(key, Slot.TABLE, ask, situation.where(part.table), tuple(choices))
+
+
+def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
+    """Return settings without some answers."""
+    kept = {key: text for key, text in settings.answers.items() if key not in keys}
+    return replace(settings, answers=kept)
 
 
 def _which(situation: Situation, part: Part) -> Question:
@@ -208,8 +285,7 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
         answers = {**settings.answers, key: answer}
         choices.append(Choice(answer, replace(settings, answers=answers), means=means))
     choices.append(Choice(NOT_READ, without(settings, part, key)))
-    all_are_asked = settings.answers.get(f"{part.key}.{AS_READ}") == NONE
-    default = AS_IT_IS if all_are_asked else None
+    default = AS_IT_IS if _said_off(part, settings.answers) else None
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
     return Question(key, kind, _ask(slot, part.table), where, tuple(choices), default, True, accept, _hint(slot, part))
