@@ -143,7 +143,7 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     is_metered = bool(said & {"running", "reading", "meter"})
     fewest = 1 if own & {"running", "reading", "meter"} else FEWEST_ROWS
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
-    if all(_begins_again_daily(situation, profile) for profile in columns):
+    if not rising and all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
     if not rising or any(is_of_a_day(profile.header) for profile in columns):
         return [(Counts.EACH, 0.0)]
