@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
 from reportgen.importing.model.questions import Ledger, Question
-from reportgen.importing.questions.codes import code_questions
+from reportgen.importing.questions.codes import code_questions, treatment_questions
 from reportgen.importing.questions.confirm import confirm_questions
 from reportgen.importing.questions.fields import field_questions, independent_questions
 from reportgen.importing.questions.measures import (
@@ -24,7 +24,15 @@ STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
     (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
     (word_questions, blank_questions),  # where pickings may add up: what the figures of a structure depend on
     (structure_questions,),
-    (namesake_questions, date_questions, word_questions, blank_questions, code_questions, independent_questions),
+    (
+        namesake_questions,
+        date_questions,
+        word_questions,
+        blank_questions,
+        code_questions,
+        treatment_questions,
+        independent_questions,
+    ),
 )
 
 
