@@ -28,7 +28,7 @@ def test_a_log_whose_questions_are_answered_is_built(log, tmp_path):
     before = hashlib.sha256(log.read_bytes()).hexdigest()
     taken, said = adopt(log, talk=answering(**OWN))
     assert taken.state.questions == ()
-    assert "Log: Plants, Fresh weight: wt; treatment: Warm?; tray: Shelf; plant: No" in said
+    assert "Log: plants; fresh weight in wt; treatment in Warm?; tray in Shelf; plant in No" in said
     done = run("build", log, "--out", tmp_path / "site", "--no-pdf")
     assert done.exit_code == 0, done.output
     page = (tmp_path / "site" / "log" / "index.html").read_text()
@@ -42,7 +42,7 @@ def test_without_questions_each_open_thing_is_named(log):
     done = run("adopt", log, "--no-input")
     assert done.exit_code == 1
     assert "log.adopt.toml is written" in done.output
-    assert "open: Log.measure.wt: In which unit is wt in Log" in done.output
+    assert 'open: Log.measure.wt: In which unit are the numbers in "wt" of Log' in done.output
     checked = run("check", log)
     assert checked.exit_code == 1
     assert "Run reportgen adopt log.xlsx and answer its questions" in checked.output
