@@ -52,8 +52,10 @@ def log(tmp_path):
 def test_a_further_plant_in_a_column_of_its_own_counts_once_its_owner_says_so(log):
     written(log, with_column(NEW))
     (question, *_) = take_in([log], ANSWERS).state.questions
-    offered = {choice.answer: choice.gives["fresh_weight"]["warm"].total for choice in question.choices}
+    *readings, again = question.choices
+    offered = {choice.answer: choice.gives["fresh_weight"]["warm"].total for choice in readings}
     assert offered == {"more of Fresh weight": 139.5, "a further measure": 89.0, "left out": 89.0}
+    assert again.answer.startswith("it is part of the trial: ask me again")
     found = taken_in(log, **{question.key: "more of Fresh weight"}).summary["fresh_weight"]
     assert {name: (each.n, each.total) for name, each in found.items()} == {"warm": (6, 139.5), "plain": (6, 108.0)}
 
