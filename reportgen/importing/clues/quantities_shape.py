@@ -88,10 +88,15 @@ def repeats_few_levels(profile: Profile) -> Iterator[Claim]:
 
 def is_headed_n(profile: Profile) -> Iterator[Claim]:
     """A few whole numbers under `n` alone count what a total or mean is of."""
+    if counts_under_n(profile):
+        yield _claim(profile, Measure.COUNT, 9.0, "header n", Evidence.WORDS)
+
+
+def counts_under_n(profile: Profile) -> bool:
+    """Tell whether a few whole numbers stand under `n` alone, and do not number the rows."""
     levels = np.unique(profile.values)
     repeat = 2 * len(levels) <= len(profile.values)
-    if tokens(profile.header) == ("n",) and profile.is_whole and repeat and not is_numbering(profile):
-        yield _claim(profile, Measure.COUNT, 9.0, "header n", Evidence.WORDS)
+    return tokens(profile.header) == ("n",) and profile.is_whole and repeat and not is_numbering(profile)
 
 
 def is_balanced(profile: Profile) -> Iterator[Claim]:

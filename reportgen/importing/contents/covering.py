@@ -1,11 +1,13 @@
 """What one weight is of: a plant, the plants of a tray together, their mean."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import goes_with_count
+from reportgen.importing.clues.quantities_shape import counts_under_n
 from reportgen.importing.contents.situation import Situation, codes
 from reportgen.importing.model.layouts import CarrierKind, Covers
 from reportgen.importing.words import says
@@ -24,16 +26,25 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
     """Return what the weights of a column may be of, likeliest first; one alone where it is written."""
     counts = situation.of(Measure.COUNT)
     if counts:
-        weighed = [count for count in counts if not is_of_started(count)]
-        count = (weighed or counts)[0]
+        count = _of_weighed(counts)
         told = _with_count(profile, count)
-        if "plants_counted" in count.said:
+        if "plants_counted" in count.said or counts_under_n(count):
             return told
         return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
     units = situation.labelled("unit")
     if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
+
+
+def _of_weighed(counts: Sequence[Profile]) -> Profile:
+    """Return the number of plants that were weighed: of those harvested, else the first that is not of those started.
+
+    Where all are of those started, the first of them.
+    """
+    harvested = [count for count in counts if "harvested" in count.words]
+    weighed = [count for count in counts if not is_of_started(count)]
+    return (harvested or weighed or counts)[0]
 
 
 def is_of_started(count: Profile) -> bool:
