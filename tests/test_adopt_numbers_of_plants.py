@@ -317,8 +317,10 @@ def test_heights_on_a_sheet_a_day_are_growth(tmp_path):
 def test_a_column_of_heights_a_week_is_no_treatment(tmp_path):
     weeks = [(tray, 5.0 + at, 9.0 + at, 14.5 + at) for at, (tray, _) in enumerate(CODES)]
     log = book(tmp_path, Log=[HEAD, *with_last()], Höhe=[("Kiste", "KW 2", "KW 3", "KW 4"), *weeks])
-    adopt(log, talk=answering(**TRAYS))
-    assert {one.code for one in pipeline.checked(log).treatments} == {"fed", "plain"}
+    found = taken(log, **{"plant": "plant: none; the same plants measured again", "measure.KW 2": "cm"})
+    assert {one.code for one in found.treatments} == {"fed", "plain"}
+    first = [(one.on.isocalendar().week, one.values[0]) for one in found.growth if one.tray == "F1"]
+    assert first == [(2, 5.0), (3, 9.0), (4, 14.5)]  # `KW` is the German word for the week of ISO 8601
 
 
 # --- figures a gram

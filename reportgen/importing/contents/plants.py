@@ -186,8 +186,9 @@ def _measure(
 
 
 def _said_of(profile: Profile) -> frozenset[str]:
-    """Return what the headers say of a column; of one below a date what the title says."""
-    return profile.said | profile.around if profile.is_dated else profile.said
+    """Return what the headers say of a column; of one below a date or a number what the title says, too."""
+    is_labelled = profile.is_dated or profile.is_numbered
+    return profile.said | profile.around if is_labelled else profile.said
 
 
 def _unit(profile: Profile) -> str:

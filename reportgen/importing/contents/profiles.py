@@ -37,11 +37,12 @@ def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
     columns = [index for index in range(len(table.columns)) if _holds_numbers(table, index)]
     numbered = _numbered(table, columns)
     weekdays = _weekdays(table, columns)
+    profiles = [_profile(table, index, sheets, around, unit_around) for index in columns]
     found = []
-    for index in columns:
-        profile = _profile(table, index, sheets, around, unit_around)
-        is_numbered = index in numbered and not is_numbering(profile)
-        is_dated = profile.is_dated or index in weekdays
+    for profile in profiles:
+        alike = numbered.get(profile.index, ())
+        is_numbered = any(other.index in alike and not is_numbering(other) for other in profiles)
+        is_dated = profile.is_dated or profile.index in weekdays
         found.append(replace(profile, is_numbered=is_numbered, is_dated=is_dated))
     return _as_the_title_says(found, unit_around)
 
@@ -73,15 +74,22 @@ def _has_no_unit(profile: Profile) -> bool:
     return not profile.has_near_unit or profile.unit_of is Measure.TIME
 
 
-def _numbered(table: Table, columns: Sequence[int]) -> set[int]:
-    """Return the columns whose headers are alike but for a number, or equal below different ones."""
+def _numbered(table: Table, columns: Sequence[int]) -> dict[int, list[int]]:
+    """Return the columns whose headers are alike but for a number, or equal below different ones, each with its like.
+
+    Where some of them do not count up, those that do are measured, too: heights of 5, 6 and 7 in the first week.
+    """
     by_text: dict[str, list[int]] = {}
     for index in columns:
         words = tokens(table.columns[index].header)
         if any(word.isdecimal() for word in words) or len(table.columns[index].over) > 1:
             text = " ".join(word for word in words if not word.isdecimal())
             by_text.setdefault(text, []).append(index)
-    return {index for alike in by_text.values() if len(alike) > 1 for index in alike}
+    found: dict[int, list[int]] = {}
+    for alike in by_text.values():
+        if len(alike) > 1:
+            found |= dict.fromkeys(alike, alike)
+    return found
 
 
 def _weekdays(table: Table, columns: Sequence[int]) -> set[int]:
