@@ -121,6 +121,13 @@ def test_of_a_total_and_a_mean_both_tell_the_same_trial(tmp_path):
     assert figures(found)["fresh_weight"] == FRESH
 
 
+def test_a_mean_that_is_not_that_of_its_total_is_asked_about(tmp_path):
+    lines = [(tray, kind, count, total / count, total / 1000) for tray, kind, count, total in TOTALS]
+    lines[2] = (*lines[2][:3], 33.0, lines[2][4])
+    log = totals_log(tmp_path, "Tray", "Treatment", "Plants", "Mean weight (g)", "Total weight (kg)", lines=lines)
+    assert [one.where for one in asked(log, quantity="Fresh weight")] == [("Log!D4",)]
+
+
 def test_survival_is_that_of_the_plants_started_where_both_are_counted(tmp_path):
     lines = [(tray, kind, 12, count, total) for tray, kind, count, total in TOTALS]
     log = totals_log(

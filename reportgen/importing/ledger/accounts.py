@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.ledger.marks import Marks, places_of_rows
-from reportgen.importing.ledger.statistics import mark_statistics
+from reportgen.importing.ledger.statistics import mark_means_of_totals, mark_statistics
 from reportgen.importing.long_form import STATISTIC, amended, column_indexes
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind, Sheet
@@ -82,6 +82,8 @@ def _mark_rest_of_table(marks: Marks, part: LaidOut, sheets: Sequence[Sheet]) ->
     """Mark statistics, the labels beside them, and columns of conditions that are not read."""
     for computed in part.table.computed:
         mark_statistics(marks, computed, sheets)
+    for values in part.layout.values:
+        mark_means_of_totals(marks, part.table, values, sheets)
     _mark_labels_of_statistics(marks, part)
     if part.layout.gives in OF_CONDITIONS:
         _mark_other_columns(marks, part)

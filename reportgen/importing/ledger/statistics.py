@@ -9,12 +9,16 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.ledger.cells import Finding, by_sheet
-from reportgen.importing.ledger.marks import Cell, Marks
+from reportgen.importing.ledger.marks import Cell, Marks, places_of_rows
+from reportgen.importing.long_form import column_indexes
 from reportgen.importing.model import long
-from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.cells import Kind, Sheet
+from reportgen.importing.model.layouts import Covers, Values
 from reportgen.importing.model.questions import Fate, Ledger
-from reportgen.importing.model.tables import Computed, Found, Statistic
+from reportgen.importing.model.tables import Computed, Found, Statistic, Table
+from reportgen.importing.words import says
 from reportgen.model.problem import Problem
+from reportgen.workbook.units import UnitError, conversion
 
 READ: Final = ("value", "zero")
 ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
@@ -59,6 +63,37 @@ def mark_statistics(marks: Marks, computed: Computed, sheets: Sequence[Sheet]) -
     for stated in _each(computed):
         fate = Fate.AGREES if _agrees(stated, marks, sheets) else Fate.DISAGREES
         marks.put_cells([stated.cell], fate, computed.label)
+
+
+def mark_means_of_totals(marks: Marks, table: Table, values: Values, sheets: Sequence[Sheet]) -> None:
+    """Mark the owner's means of plants that a total and its number of plants, both read, give on their row.
+
+    A mean that differs keeps no mark, so that its owner is asked about it.
+    """
+    if values.covers is not Covers.UNIT or not values.count or len(values.columns) != 1:
+        return
+    total, count = column_indexes(table, (*values.columns, values.count))
+    for column, head in enumerate(table.columns):
+        if column != total and says(head.header, "mean", "per_plant"):
+            _mark_means(marks, table, (total, count, column), sheets)
+
+
+def _mark_means(marks: Marks, table: Table, columns: tuple[int, int, int], sheets: Sequence[Sheet]) -> None:
+    """Mark the means of one column that fit; `columns` are the indexes of the total, its count and the mean."""
+    head_of_total, _, head_of_mean = (table.columns[column] for column in columns)
+    try:
+        factor, _ = conversion(head_of_total.unit, head_of_mean.unit)
+    except UnitError:
+        return
+    rows = (table.kind[:, columns] == Kind.NUMBER).all(axis=1)
+    cells_by_column = [places_of_rows(table, rows, [column]).tolist() for column in columns]
+    for total_cell, count_cell, mean_cell in zip(*cells_by_column, strict=True):
+        total, of_total = _with_tolerance(total_cell, sheets)
+        mean, of_mean = _with_tolerance(mean_cell, sheets)
+        plants = _number(count_cell, sheets)
+        allowed = of_mean * plants + of_total * factor
+        if plants > 0 and abs(mean * plants - total * factor) <= allowed:
+            marks.put_cells([mean_cell], Fate.AGREES, head_of_mean.name)
 
 
 def disagreements(sheets: Sequence[Sheet], found: Found, frame: pd.DataFrame, accounts: Ledger) -> tuple[Problem, ...]:
