@@ -282,7 +282,7 @@ def test_a_colour_for_looks_marks_nothing(tmp_path, rows):
 def test_a_table_of_means_below_the_plants_is_not_taken(tmp_path):
     summary = [(), ("treatment", "mean fresh weight (g)", "n"), ("warm", 31.35, 8), ("plain", 26.275, 8)]
     log = book(tmp_path, Log=[HEAD, *ROWS, *summary])
-    adopt(log, talk=answering(row="left out"))
+    adopt(log, talk=answering(covers="no part of the trial", row="left out"))
     assert means(log) == MEANS
 
 

@@ -284,7 +284,7 @@ def test_heights_and_water_of_trays_that_count_anew_find_their_trays(tmp_path):
         Heights=[(*head, "Height (cm)"), *size],
         Water=[(*head, "Event", "Volume (L)"), *water],
     )
-    adopt(log, talk=answering(occasions="the same plants measured again"))
+    adopt(log, talk=answering(occasions="the same plants measured again", event="event: Event"))
     made = pipeline.checked(log)
     assert len(made.trays) == 6
     assert {one.tray for one in made.growth} == {tray.code for tray in made.trays}

@@ -173,7 +173,7 @@ def of_a_room(tmp_path):
 def test_a_column_of_energy_that_names_no_treatment_is_asked_about_or_stops_the_report(tmp_path):
     log = of_a_room(tmp_path)
     of_counters = {"warm": (1, 84), "plain": (1, 42), "Whole room": (1, 132)}
-    adopt(log, talk=answering(truth=of_counters, stop="Power.treatment"))
+    adopt(log, talk=answering(truth=of_counters, stop="Power.means.Whole room"))
     with pytest.raises(WorkbookError):
         pipeline.checked(log)
 

@@ -78,12 +78,11 @@ def test_lettuce_on_compost_has_the_figures_of_r(owned):
 
 def test_the_files_slipped_decimal_point_waits_for_its_owner_and_is_corrected(owned):
     log = owned("salinity_raw.xlsx")
-    taken, _ = adopt(
-        log, talk=answering(stop="row.Hoja 1!I67", **groups("Hoja 1"), **{"row.Hoja 1!I17": "keep as it is"})
-    )
+    kept = {"row": "left out", "row.Hoja 1!I17": "keep as it is"}
+    taken, _ = adopt(log, talk=answering(stop="row.Hoja 1!I67", **groups("Hoja 1"), **kept))
     (waiting,) = [one for one in taken.state.questions if one.key == "row.Hoja 1!I67"]
     assert waiting.ask.startswith("4248 is about 1,000 times")
-    salinity(log, "Hoja 1", **{"row.Hoja 1!I67": "4.248", "row.Hoja 1!I17": "keep as it is"})
+    salinity(log, "Hoja 1", **kept, **{"row.Hoja 1!I67": "4.248"})
     estimates, ratios = figures(log)
     assert estimates == approximately(CLEAN)
     assert ratios["high"] == pytest.approx(CLEAN_RATIO, rel=1e-8)

@@ -284,12 +284,13 @@ def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path)
 def test_a_treatment_of_a_meter_that_no_plants_are_of_is_asked(tmp_path: Path) -> None:
     rows = [f"{kind} irrigation,{kind[0]}{n},{20 + n}" for kind in ("drip", "wick") for n in range(4)]
     yields = log_file(tmp_path, "\n".join(["Treatment,Tray,Fresh weight per tray (g)", *rows]) + "\n")
-    meter = log_file(tmp_path, "Week,Treatment,kWh\n1,drip,30\n2,drip,31\n1,wick,28\n2,wick,29\n", "meter.csv")
+    meter = log_file(tmp_path, "Week,Treatment,kWh\n1,drip,30\n2,drip,31\n1,north,28\n2,north,29\n", "meter.csv")
     state = understand([yields, meter])
     asked = {question.key.rpartition(".")[2]: question for question in state.questions}
     assert asked["drip"].default == "drip irrigation"
-    assert "no part of the trial" in [choice.answer for choice in asked["drip"].choices]
-    answers = {asked[name].key: f"{name} irrigation" for name in ("drip", "wick")}
+    assert asked["north"].default is None
+    assert "no part of the trial" in [choice.answer for choice in asked["north"].choices]
+    answers = {asked[name].key: f"{kind} irrigation" for name, kind in (("drip", "drip"), ("north", "wick"))}
     state = understand([yields, meter], state.settings, answers)
     assert set(state.summary["energy"]) == {"drip irrigation", "wick irrigation"}
 

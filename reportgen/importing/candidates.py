@@ -405,13 +405,25 @@ def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> 
 
 
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
-    """Return the best candidate of each set of figures, whether treatments go by a whole label or by a part of it."""
+    """Return the best candidate of each set of figures.
+
+    Whether treatments go by a whole label or by a part of it is not asked: they go by the whole one, which is what
+    their owner calls them, unless the part alone is how other tables name them.
+    """
     groups: dict[object, Candidate] = {}
     for option in options:
         key = _where_treatments_stand(option.layout), _figures_key(option.gives)
-        groups.setdefault(key, option)
+        held = groups.setdefault(key, option)
+        is_as_likely = option.score > held.score - AGREEMENT
+        if is_as_likely and _is_by_part(held.layout) and not _is_by_part(option.layout):
+            groups[key] = option
     by_names = {_names_key(option.gives): option for option in reversed(groups.values())}
     return [option for option in groups.values() if by_names[_names_key(option.gives)] is option]
+
+
+def _is_by_part(layout: Layout) -> bool:
+    source = layout.dimensions.get(Dimension.TREATMENT)
+    return source is not None and any(carrier.part for carrier in source.carriers)
 
 
 def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
 from reportgen.importing.model.questions import Ledger, Question
-from reportgen.importing.questions.codes import code_questions, treatment_questions
+from reportgen.importing.questions.codes import code_questions
 from reportgen.importing.questions.confirm import confirm_questions
 from reportgen.importing.questions.fields import field_questions, independent_questions
 from reportgen.importing.questions.measures import (
@@ -30,7 +30,6 @@ STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
         word_questions,
         blank_questions,
         code_questions,
-        treatment_questions,
         independent_questions,
     ),
 )

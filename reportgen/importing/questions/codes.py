@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
-from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import NOT_READ
 from reportgen.importing.questions.situation import Part, Situation
@@ -17,8 +17,6 @@ from reportgen.importing.questions.structure import without
 from reportgen.importing.trial_book import codes_of
 from reportgen.workbook.declaration import ALL, LIGHT, METER, SOLUTION
 
-CROPS: Final = ("Plants", "Harvests", "Growth")
-BESIDE: Final = ("Meter", "Solution", "Light", "Climate")
 WHOLE: Final = "whole trial"
 MOST_TRAYS: Final = 24  # that are shown as choices
 CALLED: Final = {Dimension.TREATMENT: "treatment", Dimension.UNIT: "tray"}
@@ -39,60 +37,6 @@ def code_questions(situation: Situation) -> tuple[Question, ...]:
         for label in _unknown(situation, part, layout, source):
             asked.append(_of_label(situation, part, layout, label))
     return tuple(asked)
-
-
-def treatment_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return which treatment each label of meters and water is that no table of plants knows.
-
-    A label that several treatments hold is a level of one of two factors, and is not asked.
-    """
-    if situation.book is not None or any(part.layout is None for part in situation.parts):
-        return ()
-    crops = tuple(part.layout for part in situation.parts if part.layout and part.layout.gives in CROPS)
-    known = _treatments(situation.figures(replace(situation.settings, layouts=crops)))
-    asked: list[Question] = []
-    for part in situation.parts:
-        layout = part.layout
-        if (
-            not any(known)
-            or layout is None
-            or layout.gives not in BESIDE
-            or Dimension.TREATMENT not in layout.dimensions
-        ):
-            continue
-        own = _treatments(situation.figures(replace(situation.settings, layouts=(layout,))))
-        asked.extend(_of_stranger(situation, part, layout, label, known) for label in own if _is_strange(label, known))
-    return tuple(asked)
-
-
-def _treatments(summary: Summary) -> list[str]:
-    return list(dict.fromkeys(name for figures in summary.values() for name in figures))
-
-
-def _is_strange(label: str, known: Sequence[str]) -> bool:
-    if not label or label.casefold() in (ALL.casefold(), *(name.casefold() for name in known)):
-        return False
-    own = set(_words(label))
-    holding = [name for name in known if own < set(_words(name))]
-    finer = [name for name in known if set(_words(name)) < own]
-    return len(holding) < 2 and not finer
-
-
-def _of_stranger(situation: Situation, part: Part, layout: Layout, label: str, known: Sequence[str]) -> Question:
-    """Ask which treatment of the plants a label of a meter or of water is."""
-    key = f"{part.key}.{Dimension.TREATMENT.value}.{label}"
-    of = Dimension.TREATMENT.value
-    choices = []
-    for name in known:
-        words = {**layout.words, of: {**layout.words.get(of, {}), label: name}}
-        choices.append(Choice(name, _with(situation.settings, layout, replace(layout, words=words))))
-    choices.extend(_left_out(situation, part, layout, label))
-    if len(choices) == len(known):
-        choices.append(Choice(NOT_READ, _without(situation.settings, part, layout, key), means="the whole table"))
-    common = [name for name in known if set(_words(label)) & set(_words(name))]
-    default = common[0] if len(common) == 1 else None
-    ask = f'Which treatment is "{label}" in {part.table.key}? No plants are of it.'
-    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
 
 
 def _dimension(layout: Layout) -> Dimension:
@@ -171,7 +115,7 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
             dimensions = {**layout.dimensions, of: source}
             changed = replace(layout, dimensions=dimensions, words={**layout.words, of.value: words})
             choices.append(Choice(answer, _with(situation.settings, layout, changed)))
-    choices.extend(_left_out(situation, part, layout, label))
+    choices.extend(left_out(situation, part, layout, label))
     ask = f'Which {CALLED[dimension]} of the workbook is "{label}" in {part.table.key}?'
     default = _named_in(label, choices)
     return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
@@ -189,7 +133,7 @@ def _answers(situation: Situation, layout: Layout) -> list[tuple[str, Dimension,
     return answers
 
 
-def _left_out(situation: Situation, part: Part, layout: Layout, label: str) -> list[Choice]:
+def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> list[Choice]:
     """Return the choice that rows with a label are no part of the trial, where a column holds it."""
     source = _source(layout, _dimension(layout))
     carriers = source.carriers if source else ()

@@ -7,9 +7,11 @@ from typing import Final
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.questions.codes import left_out
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.structure import CROPS
 from reportgen.importing.words import tokens
+from reportgen.workbook.declaration import ALL
 
 SHORTEST: Final = 4  # letters of a word that may be cut short: `capil` for `capilaridad`
 OWN: Final = "a treatment of its own"
@@ -51,7 +53,10 @@ def meaning(layout: Layout, names: Mapping[str, str]) -> Layout:
 
 
 def namesake_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return which treatment each label of a meter or log means that no tray has."""
+    """Return which treatment each label of a meter or log means that no tray has.
+
+    A label is not asked where it is one of two factors: several treatments hold it, or it holds one and a level.
+    """
     if situation.book is not None:  # there codes are asked
         return ()
     settings = situation.settings
@@ -66,9 +71,18 @@ def namesake_questions(situation: Situation) -> tuple[Question, ...]:
             continue
         for name in treatments_of(situation, (layout,)):
             key = f"{part.key}.means.{name}"
-            if name and name not in known and key not in settings.answers:
+            if _is_strange(name, known) and key not in settings.answers:
                 asked.append(_means(situation, part, layout, name, known))
     return tuple(asked)
+
+
+def _is_strange(name: str, known: tuple[str, ...]) -> bool:
+    if not name or name.casefold() in (ALL.casefold(), *(each.casefold() for each in known)):
+        return False
+    own = _words(name)
+    holding = [each for each in known if own < _words(each)]
+    is_finer = any(_words(each) < own for each in known)
+    return len(holding) < 2 and not is_finer
 
 
 def treatments_of(situation: Situation, layouts: tuple[Layout, ...]) -> tuple[str, ...]:
@@ -87,8 +101,10 @@ def _means(situation: Situation, part: Part, layout: Layout, name: str, known: t
         answered = replace(spelled, answers={**settings.answers, key: each})
         choices.append(Choice(each, answered, situation.figures(answered)))
     choices.append(Choice(OWN, replace(settings, answers={**settings.answers, key: OWN})))
-    ask = f'Which treatment is "{name}" in {part.table.key}?'
-    return Question(key, Slot.WORD, ask, situation.where(part.table), tuple(choices))
+    choices.extend(left_out(situation, part, layout, name))
+    default = namesakes((name,), known).get(name)
+    ask = f'Which treatment is "{name}" in {part.table.key}? No plants are of it.'
+    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
 
 
 def _with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
