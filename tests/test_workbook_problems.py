@@ -91,7 +91,7 @@ MISTAKES = {
     "an ambiguous date": (cells(Solution_B3="03/04/2026"), "error", "Solution!B3", "could be two dates: day and month could be swapped", "year-month-day"),
     "a column of ambiguous dates": (every("Solution", 2, lambda day: f"{day:%m/%d/%Y}".replace("20/2", "09/2")), "error", "Solution!B2:B19", '"04/01/2026" and 17 more could be two dates', "year-month-day"),
     "a word that is not listed": (cells(Plants_E5="harvestd"), "error", "Plants!E5", '"harvestd" is not one of the words', "Did you mean harvested?"),
-    "an event that is not listed": (cells(Solution_C2="poured"), "error", "Solution!C2", '"poured" is not one of the words', "Type one of these words"),
+    "an event that is not listed": (cells(Solution_C2="tipping"), "error", "Solution!C2", '"tipping" is not one of the words', "Type one of these words"),
     "neither yes nor no": (cells(Meter_E3="maybe"), "error", "Meter!E3", '"maybe" is neither yes nor no', "Type yes or no"),
     "no currency": (cells(Trial_A9="Currency", Trial_B9="Taler"), "error", "Trial!B9", '"Taler" is not a currency code', "three letters"),
     "no language": (cells(Trial_A9="Language", Trial_B9="English please"), "error", "Trial!B9", '"English please" is not a language tag', "Type the tag"),

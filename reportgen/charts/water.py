@@ -22,10 +22,10 @@ QUANTITIES: Final = {
 KINDS: Final[dict[SolutionEventKind, tuple[str, str]]] = {
     "fill": (marked("Fill"), "#23485c"),
     "top-up": (marked("Top-up"), "#8fb4c4"),
+    "used": (marked("Used, as a meter counted"), "#d9e8ef"),
     "sample": (marked("Sample"), "#4d4436"),
     "drain": (marked("Drain"), "#a3937a"),
     "remaining": (marked("Remaining"), "#ece4d4"),
-    "used": (marked("Used, as a meter counted"), "#5b8aa3"),
 }
 PUT_IN: Final = ("fill", "top-up", "used")
 
