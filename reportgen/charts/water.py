@@ -22,7 +22,7 @@ QUANTITIES: Final = {
 KINDS: Final[dict[SolutionEventKind, tuple[str, str]]] = {
     "fill": (marked("Fill"), "#23485c"),
     "top-up": (marked("Top-up"), "#8fb4c4"),
-    "used": (marked("Used, as a meter counted"), "#d9e8ef"),
+    "used": (marked("Used, as a meter counted"), "#e6f0f5"),
     "sample": (marked("Sample"), "#4d4436"),
     "drain": (marked("Drain"), "#a3937a"),
     "remaining": (marked("Remaining"), "#ece4d4"),
