@@ -166,7 +166,8 @@ def _is_summary(situation: Situation) -> bool:
     """Tell whether a short table holds means or is called a summary, and another one holds what they are of."""
     if situation.rows > FEW_ROWS:
         return False
-    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
+    aside = (Measure.LABEL, Measure.COUNT)
+    values = [profile for profile in situation.profiles if situation.measures[profile.index] not in aside]
     statistics = [profile for profile in values if profile.said & {"mean", "spread", "extreme", "difference"}]
     is_called_so = any("summary" in profile.around for profile in values)
     is_such = is_called_so or 2 * len(statistics) > len(values)
