@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Values
+from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column
@@ -132,9 +132,10 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
                 extended = replace(values, columns=(*values.columns, *names))
                 changed = tuple(extended if each is values else each for each in layout.values)
                 choices.append((f"more of {values.quantity}", changed))
-        covers = layout.values[0].covers
-        further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
-        choices.append(("a further measure", (*layout.values, *further)))
+        if layout.occasions is not Occasions.GROWTH:  # a series over days has no measure of one day beside it
+            covers = layout.values[0].covers
+            further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+            choices.append(("a further measure", (*layout.values, *further)))
         found = []
         for answer, values_of_all in choices:
             changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
