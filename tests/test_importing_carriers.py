@@ -150,3 +150,11 @@ def test_a_day_is_named_in_iso_form_and_a_treatment_such_as_10_14_as_it_is_writt
     log = Log(tmp_path, {"Log": rows})
     assert log.labels(Carrier(COLUMN, "Date")) == ["2026-03-05"] * 4
     assert log.labels(Carrier(COLUMN, "Treatment")) == ["10/14", "10/14", "16/8", "16/8"]
+
+
+def test_days_have_no_parts(tmp_path):
+    days = [f"2025-07-{day:02d}" for day in (4, 11, 18)]
+    log = Log(
+        tmp_path, {"Log": [["Treatment", "Plot", *days], ["straw", "1A", 1.5, 2.5, 3.5], ["bare", "1B", 1.2, 2.2, 3.2]]}
+    )
+    assert log.parts(OVER, "1") == []

@@ -1,5 +1,6 @@
 """Every label set of a table, with its levels and parts, and the columns that may hold values."""
 
+import re
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -20,6 +21,7 @@ from reportgen.importing.model.claims import Labels, TableLabels
 from reportgen.importing.model.layouts import Carrier, CarrierKind
 from reportgen.importing.model.tables import Table
 
+_ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _MOST_DECIMAL_LEVELS = 24  # numbers with decimals that take more values than that are no labels
 
 
@@ -121,6 +123,8 @@ def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
 
 def _parts(whole: Labels) -> Iterator[Labels]:
     """Yield the parts of a label set, where one pattern fits all its labels."""
+    if all(_ISO_DATE.match(level) for level in whole.levels):
+        return  # a day has no parts: its month and its day place nothing
     share = HALF if whole.along == "columns" else MOST
     parts = split_levels(whole.levels, share)
     for number, part in enumerate(parts, start=1):
