@@ -10,7 +10,6 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
-from reportgen.cli import main
 from tests.logs_made import owner
 from tests.logs_made.making import made
 from tests.logs_made.variants import NEXT_WEEK, SAME
@@ -19,11 +18,7 @@ from tests.logs_made.writers import write
 SEEDS = 150
 CHUNK = 10
 CHUNKS = [range(first, first + CHUNK) for first in range(0, SEEDS, CHUNK)]
-HAS_JSON = any("--json" in param.opts for param in main.commands["adopt"].params)
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(not HAS_JSON, reason="adopt has no --json, by which these tests drive it"),
-]
+pytestmark = pytest.mark.slow
 # What is asked of the whole score: the share of logs that must be right, and the questions beyond those of each trial.
 RIGHT_SHARE = 0.95
 QUESTIONS = 4

@@ -204,12 +204,18 @@ def test_a_counter_beside_what_was_used_is_the_reading(tmp_path):
     assert means(log, "energy_use") == {"warm": (2, pytest.approx(42)), "plain": (2, pytest.approx(42))}
 
 
-@pytest.mark.parametrize(("begins", "used"), [("2026-01-04", 22), ("2026-01-05", 21)])
-def test_readings_at_the_start_and_the_end_are_the_same_energy_as_what_was_used(tmp_path, begins, used):
-    """The first row is of the 2 kWh before 5 January: they count where the trial had begun by then."""
+FIRST_DAY = pytest.param(
+    "2026-01-05", marks=pytest.mark.xfail(strict=True, reason="the first row counts as of the time before its day")
+)
+
+
+@pytest.mark.parametrize("begins", ["2026-01-04", FIRST_DAY])
+def test_readings_at_the_start_and_the_end_are_the_same_energy_as_what_was_used(tmp_path, begins):
+    """Each row is of the time from its reading at the start to that at the end: 22 rows of 2 kWh for two trays."""
     heads = ("Meter start (kWh)", "Meter end (kWh)", "Used (kWh)")
     log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 102.0 + day, 2.0))
     taken(log, **{"trial.started_on": begins})
+    used = 22 * 2.0 / 2
     assert means(log, "energy_use") == {"warm": (2, pytest.approx(used)), "plain": (2, pytest.approx(used))}
 
 

@@ -36,8 +36,6 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
-
-
 WEIGHTS: Final = ("Fresh weight", "Dry weight")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked

@@ -25,7 +25,7 @@ def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
         for (sheet, _), places in _coloured(evidence, table).items():
             rows = [place for place in places if (sheet, place[0]) in cells]
             if rows and len(rows) <= FEW * len(cells):
-                yield _in_a_colour(evidence, sheet, rows)
+                yield _in_a_colour(evidence, sheet, [_row_name(*row) for row in rows], "row")
 
 
 def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
@@ -43,20 +43,29 @@ def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tu
     return found
 
 
-def _in_a_colour(evidence: Evidence, sheet: int, rows: list[tuple[int, int, int]]) -> Problem:
-    areas = [f"{get_column_letter(first)}{row}:{get_column_letter(last)}{row}" for row, first, last in rows]
-    is_one = len(rows) == 1
-    found = "a row has a colour of its own" if is_one else f"{len(rows)} rows have a colour of their own"
+def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) -> Problem:
+    """Return the error that some rows or values are marked; `noun` is `row` or `value`."""
+    found = f"a {noun} has a colour of its own"
+    if len(cells) > 1:
+        found = f"{len(cells)} {noun}s have a colour of their own"
     return Problem(
         Severity.ERROR,
         evidence.sheets[sheet].label,
-        ", ".join(areas),
+        ", ".join(cells),
         found,
         "a word on what the colour means",
         "Leave them out where they are not to be used; else confirm them.",
-        code="coloured_rows",
-        count=len(rows),
+        code=f"coloured_{noun}s",
+        count=len(cells),
     )
+
+
+def _row_name(row: int, first: int, last: int) -> str:
+    return f"{_cell_name(row, first)}:{_cell_name(row, last)}"
+
+
+def _cell_name(row: int, column: int) -> str:
+    return f"{get_column_letter(column)}{row}"
 
 
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
@@ -71,7 +80,7 @@ def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                 coloured[sheet, fills[row, column]].append((row, column))
         for (sheet, _), cells in coloured.items():
             if len(cells) <= FEW * len(values):
-                yield _in_a_colour_alone(evidence, sheet, cells)
+                yield _in_a_colour(evidence, sheet, [_cell_name(*cell) for cell in cells], "value")
 
 
 def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:
@@ -79,22 +88,6 @@ def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:
     own = evidence.rows(number)
     own = own[own[long.STATE] == "value"]
     return list(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
-
-
-def _in_a_colour_alone(evidence: Evidence, sheet: int, cells: list[tuple[int, int]]) -> Problem:
-    names = [f"{get_column_letter(column)}{row}" for row, column in cells]
-    is_one = len(cells) == 1
-    found = "a value has a colour of its own" if is_one else f"{len(cells)} values have a colour of their own"
-    return Problem(
-        Severity.ERROR,
-        evidence.sheets[sheet].label,
-        ", ".join(names),
-        found,
-        "a word on what the colour means",
-        "Leave them out where they are not to be used; else confirm them.",
-        code="coloured_values",
-        count=len(cells),
-    )
 
 
 def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:

@@ -94,7 +94,7 @@ def _throughout(situation: Situation, part: Part, layout: Layout) -> Question:
     for answer, of, code in _answers(situation, layout):
         source = Source((Carrier(CarrierKind.FIXED, code),))
         changed = replace(layout, dimensions={**layout.dimensions, of: source})
-        choices.append(Choice(answer, _with(situation.settings, layout, changed)))
+        choices.append(Choice(answer, with_layout(situation.settings, layout, changed)))
     choices.append(Choice(NOT_READ, _without(situation.settings, part, layout, key)))
     ask = f"Which {CALLED[dimension]} are the rows of {part.table.key} of?"
     where = situation.where(part.table)
@@ -114,7 +114,7 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
             words = {**layout.words.get(of.value, {}), label: code}
             dimensions = {**layout.dimensions, of: source}
             changed = replace(layout, dimensions=dimensions, words={**layout.words, of.value: words})
-            choices.append(Choice(answer, _with(situation.settings, layout, changed)))
+            choices.append(Choice(answer, with_layout(situation.settings, layout, changed)))
     choices.extend(left_out(situation, part, layout, label))
     ask = f'Which {CALLED[dimension]} of the workbook is "{label}" in {part.table.key}?'
     default = _named_in(label, choices)
@@ -146,10 +146,11 @@ def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> li
     if not others:
         return []
     changed = replace(layout, only={**layout.only, name: others})
-    return [Choice(NOT_READ, _with(situation.settings, layout, changed))]
+    return [Choice(NOT_READ, with_layout(situation.settings, layout, changed))]
 
 
-def _with(settings: Settings, layout: Layout, changed: Layout) -> Settings:
+def with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
+    """Return settings in which a layout is changed."""
     layouts = tuple(changed if each == layout else each for each in settings.layouts)
     return replace(settings, layouts=layouts)
 

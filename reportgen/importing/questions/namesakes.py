@@ -6,8 +6,7 @@ from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.questions import Choice, Question, Slot
-from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.codes import left_out
+from reportgen.importing.questions.codes import left_out, with_layout
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.structure import CROPS
 from reportgen.importing.words import tokens
@@ -97,7 +96,7 @@ def _means(situation: Situation, part: Part, layout: Layout, name: str, known: t
     key = f"{part.key}.means.{name}"
     choices = []
     for each in known:
-        spelled = _with_layout(settings, layout, meaning(layout, {name: each}))
+        spelled = with_layout(settings, layout, meaning(layout, {name: each}))
         answered = replace(spelled, answers={**settings.answers, key: each})
         choices.append(Choice(each, answered, situation.figures(answered)))
     choices.append(Choice(OWN, replace(settings, answers={**settings.answers, key: OWN})))
@@ -105,8 +104,3 @@ def _means(situation: Situation, part: Part, layout: Layout, name: str, known: t
     default = namesakes((name,), known).get(name)
     ask = f'Which treatment is "{name}" in {part.table.key}? No plants are of it.'
     return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
-
-
-def _with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
-    layouts = tuple(changed if each == layout else each for each in settings.layouts)
-    return replace(settings, layouts=layouts)
