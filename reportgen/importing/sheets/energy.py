@@ -16,7 +16,7 @@ from reportgen.importing.model.layouts import Counts
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.sheets import amounts, further, occasions
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import COUNTS, GIVES, MOMENT, NUMERIC
+from reportgen.importing.sheets.rows import COUNTS, GIVES, LAYOUT, MOMENT, NUMERIC
 from reportgen.workbook.declaration import ALL, METER
 
 READING: Final = "Reading"
@@ -65,6 +65,8 @@ def _counter(own: pd.DataFrame, settings: Settings) -> Series:
     moments = _moments(ordered, settings)
     values = ordered[long.VALUE].to_numpy(dtype=float)
     if counts == Counts.EACH.value:
+        if _is_between_readings(ordered, settings):
+            moments = _within_first_day(moments, settings)
         return _added_up(ordered, moments, values, settings)
     if counts == Counts.DAILY.value:
         return Series(ordered, moments, _through_the_days(moments, values))
@@ -107,6 +109,26 @@ def _added_up(
     before = [begins] if begins < known[0] else [known[0] - timedelta(minutes=1)]
     places = [0, *range(len(own))]
     return Series(own.iloc[places], [*before, *known], np.concatenate([[0.0], np.cumsum(values)]))
+
+
+def _is_between_readings(own: pd.DataFrame, settings: Settings) -> bool:
+    """Tell whether each amount is what a counter rose from the reading at its row's start to that at its end."""
+    values = settings.layouts[int(own[LAYOUT].iloc[0])].values
+    return bool(values[int(own[long.VALUES].iloc[0])].tare)
+
+
+def _within_first_day(moments: list[datetime | None], settings: Settings) -> list[datetime | None]:
+    """Return moments of amounts; that of the trial's first day ends on the next one, as its row begins on the first.
+
+    Where rows follow one another within a day they stay: such amounts are of the time that they head anyway.
+    """
+    begins = occasions.field(settings, "Started on")
+    first, second = [*moments, None, None][:2]
+    if begins is None or first is None or second is None:
+        return moments
+    if first.date() != begins.date() or second - first <= DAY:
+        return moments
+    return [begins + DAY, *moments[1:]]
 
 
 def _through_the_days(moments: list[datetime | None], values: NDArray[np.float64]) -> NDArray[np.float64]:
