@@ -39,6 +39,8 @@ HEAD: Final = (
     marked("First and last day"),
     marked("Sheet"),
 )
+AMOUNTS: Final = (0, 1, 2, 3, 4, 5, 6, 7)  # columns of HEAD
+EXTREMES: Final = (*NAMING, 8, 9, 10)
 NUMERIC: Final = (False, False, False, True, True, True, True, True, True, False, False)
 
 
@@ -46,9 +48,18 @@ def blocks(read: ReadBack | None) -> tuple[Block, ...]:
     """Return what was read as a sentence and a table, nothing for a trial workbook."""
     if read is None:
         return ()
-    rows = tuple(map(_row, read.figures))
-    head = tuple(map(say, HEAD))
-    return Paragraph(sums(read)), Table("read-back", say("What was read of each treatment"), head, rows, NUMERIC)
+    amounts = _table("read-back", say("What was read of each treatment"), AMOUNTS, read)
+    extremes = _table("read-back-extremes", say("Its extremes, days and sheets"), EXTREMES, read)
+    return Paragraph(sums(read)), amounts, extremes
+
+
+def _table(key: str, caption: str, columns: Sequence[int], read: ReadBack) -> Table:
+    """Return some columns of what was read, without those in which nothing stands: all together are too wide."""
+    rows = [_row(figures) for figures in read.figures]
+    used = [column for column in columns if any(row[column] for row in rows)]
+    head = tuple(say(HEAD[column]) for column in used)
+    cells = tuple(tuple(row[column] for column in used) for row in rows)
+    return Table(key, caption, head, cells, tuple(NUMERIC[column] for column in used))
 
 
 def lines(read: ReadBack) -> Iterator[str]:
