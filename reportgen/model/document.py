@@ -64,13 +64,19 @@ class Table:
 
 @dataclass(frozen=True)
 class Figure:
-    """A chart as Vega-Lite JSON text, with its caption and the text that says what it shows."""
+    """A chart as Vega-Lite JSON text, with its caption and the text that says what it shows.
+
+    `title` says in words what is seen, empty where the caption says all. `spec` is drawn for 640 px, `narrow_spec` for
+    330 px, empty where one drawing serves both.
+    """
 
     kind: ClassVar = "figure"
     key: str
     caption: str
     alternative: str
     spec: str
+    title: str = ""
+    narrow_spec: str = ""
 
 
 @dataclass(frozen=True)
@@ -95,6 +101,52 @@ class Photo:
     content: bytes = field(repr=False)
     width: int
     height: int
+
+
+@dataclass(frozen=True)
+class PhotoDay:
+    """The photos of one day side by side by treatment, all of one height on the page; `day` is the day as printed."""
+
+    kind: ClassVar = "photo_day"
+    day: str
+    photos: tuple[Photo, ...]
+
+
+@dataclass(frozen=True)
+class TreatmentCard:
+    """One treatment as it was: name, what it was, how much of it there was, and the cautions that concern it."""
+
+    name: str
+    is_reference: bool
+    description: str
+    facts: tuple[tuple[str, str], ...]
+    safety: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class TreatmentCards:
+    """The treatments side by side, the reference first."""
+
+    kind: ClassVar = "treatment_cards"
+    cards: tuple[TreatmentCard, ...]
+
+
+@dataclass(frozen=True)
+class Safety:
+    """Cautions for readers who would do the same, beside what they concern."""
+
+    kind: ClassVar = "safety"
+    title: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Aside:
+    """Notes at the side of a section, folded on a small screen under their title."""
+
+    kind: ClassVar = "aside"
+    title: str
+    items: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -151,16 +203,104 @@ class OwnPrice:
     signs: Signs
 
 
-Block = Paragraph | Prose | Bullets | Notice | Facts | Table | Figure | Pair | Photo | Links | Subheading | OwnPrice
+Block = (
+    Paragraph
+    | Prose
+    | Bullets
+    | Notice
+    | Facts
+    | Table
+    | Figure
+    | Pair
+    | Photo
+    | PhotoDay
+    | TreatmentCards
+    | Safety
+    | Aside
+    | Links
+    | Subheading
+    | OwnPrice
+)
 
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the report under its own heading; `key` is its anchor."""
+    """A part of the report under its own heading; `key` is its anchor.
+
+    `title` is what is found in it, or what it is about; `label` is the short name by which contents and links call it,
+    empty where the title is short enough.
+    """
 
     key: str
     title: str
     blocks: tuple[Block, ...]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class IntervalBar:
+    """A change and its interval on the scale that the rows of an answer box share, each in percent of its width.
+
+    `zero` is where no change stands. A limit is None where it is not known or lies beyond the scale.
+    """
+
+    zero: float
+    value: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Change:
+    """One treatment beside the reference in one measure, as printed.
+
+    `verdict` is the code of its conclusion (more, less, alike, unclear, untestable, confounded), `word` the one word
+    for it. `change` and `limits` are empty where there is none; `bar` is None then.
+    """
+
+    name: str
+    figure: str
+    change: str
+    limits: str
+    verdict: str
+    word: str
+    bar: IntervalBar | None = None
+
+
+@dataclass(frozen=True)
+class AnswerRow:
+    """One measure of an answer box: its name and unit, the reference's figure, and each other treatment's change."""
+
+    measure: str
+    unit: str
+    reference: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class AnswerBox:
+    """The answer in at most four rows; `reference` names the treatment that others stand beside.
+
+    `ticks` are places on the common scale, in percent of its width, with their texts; `note` says how to read it.
+    """
+
+    reference: str
+    rows: tuple[AnswerRow, ...]
+    ticks: tuple[tuple[float, str], ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Trust:
+    """How far the answer can be trusted: sentences on fairness, problems in words, and who had an interest in it.
+
+    `marks` are words such as Interim or Invented example, which stand wherever the answer does.
+    """
+
+    sentences: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+    disclosure: str = ""
+    marks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -182,6 +322,10 @@ class Report:
     The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
     `harvested_on` is the day of the last record then.
+
+    A report has three depths. `headline` is the finding and heads the page, `lead` says it in one or two sentences with
+    both figures, `box` holds the answer's figures and `trust` how far they go. `sections` are what a grower reads,
+    `annex` is for those who want every number.
     """
 
     slug: str
@@ -205,6 +349,16 @@ class Report:
     right_to_left: tuple[str, ...] = ()
     key_figures: KeyFigures = KeyFigures("", ())
     interim: str = ""
+    headline: str = ""
+    lead: tuple[str, ...] = ()
+    box: AnswerBox = AnswerBox("", ())
+    trust: Trust = Trust()
+    annex: tuple[Section, ...] = ()
+
+    @property
+    def all_sections(self) -> tuple[Section, ...]:
+        """Return the sections of both depths in reading order."""
+        return self.sections + self.annex
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 from reportgen import direction, language
-from reportgen.model.document import Links, Report, Site
+from reportgen.model.document import Links, Report, Section, Site
 from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
@@ -66,13 +66,19 @@ def _require_plain_names(document: Report | Site) -> None:
 def _names(document: Report | Site) -> Iterator[str]:
     if isinstance(document, Report):
         yield document.slug
-    for section in document.sections:
+    for section in _sections(document):
         yield section.key
         yield from (block.key for block in section.blocks if hasattr(block, "key"))
+    if isinstance(document, Report):
+        yield from (photo.key for photo in photos.shown(document))
+
+
+def _sections(document: Report | Site) -> tuple[Section, ...]:
+    return document.all_sections if isinstance(document, Report) else document.sections
 
 
 def _addresses(document: Report | Site) -> Iterator[str]:
-    for section in document.sections:
+    for section in _sections(document):
         for block in section.blocks:
             if isinstance(block, Links):
                 yield from (address for _, address, _ in block.items)

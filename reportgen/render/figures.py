@@ -23,7 +23,7 @@ REFERENCE = re.compile(r"(?<=^#)[^)]+$|(?<=url\(#)[^)]+(?=\))")
 
 def draw(report: Report) -> dict[str, str]:
     """Return the SVG of each of the report's figures by the figure's key."""
-    blocks = (block for section in report.sections for block in section.blocks)
+    blocks = (block for section in report.all_sections for block in section.blocks)
     return {block.key: svg(block) for block in blocks if isinstance(block, Figure)}
 
 

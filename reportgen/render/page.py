@@ -9,7 +9,7 @@ from reportgen.render.figures import for_screens, specs
 
 def render(report: Report, figures: Mapping[str, str], pdf: bool = True) -> dict[str, bytes]:
     """Return the report's page; `pdf` says whether a PDF stands beside it to link to."""
-    blocks = [block for section in report.sections for block in section.blocks]
+    blocks = [block for section in report.all_sections for block in section.blocks]
     filled = templates.fill(
         "pages/report.html",
         report=report,

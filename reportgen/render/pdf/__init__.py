@@ -8,7 +8,7 @@ from types import ModuleType
 from typing import Any, Final, cast
 from urllib.parse import unquote, urljoin, urlsplit
 
-from reportgen.model.document import Block, Figure, Links, Report
+from reportgen.model.document import Block, Figure, Links, Report, Section
 from reportgen.render import assets, photos, templates
 from reportgen.render.pdf import attachments, conformance, drawings, pairs, web
 
@@ -103,8 +103,15 @@ def markup(report: Report, address: str = "", attached: attachments.Attached | N
 
 def _on_paper(report: Report, address: str) -> Report:
     """Return a report whose links lead to the web in full, or nowhere where it is not on the web."""
-    whole = [replace(one, blocks=tuple(_reached(block, address) for block in one.blocks)) for one in report.sections]
-    return replace(report, sections=tuple(whole))
+    return replace(
+        report,
+        sections=tuple(_reached_within(section, address) for section in report.sections),
+        annex=tuple(_reached_within(section, address) for section in report.annex),
+    )
+
+
+def _reached_within(section: Section, address: str) -> Section:
+    return replace(section, blocks=tuple(_reached(block, address) for block in section.blocks))
 
 
 def _reached(block: Block, address: str) -> Block:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import chain, groupby
 
 from reportgen.charts.narrow import half
-from reportgen.model.document import Block, Figure, Pair, Report
+from reportgen.model.document import Block, Figure, Pair, Report, Section
 from reportgen.render import figures
 
 
@@ -14,10 +14,14 @@ def pair(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[str, st
 
     Figures that follow each other and have a form of half the width go two by two.
     """
-    sections = tuple(replace(one, blocks=tuple(_paired(one.blocks))) for one in report.sections)
-    found = [block for one in sections for block in one.blocks if isinstance(block, Pair)]
-    halves = {one.key: figures.svg(one) for one in chain.from_iterable(block.figures for block in found)}
-    return replace(report, sections=sections), {**drawn, **halves}
+    changed = replace(report, sections=_with_pairs(report.sections), annex=_with_pairs(report.annex))
+    found = [block for section in changed.all_sections for block in section.blocks if isinstance(block, Pair)]
+    halves = {figure.key: figures.svg(figure) for figure in chain.from_iterable(block.figures for block in found)}
+    return changed, {**drawn, **halves}
+
+
+def _with_pairs(sections: Sequence[Section]) -> tuple[Section, ...]:
+    return tuple(replace(section, blocks=tuple(_paired(section.blocks))) for section in sections)
 
 
 def _paired(blocks: Sequence[Block]) -> Iterator[Block]:
