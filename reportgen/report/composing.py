@@ -11,20 +11,23 @@ from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.report import (
+    annex,
     answer,
+    answer_box,
+    compared,
     factor_answer,
-    factors,
     fairness,
-    harvests,
+    headline,
     interim,
     key_figures,
-    methods,
+    lead,
     numbers,
+    photos,
     pooled,
-    score_section,
-    scores,
+    safety,
     sections,
     terms,
+    trust,
     units,
     wording,
 )
@@ -40,21 +43,22 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
 
 def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
-    said = factor_answer.sentences(trial, results) or answer.answer(trial, results)
+    sentences = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
+    finding = headline.headline(trial, results)
     return Report(
         slug=trial.slug,
         language=language.current().tag,
         title=interim.title(trial),
         crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
         question=about.question,
-        answer=said,
+        answer=sentences,
         byline=_byline(trial),
         facts=Facts(_facts(trial, results)),
-        disclosure=about.disclosure or say("None stated"),
-        description=" ".join((about.question, said[0])).strip(),
+        disclosure=trust.disclosure(trial),
+        description=f"{finding}. {sentences[0]}",
         harvested_on=trial.harvested_on.isoformat(),
-        sections=_sections(trial, results, colophon),
+        sections=_sections(trial, results),
         results=results_json(trial, results),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
@@ -64,6 +68,11 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         right_to_left=direction.right_to_left(_texts(trial)),
         key_figures=key_figures.key_figures(trial, results),
         interim=interim.notice(trial),
+        headline=finding,
+        lead=lead.lead(trial, results, sentences),
+        box=answer_box.answer_box(trial, results),
+        trust=trust.trust(trial, results),
+        annex=annex.sections(trial, results, colophon),
     )
 
 
@@ -117,26 +126,17 @@ def collect(
     return Site(title, latest_first, together, pooled.results_json(comparisons), address, own)
 
 
-def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
-    in_classes = score_section.section(trial, results)
-    leads = scores.score_of(results, results.main_measure) is not None
+def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
+    """Return what a grower reads: what was compared, four sections, the grower's words, photos, safety."""
     found = (
-        factors.section(trial, results),
-        sections.glance(trial, results),
-        in_classes if leads else None,
-        sections.compared(trial, results),
-        harvests.section(trial, results),
+        compared.section(trial, results),
         sections.growth(trial, results),
-        None if leads else in_classes,
         sections.water(trial, results),
         sections.energy(trial, results),
-        sections.light_and_climate(trial, results),
-        fairness.factors(trial, results),
         fairness.fair(trial, results),
-        fairness.reported(trial, results),
-        fairness.observed(trial),
         sections.own_words(trial),
-        methods.section(trial, results, colophon),
+        photos.section(trial),
+        Section("safety", say("Working safely"), (safety.general(trial),)),
     )
     return tuple(section for section in found if section is not None)
 
