@@ -18,8 +18,8 @@ from reportgen.report.factor_answer import level_text, other_factor
 
 MOST_ROWS: Final = 4
 # What the rows after the main measure are of: the first of each group that the trial compares.
-WATER: Final = on_each_basis("water_per_gram") + ("water_use",)
-ELECTRICITY: Final = on_each_basis("energy_per_kg") + ("energy_use",)
+WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
+ELECTRICITY: Final = (*on_each_basis("energy_per_kg"), "energy_use")
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 GROUPS: Final = (YIELDS, WATER, COST, ELECTRICITY)  # the last goes first where there is no room
 SHOWN_IN_ORDER: Final = (YIELDS, WATER, ELECTRICITY, COST)

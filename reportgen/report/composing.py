@@ -1,12 +1,13 @@
 """Compose the report of a trial: text, tables and figures in reading order."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from reportgen import __version__, direction, language
 from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.data import Dataset
-from reportgen.model.document import Facts, Report, Section, Site
+from reportgen.model.document import Facts, Figure, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
@@ -46,6 +47,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     sentences = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
     finding = headline.headline(trial, results)
+    read = _sections(trial, results)
     return Report(
         slug=trial.slug,
         language=language.current().tag,
@@ -58,7 +60,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         disclosure=trust.disclosure(trial),
         description=f"{finding}. {sentences[0]}",
         harvested_on=trial.harvested_on.isoformat(),
-        sections=_sections(trial, results),
+        sections=read,
         results=results_json(trial, results),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
@@ -72,7 +74,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         lead=lead.lead(trial, results, sentences),
         box=answer_box.answer_box(trial, results),
         trust=trust.trust(trial, results),
-        annex=annex.sections(trial, results, colophon),
+        annex=_annex(trial, results, read, colophon),
     )
 
 
@@ -139,6 +141,17 @@ def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
         Section("safety", say("Working safely"), (safety.general(trial),)),
     )
     return tuple(section for section in found if section is not None)
+
+
+def _annex(trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str) -> tuple[Section, ...]:
+    """Return the annex without figures that the sections before it show."""
+    keys = {block.key for section in shown for block in section.blocks if isinstance(block, Figure)}
+    kept: list[Section] = []
+    for section in annex.sections(trial, results, colophon):
+        blocks = tuple(one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys))
+        if blocks:
+            kept.append(replace(section, blocks=blocks))
+    return tuple(kept)
 
 
 def _byline(trial: Trial) -> str:

@@ -24,32 +24,41 @@ class Hazard:
     is_general: bool = False
 
 
+def _words(text: str) -> tuple[str, ...]:
+    """Return the words of a list that semicolons part."""
+    return tuple(" ".join(word.split()) for word in text.split(";"))
+
+
 ULTRAVIOLET: Final = Hazard(
-    ("uv", "uva", "uvb", "uvc", "ultraviolet", "ultravioleta", "ultraviolette"),
+    _words("""uv; uva; uvb; uvc; ultraviolet; ultravioleta"""),
     marked(
-        "Ultraviolet light harms eyes and skin within minutes. Switch the lamps off to work beneath them, or cover your "
-        "skin and wear eyewear made for ultraviolet; heed the lamp's risk group (IEC 62471)."
+        "Ultraviolet light harms eyes and skin within minutes. Switch the lamps off to work beneath them, or cover "
+        "your skin and wear eyewear made for ultraviolet; heed the lamp's risk group (IEC 62471)."
     ),
 )
 HEAT: Final = Hazard(
-    ("heat mat", "heating mat", "heated mat", "heater", "heating cable", "propagator", "calefactor", "calentador")
-    + ("manta térmica", "manta de calor", "alfombrilla térmica", "cable calefactor", "resistencia", "estera térmica"),
+    _words("""
+        heat mat; heating mat; heated mat; heater; heating cable; propagator; manta térmica; manta de calor;
+        alfombrilla térmica; estera térmica; cable calefactor; calefactor; calentador; resistencia
+        """),
     marked(
         "Heat mats and heaters beside water can shock and burn. Use ones made for wet places, on a residual-current "
         "device (RCD, GFCI), with a thermostat and a cut-out against overheating; never cover or fold a mat."
     ),
 )
 CARBON_DIOXIDE: Final = Hazard(
-    ("co2", "co₂", "carbon dioxide", "dióxido de carbono", "anhídrido carbónico"),
+    _words("""co2; co₂; carbon dioxide; dióxido de carbono; anhídrido carbónico"""),
     marked(
-        "Carbon dioxide suffocates without a warning smell. Use an alarm at head height, air the room before you enter, "
-        "chain cylinders upright, and keep to the local limit at work (often 5000 ppm over 8 hours)."
+        "Carbon dioxide suffocates without a warning smell. Use an alarm at head height, air the room before you "
+        "enter, chain cylinders upright, and keep to the local limit at work (often 5000 ppm over 8 hours)."
     ),
 )
 ACIDS: Final = Hazard(
-    ("acid", "nitric", "phosphoric", "sulphuric", "sulfuric", "ph down", "ph up", "hydroxide", "bleach", "peroxide")
-    + ("hypochlorite", "ácido", "nítrico", "fosfórico", "sulfúrico", "hidróxido", "lejía", "peróxido", "hipoclorito")
-    + ("agua oxigenada", "concentrate", "concentrado"),
+    _words("""
+        acid; nitric; phosphoric; sulphuric; sulfuric; ph down; ph up; hydroxide; bleach; hypochlorite; peroxide;
+        concentrate; ácido; nítrico; fosfórico; sulfúrico; hidróxido; lejía; hipoclorito; peróxido; agua oxigenada;
+        concentrado
+        """),
     marked(
         "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water "
         "into acid, never mix concentrates, and follow the safety data sheets."
@@ -57,16 +66,20 @@ ACIDS: Final = Hazard(
     is_general=True,
 )
 BRIGHT_LIGHT: Final = Hazard(
-    ("lamp", "led", "leds", "lámpara", "foco", "grow light", "luminaire", "luminaria", "hps", "sodium", "sodio"),
+    _words("""
+        lamp; led; grow light; luminaire; hps; sodium; lámpara; foco; luminaria; sodio
+        """),
     marked(
-        "Very bright light can harm eyes. Switch lamps off to work beneath them, or wear eyewear made for them; heed "
-        "the lamp's risk group (IEC 62471)."
+        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear "
+        "eyewear made for them; heed the lamp's risk group (IEC 62471)."
     ),
     is_general=True,
 )
 MAINS: Final = Hazard(
-    ("pump", "fan", "chiller", "humidifier", "dehumidifier", "ballast", "driver", "bomba", "ventilador", "enfriador")
-    + ("humidificador", "transformador", "balasto"),
+    _words("""
+        pump; fan; chiller; humidifier; dehumidifier; ballast; driver; bomba; ventilador; enfriador; humidificador;
+        transformador; balasto
+        """),
     marked(
         "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
         "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under "

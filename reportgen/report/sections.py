@@ -45,8 +45,11 @@ GROWTH: Final = (
 )
 WATER: Final = (*on_each_basis("water_per_gram"), "water_use", *on_each_basis("yield_per_litre"))
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
-ENERGY: Final = (*on_each_basis("running_cost_per_gram", "energy_per_kg"), "energy_use")
-ENERGY += on_each_basis("electricity_cost_per_gram", "yield_per_kwh")
+ENERGY: Final = (
+    *on_each_basis("running_cost_per_gram", "energy_per_kg"),
+    "energy_use",
+    *on_each_basis("electricity_cost_per_gram", "yield_per_kwh"),
+)
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")

@@ -30,11 +30,12 @@ def short_table(trial: Trial, results: Results, keys: Sequence[str], key: str, c
 def _of_measures(trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
     codes = _reference_first(trial)
     head = [say("Measure"), *(wording.name_of(trial, code) for code in codes)]
-    rows = [[wording.label_of(result), *_values(result, codes)] for result in found]
-    if not trial.interim:
-        head += _change_head(trial)
-        for row, result in zip(rows, found, strict=True):
-            row += _change_cells(results, result, codes[1])
+    head += [] if trial.interim else _change_head(trial)
+    rows: list[list[str]] = []
+    for result in found:
+        row = [wording.label_of(result), *_values(result, codes)]
+        row += [] if trial.interim else _change_cells(results, result, codes[1])
+        rows.append(row)
     return _table(trial, key, caption, head, rows)
 
 

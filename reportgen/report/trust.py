@@ -1,4 +1,4 @@
-"""How far the answer can be trusted: replicates and places, checks of a fair test, single trays, who had an interest."""
+"""How far the answer can be trusted: replicates, places, checks of a fair test, single trays, who had an interest."""
 
 from collections.abc import Sequence
 from typing import Final
