@@ -89,8 +89,8 @@ def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
 def test_the_answer_gives_the_change_with_its_interval():
     # R: 1.2959 (1.1726 to 1.4322), with the session above the digits in test_metrics
     assert answer(fair_trial())[0] == (
-        "Full strength gave 30 % more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95 % interval "
-        "17 % to 43 % more)."
+        "Full strength gave 30 % more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95 % "
+        "interval 17 % to 43 % more)."
     )
 
 
