@@ -29,7 +29,6 @@ OUTCOMES = {
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
 )
-SHORTEST_WORD = 3  # a name such as A, B or T1 is a code and keeps its capital
 UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
 
@@ -41,9 +40,7 @@ def name_of(trial: Trial, code: str) -> str:
 def name_within(trial: Trial, code: str) -> str:
     """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and names of varieties."""
     name = name_of(trial, code)
-    first = name.partition(" ")[0]
-    keeps_capital = trial.varied == "variety" or len(first) < SHORTEST_WORD
-    return name if keeps_capital else inside(name)
+    return name if trial.varied == "variety" else inside(name)
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
@@ -199,9 +196,11 @@ def label_of(result: MeasureResult) -> str:
 
 
 def inside(label: str) -> str:
-    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC or pH."""
+    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC, B or T1."""
     first, space, rest = label.partition(" ")
-    return (first.casefold() if first.istitle() else first) + space + rest
+    letters = first.rstrip(":")
+    is_symbol = len(letters) == 1 or not letters.isalpha()
+    return (first.casefold() if first.istitle() and not is_symbol else first) + space + rest
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
