@@ -75,7 +75,7 @@ def tray_dots(
     base = alt.Chart().encode(x=_axis(result, ends, ticks, span), y=placed.Y)
     layers = [
         placed.grid(base, ticks, [(group.first, group.bottom) for group in groups]),
-        *_averages(base, groups),
+        *_averages(base, groups, ends),
         *_marks(base, groups, scores, drawn),
         *placed.texts("names", _names(groups, width)),
         *placed.texts("trays' names", _lane_names(trial, groups, span)),
@@ -190,7 +190,7 @@ def _ends(values: Sequence[float], estimates: Sequence[Estimate]) -> tuple[float
     return max(low - margin, floor), high + margin
 
 
-def _averages(base: alt.Chart, groups: Sequence[_Group]) -> list[alt.Chart]:
+def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:
     """Return each treatment's interval as a shaded band and its average as a line, along all of its trays."""
     shown = [group.look for group in groups]
     bands: list[dict[str, Any]] = []
@@ -199,10 +199,10 @@ def _averages(base: alt.Chart, groups: Sequence[_Group]) -> list[alt.Chart]:
         place = {"treatment": group.look.name, "y": group.first, "bottom": group.bottom}
         one = group.estimate
         if one.low is not None and one.high is not None:
-            bands.append({**place, "value": one.low, "to": one.high})
+            bands.append({**place, "value": max(one.low, ends[0]), "to": min(one.high, ends[1])})
         if one.value is not None:
             lines.append({**place, "value": one.value})
-    band = base.mark_rect(opacity=theme.PALE, clip=True).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
+    band = base.mark_rect(opacity=theme.PALE).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
     line = base.mark_rule(strokeWidth=2).encode(y2="bottom:Q", tooltip=["treatment:N", "value:Q"])
     return [
         band.properties(data=theme.rows("intervals", bands)),

@@ -10,7 +10,7 @@ import altair as alt
 from reportgen.charts import changes, placed, theme
 from reportgen.charts.changes import WHOLE, ChangeRow, Layout, Placed
 from reportgen.charts.tooltips import told
-from reportgen.language import marked, say
+from reportgen.language import marked
 
 POOLED: Final = marked("All trials together")
 PREDICTED: Final = marked("Range for another trial like these")
@@ -73,9 +73,7 @@ def forest(
 
 
 def _row(trial: TrialRatio) -> ChangeRow:
-    return ChangeRow(
-        trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high)
-    )
+    return ChangeRow(trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high))
 
 
 def _percent(limit: float | None) -> float | None:

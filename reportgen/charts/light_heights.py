@@ -76,7 +76,7 @@ def _ground(
     head = (high - low + margin) * HEAD / (HEIGHT - HEAD) if any(line.matched for line in lines) else margin
     x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
     names = max(map(width_of, text), default=0.0) + BESIDE
-    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), key=looks, names=names)
+    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), looks=looks, names=names)
 
 
 def _bands(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
@@ -131,8 +131,7 @@ def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
     ring = ground.at("height", "light").mark_point(filled=False, size=190, shape="circle", strokeWidth=1.5)
     texts = [f"{theme.digits(one.height)} cm" for one in known]
     places = [
-        Place(ground.px_across(one.height), ground.px(one.light), text)
-        for one, text in zip(known, texts, strict=True)
+        Place(ground.px_across(one.height), ground.px(one.light), text) for one, text in zip(known, texts, strict=True)
     ]
     told = leaders.in_row(places, 0.0, ground.across, LINE / 2)
     return [

@@ -74,7 +74,7 @@ def _ground(
     top = 1.12 * max(point["percent"] for point in points) or 1.0
     x = Axis(across, (counts[0] - room, counts[-1] + room), tuple(map(float, counts[::every])))
     y = Axis(f"Smallest difference detectable (%), lower is better; {terms}", (0.0, top))
-    return plane.plane(width, HEIGHT, x, y, key=looks)
+    return plane.plane(width, HEIGHT, x, y, looks=looks)
 
 
 def _layers(ground: Plane, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:
