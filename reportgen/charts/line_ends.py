@@ -35,7 +35,7 @@ class Name:
 
 def room_for(names: Sequence[str], total: float) -> float:
     """Return the px that names take beside the lines of a figure `total` px wide, symbols included."""
-    longest = max(map(width, names), default=0.0) + TEXT
+    longest = max(map(width, names), default=0.0) + TEXT + 1  # or sums of widths might differ by a rounding
     return min(longest, SHARES[total >= WIDE] * total)
 
 
