@@ -29,6 +29,7 @@ OUTCOMES = {
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
 )
+SHORTEST_WORD = 3  # a name such as A, B or T1 is a code and keeps its capital
 UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
 
@@ -40,7 +41,9 @@ def name_of(trial: Trial, code: str) -> str:
 def name_within(trial: Trial, code: str) -> str:
     """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and names of varieties."""
     name = name_of(trial, code)
-    return name if trial.varied == "variety" else inside(name)
+    first = name.partition(" ")[0]
+    keeps_capital = trial.varied == "variety" or len(first) < SHORTEST_WORD
+    return name if keeps_capital else inside(name)
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
