@@ -108,7 +108,7 @@ def _bands(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> list
 
 def _curves(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> list[alt.Chart]:
     line = axes.at("value").mark_line(interpolate=drawn.interpolation, strokeWidth=2.2)
-    points = axes.at("value").mark_point(size=60, stroke=theme.LIGHT_GROUND, strokeWidth=0.7)
+    points = axes.at("value").mark_point(size=60)
     at_points = [row for row in drawn.rows if row["is_point"]]
     tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
     colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)

@@ -108,7 +108,7 @@ def marks(base: alt.Chart, rows: Sequence[Ratio], ends: tuple[float, float]) -> 
     hollow = [row for row in rows if _is_hollow(row)]
     spans, dots = theme.rows("intervals", intervals(solid, ends)), theme.rows("dots", _dots(solid, ends))
     telling = base.encode(tooltip=["row:N", "told:N"])
-    empty = telling.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, stroke=theme.INK, strokeWidth=2)
+    empty = telling.mark_point(size=90, filled=False, stroke=theme.INK, strokeWidth=2)
     return [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=spans),
         telling.mark_point(size=90, shape="square", color=theme.INK).properties(data=dots),
@@ -226,5 +226,5 @@ def _labels(labels: Sequence[list[str]], rows: Sequence[Ratio], orient: Literal[
 
 def _parting(base: alt.Chart, last: Ratio) -> alt.Chart:
     line = theme.rows("parting", [{"place": last.place - (1 + APART) / 2}])
-    rule: alt.Chart = base.mark_rule(color=theme.QUIET).properties(data=line)
+    rule: alt.Chart = base.mark_rule(color=theme.INK).properties(data=line)
     return rule.encode(x=alt.value(0), x2=alt.value("width"))

@@ -197,7 +197,7 @@ def _curve(base: alt.Chart, place: int, trend: DoseTrend, look: theme.Look) -> l
     dash = list(look.dash) if trend.within else [1, 0]
     line = base.mark_line(stroke=look.colour, strokeWidth=2.5, strokeDash=dash)
     if not trend.degree:
-        line = base.mark_line(stroke=theme.QUIET, strokeWidth=1.5, strokeDash=[2, 2])
+        line = base.mark_line(stroke=theme.INK, strokeWidth=1.5, strokeDash=[2, 2])
     layers = [
         band.properties(data=theme.rows(f"band {place}", rows)),
         line.properties(data=theme.rows(f"curve {place}", rows)),
@@ -239,7 +239,7 @@ def _dose_rows(
 
 
 def _dots(base: alt.Chart, rows: list[dict[str, Any]], shown: Sequence[theme.Look], has_legend: bool) -> alt.Chart:
-    points = base.mark_point(size=60, stroke=theme.LIGHT_GROUND, strokeWidth=0.5)
+    points = base.mark_point(size=60)
     if has_legend:
         dots = points.encode(
             color=theme.colour(shown), shape=theme.shape(shown), tooltip=["tray:N", "treatment:N", "dose:Q", "value:Q"]

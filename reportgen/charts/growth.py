@@ -117,7 +117,7 @@ def _treatments(
     bands = [{**place, "value": e.low, "to": e.high} for place, e in pairs if e.low is not None and e.high is not None]
     means = [{**place, "value": e.value} for place, e in pairs if e.value is not None]
     return [
-        base.mark_bar(color=theme.BAND, width=alt.RelativeBandSize(1.02), clip=True)
+        base.mark_bar(color=theme.INK, opacity=theme.SHADE, width=alt.RelativeBandSize(1.02), clip=True)
         .encode(y2="to:Q")
         .properties(data=theme.rows("intervals", bands)),
         _bar(base, 1.0, 1.5).properties(data=theme.rows("treatment means", means)),
@@ -145,7 +145,7 @@ def _dots(base: alt.Chart, drawn: Sequence[_Drawn], shown: Sequence[theme.Look])
         for rank, value in enumerate(values)
     ]
     beside = alt.XOffset("beside:Q", scale=None)  # px: with a scale of offsets Vega-Lite narrows all bars
-    dots = base.mark_point(size=32, stroke=theme.LIGHT_GROUND, strokeWidth=0.5).encode(
+    dots = base.mark_point(size=32).encode(
         xOffset=beside, color=theme.colour(shown), shape=theme.shape(shown), tooltip=["tray:N", "value:Q"]
     )
     return [dots.properties(data=theme.rows("plants", plants))]
@@ -156,10 +156,10 @@ def _boxes(base: alt.Chart, drawn: Sequence[_Drawn], shown: Sequence[theme.Look]
     extremes = [{**place, "value": cut[0], "to": cut[4]} for place, cut in cuts]
     quartiles = [{**place, "value": cut[1], "to": cut[3]} for place, cut in cuts]
     medians = [{**place, "value": cut[2]} for place, cut in cuts]
-    box = base.mark_bar(fillOpacity=0, stroke=theme.QUIET, width=alt.RelativeBandSize(0.4))
+    box = base.mark_bar(fillOpacity=0, stroke=theme.INK, width=alt.RelativeBandSize(0.4))
     median = base.mark_point(size=50).encode(color=theme.colour(shown), shape=theme.shape(shown))
     return [
-        base.mark_rule(color=theme.QUIET).encode(y2="to:Q").properties(data=theme.rows("extremes", extremes)),
+        base.mark_rule(color=theme.INK).encode(y2="to:Q").properties(data=theme.rows("extremes", extremes)),
         box.encode(y2="to:Q").properties(data=theme.rows("quartiles", quartiles)),
         median.properties(data=theme.rows("medians", medians)),
     ]
@@ -177,7 +177,7 @@ def _estimate_layers(
     return [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", map(_span, bounded))),
         whole.mark_point(size=110).properties(data=theme.rows("estimates", map(_dot, bounded))),
-        whole.mark_point(size=90, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
+        whole.mark_point(size=90, filled=False, strokeWidth=2).properties(
             data=theme.rows("hollow estimates", map(_dot, hollow))
         ),
         dots.mark_point(size=28, yOffset=15)

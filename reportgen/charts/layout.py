@@ -80,7 +80,7 @@ def _base(lines: Sequence[str], columns: int, with_blocks: bool) -> alt.Chart:
 
 
 def _layers(base: alt.Chart, shown: Sequence[theme.Look], room: float) -> list[alt.Chart]:
-    tray = base.mark_rect(cornerRadius=3, stroke=theme.QUIET).encode(
+    tray = base.mark_rect(cornerRadius=3, stroke=theme.INK).encode(
         fill=alt.Fill("pale:N", scale=None), tooltip=["tray:N", "treatment:N", "position:N"]
     )
     start = base.encode(x=alt.X("column:O", bandPosition=0, axis=None))
@@ -91,5 +91,5 @@ def _layers(base: alt.Chart, shown: Sequence[theme.Look], room: float) -> list[a
         start.mark_point(xOffset=13, size=80).encode(color=theme.colour(shown), shape=theme.shape(shown)),
         start.mark_text(**text, dy=-18, fontWeight="bold").encode(text="tray:N"),
         start.mark_text(**beside_symbol).encode(text="code:N"),
-        start.mark_text(**text, dy=19, color=theme.QUIET).encode(text="position:N"),
+        start.mark_text(**text, dy=19, color=theme.INK).encode(text="position:N"),
     ]

@@ -267,7 +267,7 @@ def _title(name: str, lines: Sequence[str], grid: _Grid) -> alt.Title:
         fontSize=12,
         color=theme.INK,
         subtitleFontSize=12,
-        subtitleColor=theme.QUIET,
+        subtitleColor=theme.INK,
         subtitlePadding=2,
         offset=6,
     )
@@ -291,7 +291,7 @@ def _panel(base: alt.Chart, grid: _Grid, ends: tuple[float, float]) -> alt.Layer
     side = min(LARGEST, 0.94 * grid.scale * grid.side)
     room = 0.0 if ends[0] < ends[1] else 1.0
     ramp = alt.Scale(domain=[ends[0] - room, ends[1] + room], range=[DARK, BRIGHT], interpolate="lab")
-    square = base.mark_point(shape="square", size=side**2, stroke=theme.QUIET, strokeWidth=0.6)
+    square = base.mark_point(shape="square", size=side**2, stroke=theme.INK, strokeWidth=0.6)
     return alt.LayerChart(
         layer=[
             square.encode(fill=alt.Fill("ppfd:Q", scale=ramp, legend=None), tooltip=["x:Q", "y:Q", "ppfd:Q"]),

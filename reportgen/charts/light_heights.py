@@ -87,7 +87,7 @@ def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[a
     rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.measured]
     whiskers = [row | {"light": row["low"]} for row in rows if row["low"] is not None]
     whisker = alt.Chart().mark_rule(strokeWidth=1).encode(y2="high:Q", stroke=theme.line_colour(looks))
-    points = alt.Chart().mark_point(size=80, stroke=theme.LIGHT_GROUND, strokeWidth=0.7)
+    points = alt.Chart().mark_point(size=80)
     legend = _names_above(looks)
     points = points.encode(color=theme.colour(looks).legend(legend), shape=theme.shape(looks).legend(legend))
     return [
@@ -134,7 +134,7 @@ def _matched(lines: Sequence[LightLine]) -> list[alt.Chart]:
         ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
         drop = OFF + LABEL * (place % 2)
         up = drop if _rises(line) else -drop
-        halo = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up, stroke=theme.LIGHT_GROUND, strokeWidth=4)
+        halo = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up)
         text = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up)
         layers.append(ring.properties(data=data))
         layers += [label.encode(text="figure:N").properties(data=data) for label in (halo, text)]

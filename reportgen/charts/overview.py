@@ -149,7 +149,7 @@ def _marks(
     layers = [
         base.mark_rule(strokeWidth=1.5).encode(x2="to:Q").properties(data=theme.rows("intervals", _spans(solid, ends))),
         dots.mark_point(size=90).properties(data=theme.rows("dots", _dots(solid, ends))),
-        dots.mark_point(size=70, filled=False, fill=theme.LIGHT_GROUND, strokeWidth=2).properties(
+        dots.mark_point(size=70, filled=False, strokeWidth=2).properties(
             data=theme.rows("hollow dots", _dots(hollow, ends))
         ),
     ]

@@ -115,7 +115,7 @@ def _own_price(base: alt.Chart, own: float | None, top: float, currency: str) ->
         data=theme.rows("own price", [{"price": own, "cost": top, "label": _own_label(own, currency)}])
     )
     text = at.mark_text(align="left", baseline="top", dx=5, dy=-2)
-    return [at.mark_rule(color=theme.QUIET, strokeWidth=1.5).encode(y2=alt.datum(0)), text.encode(text="label:N")]
+    return [at.mark_rule(color=theme.INK, strokeWidth=1.5).encode(y2=alt.datum(0)), text.encode(text="label:N")]
 
 
 def _own_label(own: float, currency: str) -> str:
@@ -138,7 +138,7 @@ def _cost_lines(base: alt.Chart, points: Sequence[dict[str, Any]], shown: Sequen
 def _rings(base: alt.Chart, found: Sequence[Crossing], labels: Sequence[dict[str, Any]]) -> list[alt.Chart]:
     rings = [{"price": a.x, "cost": a.y} for a in found]
     ring = base.mark_point(size=150, filled=False, shape="circle", stroke=theme.INK, strokeWidth=1.75)
-    leader = base.mark_rule(color=theme.QUIET, strokeDash=[1, 2]).encode(x2="to:Q", y2="up:Q")
+    leader = base.mark_rule(color=theme.INK, strokeDash=[1, 2]).encode(x2="to:Q", y2="up:Q")
     text = base.mark_text(baseline="bottom").encode(x="to:Q", y="up:Q", text="label:N")
     return [
         leader.properties(data=theme.rows("leaders", labels)),

@@ -32,7 +32,7 @@ def residuals_against_fitted(
         x=_fitted_axis(trial, measure, residuals),
         y=alt.Y("residual:Q", scale=alt.Scale(domain=[-reach, reach]), title=say("Residual: ln(measured / fitted)")),
     )
-    points = base.mark_point(stroke=theme.LIGHT_GROUND, strokeWidth=0.5).encode(
+    points = base.mark_point().encode(
         color=theme.colour(shown),
         shape=theme.shape(shown),
         tooltip=["tray:N", "treatment:N", "fitted:Q", "residual:Q"],

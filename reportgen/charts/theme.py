@@ -1,8 +1,8 @@
 """The look that all figures share: font, colours, shapes, dashes, and how a chart becomes text.
 
-Charts have no background of their own and dark text: they sit on white paper, on a light page, and on a light
-card where the page is dark. The treatment colours keep 3:1 against `DARK_GROUND` too, so that they can mark
-words and rows of a dark page.
+Charts have no ground of their own. Text and axes are in `currentColor`, so that they take the colour of the page around
+them, light or dark; the colours of treatments keep 3:1 on both grounds. Whoever sets a chart on paper or as a picture
+puts an ink in its place (`render/figures.py`).
 """
 
 import json
@@ -23,6 +23,7 @@ from reportgen.model.trial import Trial
 
 FONT: Final = "Inter"
 WIDTH: Final = 640  # px, with labels
+NARROW: Final = 330  # px, for a phone
 # Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then stops.
 BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
@@ -33,10 +34,12 @@ LABEL_LIMIT: Final = LABEL_LENGTH * CHARACTER
 
 LIGHT_GROUND: Final = "#ffffff"
 DARK_GROUND: Final = "#16191d"
-INK: Final = "#23282d"
-QUIET: Final = "#5b636b"
-GRID: Final = "#dfe3e6"
-BAND: Final = "#e9ecef"
+INK: Final = "currentColor"  # text, axes, and marks that are of no treatment
+INK_ON_LIGHT: Final = "#23282d"
+INK_ON_DARK: Final = "#e8ebe6"
+FAINT: Final = 0.16  # opacity of lines that lead the eye along an axis
+PALE: Final = 0.2  # opacity of a treatment's colour behind text
+SHADE: Final = 0.09  # opacity of `INK` for bands that are of no treatment
 
 # Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both grounds.
 # Neighbours in the order differ in lightness too.
@@ -53,14 +56,17 @@ CONFIG: Final[dict[str, Any]] = {
     "padding": 4,
     "view": {"stroke": None},
     "axis": {
-        "domainColor": QUIET,
-        "gridColor": GRID,
+        "domainColor": INK,
+        "domainOpacity": 0.6,
+        "gridColor": INK,
+        "gridOpacity": FAINT,
         "labelColor": INK,
         "labelFlush": False,
         "labelFontSize": 12,
         "labelLimit": LABEL_LIMIT,
         "labelSeparation": LABEL_SEPARATION,
-        "tickColor": QUIET,
+        "tickColor": INK,
+        "tickOpacity": 0.6,
         "titleColor": INK,
         "titleFontSize": 12,
         "titleFontWeight": "normal",
@@ -138,9 +144,9 @@ def dash(shown: Sequence[Look]) -> alt.StrokeDash:
 
 
 def tint(colour: str) -> str:
-    """Return `colour` mixed with four parts of white, for areas behind dark text."""
-    parts = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
-    return "#" + "".join(f"{round((part + 4 * 255) / 5):02x}" for part in parts)
+    """Return `colour` as clear as an area behind text must be."""
+    red, green, blue = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{PALE})"
 
 
 def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:

@@ -51,7 +51,11 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column heads its rows; `numeric` says for each column whether it aligns right."""
+    """A table whose first column heads its rows; `numeric` says for each column whether it aligns right.
+
+    `limits` says for each column whether it holds the limits of the figure to its left, which may stand back; empty
+    where none does. `groups` are the places of rows that head those beneath them and whose other cells are empty.
+    """
 
     kind: ClassVar = "table"
     key: str
@@ -60,6 +64,8 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     numeric: tuple[bool, ...]
     note: str = ""
+    limits: tuple[bool, ...] = ()
+    groups: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -58,7 +58,7 @@ def png(svg: str, scale: int = SCALE) -> bytes:
     """Return a drawing as PNG on white, in at most 256 colours: the same drawing gives the same bytes."""
     from PIL import Image
 
-    drawn = vectors.converter().svg_to_png(_on_white(svg), scale=scale)
+    drawn = vectors.converter().svg_to_png(_on_white(vectors.in_ink(svg)), scale=scale)
     with Image.open(io.BytesIO(drawn)) as picture:
         flat = picture.convert("RGB")
     out = io.BytesIO()

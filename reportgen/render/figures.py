@@ -11,7 +11,7 @@ from xml.dom import minidom
 from markupsafe import Markup
 
 from reportgen import direction
-from reportgen.charts.narrow import narrow
+from reportgen.charts import theme
 from reportgen.model.document import Figure, Report
 from reportgen.render import templates
 
@@ -28,39 +28,46 @@ def draw(report: Report) -> dict[str, str]:
 
 
 def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str, Markup]:
-    """Return each figure as a page shows it: its SVG and, where it has one, its form for narrow screens after it."""
+    """Return each figure as a page shows it: its SVG and, where it has one, its drawing for narrow screens after it."""
     found = [block for block in blocks if isinstance(block, Figure)]
-    return {block.key: Markup(drawn[block.key] + _narrow_svg(block)) for block in found}
+    return {block.key: Markup(drawn[block.key] + narrow_svg(block)) for block in found}
 
 
 def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
-    """Return what each figure is drawn from, and its form for narrow screens where it has one, as JSON for an element.
+    """Return what each figure is drawn from, wide and, where it has one, narrow, as JSON for an element.
 
     Every `<` becomes an escape, so that nothing in them ends the element.
     """
     found = [block for block in blocks if isinstance(block, Figure)]
-    return {block.key: tuple(_inert(spec) for spec in (block.spec, narrow(block.spec)) if spec) for block in found}
+    return {block.key: tuple(_inert(spec) for spec in (block.spec, block.narrow_spec) if spec) for block in found}
 
 
 def _inert(spec: str) -> Markup:
     return Markup(spec.replace("<", "\\u003c"))
 
 
-def _narrow_svg(figure: Figure) -> str:
-    spec = narrow(figure.spec)
-    return svg(replace(figure, key=f"{figure.key}-narrow", spec=spec)) if spec else ""
+def narrow_svg(figure: Figure) -> str:
+    """Return the SVG of a figure's drawing for narrow screens, empty where it has none."""
+    if not figure.narrow_spec:
+        return ""
+    return svg(replace(figure, key=f"{figure.key}-narrow", spec=figure.narrow_spec))
 
 
 def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
-    """Return each figure as a file of its own."""
-    return {f"{report.slug}/figures/{key}.svg": drawn.encode() for key, drawn in figures.items()}
+    """Return each figure as a file of its own, in the ink of a light ground."""
+    return {f"{report.slug}/figures/{key}.svg": in_ink(drawn).encode() for key, drawn in figures.items()}
+
+
+def in_ink(drawn: str, ink: str = theme.INK_ON_LIGHT) -> str:
+    """Return an SVG whose text and axes are in `ink`, for where there is no page to take a colour from."""
+    return drawn.replace(f'"{theme.INK}"', f'"{ink}"')
 
 
 def svg(figure: Figure) -> str:
     """Return a figure as SVG: one image with the figure's text as its title.
 
     The same figure gives the same bytes. Identifiers carry the figure's key, so that figures on one page do
-    not meet. No address is fetched.
+    not meet. No address is fetched. Text and axes are in `currentColor`, the colour of the text around them.
     """
     drawn = converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
     document = minidom.parseString(drawn.translate(NOT_IN_XML))

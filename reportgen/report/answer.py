@@ -21,8 +21,8 @@ from reportgen.model.results import (
     TreatmentCount,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import interim, messages, numbers, scores, terms
-from reportgen.report.wording import UNITLESS, interval, name_of, outcome_of, result_of, than
+from reportgen.report import interim, messages, numbers, scores, terms, units, wording
+from reportgen.report.wording import UNITLESS, interval, name_within, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
 FOLLOWERS: Final = on_whole_crop("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
@@ -52,59 +52,63 @@ GIVEN: Final = frozenset(
 USED_PER_WEIGHT: Final = ("energy_per_kg", "water_per_gram", "electricity_cost_per_gram", "running_cost_per_gram")
 USED: Final = frozenset(("energy_use", "water_use", *on_each_basis(*USED_PER_WEIGHT)))
 DIFFERS: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{treated} gave {said} ({limits})."),
-    Verb.USED: marked("{treated} used {said} ({limits})."),
-    Verb.WAS: marked("With {treated}, {outcome} was {said} ({limits})."),
+    Verb.GAVE: marked("{Treated} gave {said}: {figures} ({limits})."),
+    Verb.USED: marked("{Treated} used {said}: {figures} ({limits})."),
+    Verb.WAS: marked("With {treated}, {outcome} was {said}: {figures} ({limits})."),
 }
 CONFOUNDED: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{treated} gave {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."),
-    Verb.USED: marked("{treated} used {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."),
+    Verb.GAVE: marked(
+        "{Treated} gave {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to {treated}."
+    ),
+    Verb.USED: marked(
+        "{Treated} used {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to {treated}."
+    ),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said} ({limits}), but {reasons}, so this cannot be attributed to {treated}."
+        "With {treated}, {outcome} was {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to "
+        "{treated}."
     ),
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{treated} and {reference} gave about the same {outcome}: the trial measured {measured} with "
-        "{treated} ({limits}), and only a difference of {margin} or more matters."
+        "{Treated} and {reference} gave about the same {outcome}: {figures}, {measured} ({limits}). Only a difference "
+        "of {margin} or more matters."
     ),
     Verb.USED: marked(
-        "{treated} and {reference} used about the same {outcome}: the trial measured {measured} with "
-        "{treated} ({limits}), and only a difference of {margin} or more matters."
+        "{Treated} and {reference} used about the same {outcome}: {figures}, {measured} ({limits}). Only a difference "
+        "of {margin} or more matters."
     ),
     Verb.WAS: marked(
-        "With {treated} and {reference}, {outcome} was about the same: the trial measured {measured} "
-        "with {treated} ({limits}), and only a difference of {margin} or more matters."
+        "With {treated} and {reference}, {outcome} was about the same: {figures}, {measured} ({limits}). Only a "
+        "difference of {margin} or more matters."
     ),
 }
 UNCLEAR: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "The trial does not tell whether {treated} gave more or less {outcome} than {reference}: it measured "
-        "{measured} ({limits})."
+        "We cannot say whether {treated} gave more or less {outcome} than {reference}. Here it was {measured} "
+        "({figures}); the true difference could be {interval}."
     ),
     Verb.USED: marked(
-        "The trial does not tell whether {treated} used more or less {outcome} than {reference}: it measured "
-        "{measured} ({limits})."
+        "We cannot say whether {treated} used more or less {outcome} than {reference}. Here it was {measured} "
+        "({figures}); the true difference could be {interval}."
     ),
     Verb.WAS: marked(
-        "The trial does not tell whether {outcome} was higher or lower with {treated} than with {reference}: it "
-        "measured {measured} ({limits})."
+        "We cannot say whether {outcome} was higher or lower with {treated} than with {reference}. Here it was "
+        "{measured} ({figures}); the true difference could be {interval}."
     ),
 }
 UNTESTABLE: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{treated} gave {said}, but this trial cannot tell how much of that is chance: {reason}."),
-    Verb.USED: marked("{treated} used {said}, but this trial cannot tell how much of that is chance: {reason}."),
+    Verb.GAVE: marked("{Treated} gave {said}: {figures}. We cannot say how much of that is chance: {reason}."),
+    Verb.USED: marked("{Treated} used {said}: {figures}. We cannot say how much of that is chance: {reason}."),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said}, but this trial cannot tell how much of that is chance: {reason}."
+        "With {treated}, {outcome} was {said}: {figures}. We cannot say how much of that is chance: {reason}."
     ),
 }
 UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("The trial does not tell whether {names} gave more or less {outcome} than {reference}."),
-    Verb.USED: marked("The trial does not tell whether {names} used more or less {outcome} than {reference}."),
-    Verb.WAS: marked(
-        "The trial does not tell whether {outcome} was higher or lower with {names} than with {reference}."
-    ),
+    Verb.GAVE: marked("We cannot say whether {names} gave more or less {outcome} than {reference}."),
+    Verb.USED: marked("We cannot say whether {names} used more or less {outcome} than {reference}."),
+    Verb.WAS: marked("We cannot say whether {outcome} was higher or lower with {names} than with {reference}."),
 }
+AGAINST: Final = marked("{treated} against {reference} {unit}")
 # What yields are called where nothing needs to be said of lost plants, and what those of several pickings are called.
 WITHOUT_LOSSES: Final[Mapping[str, str]] = {
     "yield_per_plant_started": "yield_per_plant",
@@ -116,7 +120,7 @@ PER_PLANT: Final[Mapping[str, str]] = {
 }
 OF_PICKINGS: Final[Mapping[str, str]] = {
     "yield_per_plant": marked("yield per plant"),
-    "yield_per_plant_started": marked("yield per plant started (losses included)"),
+    "yield_per_plant_started": marked("yield per plant planted (dead plants counted as zero)"),
     "tray_yield": marked("yield per {unit}"),
 }
 LIMITS: Final = marked("{level} interval {interval}")
@@ -189,7 +193,7 @@ def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     if results.main_measure == "survival":
         counted = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
         return (f"{sentences[0]} {counted}", *sentences[1:])
-    if not _losses_differ(results):
+    if not wording.losses_differ(results):
         return sentences
     losses = say("Plant losses differed: {each}.", each=_losses_of_each(trial, results))
     return (f"{losses} {sentences[0]}", *sentences[1:])
@@ -252,12 +256,12 @@ def size_of(comparison: Comparison) -> float:
 
 
 def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject]) -> str:
-    names = tuple(name_of(trial, one.conclusion.treatment) for one in subjects)
+    names = tuple(name_within(trial, one.conclusion.treatment) for one in subjects)
     return say(
         UNCLEAR_TOGETHER[subjects[0].verb],
         names=numbers.listed(names),
         outcome=outcome(results, subjects[0].result),
-        reference=name_of(trial, trial.reference),
+        reference=name_within(trial, trial.reference),
     )
 
 
@@ -309,29 +313,42 @@ def _adjusted(trial: Trial, results: Results, conclusion: Conclusion) -> Iterato
 
 
 def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
-    comparison, conclusion = subject.comparison, subject.conclusion
+    comparison, conclusion, verb = subject.comparison, subject.conclusion, subject.verb
+    treated = name_within(trial, conclusion.treatment)
     words = {
-        "treated": name_of(trial, conclusion.treatment),
-        "reference": name_of(trial, trial.reference),
+        "treated": treated,
+        "Treated": wording.capital(treated),
+        "reference": name_within(trial, trial.reference),
         "outcome": outcome(results, subject.result),
+        "figures": _figures(trial, subject),
     }
     if comparison.ratio is None and comparison.difference is None:
-        message = marked("{treated} and {reference} cannot be compared in {outcome}: {reason}.")
+        message = marked("{Treated} and {reference} cannot be compared in {outcome}: {reason}.")
         return say(message, **words, reason=_first_note(trial, comparison))
     said = _said(subject, words)
     if conclusion.code == "untestable":
-        return say(UNTESTABLE[subject.verb], **words, said=said, reason=_first_note(trial, comparison))
-    limits = _limits(trial, subject)
+        return say(UNTESTABLE[verb], **words, said=said, reason=_first_note(trial, comparison))
     if conclusion.code == "alike":
         margin = numbers.margin(trial.margin or 0.0)
         limits = _limits_of_alike(trial, comparison)
-        return say(ALIKE[subject.verb], **words, measured=_measured(subject), margin=margin, limits=limits)
+        return say(ALIKE[verb], **words, measured=_measured(subject), margin=margin, limits=limits)
     if conclusion.code == "unclear":
-        return say(UNCLEAR[subject.verb], **words, measured=_measured(subject), limits=limits)
+        return say(UNCLEAR[verb], **words, measured=_measured(subject), interval=_interval(subject))
+    limits = _limits(trial, subject)
     if conclusion.code == "confounded":
         reasons = reasons_clause(trial, conclusion.reasons)
-        return say(CONFOUNDED[subject.verb], **words, said=said, limits=limits, reasons=reasons)
-    return say(DIFFERS[subject.verb], **words, said=said, limits=limits)
+        return say(CONFOUNDED[verb], **words, said=said, limits=limits, reasons=reasons)
+    return say(DIFFERS[verb], **words, said=said, limits=limits)
+
+
+def _figures(trial: Trial, subject: Subject) -> str:
+    """Return both treatments' figures, the reference's last: `134 against 110 g/plant`."""
+    shown = units.displayed([subject.result], units.current())[0]
+    estimates = dict(shown.estimates)
+    treated = wording.value_text(shown, estimates[subject.conclusion.treatment])
+    reference = wording.value_text(shown, estimates[trial.reference])
+    unit = "" if shown.measure.unit == "%" else language.unit(shown.measure.unit)
+    return say(AGAINST, treated=treated, reference=reference, unit=unit).strip()
 
 
 def outcome(results: Results, result: MeasureResult) -> str:
@@ -425,12 +442,6 @@ def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
     return numbers.listed(tuple(dict.fromkeys(clauses))[:MOST_REASONS])
 
 
-def _losses_differ(results: Results) -> bool:
-    """Return whether losses differ so much between treatments that they are the first thing to know."""
-    judged = next((one for one in results.fairness if one.check == "losses"), None)
-    return judged is not None and any(finding.code == "losses_differ" for finding in judged.findings)
-
-
 def _losses_of_each(trial: Trial, results: Results) -> str:
     return numbers.listed(tuple(_lost(trial, count) for count in results.counts if count.plants_started))
 
@@ -439,4 +450,4 @@ def _lost(trial: Trial, count: TreatmentCount) -> str:
     started = count.plants_started or 0
     lost = started - (count.plants_harvested or 0)
     plants = terms.counted("plant", started)
-    return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_of(trial, count.treatment))
+    return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_within(trial, count.treatment))

@@ -1,30 +1,34 @@
 """Compose the report of a trial: text, tables and figures in reading order."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from reportgen import __version__, direction, language
 from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.data import Dataset
-from reportgen.model.document import Facts, Report, Section, Site
+from reportgen.model.document import Facts, Figure, Report, Section, Site
 from reportgen.model.results import Results
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.report import (
+    annex,
     answer,
+    answer_box,
+    compared,
     factor_answer,
-    factors,
     fairness,
-    harvests,
+    headline,
     interim,
     key_figures,
-    methods,
+    lead,
     numbers,
+    photos,
     pooled,
-    score_section,
-    scores,
+    safety,
     sections,
     terms,
+    trust,
     units,
     wording,
 )
@@ -40,21 +44,23 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
 
 def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
     about = trial.about
-    said = factor_answer.sentences(trial, results) or answer.answer(trial, results)
+    sentences = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
+    finding = headline.headline(trial, results)
+    read = _sections(trial, results)
     return Report(
         slug=trial.slug,
         language=language.current().tag,
         title=interim.title(trial),
         crop=f"{about.crop} ({about.cultivar})" if about.cultivar else about.crop,
         question=about.question,
-        answer=said,
+        answer=sentences,
         byline=_byline(trial),
         facts=Facts(_facts(trial, results)),
-        disclosure=about.disclosure or say("None stated"),
-        description=" ".join((about.question, said[0])).strip(),
+        disclosure=trust.disclosure(trial),
+        description=f"{finding}. {sentences[0]}",
         harvested_on=trial.harvested_on.isoformat(),
-        sections=_sections(trial, results, colophon),
+        sections=read,
         results=results_json(trial, results),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
@@ -64,6 +70,11 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         right_to_left=direction.right_to_left(_texts(trial)),
         key_figures=key_figures.key_figures(trial, results),
         interim=interim.notice(trial),
+        headline=finding,
+        lead=lead.lead(trial, results, sentences),
+        box=answer_box.answer_box(trial, results),
+        trust=trust.trust(trial, results),
+        annex=_annex(trial, results, read, colophon),
     )
 
 
@@ -117,28 +128,30 @@ def collect(
     return Site(title, latest_first, together, pooled.results_json(comparisons), address, own)
 
 
-def _sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
-    in_classes = score_section.section(trial, results)
-    leads = scores.score_of(results, results.main_measure) is not None
+def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
+    """Return what a grower reads: what was compared, four sections, the grower's words, photos, safety."""
     found = (
-        factors.section(trial, results),
-        sections.glance(trial, results),
-        in_classes if leads else None,
-        sections.compared(trial, results),
-        harvests.section(trial, results),
+        compared.section(trial, results),
         sections.growth(trial, results),
-        None if leads else in_classes,
         sections.water(trial, results),
         sections.energy(trial, results),
-        sections.light_and_climate(trial, results),
-        fairness.factors(trial, results),
         fairness.fair(trial, results),
-        fairness.reported(trial, results),
-        fairness.observed(trial),
         sections.own_words(trial),
-        methods.section(trial, results, colophon),
+        photos.section(trial),
+        Section("safety", say("Working safely"), (safety.general(trial),)),
     )
     return tuple(section for section in found if section is not None)
+
+
+def _annex(trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str) -> tuple[Section, ...]:
+    """Return the annex without figures that the sections before it show."""
+    keys = {block.key for section in shown for block in section.blocks if isinstance(block, Figure)}
+    kept: list[Section] = []
+    for section in annex.sections(trial, results, colophon):
+        blocks = tuple(one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys))
+        if blocks:
+            kept.append(replace(section, blocks=blocks))
+    return tuple(kept)
 
 
 def _byline(trial: Trial) -> str:

@@ -1,18 +1,17 @@
-"""Sections 8 to 11: what made the difference, how fair the test was, what was recorded, what was seen."""
+"""How fair the test was, what made the difference, what was recorded."""
 
-from itertools import groupby
+from collections.abc import Sequence
 
 from reportgen.language import marked, marked_plural, percent, plural, say
-from reportgen.model.document import Block, Facts, Paragraph, Photo, Section, Table
+from reportgen.model.document import Aside, Block, Bullets, Paragraph, Section, Table
 from reportgen.model.message import Amount, Value, message
-from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results
-from reportgen.model.trial import Observation, PhotoFile, Trial
+from reportgen.model.problem import Severity
+from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results, Verdict
+from reportgen.model.trial import Trial
 from reportgen.report import figures, messages, numbers, robustness, terms, wording
+from reportgen.report.short_tables import MOST_LINES
 
-CHAIN = marked(
-    "A ratio is taken apart into factors that multiply to it, so that more light, light better used and cheaper "
-    "light are told apart. A factor above {whole} made the whole larger."
-)
+CHAIN = marked("Why? Multiply the factors: above {whole} helped, below {whole} hurt.")
 FAIRNESS = marked(
     "Each check rests on the figure that its finding names. Limits are our own where no published one was found; a "
     "caution is something to bear in mind, a problem is something that may explain the difference by itself."
@@ -23,16 +22,21 @@ VERDICTS = {
     "problem": marked("Problem"),
     "not recorded": marked("Not recorded"),
 }
-COUNTED = {
-    "sound": marked_plural("{number} sound", "{number} sound"),
-    "caution": marked_plural("{number} caution", "{number} caution"),
-    "problem": marked_plural("{number} problem", "{number} problem"),
-    "not recorded": marked_plural("{number} not recorded", "{number} not recorded"),
-}
+WORST_FIRST = ("problem", "caution", "not recorded")
+WITH_PROBLEMS = marked_plural(
+    "Not wholly fair: {number} check found a problem", "Not wholly fair: {number} checks found a problem"
+)
+WITH_CAUTIONS = marked_plural("Fair, with {number} caution", "Fair, with {number} cautions")
+NO_CAUTION = marked("Fair as far as it was recorded")
+ALL_PASSED = marked("Fair: every check passed")
+MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
+OPEN_CAUTIONS = marked_plural(
+    "The check of the workbook left {number} caution open.", "The check of the workbook left {number} cautions open."
+)
 REPORTING = marked(
     "Items of the published guidelines for reporting trials in controlled environments (Krizek, USDA-ARS 123064; "
     "Poorter et al. 2012, doi 10.1071/FP12028; Both et al. 2015, doi 10.1186/s13007-015-0083-5; ARRIVE 2.0, items 1 "
-    "to 4). What is missing has a place in the workbook, which is named."
+    "to 4)."
 )
 
 
@@ -70,26 +74,63 @@ def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str
 
 
 def fair(trial: Trial, results: Results) -> Section | None:
+    """Return whether the test was fair: where trays stood, what a single tray decides, the checks that did not pass."""
+    if not results.fairness:
+        return None
+    blocks: list[Block] = [*figures.layout(trial), *robustness.fragility(trial, results), *_not_passed(trial, results)]
+    passed = tuple(say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound")
+    if passed:
+        blocks.append(Aside(say("Checks that passed"), passed))
+    return Section("fair", _fair_title(results), tuple(blocks), say("Was the test fair?"))
+
+
+def _fair_title(results: Results) -> str:
+    """Return how many checks of a fair test found a problem or a caution, or that all passed."""
+    verdicts = [one.verdict for one in results.fairness]
+    problems, cautions = verdicts.count("problem"), verdicts.count("caution")
+    if problems:
+        return plural(*WITH_PROBLEMS, problems)
+    if cautions:
+        return plural(*WITH_CAUTIONS, cautions)
+    if "not recorded" in verdicts:
+        return say(NO_CAUTION)
+    return say(ALL_PASSED)
+
+
+def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
+    """Return the checks that did not pass, problems first; the annex has those that find no room here."""
+    found = [one for one in results.fairness if one.verdict != "sound"]
+    found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
+    if not found:
+        return ()
+    caption = say("Checks that did not pass")
+    note = say(MORE_IN_ANNEX) if len(found) > MOST_LINES else ""
+    return (_checks(trial, found[:MOST_LINES], "not-passed", caption, note),)
+
+
+def checks(trial: Trial, results: Results) -> Section | None:
     """Return each check of a fair test with its verdict and the figure behind it."""
     if not results.fairness:
         return None
-    rows = tuple(
-        (say(terms.CHECKS[one.check]), say(VERDICTS[one.verdict]), messages.texts(trial, one.findings))
-        for one in results.fairness
-    )
-    head = (say("Check"), say("Verdict"), say("Finding"))
-    table = Table("fairness", say("Checks of a fair test"), head, rows, (False, False, False))
-    blocks: list[Block] = [Paragraph(_counted(results)), Paragraph(say(FAIRNESS)), table]
-    blocks += robustness.fragility(trial, results)
+    blocks: list[Block] = [
+        Paragraph(say(FAIRNESS)),
+        _checks(trial, results.fairness, "fairness", say("Checks of a fair test"), ""),
+    ]
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))
-    return Section("fair", say("How fair was it"), tuple(blocks))
+    cautions = sum(one.severity is Severity.CAUTION for one in trial.findings)
+    if cautions:
+        blocks.append(Paragraph(plural(*OPEN_CAUTIONS, cautions)))
+    return Section("checks", say("Checks of a fair test"), tuple(blocks))
 
 
-def _counted(results: Results) -> str:
-    found = [one.verdict for one in results.fairness]
-    said = tuple(plural(*pair, found.count(verdict)) for verdict, pair in COUNTED.items() if verdict in found)
-    return say("Of {number} checks: {verdicts}.", number=len(found), verdicts=numbers.listed(said))
+def _checks(trial: Trial, found: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
+    rows = tuple(
+        (say(terms.CHECKS[one.check]), say(VERDICTS[one.verdict]), messages.published(trial, one.findings))
+        for one in found
+    )
+    head = (say("Check"), say("Verdict"), say("Finding"))
+    return Table(key, caption, head, rows, (False, False, False), note)
 
 
 def _second_line(trial: Trial, result: MeasureResult) -> str:
@@ -108,60 +149,27 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
 
 
 def reported(trial: Trial, results: Results) -> Section | None:
-    """Return the reporting checklist: what was recorded, and where the rest would go."""
+    """Return what the reporting checklist asks for and the trial did not record; the results file has all of it."""
     if not results.reporting:
         return None
-    rows = tuple(
-        (say(terms.ITEMS[one.item]), say("reported") if one.reported else say("missing"), _value_or_place(trial, one))
-        for one in results.reporting
-    )
-    head = (say("Item"), say("Recorded"), say("Value, or where it would go in the workbook"))
-    table = Table("reporting", say("Reporting checklist"), head, rows, (False, False, False))
+    missing = tuple(_missing(trial, one) for one in results.reporting if not one.reported)
     done = sum(one.reported for one in results.reporting)
-    counted = say("{number} of {total} items are reported.", number=done, total=len(rows))
-    lead = Paragraph(f"{counted} {say(REPORTING)}")
-    return Section("reporting", say("What was recorded"), (lead, table))
+    counted = say("{number} of {total} items are reported.", number=done, total=len(results.reporting))
+    blocks: list[Block] = [Paragraph(f"{counted} {say(REPORTING)}")]
+    blocks += [Bullets(missing, say("Not recorded:"))] if missing else []
+    return Section("reporting", say("What was not recorded"), tuple(blocks))
 
 
-def _value_or_place(trial: Trial, item: ReportedItem) -> str:
-    """Return what is known of an item, or where it would go in the workbook."""
-    if item.reported:
-        return messages.known_values(trial, item.values)
-    place = say(terms.PLACES[item.item])
+def _missing(trial: Trial, item: ReportedItem) -> str:
+    """Return an item that was not recorded, and for which treatments where it was for others."""
+    name = say(terms.ITEMS[item.item])
     if not item.values:
-        return place
+        return name
     missing = messages.speaker(trial).listed(_first(item.missing))
-    return say("{place} (missing for {missing})", place=place, missing=missing)
+    return say("{item} (for {missing})", item=name, missing=missing)
 
 
 def _first(missing: tuple[Value, ...]) -> tuple[Value, ...]:
     """Return the first of what is missing, as many as are named one by one, and how many more there are."""
     more = len(missing) - MOST_MISSING
     return (*missing[:MOST_MISSING], message("more", number=Amount(more))) if more > 0 else missing
-
-
-def observed(trial: Trial) -> Section | None:
-    """Return what was seen, by date; what was photographed stands beneath its photo."""
-    if not trial.observations:
-        return None
-    photos = {one.name: one for one in trial.photos if one.content}
-    ordered = sorted(trial.observations, key=lambda one: one.on)
-    blocks: list[Block] = []
-    for name, seen in groupby(ordered, key=lambda one: one.photo if one.photo in photos else ""):
-        if name:
-            blocks += [_photo(trial, one, photos[name]) for one in seen]
-        else:
-            blocks.append(Facts(tuple((_when_and_where(trial, one), one.text) for one in seen)))
-    return Section("observations", say("Observations"), tuple(blocks))
-
-
-def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
-    caption = f"{_when_and_where(trial, one)}: {one.text}"
-    alternative = one.photo_description or say("A photo that nobody has described in words.")
-    return Photo(file.key, caption, alternative, file.content, file.width, file.height)
-
-
-def _when_and_where(trial: Trial, one: Observation) -> str:
-    treatment = wording.name_of(trial, one.treatment) if one.treatment else ""
-    tray = f"{wording.unit_of(trial)} {one.tray}" if one.tray else ""
-    return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)

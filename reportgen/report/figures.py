@@ -25,7 +25,7 @@ from reportgen.model.results import (
     TreatmentSpread,
 )
 from reportgen.model.trial import Tray, Trial
-from reportgen.report import numbers, terms, wording
+from reportgen.report import figure_titles, numbers, terms, wording
 
 if TYPE_CHECKING:
     import altair as alt
@@ -45,10 +45,16 @@ UNCURVED_BESIDE = marked("{measure} along {factor}. Marks: {units}. No curve is 
 TURNING_POINT = marked("Diamond: where the curve turns, with the interval of that dose.")
 
 
-def _figure(key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str) -> tuple[Figure, ...]:
-    from reportgen.charts.theme import spec
+def _figure(
+    key: str, chart: "alt.TopLevelMixin | None", caption: str, alternative: str, title: str = ""
+) -> tuple[Figure, ...]:
+    from reportgen.charts.narrow import narrow
+    from reportgen.charts.theme import NARROW, spec
 
-    return () if chart is None else (Figure(key, caption, alternative, spec(chart)),)
+    if chart is None:
+        return ()
+    wide = spec(chart)
+    return (Figure(key, caption, alternative, wide, title, narrow(wide, NARROW) or ""),)
 
 
 def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Figure, ...]:
@@ -64,7 +70,8 @@ def overview(trial: Trial, results: Results, keys: tuple[str, ...]) -> tuple[Fig
     caption = say(message, reference=reference, whole=percent("100"), level=level)
     caption = f"{caption} {wording.doubted(trial, results, keys)}".strip()
     alternative = wording.relative_text(trial, results, keys)
-    return _figure("overview", relative_to_reference(trial, results, keys), caption, alternative)
+    title = figure_titles.of_changes(trial, results, keys)
+    return _figure("overview", relative_to_reference(trial, results, keys), caption, alternative, title)
 
 
 def layout(trial: Trial) -> tuple[Figure, ...]:
@@ -119,7 +126,8 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     caption = say(message, measure=terms.label(result.measure), level=level, **known)
     trait = None if measure.position is None else trial.traits[measure.position].key
     chart = plants_by_tray(trial, result, trait)
-    return _figure("plants", chart, caption, wording.values_text(trial, result))
+    title = figure_titles.of_measure(trial, results, result)
+    return _figure("plants", chart, caption, wording.values_text(trial, result), title)
 
 
 def estimates(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:

@@ -5,24 +5,13 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
-from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.pickings import gave, is_graded
-from reportgen.metrics.totals import is_one_plant_each
 from reportgen.model.document import Block, Paragraph, Section, Table
 from reportgen.model.results import CumulativeYield, MeasureResult, Results, YieldByDay
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, tables, terms, units, wording
+from reportgen.report import numbers, terms, units, wording
 
-PER_PLANT: Final = on_whole_crop("yield_per_plant_started")
-COMPARED: Final = (
-    "tray_yield",
-    "marketable_yield",
-    "cull_share",
-    "pieces",
-    "weight_per_piece",
-    "days_to_first_harvest",
-)
 OF_YIELD: Final = "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
 COUNTED: Final = marked_plural(
     "There was one day of picking, {first}.", "There were {number} days of picking, from {first} to {last}."
@@ -49,26 +38,12 @@ def section(trial: Trial, results: Results) -> Section | None:
     """Return what was picked, none where the workbook has no pickings."""
     if not trial.pickings:
         return None
-    found = tables.measures_of(results, (*_compared(trial), OF_YIELD, *_grades(results)))
-    compared = [result for result in found if result.measure.key != OF_YIELD]
-    blocks: list[Block] = [Paragraph(_counted(trial)), *figures.cumulative_yields(trial, results)]
-    blocks += tables.estimates(trial, results, found, "harvest-figures", say("Harvests of each treatment"))
-    caption = say("Comparisons of harvests with the reference")
-    blocks += tables.comparisons(trial, compared, "harvest-comparisons", caption)
+    blocks: list[Block] = [Paragraph(_counted(trial))]
     if wording.result_of(results, OF_YIELD):
         blocks.append(Paragraph(say(SEASON, units=wording.unit_of(trial, 2))))
     for each in results.harvests:
         blocks += _by_day(trial, each)
     return Section("harvests", say("Harvests"), tuple(blocks))
-
-
-def _compared(trial: Trial) -> tuple[str, ...]:
-    """Return the measures that treatments are compared in; with one plant in each tray, a plant's yield is a tray's."""
-    return COMPARED if is_one_plant_each(trial) else (*PER_PLANT, *COMPARED)
-
-
-def _grades(results: Results) -> tuple[str, ...]:
-    return tuple(result.measure.key for result in results.measures if result.measure.grade)
 
 
 def _counted(trial: Trial) -> str:

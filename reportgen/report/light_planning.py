@@ -21,7 +21,7 @@ from reportgen.metrics.light_matching import (
 from reportgen.model.document import Figure
 from reportgen.model.trial import LightSurvey, Treatment
 from reportgen.report import numbers
-from reportgen.report.methods import SAFETY
+from reportgen.report.safety import BRIGHT_LIGHT, MAINS
 
 if TYPE_CHECKING:
     from reportgen.charts.light_heights import LightAt, LightLine
@@ -94,7 +94,7 @@ def text(survey: LightSurvey, match: LightMatch, confidence: float) -> str:
     lines += [*_method(match, level), ""]
     if any(light.matched for light in match.treatments):
         lines += [HUNG, ""]
-    lines += [*SAFETY[:2], ""]
+    lines += [MAINS.caution, BRIGHT_LIGHT.caution, ""]
     return "\n".join(lines)
 
 

@@ -42,9 +42,7 @@ TEXTS: Final[Mapping[str, str]] = {
         "The workbook names the plant as the experimental unit, but {number} of {pots} held several "
         "plants, up to {most}; plants that share a pot are not replicates."
     ),
-    "units_not_recorded": marked(
-        "How many lamps, tanks or tents {treatments} had is not recorded (Treatments, column Independent units)."
-    ),
+    "units_not_recorded": marked("How many lamps, tanks or tents {treatments} had is not recorded."),
     "one_unit_for_all": marked(
         "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two cannot be told apart."
     ),
@@ -278,6 +276,7 @@ TEXTS: Final[Mapping[str, str]] = {
     "no_log_ratio_of_zero": marked("a figure of 0 has no log ratio"),
     "no_spread_to_weigh_by": marked("no variation between its {units}, so its weight cannot be computed"),
 }
+FOR_THE_AUTHOR: Final = frozenset(("say_what_was_varied", "check_units"))  # what only who typed the workbook can mend
 IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have commas of their own
 
 
@@ -328,6 +327,11 @@ def text(trial: Trial, message: Message) -> str:
 def texts(trial: Trial, messages: Iterable[Message]) -> str:
     """Return messages about a trial, a sentence each, one after another."""
     return " ".join(text(trial, message) for message in messages)
+
+
+def published(trial: Trial, messages: Iterable[Message]) -> str:
+    """Return messages about a trial as its readers see them: without advice that only its author can follow."""
+    return texts(trial, (one for one in messages if one.code not in FOR_THE_AUTHOR))
 
 
 def clauses(trial: Trial, messages: Iterable[Message]) -> str:

@@ -1,4 +1,4 @@
-"""Section 12: how the numbers were made, where the data are, and how to work safely."""
+"""How the numbers were made, and where the data are."""
 
 from collections.abc import Mapping
 from typing import Final
@@ -7,11 +7,11 @@ from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.measures import is_ratio_of_totals
-from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Subheading
+from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, interim, messages, numbers, tables, terms, traces, wording
+from reportgen.report import figures, interim, messages, numbers, robustness, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -109,37 +109,29 @@ WITHOUT_FREEDOM: Final[Mapping[str, str]] = {  # names of methods whose degrees 
     "welch_difference": marked("Welch difference"),
     "fieller_plug_in": marked("Fieller ratio"),
 }
-SAFETY = (
-    marked(
-        "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
-        "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under "
-        "the local code."
-    ),
-    marked(
-        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear "
-        "eyewear made for them; heed the lamp's risk group (IEC 62471)."
-    ),
-    marked(
-        "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water "
-        "into acid, never mix concentrates, and follow the safety data sheets."
-    ),
-    marked(
-        "Food needs clean hands, tools and water, also without soil. Follow the local rules for produce that is sold "
-        "or given away."
-    ),
-)
 
 
-def section(trial: Trial, results: Results, colophon: str) -> Section:
-    """Return the methods by name, the references, the data, the licence, the cautions and the software."""
+def section(trial: Trial, results: Results) -> Section:
+    """Return the methods by name, the references, and how far trays lie from the model."""
     blocks: list[Block] = [
         Paragraph(_one_idea(trial)),
+        *(() if trial.interim else _secondary(trial, results)),
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
         *(() if trial.interim else figures.residuals(trial, results)),
-        *tables.pairs_of_doses(trial, results.measures),
-        *tables.one_by_one(trial, results.measures),
-        Subheading(say("Data")),
+    ]
+    return Section("methods", say("Methods"), tuple(blocks))
+
+
+def _secondary(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
+    """Return which measure leads, and how many comparisons there are beside it."""
+    said = robustness.secondary(trial, results)
+    return (Paragraph(said),) if said else ()
+
+
+def data(trial: Trial, colophon: str) -> Section:
+    """Return the data, how to cite them, their licence and the software."""
+    blocks: tuple[Block, ...] = (
         Links(
             (
                 ("results.json", "results.json", say("every number of this report, unrounded")),
@@ -149,10 +141,8 @@ def section(trial: Trial, results: Results, colophon: str) -> Section:
         ),
         Facts(_facts(trial, colophon)),
         *traces.blocks(trial),
-        Subheading(say("Working safely")),
-        Bullets(tuple(map(say, SAFETY)), say("The usual cautions; local codes and licensed practice come first:")),
-    ]
-    return Section("methods", say("Methods and data"), tuple(blocks))
+    )
+    return Section("data", say("Data and citation"), blocks)
 
 
 def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:

@@ -8,7 +8,7 @@ from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.model.document import Block, Bullets, Paragraph
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, terms, wording
+from reportgen.report import figures, numbers, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
@@ -42,21 +42,47 @@ PAYS: Final[Mapping[str, str]] = {
     "loses": marked("it does not pay"),
     "unclear": marked("the trial cannot tell whether it pays"),
 }
-TOGETHER: Final = marked("These limits hold for all comparisons together (Bonferroni).")
+TOGETHER: Final = marked("These limits hold for all comparisons together.")
+PARTIAL: Final = marked("Only what differs between the treatments is counted.")
+IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
+PAYS_IF: Final[Mapping[str, str]] = {
+    "above": marked("{Name}: pays if the crop sells above about {price} ({limits})."),
+    "below": marked("{Name}: pays if the crop sells below about {price} ({limits})."),
+}
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
 def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return the partial budget of each treatment against the reference."""
+    """Return whether each treatment pays, counting only what differs from the reference (partial budget)."""
     said = tuple(_budget(trial, one) for one in results.money)
-    lead = say("Does it pay? Only what differs between the treatments is counted (partial budget):")
+    if len(said) < 2:
+        return tuple(map(Paragraph, said))
+    return (Bullets(said, say("Does it pay?")),)
+
+
+def break_even(trial: Trial, results: Results) -> str:
+    """Return at which price of the crop the only other treatment pays; empty where no price decides that."""
+    one = results.money[0] if len(results.money) == 1 else None
+    if one is None or one.direction not in PAYS_IF or one.prices != "interval":
+        return ""
+    return say(
+        PAYS_IF[one.direction],
+        Name=wording.capital(wording.name_within(trial, one.treatment)),
+        price=_price(trial, one.break_even_price, one),
+        limits=numbers.span(_bound(one.break_even_low), _bound(one.break_even_high)),
+    )
+
+
+def notes(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return what a reader of the budget must know."""
+    if not results.money:
+        return ()
     counted = dict.fromkeys(
         "marketable_yield" if one.yield_of == "marketable" else "tray_yield" for one in results.money
     )
-    doubted = wording.doubted(trial, results, tuple(counted))
     together = say(TOGETHER) if len(trial.treatments) > 2 else ""
-    more = tuple(Paragraph(text) for text in (together, doubted) if text)
-    return (Bullets(said, lead), *more) if said else ()
+    said = (say(PARTIAL), together, wording.doubted(trial, results, tuple(counted)))
+    return tuple(text for text in said if text)
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:
@@ -98,11 +124,10 @@ def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
     return f"{numbers.plain(price)} {trial.currency}/{per}"
 
 
-def other_prices(trial: Trial, results: Results) -> tuple[Block, ...]:
+def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return at which prices of electricity treatments cost the same, and when dearer equipment has paid for itself."""
-    said = [*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial))]
-    lead = terms.of_container(marked("At other prices, as the {units} measured, without their uncertainty:"))
-    return (Bullets(tuple(said), lead),) if said else ()
+    said = (*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial)))
+    return (say(IF_DEARER), *said) if said else ()
 
 
 def _crossings(trial: Trial, results: Results) -> list[str]:

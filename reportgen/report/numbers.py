@@ -201,6 +201,24 @@ def in_words(found: Change) -> str:
     return say("{number} times as much", number=size) if way == "times" else say("the same")
 
 
+def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
+    """Return a ratio as a change with its sign: `+22 %`, `−4 %`, `x 2.4`, `0 %`."""
+    way, size = change_of(ratio, is_fine(low, high))
+    if way == "times":
+        return f"\u00d7\u00a0{size}"
+    if way == "same":
+        return percent("0")
+    return f"{'+' if way == 'more' else MINUS}{size}"
+
+
+def signed_percent(ratio: float) -> str:
+    """Return a ratio as a change in whole percent with its sign, as stands at a tick: `+25 %`, `0 %`."""
+    change_in_percent = round(100 * (ratio - 1))
+    if not change_in_percent:
+        return percent("0")
+    return f"{'+' if change_in_percent > 0 else MINUS}{percent(str(abs(change_in_percent)))}"
+
+
 def is_fine(low: float | None, high: float | None) -> bool:
     """Return whether a ratio's interval is narrow enough for a decimal of a percent."""
     return low is not None and high is not None and high - low < 0.02
@@ -222,6 +240,11 @@ def ratio_reach(low: float | None, high: float | None) -> str:
     decimals = 1 if is_fine(low, high) else 0
     lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
     return span(lower, upper)
+
+
+def ratio_value(value: float, low: float | None, high: float | None) -> str:
+    """Return a ratio in percent of the reference, rounded as it is beside its limits."""
+    return _of_reference(value, 1 if is_fine(low, high) else 0)
 
 
 def ratio_alone(value: float) -> str:

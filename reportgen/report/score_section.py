@@ -31,20 +31,20 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 
 def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, ...]:
-    key = score.measure.key.replace("_", "-")
     doubted = wording.doubted(trial, results, (score.measure.key,))
     is_main = score.measure.key == results.main_measure
     sentences = [answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons]
     return (
         Subheading(say(score.measure.label)),
         *(() if is_main else map(Paragraph, sentences)),
-        *_figure(trial, score, key),
-        _shares(trial, score, key),
-        _comparisons(trial, score, key, doubted),
+        *figure(trial, score),
+        shares(trial, score),
+        _comparisons(trial, score, doubted),
     )
 
 
-def _figure(trial: Trial, score: ScoreResult, key: str) -> tuple[Figure, ...]:
+def figure(trial: Trial, score: ScoreResult) -> tuple[Figure, ...]:
+    """Return the chart of the shares of plants in each class."""
     from reportgen.charts.scores import shares_by_class
     from reportgen.charts.theme import spec
 
@@ -55,7 +55,11 @@ def _figure(trial: Trial, score: ScoreResult, key: str) -> tuple[Figure, ...]:
         "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest ({highest})."
     )
     caption = say(message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1])
-    return (Figure(f"score-{key}", caption, _figure_text(trial, score), spec(chart)),)
+    return (Figure(f"score-{_key(score)}", caption, _figure_text(trial, score), spec(chart)),)
+
+
+def _key(score: ScoreResult) -> str:
+    return score.measure.key.replace("_", "-")
 
 
 def _figure_text(trial: Trial, score: ScoreResult) -> str:
@@ -66,7 +70,7 @@ def _figure_text(trial: Trial, score: ScoreResult) -> str:
     return " ".join(parts)
 
 
-def _shares(trial: Trial, score: ScoreResult, key: str) -> Table:
+def shares(trial: Trial, score: ScoreResult) -> Table:
     """Return the plants in each class, and the medians of the trays."""
     head = (say("Class"), *(wording.name_of(trial, one.treatment) for one in score.treatments))
     rows = [
@@ -78,7 +82,7 @@ def _shares(trial: Trial, score: ScoreResult, key: str) -> Table:
     middle = say("Median of these medians")
     rows.append((middle, *(position(score.scale, one.median) for one in score.treatments)))
     caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
-    return Table(f"score-{key}-shares", caption, head, tuple(rows), (False, *(True for _ in score.treatments)))
+    return Table(f"score-{_key(score)}-shares", caption, head, tuple(rows), (False, *(True for _ in score.treatments)))
 
 
 def _count_and_share(counted: ClassCounts, place: int) -> str:
@@ -99,7 +103,7 @@ def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
     return "; ".join(said) or numbers.not_known()
 
 
-def _comparisons(trial: Trial, score: ScoreResult, key: str, doubted: str) -> Table:
+def _comparisons(trial: Trial, score: ScoreResult, doubted: str) -> Table:
     level = numbers.percent_level(trial.confidence_level)
     reference = wording.name_of(trial, trial.reference)
     unit = wording.unit_of(trial)
@@ -113,7 +117,7 @@ def _comparisons(trial: Trial, score: ScoreResult, key: str, doubted: str) -> Ta
     parts += [several] if len(score.comparisons) > 1 else []
     parts += [doubted] if doubted else []
     caption = say("{measure}: comparisons with {reference}", measure=score.measure.label, reference=reference)
-    return Table(f"score-{key}-comparisons", caption, head, rows, (False, True, True), " ".join(parts))
+    return Table(f"score-{_key(score)}-comparisons", caption, head, rows, (False, True, True), " ".join(parts))
 
 
 def _sentences(notes: Sequence[str]) -> list[str]:

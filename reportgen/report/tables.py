@@ -13,7 +13,7 @@ from reportgen.report import messages, numbers, terms, units, wording
 
 TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's comparisons with the "
-    "reference). Methods and data has a table that takes each comparison by itself."
+    "reference). A table below takes each comparison by itself."
 )
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the "
@@ -122,13 +122,13 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
     return reasons
 
 
-def comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> tuple[Table, ...]:
-    """Return a table with a row a comparison: ratio and difference with intervals, p value, degrees of freedom.
-
-    With three treatments or more the limits hold for all of them together; `one_by_one` has those of each alone. Doses
-    are points of a curve: `pairs_of_doses` has their comparisons. An unfinished trial has none.
-    """
-    return () if trial.interim or has_doses(trial) else (_comparisons(trial, found, key, caption),)
+def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> str:
+    """Return what the reader of the table of all comparisons must know."""
+    several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
+    doubted = "" if trial.interim else wording.doubted(trial, results, [result.measure.key for result in found])
+    together = say(TOGETHER) if several else ""
+    parts = (together, doubted, _letters_note(trial, found), _notes(trial, found))
+    return " ".join(part for part in parts if part)
 
 
 def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:

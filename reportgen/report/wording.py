@@ -11,13 +11,13 @@ from reportgen.report import numbers, terms
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
-    "yield_per_plant_started": marked("fresh weight per plant started (losses included)"),
+    "yield_per_plant_started": marked("fresh weight per plant planted (dead plants counted as zero)"),
     "tray_yield": marked("fresh weight per {unit}"),
     "dry_weight": marked("dry weight per plant"),
     "leaves": marked("the number of leaves"),
     "water_use": marked("water per {unit}"),
     "energy_use": marked("electricity per {unit}"),
-    "yield_per_plant_started_dry": marked("dry weight per plant started (losses included)"),
+    "yield_per_plant_started_dry": marked("dry weight per plant planted (dead plants counted as zero)"),
     "tray_yield_dry": marked("dry weight per {unit}"),
     "marketable_yield": marked("marketable yield per {unit}"),
     "pieces": marked("pieces per {unit}"),
@@ -35,6 +35,12 @@ UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a me
 def name_of(trial: Trial, code: str) -> str:
     """Return a treatment's name."""
     return next(treatment.name for treatment in trial.treatments if treatment.code == code)
+
+
+def name_within(trial: Trial, code: str) -> str:
+    """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and names of varieties."""
+    name = name_of(trial, code)
+    return name if trial.varied == "variety" else inside(name)
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
@@ -127,6 +133,41 @@ def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
     return numbers.with_interval(estimate.value, estimate.low, estimate.high)
 
 
+def value_text(result: MeasureResult, estimate: Estimate) -> str:
+    """Return an estimate alone, rounded as it is beside its interval."""
+    if estimate.value is None:
+        return numbers.not_known()
+    if result.measure.unit == "%":
+        return numbers.share(estimate.value, estimate.low, estimate.high)
+    return numbers.fixed(estimate.value, numbers.decimals_of(estimate.value, estimate.low, estimate.high))
+
+
+def signed_change(result: MeasureResult, comparison: Comparison) -> str:
+    """Return a change with its sign: in percent, in the unit where a ratio has no meaning, empty where not known."""
+    if comparison.ratio is not None:
+        return numbers.signed_change(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+    if comparison.difference is None:
+        return ""
+    limits = comparison.difference_low, comparison.difference_high
+    text = numbers.fixed(comparison.difference, numbers.decimals_of(comparison.difference, *limits))
+    sign = "+" if comparison.difference > 0 else ""
+    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
+    return f"{sign}{text} {unit}".strip()
+
+
+def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
+    """Return the limits of a change in words: `5 % to 41 % more`; empty where there are none."""
+    if comparison.ratio is not None:
+        has_limits = comparison.ratio_low is not None or comparison.ratio_high is not None
+        return interval(comparison) if has_limits else ""
+    low, high = comparison.difference_low, comparison.difference_high
+    if low is None or high is None:
+        return ""
+    decimals = numbers.decimals_of(comparison.difference or 0.0, low, high)
+    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
+    return f"{numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals))} {unit}".strip()
+
+
 def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
     """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
     if comparison.ratio is not None or comparison.difference is None:
@@ -177,6 +218,12 @@ def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) 
     measures |= {score.measure.key: score.measure for score in results.scores}
     label = inside(terms.label(measures[key])) if key in measures else key
     return label if len(trial.treatments) == 2 else f"{label} ({numbers.listed(tuple(names))})"
+
+
+def losses_differ(results: Results) -> bool:
+    """Return whether losses differ so much between treatments that they are the first thing to know."""
+    judged = next((one for one in results.fairness if one.check == "losses"), None)
+    return judged is not None and any(finding.code == "losses_differ" for finding in judged.findings)
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:

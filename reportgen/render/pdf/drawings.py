@@ -3,7 +3,7 @@
 from xml.dom import minidom
 
 from reportgen import direction
-from reportgen.render import card
+from reportgen.render import card, figures
 
 
 def files(name: str, svg: str) -> dict[str, bytes]:
@@ -12,7 +12,7 @@ def files(name: str, svg: str) -> dict[str, bytes]:
     WeasyPrint sets the letters of an SVG text one by one from left to right.
     """
     if not direction.runs_right_to_left(svg):
-        return {f"{name}.svg": svg.encode()}
+        return {f"{name}.svg": figures.in_ink(svg).encode()}
     return {f"{name}.svg": _framed(svg, f"{name.rpartition('/')[2]}.png"), f"{name}.png": card.png(svg)}
 
 

@@ -1,0 +1,128 @@
+"""The annex: every number, how it was made, and what else was measured, for those who want it."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from reportgen.language import say
+from reportgen.metrics.basis import on_each_basis
+from reportgen.model.document import Block, Section, Table
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import (
+    adjusted,
+    comparison_table,
+    factors,
+    fairness,
+    figures,
+    glossary,
+    growth_over_time,
+    harvests,
+    methods,
+    numbers,
+    photos,
+    score_section,
+    tables,
+    wording,
+)
+
+LIGHT: Final = (
+    "ppfd",
+    "ppfd_uniformity",
+    "dli",
+    "photons",
+    *on_each_basis("yield_per_mol"),
+    "canopy_efficacy",
+)
+SOLUTION: Final = ("ec", "ph", "solution_temperature", "solution_temperature_logged", "evaporation", "transpiration")
+CLIMATE: Final = ("air_temperature", "relative_humidity", "vpd", "co2")
+PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
+
+
+def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ...]:
+    """Return the sections of the annex in reading order; one without content is not there."""
+    found = (
+        _comparisons(trial, results),
+        factors.section(trial, results),
+        score_section.section(trial, results),
+        harvests.section(trial, results),
+        _growth_over_time(trial, results),
+        fairness.factors(trial, results),
+        _prices(trial, results),
+        _light_and_climate(trial, results),
+        _solution(trial, results),
+        fairness.checks(trial, results),
+        fairness.reported(trial, results),
+        photos.observations(trial),
+        methods.section(trial, results),
+        glossary.section(trial, results),
+        methods.data(trial, colophon),
+    )
+    return tuple(section for section in found if section is not None)
+
+
+def _comparisons(trial: Trial, results: Results) -> Section | None:
+    blocks = (*comparison_table.blocks(trial, results), *adjusted.blocks(trial, results))
+    return Section("comparisons", say("All measures"), blocks) if blocks else None
+
+
+def _growth_over_time(trial: Trial, results: Results) -> Section | None:
+    blocks = growth_over_time.blocks(trial, results)
+    return Section("growth-over-time", say("Growth over time"), blocks) if blocks else None
+
+
+def _light_and_climate(trial: Trial, results: Results) -> Section | None:
+    """Return the light and the air that plants had."""
+    light, climate = tables.measures_of(results, LIGHT), tables.measures_of(results, CLIMATE)
+    if not light and not climate:
+        return None
+    blocks: list[Block] = [*figures.light_map(trial, results)]
+    if light:
+        blocks += tables.estimates(trial, results, light, "light-figures", say("Light of each treatment"))
+    blocks += figures.climate(trial, results)
+    if climate:
+        caption = say("Air of each treatment, mean over time")
+        blocks += tables.estimates(trial, results, climate, "climate-figures", caption)[:1]
+    return Section("light-and-climate", say("Light and climate"), tuple(blocks))
+
+
+def _solution(trial: Trial, results: Results) -> Section | None:
+    """Return EC, pH and temperature of the solution over time, and their means."""
+    found = tables.measures_of(results, SOLUTION)
+    charts = figures.solution(trial)
+    if not found and not charts:
+        return None
+    caption = say("The solution of each treatment, over time")
+    means = tables.estimates(trial, results, found, "solution-figures", caption)[:1] if found else ()
+    return Section("solution", say("Nutrient solution"), (*charts, *means))
+
+
+def _prices(trial: Trial, results: Results) -> Section | None:
+    """Return what a gram costs by its parts and at other prices of electricity."""
+    cost = wording.result_of(results, "electricity_cost_per_gram")
+    if cost is None:
+        return None
+    blocks: list[Block] = [*figures.energy(trial), *figures.cost_parts(trial, results)]
+    if not trial.tariff:
+        blocks += figures.cost_against_price(trial, results)
+    if trial.electricity_price and not trial.tariff:
+        blocks.append(_at_other_prices(trial, cost, trial.electricity_price))
+    return Section("prices", say("Electricity and its price"), tuple(blocks)) if blocks else None
+
+
+def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
+    """Return the cost per gram at a few prices: it is in proportion to the price."""
+    rows = tuple(_price_row(cost, step, price) for step in PRICE_STEPS)
+    head = (
+        say("Price ({currency}/kWh)", currency=trial.currency),
+        *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
+    )
+    caption = say("Electricity cost per gram of fresh weight at other prices of electricity")
+    return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
+
+
+def _price_row(cost: MeasureResult, step: float, price: float) -> tuple[str, ...]:
+    own = numbers.typed(step * price)
+    if step == 1:
+        own = say("{price} (this trial's)", price=own)
+    costs: Sequence[str] = [numbers.plain(None if one.value is None else step * one.value) for _, one in cost.estimates]
+    return (own, *costs)

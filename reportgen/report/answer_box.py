@@ -1,0 +1,205 @@
+"""The answer box: a few measures with both figures, the change, its interval as a bar, and one word."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, say
+from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.factors import factor_named
+from reportgen.metrics.verdicts import YIELDS, conclusion_of
+from reportgen.model.document import AnswerBox, AnswerRow, Change
+from reportgen.model.factor_results import FactorAnalysis, LevelEffect
+from reportgen.model.results import Comparison, Results, ScoreResult
+from reportgen.model.trial import Trial
+from reportgen.report import bar_scale, numbers, scores, terms, units, wording
+from reportgen.report.factor_answer import level_text, other_factor
+
+MOST_ROWS: Final = 4
+# What the rows after the main measure are of: the first of each group that the trial compares.
+WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
+ELECTRICITY: Final = (*on_each_basis("energy_per_kg"), "energy_use")
+COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
+GROUPS: Final = (YIELDS, WATER, COST, ELECTRICITY)  # the last goes first where there is no room
+SHOWN_IN_ORDER: Final = (YIELDS, WATER, ELECTRICITY, COST)
+WORDS: Final[Mapping[str, str]] = {
+    "more": marked("more"),
+    "less": marked("less"),
+    "alike": marked("alike"),
+    "unclear": marked("unclear"),
+    "untestable": marked("cannot be tested"),
+    "confounded": marked("not comparable"),
+}
+NOTE: Final = marked(
+    "Dot: what was measured. Bar: where the true change probably lies ({level} interval). Upright line: no change."
+)
+FROM_CLASS: Final = marked("% of plants: {class_}")
+WITHIN: Final = marked("{level} ({other} {at})")
+
+
+@dataclass(frozen=True)
+class _Ratio:
+    """A change as a ratio with its limits, each None where it is not known."""
+
+    value: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class _Cell:
+    """A change without its bar, which waits for the scale of all rows; `ratio` is None where it has no place on it."""
+
+    change: Change
+    ratio: _Ratio | None = None
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A row of the box whose bars are not drawn yet."""
+
+    measure: str
+    unit: str
+    reference: str
+    cells: tuple[_Cell, ...]
+
+
+def answer_box(trial: Trial, results: Results) -> AnswerBox:
+    """Return the answer in at most four rows; without rows where nothing was compared."""
+    reference = wording.name_of(trial, trial.reference)
+    rows = () if trial.interim else _rows(trial, results)
+    if not rows:
+        return AnswerBox(reference, ())
+    ratios = [cell.ratio for row in rows for cell in row.cells if cell.ratio is not None]
+    scale = bar_scale.covering([bound for one in ratios for bound in (one.value, one.low, one.high)])
+    level = numbers.percent_level(trial.confidence_level)
+    drawn = tuple(_drawn(row, scale) for row in rows)
+    if not ratios:
+        return AnswerBox(reference, drawn)
+    return AnswerBox(reference, drawn, scale.ticks(), say(NOTE, level=level))
+
+
+def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:
+    changes: list[Change] = []
+    for cell in row.cells:
+        bar = scale.bar(cell.ratio.value, cell.ratio.low, cell.ratio.high) if cell.ratio else None
+        changes.append(replace(cell.change, bar=bar))
+    return AnswerRow(row.measure, row.unit, row.reference, tuple(changes))
+
+
+def _rows(trial: Trial, results: Results) -> tuple[_Row, ...]:
+    score = scores.score_of(results, results.main_measure)
+    if score is not None and score.comparisons:
+        return (_score_row(trial, results, score),)
+    analysis = results.effects.of(results.main_measure)
+    if analysis is not None:
+        rows = _effect_rows(trial, results, analysis)
+        if rows:
+            return rows
+    keys = _keys(trial, results)
+    return tuple(row for key in keys for row in _measure_row(trial, results, key))
+
+
+def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return the measures of the rows: the main one alone where treatments are several, else what follows from it."""
+    main = results.main_measure
+    if len(trial.treatments) > 2:
+        return (main,)
+    found = {group: _first_compared(results, group) for group in GROUPS}
+    others = [key for key in found.values() if key and key != main]
+    if main in YIELDS:
+        others = [key for key in others if key not in YIELDS]
+    kept = others[: MOST_ROWS - 1]
+    in_order = [key for group in SHOWN_IN_ORDER for key in (found[group],) if key in kept]
+    return (main, *in_order)
+
+
+def _first_compared(results: Results, keys: Sequence[str]) -> str:
+    compared = {one.measure for one in results.conclusions}
+    return next((key for key in keys if key in compared), "")
+
+
+# ---- measures ----------------------------------------------------------------------------------------------
+
+
+def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
+    result = wording.result_of(results, key)
+    if result is None or not result.comparisons:
+        return ()
+    shown = units.displayed([result], units.current())[0]
+    estimates = dict(shown.estimates)
+    cells: list[_Cell] = []
+    for code, comparison in shown.comparisons:
+        conclusion = conclusion_of(results, key, code)
+        change = Change(
+            wording.name_of(trial, code),
+            wording.value_text(shown, estimates[code]),
+            wording.signed_change(shown, comparison),
+            wording.limits_of_change(shown, comparison),
+            conclusion.code,
+            say(WORDS[conclusion.code]),
+        )
+        cells.append(_Cell(change, _ratio(comparison)))
+    reference = wording.value_text(shown, estimates[trial.reference])
+    unit = language.unit(shown.measure.unit)
+    return (_Row(terms.label(shown.measure), unit, reference, tuple(cells)),)
+
+
+def _ratio(comparison: Comparison) -> _Ratio | None:
+    if comparison.ratio is None:
+        return None
+    return _Ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+
+
+# ---- scores ------------------------------------------------------------------------------------------------
+
+
+def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
+    """Return the share of plants from one class on; scores have an order and no distances, so there is no bar."""
+    counted = {one.treatment: one for one in score.treatments}
+    shares = {code: scores.share_of(one.share_from(score.cut)) for code, one in counted.items()}
+    cells: list[_Cell] = []
+    for code, _ in score.comparisons:
+        verdict = conclusion_of(results, score.measure.key, code).code
+        cells.append(_Cell(Change(wording.name_of(trial, code), shares[code], "", "", verdict, say(WORDS[verdict]))))
+    of_class = say(FROM_CLASS, class_=scores.from_class(score))
+    return _Row(score.measure.label, of_class, shares[trial.reference], tuple(cells))
+
+
+# ---- factors -----------------------------------------------------------------------------------------------
+
+
+def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tuple[_Row, ...]:
+    """Return a row for each factor of two: its levels averaged over the other, or within it where they depend on it."""
+    if analysis.interaction is None:
+        return ()
+    main = wording.result_of(results, analysis.measure)
+    label = terms.label(main.measure) if main else analysis.measure
+    shown = [one for one in analysis.effects if bool(one.within) == analysis.interaction.matters]
+    rows: list[_Row] = []
+    for factor in trial.factors:
+        effects = [one for one in shown if one.factor == factor.name]
+        if effects:
+            cells = tuple(_effect_cell(trial, one) for one in effects)
+            reference = level_text(factor, effects[0].reference)
+            rows.append(_Row(factor.name, label, reference, cells))
+    return tuple(rows)
+
+
+def _effect_cell(trial: Trial, effect: LevelEffect) -> _Cell:
+    factor = factor_named(trial, effect.factor)
+    level = level_text(factor, effect.level)
+    if effect.within:
+        other = other_factor(trial, factor)
+        level = say(WITHIN, level=level, other=other.name, at=level_text(other, effect.within))
+    compared = Comparison(effect.ratio, effect.low, effect.high)
+    change = Change(
+        level,
+        "",
+        numbers.signed_change(effect.ratio, effect.low, effect.high),
+        wording.interval(compared),
+        effect.code,
+        say(WORDS[effect.code]),
+    )
+    return _Cell(change, _ratio(compared))

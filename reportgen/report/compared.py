@@ -1,0 +1,96 @@
+"""What was compared: the treatments side by side, how places were given, how plants were grown."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from reportgen.language import marked, say
+from reportgen.metrics.totals import is_harvested
+from reportgen.model.document import Block, Facts, Paragraph, Section, TreatmentCard, TreatmentCards
+from reportgen.model.results import Results, TreatmentCount
+from reportgen.model.trial import Treatment, Trial
+from reportgen.report import numbers, safety, terms, wording
+
+WE_COMPARE_UNITS: Final = marked(
+    "We compare {units}, not single plants: plants in one {unit} share solution and place."
+)
+EACH_POT: Final = marked("Every plant stood in a pot of its own, so we compare plants.")
+PLANTS: Final = marked("{started}, {kept} harvested")
+PLANTS_AT_END: Final = marked("{started}, {kept} at the end")
+PLANTS_KNOWN_AT_END: Final = marked("{kept} harvested")
+PHOTOPERIOD: Final = marked("{number} h a day")
+LIT_AREA: Final = marked("{number} m² a {unit}")
+RATED_POWER: Final = marked("{number} W")
+RATED_EFFICACY: Final = marked("{number} µmol/J")
+
+
+def section(trial: Trial, results: Results) -> Section:
+    """Return the treatments with the cautions that concern them, and what they had in common."""
+    cautions = safety.beside_treatments(trial)
+    counts = {count.treatment: count for count in results.counts}
+    reference_first = sorted(trial.treatments, key=lambda one: one.code != trial.reference)
+    cards = tuple(_card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first)
+    blocks: list[Block] = [TreatmentCards(cards), *safety.for_all(trial), Paragraph(_unit(trial))]
+    facts = tuple(_growing_facts(trial))
+    blocks += [Facts(facts)] if facts else []
+    return Section("compared", say("What was compared"), tuple(blocks))
+
+
+def _unit(trial: Trial) -> str:
+    if trial.experimental_unit == "plant":
+        return say(EACH_POT)
+    return say(WE_COMPARE_UNITS, unit=wording.unit_of(trial), units=wording.unit_of(trial, 2))
+
+
+def _card(trial: Trial, treatment: Treatment, count: TreatmentCount, cautions: tuple[str, ...]) -> TreatmentCard:
+    return TreatmentCard(
+        treatment.name,
+        treatment.code == trial.reference,
+        treatment.description,
+        tuple(_facts(trial, treatment, count)),
+        cautions,
+    )
+
+
+def _facts(trial: Trial, treatment: Treatment, count: TreatmentCount) -> Iterator[tuple[str, str]]:
+    """Yield how much of a treatment there was, and what it had."""
+    yield wording.capital(wording.unit_of(trial, 2)), str(count.trays)
+    plants = _plants(trial, count)
+    if plants:
+        yield say("Plants"), plants
+    if treatment.equipment:
+        yield say("Equipment"), treatment.equipment
+    unit = terms.unit_word(trial.unit)
+    typed = (
+        (marked("Light"), PHOTOPERIOD, treatment.photoperiod),
+        (marked("Lit area"), LIT_AREA, treatment.canopy_area),
+        (marked("Rated power"), RATED_POWER, treatment.rated_power),
+        (marked("Rated efficacy"), RATED_EFFICACY, treatment.rated_efficacy or None),
+    )
+    for label, message, value in typed:
+        if value is not None:
+            yield say(label), say(message, number=numbers.typed(value), unit=unit)
+    yield say("Code in the data"), treatment.code
+
+
+def _plants(trial: Trial, count: TreatmentCount) -> str:
+    """Return how many plants were started and kept; empty where neither is known."""
+    if count.plants_started is None:
+        kept = count.plants_harvested
+        return "" if kept is None else say(PLANTS_KNOWN_AT_END, kept=kept)
+    started = wording.plants_counted(count.plants_started)
+    if count.plants_harvested is None:
+        return started
+    text = PLANTS if is_harvested(trial) else PLANTS_AT_END
+    return say(text, started=started, kept=count.plants_harvested)
+
+
+def _growing_facts(trial: Trial) -> Iterator[tuple[str, str]]:
+    """Yield what all treatments had in common."""
+    about = trial.about
+    known = (
+        (say("Growing system"), about.growing_system),
+        (say("Nutrient recipe"), about.nutrient_recipe),
+        (say("Layout"), about.layout),
+        (say("Sown on"), numbers.day(trial.sown_on) if trial.sown_on else ""),
+    )
+    yield from ((term, text) for term, text in known if text)

@@ -1,0 +1,139 @@
+"""The table of all comparisons: treatments as rows inside each measure, with figure, ratio, difference and p value."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from reportgen.language import figure, say
+from reportgen.metrics.factor_designs import has_doses
+from reportgen.model.document import Block, Table
+from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import numbers, tables, units, wording
+from reportgen.report.answer_box import WORDS
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A column: its heading, whether it is a number, and whether it holds the limits of the one to its left."""
+
+    head: str
+    is_number: bool = True
+    is_limits: bool = False
+
+
+def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
+    """Return every figure of every measure in one table, and the comparisons that others of it need beside them."""
+    found = [result for result in results.measures if result.estimates]
+    if not found:
+        return ()
+    return (
+        _table(trial, results, found),
+        *tables.pairs_of_doses(trial, found),
+        *(() if trial.interim else tables.one_by_one(trial, found)),
+    )
+
+
+def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Table:
+    columns = _columns(trial)
+    rows: list[tuple[str, ...]] = []
+    groups: list[int] = []
+    for result in units.displayed(found, units.current()):
+        groups.append(len(rows))
+        rows.append((wording.label_of(result), *("" for _ in columns[1:])))
+        rows += _rows(trial, results, result)
+    return Table(
+        "comparisons",
+        say("Every measure, treatment by treatment"),
+        tuple(column.head for column in columns),
+        tuple(rows),
+        tuple(column.is_number for column in columns),
+        tables.comparison_notes(trial, results, found),
+        tuple(column.is_limits for column in columns),
+        tuple(groups),
+    )
+
+
+def _is_compared(trial: Trial) -> bool:
+    """Return whether treatments stand beside the reference: not in an unfinished trial, and not where doses do."""
+    return not trial.interim and not has_doses(trial)
+
+
+def _columns(trial: Trial) -> tuple[_Column, ...]:
+    interval = _Column(say("{level} interval", level=numbers.percent_level(trial.confidence_level)), is_limits=True)
+    figures = (_Column(say("Measure and treatment"), is_number=False), _Column(say("Figure")), interval)
+    if not _is_compared(trial):
+        return figures
+    reference = wording.name_of(trial, trial.reference)
+    return (
+        *figures,
+        _Column(say("% of {reference}", reference=reference)),
+        interval,
+        _Column(say("Difference")),
+        interval,
+        _Column(say("p value")),
+        _Column(say("Degrees of freedom")),
+        _Column(say("Verdict"), is_number=False),
+    )
+
+
+def _rows(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tuple[str, ...]]:
+    letters = dict(result.letters.groups) if result.letters else {}
+    compared = dict(result.comparisons)
+    verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    for code, estimate in result.estimates:
+        name = wording.name_of(trial, code)
+        value = f"{wording.value_text(result, estimate)} {letters.get(code, '')}".strip()
+        row = [name, value, _limits(result, estimate)]
+        if _is_compared(trial):
+            row += _comparison(compared[code]) if code in compared else ["", "", "", "", "", ""]
+            verdict = verdicts.get((result.measure.key, code))
+            row.append(say(WORDS[verdict]) if verdict else "")
+        yield tuple(row)
+
+
+def _limits(result: MeasureResult, estimate: Estimate) -> str:
+    """Return the interval of a figure, empty where it has none."""
+    if estimate.value is None or (estimate.low is None and estimate.high is None):
+        return ""
+    if result.measure.unit == "%":
+        if estimate.low is None or estimate.high is None:
+            return ""
+        return numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))
+    decimals = numbers.decimals_of(estimate.value, estimate.low, estimate.high)
+    return numbers.span(_fixed(estimate.low, decimals), _fixed(estimate.high, decimals))
+
+
+def _fixed(value: float | None, decimals: int) -> str | None:
+    return None if value is None else numbers.fixed(value, decimals)
+
+
+def _comparison(each: Comparison) -> list[str]:
+    p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+    freedom = each.degrees_of_freedom
+    return [
+        *_ratio(each),
+        *_difference(each),
+        "" if p_value is None else numbers.p_value(p_value),
+        "" if freedom is None else figure(f"{freedom:.1f}"),
+    ]
+
+
+def _ratio(each: Comparison) -> tuple[str, str]:
+    """Return a ratio in percent and its interval; a measure whose zero is a convention has none."""
+    if each.ratio is None:
+        return ("", "")
+    value = numbers.ratio_value(each.ratio, each.ratio_low, each.ratio_high)
+    if each.ratio_low is None and each.ratio_high is None:
+        return (value, "")
+    return (value, numbers.ratio_reach(each.ratio_low, each.ratio_high))
+
+
+def _difference(each: Comparison) -> tuple[str, str]:
+    if each.difference is None:
+        return ("", "")
+    low, high = each.difference_low, each.difference_high
+    decimals = numbers.decimals_of(each.difference, low, high)
+    value = numbers.fixed(each.difference, decimals)
+    if low is None and high is None:
+        return (value, "")
+    return (value, numbers.span(_fixed(low, decimals), _fixed(high, decimals)))

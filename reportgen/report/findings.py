@@ -1,0 +1,164 @@
+"""One finding in a few words: what a treatment did to one measure beside the reference, by its verdict."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, say
+from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.verdicts import conclusion_of
+from reportgen.model.message import Message
+from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import numbers, terms, wording
+
+# What there is more or less of, by the key of a measure. All other measures are higher or lower.
+AMOUNTS: Final[Mapping[str, str]] = {
+    "fresh_weight": marked("{crop} per plant"),
+    "yield_per_plant_started": marked("{crop} per plant"),
+    "yield_per_plant_started_dry": marked("dry weight per plant"),
+    "tray_yield": marked("{crop} per {unit}"),
+    "tray_yield_dry": marked("dry weight per {unit}"),
+    "dry_weight": marked("dry weight per plant"),
+    "marketable_yield": marked("marketable {crop} per {unit}"),
+    "pieces": marked("pieces per {unit}"),
+    "yield_per_week": marked("{crop} per {unit} and week of picking"),
+    "water_use": marked("water"),
+    **dict.fromkeys(on_each_basis("water_per_gram"), marked("water for the same crop")),
+    "energy_use": marked("electricity"),
+    **dict.fromkeys(on_each_basis("energy_per_kg"), marked("electricity for the same crop")),
+    **dict.fromkeys(on_each_basis("electricity_cost_per_gram"), marked("electricity cost for the same crop")),
+    **dict.fromkeys(on_each_basis("running_cost_per_gram"), marked("running cost for the same crop")),
+}
+AMOUNT_WITH_LOSSES: Final = marked("{crop} per plant planted")  # where lost plants count as nothing
+CHANGES_OF_AMOUNT: Final[Mapping[str, str]] = {
+    "more": marked("{size} more {thing}"),
+    "less": marked("{size} less {thing}"),
+    "times": marked("{size} times as much {thing}"),
+    "same": marked("as much {thing}"),
+}
+CHANGES_OF_LEVEL: Final[Mapping[str, str]] = {
+    "more": marked("{thing} {size} higher"),
+    "less": marked("{thing} {size} lower"),
+    "times": marked("{thing} {size} times as high"),
+    "same": marked("{thing} unchanged"),
+}
+FOUND: Final = marked("{Name}: {change}")
+UNTESTABLE: Final = marked("{Name}: {change}, which may be chance")
+ALIKE: Final = marked("{Name} and {reference}: about the same {thing}")
+UNCLEAR: Final = marked("No clear difference in {thing} between {name} and {reference}")
+NOT_COMPARED: Final = marked("{Thing} cannot be compared between {name} and {reference}")
+NOT_FAIR: Final = marked("{Reason}, so not a fair test: {change} with {name}")
+NOT_FAIR_ALIKE: Final = marked("{Reason}, so not a fair test of {thing} between {name} and {reference}")
+# What may explain a result, in a few words, by the code of the finding: `EXPLAINING` of metrics.verdicts.
+REASONS: Final[Mapping[str, str]] = {
+    "one_unit_for_all": marked("one lamp, mat or tank for a whole treatment"),
+    "plants_share_pots": marked("plants shared pots"),
+    "own_days_of_first_fill": marked("different starting days"),
+    "own_days_of_harvest": marked("different harvest days"),
+    "filled_from_to": marked("different starting days"),
+    "start_weights_apart": marked("plants of different weights at the start"),
+    "harvested_from_to": marked("different harvest days"),
+    "one_place_only": marked("each treatment in its own place"),
+    "own_blocks": marked("each treatment in its own place"),
+    "own_positions": marked("each treatment in its own place"),
+    "own_group": marked("each treatment in its own place"),
+    "quantity_apart": marked("another growing condition differed too"),
+    "losses_differ": marked("very unequal losses"),
+    "emptied": marked("a {unit} ran dry"),
+    "ran_out": marked("a {unit} ran dry"),
+}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One treatment against the reference in one measure, and the verdict on it."""
+
+    result: MeasureResult
+    comparison: Comparison
+    conclusion: Conclusion
+
+    @property
+    def key(self) -> str:
+        """Return the key of the measure."""
+        return self.result.measure.key
+
+    @property
+    def code(self) -> str:
+        """Return the code of the verdict."""
+        return self.conclusion.code
+
+
+def finding(results: Results, key: str, treatment: str) -> Finding | None:
+    """Return the finding on a treatment in a measure; None where the trial has no verdict on it."""
+    result = wording.result_of(results, key)
+    if result is None or treatment not in dict(result.comparisons):
+        return None
+    if not any((one.measure, one.treatment) == (key, treatment) for one in results.conclusions):
+        return None
+    return Finding(result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment))
+
+
+def in_words(trial: Trial, results: Results, found: Finding) -> str:
+    """Return a finding as a title: `Warm: 22% more pak choi per plant`."""
+    name = wording.name_within(trial, found.conclusion.treatment)
+    what = thing(trial, results, found.key)
+    words = {
+        "name": name,
+        "Name": wording.capital(name),
+        "reference": wording.name_within(trial, trial.reference),
+        "thing": what,
+        "Thing": wording.capital(what),
+    }
+    if found.comparison.ratio is None and found.comparison.difference is None:
+        return say(NOT_COMPARED, **words)
+    if found.code == "alike":
+        return say(ALIKE, **words)
+    if found.code == "unclear":
+        return say(UNCLEAR, **words)
+    if found.code == "confounded" and found.conclusion.toward == "alike":
+        return say(NOT_FAIR_ALIKE, **words, Reason=reason(found.conclusion.reasons[0]))
+    changed = change(trial, results, found)
+    if found.code == "confounded":
+        return say(NOT_FAIR, **words, Reason=reason(found.conclusion.reasons[0]), change=changed)
+    text = UNTESTABLE if found.code == "untestable" else FOUND
+    return say(text, **words, change=changed)
+
+
+def change(trial: Trial, results: Results, found: Finding) -> str:
+    """Return how far a measure changed: `22% more pak choi per plant`, `height 3.1 cm higher`."""
+    text = CHANGES_OF_AMOUNT if found.key in AMOUNTS else CHANGES_OF_LEVEL
+    changed = change_of(found)
+    return say(text[changed.way], size=changed.size, thing=thing(trial, results, found.key))
+
+
+def change_of(found: Finding) -> numbers.Change:
+    """Return a change in percent, or in the unit of a measure whose zero is a convention, such as °C."""
+    comparison = found.comparison
+    if comparison.ratio is not None:
+        fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+        return numbers.change_of(comparison.ratio, fine)
+    difference = comparison.difference or 0.0
+    if difference == 0:
+        return numbers.Change("same")
+    unit = found.result.measure.unit or wording.UNITLESS.get(found.key, "")
+    size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
+    return numbers.Change("more" if difference > 0 else "less", size)
+
+
+def thing(trial: Trial, results: Results, key: str) -> str:
+    """Return what a measure is called in a title."""
+    crop = wording.inside(trial.about.crop)
+    unit = wording.unit_of(trial)
+    if key == "yield_per_plant_started" and any(count.lost_some for count in results.counts):
+        return say(AMOUNT_WITH_LOSSES, crop=crop)
+    if key in AMOUNTS:
+        return say(AMOUNTS[key], crop=crop, unit=unit)
+    result = wording.result_of(results, key)
+    return wording.outcome_of(result.measure) if result else key
+
+
+def reason(why: Message) -> str:
+    """Return what may explain a result in a few words, with a capital."""
+    return wording.capital(terms.of_container(REASONS[why.code]))

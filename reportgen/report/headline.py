@@ -1,0 +1,311 @@
+"""The headline: what a trial found, in one line made from its verdicts."""
+
+from collections.abc import Mapping, Sequence
+from math import log
+from typing import Final
+
+from reportgen.language import marked, say
+from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.factor_designs import is_dose
+from reportgen.metrics.factors import factor_named
+from reportgen.metrics.verdicts import conclusion_of
+from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffect
+from reportgen.model.results import Results, ScoreResult, TreatmentCount
+from reportgen.model.trial import Trial
+from reportgen.report import findings, interim, numbers, scores, units, wording
+from reportgen.report.factor_answer import dose_text, leading, level_text
+from reportgen.report.findings import Finding
+
+MOST_NAMES: Final = 2  # treatments of one verdict that are named one by one
+MOST_GROUPS: Final = 2  # verdicts that a headline has room for
+BEST_KNOWN_FIRST: Final = ("more", "less", "alike", "confounded", "untestable", "unclear")
+NOTHING_COMPARED: Final = marked("Nothing was measured that compares the treatments")
+SECOND: Final = marked("{finding}, {second}")
+SECOND_WITH: Final = marked("{finding}; {second} with {name}")
+PAYS: Final[Mapping[str, str]] = {"pays": marked("and it pays"), "loses": marked("but it does not pay")}
+COSTS: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
+DEARER: Final[Mapping[bool, Mapping[str, str]]] = {  # by whether weights are shown in US units alone
+    False: {"more": marked("dearer by the kilo"), "less": marked("cheaper by the kilo")},
+    True: {"more": marked("dearer by the pound"), "less": marked("cheaper by the pound")},
+}
+INPUTS: Final = ("energy_use", "water_use")
+LOST_OF_EACH: Final = marked("{each} lost: {finding}")
+LOST: Final = marked("{lost} of {started} plants with {name}")
+LOST_AGAINST: Final = marked("{lost} of {started} with {name}")
+UNEQUAL_LOSSES: Final = marked("Very unequal losses: {finding}")
+SEVERAL: Final[Mapping[str, str]] = {
+    "more": marked("more {thing} with {names} than with {reference}"),
+    "less": marked("less {thing} with {names} than with {reference}"),
+    "alike": marked("about the same {thing} with {names} as with {reference}"),
+    "confounded": marked("no fair test of {names} against {reference}"),
+    "untestable": marked("no test of {thing}: {names} had too little to compare with {reference}"),
+    "unclear": marked("{thing} with {names}: no clear difference from {reference}"),
+}
+SEVERAL_LEVELS: Final[Mapping[str, str]] = {
+    **SEVERAL,
+    "more": marked("{thing} higher with {names} than with {reference}"),
+    "less": marked("{thing} lower with {names} than with {reference}"),
+}
+FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
+    "more": marked("more with {names}"),
+    "less": marked("less with {names}"),
+    "alike": marked("about the same with {names}"),
+    "confounded": marked("no fair test of {names}"),
+    "untestable": marked("not tested with {names}"),
+    "unclear": marked("unclear with {names}"),
+}
+OF_ALL: Final = marked("{number} of {total} treatments")
+ALL_OTHERS: Final = marked("all other treatments")
+PEAK: Final = marked("Most {thing} at {dose} of {factor}")
+TROUGH: Final = marked("Least {thing} at {dose} of {factor}")
+RISES: Final = marked("The more {factor}, the more {thing}, up to {dose}")
+FALLS: Final = marked("The more {factor}, the less {thing}, up to {dose}")
+BENDS: Final = marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose")
+FLAT: Final = marked("No trend in {thing} from {lowest} to {dose} of {factor}")
+NO_CURVE: Final = marked("{Thing} changed with {factor}, but not along a curve")
+NOT_FAIR: Final = marked("{Reason}, so not a fair test: {finding}")
+DEPENDS: Final = marked("What {factor} does to {thing} depends on {other}")
+FURTHER_CHANGES: Final[Mapping[str, str]] = {
+    "more": marked("{size} more"),
+    "less": marked("{size} less"),
+    "times": marked("{size} times as much"),
+    "same": marked("as much"),
+}
+EFFECTS: Final[Mapping[str, str]] = {
+    "more": marked("{change} with {factor} {level} than with {reference}"),
+    "less": marked("{change} with {factor} {level} than with {reference}"),
+    "alike": marked("about the same {thing} with {factor} {level} and {reference}"),
+    "unclear": marked("no clear effect of {factor} on {thing}"),
+}
+HIGHER_SCORE: Final[Mapping[str, str]] = {
+    "more": marked("{Outcome}: higher with {name} than with {reference}"),
+    "less": marked("{Outcome}: lower with {name} than with {reference}"),
+    "unclear": marked("No clear difference in {outcome} between {name} and {reference}"),
+    "untestable": marked("{Outcome}: too few {units} to compare {name} with {reference}"),
+}
+SURVIVED: Final = marked("{finding}: {each} survived")
+
+
+def headline(trial: Trial, results: Results) -> str:
+    """Return what the trial found, in one line; its own title where it is not finished."""
+    if trial.interim:
+        return interim.title(trial)
+    said = of_main(trial, results)
+    found = _findings(trial, results, results.main_measure)
+    if len(found) == 1:
+        said = _with_second(trial, results, found[0], said)
+    return _led_by_losses(trial, results, wording.capital(said))
+
+
+def of_main(trial: Trial, results: Results) -> str:
+    """Return the finding on the main measure, without a capital."""
+    score = scores.score_of(results, results.main_measure)
+    if score is not None and score.comparisons:
+        return _of_score(trial, results, score)
+    analysis = results.effects.of(results.main_measure)
+    if analysis is not None:
+        of_factors = _of_factors(trial, results, analysis)
+        if of_factors:
+            return of_factors
+    return of_measure(trial, results, results.main_measure) or say(NOTHING_COMPARED)
+
+
+def of_measure(trial: Trial, results: Results, key: str) -> str:
+    """Return the finding on a measure by treatments, without a capital; empty where the trial compares none in it."""
+    found = _findings(trial, results, key)
+    if not found:
+        return ""
+    if len(found) > 1:
+        return several(trial, results, found)
+    return findings.in_words(trial, results, found[0])
+
+
+def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
+    others = [one.code for one in trial.treatments if one.code != trial.reference]
+    found = (findings.finding(results, key, code) for code in others)
+    return [one for one in found if one is not None]
+
+
+# ---- two treatments ----------------------------------------------------------------------------------------
+
+
+def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> str:
+    """Return a finding with what it cost, where the trial tells and nothing else explains it."""
+    if found.code == "confounded" or found.key in (*COSTS, *INPUTS):
+        return said
+    second = _second(trial, results, found.conclusion.treatment)
+    if not second:
+        return said
+    if found.code in ("more", "less"):
+        return say(SECOND, finding=said, second=second)
+    name = wording.name_within(trial, found.conclusion.treatment)
+    return say(SECOND_WITH, finding=said, second=second, name=name)
+
+
+def _second(trial: Trial, results: Results, treatment: str) -> str:
+    """Return what matters beside the main measure: whether it pays, cost by weight, electricity, water."""
+    for money in results.money:
+        if money.treatment == treatment and money.pays in PAYS:
+            return say(PAYS[money.pays])
+    for key in COSTS:
+        found = findings.finding(results, key, treatment)
+        if found is not None and found.code in ("more", "less"):
+            return say(DEARER[units.current() == "us"][found.code])
+    for key in INPUTS:
+        found = findings.finding(results, key, treatment)
+        if found is not None and found.code in ("more", "less"):
+            return findings.change(trial, results, found)
+    return ""
+
+
+def _led_by_losses(trial: Trial, results: Results, said: str) -> str:
+    """Return a finding led by losses that differ so much that they are the first thing to know."""
+    counted = [count for count in results.counts if count.plants_started]
+    if results.main_measure == "survival":
+        return say(SURVIVED, finding=said, each=_of_each(trial, counted, survived=True)) if len(counted) == 2 else said
+    if not wording.losses_differ(results):
+        return said
+    if len(counted) != 2:
+        return say(UNEQUAL_LOSSES, finding=_after_colon(said))
+    return say(LOST_OF_EACH, each=_of_each(trial, counted), finding=_after_colon(said))
+
+
+def _of_each(trial: Trial, counted: Sequence[TreatmentCount], *, survived: bool = False) -> str:
+    parts: list[str] = []
+    for count in counted:
+        started, kept = count.plants_started or 0, count.plants_harvested or 0
+        number = kept if survived else started - kept
+        name = wording.name_within(trial, count.treatment)
+        parts.append(say(LOST_AGAINST if parts else LOST, lost=number, started=started, name=name))
+    return numbers.listed(tuple(parts))
+
+
+def _after_colon(said: str) -> str:
+    """Return a finding as it stands behind a colon."""
+    return wording.inside(said)
+
+
+# ---- several treatments ------------------------------------------------------------------------------------
+
+
+def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
+    """Return what is best known of several treatments, the largest differences first."""
+    ordered = sorted(found, key=_best_known_and_largest)
+    names = _names_by_code(trial, ordered, len(found))
+    leads = SEVERAL if ordered[0].key in findings.AMOUNTS else SEVERAL_LEVELS
+    thing = findings.thing(trial, results, ordered[0].key)
+    reference = wording.name_within(trial, trial.reference)
+    first, *others = list(names)[:MOST_GROUPS]
+    said = [say(leads[first], names=names[first], thing=thing, reference=reference)]
+    said += [say(FURTHER[code], names=names[code], thing=thing) for code in others]
+    return "; ".join(said)
+
+
+def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict[str, str]:
+    """Return the treatments of each verdict by name, or how many they are where a headline has no room for them."""
+    treatments: dict[str, list[str]] = {}
+    for one in ordered:
+        treatments.setdefault(one.code, []).append(one.conclusion.treatment)
+    names: dict[str, str] = {}
+    for code, codes in treatments.items():
+        if len(codes) <= MOST_NAMES:
+            names[code] = numbers.listed(tuple(wording.name_within(trial, each) for each in codes))
+        elif len(codes) < total:
+            names[code] = say(OF_ALL, number=len(codes), total=total)
+        else:
+            names[code] = say(ALL_OTHERS)
+    return names
+
+
+def _best_known_and_largest(found: Finding) -> tuple[int, float]:
+    size = 0.0
+    if found.comparison.ratio is not None and found.comparison.ratio > 0:
+        size = abs(log(found.comparison.ratio))
+    return BEST_KNOWN_FIRST.index(found.code), -size
+
+
+# ---- factors and doses -------------------------------------------------------------------------------------
+
+
+def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str:
+    """Return what the factors of a trial did; empty where its treatments say more."""
+    thing = findings.thing(trial, results, analysis.measure)
+    if analysis.interaction is not None and analysis.interaction.matters:
+        first, second = leading(trial, analysis)
+        return say(DEPENDS, factor=first.name, other=second.name, thing=thing)
+    averaged = [one for one in analysis.effects if not one.within and not is_dose(factor_named(trial, one.factor))]
+    averaged.sort(key=lambda one: one.code == "unclear")
+    said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
+    said += [_trend(trial, one, thing) for one in analysis.trends if not one.within]
+    return "; ".join(said[:MOST_GROUPS])
+
+
+def _effect(trial: Trial, results: Results, analysis: FactorAnalysis, effect: LevelEffect, *, leads: bool) -> str:
+    """Return an effect averaged over the other factor; the first of several names the measure."""
+    factor = factor_named(trial, effect.factor)
+    changed = numbers.change_of(effect.ratio)
+    thing = findings.thing(trial, results, analysis.measure)
+    changes = findings.CHANGES_OF_AMOUNT if analysis.measure in findings.AMOUNTS else findings.CHANGES_OF_LEVEL
+    changes = changes if leads else FURTHER_CHANGES
+    words = {
+        "factor": factor.name,
+        "level": level_text(factor, effect.level),
+        "reference": level_text(factor, effect.reference),
+        "thing": thing,
+        "change": say(changes[changed.way], size=changed.size, thing=thing),
+    }
+    code = effect.toward or effect.code
+    said = say(EFFECTS.get(code, EFFECTS["unclear"]), **words)
+    if not effect.reasons:
+        return said
+    return say(NOT_FAIR, Reason=findings.reason(effect.reasons[0]), finding=said)
+
+
+def _trend(trial: Trial, trend: DoseTrend, thing: str) -> str:
+    factor = factor_named(trial, trend.factor)
+    texts = {
+        "peak": PEAK,
+        "trough": TROUGH,
+        "rises": RISES,
+        "falls": FALLS,
+        "bends": BENDS,
+        "flat": FLAT,
+        "not_a_curve": NO_CURVE,
+    }
+    dose = factor.doses[-1]
+    if trend.code in ("peak", "trough"):
+        dose = trend.optimum or 0.0
+    if trend.code == "bends" and trend.best is not None:
+        dose = trend.best.dose
+    said = say(
+        texts[trend.code],
+        thing=thing,
+        Thing=wording.capital(thing),
+        factor=factor.name,
+        dose=dose_text(factor, dose),
+        lowest=dose_text(factor, factor.doses[0]),
+    )
+    if not trend.reasons or trend.code == "flat":
+        return said
+    return say(NOT_FAIR, Reason=findings.reason(trend.reasons[0]), finding=_after_colon(said))
+
+
+# ---- scores ------------------------------------------------------------------------------------------------
+
+
+def _of_score(trial: Trial, results: Results, score: ScoreResult) -> str:
+    """Return what the trial says of a score: of the treatment that is best known."""
+    judged = [conclusion_of(results, score.measure.key, code) for code, _ in score.comparisons]
+    best = min(judged, key=lambda one: BEST_KNOWN_FIRST.index(one.code))
+    outcome = scores.outcome(score)
+    words = {
+        "outcome": outcome,
+        "Outcome": wording.capital(outcome),
+        "name": wording.name_within(trial, best.treatment),
+        "reference": wording.name_within(trial, trial.reference),
+        "units": wording.unit_of(trial, 2),
+    }
+    said = say(HIGHER_SCORE[best.toward or best.code], **words)
+    if best.code != "confounded":
+        return said
+    return say(NOT_FAIR, Reason=findings.reason(best.reasons[0]), finding=_after_colon(said))

@@ -1,0 +1,41 @@
+"""The photos of a trial by day, side by side by treatment; and what was seen and not photographed."""
+
+from itertools import groupby
+
+from reportgen.language import say
+from reportgen.model.document import Facts, Photo, PhotoDay, Section
+from reportgen.model.trial import Observation, PhotoFile, Trial
+from reportgen.report import numbers, wording
+
+
+def section(trial: Trial) -> Section | None:
+    """Return the photos of each day, treatments in the order of the trial; None where there are none."""
+    files = {one.name: one for one in trial.photos if one.content}
+    order = [treatment.code for treatment in trial.treatments]
+    shown = [one for one in trial.observations if one.photo in files]
+    shown.sort(key=lambda one: (one.on, order.index(one.treatment) if one.treatment in order else len(order)))
+    days = [
+        PhotoDay(numbers.day(day), tuple(_photo(trial, one, files[one.photo]) for one in seen))
+        for day, seen in groupby(shown, key=lambda one: one.on)
+    ]
+    return Section("photos", say("Photos"), tuple(days)) if days else None
+
+
+def observations(trial: Trial) -> Section | None:
+    """Return what was seen and not photographed, by date; None where there is nothing."""
+    files = {one.name for one in trial.photos if one.content}
+    seen = [one for one in trial.observations if one.photo not in files]
+    facts = tuple((_when_and_where(trial, one), one.text) for one in sorted(seen, key=lambda one: one.on))
+    return Section("observations", say("Observations"), (Facts(facts),)) if facts else None
+
+
+def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
+    caption = f"{_when_and_where(trial, one)}: {one.text}"
+    alternative = one.photo_description or say("A photo that nobody has described in words.")
+    return Photo(file.key, caption, alternative, file.content, file.width, file.height)
+
+
+def _when_and_where(trial: Trial, one: Observation) -> str:
+    treatment = wording.name_of(trial, one.treatment) if one.treatment else ""
+    tray = f"{wording.unit_of(trial)} {one.tray}" if one.tray else ""
+    return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)
