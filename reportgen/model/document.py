@@ -295,6 +295,12 @@ class AnswerBox:
     ticks: tuple[tuple[float, str], ...] = ()
     note: str = ""
 
+    @property
+    def only_other(self) -> str:
+        """Return the name of the treatment beside the reference where there is just one, else an empty text."""
+        names = {change.name for row in self.rows for change in row.changes}
+        return names.pop() if len(names) == 1 else ""
+
 
 @dataclass(frozen=True)
 class Trust:
