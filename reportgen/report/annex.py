@@ -18,6 +18,7 @@ from reportgen.report import (
     growth_over_time,
     harvests,
     methods,
+    money,
     numbers,
     photos,
     score_section,
@@ -97,16 +98,14 @@ def _solution(trial: Trial, results: Results) -> Section | None:
 
 
 def _prices(trial: Trial, results: Results) -> Section | None:
-    """Return what a gram costs by its parts and at other prices of electricity."""
-    cost = wording.result_of(results, "electricity_cost_per_gram")
-    if cost is None:
-        return None
+    """Return what a gram costs by its parts and at other prices of electricity, and the budgets in full."""
     blocks: list[Block] = [*figures.energy(trial), *figures.cost_parts(trial, results)]
-    if not trial.tariff:
+    cost = wording.result_of(results, "electricity_cost_per_gram")
+    if cost is not None and not trial.tariff:
         blocks += figures.cost_against_price(trial, results)
-    if trial.electricity_price and not trial.tariff:
-        blocks.append(_at_other_prices(trial, cost, trial.electricity_price))
-    return Section("prices", say("Electricity and its price"), tuple(blocks)) if blocks else None
+        blocks += [_at_other_prices(trial, cost, trial.electricity_price)] if trial.electricity_price else []
+    blocks += money.in_full(trial, results)
+    return Section("prices", say("Electricity and money"), tuple(blocks)) if blocks else None
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:

@@ -1,6 +1,6 @@
 """The answer box: a few measures with both figures, the change, its interval as a bar, and one word."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -35,6 +35,7 @@ NOTE: Final = marked(
     "Dot: what was measured. Bar: where the true change probably lies ({level} interval). Upright line: no change."
 )
 FROM_CLASS: Final = marked("% of plants: {class_}")
+NOTE_ALIKE: Final = marked("Alike: a difference of {margin} or more, which would matter, is unlikely.")
 WITHIN: Final = marked("{level} ({other} {at})")
 
 
@@ -73,11 +74,17 @@ def answer_box(trial: Trial, results: Results) -> AnswerBox:
         return AnswerBox(reference, ())
     ratios = [cell.ratio for row in rows for cell in row.cells if cell.ratio is not None]
     scale = bar_scale.covering([bound for one in ratios for bound in (one.value, one.low, one.high)])
-    level = numbers.percent_level(trial.confidence_level)
     drawn = tuple(_drawn(row, scale) for row in rows)
     if not ratios:
         return AnswerBox(reference, drawn)
-    return AnswerBox(reference, drawn, scale.ticks(), say(NOTE, level=level))
+    return AnswerBox(reference, drawn, scale.ticks(), " ".join(_notes(trial, drawn)))
+
+
+def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
+    """Yield how to read the bars, and what alike means where a row says so."""
+    yield say(NOTE, level=numbers.percent_level(trial.confidence_level))
+    if any(change.verdict == "alike" for row in rows for change in row.changes):
+        yield say(NOTE_ALIKE, margin=numbers.margin(trial.margin or 0.0))
 
 
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:

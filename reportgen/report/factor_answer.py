@@ -55,15 +55,15 @@ ONE_PLOT: Final = marked(
 )
 FURTHER_LEVEL: Final = marked("{Treated} instead of {reference} gave {each}.")
 WITHIN: Final = marked("{change} ({limits}) with {other} {level}")
-ABOUT_THE_SAME: Final = marked("The effect of {factor} was about the same at every level of {other} ({ratios}).")
-NOT_SHOWN: Final = marked("The trial does not show that the effect of {factor} depends on {other} ({ratios}).")
-DEPENDED_ALONE: Final = marked("The effect of {factor} depended on {other} ({ratios}).")
+ABOUT_THE_SAME: Final = marked("The effect of {factor} was about the same at every level of {other}.")
+NOT_SHOWN: Final = marked("The trial does not show that the effect of {factor} depends on {other}.")
+DEPENDED_ALONE: Final = marked("The effect of {factor} depended on {other}.")
 MAY_DEPEND_ALONE: Final = marked(
     "The effect of {factor} may depend on {other} by as much as matters, though the trial does not tell this from "
-    "chance ({ratios})."
+    "chance."
 )
-ONE_RATIO: Final = marked("effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}")
-TEST_ONLY: Final = marked("test of the interaction: p {p_value}")
+ONE_RATIO: Final = marked("Effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}.")
+TEST_ONLY: Final = marked("Test of the interaction: p {p_value}.")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), {value} there.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), {value} there.")
 ROSE: Final = marked(
@@ -86,8 +86,8 @@ NO_TREND: Final = marked(
     "The trial shows no trend of {outcome} along {factor}: {change} at {highest}, compared with {lowest} ({limits})."
 )
 NOT_A_CURVE: Final = marked(
-    "Neither a straight line nor a parabola describes {outcome} along {factor} (lack of fit: p {p_value}), so doses "
-    "are compared with each other. Compared with the dose below it was {steps}."
+    "Neither a straight line nor a curve describes {outcome} along {factor}, so doses are compared with each other. "
+    "Compared with the dose below it was {steps}."
 )
 STEP: Final = marked("{change} at {dose} ({limits})")
 NO_FURTHER_RISE: Final = marked("Above {dose} it rose no further by as much as matters.")
@@ -234,10 +234,10 @@ def interaction_sentence(trial: Trial, analysis: FactorAnalysis) -> str:
         "alike": ABOUT_THE_SAME,
         "not_shown": NOT_SHOWN,
     }[interaction.code]
-    return say(text, factor=first.name, other=second.name, ratios=_ratios(trial, interaction))
+    return say(text, factor=first.name, other=second.name)
 
 
-def _ratios(trial: Trial, interaction: Interaction) -> str:
+def interaction_test(trial: Trial, interaction: Interaction) -> str:
     """Return the ratio of the two effects where there are two, else the test alone."""
     if len(interaction.ratios) == 1:
         one = interaction.ratios[0]
@@ -297,9 +297,8 @@ def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) 
         "change": numbers.change(trend.change),
     }
     if trend.code == "not_a_curve":
-        assert trend.lack_of_fit is not None
         steps = numbers.listed(_steps(trial, trend))
-        said = say(NOT_A_CURVE, **words, p_value=p_text(trend.lack_of_fit.p_value), steps=steps)
+        said = say(NOT_A_CURVE, **words, steps=steps)
         return " ".join((said, *_plateau(trial, trend)))
     if trend.code in ("peak", "trough"):
         return _turning(trial, result, trend, words)

@@ -14,6 +14,7 @@ from reportgen.model.trial import Factor, Trial
 from reportgen.report import answer, figures, messages, numbers, terms, wording
 from reportgen.report.factor_answer import (
     interaction_sentence,
+    interaction_test,
     level_text,
     one_plot_sentence,
     other_factor,
@@ -92,6 +93,7 @@ def _of_two(
     assert analysis.interaction is not None
     limit = one_plot_sentence(trial, analysis, outcome)
     said = [text for text in (interaction_sentence(trial, analysis), *limit) if text not in told]
+    said.append(interaction_test(trial, analysis.interaction))
     if analysis.interaction.matters:
         said.append(say(NO_AVERAGES))
     blocks: list[Block] = [Paragraph(" ".join(said))] if said else []

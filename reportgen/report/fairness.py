@@ -29,6 +29,7 @@ WITH_PROBLEMS = marked_plural(
 WITH_CAUTIONS = marked_plural("Fair, with {number} caution", "Fair, with {number} cautions")
 NO_CAUTION = marked("Fair as far as it was recorded")
 ALL_PASSED = marked("Fair: every check passed")
+ONE_LEFT_OUT = marked("If any one {unit} is left out")
 MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
 OPEN_CAUTIONS = marked_plural(
     "The check of the workbook left {number} caution open.", "The check of the workbook left {number} cautions open."
@@ -77,7 +78,11 @@ def fair(trial: Trial, results: Results) -> Section | None:
     """Return whether the test was fair: where trays stood, what a single tray decides, the checks that did not pass."""
     if not results.fairness:
         return None
-    blocks: list[Block] = [*figures.layout(trial), *robustness.fragility(trial, results), *_not_passed(trial, results)]
+    fragile = robustness.fragility(trial, results)
+    blocks: list[Block] = [*figures.layout(trial)]
+    blocks += [Paragraph(fragile[0])] if len(fragile) == 1 else []
+    blocks += _not_passed(trial, results)
+    blocks += [Aside(say(ONE_LEFT_OUT, unit=wording.unit_of(trial)), fragile)] if len(fragile) > 1 else []
     passed = tuple(say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound")
     if passed:
         blocks.append(Aside(say("Checks that passed"), passed))
@@ -116,6 +121,7 @@ def checks(trial: Trial, results: Results) -> Section | None:
         Paragraph(say(FAIRNESS)),
         _checks(trial, results.fairness, "fairness", say("Checks of a fair test"), ""),
     ]
+    blocks += map(Paragraph, robustness.not_computed(trial, results))
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))
     cautions = sum(one.severity is Severity.CAUTION for one in trial.findings)

@@ -6,12 +6,12 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.basis import on_each_basis
+from reportgen.metrics.basis import DRY, FRESH, MARKETABLE
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, wording
+from reportgen.report import numbers, terms, units, wording
 
 # What there is more or less of, by the key of a measure. All other measures are higher or lower.
 AMOUNTS: Final[Mapping[str, str]] = {
@@ -25,11 +25,24 @@ AMOUNTS: Final[Mapping[str, str]] = {
     "pieces": marked("pieces per {unit}"),
     "yield_per_week": marked("{crop} per {unit} and week of picking"),
     "water_use": marked("water"),
-    **dict.fromkeys(on_each_basis("water_per_gram"), marked("water for the same crop")),
     "energy_use": marked("electricity"),
-    **dict.fromkeys(on_each_basis("energy_per_kg"), marked("electricity for the same crop")),
-    **dict.fromkeys(on_each_basis("electricity_cost_per_gram"), marked("electricity cost for the same crop")),
-    **dict.fromkeys(on_each_basis("running_cost_per_gram"), marked("running cost for the same crop")),
+}
+# What goes by the weight of the crop, by the key of the measure on fresh weight.
+BY_WEIGHT: Final[Mapping[str, str]] = {
+    "water_per_gram": marked("water {by_weight}"),
+    "energy_per_kg": marked("electricity {by_weight}"),
+    "electricity_cost_per_gram": marked("electricity cost {by_weight}"),
+    "running_cost_per_gram": marked("running cost {by_weight}"),
+}
+KILOS: Final[Mapping[str, str]] = {
+    FRESH.suffix: marked("per kilo"),
+    DRY.suffix: marked("per kilo of dry weight"),
+    MARKETABLE.suffix: marked("per marketable kilo"),
+}
+POUNDS: Final[Mapping[str, str]] = {
+    FRESH.suffix: marked("per pound"),
+    DRY.suffix: marked("per pound of dry weight"),
+    MARKETABLE.suffix: marked("per marketable pound"),
 }
 AMOUNT_WITH_LOSSES: Final = marked("{crop} per plant planted")  # where lost plants count as nothing
 CHANGES_OF_AMOUNT: Final[Mapping[str, str]] = {
@@ -47,6 +60,7 @@ CHANGES_OF_LEVEL: Final[Mapping[str, str]] = {
 FOUND: Final = marked("{Name}: {change}")
 UNTESTABLE: Final = marked("{Name}: {change}, which may be chance")
 ALIKE: Final = marked("{Name} and {reference}: about the same {thing}")
+ALIKE_LEVEL: Final = marked("{Thing} about the same with {name} and {reference}")
 UNCLEAR: Final = marked("No clear difference in {thing} between {name} and {reference}")
 NOT_COMPARED: Final = marked("{Thing} cannot be compared between {name} and {reference}")
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {change} with {name}")
@@ -114,7 +128,7 @@ def in_words(trial: Trial, results: Results, found: Finding) -> str:
     if found.comparison.ratio is None and found.comparison.difference is None:
         return say(NOT_COMPARED, **words)
     if found.code == "alike":
-        return say(ALIKE, **words)
+        return say(ALIKE if found.key in AMOUNTS else ALIKE_LEVEL, **words)
     if found.code == "unclear":
         return say(UNCLEAR, **words)
     if found.code == "confounded" and found.conclusion.toward == "alike":
@@ -155,6 +169,11 @@ def thing(trial: Trial, results: Results, key: str) -> str:
         return say(AMOUNT_WITH_LOSSES, crop=crop)
     if key in AMOUNTS:
         return say(AMOUNTS[key], crop=crop, unit=unit)
+    basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
+    stem = key.removesuffix(basis.suffix)
+    if stem in BY_WEIGHT:
+        weights = POUNDS if units.current() == "us" else KILOS
+        return say(BY_WEIGHT[stem], by_weight=say(weights[basis.suffix]))
     result = wording.result_of(results, key)
     return wording.outcome_of(result.measure) if result else key
 

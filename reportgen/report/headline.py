@@ -17,6 +17,7 @@ from reportgen.report.factor_answer import dose_text, leading, level_text
 from reportgen.report.findings import Finding
 
 MOST_NAMES: Final = 2  # treatments of one verdict that are named one by one
+LONGEST_NAME: Final = 32  # characters of a treatment's name beside others
 MOST_GROUPS: Final = 2  # verdicts that a headline has room for
 BEST_KNOWN_FIRST: Final = ("more", "less", "alike", "confounded", "untestable", "unclear")
 NOTHING_COMPARED: Final = marked("Nothing was measured that compares the treatments")
@@ -29,9 +30,10 @@ DEARER: Final[Mapping[bool, Mapping[str, str]]] = {  # by whether weights are sh
     True: {"more": marked("dearer by the pound"), "less": marked("cheaper by the pound")},
 }
 INPUTS: Final = ("energy_use", "water_use")
-LOST_OF_EACH: Final = marked("{each} lost: {finding}")
-LOST: Final = marked("{lost} of {started} plants with {name}")
-LOST_AGAINST: Final = marked("{lost} of {started} with {name}")
+LED_BY: Final = marked("{each}: {finding}")
+LOST: Final = marked("{number} of {started} plants lost with {name}")
+SURVIVED: Final = marked("{number} of {started} plants survived with {name}")
+AGAINST: Final = marked("{number} of {started} with {name}")
 UNEQUAL_LOSSES: Final = marked("Very unequal losses: {finding}")
 SEVERAL: Final[Mapping[str, str]] = {
     "more": marked("more {thing} with {names} than with {reference}"),
@@ -46,6 +48,7 @@ SEVERAL_LEVELS: Final[Mapping[str, str]] = {
     "more": marked("{thing} higher with {names} than with {reference}"),
     "less": marked("{thing} lower with {names} than with {reference}"),
 }
+CHANGED: Final = marked("{change} with {names} than with {reference}")
 FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
     "more": marked("more with {names}"),
     "less": marked("less with {names}"),
@@ -55,6 +58,7 @@ FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
     "unclear": marked("unclear with {names}"),
 }
 OF_ALL: Final = marked("{number} of {total} treatments")
+THE_REFERENCE: Final = marked("the reference")
 ALL_OTHERS: Final = marked("all other treatments")
 PEAK: Final = marked("Most {thing} at {dose} of {factor}")
 TROUGH: Final = marked("Least {thing} at {dose} of {factor}")
@@ -83,7 +87,6 @@ HIGHER_SCORE: Final[Mapping[str, str]] = {
     "unclear": marked("No clear difference in {outcome} between {name} and {reference}"),
     "untestable": marked("{Outcome}: too few {units} to compare {name} with {reference}"),
 }
-SURVIVED: Final = marked("{finding}: {each} survived")
 
 
 def headline(trial: Trial, results: Results) -> str:
@@ -161,23 +164,27 @@ def _second(trial: Trial, results: Results, treatment: str) -> str:
 def _led_by_losses(trial: Trial, results: Results, said: str) -> str:
     """Return a finding led by losses that differ so much that they are the first thing to know."""
     counted = [count for count in results.counts if count.plants_started]
-    if results.main_measure == "survival":
-        return say(SURVIVED, finding=said, each=_of_each(trial, counted, survived=True)) if len(counted) == 2 else said
-    if not wording.losses_differ(results):
+    is_survival = results.main_measure == "survival"
+    if not is_survival and not wording.losses_differ(results):
         return said
-    if len(counted) != 2:
-        return say(UNEQUAL_LOSSES, finding=_after_colon(said))
-    return say(LOST_OF_EACH, each=_of_each(trial, counted), finding=_after_colon(said))
+    if len(counted) == 2:
+        each = _of_each(trial, counted, SURVIVED if is_survival else LOST, lost=not is_survival)
+        return say(LED_BY, each=each, finding=_after_colon(said))
+    return said if is_survival else say(UNEQUAL_LOSSES, finding=_after_colon(said))
 
 
-def _of_each(trial: Trial, counted: Sequence[TreatmentCount], *, survived: bool = False) -> str:
-    parts: list[str] = []
+def _of_each(trial: Trial, counted: Sequence[TreatmentCount], text: str, *, lost: bool) -> str:
+    """Return how many plants of each treatment were lost or survived, the most first."""
+    found: list[tuple[int, TreatmentCount]] = []
     for count in counted:
         started, kept = count.plants_started or 0, count.plants_harvested or 0
-        number = kept if survived else started - kept
+        found.append((started - kept if lost else kept, count))
+    found.sort(key=lambda pair: -pair[0])
+    parts: list[str] = []
+    for number, count in found:
         name = wording.name_within(trial, count.treatment)
-        parts.append(say(LOST_AGAINST if parts else LOST, lost=number, started=started, name=name))
-    return numbers.listed(tuple(parts))
+        parts.append(say(AGAINST if parts else text, number=number, started=count.plants_started, name=name))
+    return ", ".join(parts)
 
 
 def _after_colon(said: str) -> str:
@@ -194,9 +201,14 @@ def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
     names = _names_by_code(trial, ordered, len(found))
     leads = SEVERAL if ordered[0].key in findings.AMOUNTS else SEVERAL_LEVELS
     thing = findings.thing(trial, results, ordered[0].key)
-    reference = wording.name_within(trial, trial.reference)
+    reference = _short_name(trial, trial.reference)
     first, *others = list(names)[:MOST_GROUPS]
-    said = [say(leads[first], names=names[first], thing=thing, reference=reference)]
+    same = [one for one in ordered if one.code == first]
+    if len(same) == 1 and first in ("more", "less"):
+        changed = findings.change(trial, results, same[0])
+        said = [say(CHANGED, change=changed, names=names[first], reference=reference)]
+    else:
+        said = [say(leads[first], names=names[first], thing=thing, reference=reference)]
     said += [say(FURTHER[code], names=names[code], thing=thing) for code in others]
     return "; ".join(said)
 
@@ -209,12 +221,23 @@ def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict
     names: dict[str, str] = {}
     for code, codes in treatments.items():
         if len(codes) <= MOST_NAMES:
-            names[code] = numbers.listed(tuple(wording.name_within(trial, each) for each in codes))
+            names[code] = numbers.listed(tuple(_short_name(trial, each) for each in codes))
         elif len(codes) < total:
             names[code] = say(OF_ALL, number=len(codes), total=total)
         else:
             names[code] = say(ALL_OTHERS)
     return names
+
+
+def _short_name(trial: Trial, code: str) -> str:
+    """Return a treatment's name as far as a headline has room for it."""
+    name = wording.name_within(trial, code)
+    if len(name) <= LONGEST_NAME:
+        return name
+    if code == trial.reference:
+        return say(THE_REFERENCE)
+    kept = name[:LONGEST_NAME].rpartition(" ")[0] or name[:LONGEST_NAME]
+    return f"{kept.rstrip(' ,;')}…"
 
 
 def _best_known_and_largest(found: Finding) -> tuple[int, float]:

@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen.language import marked, say
 from reportgen.metrics.price import Payback, costs_of_gram, paybacks
-from reportgen.model.document import Block, Bullets, Paragraph
+from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, wording
@@ -19,28 +19,42 @@ ADDED: Final[Mapping[str, str]] = {
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
-    "above": marked("As measured, it breaks even at a crop price of {price} ({limits}) and gains above that."),
-    "below": marked("As measured, it breaks even at a crop price of {price} ({limits}) and gains below that."),
-    "always": marked("As measured, it gave no less and cost no more, so no crop price breaks even ({limits})."),
-    "never": marked("As measured, it gave no more and cost no less, so no crop price breaks even ({limits})."),
-    "none": marked("As measured, yield and cost were the same, so no crop price breaks even ({limits})."),
+    "above": marked("As measured, it pays if the crop sells above about {price} ({limits})."),
+    "below": marked("As measured, it pays if the crop sells below about {price} ({limits})."),
+    "always": marked("As measured, it gave no less and cost no more, so it pays at any crop price ({limits})."),
+    "never": marked("As measured, it gave no more and cost no less, so it pays at no crop price ({limits})."),
+    "none": marked("As measured, yield and cost were the same, so no crop price decides ({limits})."),
+}
+PAYS_AT: Final[Mapping[str, str]] = {  # in a cell of a table
+    "above": marked("above {price}"),
+    "below": marked("below {price}"),
+    "always": marked("at any price"),
+    "never": marked("at no price"),
+    "none": marked("no price decides"),
+}
+LIMITS_ALONE: Final[Mapping[str, str]] = {
+    "interval": marked("{low} to {high}"),
+    "at_least": marked("{low} or more"),
+    "at_most": marked("up to {high}"),
+    "two_parts": marked("up to {low}, or {high} and more"),
+    "any": marked("the trial excludes no price"),
+    "empty": marked("no price of 0 or more breaks even"),
+    "unknown": marked("uncertainty unknown"),
 }
 LIMITS: Final[Mapping[str, str]] = {
     "interval": marked("{level} interval {low} to {high}"),
     "at_least": marked("{level} interval {low} or more"),
     "at_most": marked("{level} interval up to {high}"),
-    "two_parts": marked("{level} confidence set: up to {low}, or {high} and more"),
+    "two_parts": marked("{level} interval up to {low}, or {high} and more"),
     "any": marked("the trial excludes no price"),
     "empty": marked("no price of 0 or more breaks even"),
     "unknown": marked("uncertainty unknown"),
 }
-MARGIN: Final = marked(
-    "At {price} the added margin is {margin} per {unit} ({level} interval {low} to {high}): {verdict}."
-)
+MARGIN: Final = marked("At {price} it brings {margin} more per {unit} ({level} interval {low} to {high}): {verdict}.")
 PAYS: Final[Mapping[str, str]] = {
     "pays": marked("it pays"),
     "loses": marked("it does not pay"),
-    "unclear": marked("the trial cannot tell whether it pays"),
+    "unclear": marked("we cannot say whether it pays"),
 }
 TOGETHER: Final = marked("These limits hold for all comparisons together.")
 PARTIAL: Final = marked("Only what differs between the treatments is counted.")
@@ -52,12 +66,46 @@ PAYS_IF: Final[Mapping[str, str]] = {
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
-def budget(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return whether each treatment pays, counting only what differs from the reference (partial budget)."""
-    said = tuple(_budget(trial, one) for one in results.money)
-    if len(said) < 2:
-        return tuple(map(Paragraph, said))
-    return (Bullets(said, say("Does it pay?")),)
+def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
+    """Return whether the only other treatment pays, counting only what differs from the reference (partial budget)."""
+    return tuple(Paragraph(_budget(trial, one)) for one in results.money if len(results.money) == 1)
+
+
+def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
+    """Return at which price of the crop each of several treatments pays; none where there are not several."""
+    if len(results.money) < 2:
+        return ()
+    per = _per(results.money[0])
+    unit = wording.unit_of(trial)
+    interval = say("{level} interval", level=numbers.percent_level(trial.confidence_level))
+    head = (
+        say("Treatment"),
+        say("Added cost ({currency}/{unit})", currency=trial.currency, unit=unit),
+        say("Added crop ({amount}/{unit})", amount=_crop_unit(results.money[0]), unit=unit),
+        say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
+        interval,
+    )
+    rows = tuple(_budget_row(trial, one) for one in results.money)
+    numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
+    return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
+
+
+def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
+    bounds = {"low": _bound(one.break_even_low), "high": _bound(one.break_even_high)}
+    return (
+        wording.name_of(trial, one.treatment),
+        numbers.plain(one.added_cost),
+        numbers.plain(one.added_yield),
+        say(PAYS_AT[one.direction], price=_bound(one.break_even_price)),
+        say(LIMITS_ALONE[one.prices], **bounds),
+    )
+
+
+def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
+    """Return the budget of each of several treatments in words, with its margin at the crop's price."""
+    if len(results.money) < 2:
+        return ()
+    return (Bullets(tuple(_budget(trial, one) for one in results.money), say("Does it pay?")),)
 
 
 def break_even(trial: Trial, results: Results) -> str:
@@ -86,14 +134,13 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:
-    by_piece = one.yield_unit == "piece"
     known = {
-        "name": wording.name_of(trial, one.treatment),
-        "reference": wording.name_of(trial, trial.reference),
+        "name": wording.name_within(trial, one.treatment),
+        "reference": wording.name_within(trial, trial.reference),
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
         "cost": _added(one.added_cost, trial.currency),
-        "crop": _added(one.added_yield, say("pieces") if by_piece else "kg"),
+        "crop": _added(one.added_yield, _crop_unit(one)),
     }
     parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
@@ -120,8 +167,15 @@ def _bound(amount: float | None) -> str:
 
 
 def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
-    per = say("piece") if one.yield_unit == "piece" else "kg"
-    return f"{numbers.plain(price)} {trial.currency}/{per}"
+    return f"{numbers.plain(price)} {trial.currency}/{_per(one)}"
+
+
+def _per(one: MoneyResult) -> str:
+    return say("piece") if one.yield_unit == "piece" else "kg"
+
+
+def _crop_unit(one: MoneyResult) -> str:
+    return say("pieces") if one.yield_unit == "piece" else "kg"
 
 
 def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:

@@ -3,7 +3,6 @@
 from typing import Final
 
 from reportgen.language import marked, plural, say
-from reportgen.model.document import Block, Paragraph
 from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, scores, wording
@@ -12,7 +11,7 @@ NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
 
 NOT_OF_EFFECTS: Final = marked(
-    "How much effects of factors and doses rest on any single {unit} was not computed; the figures show each of them."
+    "How much the result rests on any single {unit} was not computed; the figures show each of them."
 )
 
 
@@ -47,27 +46,31 @@ def _main_outcome(results: Results) -> str:
     return scores.outcome(score) if score else ""
 
 
-def fragility(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return how the main result changes where any one tray is left out, or that this was not computed."""
-    if results.effects.of(results.main_measure) is not None:
-        said = say(NOT_OF_EFFECTS, unit=wording.unit_of(trial))
-        return (Paragraph(said),)
-    return tuple(Paragraph(_fragile(trial, results, one)) for one in results.fragility)
+def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return how the main result changes where any one tray is left out, a sentence for each treatment."""
+    return () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
+
+
+def not_computed(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return that single trays were not left out, where effects of factors or doses are what is judged."""
+    if trial.interim or results.effects.of(results.main_measure) is None:
+        return ()
+    return (say(NOT_OF_EFFECTS, unit=wording.unit_of(trial)),)
 
 
 def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
     main = wording.result_of(results, one.measure)
     known = {
-        "name": wording.name_of(trial, one.treatment),
-        "reference": wording.name_of(trial, trial.reference),
+        "name": wording.name_within(trial, one.treatment),
+        "reference": wording.name_within(trial, trial.reference),
         "outcome": wording.outcome_of(main.measure) if main else one.measure,
         "unit": wording.unit_of(trial),
         "lowest": numbers.ratio_alone(one.ratio_lowest),
         "highest": numbers.ratio_alone(one.ratio_highest),
     }
     message = marked(
-        "Whichever {unit} is left out, {outcome} with {name} stays between {lowest} and {highest} of "
-        "that with {reference}."
+        "Leave out any one {unit}, and {outcome} with {name} stays between {lowest} and {highest} of that with "
+        "{reference}."
     )
     said = say(message, **known)
     return f"{said} {_turning(one.turning)}"
@@ -76,7 +79,7 @@ def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
 def _turning(units: tuple[str, ...]) -> str:
     """Return which units change the conclusion where they are left out, one at a time."""
     if not units:
-        return say("The conclusion stays the same.")
+        return say("The verdict stays the same.")
     if len(units) == 1:
-        return say("Leaving out {units} changes the conclusion.", units=units[0])
-    return say("Leaving out any one of {units} changes the conclusion.", units=numbers.listed(units))
+        return say("Without {units} the verdict would change.", units=units[0])
+    return say("Without any one of {units} the verdict would change.", units=numbers.listed(units))

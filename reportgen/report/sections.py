@@ -51,6 +51,7 @@ ENERGY: Final = (
     *on_each_basis("electricity_cost_per_gram", "yield_per_kwh"),
 )
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
+MOST_IN_SENTENCE: Final = 3  # treatments
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")
 WITH: Final = marked("{figure} with {name}")
@@ -167,6 +168,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
         *money.notes(trial, results),
     )
     own = () if trial.interim else own_price.block(trial, results)
+    blocks += money.budgets(trial, results)
     heading = title(trial, results, (*COST, *ENERGY)) or say("Electricity and cost")
     return Section("energy", heading, (*blocks, *aside(notes), *own), say("Electricity and cost"))
 
@@ -235,9 +237,9 @@ def _first_known(results: Results, keys: Sequence[str]) -> str:
 
 
 def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
-    """Return each treatment's figure of a measure in one sentence."""
+    """Return each treatment's figure of a measure in one sentence; many treatments have a column of the table."""
     result = wording.result_of(results, key)
-    if result is None:
+    if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()
     shown = units.displayed([result], units.current())[0]
     unit = language.unit(shown.measure.unit)

@@ -19,12 +19,17 @@ def short_table(trial: Trial, results: Results, keys: Sequence[str], key: str, c
 
     With two treatments a line is a measure, with more a treatment.
     """
-    found = units.displayed(tables.measures_of(results, tuple(dict.fromkeys(keys))), units.current())
+    known = [one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)]
+    found = units.displayed(known, units.current())
     if not found:
         return ()
     if len(trial.treatments) == 2:
         return (_of_measures(trial, results, found[:MOST_LINES], key, caption),)
     return (_of_treatments(trial, results, found[:MOST_MEASURES], key, caption),)
+
+
+def _is_known(result: MeasureResult) -> bool:
+    return any(estimate.value is not None for _, estimate in result.estimates)
 
 
 def _of_measures(trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str) -> Table:

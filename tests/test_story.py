@@ -1,0 +1,229 @@
+"""What a report says first must be what its annex shows: headline, answer box, sections against the whole of numbers."""
+
+import re
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+
+import pytest
+
+from reportgen import metrics, pipeline, report
+from reportgen.model.document import Aside, Figure, Pair, Paragraph, Prose, Report, Table
+from tests.made_trials import SHEETS, write_made
+
+SAMPLES = Path("sample_workbook")
+NAMES = (*sorted(path.stem for path in SAMPLES.glob("*.xlsx")), *SHEETS)
+ENGLISH_WORDS = {
+    "more": "more",
+    "less": "less",
+    "alike": "alike",
+    "unclear": "unclear",
+    "untestable": "cannot be tested",
+    "confounded": "not comparable",
+}
+# Words of statisticians, in both languages of reports. They stand in the annex alone, where the glossary explains them.
+OF_THE_ANNEX = (
+    "Fieller, Dunnett, Bonferroni, Satterthwaite, degrees of freedom, grados de libertad, p value, valor p, marginal "
+    "mean, media marginal, type B, tipo B, coefficient of variation, coeficiente de variación, analysis of variance, "
+    "análisis de varianza, analysis of covariance, confounded, confundido, log scale, logarithm, logaritm, standard "
+    "error, error estándar, standard deviation, lack of fit, falta de ajuste, nested, anidad, replicates, réplicas, "
+    "experimental unit, unidad experimental, parabola, parábola"
+).split(", ")
+BESIDE_RESULTS = {"key", "spec", "narrow_spec", "content", "alternative", "signs", "verdict"}
+
+
+@pytest.fixture(scope="module")
+def composed(tmp_path_factory):
+    """Return a function that gives trial, results and report of a sample or a made trial by its name, made once."""
+    folder = tmp_path_factory.mktemp("made")
+    known: dict[str, tuple] = {}
+
+    def of(name):
+        if name not in known:
+            sample = SAMPLES / f"{name}.xlsx"
+            trial = pipeline.checked(sample if sample.exists() else write_made(folder, name), with_photos=True)
+            results = metrics.compute(trial)
+            known[name] = (trial, results, report.compose(trial, results))
+        return known[name]
+
+    return of
+
+
+def texts(value):
+    """Yield every text of a value of a report that its readers see, but for the grower's own words."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from texts(one)
+    elif is_dataclass(value) and not isinstance(value, Prose):
+        for field in fields(value):
+            if field.name not in BESIDE_RESULTS:
+                yield from texts(getattr(value, field.name))
+
+
+def comparison_rows(document: Report):
+    """Return the rows of the annex's table of comparisons by measure and treatment."""
+    table = next(
+        one for section in document.annex for one in section.blocks if getattr(one, "key", "") == "comparisons"
+    )
+    found, measure = {}, ""
+    for place, row in enumerate(table.rows):
+        if place in table.groups:
+            measure = row[0]
+        else:
+            found[measure, row[0]] = row
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_figure_of_the_answer_box_stands_in_the_annex(composed, name):
+    trial, _, document = composed(name)
+    of_treatments = {one.name for one in trial.treatments}
+    rows = comparison_rows(document)
+    checked = 0
+    for row in document.box.rows:
+        measure = f"{row.measure} ({row.unit})" if row.unit else row.measure
+        for change in row.changes:
+            if change.name not in of_treatments:
+                continue  # a level of a factor: compared with the table of effects below
+            checked += 1
+            figure = rows[measure, change.name][1]
+            assert figure.split(" ")[0] == change.figure.split(" ")[0]
+            assert rows[measure, document.box.reference][1].split(" ")[0] == row.reference.split(" ")[0]
+    assert checked or not any(change.name in of_treatments for row in document.box.rows for change in row.changes)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_change_of_a_box_is_the_ratio_of_the_annex(composed, name):
+    trial, results, document = composed(name)
+    names = {one.code: one.name for one in trial.treatments}
+    labels = {(row.measure, change.name): change for row in document.box.rows for change in row.changes}
+    compared = 0
+    for result in results.measures:
+        for code, comparison in result.comparisons:
+            change = next(
+                (one for key, one in labels.items() if key[1] == names[code] and _is_row(document, key, result)), None
+            )
+            if change is None or comparison.ratio is None or "×" in change.change:
+                continue
+            compared += 1
+            number = re.search(r"[\d.,]+", change.change).group().replace(",", ".")
+            expected = abs(100 * (comparison.ratio - 1))
+            assert float(number) == pytest.approx(expected, abs=0.5 + 1e-9)
+            sign = "+" if comparison.ratio > 1 else "−"
+            assert change.change.startswith(sign) or expected < 0.5
+    assert compared or not any(change.name in names.values() for row in document.box.rows for change in row.changes)
+
+
+def _is_row(document, key, result):
+    from reportgen import language
+    from reportgen.report import terms
+
+    with language.using(language.of(document.language)):
+        return terms.label(result.measure) == key[0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
+    trial, results, document = composed(name)
+    if document.language != "en":
+        pytest.skip("words are those of the catalogue")
+    codes = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    treatments = {one.name: one.code for one in trial.treatments}
+    labels = {result.measure.label: result.measure.key for result in results.measures}
+    for row in document.box.rows:
+        for change in row.changes:
+            assert change.word == ENGLISH_WORDS[change.verdict]
+            if change.name in treatments and row.measure in labels:
+                assert change.verdict == codes[labels[row.measure], treatments[change.name]]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_box_has_at_most_four_rows_and_names_every_treatment_that_is_compared(composed, name):
+    trial, results, document = composed(name)
+    assert len(document.box.rows) <= 4
+    if trial.interim:
+        assert document.box.rows == ()
+        return
+    assert document.box.rows
+    if len(trial.factors) < 2:
+        named = {change.name for change in document.box.rows[0].changes} | {document.box.reference}
+        assert named == {one.name for one in trial.treatments}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_bars_stand_on_one_scale_with_no_change_where_zero_is(composed, name):
+    _, _, document = composed(name)
+    bars = [change.bar for row in document.box.rows for change in row.changes if change.bar]
+    assert len({bar.zero for bar in bars}) <= 1
+    for row in document.box.rows:
+        for change in row.changes:
+            if change.bar is None:
+                continue
+            assert 0 <= change.bar.value <= 100
+            if change.verdict in ("more", "less") and change.bar.low and change.bar.high:
+                assert not change.bar.low < change.bar.zero < change.bar.high
+            if change.verdict == "unclear" and change.bar.low and change.bar.high:
+                assert change.bar.low <= change.bar.zero <= change.bar.high
+    places = [place for place, _ in document.box.ticks]
+    assert places == sorted(places)
+    assert all(second - first >= 16 for first, second in zip(places, places[1:], strict=False))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_word_of_statisticians_stands_before_the_annex(composed, name):
+    _, _, document = composed(name)
+    shown = (document.headline, document.lead, document.answer, document.box, document.trust, document.sections)
+    told = " ".join(texts(shown)).casefold()
+    assert [word for word in OF_THE_ANNEX if word.casefold() in told] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_section_has_two_figures_a_sentence_and_five_lines_at_most(composed, name):
+    trial, _, document = composed(name)
+    for section in document.sections:
+        if section.key not in ("growth", "water", "energy", "fair"):
+            continue
+        blocks = section.blocks
+        assert sum(2 if isinstance(one, Pair) else isinstance(one, Figure) for one in blocks) <= 2
+        assert sum(isinstance(one, Paragraph) for one in blocks) <= 1
+        assert sum(isinstance(one, Aside) for one in blocks) <= 2
+        lines = max(5, len(trial.treatments))
+        assert all(len(one.rows) <= lines for one in blocks if isinstance(one, Table))
+        assert section.label
+        assert section.title
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_figure_and_no_table_stands_twice_in_a_report(composed, name):
+    _, _, document = composed(name)
+    keys = [
+        block.key for section in document.all_sections for block in section.blocks if isinstance(block, Figure | Table)
+    ]
+    assert len(keys) == len(set(keys))
+    anchors = [section.key for section in document.all_sections]
+    assert len(anchors) == len(set(anchors))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_of_a_short_table_stands_in_the_annex(composed, name):
+    trial, results, document = composed(name)
+    rows = comparison_rows(document)
+    of_treatment = {}
+    for (_, treatment), row in rows.items():
+        of_treatment.setdefault(treatment, set()).add(row[1].split(" ")[0])
+    checked = 0
+    for section in document.sections:
+        for table in section.blocks:
+            if not isinstance(table, Table) or not table.key.endswith("-figures"):
+                continue
+            for treatment in trial.treatments:
+                if treatment.name in table.head:
+                    column = table.head.index(treatment.name)
+                    cells = [row[column] for row in table.rows]
+                else:
+                    cells = [row[1] for row in table.rows if row[0] == treatment.name]
+                for cell in cells:
+                    checked += 1
+                    assert cell.split(" ")[0] in of_treatment[treatment.name] or cell in ("not known", "desconocido")
+    assert checked
