@@ -1,7 +1,8 @@
-"""What a report says first must be what its annex shows: headline, answer box, sections against the whole of numbers."""
+"""What a report says first must be what its annex shows."""
 
 import re
 from dataclasses import fields, is_dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -22,12 +23,43 @@ ENGLISH_WORDS = {
 }
 # Words of statisticians, in both languages of reports. They stand in the annex alone, where the glossary explains them.
 OF_THE_ANNEX = (
-    "Fieller, Dunnett, Bonferroni, Satterthwaite, degrees of freedom, grados de libertad, p value, valor p, marginal "
-    "mean, media marginal, type B, tipo B, coefficient of variation, coeficiente de variación, analysis of variance, "
-    "análisis de varianza, analysis of covariance, confounded, confundido, log scale, logarithm, logaritm, standard "
-    "error, error estándar, standard deviation, lack of fit, falta de ajuste, nested, anidad, replicates, réplicas, "
-    "experimental unit, unidad experimental, parabola, parábola"
-).split(", ")
+    "Fieller",
+    "Dunnett",
+    "Bonferroni",
+    "Satterthwaite",
+    "degrees of freedom",
+    "grados de libertad",
+    "p value",
+    "valor p",
+    "marginal mean",
+    "media marginal",
+    "type B",
+    "tipo B",
+    "coefficient of variation",
+    "coeficiente de variación",
+    "analysis of variance",
+    "análisis de varianza",
+    "analysis of covariance",
+    "confounded",
+    "confundid",
+    "log scale",
+    "logarithm",
+    "logaritm",
+    "standard error",
+    "error estándar",
+    "standard deviation",
+    "desviación estándar",
+    "lack of fit",
+    "falta de ajuste",
+    "nested",
+    "anidad",
+    "replicates",
+    "réplicas",
+    "experimental unit",
+    "unidad experimental",
+    "parabola",
+    "parábola",
+)
 BESIDE_RESULTS = {"key", "spec", "narrow_spec", "content", "alternative", "signs", "verdict"}
 
 
@@ -140,7 +172,7 @@ def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_box_has_at_most_four_rows_and_names_every_treatment_that_is_compared(composed, name):
-    trial, results, document = composed(name)
+    trial, _, document = composed(name)
     assert len(document.box.rows) <= 4
     if trial.interim:
         assert document.box.rows == ()
@@ -167,7 +199,7 @@ def test_bars_stand_on_one_scale_with_no_change_where_zero_is(composed, name):
                 assert change.bar.low <= change.bar.zero <= change.bar.high
     places = [place for place, _ in document.box.ticks]
     assert places == sorted(places)
-    assert all(second - first >= 16 for first, second in zip(places, places[1:], strict=False))
+    assert all(second - first >= 16 for first, second in pairwise(places))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -207,7 +239,7 @@ def test_no_figure_and_no_table_stands_twice_in_a_report(composed, name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_number_of_a_short_table_stands_in_the_annex(composed, name):
-    trial, results, document = composed(name)
+    trial, _, document = composed(name)
     rows = comparison_rows(document)
     of_treatment = {}
     for (_, treatment), row in rows.items():

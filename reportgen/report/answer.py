@@ -131,7 +131,7 @@ LIMITS_BY_INSTRUMENTS: Final = marked(
 # What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked("all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"),
-    "plants_share_pots": marked("plants counted as replicates shared a pot"),
+    "plants_share_pots": marked("plants that are compared one by one shared a pot"),
     "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
     "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
     "filled_from_to": marked("the treatments did not start on the same day"),

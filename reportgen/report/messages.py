@@ -39,8 +39,8 @@ TEXTS: Final[Mapping[str, str]] = {
     "one_unit_shows_no_chance": marked("One {unit} cannot show the chance variation between {units}."),
     "more_units_tell_better": marked("With {number} or more, chance variation could be estimated better."),
     "plants_share_pots": marked(
-        "The workbook names the plant as the experimental unit, but {number} of {pots} held several "
-        "plants, up to {most}; plants that share a pot are not replicates."
+        "The workbook compares single plants, but {number} of {pots} held several plants, up to {most}; plants that "
+        "share a pot do not count as independent."
     ),
     "units_not_recorded": marked("How many lamps, tanks or tents {treatments} had is not recorded."),
     "one_unit_for_all": marked(
@@ -70,36 +70,36 @@ TEXTS: Final[Mapping[str, str]] = {
     "no_places_recorded": marked("Neither a block nor a position is recorded for all {number} {units}."),
     "own_days_of_first_fill": marked(
         "{treatments} shared no day of first filling with another treatment ({days} in all), so "
-        "treatment is confounded with day."
+        "treatment and day cannot be told apart."
     ),
     "own_days_of_harvest": marked(
-        "{treatments} shared no harvest day with another treatment ({days} in all), so treatment is "
-        "confounded with day."
+        "{treatments} shared no harvest day with another treatment ({days} in all), so treatment "
+        "and day cannot be told apart."
     ),
-    "one_place_only": marked("{treatments} stood in 1 place only, so treatment is confounded with place."),
+    "one_place_only": marked("{treatments} stood in 1 place only, so treatment and place cannot be told apart."),
     "own_blocks": marked(
-        "{treatments} shared no block with another treatment ({blocks} in all), so treatment is confounded with block."
+        "{treatments} shared no block with another treatment ({blocks} in all), so treatment and block "
+        "cannot be told apart."
     ),
     "blocks_with_every_treatment": marked("{number} of {blocks} held every treatment."),
     "own_positions": marked(
-        "{treatments} shared no position with another treatment ({positions} in all), so treatment is "
-        "confounded with place."
+        "{treatments} shared no position with another treatment ({positions} in all), so treatment and "
+        "place cannot be told apart."
     ),
     "own_positions_by_draw": marked(
         "{treatments} shared no position with another treatment ({positions} in all), though places "
-        "were drawn at random, so treatment is confounded with place."
+        "were drawn at random, so treatment and place cannot be told apart."
     ),
     "own_group": marked(
-        "{treatments} each stood as one group of {units} ({positions} in all), so treatment is confounded with place."
+        "{treatments} each stood as one group of {units} ({positions} in all), so treatment and place "
+        "cannot be told apart."
     ),
     "own_group_by_draw": marked(
         "{treatments} each stood as one group of {units} ({positions} in all), though places were "
-        "drawn at random, so treatment is confounded with place."
+        "drawn at random, so treatment and place cannot be told apart."
     ),
-    "among_one_another_from_to": marked(
-        "{Units} of different treatments stood among one another (positions {first} to {last})."
-    ),
-    "among_one_another": marked("{Units} of different treatments stood among one another (positions {positions})."),
+    "among_one_another_from_to": marked("{Units} of different treatments were mixed (positions {first} to {last})."),
+    "among_one_another": marked("{Units} of different treatments were mixed (positions {positions})."),
     # ---- light, air, solution ----
     "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
     "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
@@ -166,8 +166,8 @@ TEXTS: Final[Mapping[str, str]] = {
     "more_ran_low": marked("{trays} ran low or empty too."),
     "ran_out": marked("{Unit} {tray} ran out or was emptied (0 L left at the end)."),
     "nearly_empty": marked("{Unit} {tray} was nearly empty at the end ({volume} left of {first_fill})."),
-    "metered_days_alike": marked("Meters counted this share of the trial's days: {share} for each treatment."),
-    "metered_days": marked("Meters counted this share of the trial's days: {each}."),
+    "metered_days_alike": marked("Meters ran for this share of the trial: {share} for each treatment."),
+    "metered_days": marked("Meters ran for this share of the trial: {each}."),
     "electricity_calculated": marked(
         "Electricity of {treatments} is calculated from power in W and hours, not counted ({share})."
     ),

@@ -200,8 +200,8 @@ def _one_idea(trial: Trial) -> str:
     }
     said = [
         say(
-            "A figure per plant or per {unit} is the mean of the {units}' own values; a figure per litre, kilowatt-"
-            "hour or gram is the ratio of two totals.",
+            "A result per plant or per {unit} is the average of the {units}; one per litre, kilowatt-hour or kilogram "
+            "is one total divided by another.",
             **known,
         ),
         say("Its interval ({level}) comes from the variation between {units}, on the log scale.", **known),

@@ -67,7 +67,7 @@ NOTES: Final[Mapping[str, str]] = {
     "one_unit": marked(
         "one {unit} only, so the variation between {units} is unknown and no interval or test is possible"
     ),
-    "measurements_are_no_replicates": marked("several measurements within one {unit} are no replicates"),
+    "measurements_are_no_replicates": marked("several measurements within one {unit} are not independent"),
     "alike": marked("no variation between the {units}"),
     "units_left_out": marked("{units_left_out} without data left out"),
     "no_figure": marked("one of the two treatments has no value to compare"),
@@ -87,7 +87,9 @@ NOTES: Final[Mapping[str, str]] = {
     "unbounded_below": marked("these {units} set no lower limit to the ratio"),
     "unbounded": marked("these {units} set no limits to the ratio"),
     "no_spread_of_ratio": marked("no variation of the ratio between these {units}"),
-    "not_connected": marked("treatments are confounded with blocks, so no mean adjusted for blocks can be estimated"),
+    "not_connected": marked(
+        "treatments and blocks cannot be told apart, so no mean adjusted for blocks can be estimated"
+    ),
     "no_residual": marked("no degrees of freedom are left to estimate the residual variance"),
     "no_residual_spread": marked("no residual variation between the {units}"),
     "not_all_positive": marked(
@@ -126,7 +128,8 @@ NOTES: Final[Mapping[str, str]] = {
         "The main plot is recorded for some {units} only. What is missing: Main plot on the sheet Trays for {missing}."
     ),
     "main_plots_of_treatments": marked(
-        "Each main plot had one treatment alone, so its {units} are no replicates, and no factor was varied within it."
+        "Each main plot had one treatment alone, so its {units} are not independent, and no factor was varied within "
+        "it."
     ),
     "split_plot_unbalanced": marked(
         "Main plots had {main} as a whole and {sub} within, but not each level equally often, so the errors of main "
@@ -174,7 +177,7 @@ NOTES: Final[Mapping[str, str]] = {
     "one_cluster": marked("one {unit} per treatment, so plants count as independent and the interval is too narrow"),
     # ---- plants' own spread ----
     "plants_own_spread": marked(
-        "plants' own spread: standard deviation {spread} over {plants}, from {lowest} to {highest}, which describes "
+        "plants' own spread: {spread} over {plants}, from {lowest} to {highest}, which describes "
         "these plants, not the treatment"
     ),
     "plants_own_survival": marked(
@@ -193,7 +196,7 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     "energy_use_is_one_figure": marked("one metered figure per treatment, uncertainty unknown"),
     "energy_use_is_one_figure_by_meter": marked(
-        "one metered figure per treatment, so the interval covers the meter's error only"
+        "one metered figure per treatment, so the margin covers meter error only"
     ),
     "energy_calculated": marked(
         "energy is calculated from the power of devices, not metered, as one figure per treatment, so "

@@ -13,26 +13,16 @@ from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, terms, wording
 
-MEASURED: Final = marked(
-    "Worked out from the electricity that a gram of fresh weight took in this trial, as measured, without its "
-    "uncertainty."
-)
+MEASURED: Final = marked("From the electricity measured in this trial, without a margin of error.")
 CALCULATED: Final = marked(
-    "Worked out from the electricity that a gram of fresh weight took in this trial, calculated from the power of "
-    "devices and not measured, without its uncertainty."
+    "From the electricity of this trial, calculated from the power of devices and not measured, without a margin of "
+    "error."
 )
 CALCULATED_IN_PART: Final = marked(
-    "Worked out from the electricity that a gram of fresh weight took in this trial, without its uncertainty: "
-    "calculated from the power of devices for {names}, measured for the rest."
+    "From the electricity of this trial, without a margin of error: calculated from the power of devices for {names}, "
+    "measured for the rest."
 )
-UNCHANGED: Final = marked(
-    "Nothing else on this page follows: the answer, intervals, figures, tables and downloads stay at this trial's "
-    "price."
-)
-UNCHANGED_WITH_WATER: Final = marked(
-    "Nothing else on this page follows: the answer, intervals, figures, tables, water and downloads stay at this "
-    "trial's price."
-)
+UNCHANGED: Final = marked("Your price changes only this table.")
 
 
 def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
@@ -72,8 +62,7 @@ def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
     yield _source_of_energy(trial, known)
     if others := _others(trial):
         yield say(
-            "The other costs ({items}) stay as they are, in {currency}. With another currency they are left out: "
-            "nothing here converts money.",
+            "The other costs ({items}) stay as they are, in {currency}; with another currency they are left out.",
             items="; ".join(others),
             currency=trial.currency,
         )
@@ -82,7 +71,7 @@ def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
     unknown = tuple(one.name for one in trial.treatments if one.code not in known)
     if unknown:
         yield say("Left out, because a part of its cost is not known: {names}.", names=numbers.listed(unknown))
-    yield say(UNCHANGED_WITH_WATER if wording.result_of(results, "water_use") else UNCHANGED)
+    yield say(UNCHANGED)
 
 
 def _source_of_energy(trial: Trial, known: set[str]) -> str:

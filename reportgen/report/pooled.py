@@ -256,13 +256,13 @@ def _spread(pooled: PooledRatio) -> str:
         return ""
     if not pooled.tau_squared:
         message = marked(
-            "The trials differ no more than their own errors explain (I² = {share}, a rough figure for few trials)."
+            "The trials disagree no more than chance explains (I² = {share}, a rough figure for few trials)."
         )
         return say(message, share=percent("0"))
     share = numbers.share(100 * pooled.i_squared, 0.0, 100.0)  # never known to a decimal
     message = marked(
-        "Of the variation between the trials, about {share} is more than their own errors explain (I², a rough figure "
-        "for few trials)."
+        "The trials disagree more than chance explains: about {share} of the variation between them (I², a rough "
+        "figure for few trials)."
     )
     return say(message, share=share)
 

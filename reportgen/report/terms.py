@@ -144,16 +144,16 @@ UNITS: Final = (
     marked("plants/m²"),
 )
 FACTORS: Final = {
-    "light_better_used": marked("Light better used: fresh weight per mole of photons"),
-    "more_light_from_electricity": marked("More light from the electricity: photons per kWh"),
-    "more_grown": marked("More grown: fresh weight of a {unit}"),
-    "less_electricity": marked("Less electricity: 1 / energy use"),
-    "cheaper_electricity": marked("Cheaper electricity: 1 / price"),
+    "light_better_used": marked("Growth per unit of light: fresh weight per mole of photons"),
+    "more_light_from_electricity": marked("Light per kWh: photons from the electricity"),
+    "more_grown": marked("Growth: fresh weight of a {unit}"),
+    "less_electricity": marked("Electricity: 1 / energy use"),
+    "cheaper_electricity": marked("Price paid: 1 / price of electricity"),
 }
 CHECKS: Final = {  # of a fair test
-    "replication": marked("Replication"),
+    "replication": marked("Independent repeats"),
     "randomisation": marked("Places drawn at random"),
-    "confounding": marked("No confounding with place or day"),
+    "confounding": marked("Treatments spread over places and days"),
     "light_matched": marked("Light matched"),
     "light_even": marked("Light even"),
     "temperature_matched": marked("Temperature matched"),
@@ -163,7 +163,7 @@ CHECKS: Final = {  # of a fair test
     "solution_ran_out": marked("Solution never ran out"),
     "ec_matched": marked("EC matched"),
     "ph_matched": marked("pH matched"),
-    "meters_span": marked("Meters span the trial"),
+    "meters_span": marked("Meters ran throughout"),
     "usual_ranges": marked("Figures in usual ranges"),
     "outliers": marked("Plants far from the rest"),
     "instruments": marked("Instruments"),
