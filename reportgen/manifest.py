@@ -53,7 +53,7 @@ class Noted:
 
 def listed(report: Report) -> Report:
     """Return a report without what only its own page shows; the list of trials is made from this alone."""
-    return replace(report, sections=(), results="", data=())
+    return replace(report, sections=(), annex=(), results="", data=())
 
 
 def digest(*parts: str | bytes) -> str:
@@ -87,7 +87,7 @@ def read(file: Path) -> Entry | None:
         content = file.read_bytes()
         entry: Entry = _typed(Entry, json.loads(content)["entry"])
         return entry if written(entry) == content else None
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
         return None
 
 
@@ -100,7 +100,7 @@ def noted(file: Path) -> Noted | None:
             return None
         known = {str(name): str(value) for name, value in entry["files"]}
         return Noted(known, tuple(map(str, entry.get("trials", ()))))
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
         return None
 
 

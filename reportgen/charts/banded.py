@@ -1,4 +1,4 @@
-"""Lines of treatments over days, each with the band of its intervals and its name at its end."""
+"""Bands over time: a line for each treatment, the band of its interval or range around it, its name at its end."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,37 +6,58 @@ from typing import Any, Final, Literal
 
 import altair as alt
 
-from reportgen.charts import theme
-from reportgen.charts.line_ends import LABEL_GAP, LABEL_HEIGHT, spread, wrapped
+from reportgen.charts import line_ends, panels, plane, theme
+from reportgen.charts.line_ends import End, Name
+from reportgen.charts.plane import Axis, Plane
 from reportgen.charts.tooltips import reach
+from reportgen.language import say
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Trial
 
-HEIGHT: Final = 320  # px
-MOST_TICKS: Final = 16
+HEIGHTS: Final = {True: 260, False: 220}  # px, by whether a figure is wide
+WIDE: Final = 480  # px
+MOST_LINES: Final = 8  # in one plane; more stand in panels
 STEP_OF_LIMITS: Final = 4  # px from one treatment's last interval to the next
 BAND_OPACITY: Final = 0.25
 MOST_OPACITY: Final = 0.5  # of all bands where they lie on one another
+ROOM: Final = 0.06  # of what is shown, above and below it
 
 Row = dict[str, Any]
 Interpolation = Literal["step-after", "linear"]
 
 
 @dataclass(frozen=True)
-class BandedLines:
-    """The rows of each line in order of days, the axes' titles, and how a line goes from day to day.
+class Line:
+    """One line: its look and its rows in order of days.
 
-    A row has the treatment's name, the day, whether it `is_point`, and the fields of `figures`.
+    A row has the day, whether it `is_point`, and the fields of `figures`; rows of different `part` are not joined.
     """
 
-    lines: Sequence[Sequence[Row]]
-    value_title: Sequence[str]
-    interpolation: Interpolation
+    look: theme.Look
+    rows: Sequence[Row]
+
+
+@dataclass(frozen=True)
+class Bands:
+    """What a figure shows: its lines, the title of what is measured, how a line goes from day to day.
+
+    The axis starts at zero where `is_from_zero`.
+    """
+
+    lines: Sequence[Line]
+    title: str
+    interpolation: Interpolation = "linear"
+    is_from_zero: bool = True
 
     @property
     def rows(self) -> list[Row]:
-        """Return the rows of all lines."""
-        return [row for line in self.lines for row in line]
+        """Return the rows of all lines, each with its treatment's name."""
+        return [{"part": 0, "treatment": line.look.name, **row} for line in self.lines for row in line.rows]
+
+    @property
+    def looks(self) -> list[theme.Look]:
+        """Return the looks of the lines."""
+        return [line.look for line in self.lines]
 
 
 def figures(estimate: Estimate) -> Row:
@@ -50,95 +71,89 @@ def figures(estimate: Estimate) -> Row:
     }
 
 
-def draw(trial: Trial, drawn: BandedLines, shown: Sequence[theme.Look]) -> alt.LayerChart:
-    """Draw lines from zero up; thin lines with the treatment's dashes edge each band."""
-    axes = _axes(trial, drawn)
-    layers = [*_bands(axes, drawn, shown), *_curves(axes, drawn, shown), *_names(axes, drawn.lines, shown)]
-    if drawn.interpolation == "step-after":
-        layers += _last_limits(axes, drawn.lines, shown)
-    return theme.figure(layers, HEIGHT)
+def draw(trial: Trial, bands: Bands, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
+    """Draw the lines in one plane, or each in a panel of its own beside the reference's where they are many.
+
+    None without any row.
+    """
+    if not bands.rows:
+        return None
+    x, y = _axes(trial, bands)
+    if len(bands.lines) > MOST_LINES:
+        return panels.draw([(line.look, line.rows) for line in bands.lines], x, y, width)
+    return _together(bands, x, y, width)
 
 
-@dataclass(frozen=True)
-class _Axes:
-    """The axes that all layers share."""
-
-    days: alt.X
-    bottom: float
-    top: float
-    title: Sequence[str]
-
-    def at(self, field: str) -> alt.Chart:
-        """Return a chart that places a field by day."""
-        scale = alt.Scale(domain=[self.bottom, self.top])
-        values = alt.Y(f"{field}:Q", scale=scale, title=list(self.title))
-        chart: alt.Chart = alt.Chart().encode(x=self.days, y=values)
-        return chart
+def _axes(trial: Trial, bands: Bands) -> tuple[Axis, Axis]:
+    rows = bands.rows
+    days = [float(row["day"]) for row in rows]
+    low, high = min(row["low"] for row in rows), max(row["high"] for row in rows)
+    room = ROOM * (high - low) or abs(high) / 10 or 1.0
+    bottom = min(0.0, low) if bands.is_from_zero else low - room
+    ends = min(days), max(days) if max(days) > min(days) else min(days) + 1
+    title = say("Days since the start on {day}", day=trial.started_on.isoformat())
+    return Axis(title, ends), Axis(bands.title, (bottom, high + room))
 
 
-def _axes(trial: Trial, drawn: BandedLines) -> _Axes:
-    rows = drawn.rows
-    days = [row["day"] for row in rows]
-    bottom = min(0.0, 1.05 * min(row["low"] for row in rows))
-    top = 1.05 * max(row["high"] for row in rows) or 1.0
-    span = alt.Scale(domain=[min(days), max(days)], nice=False)
-    across = theme.days(trial, _ticks(rows)).scale(span)
-    return _Axes(across, bottom, top, drawn.value_title)
+def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
+    height = float(HEIGHTS[width >= WIDE])
+    room = line_ends.room_for([look.name for look in bands.looks], width)
+    ground = plane.plane(width, height, x, y, names=room + _beside(bands))
+    ends = [End(line.look, ground.px(line.rows[-1]["value"])) for line in bands.lines if line.rows]
+    found = line_ends.names(ends, room, height)
+    if not found:
+        ground = plane.plane(width, height, x, y, looks=bands.looks)
+    layers = [*_bands(ground, bands), *_curves(ground, bands)]
+    if bands.interpolation == "step-after":
+        layers += _last_limits(ground, bands)
+    return ground.figure([*layers, *_names(ground, bands, found)])
 
 
-def _ticks(rows: Sequence[Row]) -> list[float]:
-    """Return the days of points, for ticks to stand at; none where they are too many to be told apart."""
-    days = sorted({row["day"] for row in rows if row["is_point"]})
-    return days if len(days) <= MOST_TICKS else []
-
-
-def _bands(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    data = theme.rows("bands", drawn.rows)
-    scale = alt.Scale(domain=[look.name for look in shown], range=[look.colour for look in shown])
-    fill = alt.Fill("treatment:N", scale=scale, title=None, legend=None)
-    stroke, dash = theme.line_colour(shown), theme.dash(shown)
-    opacity = min(BAND_OPACITY, MOST_OPACITY / len(shown))
-    area = axes.at("low").mark_area(interpolate=drawn.interpolation, fillOpacity=opacity)
-    layers = [area.encode(y2="high:Q", fill=fill).properties(data=data)]
+def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
+    """Return each band with thin edges that carry the treatment's dashes; nothing where no line has a width."""
+    wide = [row for row in bands.rows if row["low"] < row["high"]]
+    if not wide:
+        return []
+    data = theme.rows("bands", bands.rows)
+    opacity = min(BAND_OPACITY, MOST_OPACITY / len(bands.lines))
+    area = ground.at("day", "low").mark_area(interpolate=bands.interpolation, fillOpacity=opacity)
+    fill = {"fill": theme.fill(bands.looks), "detail": "part:N"}
+    layers = [area.encode(y2="high:Q", **fill).properties(data=data)]
     for limit in ("low", "high"):
-        edge = axes.at(limit).mark_line(interpolate=drawn.interpolation, strokeWidth=0.8, strokeOpacity=0.6)
-        layers.append(edge.encode(stroke=stroke, strokeDash=dash).properties(data=data))
+        edge = ground.at("day", limit).mark_line(interpolate=bands.interpolation, strokeWidth=0.8, strokeOpacity=0.6)
+        layers.append(edge.encode(**_line_look(bands)).properties(data=data))
     return layers
 
 
-def _curves(axes: _Axes, drawn: BandedLines, shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    line = axes.at("value").mark_line(interpolate=drawn.interpolation, strokeWidth=2.2)
-    points = axes.at("value").mark_point(size=60)
-    at_points = [row for row in drawn.rows if row["is_point"]]
+def _line_look(bands: Bands) -> dict[str, Any]:
+    looks = bands.looks
+    return {"stroke": theme.line_colour(looks), "strokeDash": theme.dash(looks), "detail": "part:N"}
+
+
+def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
+    line = ground.at("day", "value").mark_line(interpolate=bands.interpolation, strokeWidth=2.2)
+    curves = line.encode(**_line_look(bands)).properties(data=theme.rows("curves", bands.rows))
+    at_points = [row for row in bands.rows if row["is_point"]]
+    points = ground.at("day", "value").mark_point(size=45)
     tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
-    colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
-    curves = line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown))
-    return [
-        curves.properties(data=theme.rows("curves", drawn.rows)),
-        points.encode(color=colour, shape=shape, tooltip=tells).properties(data=theme.rows("points", at_points)),
-    ]
+    look = {"color": theme.colour(bands.looks), "shape": theme.shape(bands.looks)}
+    return [curves, points.encode(**look, tooltip=tells).properties(data=theme.rows("points", at_points))]
 
 
-def _last_limits(axes: _Axes, lines: Sequence[Sequence[Row]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
     """Return each treatment's last interval beside the last day, where the band of a step has no width."""
     layers: list[alt.Chart] = []
-    for place, line in enumerate(lines, 1):
-        data = theme.rows(f"last interval {place}", [line[-1]])
-        rule = axes.at("low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
-        look = {"stroke": theme.line_colour(shown), "strokeDash": theme.dash(shown)}
-        layers.append(rule.encode(y2="high:Q", **look).properties(data=data))
+    for place, line in enumerate(bands.lines, 1):
+        data = theme.rows(f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}])
+        rule = ground.at("day", "low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
+        layers.append(rule.encode(y2="high:Q", **_line_look(bands)).properties(data=data))
     return layers
 
 
-def _names(axes: _Axes, lines: Sequence[Sequence[Row]], shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    """Return each treatment's symbol and name where its line ends, or as near as its neighbours allow."""
-    ends = sorted((line[-1] for line in lines), key=lambda row: row["value"])
-    gap = (axes.top - axes.bottom) * LABEL_GAP / HEIGHT
-    places = spread([end["value"] for end in ends], gap, axes.top)
-    labels: list[Row] = []
-    for end, place in zip(ends, places, strict=True):
-        labels.append({**end, "value": place, "label": wrapped(end["treatment"])})
-    base = axes.at("value").properties(data=theme.rows("names", labels))
-    text = base.mark_text(align="left", dx=30, lineBreak="\n", lineHeight=LABEL_HEIGHT, baseline="middle")
-    colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
-    return [base.mark_point(xOffset=20).encode(color=colour, shape=shape), text.encode(text="label:N")]
+def _names(ground: Plane, bands: Bands, found: Sequence[Name]) -> list[alt.Chart]:
+    return line_ends.layers(found, ground.across + _beside(bands)) if found else []
+
+
+def _beside(bands: Bands) -> float:
+    """Return the px that the last limits take between lines and names."""
+    return STEP_OF_LIMITS * len(bands.lines) if bands.interpolation == "step-after" else 0.0

@@ -5,13 +5,12 @@ from collections.abc import Sequence
 import altair as alt
 
 from reportgen.charts import banded, theme
-from reportgen.charts.banded import BandedLines, Row
-from reportgen.language import say
+from reportgen.charts.banded import Bands, Line, Row
 from reportgen.model.results import GrowthOnDay, GrowthOverTime
 from reportgen.model.trial import Trial
 
 
-def growth(trial: Trial, found: GrowthOverTime) -> alt.LayerChart | None:
+def growth(trial: Trial, found: GrowthOverTime, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
     """Draw a growth trait over days: the mean of each treatment's trays, zero included.
 
     The band is the interval of each day by itself. Each line ends in its treatment's name. Beyond `MOST_MARKS` points
@@ -19,14 +18,8 @@ def growth(trial: Trial, found: GrowthOverTime) -> alt.LayerChart | None:
     """
     looks = theme.looks(trial)
     days = _thinned(found.days, len(looks))
-    lines = [line for code, look in looks.items() if (line := _line(trial, days, code, look.name))]
-    if not lines:
-        return None
-    title = [
-        theme.labelled(found.measure),
-        say("line: treatment mean; band: {level} interval", level=theme.percent(trial.confidence_level)),
-    ]
-    return banded.draw(trial, BandedLines(lines, title, "linear"), list(looks.values()))
+    lines = [Line(look, rows) for code, look in looks.items() if (rows := _rows(trial, days, code))]
+    return banded.draw(trial, Bands(lines, theme.labelled(found.measure)), width)
 
 
 def _thinned(days: Sequence[GrowthOnDay], treatments: int) -> Sequence[GrowthOnDay]:
@@ -34,11 +27,11 @@ def _thinned(days: Sequence[GrowthOnDay], treatments: int) -> Sequence[GrowthOnD
     return [*days[:-1:every], *days[-1:]] if every > 1 else days
 
 
-def _line(trial: Trial, days: Sequence[GrowthOnDay], code: str, name: str) -> list[Row]:
+def _rows(trial: Trial, days: Sequence[GrowthOnDay], code: str) -> list[Row]:
     rows: list[Row] = []
     for day in days:
         estimate = dict(day.estimates)[code]
         if estimate.value is not None:
-            at = {"treatment": name, "day": theme.day(trial, day.on), "is_point": True}
+            at = {"day": theme.day(trial, day.on), "is_point": True}
             rows.append({**at, **banded.figures(estimate)})
     return rows

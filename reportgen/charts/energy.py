@@ -1,42 +1,40 @@
 """Electrical energy over the trial."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
-from typing import Any, Final
+from statistics import median
+from typing import Final
 
 import altair as alt
+import numpy as np
 
-from reportgen.charts import theme
-from reportgen.charts.line_ends import LABEL_GAP, LABEL_HEIGHT, spread, wrapped
+from reportgen.charts import banded, theme
+from reportgen.charts.banded import Bands, Line, Row
 from reportgen.language import marked, say
 from reportgen.model.trial import Trial
 
-HEIGHT: Final = 280  # px
 SHARED: Final = marked("All treatments (shared meter)")
 MOST_POINTS: Final = 60  # of a line; readings between are left out evenly, the last one stays
 
 Reading = tuple[datetime, float]
 Series = tuple[str, Sequence[Reading]]
-_Line = Sequence[dict[str, Any]]
 
 
-def energy_over_time(trial: Trial, series: Sequence[Series]) -> alt.LayerChart | None:
-    """Draw the energy of each meter since its first reading (kWh) over days, from zero up.
+def energy_over_time(trial: Trial, series: Sequence[Series], width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
+    """Draw the energy of each treatment since the first reading (kWh) over days, from zero up.
 
     series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and its
-    readings: time, cumulative kWh. Each line ends in its name. None where no series has two readings.
+    readings: time, cumulative kWh. Several meters of a treatment are drawn as their median in the band of their range.
+    Each line ends in its name. None where no series has two readings.
     """
-    drawn = [(code, thinned(readings)) for code, readings in series if len(readings) > 1]
-    if not drawn:
-        return None
     looks = theme.looks(trial)
     looks[""] = theme.look(len(looks), say(SHARED))
-    lines = [
-        [_point(trial, looks[code].name, number, reading) for reading in readings]
-        for number, (code, readings) in enumerate(drawn)
-    ]
-    shown = [look for code, look in looks.items() if code in dict(drawn)]
-    return theme.figure(_layers(trial, lines, shown), HEIGHT)
+    meters: dict[str, list[Sequence[Reading]]] = {code: [] for code in looks}
+    for code, readings in series:
+        if len(readings) > 1:
+            meters[code].append(thinned(readings))
+    lines = _lines(trial, meters, looks)
+    return banded.draw(trial, Bands(lines, say("Energy since the first reading (kWh)")), width)
 
 
 def thinned(readings: Sequence[Reading]) -> list[Reading]:
@@ -45,41 +43,32 @@ def thinned(readings: Sequence[Reading]) -> list[Reading]:
     return [*readings[:-1:step], readings[-1]]
 
 
-def _point(trial: Trial, treatment: str, number: int, reading: Reading) -> dict[str, Any]:
-    at, energy = reading
-    since = at.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
-    return {
-        "meter": number,
-        "treatment": treatment,
-        "day": since / timedelta(days=1),
-        "energy": energy,
-    }
+def _lines(
+    trial: Trial, meters: Mapping[str, Sequence[Sequence[Reading]]], looks: Mapping[str, theme.Look]
+) -> list[Line]:
+    found: list[Line] = []
+    for code, look in looks.items():
+        known = meters[code]
+        if len(known) == 1:
+            found.append(Line(look, [_row(_day(trial, at), [energy]) for at, energy in known[0]]))
+        elif known:
+            found.append(Line(look, _together(trial, known)))
+    return found
 
 
-def _layers(trial: Trial, lines: Sequence[_Line], shown: Sequence[theme.Look]) -> list[alt.Chart]:
-    top = 1.05 * max(point["energy"] for line in lines for point in line) or 1.0
-    colour, shape = theme.colour(shown).legend(None), theme.shape(shown).legend(None)
-    base = alt.Chart().encode(
-        x=theme.days(trial),
-        y=alt.Y("energy:Q", scale=alt.Scale(domain=[0, top]), title=say("Energy since the first reading (kWh)")),
-    )
-    readings = base.properties(data=theme.rows("readings", [point for line in lines for point in line]))
-    labels = base.properties(data=theme.rows("labels", _labels(lines, top)))
-    text = labels.mark_text(align="left", dx=30, lineBreak="\n", lineHeight=LABEL_HEIGHT, baseline="middle")
-    return [
-        readings.mark_line().encode(detail="meter:N", stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)),
-        readings.mark_point(size=45).encode(color=colour, shape=shape, tooltip=["treatment:N", "day:Q", "energy:Q"]),
-        labels.mark_point(xOffset=20).encode(color=colour, shape=shape),
-        text.encode(text="label:N"),
-    ]
+def _together(trial: Trial, meters: Sequence[Sequence[Reading]]) -> list[Row]:
+    """Return the rows of several meters at the days of any of their readings, read off straight lines between them."""
+    curves = [([_day(trial, at) for at, _ in readings], [energy for _, energy in readings]) for readings in meters]
+    days = sorted({day for days, _ in curves for day in days})
+    values = np.array([np.interp(days, *curve) for curve in curves])
+    return [_row(day, values[:, place].tolist()) for place, day in enumerate(days)]
 
 
-def _labels(lines: Sequence[_Line], top: float) -> list[dict[str, Any]]:
-    """Return the label at the end of each line, as high as the line's end or as near as its neighbours allow."""
-    ends = sorted((line[-1] for line in lines), key=lambda point: point["energy"])
-    right = max(end["day"] for end in ends)
-    places = spread([end["energy"] for end in ends], top * LABEL_GAP / HEIGHT, top)
-    return [
-        {**end, "day": right, "energy": place, "label": wrapped(end["treatment"])}
-        for end, place in zip(ends, places, strict=True)
-    ]
+def _row(day: float, values: Sequence[float]) -> Row:
+    middle = {"day": day, "is_point": True, "value": median(values), "reach": ""}
+    return {**middle, "low": min(values), "high": max(values)}
+
+
+def _day(trial: Trial, at: datetime) -> float:
+    since: timedelta = at.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
+    return since / timedelta(days=1)

@@ -1,147 +1,139 @@
-"""Several trials of the same comparison."""
+"""Several trials of the same comparison: a dot on a shaded strip for each, over a band of what they say together."""
 
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import Final
+from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import chain, theme
-from reportgen.charts.chain import Ratio
-from reportgen.language import marked, percent, say
-from reportgen.stats.pooling import PooledRatio
+from reportgen.charts import changes, placed, theme
+from reportgen.charts.changes import WHOLE, ChangeRow, Layout, Placed
+from reportgen.charts.tooltips import told
+from reportgen.language import marked
 
 POOLED: Final = marked("All trials together")
 PREDICTED: Final = marked("Range for another trial like these")
-LARGEST: Final = 260.0  # px2, the square of the trial that weighs most
+LARGEST: Final = 260.0  # px2, the dot of the trial that weighs most
 SMALLEST: Final = 30.0  # px2: a trial that weighs little must still be seen
-FAR: Final = 10_000.0  # percent: a bound beyond says no more than that it is far, and may have hundreds of digits
-HALF: Final = 0.2  # rows, half the height of the diamond
+STRIP: Final = 7  # px, half the height of a strip
+STRIP_OPACITY: Final = 0.25
+BAND_OPACITY: Final = 0.14
 
 
 @dataclass(frozen=True)
 class TrialRatio:
-    """One trial's ratio (treatment / reference) with its interval; weight: its share of the pooled figure, 0 to 1."""
+    """One trial's ratio (treatment / reference) with its interval, a figure in words, and its share of the pooled ratio.
+
+    `figure` is in one or two lines; `weight` is 0 to 1, None for a trial that has no part.
+    """
 
     name: str
+    figure: tuple[str, ...]
     ratio: float | None
     low: float | None = None
     high: float | None = None
     weight: float | None = None
 
 
-def forest(title: str, level: float, trials: Sequence[TrialRatio], pooled: PooledRatio | None) -> alt.LayerChart | None:
-    """Draw one row a trial: ratio in percent, interval, a square as large as its weight; the pooled ratio beneath.
+@dataclass(frozen=True)
+class Together:
+    """The pooled ratio with its interval, and the range in which the ratio of another trial would lie, if known."""
 
-    title: what is compared, without unit; level: of all intervals, a fraction. The diamond spans the interval of
-    the pooled ratio, the dashed line the prediction interval. A trial without interval is hollow, one without a
-    ratio above 0 left out. None without any trial.
+    pooled: TrialRatio
+    predicted: TrialRatio | None = None
+
+
+def forest(
+    title: str, trials: Sequence[TrialRatio], together: Together | None, width: float = theme.WIDTH
+) -> alt.LayerChart | None:
+    """Draw one row a trial: its ratio as a dot on the strip of its interval; the pooled interval lies behind all rows.
+
+    title: what the axis says. A dot is as large as its trial weighs; a trial without interval is a ring without a
+    strip, one without a ratio above 0 left out. The pooled ratio has a row of its own, and an outlined strip shows the
+    range for another trial. None without any trial.
     """
     known = [trial for trial in trials if trial.ratio is not None and 0 < trial.ratio < inf]
     if not known:
         return None
-    rows = [_row(place, trial) for place, trial in enumerate(known)]
-    below = _pooled_rows(len(rows) + chain.APART, pooled)
-    every = [*rows, *below]
-    ends = chain.axis_ends(every)
-    base = chain.ratio_base(every, ends)
+    below = [] if together is None else [together.pooled, *([together.predicted] if together.predicted else [])]
+    rows = [_row(trial) for trial in (*known, *below)]
+    layout = changes.laid_out(rows, width)
+    ends = changes.axis_ends(rows)
+    base = changes.axis(ends, layout, f"{title}; {changes.note(rows, ends)}")
+    of_trials, pooled = layout.rows[: len(known)], layout.rows[len(known) :]
     layers = [
-        *chain.frame(base, every, _title(title, level, every, ends, bool(below))),
-        *_trial_marks(base, rows, [trial.weight for trial in known], ends),
-        *_pooled_marks(base, below, ends),
-        *chain.arrows(base, every, ends),
+        *_band(base, pooled[:1], layout, ends),
+        *changes.frame(base, layout, ends, width),
+        *_strips(base, of_trials, [trial.weight for trial in known], ends),
+        *_together(base, pooled, ends),
+        *changes.arrows(base, layout.rows, ends),
     ]
-    return chain.figure(layers, every)
+    return placed.figure(layers, width, layout.bottom + placed.BELOW_AXIS)
 
 
-def square(weight: float | None, heaviest: float) -> float:
-    """Return the area in px2 of the mark of a trial: in proportion to its weight, never too small to be seen."""
+def _row(trial: TrialRatio) -> ChangeRow:
+    return ChangeRow(trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high))
+
+
+def _percent(limit: float | None) -> float | None:
+    return WHOLE * limit if limit is not None and 0 < limit < inf else None
+
+
+def area(weight: float | None, heaviest: float) -> float:
+    """Return the area in px2 of a trial's dot: in proportion to its weight, never too small to be seen."""
     share = 0.3 if weight is None or heaviest <= 0 else weight / heaviest
     return max(SMALLEST, LARGEST * share)
 
 
-def _title(title: str, level: float, rows: Sequence[Ratio], ends: tuple[float, float], has_pooled: bool) -> list[str]:
-    text = chain.note(rows, ends, level)
-    if has_pooled:
-        meaning = say("size: weight; diamond: pooled; dashed: prediction interval")
-        text = f"{text}; {meaning}"
-    heading = say("{title}, relative to the reference (%)", title=theme.one_line(title))
-    return [
-        *textwrap.wrap(heading, chain.NOTE_LENGTH),
-        *textwrap.wrap(text, chain.NOTE_LENGTH),
-    ]
+def _band(base: alt.Chart, pooled: Sequence[Placed], layout: Layout, ends: tuple[float, float]) -> list[alt.Chart]:
+    """Return the interval of the pooled ratio behind all rows; nothing where it has none."""
+    known = [one for one in pooled if one.row.low is not None and one.row.high is not None]
+    rows = [changes.interval(one, ends) | {"y": 0, "bottom": layout.bottom} for one in known]
+    band = base.mark_rect(color=theme.INK, opacity=BAND_OPACITY).encode(x2="to:Q", y2="bottom:Q")
+    return [band.properties(data=theme.rows("pooled interval", rows))] if rows else []
 
 
-def _row(place: float, trial: TrialRatio) -> Ratio:
-    ratio = 100 * (trial.ratio or 1.0)
-    low, high = chain.finite(trial.low), chain.finite(trial.high)
-    return Ratio(place, trial.name, _printed(ratio, low, high), ratio, low, high)
+def _strip(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
+    place = {"y": one.mark - STRIP, "bottom": one.mark + STRIP}
+    return changes.interval(one, ends) | place
 
 
-def _printed(ratio: float, low: float | None, high: float | None) -> str:
-    measured = percent(f"{ratio:.0f}")
-    return measured if low is None or high is None else f"{measured} ({_reach(low, high)})"
-
-
-def _reach(low: float, high: float) -> str:
-    return say("{low} to {high}", low=f"{low:.0f}", high=f"> {FAR:.0f}" if high > FAR else f"{high:.0f}")
-
-
-def _pooled_rows(place: float, pooled: PooledRatio | None) -> list[Ratio]:
-    if pooled is None or pooled.ratio is None:
-        return []
-    ratio, low, high = 100 * pooled.ratio, chain.finite(pooled.low), chain.finite(pooled.high)
-    rows = [Ratio(place, say(POOLED), _printed(ratio, low, high), ratio, low, high)]
-    low, high = chain.finite(pooled.prediction_low), chain.finite(pooled.prediction_high)
-    if low is not None and high is not None:
-        rows.append(Ratio(place + 1, say(PREDICTED), percent(_reach(low, high)), ratio, low, high))
-    return rows
-
-
-def _trial_marks(
-    base: alt.Chart, rows: Sequence[Ratio], weights: Sequence[float | None], ends: tuple[float, float]
+def _strips(
+    base: alt.Chart, rows: Sequence[Placed], weights: Sequence[float | None], ends: tuple[float, float]
 ) -> list[alt.Chart]:
     heaviest = max((weight for weight in weights if weight is not None), default=0.0)
-    spans, *dots = chain.marks(base, rows, ends)[:3]
-    areas = {row.place: square(weight, heaviest) for row, weight in zip(rows, weights, strict=True)}
-    return [spans, *(_sized(layer, areas) for layer in dots)]
+    colour = theme.PALETTE[2]
+    dots: list[dict[str, Any]] = []
+    rings: list[dict[str, Any]] = []
+    strips: list[dict[str, Any]] = []
+    for one, weight in zip(rows, weights, strict=True):
+        row = one.row
+        dot = changes.mark(one, ends) | {"area": area(weight, heaviest)}
+        if row.low is None and row.high is None:
+            rings.append(dot)
+        else:
+            dots.append(dot)
+            strips.append(_strip(one, ends))
+    strip = base.mark_rect(color=colour, opacity=STRIP_OPACITY).encode(x2="to:Q", y2="bottom:Q")
+    telling = base.encode(size=alt.Size("area:Q", scale=None), tooltip=["row:N", "told:N"])
+    solid = telling.mark_point(shape="circle", color=colour)
+    hollow = telling.mark_point(shape="circle", filled=False, stroke=colour, strokeWidth=2)
+    layers = ((strip, "strips", strips), (solid, "dots", dots), (hollow, "rings", rings))
+    return [layer.properties(data=theme.rows(name, found)) for layer, name, found in layers if found]
 
 
-def _sized(layer: alt.Chart, areas: dict[float, float]) -> alt.Chart:
-    values = [value | {"area": areas[value["place"]]} for value in layer.data.values]
-    sized: alt.Chart = layer.properties(data=theme.rows(layer.data.name, values))
-    return sized.encode(size=alt.Size("area:Q", scale=None))
-
-
-def _pooled_marks(base: alt.Chart, rows: Sequence[Ratio], ends: tuple[float, float]) -> list[alt.Chart]:
-    spans = base.mark_rule(strokeWidth=1.5, strokeDash=[5, 3]).encode(x2="to:Q")
-    caps = [{"place": row.place, "percent": chain.within(end, ends)} for row in rows[1:] for end in _bounds(row)]
-    return [
-        _diamond(base, rows[:1], ends),
-        spans.properties(data=theme.rows("prediction interval", chain.intervals(rows[1:], ends))),
-        base.mark_tick(color=theme.INK, size=12, thickness=1.5).properties(data=theme.rows("caps", caps)),
-    ]
-
-
-def _bounds(row: Ratio) -> list[float]:
-    return [bound for bound in (row.low, row.high) if bound is not None]
-
-
-def _diamond(base: alt.Chart, rows: Sequence[Ratio], ends: tuple[float, float]) -> alt.Chart:
-    corners = [
-        {"place": row.place + rise, "percent": chain.within(percent, ends), "order": order}
-        for row in rows
-        for order, (percent, rise) in enumerate(_corners(row))
-    ]
-    outline = base.mark_line(interpolate="linear-closed", fill=theme.INK, stroke=theme.INK)
-    diamond: alt.Chart = outline.encode(order="order:Q")
-    return diamond.properties(data=theme.rows("pooled", corners))
-
-
-def _corners(row: Ratio) -> list[tuple[float, float]]:
-    """Return the diamond clockwise; a pooled ratio without interval is a diamond as narrow as it is high."""
-    low = row.percent * 0.985 if row.low is None else row.low
-    high = row.percent * 1.015 if row.high is None else row.high
-    return [(low, 0), (row.percent, -HALF), (high, 0), (row.percent, HALF)]
+def _together(base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]) -> list[alt.Chart]:
+    """Return the pooled ratio as a line in its strip, and the range for another trial as an outlined strip."""
+    layers: list[alt.Chart] = []
+    if rows:
+        line = base.mark_rule(strokeWidth=3).encode(y2="bottom:Q", tooltip=["row:N", "told:N"])
+        row = rows[0].row
+        tells = {"row": row.label, "told": told(row.ratio or WHOLE, row.low, row.high)}
+        place = _strip(rows[0], ends) | {"value": changes.within(row.ratio or WHOLE, ends), **tells}
+        layers.append(line.properties(data=theme.rows("pooled ratio", [place])))
+    if len(rows) > 1:
+        box = base.mark_rect(fill="transparent", stroke=theme.INK, strokeDash=[5, 3])
+        place = _strip(rows[1], ends)
+        layers.append(box.encode(x2="to:Q", y2="bottom:Q").properties(data=theme.rows("prediction interval", [place])))
+    return layers

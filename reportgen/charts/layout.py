@@ -2,37 +2,67 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import theme
+from reportgen.charts import placed, theme
+from reportgen.charts.key import key
+from reportgen.charts.lettering import LINE, cut
+from reportgen.charts.placed import Label
 from reportgen.language import say
 from reportgen.model.trial import Tray, Trial
 
-MOST_COLUMNS: Final = 8  # more trays of a block continue on the next line, else their codes have no room
-LINE: Final = 70  # px
+LEAST: Final = 72  # px, a tray; more trays of a block than have room continue on the next line
+USUAL: Final = 96  # px, a tray where blocks stand side by side
+MOST: Final = 200  # px, a tray
+SHORT: Final = 3  # letters of a block's name that is a number or a letter
+GAP: Final = 5  # px between trays
+INSET: Final = 7  # px from the edge of a tray to its texts
+MOST_TOLD: Final = 30  # trays; more show their codes alone
+SYMBOL: Final = 16  # px, the symbol before a code
+BETWEEN: Final = 12  # px between blocks
+
+Row = dict[str, Any]
 
 
-def layout_plan(trial: Trial) -> alt.LayerChart | None:
-    """Draw the plan of the trays: blocks as rows, positions as columns, in natural order (2 before 10).
+@dataclass(frozen=True)
+class _Cell:
+    """A tray at its place: left and top edge, px."""
+
+    tray: Tray
+    left: float
+    top: float
+
+
+def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | None:
+    """Draw the plan of the trays: blocks under their names, positions side by side, in natural order (2 before 10).
 
     Where positions do not line up between blocks (each block counts on, or two trays share one), trays stand
     side by side in the order of their positions. Each shows its code, its treatment's shape and code, and its
     position. None where neither block nor position is recorded.
     """
-    placed = [tray for tray in trial.trays if tray.block or tray.position]
-    if not placed:
+    trays = [tray for tray in trial.trays if tray.block or tray.position]
+    if not trays:
         return None
     looks = theme.looks(trial)
-    cells = list(_cells(placed, looks))
-    lines = list(dict.fromkeys(cell["line"] for cell in cells))
-    columns = max(cell["column"] for cell in cells) + 1
-    base = _base(lines, columns, any(tray.block for tray in placed)).properties(data=theme.rows("trays", cells))
-    room = (theme.WIDTH - 60 - theme.CHARACTER * min(max(map(len, lines)), theme.LABEL_LENGTH)) / columns
-    return theme.figure(_layers(base, list(looks.values()), room), LINE * len(lines))
+    shown = list(looks.values())
+    names_of = key([look.name for look in shown], placed.room(width))
+    entries = list(zip(names_of.entries, shown, strict=True))
+    plan = _plan(trays, placed.room(width))
+    cells, names, bottom = _cells(trays, plan, names_of.height + BETWEEN)
+    layers = [
+        _boxes(cells, looks, plan),
+        placed.symbols("symbols", [_symbol(cell, looks, plan) for cell in cells], shown),
+        placed.symbols("key", [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries], shown),
+        *placed.texts("key", [label for one, _ in entries for label in one.labels]),
+        *placed.texts("blocks", names),
+        *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan)]),
+    ]
+    return placed.figure(layers, width, bottom)
 
 
 def natural(text: str) -> list[tuple[int, int, str]]:
@@ -41,55 +71,125 @@ def natural(text: str) -> list[tuple[int, int, str]]:
     return [(0, int(part), "") if part[0] in "0123456789" else (1, 0, part.casefold()) for part in parts]
 
 
-def _cells(placed: Sequence[Tray], looks: dict[str, theme.Look]) -> Iterator[dict[str, Any]]:
-    columns = _columns(placed)
-    ordered = sorted(placed, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position)))
-    for block, trays in groupby(ordered, key=lambda tray: tray.block):
-        for rank, tray in enumerate(trays):
-            turn, column = divmod(columns.get(tray.position, rank), MOST_COLUMNS)
-            yield {
-                "line": _line(block, turn),
-                "column": column,
-                "tray": tray.code,
-                "treatment": looks[tray.treatment].name,
-                "pale": theme.tint(looks[tray.treatment].colour),
-                "code": tray.treatment if tray.is_planted else say("{treatment}, no plants", treatment=tray.treatment),
-                "position": tray.position and say("at {position}", position=tray.position),
-            }
+@dataclass(frozen=True)
+class _Plan:
+    """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a tray, px.
+
+    Trays of a `dense` plan show their codes alone.
+    """
+
+    across: int
+    beside: int
+    side: float
+    dense: bool
+
+    @property
+    def block(self) -> float:
+        """Return the width of a block, px."""
+        return self.across * (self.side + GAP) - GAP
+
+    @property
+    def height(self) -> float:
+        """Return the height of a tray, px."""
+        return LINE * (1 if self.dense else 3) + INSET
 
 
-def _line(block: str, turn: int) -> str:
-    name = theme.one_line(block) or say("no block")
-    return name if turn == 0 else f"{name} ({turn + 1})"
+def _plan(trays: Sequence[Tray], room: float) -> _Plan:
+    blocks = _blocks(trays)
+    longest = max(len(_columns(trays)), *map(len, blocks), 1)
+    across = max(1, min(longest, int((room + GAP) / (LEAST + GAP))))
+    usual = across * (USUAL + GAP) - GAP
+    beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
+    width = (room + BETWEEN) / beside - BETWEEN
+    return _Plan(across, beside, min((width + GAP) / across - GAP, MOST), len(trays) > MOST_TOLD)
 
 
-def _columns(placed: Sequence[Tray]) -> dict[str, int]:
+def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
+    ordered = sorted(trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position)))
+    return [list(found) for _, found in groupby(ordered, key=lambda tray: tray.block)]
+
+
+def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell], list[Label], float]:
+    """Return each tray at its place, the names of blocks, and where the plan ends."""
+    columns = _columns(trays)
+    has_names = any(tray.block for tray in trays)
+    cells: list[_Cell] = []
+    names: list[Label] = []
+    bottom = top
+    for number, block in enumerate(_blocks(trays)):
+        column = number % plan.beside
+        if column == 0 and number:
+            top = bottom + BETWEEN
+        left = column * (plan.block + BETWEEN)
+        if has_names:
+            name = cut(_block_name(block[0].block), plan.block, 1)[0]
+            names.append(Label(left, top + LINE / 2, name, is_bold=True))
+        first = top + (LINE + 3 if has_names else 0)
+        cells += _block(block, columns, plan, left, first)
+        bottom = max(bottom, max(cell.top for cell in cells) + plan.height)
+    return cells, names, bottom
+
+
+def _block(
+    trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float
+) -> Iterator[_Cell]:
+    """Yield the trays of a block in lines of as many as stand side by side."""
+    for rank, tray in enumerate(trays):
+        line, column = divmod(columns.get(tray.position, rank), plan.across)
+        yield _Cell(tray, left + column * (plan.side + GAP), top + line * (plan.height + GAP))
+
+
+def _block_name(block: str) -> str:
+    """Return the name of a block; one that is a number or a letter is called a block."""
+    name = theme.one_line(block)
+    if not name:
+        return say("no block")
+    return say("Block {block}", block=name) if len(name) <= SHORT else name
+
+
+def _columns(trays: Sequence[Tray]) -> dict[str, int]:
     """Return the column of each position, or nothing where positions do not line up between blocks."""
-    cells = Counter((tray.block, tray.position) for tray in placed)
-    positions = {tray.position for tray in placed}
-    aligned = max(cells.values()) == 1 and "" not in positions and len(positions) < len(placed)
+    cells = Counter((tray.block, tray.position) for tray in trays)
+    positions = {tray.position for tray in trays}
+    aligned = max(cells.values()) == 1 and "" not in positions and len(positions) < len(trays)
     return {position: column for column, position in enumerate(sorted(positions, key=natural))} if aligned else {}
 
 
-def _base(lines: Sequence[str], columns: int, with_blocks: bool) -> alt.Chart:
-    labels = alt.Axis(ticks=False, domain=False, labelPadding=8) if with_blocks else None
-    return alt.Chart().encode(
-        x=alt.X("column:O", scale=alt.Scale(domain=list(range(columns)), padding=0.06), axis=None),
-        y=alt.Y("line:N", scale=alt.Scale(domain=list(lines), padding=0.08), title=say("Block"), axis=labels),
-    )
+def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan) -> alt.Chart:
+    rows: list[Row] = []
+    for cell in cells:
+        place = {"x": cell.left, "to": cell.left + plan.side, "y": cell.top, "bottom": cell.top + plan.height}
+        tells = {"tray": cell.tray.code, "position": cell.tray.position}
+        rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
+    box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
+    box = box.encode(x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q", fill=theme.fill(list(looks.values())))
+    made: alt.Chart = box.encode(tooltip=["tray:N", "treatment:N", "position:N"])
+    return made.properties(data=theme.rows("boxes", rows))
 
 
-def _layers(base: alt.Chart, shown: Sequence[theme.Look], room: float) -> list[alt.Chart]:
-    tray = base.mark_rect(cornerRadius=3, stroke=theme.INK).encode(
-        fill=alt.Fill("pale:N", scale=None), tooltip=["tray:N", "treatment:N", "position:N"]
-    )
-    start = base.encode(x=alt.X("column:O", bandPosition=0, axis=None))
-    text: dict[str, Any] = {"align": "left", "dx": 7, "limit": room - 16}
-    beside_symbol: dict[str, Any] = {"align": "left", "dx": 23, "dy": 1, "limit": room - 32}
-    return [
-        tray,
-        start.mark_point(xOffset=13, size=80).encode(color=theme.colour(shown), shape=theme.shape(shown)),
-        start.mark_text(**text, dy=-18, fontWeight="bold").encode(text="tray:N"),
-        start.mark_text(**beside_symbol).encode(text="code:N"),
-        start.mark_text(**text, dy=19, color=theme.INK).encode(text="position:N"),
-    ]
+def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
+    """Return the symbol of a tray's treatment: before the treatment's code, or before the tray's where it stands alone."""
+    line = 0.5 if plan.dense else 1.5
+    place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
+    return {**place, "treatment": looks[cell.tray.treatment].name}
+
+
+def _texts(cell: _Cell, plan: _Plan) -> list[Label]:
+    """Return code, treatment and position of a tray, cut to its width."""
+    tray, room = cell.tray, plan.side - 2 * INSET
+    if plan.dense:
+        return _lines(cell, room, [(tray.code, float(SYMBOL), True)])
+    treatment = tray.treatment if tray.is_planted else say("{treatment}, no plants", treatment=tray.treatment)
+    position = say("at {position}", position=tray.position) if tray.position else ""
+    return _lines(cell, room, [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)])
+
+
+def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:
+    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether it is bold."""
+    found: list[Label] = []
+    for place, (text, inset, is_bold) in enumerate(lines):
+        if text:
+            y = cell.top + INSET / 2 + LINE * (place + 0.5)
+            shown = cut(theme.one_line(text), room - inset, 1)[0]
+            found.append(Label(cell.left + INSET + inset, y, shown, is_bold=is_bold))
+    return found

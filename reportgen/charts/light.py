@@ -1,11 +1,9 @@
-"""Where the light fell."""
+"""Where the light fell: a circle at each place, as large as its light."""
 
-import textwrap
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
-from math import ceil, floor, isfinite
+from dataclasses import dataclass, replace
+from math import ceil, floor, sqrt
 from statistics import fmean
 from typing import Any, Final
 
@@ -13,59 +11,35 @@ import altair as alt
 import numpy as np
 from scipy.spatial import cKDTree
 
-from reportgen.charts import theme
+from reportgen.charts import placed, theme
+from reportgen.charts.lettering import LINE, wrapped
+from reportgen.charts.lettering import width as width_of
+from reportgen.charts.light_readings import Cell, LightMap, light_map, readings_in_use, shown_readings
+from reportgen.charts.placed import Label
 from reportgen.language import figure as in_signs
 from reportgen.language import say
-from reportgen.model.heights import are_same
-from reportgen.model.trial import LightReading, Trial
+from reportgen.model.trial import Trial
 
-UNIT: Final = "µmol/m2/s"
-MOST_COLUMNS: Final = 3  # panels side by side
+UNIT: Final = "µmol/m²/s"
+COLUMNS: Final = {True: 3, False: 2}  # panels side by side at most, by whether a figure is wide
+WIDE: Final = 480  # px
 MOST_HEIGHT: Final = 900  # px of all panels, a page of A4
-MOST_PANEL: Final = 340  # px, one panel
-AXIS: Final = 62  # px, the labels left of the first panel of a row
-EDGE: Final = 26  # px, half the last label under the last panel
+MOST_PANEL: Final = 320  # px, one panel
 GAP: Final = 18  # px between panels
-ABOVE: Final = 80  # px, about: the title of a panel and the space between panels
-BELOW: Final = 80  # px: the heading and the labels under the lowest panels
-LARGEST: Final = 46.0  # px, the side of a square
-SMALLEST: Final = 20.0  # px: the height of a figure in its square
-DIGIT: Final = 7.4  # px, a figure of the font at 12 px
-TOLERANCE: Final = 1e-6  # of a square
-BRIGHT, DARK = "#fff3c4", "#8296ad"  # text stays readable on both; lightness falls steadily between them
+HEAD: Final = 4 * LINE  # px, about: the name of a panel and what is said of it
+LARGEST: Final = 46.0  # px, a place
+SMALLEST: Final = 36.0  # px: a circle and its figure under each other
+CIRCLE: Final = 24.0  # px, the largest circle
+LEAST_CIRCLE: Final = 4.0  # px
+TOLERANCE: Final = 1e-6  # of a place
+HUE: Final = theme.PALETTE[1]
 
-
-@dataclass(frozen=True)
-class Evenness:
-    """Mean and minimum of a map of PPFD in µmol/m2/s, and minimum / mean, None where the mean is 0."""
-
-    mean: float
-    minimum: float
-    uniformity: float | None
-
-
-@dataclass(frozen=True)
-class _Cell:
-    """PPFD at a place in cm: a reading, the mean of several at one place, or that of a square."""
-
-    x: float
-    y: float
-    ppfd: float
-
-
-@dataclass(frozen=True)
-class _Map:
-    """The map of one treatment: its readings as cells, when and how high they were taken, how even they are."""
-
-    cells: tuple[_Cell, ...]
-    on: date | None
-    height: float | None
-    evenness: Evenness
+Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class _Grid:
-    """How maps are laid out: panels side by side, px in a cm, corners in cm, side of a square in cm."""
+    """How maps are laid out: panels side by side, px in a cm, corners in cm, side of a place in cm."""
 
     columns: int
     scale: float
@@ -74,43 +48,37 @@ class _Grid:
     side: float
     crowded: bool = False
 
+    @property
+    def width(self) -> float:
+        """Return the width of a panel, px."""
+        return self.scale * (self.x[1] - self.x[0])
 
-def evenness(ppfd: Sequence[float]) -> Evenness:
-    """Return mean, minimum and minimum / mean of at least one PPFD in µmol/m2/s."""
-    mean, minimum = fmean(ppfd), min(ppfd)
-    return Evenness(mean, minimum, minimum / mean if mean > 0 else None)
-
-
-def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightReading]]:
-    """Return by treatment the readings that a map shows: those with a place, of the latest date, at one height.
-
-    Readings without a date count as earlier than any other. The height is the one that most of the readings of
-    the treatments' latest dates have, the upper one of two; a treatment without it has its own most common one.
-    """
-    placed = defaultdict(list)
-    for reading in readings:
-        if reading.x is not None and reading.y is not None and isfinite(reading.x + reading.y + reading.ppfd):
-            placed[reading.treatment].append(reading)
-    latest = {code: _latest(found) for code, found in placed.items()}
-    usual = _usual_height([reading for found in latest.values() for reading in found])
-    return {code: _at_height(found, usual) for code, found in latest.items()}
+    @property
+    def height(self) -> float:
+        """Return the height of a panel, px."""
+        return self.scale * (self.y[1] - self.y[0])
 
 
-def readings_in_use(trial: Trial) -> list[LightReading]:
-    """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
-    in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
-    at_height = [reading for reading in trial.light if are_same(reading.height, in_use.get(reading.treatment))]
-    settled = {reading.treatment for reading in at_height}
-    return at_height + [reading for reading in trial.light if reading.treatment not in settled]
+@dataclass(frozen=True)
+class _Panel:
+    """A panel: its map, its look, the lines said of it, and where its plane begins, px."""
+
+    light: LightMap
+    look: theme.Look
+    name: list[str]
+    lines: list[str]
+    left: float
+    top: float
 
 
-def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None) -> alt.ConcatChart | None:
-    """Draw the map of PPFD of each treatment: a square with its figure at each place, lighter for more light.
+def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH) -> alt.LayerChart | None:
+    """Draw the map of PPFD of each treatment: a circle at each place, its area in proportion to its light, its figure
+    beneath.
 
     The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
     readings have (see `shown_readings`).
-    Readings at one place (to 1 mm) are averaged; where places lie too close for their figures, squares show means
-    and say so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in both
+    Readings at one place (to 1 mm) are averaged; where places lie too close for their figures, circles show means of
+    squares and say so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in both
     directions. notes: the line under a treatment's name by its code; without it, mean, minimum and minimum / mean
     of the readings shown. None where no reading has both X and Y.
     """
@@ -118,65 +86,44 @@ def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None) -> alt.Concat
     found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
     if not found:
         return None
-    maps = {code: _map(found[code]) for code in looks if code in found}
-    grid = _grid([a.cells for a in maps.values()])
-    maps = {code: _coarse(a, grid) for code, a in maps.items()}
-    values = [cell.ppfd for a in maps.values() for cell in a.cells]
-    lines = {code: [_when(a), *([notes[code]] if notes and code in notes else _note(a))] for code, a in maps.items()}
-    panels = [
-        _panel(_base(grid, place, len(maps)), grid, (min(values), max(values))).properties(
-            title=_title(looks[code].name, lines[code], grid), data=_rows(f"map {place + 1}", a.cells)
-        )
-        for place, (code, a) in enumerate(maps.items())
+    maps = {code: light_map(found[code]) for code in looks if code in found}
+    grid = _grid([a.cells for a in maps.values()], width)
+    heading = wrapped(_heading(grid), placed.room(width))
+    panels = _panels({code: _coarse(a, grid) for code, a in maps.items()}, looks, notes or {}, grid, len(heading))
+    brightest = max(cell.ppfd for panel in panels for cell in panel.light.cells)
+    labels = [*placed.lines(0, 0, heading), *_names(panels), *_extents(panels, grid)]
+    symbols = [{"x": a.left + 6, "y": _name_top(a) + LINE / 2, "treatment": a.look.name} for a in panels]
+    layers = [
+        _edges(panels, grid),
+        _circles(panels, grid, brightest),
+        *placed.texts("figures", [label for panel in panels for label in _figures(panel, grid)]),
+        *placed.texts("labels", labels),
+        placed.symbols("symbols", symbols, [panel.look for panel in panels]),
     ]
-    return alt.ConcatChart(
-        concat=panels, columns=grid.columns, spacing=GAP, align="each", bounds="full", title=_heading(grid)
+    return placed.figure(layers, width, max(panel.top for panel in panels) + grid.height + LINE + 4)
+
+
+def _heading(grid: _Grid) -> str:
+    if not grid.crowded:
+        return say("PPFD ({unit}): the larger a circle, the more light", unit=UNIT)
+    return say(
+        "PPFD ({unit}): the larger a circle, the more light; means of squares of {side} cm where places lie closer",
+        unit=UNIT,
+        side=in_signs(f"{grid.side:.2g}"),
     )
 
 
-def _heading(grid: _Grid) -> alt.Title:
-    text = say("PPFD ({unit}), lighter: more light", unit=UNIT)
-    if grid.crowded:
-        text = say(
-            "PPFD ({unit}), lighter: more light; means of squares of {side} cm where places lie closer",
-            unit=UNIT,
-            side=in_signs(f"{grid.side:.2g}"),
-        )
-    return alt.Title(text, anchor="start", fontSize=12, fontWeight="normal", color=theme.INK, offset=10)
+# ---- places ----------------------------------------------------------------------------------------------
 
 
-def _latest(readings: Sequence[LightReading]) -> list[LightReading]:
-    last = max((reading.on for reading in readings if reading.on is not None), default=None)
-    return [reading for reading in readings if reading.on == last]
-
-
-def _usual_height(readings: Sequence[LightReading]) -> float | None:
-    counts = Counter(reading.height for reading in readings)
-    return max(counts, key=lambda height: (counts[height], -1.0 if height is None else height), default=None)
-
-
-def _at_height(readings: Sequence[LightReading], usual: float | None) -> list[LightReading]:
-    heights = {reading.height for reading in readings}
-    height = usual if usual in heights else _usual_height(readings)
-    return [reading for reading in readings if reading.height == height]
-
-
-def _map(readings: Sequence[LightReading]) -> _Map:
-    ppfd = defaultdict(list)
-    for reading in readings:
-        ppfd[round(reading.x or 0.0, 1), round(reading.y or 0.0, 1)].append(reading.ppfd)
-    cells = tuple(_Cell(x, y, fmean(values)) for (x, y), values in ppfd.items())
-    return _Map(cells, readings[0].on, readings[0].height, evenness([reading.ppfd for reading in readings]))
-
-
-def _grid(maps: Sequence[Sequence[_Cell]]) -> _Grid:
+def _grid(maps: Sequence[Sequence[Cell]], total: float) -> _Grid:
     """Return the layout with most panels in a row whose figures have room, else the one with the largest panels."""
     side = min(_nearest(cells) for cells in maps)
     every = [cell for cells in maps for cell in cells]
     x, y = (_corners([getattr(cell, axis) for cell in every], side) for axis in ("x", "y"))
-    most = min(MOST_COLUMNS, len(maps))
-    layouts = [_Grid(columns, _scale(columns, x, y), x, y, side) for columns in range(most, 0, -1)]
-    low = [a for a in layouts if -(-len(maps) // a.columns) * (a.scale * (y[1] - y[0]) + ABOVE) + BELOW <= MOST_HEIGHT]
+    most = min(COLUMNS[total >= WIDE], len(maps))
+    layouts = [_Grid(columns, _scale(columns, x, y, total), x, y, side) for columns in range(most, 0, -1)]
+    low = [a for a in layouts if -(-len(maps) // a.columns) * (a.height + HEAD + GAP) <= MOST_HEIGHT]
     width = _figure_width(every)
     roomy = [a for a in low if a.scale * side >= width]
     chosen = roomy[0] if roomy else (low or layouts[:1])[-1]
@@ -188,7 +135,7 @@ def _in_squares(grid: _Grid) -> _Grid:
     across = grid.x[1] - grid.x[0]
     least = LARGEST / grid.scale
     side = max(least, across / max(1, floor(across / least)))
-    return _Grid(grid.columns, grid.scale, _filled(grid.x, side), _filled(grid.y, side), side, True)
+    return replace(grid, x=_filled(grid.x, side), y=_filled(grid.y, side), side=side, crowded=True)
 
 
 def _filled(ends: tuple[float, float], side: float) -> tuple[float, float]:
@@ -198,7 +145,7 @@ def _filled(ends: tuple[float, float], side: float) -> tuple[float, float]:
     return middle - half, middle + half
 
 
-def _nearest(cells: Sequence[_Cell]) -> float:
+def _nearest(cells: Sequence[Cell]) -> float:
     """Return the smallest distance of two cells in cm, the larger of across and along; of one cell, 10 cm."""
     if len(cells) < 2:
         return 10.0
@@ -212,43 +159,69 @@ def _corners(values: Sequence[float], side: float) -> tuple[float, float]:
     return min(values) - margin, max(values) + margin
 
 
-def _scale(columns: int, x: tuple[float, float], y: tuple[float, float]) -> float:
-    width = (theme.WIDTH - AXIS - EDGE - (columns - 1) * GAP) / columns
+def _scale(columns: int, x: tuple[float, float], y: tuple[float, float], total: float) -> float:
+    width = (placed.room(total) - (columns - 1) * GAP) / columns
     return min(width / (x[1] - x[0]), MOST_PANEL / (y[1] - y[0]))
 
 
-def _figure_width(cells: Sequence[_Cell]) -> float:
-    longest = max(len(_figure(cell.ppfd)) for cell in cells)
-    return max(SMALLEST, longest * DIGIT + 3)
+def _figure_width(cells: Sequence[Cell]) -> float:
+    return max(SMALLEST, 4 + max(width_of(_figure(cell.ppfd)) for cell in cells))
 
 
 def _figure(ppfd: float) -> str:
     return in_signs(f"{ppfd:.1f}") if abs(ppfd) < 10 else f"{ppfd:.0f}"
 
 
-def _coarse(a: _Map, grid: _Grid) -> _Map:
+def _coarse(a: LightMap, grid: _Grid) -> LightMap:
     """Return the map with the mean of each square of the grid in place of cells that lie closer than its side."""
     if _nearest(a.cells) >= grid.side or len(a.cells) < 2:
         return a
-    squares = defaultdict(list)
+    squares: dict[tuple[int, int], list[float]] = defaultdict(list)
     for cell in a.cells:
-        squares[floor((cell.x - grid.x[0]) / grid.side), floor((cell.y - grid.y[0]) / grid.side)].append(cell.ppfd)
-    cells = tuple(
-        _Cell(grid.x[0] + (column + 0.5) * grid.side, grid.y[0] + (row + 0.5) * grid.side, fmean(values))
-        for (column, row), values in squares.items()
-    )
-    return _Map(cells, a.on, a.height, a.evenness)
+        column, row = floor((cell.x - grid.x[0]) / grid.side), floor((cell.y - grid.y[0]) / grid.side)
+        squares[column, row].append(cell.ppfd)
+    cells: list[Cell] = []
+    for (column, row), values in squares.items():
+        x, y = grid.x[0] + (column + 0.5) * grid.side, grid.y[0] + (row + 0.5) * grid.side
+        cells.append(Cell(x, y, fmean(values)))
+    return replace(a, cells=tuple(cells))
 
 
-def _when(a: _Map) -> str:
+def _panels(
+    maps: Mapping[str, LightMap],
+    looks: Mapping[str, theme.Look],
+    notes: Mapping[str, str],
+    grid: _Grid,
+    heading: int,
+) -> list[_Panel]:
+    """Return the panels in rows, each row as far down as the longest text above its panels needs."""
+    room = grid.width
+    top = LINE * heading + GAP / 2
+    found: list[_Panel] = []
+    codes = list(maps)
+    for first in range(0, len(codes), grid.columns):
+        row = codes[first : first + grid.columns]
+        names = [wrapped(looks[code].name, room - GAP) for code in row]
+        said = [[*_when(maps[code]), *([notes[code]] if code in notes else _note(maps[code]))] for code in row]
+        lines = [[part for line in each for part in wrapped(theme.one_line(line), room)] for each in said]
+        head = LINE * max(len(a) + len(b) for a, b in zip(names, lines, strict=True)) + 6
+        for column, code in enumerate(row):
+            left = column * (grid.width + GAP)
+            found.append(_Panel(maps[code], looks[code], names[column], lines[column], left, top + head))
+        top += head + grid.height + LINE + GAP
+    return found
+
+
+def _when(a: LightMap) -> list[str]:
     parts = [
         a.on.isoformat() if a.on else "",
         "" if a.height is None else say("{height} cm high", height=in_signs(f"{a.height:g}")),
     ]
-    return ", ".join(part for part in parts if part)
+    said = ", ".join(part for part in parts if part)
+    return [said] if said else []
 
 
-def _note(a: _Map) -> list[str]:
+def _note(a: LightMap) -> list[str]:
     even = a.evenness
     ends = say("mean {mean}, minimum {minimum}", mean=_figure(even.mean), minimum=_figure(even.minimum))
     if even.uniformity is None:
@@ -256,52 +229,66 @@ def _note(a: _Map) -> list[str]:
     return [ends, say("minimum / mean {number}", number=in_signs(f"{even.uniformity:.2f}"))]
 
 
-def _title(name: str, lines: Sequence[str], grid: _Grid) -> alt.Title:
-    """Return the title of a panel, in lines as long as the panel is wide."""
-    room = max(16, int(_width(grid) / theme.CHARACTER))
-    return alt.Title(
-        textwrap.wrap(name, room - 2),  # bold is wider
-        subtitle=[part for line in lines for part in textwrap.wrap(theme.one_line(line), room)],
-        anchor="start",
-        frame="group",
-        fontSize=12,
-        color=theme.INK,
-        subtitleFontSize=12,
-        subtitleColor=theme.INK,
-        subtitlePadding=2,
-        offset=6,
-    )
+# ---- layers ----------------------------------------------------------------------------------------------
 
 
-def _width(grid: _Grid) -> float:
-    return round(grid.scale * (grid.x[1] - grid.x[0]), 1)
+def _name_top(panel: _Panel) -> float:
+    return panel.top - 6 - LINE * (len(panel.name) + len(panel.lines))
 
 
-def _base(grid: _Grid, place: int, count: int) -> alt.Chart:
-    """Return the axes of a panel: figures on the left of each row and under the lowest panel of each column."""
-    with_y, with_x = place % grid.columns == 0, place + grid.columns >= count
-    return alt.Chart().encode(x=_axis("x", grid.x, with_x), y=_axis("y", grid.y, with_y))
+def _names(panels: Sequence[_Panel]) -> list[Label]:
+    found: list[Label] = []
+    for panel in panels:
+        top = _name_top(panel)
+        found += placed.lines(panel.left + GAP, top, panel.name, is_bold=True)
+        found += placed.lines(panel.left, top + LINE * len(panel.name), panel.lines)
+    return found
 
 
-def _rows(name: str, cells: Sequence[_Cell]) -> alt.InlineData:
-    return theme.rows(name, ({"x": a.x, "y": a.y, "ppfd": a.ppfd, "figure": _figure(a.ppfd)} for a in cells))
+def _extents(panels: Sequence[_Panel], grid: _Grid) -> list[Label]:
+    """Return how large the ground of each panel is."""
+    size = [in_signs(f"{ends[1] - ends[0]:.0f}") for ends in (grid.x, grid.y)]
+    text = say("{width} x {depth} cm", width=size[0], depth=size[1])
+    return [Label(panel.left, panel.top + grid.height + LINE / 2 + 3, text) for panel in panels]
 
 
-def _panel(base: alt.Chart, grid: _Grid, ends: tuple[float, float]) -> alt.LayerChart:
-    side = min(LARGEST, 0.94 * grid.scale * grid.side)
-    room = 0.0 if ends[0] < ends[1] else 1.0
-    ramp = alt.Scale(domain=[ends[0] - room, ends[1] + room], range=[DARK, BRIGHT], interpolate="lab")
-    square = base.mark_point(shape="square", size=side**2, stroke=theme.INK, strokeWidth=0.6)
-    return alt.LayerChart(
-        layer=[
-            square.encode(fill=alt.Fill("ppfd:Q", scale=ramp, legend=None), tooltip=["x:Q", "y:Q", "ppfd:Q"]),
-            base.mark_text().encode(text="figure:N"),
-        ]
-    ).properties(width=_width(grid), height=round(grid.scale * (grid.y[1] - grid.y[0]), 1))
+def _px(panel: _Panel, grid: _Grid, cell: Cell) -> tuple[float, float]:
+    """Return the middle of a place, px from the left and from the top; Y grows upwards."""
+    return panel.left + (cell.x - grid.x[0]) * grid.scale, panel.top + (grid.y[1] - cell.y) * grid.scale
 
 
-def _axis(field: str, ends: tuple[float, float], labelled: bool) -> Any:
-    channel = alt.X if field == "x" else alt.Y
-    axis = alt.Axis(tickCount=5, labelOverlap=True, labels=labelled, ticks=labelled)
-    scale = alt.Scale(domain=list(ends), nice=False, zero=False)
-    return channel(f"{field}:Q", scale=scale, axis=axis, title=f"{field.upper()} (cm)" if labelled else None)
+def _diameter(grid: _Grid) -> float:
+    """Return the diameter of the largest circle, px: its figure stands beneath it in the same place."""
+    return min(CIRCLE, grid.scale * grid.side - LINE - 2)
+
+
+def _edges(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
+    rows = [
+        {"x": panel.left + 1, "to": panel.left + grid.width - 1, "y": panel.top, "bottom": panel.top + grid.height}
+        for panel in panels
+    ]
+    box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)
+    made: alt.Chart = box.encode(x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q")
+    return made.properties(data=theme.rows("edges", rows))
+
+
+def _circles(panels: Sequence[_Panel], grid: _Grid, brightest: float) -> alt.Chart:
+    rows: list[Row] = []
+    for panel in panels:
+        for cell in panel.light.cells:
+            x, y = _px(panel, grid, cell)
+            share = max(cell.ppfd, 0.0) / brightest if brightest > 0 else 0.0
+            side = max(LEAST_CIRCLE, _diameter(grid) * sqrt(share))
+            rows.append({"x": x, "y": y - LINE / 2, "area": np.pi * side**2 / 4, "ppfd": cell.ppfd})
+    circle = alt.Chart().mark_point(shape="circle", color=HUE)
+    size = alt.Size("area:Q", scale=None)
+    made: alt.Chart = circle.encode(x=placed.X, y=placed.Y, size=size, tooltip=["ppfd:Q"])
+    return made.properties(data=theme.rows("circles", rows))
+
+
+def _figures(panel: _Panel, grid: _Grid) -> list[Label]:
+    found: list[Label] = []
+    for cell in panel.light.cells:
+        x, y = _px(panel, grid, cell)
+        found.append(Label(x, y + _diameter(grid) / 2, _figure(cell.ppfd), "center"))
+    return found

@@ -6,12 +6,17 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import theme
+from reportgen.charts import leaders, placed, plane, theme
+from reportgen.charts.leaders import Place
+from reportgen.charts.lettering import LINE, wrapped
+from reportgen.charts.lettering import width as width_of
+from reportgen.charts.plane import Axis, Plane
 
-HEIGHT: Final = 340  # px
-BESIDE: Final = 8  # px from the middle of a ring to the left end of its figure
-OFF: Final = 14  # px from the middle of a ring up or down to the middle of its figure
-LABEL: Final = 15  # px, the height of a figure
+HEIGHT: Final = 280  # px
+HEAD: Final = 30  # px above all light, for the heights that meet the level
+LEVEL_SHARE: Final = 0.2  # of the width, the most for the text of the level
+BESIDE: Final = 8  # px from the plane to the text of the level
+ROOM: Final = 0.06  # of heights and light, around what is shown
 Record = dict[str, Any]
 
 
@@ -35,110 +40,104 @@ class LightLine:
     matched: LightAt | None = None
 
 
-def light_over_height(lines: Sequence[LightLine], title: str, level: float | None, level_text: str) -> alt.LayerChart:
+def light_over_height(
+    lines: Sequence[LightLine], title: str, level: float | None, level_text: str, width: float = theme.WIDTH
+) -> alt.LayerChart:
     """Draw mean light over height: measured points, interpolated lines with bands, and a rule at the level.
 
-    lines: the reference first, at least one with something measured. title: of the vertical axis, with its unit.
-    Treatments differ by shape and dash beside colour; the heights that meet the level are written there.
+    lines: the reference first, at least one with something measured. title: of the upright axis, with its unit.
+    Treatments differ by shape and dash beside colour; the heights that meet the level are written above the lines.
     """
     looks = [theme.look(place, theme.one_line(line.name)) for place, line in enumerate(lines)]
-    layers = [*_bands(lines, looks), *_courses(lines, looks)]
+    text = wrapped(theme.one_line(level_text), LEVEL_SHARE * width) if level is not None else []
+    ground = _ground(lines, title, level, looks, text, width)
+    layers = [*_bands(ground, lines, looks), *_courses(ground, lines, looks)]
     if level is not None:
-        layers += _level(lines, level, level_text)
-    layers += _measured(lines, looks)
-    layers += _matched(lines)
-    x = _heights(lines)
-    y = alt.Y("light:Q", scale=alt.Scale(zero=False, padding=12), title=title)
-    return theme.figure([layer.encode(x=x, y=y) for layer in layers], HEIGHT)
+        layers += _level(ground, level, text)
+    return ground.figure([*layers, *_measured(ground, lines, looks), *_matched(ground, lines)])
 
 
-def _heights(lines: Sequence[LightLine]) -> alt.X:
+def _ground(
+    lines: Sequence[LightLine],
+    title: str,
+    level: float | None,
+    looks: Sequence[theme.Look],
+    text: Sequence[str],
+    width: float,
+) -> Plane:
+    """Return the plane: a row for heights above all light, the text of the level on the right."""
+    points = [point for line in lines for point in (*line.measured, *line.course)]
     heights = [point.height for line in lines for point in line.measured]
-    scale = theme.scale(heights, 24)
-    return alt.X("height:Q", scale=scale, axis=alt.Axis(grid=False), title="Height (cm)")
+    room = ROOM * (max(heights) - min(heights)) or 1.0
+    light = [end for point in points for end in (point.light, point.low, point.high) if end is not None]
+    light += [] if level is None else [level]
+    low, high = min(light), max(light)
+    margin = ROOM * (high - low) or abs(high) / 10 or 1.0
+    head = (high - low + margin) * HEAD / (HEIGHT - HEAD) if any(line.matched for line in lines) else margin
+    x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
+    names = max(map(width_of, text), default=0.0) + BESIDE
+    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), looks=looks, names=names)
 
 
-def _bands(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _bands(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
     """Return each treatment's band, and above all bands their edges, which carry the dash of the treatment."""
     areas: list[alt.Chart] = []
     edges: list[alt.Chart] = []
     for line, look in zip(lines, looks, strict=True):
         rows = [_record(line.name, point) for point in line.course]
-        area = alt.Chart().mark_area(opacity=1, color=theme.tint(look.colour)).encode(y2="high:Q")
-        areas.append(area.properties(data=_at_end(f"band {look.name}", rows, "low")))
+        area = ground.at("height", "low").mark_area(opacity=theme.PALE, color=look.colour).encode(y2="high:Q")
+        areas.append(area.properties(data=theme.rows(f"band {look.name}", rows)))
         for end in ("low", "high"):
-            edge = alt.Chart().mark_line(strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash))
-            edges.append(edge.properties(data=_at_end(f"{end} {look.name}", rows, end)))
+            edge = ground.at("height", end).mark_line(strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash))
+            edges.append(edge.properties(data=theme.rows(f"{end} {look.name}", rows)))
     return areas + edges
 
 
-def _at_end(name: str, rows: Sequence[Record], end: str) -> alt.InlineData:
-    return theme.rows(name, [row | {"light": row[end]} for row in rows])
-
-
-def _courses(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _courses(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
     rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.course]
-    chart = alt.Chart().mark_line(strokeWidth=2).encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
+    line = ground.at("height", "light").mark_line(strokeWidth=2)
+    chart = line.encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
     return [chart.properties(data=theme.rows("courses", rows))]
 
 
-def _measured(lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _measured(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
     """Return the measured means, each with the interval of its spread where that is known."""
     rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.measured]
-    whiskers = [row | {"light": row["low"]} for row in rows if row["low"] is not None]
-    whisker = alt.Chart().mark_rule(strokeWidth=1).encode(y2="high:Q", stroke=theme.line_colour(looks))
-    points = alt.Chart().mark_point(size=80)
-    legend = _names_above(looks)
-    points = points.encode(color=theme.colour(looks).legend(legend), shape=theme.shape(looks).legend(legend))
+    whiskers = [row for row in rows if row["low"] is not None]
+    whisker = ground.at("height", "low").mark_rule(strokeWidth=1)
+    whisker = whisker.encode(y2="high:Q", stroke=theme.line_colour(looks))
+    points = ground.at("height", "light").mark_point(size=70)
+    points = points.encode(color=theme.colour(looks), shape=theme.shape(looks))
     return [
         whisker.properties(data=theme.rows("whiskers", whiskers)),
         points.properties(data=theme.rows("measured", rows)),
     ]
 
 
-def _names_above(looks: Sequence[theme.Look]) -> alt.Legend:
-    """Return a legend above the figure that cuts no name: as many columns as the longest name allows."""
-    longest = max((len(look.name) for look in looks), default=1)
-    columns = max(1, int((theme.WIDTH - 40) / (longest * theme.CHARACTER + 34)))
-    return alt.Legend(
-        orient="top", direction="horizontal", columns=min(columns, len(looks)), labelLimit=theme.WIDTH - 40
-    )
+def _level(ground: Plane, level: float, text: Sequence[str]) -> list[alt.Chart]:
+    """Return the rule at the level, across the plane, with its text behind its right end."""
+    rule = alt.Chart().mark_rule(strokeWidth=1.2).encode(y=ground.upright_channel("light"))
+    y = min(ground.px(level), ground.height) - LINE * len(text) / 2
+    labels = placed.lines(ground.across + BESIDE, y, text)
+    return [rule.properties(data=theme.rows("level", [{"light": level}])), *placed.texts("level", labels)]
 
 
-def _level(lines: Sequence[LightLine], level: float, text: str) -> list[alt.Chart]:
-    """Return the rule at the level, across all heights, with its figure above the right end."""
-    heights = [point.height for line in lines for point in line.measured]
-    ends = [{"height": height, "light": level} for height in (min(heights), max(heights))]
-    rule = alt.Chart().mark_line(strokeWidth=1.2, color=theme.INK)
-    label = alt.Chart().mark_text(align="right", baseline="bottom", dy=-4)
-    return [
-        rule.properties(data=theme.rows("level", ends)),
-        label.encode(text=alt.value(theme.one_line(text))).properties(data=theme.rows("level text", ends[1:])),
+def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
+    """Return an open ring where each line meets the level, with its height in a row above all lines."""
+    known = [line.matched for line in lines if line.matched is not None]
+    if not known:
+        return []
+    rows = [{"height": one.height, "light": one.light} for one in known]
+    ring = ground.at("height", "light").mark_point(filled=False, size=190, shape="circle", strokeWidth=1.5)
+    texts = [f"{theme.digits(one.height)} cm" for one in known]
+    places = [
+        Place(ground.px_across(one.height), ground.px(one.light), text) for one, text in zip(known, texts, strict=True)
     ]
-
-
-def _rises(line: LightLine) -> bool:
-    return line.course[-1].light > line.course[0].light
-
-
-def _matched(lines: Sequence[LightLine]) -> list[alt.Chart]:
-    """Return an open ring where each line meets the level; its height stands beside it, off the line.
-
-    Neighbours' heights stand one above the other, so that they do not run into each other.
-    """
-    layers: list[alt.Chart] = []
-    known = [(line.matched.height, line) for line in lines if line.matched is not None]
-    for place, (height, line) in enumerate(sorted(known, key=lambda pair: pair[0])):
-        row = {"height": height, "light": line.matched.light if line.matched else 0.0}
-        data = theme.rows(f"matched {theme.one_line(line.name)}", [row | {"figure": f"{theme.digits(height)} cm"}])
-        ring = alt.Chart().mark_point(filled=False, size=190, shape="circle", color=theme.INK, strokeWidth=1.5)
-        drop = OFF + LABEL * (place % 2)
-        up = drop if _rises(line) else -drop
-        halo = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up)
-        text = alt.Chart().mark_text(align="left", dx=BESIDE, dy=up)
-        layers.append(ring.properties(data=data))
-        layers += [label.encode(text="figure:N").properties(data=data) for label in (halo, text)]
-    return layers
+    told = leaders.in_row(places, 0.0, ground.across, LINE / 2)
+    return [
+        ring.encode(color=alt.value(theme.INK)).properties(data=theme.rows("matched", rows)),
+        *leaders.layers(told),
+    ]
 
 
 def _record(name: str, point: LightAt) -> Record:

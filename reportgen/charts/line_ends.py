@@ -1,29 +1,83 @@
 """Names at the ends of lines, moved apart where lines end close to each other."""
 
-import textwrap
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
+import altair as alt
+
 from reportgen.charts import theme
+from reportgen.charts.lettering import LINE, width, wrapped
 
-LABEL_LINE: Final = 20  # characters
-LABEL_HEIGHT: Final = 15  # px, one line
-LABEL_GAP: Final = 32  # px between labels, for two lines each
+SHARES: Final = {True: 0.3, False: 0.36}  # of the width of a figure, the most for names, by whether it is wide
+WIDE: Final = 480  # px
+MOST_LINES: Final = 3  # of a name
+GAP: Final = 6  # px between two names
+SYMBOL, TEXT = 14, 24  # px from a line's end to the middle of its symbol, and to its name
 
 
-def spread(values: Sequence[float], gap: float, top: float) -> list[float]:
-    """Return ascending `values` moved apart to at least `gap`: upwards, then down from `top`."""
+@dataclass(frozen=True)
+class End:
+    """Where a line ends, px from the top, and what it is called."""
+
+    look: theme.Look
+    y: float
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name in lines, the middle of it px from the top."""
+
+    look: theme.Look
+    lines: list[str]
+    y: float
+
+
+def room_for(names: Sequence[str], total: float) -> float:
+    """Return the px that names take beside the lines of a figure `total` px wide, symbols included."""
+    longest = max(map(width, names), default=0.0) + TEXT + 1  # or sums of widths might differ by a rounding
+    return min(longest, SHARES[total >= WIDE] * total)
+
+
+def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
+    """Return the names of lines at places that keep them apart; none where they do not fit beside the lines.
+
+    room: px beside the lines, symbols included.
+    """
+    written = [(end, wrapped(end.look.name, room - TEXT)) for end in sorted(ends, key=lambda end: end.y)]
+    heights = [LINE * len(lines) + GAP for _, lines in written]
+    if sum(heights) > height or any(len(lines) > MOST_LINES for _, lines in written):
+        return []
+    places = spread([end.y for end, _ in written], heights, height)
+    return [Name(end.look, lines, y) for (end, lines), y in zip(written, places, strict=True)]
+
+
+def spread(middles: Sequence[float], heights: Sequence[float], bottom: float) -> list[float]:
+    """Return ascending `middles` moved apart so that none of the `heights` overlap: down first, then up from `bottom`.
+
+    They stay within 0 and `bottom` where there is room for all.
+    """
     places: list[float] = []
-    for value in values:
-        places.append(max(value, places[-1] + gap) if places else value)
-    limit = top
-    for number in reversed(range(len(places))):
-        places[number] = min(places[number], limit)
-        limit = places[number] - gap
+    limit = 0.0
+    for middle, height in zip(middles, heights, strict=True):
+        places.append(max(middle, limit + height / 2))
+        limit = places[-1] + height / 2
+    limit = bottom
+    for place in reversed(range(len(places))):
+        places[place] = min(places[place], limit - heights[place] / 2)
+        limit = places[place] - heights[place] / 2
     return places
 
 
-def wrapped(name: str) -> str:
-    """Return a name in two lines at most."""
-    first, *more = textwrap.wrap(name, LABEL_LINE)
-    return "\n".join([first, theme.short(" ".join(more), LABEL_LINE)] if more else [first])
+def layers(found: Sequence[Name], x: float) -> list[alt.Chart]:
+    """Return the symbols and names of lines that end `x` px from the left."""
+    shown = [name.look for name in found]
+    symbols = [{"x": x + SYMBOL, "y": name.y, "treatment": name.look.name} for name in found]
+    labels = [{"x": x + TEXT, "y": name.y, "label": "\n".join(name.lines)} for name in found]
+    place = alt.Chart().encode(x=alt.X("x:Q", scale=None), y=alt.Y("y:Q", scale=None))
+    text = place.mark_text(align="left", baseline="middle", lineBreak="\n", lineHeight=LINE)
+    points = place.mark_point(size=70).encode(color=theme.colour(shown), shape=theme.shape(shown))
+    return [
+        points.properties(data=theme.rows("symbols", symbols)),
+        text.encode(text="label:N").properties(data=theme.rows("names", labels)),
+    ]

@@ -7,10 +7,14 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import theme
+from reportgen.charts import placed, plane, theme
+from reportgen.charts.lettering import width as width_of
+from reportgen.charts.placed import Label
+from reportgen.charts.plane import Axis, Plane
 
-HEIGHT: Final = 300  # px
-MOST_FIGURES: Final = 14  # numbers of trays; with more of them the figures at the marks run into each other
+HEIGHT: Final = 260  # px
+OFF: Final = 11  # px from a mark to the middle of its figure, up or down
+ROOM: Final = 0.06  # of the numbers of trays, on both sides of them
 
 
 @dataclass(frozen=True)
@@ -23,7 +27,12 @@ class Detectable:
 
 
 def smallest_difference(
-    rows: Sequence[Detectable], level: float, power: float, unit: str = "tray", group: str = "treatment"
+    rows: Sequence[Detectable],
+    level: float,
+    power: float,
+    unit: str = "tray",
+    group: str = "treatment",
+    width: float = theme.WIDTH,
 ) -> alt.LayerChart | None:
     """Draw the smallest detectable difference (%) against the number of trays, a line for each number of plants.
 
@@ -39,8 +48,9 @@ def smallest_difference(
     looks = [theme.look(place + 1, _name(count, unit)) for place, count in enumerate(counts)]
     names = dict(zip(counts, looks, strict=True))
     points = [_point(row, names[row.plants].name, row.plants == counts[0]) for row in ordered]
-    base = _base(points, f"{theme.percent(level)} level, {theme.percent(power)} power", _title(unit, group))
-    return theme.figure(_layers(base, points, looks), HEIGHT)
+    terms = f"{theme.percent(level)} level, {theme.percent(power)} power"
+    ground = _ground(points, terms, f"{unit.capitalize()}s a {group} (number)", looks, width)
+    return ground.figure(_layers(ground, points, looks))
 
 
 def _name(plants: int, unit: str) -> str:
@@ -50,49 +60,43 @@ def _name(plants: int, unit: str) -> str:
 def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:
     percent = 100 * (row.difference or 0.0)
     digits = 0 if percent >= 10 else 1
-    return {
-        "treatment": name,
-        "trays": row.trays,
-        "percent": percent,
-        "figure": f"{percent:.{digits}f}",
-        "side": "above" if is_upper else "below",
-    }
+    figure = f"{percent:.{digits}f}"
+    return {"treatment": name, "trays": row.trays, "percent": percent, "figure": figure, "is_upper": is_upper}
 
 
-def _base(points: Sequence[dict[str, Any]], terms: str, across: str) -> alt.Chart:
-    shown = sorted({point["trays"] for point in points})
-    every = -(-len(shown) // MOST_FIGURES)
+def _ground(
+    points: Sequence[dict[str, Any]], terms: str, across: str, looks: Sequence[theme.Look], width: float
+) -> Plane:
+    counts = sorted({point["trays"] for point in points})
+    widest = max(width_of(point["figure"]) for point in points)
+    every = -(-len(counts) * int(widest + 8) // int(width - 60))
+    room = ROOM * (counts[-1] - counts[0]) or 1.0
     top = 1.12 * max(point["percent"] for point in points) or 1.0
-    axis = alt.Axis(values=shown[::every], format="d", grid=False)
-    title = ["Smallest difference detectable (%),", f"lower is better; {terms}"]
-    return alt.Chart().encode(
-        x=alt.X("trays:Q", scale=alt.Scale(zero=False, nice=False, padding=24), axis=axis, title=across),
-        y=alt.Y("percent:Q", scale=alt.Scale(domain=[0, top]), title=title),
-    )
+    x = Axis(across, (counts[0] - room, counts[-1] + room), tuple(map(float, counts[::every])))
+    y = Axis(f"Smallest difference detectable (%), lower is better; {terms}", (0.0, top))
+    return plane.plane(width, HEIGHT, x, y, looks=looks)
 
 
-def _title(unit: str, group: str) -> str:
-    return f"{unit.capitalize()}s a {group} (number)"
-
-
-def _layers(base: alt.Chart, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:
-    dots = base.mark_point(size=80).encode(color=theme.colour(looks), shape=theme.shape(looks))
-    line = base.mark_line().encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
-    layers = [
+def _layers(ground: Plane, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+    dots = ground.at("trays", "percent").mark_point(size=70)
+    dots = dots.encode(color=theme.colour(looks), shape=theme.shape(looks))
+    line = ground.at("trays", "percent").mark_line()
+    line = line.encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
+    return [
         line.properties(data=theme.rows("lines", points)),
         dots.properties(data=theme.rows("points", points)),
+        *placed.texts("figures", _figures(ground, points)),
     ]
-    return layers + _figures(base, points)
 
 
-def _figures(base: alt.Chart, points: Sequence[dict[str, Any]]) -> list[alt.Chart]:
-    """Return the figures at the marks: above the upper line, below the others."""
-    ordered = {trays: place for place, trays in enumerate(sorted({point["trays"] for point in points}))}
-    every = -(-len(ordered) // MOST_FIGURES)
-    shown = [point for point in points if ordered[point["trays"]] % every == 0]
-    text = base.encode(text="figure:N")
-    return [
-        text.mark_text(dy=dy).properties(data=theme.rows(f"figures {side}", group))
-        for side, dy in (("above", -13), ("below", 14))
-        if (group := [point for point in shown if point["side"] == side])
-    ]
+def _figures(ground: Plane, points: Sequence[dict[str, Any]]) -> list[Label]:
+    """Return the figures at the marks: above and right of the upper line, which falls, below and left of the others."""
+    found: list[Label] = []
+    for point in points:
+        if float(point["trays"]) in ground.x.ticks:
+            x, y = ground.px_across(point["trays"]), ground.px(point["percent"])
+            if point["is_upper"]:
+                found.append(Label(x + OFF / 2, y - OFF, point["figure"], "left"))
+            else:
+                found.append(Label(x - OFF / 2, y + OFF, point["figure"], "right"))
+    return found

@@ -122,23 +122,28 @@ def look(place: int, name: str) -> Look:
     )
 
 
-def colour(shown: Sequence[Look]) -> alt.Color:
-    """Return the colour channel of the field `treatment`; with `shape` it makes one legend."""
-    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=_legend(shown))
+def colour(shown: Sequence[Look], legend: alt.Legend | None = None) -> alt.Color:
+    """Return the colour channel of the field `treatment`; with `shape` it makes one legend, none where labels do."""
+    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=legend)
 
 
-def shape(shown: Sequence[Look]) -> alt.Shape:
+def shape(shown: Sequence[Look], legend: alt.Legend | None = None) -> alt.Shape:
     """Return the shape channel of the field `treatment`."""
-    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=_legend(shown))
+    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=legend)
+
+
+def fill(shown: Sequence[Look]) -> alt.Fill:
+    """Return the fill channel of the field `treatment`, for areas."""
+    return alt.Fill("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
 
 
 def line_colour(shown: Sequence[Look]) -> alt.Stroke:
-    """Return the colour channel of lines, which leave the legend to their points."""
+    """Return the colour channel of lines."""
     return alt.Stroke("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
 
 
 def dash(shown: Sequence[Look]) -> alt.StrokeDash:
-    """Return the dash channel of lines, which leave the legend to their points."""
+    """Return the dash channel of lines."""
     scale = _scale(shown, [list(a.dash) for a in shown])
     return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
 
@@ -252,11 +257,18 @@ def _signs() -> dict[str, Any]:
     return {"locale": {"number": signs}}
 
 
+def grouped(value: float) -> str:
+    """Return a number along an axis as the renderer writes it, in the signs of the language."""
+    if language.is_english():
+        return f"{value:,g}"
+    return in_signs(f"{value:,g}".replace(",", "\0")).replace("\0", language.separator())
+
+
 def digits(value: float) -> str:
     """Return a number to three significant digits, in decimals however small it is."""
     from numpy import format_float_positional
 
-    return str(format_float_positional(float(f"{value:.3g}"), trim="-"))
+    return str(format_float_positional(float(f"{value:.3g}"), precision=3, fractional=False, unique=False, trim="-"))
 
 
 def spec(chart: alt.TopLevelMixin) -> str:

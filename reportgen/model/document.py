@@ -295,6 +295,12 @@ class AnswerBox:
     ticks: tuple[tuple[float, str], ...] = ()
     note: str = ""
 
+    @property
+    def only_other(self) -> str:
+        """Return the name of the treatment beside the reference where there is just one, else an empty text."""
+        names = {change.name for row in self.rows for change in row.changes}
+        return names.pop() if len(names) == 1 else ""
+
 
 @dataclass(frozen=True)
 class Trust:
@@ -327,7 +333,7 @@ class Report:
     `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
     The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
-    `harvested_on` is the day of the last record then.
+    `harvested_on` is the day of the last record then. `harvest_day` is the same day as printed.
 
     A report has three depths. `headline` is the finding and heads the page, `lead` says it in one or two sentences with
     both figures, `box` holds the answer's figures and `trust` how far they go. `sections` are what a grower reads,
@@ -360,6 +366,7 @@ class Report:
     box: AnswerBox = AnswerBox("", ())
     trust: Trust = Trust()
     annex: tuple[Section, ...] = ()
+    harvest_day: str = ""
 
     @property
     def all_sections(self) -> tuple[Section, ...]:

@@ -60,6 +60,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         disclosure=trust.disclosure(trial),
         description=f"{finding}. {sentences[0]}",
         harvested_on=trial.harvested_on.isoformat(),
+        harvest_day=numbers.day(trial.harvested_on),
         sections=read,
         results=results_json(trial, results),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),

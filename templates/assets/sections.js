@@ -1,23 +1,22 @@
-// Long reports on small screens: sections fold under their headings. Wide screens and paper show everything.
+// The annex: its sections fold under their headings. Without script, and on paper, everything is shown.
 (() => {
   "use strict";
-  const report = document.querySelector("main.report .sections");
+  const annex = document.querySelector("main.report .annex");
   const template = document.querySelector("template.fold-template");
-  if (!report || !template) return;
-  const small = matchMedia("(max-width: 47.99rem)");
-  report.before(template.content.cloneNode(true));
-  const all = report.previousElementSibling.querySelector("button");
+  if (!annex || !template) return;
+  template.after(template.content.cloneNode(true));
+  const all = template.nextElementSibling.querySelector("button");
 
-  const parts = [...report.querySelectorAll(":scope > section")].map((section) => {
+  const parts = [...annex.querySelectorAll(":scope > section")].map((section) => {
     const heading = section.querySelector("h2");
     const body = section.querySelector(".body");
     const button = document.createElement("button");
-    const title = heading.textContent;
     body.id = `${heading.id}-body`;
     button.type = "button";
-    button.textContent = title;
+    button.textContent = heading.textContent;
     button.setAttribute("aria-controls", body.id);
-    return { section, heading, title, body, button };
+    heading.replaceChildren(button);
+    return { section, body, button };
   });
 
   const isOpen = (part) => !part.body.hasAttribute("hidden");
@@ -35,23 +34,16 @@
     if (part && !isOpen(part)) open(part, true);
   };
 
-  const arrange = () => {
-    report.classList.toggle("folds", small.matches);
-    all.parentElement.hidden = !small.matches;
-    for (const part of parts) {
-      part.heading.replaceChildren(small.matches ? part.button : part.title);
-      open(part, !small.matches || part === parts[0]);
-    }
-  };
-
   const followAddress = () => {
     const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
-    if (!target || !small.matches) return;
+    if (!target) return;
     openAround(target);
     target.scrollIntoView();
   };
 
+  annex.classList.add("folds");
   for (const part of parts) {
+    open(part, false);
     part.button.addEventListener("click", () => open(part, !isOpen(part)));
     part.body.addEventListener("beforematch", () => open(part, true));
   }
@@ -72,6 +64,4 @@
   });
   addEventListener("load", followAddress);
   addEventListener("hashchange", followAddress);
-  small.addEventListener("change", arrange);
-  arrange();
 })();

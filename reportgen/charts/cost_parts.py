@@ -1,0 +1,140 @@
+"""What growing costs, part by part."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any, Final
+
+import altair as alt
+
+from reportgen.charts import placed, theme
+from reportgen.charts.cost_lines import Mass
+from reportgen.charts.lettering import LINE, cut
+from reportgen.charts.lettering import width as width_of
+from reportgen.charts.placed import Label, Span
+from reportgen.language import figure as in_signs
+from reportgen.language import marked, say
+from reportgen.model.trial import Trial
+
+ROW: Final = 20  # px, one bar
+THICK: Final = 14  # px
+GAP: Final = 10  # px between treatments
+INDENT: Final = 18  # px, the symbol before a name
+LABEL_SHARE: Final = 0.4  # of the width, the most that names of parts take
+BESIDE: Final = 6  # px from a bar to its figure
+TOTAL: Final = marked("Total")
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class CostPart:
+    """One component of the cost of a mass in the trial's currency, None where it is not known."""
+
+    treatment: str
+    component: str
+    cost: float | None
+
+
+@dataclass(frozen=True)
+class _Bar:
+    """A bar: its label, its cost, its figure, the middle of it px from the top."""
+
+    look: theme.Look
+    label: str
+    cost: float | None
+    is_total: bool
+    y: float
+
+    @property
+    def figure(self) -> str:
+        """Return the cost as printed."""
+        return say("not known") if self.cost is None else in_signs(theme.digits(self.cost))
+
+
+def components(
+    trial: Trial, parts: Sequence[CostPart], mass: Mass = "g", width: float = theme.WIDTH
+) -> alt.LayerChart | None:
+    """Draw the components of the cost of a mass as bars from zero, with their total, by treatment.
+
+    Every bar carries its component's name and its figure; a cost that is not known has no bar, and then no total.
+    None where no cost is known.
+    """
+    looks = theme.looks(trial)
+    if not any(_known(part.cost) for part in parts if part.treatment in looks):
+        return None
+    bars: list[_Bar] = []
+    names: list[Label] = []
+    symbols: list[Row] = []
+    top = 0.0
+    for code, look in looks.items():
+        own = [part for part in parts if part.treatment == code]
+        if own:
+            lines = cut(look.name, placed.room(width) - INDENT, 2)
+            names += placed.lines(INDENT, top, lines, is_bold=True)
+            symbols.append({"x": 6, "y": top + LINE / 2, "treatment": look.name})
+            bars += _bars(own, look, top + LINE * len(lines))
+            top = bars[-1].y + ROW / 2 + GAP
+    layers = [*_layers(trial, bars, mass, width), *placed.texts("names", names)]
+    layers.append(placed.symbols("symbols", symbols, list(looks.values())))
+    return placed.figure(layers, width, top)
+
+
+def _known(cost: float | None) -> bool:
+    return cost is not None and isfinite(cost)
+
+
+def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_Bar]:
+    """Yield the bars of a treatment: its components, and their total where there are several."""
+    costs = [part.cost if _known(part.cost) else None for part in parts]
+    for place, (part, cost) in enumerate(zip(parts, costs, strict=True)):
+        yield _Bar(look, theme.capital(theme.one_line(part.component)), cost, False, top + ROW * (place + 0.5))
+    known = [cost for cost in costs if cost is not None]
+    if len(parts) > 1:
+        total = sum(known) if len(known) == len(parts) else None
+        yield _Bar(look, say(TOTAL), total, True, top + ROW * (len(parts) + 0.5))
+
+
+def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> list[alt.Chart]:
+    left = min(max(width_of(bar.label) for bar in bars) + 2 * BESIDE, LABEL_SHARE * width)
+    figures = max(width_of(bar.figure) for bar in bars) + 2 * BESIDE
+    span = Span(left, placed.room(width) - figures)
+    costs = [bar.cost for bar in bars if bar.cost is not None]
+    ends = min(0.0, *costs), max(*costs, 0.0) or 1.0
+    base = alt.Chart().encode(x=_axis(trial, ends, span, mass), y=placed.Y)
+    looks = list({bar.look.name: bar.look for bar in bars}.values())
+    bar_mark = base.mark_rect().encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(looks))
+    layers: list[alt.Chart] = []
+    for is_total, opacity in ((False, 0.55), (True, 1.0)):
+        rows = [_place(bar) for bar in bars if bar.is_total == is_total and bar.cost is not None]
+        tells = ["treatment:N", "label:N", "cost:Q"]
+        mark = bar_mark.mark_rect(opacity=opacity).encode(tooltip=tells)
+        layers.append(mark.properties(data=theme.rows("totals" if is_total else "costs", rows)))
+    zero = base.mark_rule(opacity=0.6).encode(y2="bottom:Q")
+    strip = {"value": 0, "y": bars[0].y - ROW / 2, "bottom": bars[-1].y + ROW / 2}
+    layers.append(zero.properties(data=theme.rows("zero", [strip])))
+    return [*layers, *placed.texts("labels", _texts(bars, span, ends))]
+
+
+def _axis(trial: Trial, ends: tuple[float, float], span: Span, mass: Mass) -> alt.X:
+    """Return the axis of costs; the bars' own figures stand in place of its ticks."""
+    title = say("Cost ({currency}/{mass}), lower is better", currency=trial.currency, mass=mass)
+    scale = alt.Scale(domain=list(ends), range=[span.left, span.right], nice=False)
+    axis = alt.Axis(labels=False, ticks=False, domain=False, grid=False, titlePadding=0)
+    return alt.X("value:Q", scale=scale, axis=axis, title=placed.title_lines(title, span))
+
+
+def _place(bar: _Bar) -> Row:
+    place = {"y": bar.y - THICK / 2, "bottom": bar.y + THICK / 2, "value": 0, "to": bar.cost}
+    return {**place, "treatment": bar.look.name, "label": bar.label, "cost": bar.cost}
+
+
+def _texts(bars: Sequence[_Bar], span: Span, ends: tuple[float, float]) -> list[Label]:
+    found: list[Label] = []
+    scale = (span.right - span.left) / (ends[1] - ends[0])
+    for bar in bars:
+        label = cut(bar.label, span.left - BESIDE, 1)[0]
+        end = span.left + (max(bar.cost or 0.0, 0.0) - ends[0]) * scale
+        found.append(Label(span.left - BESIDE, bar.y, label, "right", bar.is_total))
+        found.append(Label(end + BESIDE, bar.y, bar.figure, "left", bar.is_total))
+    return found

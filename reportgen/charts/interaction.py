@@ -1,0 +1,108 @@
+"""What two factors do together: the mean of each combination with its interval, over its trays."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+import altair as alt
+
+from reportgen.charts import line_ends, plane, theme
+from reportgen.charts.levels import factor_title, level_text, looks_of, measured
+from reportgen.charts.line_ends import End
+from reportgen.charts.plane import Axis, Plane
+from reportgen.charts.tooltips import reach
+from reportgen.model.results import Estimate, MeasureResult
+from reportgen.model.trial import Factor, Trial
+
+HEIGHT: Final = 280  # px
+APART: Final = 0.4  # of a level's place along the axis, the farthest that the levels of the other factor stand apart
+BESIDE: Final = 9  # px from an interval to its trays
+
+Row = dict[str, Any]
+
+
+def interaction(trial: Trial, result: MeasureResult, width: float = theme.WIDTH) -> alt.LayerChart | None:
+    """Draw the figure of each combination of two factors' levels with its interval, beside the trays' own values.
+
+    The second factor's levels stand along the axis, a line joins those of one level of the first and ends in its name.
+    The other axis is logarithmic where all figures are above 0, as effects are ratios. None where a combination has no
+    figure.
+    """
+    first, second = trial.factors
+    levels = {treatment.code: treatment.levels for treatment in trial.treatments}
+    known = [(levels[code], estimate) for code, estimate in result.estimates if estimate.value is not None]
+    if len(known) < len(levels):
+        return None
+    looks = looks_of(first)
+    means = [_mean(first, second, pair, estimate, looks) for pair, estimate in known]
+    trays = _trays(trial, result, levels, looks)
+    ground, names = _ground(second, result, means, list(looks.values()), width)
+    layers = [layer for look in looks.values() for layer in _layers(ground, look, means, trays)]
+    return ground.figure([*layers, *(line_ends.layers(names, ground.across) if names else [])])
+
+
+def _ground(
+    second: Factor, result: MeasureResult, means: Sequence[Row], shown: Sequence[theme.Look], width: float
+) -> tuple[Plane, list[line_ends.Name]]:
+    """Return the plane, and the names of lines where they fit at their ends; else the plane has a key."""
+    count = len(second.levels)
+    ticks = tuple(place + 0.5 for place in range(count))
+    labels = tuple(level_text(second, level) for level in second.levels)
+    x, y = Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels), measured(result, is_log=True)
+    room = line_ends.room_for([look.name for look in shown], width)
+    ground = plane.plane(width, HEIGHT, x, y, names=room)
+    last = {row["treatment"]: row["value"] for row in means if row["along"] == count - 1}
+    ends = [End(look, ground.px(last[look.name])) for look in shown]
+    names = line_ends.names(ends, room, HEIGHT)
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, looks=shown), [])
+
+
+def _step(first: Factor, level: str) -> float:
+    """Return how far a level of the first factor stands from the middle of its place, as a part of the place."""
+    return APART * (first.levels.index(level) / (len(first.levels) - 1) - 0.5)
+
+
+def _mean(
+    first: Factor, second: Factor, levels: tuple[str, ...], estimate: Estimate, looks: Mapping[str, theme.Look]
+) -> Row:
+    assert estimate.value is not None
+    along = second.levels.index(levels[1])
+    return {
+        "along": along,
+        "x": along + 0.5 + _step(first, levels[0]),
+        "treatment": looks[levels[0]].name,
+        "value": estimate.value,
+        "low": estimate.value if estimate.low is None else estimate.low,
+        "high": estimate.value if estimate.high is None else estimate.high,
+        "reach": reach(estimate.low, estimate.high),
+    }
+
+
+def _trays(
+    trial: Trial, result: MeasureResult, levels: Mapping[str, tuple[str, ...]], looks: Mapping[str, theme.Look]
+) -> list[Row]:
+    first, second = trial.factors
+    treatment_of = {tray.code: tray.treatment for tray in trial.trays}
+    rows: list[Row] = []
+    for tray, score in result.scores:
+        of_first, of_second = levels[treatment_of[tray]]
+        x = second.levels.index(of_second) + 0.5 + _step(first, of_first)
+        rows.append({"tray": theme.one_line(tray), "x": x, "treatment": looks[of_first].name, "value": score})
+    return rows
+
+
+def _layers(ground: Plane, look: theme.Look, means: Sequence[Row], trays: Sequence[Row]) -> list[alt.Chart]:
+    """Return the line, trays, intervals and figures of one level."""
+    own = theme.rows(f"means {look.name}", [row for row in means if row["treatment"] == look.name])
+    of_trays = theme.rows(f"trays {look.name}", [row for row in trays if row["treatment"] == look.name])
+    place = ground.at("x", "value")
+    marks: dict[str, Any] = {"color": look.colour, "shape": look.shape}
+    line = place.mark_line(stroke=look.colour, strokeDash=list(look.dash))
+    small = place.mark_point(xOffset=BESIDE, size=20, filled=False, strokeWidth=1, **marks)
+    rule = ground.at("x", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")
+    dots = place.mark_point(size=90, **marks)
+    return [
+        line.properties(data=own),
+        small.encode(tooltip=["tray:N", "treatment:N", "value:Q"]).properties(data=of_trays),
+        rule.properties(data=own),
+        dots.encode(tooltip=["treatment:N", "value:Q", "reach:N"]).properties(data=own),
+    ]

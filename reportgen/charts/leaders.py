@@ -1,0 +1,58 @@
+"""Figures of places in a plane, in a row above all lines, each with a leader to its place."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import altair as alt
+
+from reportgen.charts import placed, theme
+from reportgen.charts.lettering import LINE, width
+from reportgen.charts.line_ends import spread
+from reportgen.charts.placed import Label
+
+BESIDE: Final = 8  # px from one figure to the next
+OFF: Final = 10  # px from a place to the foot of its leader
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place px from the left and from the top, and what is said of it."""
+
+    x: float
+    y: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """A place with its text at a place of its own."""
+
+    place: Place
+    label: Label
+
+
+def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list[Told]:
+    """Return texts side by side from `left` to `right`, each as near to its place as the others allow.
+
+    Where they have no room together the last ones are left out.
+    """
+    shown = sorted(places, key=lambda one: one.x)
+    while shown and sum(width(one.text) + BESIDE for one in shown) > right - left:
+        shown.pop()
+    middles = spread([one.x - left for one in shown], [width(one.text) + BESIDE for one in shown], right - left)
+    return [Told(one, Label(left + x, y, one.text, "center")) for one, x in zip(shown, middles, strict=True)]
+
+
+def layers(found: Sequence[Told]) -> list[alt.Chart]:
+    """Return the leaders and the texts."""
+    rows = []
+    for one in found:
+        foot = {"x": one.place.x, "y": one.place.y - OFF}
+        rows.append({**foot, "to": one.label.x, "up": one.label.y + LINE / 2})
+    if not rows:
+        return []
+    leader = alt.Chart().mark_rule(opacity=0.6, strokeDash=[1, 2])
+    leader = leader.encode(x=placed.X, y=placed.Y, x2="to:Q", y2="up:Q")
+    labels = placed.texts("told", [one.label for one in found])
+    return [leader.properties(data=theme.rows("leaders", rows)), *labels]

@@ -1,0 +1,93 @@
+"""What light maps hold: their readings by place, of one date and height, and how even they are."""
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import isfinite
+from statistics import fmean
+
+from reportgen.model.heights import are_same
+from reportgen.model.trial import LightReading, Trial
+
+
+@dataclass(frozen=True)
+class Evenness:
+    """Mean and minimum of a map of PPFD in µmol/m2/s, and minimum / mean, None where the mean is 0."""
+
+    mean: float
+    minimum: float
+    uniformity: float | None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """PPFD at a place in cm: a reading, the mean of several at one place, or that of a square."""
+
+    x: float
+    y: float
+    ppfd: float
+
+
+@dataclass(frozen=True)
+class LightMap:
+    """The map of one treatment: its readings as cells, when and how high they were taken, how even they are."""
+
+    cells: tuple[Cell, ...]
+    on: date | None
+    height: float | None
+    evenness: Evenness
+
+
+def evenness(ppfd: Sequence[float]) -> Evenness:
+    """Return mean, minimum and minimum / mean of at least one PPFD in µmol/m2/s."""
+    mean, minimum = fmean(ppfd), min(ppfd)
+    return Evenness(mean, minimum, minimum / mean if mean > 0 else None)
+
+
+def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightReading]]:
+    """Return by treatment the readings that a map shows: those with a place, of the latest date, at one height.
+
+    Readings without a date count as earlier than any other. The height is the one that most of the readings of
+    the treatments' latest dates have, the upper one of two; a treatment without it has its own most common one.
+    """
+    placed = defaultdict(list)
+    for reading in readings:
+        if reading.x is not None and reading.y is not None and isfinite(reading.x + reading.y + reading.ppfd):
+            placed[reading.treatment].append(reading)
+    latest = {code: _latest(found) for code, found in placed.items()}
+    usual = _usual_height([reading for found in latest.values() for reading in found])
+    return {code: _at_height(found, usual) for code, found in latest.items()}
+
+
+def readings_in_use(trial: Trial) -> list[LightReading]:
+    """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
+    in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
+    at_height = [reading for reading in trial.light if are_same(reading.height, in_use.get(reading.treatment))]
+    settled = {reading.treatment for reading in at_height}
+    return at_height + [reading for reading in trial.light if reading.treatment not in settled]
+
+
+def _latest(readings: Sequence[LightReading]) -> list[LightReading]:
+    last = max((reading.on for reading in readings if reading.on is not None), default=None)
+    return [reading for reading in readings if reading.on == last]
+
+
+def _usual_height(readings: Sequence[LightReading]) -> float | None:
+    counts = Counter(reading.height for reading in readings)
+    return max(counts, key=lambda height: (counts[height], -1.0 if height is None else height), default=None)
+
+
+def _at_height(readings: Sequence[LightReading], usual: float | None) -> list[LightReading]:
+    heights = {reading.height for reading in readings}
+    height = usual if usual in heights else _usual_height(readings)
+    return [reading for reading in readings if reading.height == height]
+
+
+def light_map(readings: Sequence[LightReading]) -> LightMap:
+    """Return the map of readings with places, those at one place (to 1 mm) averaged."""
+    ppfd = defaultdict(list)
+    for reading in readings:
+        ppfd[round(reading.x or 0.0, 1), round(reading.y or 0.0, 1)].append(reading.ppfd)
+    cells = tuple(Cell(x, y, fmean(values)) for (x, y), values in ppfd.items())
+    return LightMap(cells, readings[0].on, readings[0].height, evenness([reading.ppfd for reading in readings]))

@@ -1,0 +1,124 @@
+"""Figures whose rows and texts stand at places in px, from the left and from the top; only what is measured has a scale.
+
+The one axis runs along the bottom, from `Span.left` to `Span.right`.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil, floor, log10
+from typing import Any, Final, Literal
+
+import altair as alt
+
+from reportgen.charts import theme
+from reportgen.charts.lettering import LINE, balanced, width
+
+PADDING: Final = 4  # px around a figure
+X: Final = alt.X("x:Q", scale=None)
+Y: Final = alt.Y("y:Q", scale=None)
+TICK_ROOM: Final = 64  # px from one figure along an axis to the next, at least
+STEPS: Final = (1.0, 2.0, 5.0, 10.0)
+ROUNDING: Final = 1e-9
+BELOW_AXIS: Final = 14  # px from the rows to the axis
+
+Side = Literal["left", "center", "right"]
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Label:
+    """A line of text: its place from the left and the middle of its letters from the top, px."""
+
+    x: float
+    y: float
+    text: str
+    align: Side = "left"
+    is_bold: bool = False
+
+
+@dataclass(frozen=True)
+class Span:
+    """Where an axis begins and ends, px from the left."""
+
+    left: float
+    right: float
+
+
+def room(total: float) -> float:
+    """Return the px between the paddings of a figure `total` px wide."""
+    return total - 2 * PADDING
+
+
+def lines(x: float, top: float, texts: Sequence[str], align: Side = "left", *, is_bold: bool = False) -> list[Label]:
+    """Return a label for each line of a text whose first line stands `LINE` px high from `top` on."""
+    return [Label(x, top + LINE * (place + 0.5), text, align, is_bold) for place, text in enumerate(texts)]
+
+
+def texts(name: str, labels: Sequence[Label]) -> list[alt.Chart]:
+    """Return the layers of labels, one for each side that they are aligned to and each weight."""
+    layers: list[alt.Chart] = []
+    for align in ("left", "center", "right"):
+        for is_bold in (False, True):
+            chosen = [one for one in labels if (one.align, one.is_bold) == (align, is_bold) and one.text]
+            if chosen:
+                layers.append(_texts(f"{name} {align}{' bold' if is_bold else ''}", chosen))
+    return layers
+
+
+def _texts(name: str, labels: Sequence[Label]) -> alt.Chart:
+    weight = "bold" if labels[0].is_bold else "normal"
+    mark = alt.Chart().mark_text(align=labels[0].align, baseline="middle", fontWeight=weight)
+    rows = [{"x": one.x, "y": one.y, "text": one.text} for one in labels]
+    chart: alt.Chart = mark.encode(x=X, y=Y, text="text:N").properties(data=theme.rows(name, rows))
+    return chart
+
+
+def symbols(name: str, places: Iterable[Row], shown: Sequence[theme.Look]) -> alt.Chart:
+    """Return the layer of treatments' symbols at `x` and `y`, for beside their names."""
+    mark = alt.Chart().mark_point(size=70)
+    chart = mark.encode(x=X, y=Y, color=theme.colour(shown), shape=theme.shape(shown))
+    made: alt.Chart = chart.properties(data=theme.rows(name, places))
+    return made
+
+
+def title_lines(title: str, span: Span) -> list[str]:
+    """Return the title of an axis in lines as long as the axis."""
+    return balanced(theme.one_line(title), span.right - span.left)
+
+
+def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[float]:
+    """Return round values from `low` to `high` for an axis, each with `room` px for its figure."""
+    most = max(2, int((span.right - span.left) / room))
+    rough = (high - low) / most or 1.0
+    power = 10.0 ** floor(log10(rough))
+    step = next(one * power for one in STEPS if one * power >= rough * (1 - ROUNDING))
+    first = ceil(low / step - ROUNDING)
+    last = int(floor(high / step + ROUNDING))
+    decimals = max(0, -floor(log10(step)) + 1)
+    return [round(place * step, decimals) for place in range(first, last + 1)]
+
+
+def across_ticks(low: float, high: float, span: Span, edge: float = PADDING, room: float = TICK_ROOM) -> list[float]:
+    """Return round values for an axis along the bottom; no figure reaches more than `edge` px beyond its right end."""
+    values = ticks(low, high, span, room)
+    scale = (span.right - span.left) / (high - low or 1.0)
+    ends = ((value, span.left + (value - low) * scale + width(f"{value:g}") / 2) for value in values)
+    return [value for value, end in ends if end <= span.right + edge]
+
+
+def grid(base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]) -> alt.Chart:
+    """Return faint lines at `values` of the field `value` within strips from one y to another, so that none runs
+    through a text.
+    """
+    rows = [{"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips]
+    rule: alt.Chart = base.mark_rule(opacity=theme.FAINT, strokeWidth=1)
+    return rule.encode(y2="bottom:Q").properties(data=theme.rows("grid", rows))
+
+
+def figure(layers: Sequence[alt.Chart], total: float, height: float) -> alt.LayerChart:
+    """Return the layers, lowest first, as a figure `total` px wide whose rows end at `height` px."""
+    chart = alt.LayerChart(layer=list(layers)).properties(
+        width=room(total), height=height, autosize=alt.AutoSizeParams(type="pad"), padding=PADDING
+    )
+    made: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
+    return made
