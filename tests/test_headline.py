@@ -65,7 +65,7 @@ def test_alike_is_said_where_a_margin_rules_a_difference_out():
     assert headline(of) == "B and A: about the same coriander per plant"
     box = composed(of).box
     assert [change.word for change in box.rows[0].changes] == ["alike"]
-    assert "a difference of 10 % or more" in plain(box.note)
+    assert plain(box.note).endswith("Alike: less than the 10 % that the grower said matters.")
 
 
 def test_of_several_the_known_ones_are_named():

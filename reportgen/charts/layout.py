@@ -130,9 +130,7 @@ def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell],
     return cells, names, bottom
 
 
-def _block(
-    trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float
-) -> Iterator[_Cell]:
+def _block(trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float) -> Iterator[_Cell]:
     """Yield the trays of a block in lines of as many as stand side by side."""
     for rank, tray in enumerate(trays):
         line, column = divmod(columns.get(tray.position, rank), plan.across)

@@ -47,6 +47,13 @@ def plain(value: float | None) -> str:
     return not_known() if value is None else fixed(value, decimals_of(value))
 
 
+def two_digits(value: float | None) -> str:
+    """Return a number that is only about right, to two significant digits; whole numbers stay whole."""
+    if value is None:
+        return not_known()
+    return fixed(value, max(0, 1 - floor(log10(abs(value)))) if value else 0)
+
+
 def typed(value: float) -> str:
     """Return a number as the grower typed it, converted ones to six significant digits."""
     return figure(f"{value:.6g}")
