@@ -136,7 +136,9 @@ def _shape(element, tag, at, found) -> None:
     has_stroke = stroke not in ("none", "transparent") and _opacity(element, "stroke") > 0
     if not points or not (has_fill or has_stroke):
         return
-    box = Box(min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points), max(y for _, y in points))
+    box = Box(
+        min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points), max(y for _, y in points)
+    )
     found["areas"].append(box)
     if has_fill:
         found["colours"].append((fill, _opacity(element, "fill")))

@@ -130,9 +130,7 @@ def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell],
     return cells, names, bottom
 
 
-def _block(
-    trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float
-) -> Iterator[_Cell]:
+def _block(trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float) -> Iterator[_Cell]:
     """Yield the trays of a block in lines of as many as stand side by side."""
     for rank, tray in enumerate(trays):
         line, column = divmod(columns.get(tray.position, rank), plan.across)
@@ -168,7 +166,7 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
 
 
 def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
-    """Return the symbol of a tray's treatment: before the treatment's code, or before the tray's where it stands alone."""
+    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's that stands alone."""
     line = 0.5 if plan.dense else 1.5
     place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
     return {**place, "treatment": looks[cell.tray.treatment].name}
