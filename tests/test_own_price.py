@@ -85,14 +85,14 @@ HALF_LAMP, FULL_LAMP = Load("half", "lamp", 20.0, 16.0), Load("full", "lamp", 30
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({}, "took in this trial, as measured, without its uncertainty."),
+        ({}, "measured in this trial, without a margin of error."),
         (
             {"meter": (), "loads": (HALF_LAMP, FULL_LAMP)},
-            "took in this trial, calculated from the power of devices and not measured, without its uncertainty.",
+            "of this trial, calculated from the power of devices and not measured, without a margin of error.",
         ),
         (
             {"meter": readings("half", 12.0), "loads": (FULL_LAMP,)},
-            "without its uncertainty: calculated from the power of devices for Full strength, measured for the rest.",
+            "without a margin of error: calculated from the power of devices for Full strength, measured for the rest.",
         ),
     ],
     ids=["metered", "calculated", "one of each"],
@@ -100,12 +100,6 @@ HALF_LAMP, FULL_LAMP = Load("half", "lamp", 20.0, 16.0), Load("full", "lamp", 30
 def test_the_fields_say_whether_electricity_was_measured_or_calculated(changes, said):
     (block,) = blocks(trial(**changes))
     assert block.notes[0].endswith(said)
-
-
-def test_water_stays_at_the_price_of_the_trial_where_there_is_water():
-    (with_water,), (without,) = blocks(trial()), blocks(trial(solution=()))
-    assert "tables, water and downloads stay" in with_water.notes[-1]
-    assert "figures, tables and downloads stay" in without.notes[-1]
 
 
 def test_a_treatment_whose_cost_is_not_known_is_left_out_and_said():
@@ -121,7 +115,7 @@ def test_the_notes_say_what_is_counted_and_what_does_not_follow():
     (alone,) = blocks(trial())
     assert "(water; feed) stay as they are, in EUR" in block.notes[1]
     assert alone.notes[1] == "Electricity is the only cost that this trial counts."
-    assert "intervals" in block.notes[-1]
+    assert block.notes[-1] == "Your price changes only this table."
 
 
 def test_the_signs_of_numbers_are_those_of_the_language():

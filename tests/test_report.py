@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen import metrics, report
-from reportgen.model.document import Bullets, Notice, Paragraph, Table
+from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
 from reportgen.model.trial import Instrument, LightReading, Observation
@@ -89,14 +89,15 @@ def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
 def test_the_answer_gives_the_change_with_its_interval():
     # R: 1.2959 (1.1726 to 1.4322), with the session above the digits in test_metrics
     assert answer(fair_trial())[0] == (
-        "Full strength gave 30 % more fresh weight per plant than Half strength (95 % interval 17 % to 43 % more)."
+        "Full strength gave 30 % more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95 % "
+        "interval 17 % to 43 % more)."
     )
 
 
 def test_an_interval_that_includes_no_difference_does_not_tell():
     alike = WEIGHTS | {"B1": (20.0, 23.0, 24.0), "B2": (19.0, 21.0, 25.0), "B3": (18.0, 21.0, 25.0)}
     said = answer(trial(plants=plants(alike)))[0]
-    assert said.startswith("The trial does not tell whether Full strength gave more or less fresh weight per plant")
+    assert said.startswith("We cannot say whether full strength gave more or less fresh weight per plant")
     assert "no difference" not in said
 
 
@@ -109,14 +110,14 @@ def test_one_tray_a_treatment_is_told_in_the_answer():
     )
     said = answer(of)[0]
     assert "29 % more" in said
-    assert "this trial cannot tell how much of that is chance" in said
+    assert "We cannot say how much of that is chance" in said
     assert " p " not in said
 
 
 def test_losses_bring_the_yield_per_plant_started_into_the_answer():
     lossy = answer(trial(plants=plants(WEIGHTS | {"B1": (26.0, None, 31.0)})))
-    assert any("per plant started (losses included)" in sentence for sentence in lossy)
-    assert not any("per plant started" in sentence for sentence in answer(trial()))
+    assert any("per plant planted (dead plants counted as zero)" in sentence for sentence in lossy)
+    assert not any("per plant planted" in sentence for sentence in answer(trial()))
 
 
 def test_an_unbounded_ratio_is_said_in_words():
@@ -125,47 +126,76 @@ def test_an_unbounded_ratio_is_said_in_words():
 
 
 def test_sections_stand_in_reading_order_and_only_where_there_is_data():
-    keys = [section.key for section in composed(trial()).sections]
-    assert keys == ["glance", "compared", "growth", "water", "energy", "factors", "fair", "reporting", "methods"]
-    bare = [section.key for section in composed(trial(solution=(), meter=())).sections]
-    assert bare == ["glance", "compared", "growth", "fair", "reporting", "methods"]
+    read = [section.key for section in composed(trial()).sections]
+    assert read == ["compared", "growth", "water", "energy", "fair", "safety"]
+    annex = [section.key for section in composed(trial()).annex]
+    assert annex == [
+        "comparisons",
+        "factors",
+        "prices",
+        "solution",
+        "checks",
+        "reporting",
+        "methods",
+        "glossary",
+        "data",
+    ]
+    bare = composed(trial(solution=(), meter=()))
+    assert [section.key for section in bare.sections] == ["compared", "growth", "fair", "safety"]
+    assert [section.key for section in bare.annex] == [
+        "comparisons",
+        "checks",
+        "reporting",
+        "methods",
+        "glossary",
+        "data",
+    ]
     lit = (LightReading("half", 210.0), LightReading("full", 215.0))
     seen = (Observation(date(2026, 4, 9), "first true leaves"),)
-    rich = [section.key for section in composed(trial(light=lit, observations=seen)).sections]
-    assert rich[5:] == ["light-and-climate", "factors", "fair", "reporting", "observations", "methods"]
+    rich = [section.key for section in composed(trial(light=lit, observations=seen)).annex]
+    assert rich[3:] == [
+        "light-and-climate",
+        "solution",
+        "checks",
+        "reporting",
+        "observations",
+        "methods",
+        "glossary",
+        "data",
+    ]
 
 
 def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
-    for section in composed(trial()).sections:
+    for section in composed(trial()).all_sections:
         for table in (block for block in section.blocks if isinstance(block, Table)):
             assert {len(row) for row in table.rows} == {len(table.head)} == {len(table.numeric)}
 
 
-def test_cautions_stand_in_the_report_and_remarks_do_not():
+def test_what_only_the_author_can_mend_is_counted_and_not_printed():
     found, expected, advice = "read for 50 % of the trial", "all of it", "Read it oftener."
     caution = Problem(Severity.CAUTION, "Meter", "C2", found, expected, advice, code="meter_not_whole_trial")
     remark = replace(caution, severity=Severity.REMARK, found="no unit")
-    glance = composed(trial(findings=(caution, remark))).sections[0]
-    notices = [block for block in glance.blocks if isinstance(block, Notice)]
-    assert [notice.items for notice in notices] == [(str(caution),)]
+    said = " ".join(str(section) for section in composed(trial(findings=(caution, remark))).all_sections)
+    assert "The check of the workbook left 1 caution open." in said
+    assert found not in said
+    assert advice not in said
 
 
 def test_nothing_stated_is_said_of_a_missing_disclosure():
-    assert composed(trial()).disclosure == "None stated"
+    assert composed(trial()).disclosure == "Who supplied or paid for what is not stated."
 
 
 def test_a_shared_meter_is_told_in_the_energy_section():
-    energy = composed(trial(meter=readings(None, 20.0))).sections[4]
-    assert any("One meter served all treatments" in getattr(block, "text", "") for block in energy.blocks)
+    assert "One meter served all treatments" in text_of(trial(meter=readings(None, 20.0)), "energy")
 
 
 def text_of(of, key):
-    section = next(section for section in composed(of).sections if section.key == key)
+    section = next(section for section in composed(of).all_sections if section.key == key)
     return plain(" ".join(str(block) for block in section.blocks))
 
 
 def test_the_page_says_that_an_energy_interval_tells_of_weights_only():
-    assert "interval covers the variation of weights only" in text_of(trial(), "energy")
+    assert "interval covers the variation of weights only" in text_of(trial(), "comparisons")
     assert any("from the variation of weights alone" in sentence for sentence in answer(fair_trial()))
 
 
@@ -183,7 +213,7 @@ def test_a_shared_meter_is_never_said_to_have_used_more_or_less():
 
 
 def test_the_cost_at_another_price_is_in_proportion():
-    energy = next(section for section in composed(trial()).sections if section.key == "energy")
+    energy = next(section for section in composed(trial()).annex if section.key == "prices")
     prices = next(block for block in energy.blocks if getattr(block, "key", "") == "prices")
     cost = dict(
         next(each for each in metrics.compute(trial()).measures if "cost_per_gram" in each.measure.key).estimates
@@ -206,7 +236,7 @@ def test_a_dead_tray_is_not_explained_by_the_meter():
 
 def test_trays_left_out_are_said_beneath_the_table():
     events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
-    assert "1 tray without data left out" in text_of(trial(solution=events), "water")
+    assert "1 tray without data left out" in text_of(trial(solution=events), "comparisons")
 
 
 def test_the_methods_name_the_model():
@@ -265,7 +295,7 @@ def test_the_results_file_has_the_code_of_each_problem_and_of_each_factor():
     found = json.loads(composed(trial(findings=(problem,), treatments=lit, light=light)).results)
     assert [entry["code"] for entry in found["problems"]] == ["meter_reset"]
     by_code = {entry["code"]: entry["factor"] for entry in found["factors"]}
-    assert by_code["light_better_used"] == "Light better used: fresh weight per mole of photons"
+    assert by_code["light_better_used"] == "Growth per unit of light: fresh weight per mole of photons"
 
 
 def test_the_results_file_is_unrounded_and_null_where_there_is_no_number():
@@ -290,7 +320,7 @@ def test_a_site_lists_the_latest_harvest_first():
 
 def test_every_table_has_a_heading_and_a_kind_for_each_of_its_columns():
     for name in NAMES:
-        for section in composed(trial_of(name)).sections:
+        for section in composed(trial_of(name)).all_sections:
             for block in section.blocks:
                 if isinstance(block, Table):
                     assert {len(block.head)} == {len(row) for row in block.rows}, block.key
@@ -314,8 +344,8 @@ def test_figures_so_far_are_means_of_trays_whose_notes_deny_no_interval_that_is_
     assert (half.value, full.value) == (pytest.approx(66.5 / 3), pytest.approx(85 / 3))  # 66/3, 67/3 and 85/3
     assert (half.low is None, full.low is None) == (False, True)
     found = report.compose(unfinished(), results)
-    (glance,) = [one for one in found.sections if one.key == "glance"]
-    note = " ".join(getattr(block, "note", "") for block in glance.blocks)
+    (measures,) = [one for one in found.annex if one.key == "comparisons"]
+    note = " ".join(getattr(block, "note", "") for block in measures.blocks)
     assert "one tray only" in note
     assert "adjusted for blocks" not in note
     assert "no degrees of freedom" not in note
@@ -323,7 +353,7 @@ def test_figures_so_far_are_means_of_trays_whose_notes_deny_no_interval_that_is_
 
 def methods_of(of):
     """Return what the section on methods says in sentences and lists."""
-    sections = report.compose(of, metrics.compute(of)).sections
+    sections = report.compose(of, metrics.compute(of)).annex
     (methods,) = [one for one in sections if one.key == "methods"]
     said = [block.text for block in methods.blocks if isinstance(block, Paragraph)]
     for block in methods.blocks:

@@ -22,7 +22,7 @@ def reported(tmp_path):
 
 
 def section(of, key):
-    return next((one for one in of.sections if one.key == key), None)
+    return next((one for one in of.all_sections if one.key == key), None)
 
 
 def tables(of, key):
@@ -56,10 +56,13 @@ def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
     assert "Averages over one factor would hide this" in said
 
 
-def test_the_section_shows_every_combination_and_stands_first(reported):
+def test_growth_shows_every_combination_under_the_finding_and_the_annex_the_test(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    assert [one.key for one in of.sections][:2] == ["effects", "glance"]
-    assert [block.key for block in section(of, "effects").blocks if isinstance(block, Figure)] == ["interaction"]
+    assert [block.key for block in section(of, "growth").blocks if isinstance(block, Figure)] == ["interaction"]
+    assert section(of, "growth").title == of.headline
+    assert [row.measure for row in of.box.rows] == ["light", "nutrient strength"]
+    said = " ".join(block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph))
+    assert "Effect with nutrient strength strong divided by that with weak: " in said
     assert ("Factors", "light: low, high; nutrient strength: weak, strong") in of.facts.items
 
 
@@ -104,19 +107,20 @@ def test_a_dose_trial_reads_as_a_curve(reported):
     assert answer.startswith("Fresh weight per plant was highest at 2.")
     assert "g/L of feed (95" in answer
     assert of.key_figures.figures[0][0] == "feed, highest at"
-    assert not any(isinstance(block, Figure) for block in section(of, "glance").blocks)
+    assert of.headline.startswith("Most coriander per plant at 2.")
     assert section(of, "effects").title == "Dose"
-    assert [block.key for block in section(of, "effects").blocks if isinstance(block, Figure)] == ["response-1"]
+    assert [block.key for block in section(of, "growth").blocks if isinstance(block, Figure)] == ["response-1"]
     terms = [row[0] for row in tables(of, "effects")[0].rows]
     assert terms == ["straight line", "what a parabola adds", "what is left (lack of fit)"]
 
 
 def test_doses_have_no_letters_and_their_pairs_stand_in_the_annex(reported):
     of = reported(factor_book(DOSES, FEED, peaking))
-    everything = [table for one in of.sections for table in tables(of, one.key)]
+    everything = [table for one in of.all_sections for table in tables(of, one.key)]
     assert not any("share a letter" in table.note for table in everything)
-    assert not any(table.key == "growth-comparisons" for table in everything)
-    assert tables(of, "methods")[0].key == "pairs-of-doses"
+    whole, pairs, *_ = tables(of, "comparisons")
+    assert len(whole.head) == 3  # no column compares doses one by one
+    assert pairs.key == "pairs-of-doses"
 
 
 def levelling_off(dose):
@@ -127,13 +131,12 @@ def levelling_off(dose):
 def test_doses_that_no_curve_fits_are_compared_with_each_other(reported):
     of = reported(factor_book(DOSES, FEED, levelling_off))
     (answer,) = of.answer
-    assert answer.startswith("Neither a straight line nor a parabola describes fresh weight per plant along feed")
+    assert answer.startswith("Neither a straight line nor a curve describes fresh weight per plant along feed")
     assert [f" at {dose} g/L" in answer for dose in range(1, 5)] == [True] * 4
     assert answer.endswith("The trial does not show that it rises further above 1 g/L.")
-    assert any(isinstance(block, Figure) for block in section(of, "glance").blocks)
     pairs = next(table for table in tables(of, "effects") if table.key == "all-doses-1")
     assert len(pairs.rows) == 10
-    (drawn,) = (block for block in section(of, "effects").blocks if isinstance(block, Figure))
+    (drawn,) = (block for block in section(of, "growth").blocks if isinstance(block, Figure))
     assert drawn.caption.endswith("No curve is drawn, as none fits.")
 
 
@@ -177,11 +180,9 @@ def test_the_largest_effect_leads_whichever_factor_has_it(reported):
 
 def test_single_treatments_do_not_stand_for_what_rests_on_one_tray_of_a_factor_trial(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    said = [block.text for block in section(of, "fair").blocks if isinstance(block, Paragraph)]
-    assert any(
-        text.startswith("How much effects of factors and doses rest on any single tray was not") for text in said
-    )
-    assert not any(text.startswith("Whichever tray is left out") for text in said)
+    said = [block.text for block in section(of, "checks").blocks if isinstance(block, Paragraph)]
+    assert any(text.startswith("How much the result rests on any single tray was not computed") for text in said)
+    assert not any(isinstance(block, Paragraph) for block in section(of, "fair").blocks)
     assert json.loads(of.results)["fragility"] == []
 
 

@@ -55,7 +55,7 @@ def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_
         "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per plant than Half "
         "strength: pooled, they measured 45 % more, and the 95 % interval reaches from 11 % less to 136 % more. In a "
         "further trial like these the true change may lie anywhere from 46 % less to 3.9 times as much (95 % "
-        "prediction interval). Of the variation between the trials, about 79 % is more than their own errors explain"
+        "prediction interval). The trials disagree more than chance explains: about 79 % of the variation between them"
     )
 
 
@@ -70,7 +70,7 @@ def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_ou
     ("changes", "part"),
     [
         ({"low": 1e-6, "high": 3e4}, "reaches from more than 99 % less to more than 100 times as much"),
-        ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials differ no more than their own errors explain"),
+        ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials disagree no more than chance explains"),
         (
             {"low": None, "high": None, "notes": (BEYOND_NUMBERS,)},
             "is not known: the interval is too wide to compute.",

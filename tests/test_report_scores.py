@@ -42,8 +42,8 @@ def blocks(trial, kind):
 
 def test_the_answer_leads_with_shares_medians_and_the_chance_of_the_higher_score():
     assert answer(scored_trial(**LED))[0] == (
-        "Moving air scored lower in tip burn than Still air: 3 or higher on 5 % of plants, with Still air on 85 %; "
-        "median of the trays 1, with Still air 3. In 0 % of all pairs of trays, one of each, Moving air scored higher "
+        "Moving air scored lower in tip burn than still air: 3 or higher on 5 % of plants, with still air on 85 %; "
+        "median of the trays 1, with still air 3. In 0 % of all pairs of trays, one of each, moving air scored higher "
         "(95 % interval 0 % to 36 %)."
     )
 
@@ -52,16 +52,16 @@ def test_a_higher_score_is_said_so_and_words_are_used_as_they_are():
     few = {code: [tuple(min(one, 2) for one in found) for found in trays] for code, trays in FIVE.items()}
     said = answer(scored_trial({"still": few["moving"], "moving": few["still"]}, trait=COLOUR, main_measure="colour"))
     assert said[0].startswith(
-        "Moving air scored higher in colour than Still air: dark on 95 % of plants, with Still air on 30 %; median of "
-        "the trays dark, with Still air green."
+        "Moving air scored higher in colour than still air: dark on 95 % of plants, with still air on 30 %; median of "
+        "the trays dark, with still air green."
     )
 
 
 def test_few_trays_are_told_that_they_cannot_tell_and_how_many_could():
     said = answer(scored_trial(first(FIVE, 3), **LED))[0]
     assert said.endswith(
-        "This trial cannot tell how much of that is chance: even if every tray of one scored above every tray of the "
-        "other, the p value would be 0.1, not 0.05 or less; it takes 4 trays a treatment."
+        "We cannot say how much of that is chance: even if every tray of one scored above every tray of the other, the "
+        "chance of that without a difference would be 0.1, not 0.05 or less; it takes 4 trays a treatment."
     )
     assert "interval" not in said
 
@@ -73,7 +73,7 @@ def test_pairs_of_blocked_trays_are_those_of_one_block():
 def test_an_unclear_score_is_said_to_be():
     near = {"still": FIVE["still"], "moving": [*FIVE["still"][1:], (0, 1, 1, 2)]}
     said = answer(scored_trial(near, **LED))[0]
-    assert said.startswith("The trial does not tell whether Moving air scored higher or lower in tip burn than Still")
+    assert said.startswith("We cannot say whether moving air scored higher or lower in tip burn than still")
 
 
 def test_a_confounded_score_names_what_may_explain_it():
@@ -81,14 +81,14 @@ def test_a_confounded_score_names_what_may_explain_it():
     one_fan = tuple(replace(one, independent_units=1) for one in made.treatments)
     said = answer(replace(made, treatments=one_fan))[0]
     assert "shared one lamp, mat, tank or tent" in said
-    assert "so this cannot be attributed to Moving air" in said
+    assert "so this cannot be attributed to moving air" in said
 
 
 def test_of_several_treatments_what_is_known_comes_first_and_the_rest_together():
     three = {**FIVE, "strong": [(0, 0, 0, 1)] * 2 + [(4, 4, 5, 5)] * 3}
     said = answer(scored_trial(three, **LED))
     assert said[0].startswith("Moving air scored lower")
-    assert said[1].startswith("The trial does not tell whether Strong wind scored higher or lower")
+    assert said[1].startswith("We cannot say whether strong wind scored higher or lower")
 
 
 def test_few_trays_on_one_side_have_a_p_value_and_say_why_no_interval():
@@ -111,15 +111,25 @@ def test_the_section_has_a_figure_and_tables_and_no_mean():
     assert "Moving air scored lower in tip burn" in words
 
 
-def test_the_main_score_is_said_once_and_its_section_stands_first():
+def test_a_main_score_leads_box_and_growth_and_any_other_stands_in_the_annex():
     led = report(scored_trial(**LED))
-    assert [one.key for one in led.sections][:3] == ["glance", "scores", "compared"]
-    keys = [one.key for one in report(scored_trial()).sections]
-    assert keys.index("scores") == keys.index("growth") + 1
-    said = [plain(one.text) for one in led.sections[1].blocks if isinstance(one, Paragraph)]
-    assert not any("scored lower" in one for one in said)
-    glance = " ".join(plain(one.text) for one in led.sections[0].blocks if isinstance(one, Paragraph))
-    assert "The main measure, named in the workbook, is tip burn." in glance
+    assert led.headline == "Tip burn: lower with moving air than with still air"
+    (row,) = led.box.rows
+    (change,) = row.changes
+    assert [plain(text) for text in (row.measure, row.unit, row.reference, change.figure, change.word)] == [
+        "Tip burn",
+        "% of plants: 3 or higher",
+        "85 %",
+        "5 %",
+        "less",
+    ]
+    assert change.bar is None  # a score has an order and no distances
+    growth = next(one for one in led.sections if one.key == "growth")
+    assert [getattr(block, "key", "") for block in growth.blocks[:1]] == ["score-tip-burn"]
+    assert "scores" in [one.key for one in report(scored_trial()).annex]
+    methods = next(one for one in led.annex if one.key == "methods")
+    said = " ".join(plain(one.text) for one in methods.blocks if isinstance(one, Paragraph))
+    assert "The main measure, named in the workbook, is tip burn." in said
 
 
 def test_a_trial_without_scores_has_no_such_section():
@@ -139,7 +149,7 @@ def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_co
         ["15 April 2026", "Still air", "0 (0 %)", "0 (0 %)", "0 (0 %)"],
     ]
     assert "not averaged and not compared" in table.note
-    keys = {one.key for found in report(made).sections for one in found.blocks if isinstance(one, Figure)}
+    keys = {one.key for found in report(made).all_sections for one in found.blocks if isinstance(one, Figure)}
     assert "growth-tip-burn" not in keys
 
 
@@ -217,7 +227,7 @@ def test_a_post_keeps_the_scores():
 
 
 def test_the_methods_name_the_test_and_its_sources():
-    methods = next(one for one in report(scored_trial()).sections if one.key == "methods")
+    methods = next(one for one in report(scored_trial()).annex if one.key == "methods")
     words = " ".join(str(one) for one in methods.blocks)
     assert "Wilcoxon-Mann-Whitney test of the trays' medians" in words
     assert "Newcombe, R. G. (2006)" in words

@@ -294,7 +294,9 @@ def _looks(layout: Layout) -> list[theme.Look]:
 
 def _partings(layout: Layout, width: float) -> list[alt.Chart]:
     """Return a line over each row that the others multiply to."""
-    places = [{"x": 1, "to": placed.room(width) - 1, "y": one.top - PART_GAP} for one in layout.rows if one.row.is_product]
+    places = [
+        {"x": 1, "to": placed.room(width) - 1, "y": one.top - PART_GAP} for one in layout.rows if one.row.is_product
+    ]
     if not places:
         return []
     rule = alt.Chart().mark_rule(opacity=0.6).encode(x=placed.X, x2="to:Q", y=placed.Y)

@@ -7,9 +7,9 @@ from typing import Any, Final, Literal
 import altair as alt
 
 from reportgen.charts import leaders, line_ends, placed, plane, theme
+from reportgen.charts.leaders import Place, Told
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
-from reportgen.charts.leaders import Place, Told
 from reportgen.charts.line_ends import End
 from reportgen.charts.plane import Axis, Plane
 from reportgen.language import figure as in_signs
@@ -86,7 +86,7 @@ def _ground(
     room = line_ends.room_for([look.name for look in shown], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
     names = line_ends.names([End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT)
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, key=shown), [])
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
 def _place(line: Line, name: str, price: float) -> Row:
@@ -123,9 +123,7 @@ def _cost_lines(ground: Plane, points: Sequence[Row], shown: Sequence[theme.Look
         line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)).properties(
             data=theme.rows("lines", points)
         ),
-        dots.encode(**look, tooltip=["treatment:N", "price:Q", "cost:Q"]).properties(
-            data=theme.rows("points", points)
-        ),
+        dots.encode(**look, tooltip=["treatment:N", "price:Q", "cost:Q"]).properties(data=theme.rows("points", points)),
     ]
 
 

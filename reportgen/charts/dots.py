@@ -36,6 +36,15 @@ class _Lane:
 
 
 @dataclass(frozen=True)
+class _Shown:
+    """What is shown of a treatment: its figure, the same as text, its trays."""
+
+    estimate: Estimate
+    printed: str
+    trays: Sequence[Tray]
+
+
+@dataclass(frozen=True)
 class _Group:
     """One treatment: its look, its figure, where its name begins and its trays lie, px from the top."""
 
@@ -75,7 +84,7 @@ def tray_dots(
     base = alt.Chart().encode(x=_axis(result, ends, ticks, span), y=placed.Y)
     layers = [
         placed.grid(base, ticks, [(group.first, group.bottom) for group in groups]),
-        *_averages(base, groups),
+        *_averages(base, groups, ends),
         *_marks(base, groups, scores, drawn),
         *placed.texts("names", _names(groups, width)),
         *placed.texts("trays' names", _lane_names(trial, groups, span)),
@@ -98,28 +107,22 @@ def _groups(
     top = 0.0
     for code, look in theme.looks(trial).items():
         trays = [tray for tray in trial.trays if tray.treatment == code and tray.code in known]
-        group = _group(look, found.get(code, Estimate(None)), printed.get(code, ""), trays, top, width)
+        shown = _Shown(found.get(code, Estimate(None)), printed.get(code, ""), trays)
+        group = _group(look, shown, top, width)
         groups.append(group)
         top = group.bottom + GAP
     return groups
 
 
-def _group(
-    look: theme.Look, estimate: Estimate, printed: str, trays: Sequence[Tray], top: float, width: float
-) -> _Group:
-    name = _name(look.name, printed, width)
-    has_own_line = _needs_line(name, printed, width)
+def _group(look: theme.Look, shown: _Shown, top: float, width: float) -> _Group:
+    name = cut(look.name, placed.room(width) - INDENT, MOST_LINES)
+    has_own_line = _needs_line(name, shown.printed, width)
     first = top + LINE * (len(name) + has_own_line) + HEAD
-    height = _lane_height(len(trays))
-    ordered = sorted(trays, key=lambda tray: (natural(tray.block), natural(tray.code)))
+    height = _lane_height(len(shown.trays))
+    ordered = sorted(shown.trays, key=lambda tray: (natural(tray.block), natural(tray.code)))
     lanes = tuple(_Lane(tray, first + height * (place + 0.5)) for place, tray in enumerate(ordered))
-    bottom = first + max(height * len(trays), LINE)
-    return _Group(look, estimate, printed, name, top, first, bottom, lanes)
-
-
-def _name(name: str, printed: str, width: float) -> list[str]:
-    """Return a treatment's name in lines that leave room for its figure, if they can."""
-    return cut(name, placed.room(width) - INDENT, MOST_LINES)
+    bottom = first + max(height * len(ordered), LINE)
+    return _Group(look, shown.estimate, shown.printed, name, top, first, bottom, lanes)
 
 
 def _needs_line(name: Sequence[str], printed: str, room: float) -> bool:
@@ -190,7 +193,7 @@ def _ends(values: Sequence[float], estimates: Sequence[Estimate]) -> tuple[float
     return max(low - margin, floor), high + margin
 
 
-def _averages(base: alt.Chart, groups: Sequence[_Group]) -> list[alt.Chart]:
+def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:
     """Return each treatment's interval as a shaded band and its average as a line, along all of its trays."""
     shown = [group.look for group in groups]
     bands: list[dict[str, Any]] = []
@@ -199,10 +202,10 @@ def _averages(base: alt.Chart, groups: Sequence[_Group]) -> list[alt.Chart]:
         place = {"treatment": group.look.name, "y": group.first, "bottom": group.bottom}
         one = group.estimate
         if one.low is not None and one.high is not None:
-            bands.append({**place, "value": one.low, "to": one.high})
+            bands.append({**place, "value": max(one.low, ends[0]), "to": min(one.high, ends[1])})
         if one.value is not None:
             lines.append({**place, "value": one.value})
-    band = base.mark_rect(opacity=theme.PALE, clip=True).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
+    band = base.mark_rect(opacity=theme.PALE).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
     line = base.mark_rule(strokeWidth=2).encode(y2="bottom:Q", tooltip=["treatment:N", "value:Q"])
     return [
         band.properties(data=theme.rows("intervals", bands)),

@@ -20,9 +20,7 @@ Reading = tuple[datetime, float]
 Series = tuple[str, Sequence[Reading]]
 
 
-def energy_over_time(
-    trial: Trial, series: Sequence[Series], width: float = theme.WIDTH
-) -> alt.TopLevelMixin | None:
+def energy_over_time(trial: Trial, series: Sequence[Series], width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
     """Draw the energy of each treatment since the first reading (kWh) over days, from zero up.
 
     series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and its

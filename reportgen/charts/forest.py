@@ -10,7 +10,7 @@ import altair as alt
 from reportgen.charts import changes, placed, theme
 from reportgen.charts.changes import WHOLE, ChangeRow, Layout, Placed
 from reportgen.charts.tooltips import told
-from reportgen.language import marked, say
+from reportgen.language import marked
 
 POOLED: Final = marked("All trials together")
 PREDICTED: Final = marked("Range for another trial like these")
@@ -23,7 +23,7 @@ BAND_OPACITY: Final = 0.14
 
 @dataclass(frozen=True)
 class TrialRatio:
-    """One trial's ratio (treatment / reference) with its interval, a figure in words, and its share of the pooled ratio.
+    """One trial's ratio (treatment / reference) with its interval, the same in words, and its share of all trials.
 
     `figure` is in one or two lines; `weight` is 0 to 1, None for a trial that has no part.
     """
@@ -73,9 +73,7 @@ def forest(
 
 
 def _row(trial: TrialRatio) -> ChangeRow:
-    return ChangeRow(
-        trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high)
-    )
+    return ChangeRow(trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high))
 
 
 def _percent(limit: float | None) -> float | None:

@@ -53,7 +53,7 @@ def _ground(
     last = {row["treatment"]: row["value"] for row in means if row["along"] == count - 1}
     ends = [End(look, ground.px(last[look.name])) for look in shown]
     names = line_ends.names(ends, room, HEIGHT)
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, key=shown), [])
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
 def _step(first: Factor, level: str) -> float:
@@ -95,7 +95,7 @@ def _layers(ground: Plane, look: theme.Look, means: Sequence[Row], trays: Sequen
     own = theme.rows(f"means {look.name}", [row for row in means if row["treatment"] == look.name])
     of_trays = theme.rows(f"trays {look.name}", [row for row in trays if row["treatment"] == look.name])
     place = ground.at("x", "value")
-    marks = {"color": look.colour, "shape": look.shape}
+    marks: dict[str, Any] = {"color": look.colour, "shape": look.shape}
     line = place.mark_line(stroke=look.colour, strokeDash=list(look.dash))
     small = place.mark_point(xOffset=BESIDE, size=20, filled=False, strokeWidth=1, **marks)
     rule = ground.at("x", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
@@ -10,18 +10,21 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import placed, theme
+from reportgen.charts.key import key
 from reportgen.charts.lettering import LINE, cut
-from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label
 from reportgen.language import say
 from reportgen.model.trial import Tray, Trial
 
 LEAST: Final = 72  # px, a tray; more trays of a block than have room continue on the next line
+USUAL: Final = 96  # px, a tray where blocks stand side by side
+MOST: Final = 200  # px, a tray
+SHORT: Final = 3  # letters of a block's name that is a number or a letter
 GAP: Final = 5  # px between trays
 INSET: Final = 7  # px from the edge of a tray to its texts
+MOST_TOLD: Final = 30  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
 BETWEEN: Final = 12  # px between blocks
-KEY_ENTRY: Final = 34  # px
 
 Row = dict[str, Any]
 
@@ -46,16 +49,18 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
     if not trays:
         return None
     looks = theme.looks(trial)
-    key, top = _key(list(looks.values()), placed.room(width))
-    cells, names, bottom, side = _cells(trays, top, placed.room(width))
     shown = list(looks.values())
+    names_of = key([look.name for look in shown], placed.room(width))
+    entries = list(zip(names_of.entries, shown, strict=True))
+    plan = _plan(trays, placed.room(width))
+    cells, names, bottom = _cells(trays, plan, names_of.height + BETWEEN)
     layers = [
-        _boxes(cells, looks, side),
-        placed.symbols("symbols", [_symbol(cell, looks) for cell in cells], shown),
-        placed.symbols("key", [{"x": x + 6, "y": y, "treatment": look.name} for x, y, look in key], shown),
-        *placed.texts("names", [Label(x + SYMBOL, y, _key_name(look, width)) for x, y, look in key]),
+        _boxes(cells, looks, plan),
+        placed.symbols("symbols", [_symbol(cell, looks, plan) for cell in cells], shown),
+        placed.symbols("key", [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries], shown),
+        *placed.texts("key", [label for one, _ in entries for label in one.labels]),
         *placed.texts("blocks", names),
-        *placed.texts("trays", [label for cell in cells for label in _texts(cell, side)]),
+        *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan)]),
     ]
     return placed.figure(layers, width, bottom)
 
@@ -66,51 +71,78 @@ def natural(text: str) -> list[tuple[int, int, str]]:
     return [(0, int(part), "") if part[0] in "0123456789" else (1, 0, part.casefold()) for part in parts]
 
 
-def _key(shown: Sequence[theme.Look], room: float) -> tuple[list[tuple[float, float, theme.Look]], float]:
-    """Return the entries of the key, in rows, and where it ends."""
-    found: list[tuple[float, float, theme.Look]] = []
-    x, y = 0.0, LINE / 2
-    for look in shown:
-        needed = min(width_of(look.name) + KEY_ENTRY, room)
-        if x and x + needed > room:
-            x, y = 0.0, y + LINE
-        found.append((x, y, look))
-        x += needed
-    return found, y + LINE / 2 + BETWEEN
+@dataclass(frozen=True)
+class _Plan:
+    """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a tray, px.
+
+    Trays of a `dense` plan show their codes alone.
+    """
+
+    across: int
+    beside: int
+    side: float
+    dense: bool
+
+    @property
+    def block(self) -> float:
+        """Return the width of a block, px."""
+        return self.across * (self.side + GAP) - GAP
+
+    @property
+    def height(self) -> float:
+        """Return the height of a tray, px."""
+        return LINE * (1 if self.dense else 3) + INSET
 
 
-def _key_name(look: theme.Look, width: float) -> str:
-    return cut(look.name, placed.room(width) - KEY_ENTRY, 1)[0]
-
-
-def _cells(trays: Sequence[Tray], top: float, room: float) -> tuple[list[_Cell], list[Label], float, float]:
-    """Return each tray at its place, the names of blocks, where the plan ends, and the width of a tray."""
-    ordered = sorted(trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position)))
-    blocks = [list(found) for _, found in groupby(ordered, key=lambda tray: tray.block)]
-    columns = _columns(trays)
-    longest = max(len(columns), *map(len, blocks)) if columns else max(map(len, blocks))
+def _plan(trays: Sequence[Tray], room: float) -> _Plan:
+    blocks = _blocks(trays)
+    longest = max(len(_columns(trays)), *map(len, blocks), 1)
     across = max(1, min(longest, int((room + GAP) / (LEAST + GAP))))
-    side = min((room + GAP) / across - GAP, 3 * LEAST)
+    usual = across * (USUAL + GAP) - GAP
+    beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
+    width = (room + BETWEEN) / beside - BETWEEN
+    return _Plan(across, beside, min((width + GAP) / across - GAP, MOST), len(trays) > MOST_TOLD)
+
+
+def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
+    ordered = sorted(trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position)))
+    return [list(found) for _, found in groupby(ordered, key=lambda tray: tray.block)]
+
+
+def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell], list[Label], float]:
+    """Return each tray at its place, the names of blocks, and where the plan ends."""
+    columns = _columns(trays)
+    has_names = any(tray.block for tray in trays)
     cells: list[_Cell] = []
     names: list[Label] = []
-    for block in blocks:
-        if any(tray.block for tray in trays):
-            names.append(Label(0, top + LINE / 2, cut(_block_name(block[0].block), room, 1)[0], is_bold=True))
-            top += LINE + 3
-        places = [divmod(columns.get(tray.position, rank), across) for rank, tray in enumerate(block)]
-        for tray, (line, column) in zip(block, places, strict=True):
-            cells.append(_Cell(tray, column * (side + GAP), top + line * (_height(tray) + GAP)))
-        top = max(cell.top for cell in cells) + _height(block[0]) + BETWEEN
-    return cells, names, top - BETWEEN, side
+    bottom = top
+    for number, block in enumerate(_blocks(trays)):
+        column = number % plan.beside
+        if column == 0 and number:
+            top = bottom + BETWEEN
+        left = column * (plan.block + BETWEEN)
+        if has_names:
+            name = cut(_block_name(block[0].block), plan.block, 1)[0]
+            names.append(Label(left, top + LINE / 2, name, is_bold=True))
+        first = top + (LINE + 3 if has_names else 0)
+        cells += _block(block, columns, plan, left, first)
+        bottom = max(bottom, max(cell.top for cell in cells) + plan.height)
+    return cells, names, bottom
+
+
+def _block(trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float) -> Iterator[_Cell]:
+    """Yield the trays of a block in lines of as many as stand side by side."""
+    for rank, tray in enumerate(trays):
+        line, column = divmod(columns.get(tray.position, rank), plan.across)
+        yield _Cell(tray, left + column * (plan.side + GAP), top + line * (plan.height + GAP))
 
 
 def _block_name(block: str) -> str:
+    """Return the name of a block; one that is a number or a letter is called a block."""
     name = theme.one_line(block)
-    return say("Block {block}", block=name) if name else say("no block")
-
-
-def _height(tray: Tray) -> float:
-    return 3 * LINE + INSET
+    if not name:
+        return say("no block")
+    return say("Block {block}", block=name) if len(name) <= SHORT else name
 
 
 def _columns(trays: Sequence[Tray]) -> dict[str, int]:
@@ -121,30 +153,37 @@ def _columns(trays: Sequence[Tray]) -> dict[str, int]:
     return {position: column for column, position in enumerate(sorted(positions, key=natural))} if aligned else {}
 
 
-def _boxes(cells: Sequence[_Cell], looks: dict[str, theme.Look], side: float) -> alt.Chart:
+def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan) -> alt.Chart:
     rows: list[Row] = []
     for cell in cells:
-        place = {"x": cell.left, "to": cell.left + side, "y": cell.top, "bottom": cell.top + _height(cell.tray)}
+        place = {"x": cell.left, "to": cell.left + plan.side, "y": cell.top, "bottom": cell.top + plan.height}
         tells = {"tray": cell.tray.code, "position": cell.tray.position}
         rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
     box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
-    place = {"x": placed.X, "x2": "to:Q", "y": placed.Y, "y2": "bottom:Q"}
-    tooltip = ["tray:N", "treatment:N", "position:N"]
-    made: alt.Chart = box.encode(**place, fill=theme.fill(list(looks.values())), tooltip=tooltip)
+    box = box.encode(x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q", fill=theme.fill(list(looks.values())))
+    made: alt.Chart = box.encode(tooltip=["tray:N", "treatment:N", "position:N"])
     return made.properties(data=theme.rows("boxes", rows))
 
 
-def _symbol(cell: _Cell, looks: dict[str, theme.Look]) -> Row:
-    name = looks[cell.tray.treatment].name
-    return {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + 1.5 * LINE, "treatment": name}
+def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
+    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's that stands alone."""
+    line = 0.5 if plan.dense else 1.5
+    place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
+    return {**place, "treatment": looks[cell.tray.treatment].name}
 
 
-def _texts(cell: _Cell, side: float) -> list[Label]:
+def _texts(cell: _Cell, plan: _Plan) -> list[Label]:
     """Return code, treatment and position of a tray, cut to its width."""
-    tray, room = cell.tray, side - 2 * INSET
+    tray, room = cell.tray, plan.side - 2 * INSET
+    if plan.dense:
+        return _lines(cell, room, [(tray.code, float(SYMBOL), True)])
     treatment = tray.treatment if tray.is_planted else say("{treatment}, no plants", treatment=tray.treatment)
     position = say("at {position}", position=tray.position) if tray.position else ""
-    lines = ((tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False))
+    return _lines(cell, room, [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)])
+
+
+def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:
+    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether it is bold."""
     found: list[Label] = []
     for place, (text, inset, is_bold) in enumerate(lines):
         if text:

@@ -71,11 +71,8 @@ class _Panel:
     top: float
 
 
-def ppfd_map(
-    trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH
-) -> alt.LayerChart | None:
-    """Draw the map of PPFD of each treatment: a circle at each place, its area in proportion to its light, its figure
-    beneath.
+def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH) -> alt.LayerChart | None:
+    """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over its figure.
 
     The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
     readings have (see `shown_readings`).
@@ -266,7 +263,7 @@ def _diameter(grid: _Grid) -> float:
 
 def _edges(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
     rows = [
-        {"x": panel.left, "to": panel.left + grid.width, "y": panel.top, "bottom": panel.top + grid.height}
+        {"x": panel.left + 1, "to": panel.left + grid.width - 1, "y": panel.top, "bottom": panel.top + grid.height}
         for panel in panels
     ]
     box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)

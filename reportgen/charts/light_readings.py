@@ -91,5 +91,3 @@ def light_map(readings: Sequence[LightReading]) -> LightMap:
         ppfd[round(reading.x or 0.0, 1), round(reading.y or 0.0, 1)].append(reading.ppfd)
     cells = tuple(Cell(x, y, fmean(values)) for (x, y), values in ppfd.items())
     return LightMap(cells, readings[0].on, readings[0].height, evenness([reading.ppfd for reading in readings]))
-
-

@@ -7,7 +7,7 @@ from typing import Final
 import altair as alt
 
 from reportgen.charts import theme
-from reportgen.charts.lettering import LINE, cut, width
+from reportgen.charts.lettering import LINE, width, wrapped
 
 SHARES: Final = {True: 0.3, False: 0.36}  # of the width of a figure, the most for names, by whether it is wide
 WIDE: Final = 480  # px
@@ -35,7 +35,7 @@ class Name:
 
 def room_for(names: Sequence[str], total: float) -> float:
     """Return the px that names take beside the lines of a figure `total` px wide, symbols included."""
-    longest = max(map(width, names), default=0.0) + TEXT
+    longest = max(map(width, names), default=0.0) + TEXT + 1  # or sums of widths might differ by a rounding
     return min(longest, SHARES[total >= WIDE] * total)
 
 
@@ -44,9 +44,9 @@ def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
 
     room: px beside the lines, symbols included.
     """
-    written = [(end, cut(end.look.name, room - TEXT, MOST_LINES)) for end in sorted(ends, key=lambda end: end.y)]
+    written = [(end, wrapped(end.look.name, room - TEXT)) for end in sorted(ends, key=lambda end: end.y)]
     heights = [LINE * len(lines) + GAP for _, lines in written]
-    if sum(heights) > height:
+    if sum(heights) > height or any(len(lines) > MOST_LINES for _, lines in written):
         return []
     places = spread([end.y for end, _ in written], heights, height)
     return [Name(end.look, lines, y) for (end, lines), y in zip(written, places, strict=True)]

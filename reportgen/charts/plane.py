@@ -5,13 +5,14 @@ The title of the upright axis stands above it, so that it is read as any other l
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 from typing import Any, Final
 
 import altair as alt
 
 from reportgen.charts import placed, theme
+from reportgen.charts.key import Key, key
 from reportgen.charts.lettering import LINE, balanced, cut, width, wrapped
 from reportgen.charts.placed import PADDING, Label, Span
 
@@ -19,10 +20,9 @@ TICK: Final = 8  # px from a figure along the upright axis to it
 UNDER: Final = 30  # px: ticks and figures along the lower axis
 TITLE_GAP: Final = 8  # px from a title to what is under it
 UPRIGHT_ROOM: Final = 40  # px from one figure of the upright axis to the next, at least
-ACROSS_ROOM: Final = 50  # px from one figure of the lower axis to the next, at least
+ACROSS_ROOM: Final = 38  # px from one figure of the lower axis to the next, at least
 MOST_LINES: Final = 4  # of a label along the lower axis
 EDGE: Final = 14  # px right of a plane without names
-ENTRY: Final = 34  # px: the symbol of an entry of a key and the distance to the next
 
 
 @dataclass(frozen=True)
@@ -50,13 +50,22 @@ class Plane:
     left: float
     right: float
     title: tuple[str, ...]
-    key: tuple[tuple[float, float, theme.Look], ...] = ()
+    looks: tuple[theme.Look, ...] = ()
+
+    @property
+    def key(self) -> Key:
+        """Return the key above the plane; it has no entry where names stand at what they name."""
+        return key([look.name for look in self.looks], self.left + self.across + self.right)
 
     @property
     def top(self) -> float:
         """Return the px above the plane: its title, and the key beneath it where there is one."""
-        rows = len({y for _, y, _ in self.key})
-        return LINE * (len(self.title) + rows) + TITLE_GAP * (1 + (rows > 0))
+        room = self.key.height + TITLE_GAP if self.looks else 0.0
+        return LINE * len(self.title) + TITLE_GAP + room
+
+    def with_key(self, looks: Sequence[theme.Look]) -> "Plane":
+        """Return the plane under a key of some looks."""
+        return replace(self, looks=tuple(looks))
 
     def at(self, x: str, y: str) -> alt.Chart:
         """Return a chart that places one field across and another upwards."""
@@ -113,37 +122,30 @@ class Plane:
             width=self.across,
             height=self.height,
             autosize=alt.AutoSizeParams(type="none"),
-            padding=alt.Padding(**padding, bottom=below),
+            padding={**padding, "bottom": below},
         )
         made: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
         return made
 
     def _key(self) -> list[alt.Chart]:
-        if not self.key:
+        if not self.looks:
             return []
         first = LINE * len(self.title) + TITLE_GAP - self.top
-        looks = [look for _, _, look in self.key]
-        symbols = [{"x": x + 6 - self.left, "y": first + y, "treatment": look.name} for x, y, look in self.key]
-        labels = [Label(x + 16 - self.left, first + y, _called(look, self)) for x, y, look in self.key]
-        return [placed.symbols("key", symbols, looks), *placed.texts("key", labels)]
+        symbols: list[dict[str, Any]] = []
+        labels: list[Label] = []
+        for entry, look in zip(self.key.entries, self.looks, strict=True):
+            symbols.append({"x": entry.x + 6 - self.left, "y": first + entry.y, "treatment": look.name})
+            labels += [replace(one, x=one.x - self.left, y=first + one.y) for one in entry.labels]
+        return [placed.symbols("key", symbols, self.looks), *placed.texts("key", labels)]
 
 
-def _called(look: theme.Look, plane: Plane) -> str:
-    return cut(look.name, plane.left + plane.across + plane.right - ENTRY, 1)[0]
-
-
-def plane(
-    total: float, height: float, x: Axis, y: Axis, *, key: Sequence[theme.Look] = (), names: float = EDGE
-) -> Plane:
-    """Return the plane of a figure `total` px wide.
-
-    key: the looks that a key above the plane names. names: px for the names of lines at their ends.
-    """
+def plane(total: float, height: float, x: Axis, y: Axis, names: float = EDGE) -> Plane:
+    """Return the plane of a figure `total` px wide with `names` px on its right for the names of lines."""
     left = max(width(theme.grouped(value)) for value in upright_ticks(y, height)) + TICK
     left, right = round(left), round(max(names, EDGE))
     across = placed.room(total) - left - right
     title = tuple(wrapped(theme.one_line(y.title), placed.room(total)))
-    return Plane(x, y, across, height, left, right, title, tuple(_entries(key, placed.room(total))))
+    return Plane(x, y, across, height, left, right, title)
 
 
 def upright_ticks(axis: Axis, height: float) -> list[float]:
@@ -151,16 +153,3 @@ def upright_ticks(axis: Axis, height: float) -> list[float]:
     if axis.ticks:
         return list(axis.ticks)
     return placed.ticks(*axis.ends, Span(0, height), UPRIGHT_ROOM) or [axis.ends[0]]
-
-
-def _entries(looks: Sequence[theme.Look], room: float) -> list[tuple[float, float, theme.Look]]:
-    """Return where the entries of a key begin: in rows from the left, as many in each as fit."""
-    found: list[tuple[float, float, theme.Look]] = []
-    x, y = 0.0, LINE / 2
-    for look in looks:
-        needed = min(width(look.name) + ENTRY, room)
-        if x and x + needed > room:
-            x, y = 0.0, y + LINE
-        found.append((x, y, look))
-        x += needed
-    return found

@@ -7,6 +7,7 @@ import altair as alt
 
 from reportgen import language
 from reportgen.charts import placed, theme
+from reportgen.charts.key import key
 from reportgen.charts.lettering import LINE, cut
 from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label
@@ -19,7 +20,6 @@ GAP: Final = 14  # px between treatments
 INDENT: Final = 18  # px, the symbol before a name
 BESIDE: Final = 10  # px around the name of a class in its part of a bar
 SWATCH: Final = 14  # px, the square of a class in the key
-KEY_ENTRY: Final = 36  # px: the square and the distance to the next entry
 COLOUR: Final = theme.PALETTE[2]
 LIGHTEST, DARKEST = 0.06, 0.5  # opacity of the lowest and the highest class; text on both stays readable
 TICKS: Final = (0, 25, 50, 75, 100)
@@ -40,8 +40,7 @@ def shares_by_class(trial: Trial, score: ScoreResult, width: float = theme.WIDTH
         return None
     names = _names(score.scale)
     room = placed.room(width)
-    key, top = _key(names, room) if _needs_key(shown, names, room) else ([], 0.0)
-    labels: list[Label] = []
+    squares, labels, top = _key(names, room) if _needs_key(shown, names, room) else ([], [], 0.0)
     symbols: list[Row] = []
     parts: list[Row] = []
     for look, counts in shown:
@@ -53,8 +52,8 @@ def shares_by_class(trial: Trial, score: ScoreResult, width: float = theme.WIDTH
         top += THICK + GAP
     looks = [look for look, _ in shown]
     layers = [
-        *_bars([*key, *parts]),
-        *placed.texts("names", [*labels, *_class_names(parts), *_key_names(key)]),
+        *_bars([*squares, *parts]),
+        *placed.texts("names", [*labels, *_class_names(parts)]),
         placed.symbols("symbols", symbols, looks),
     ]
     ticks = [Label(*_tick(value, room, top)) for value in TICKS]
@@ -91,22 +90,15 @@ def _has_room(name: str, share: float, room: float) -> bool:
     return width_of(name) + BESIDE < share * room
 
 
-def _key(names: Sequence[str], room: float) -> tuple[list[Row], float]:
-    """Return the squares of the key in rows, and where it ends."""
-    found: list[Row] = []
-    x, y = 0.0, 1.0
-    for place, name in enumerate(names):
-        needed = min(width_of(name) + KEY_ENTRY, room)
-        if x and x + needed > room:
-            x, y = 0.0, y + LINE + 3
-        square = {"x": x, "to": x + SWATCH, "y": y, "bottom": y + SWATCH}
-        found.append({**square, "opacity": shade(place, len(names)), "class": name})
-        x += needed
-    return found, y + LINE + GAP
-
-
-def _key_names(key: Sequence[Row]) -> list[Label]:
-    return [Label(row["to"] + 6, row["y"] + SWATCH / 2, row["class"]) for row in key]
+def _key(names: Sequence[str], room: float) -> tuple[list[Row], list[Label], float]:
+    """Return the squares of the key, its names, and where it ends."""
+    found = key(names, room)
+    squares: list[Row] = []
+    for place, (entry, name) in enumerate(zip(found.entries, names, strict=True)):
+        top = entry.y - SWATCH / 2
+        square = {"x": entry.x + 1, "to": entry.x + SWATCH - 1, "y": top + 1, "bottom": top + SWATCH - 1}
+        squares.append({**square, "opacity": shade(place, len(names)), "class": name})
+    return squares, [label for entry in found.entries for label in entry.labels], found.height + GAP
 
 
 def _parts(treatment: str, counted: ClassCounts, names: Sequence[str], top: float, room: float) -> Iterator[Row]:

@@ -268,7 +268,7 @@ def digits(value: float) -> str:
     """Return a number to three significant digits, in decimals however small it is."""
     from numpy import format_float_positional
 
-    return str(format_float_positional(float(f"{value:.3g}"), trim="-"))
+    return str(format_float_positional(float(f"{value:.3g}"), precision=3, fractional=False, unique=False, trim="-"))
 
 
 def spec(chart: alt.TopLevelMixin) -> str:

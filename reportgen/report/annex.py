@@ -62,7 +62,11 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
 
 
 def _comparisons(trial: Trial, results: Results) -> Section | None:
-    blocks = (*comparison_table.blocks(trial, results), *adjusted.blocks(trial, results))
+    blocks = (
+        *comparison_table.blocks(trial, results),
+        *figures.plants(trial, results),
+        *adjusted.blocks(trial, results),
+    )
     return Section("comparisons", say("All measures"), blocks) if blocks else None
 
 

@@ -128,6 +128,8 @@ LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variati
 LIMITS_BY_INSTRUMENTS: Final = marked(
     "{level} interval {interval}, from the variation of weights and the accuracy of instruments"
 )
+INTERVAL_BY_WEIGHTS: Final = marked("{interval}, from the variation of weights alone")
+INTERVAL_BY_INSTRUMENTS: Final = marked("{interval}, from the variation of weights and the accuracy of instruments")
 # What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked("all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"),
@@ -333,7 +335,7 @@ def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
         limits = _limits_of_alike(trial, comparison)
         return say(ALIKE[verb], **words, measured=_measured(subject), margin=margin, limits=limits)
     if conclusion.code == "unclear":
-        return say(UNCLEAR[verb], **words, measured=_measured(subject), interval=_interval(subject))
+        return say(UNCLEAR[verb], **words, measured=_measured(subject), interval=_reach(subject))
     limits = _limits(trial, subject)
     if conclusion.code == "confounded":
         reasons = reasons_clause(trial, conclusion.reasons)
@@ -408,8 +410,19 @@ def _limits(trial: Trial, subject: Subject) -> str:
     known = {"level": level, "interval": _interval(subject)}
     if subject.result.measure.key not in BY_WEIGHTS:
         return say(LIMITS, **known)
-    holds_instruments = bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
-    return say(LIMITS_BY_INSTRUMENTS if holds_instruments else LIMITS_BY_WEIGHTS, **known)
+    return say(LIMITS_BY_INSTRUMENTS if _counts_instruments(subject) else LIMITS_BY_WEIGHTS, **known)
+
+
+def _reach(subject: Subject) -> str:
+    """Return how far the true difference may lie, and from what that is known where not from all of it."""
+    reach = _interval(subject)
+    if subject.result.measure.key not in BY_WEIGHTS:
+        return reach
+    return say(INTERVAL_BY_INSTRUMENTS if _counts_instruments(subject) else INTERVAL_BY_WEIGHTS, interval=reach)
+
+
+def _counts_instruments(subject: Subject) -> bool:
+    return bool({*BOTH_TYPES}.intersection(subject.comparison.methods))
 
 
 def _interval(subject: Subject) -> str:

@@ -6,6 +6,7 @@ from reportgen.language import marked, say
 from reportgen.model.document import Facts, Section
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
+from reportgen.report import terms
 
 INTERVAL: Final = (
     marked("Interval"),
@@ -17,7 +18,7 @@ INTERVAL: Final = (
 ALWAYS: Final = (
     (
         marked("Replicate"),
-        marked("A tray or pot that got its treatment independently of the others; plants in one tray are not."),
+        marked("A {unit} that got its treatment independently of the other {units}."),
     ),
     (
         marked("Standard error"),
@@ -31,7 +32,7 @@ COMPARED: Final = (
     ),
     (
         marked("Degrees of freedom"),
-        marked("How much independent information is left to judge chance by: more trays, more degrees of freedom."),
+        marked("How much independent information is left to judge chance by: more {units}, more of them."),
     ),
     (
         marked("Fieller's method"),
@@ -67,7 +68,7 @@ FACTORS: Final = (
     ),
     (
         marked("Lack of fit"),
-        marked("How far averages lie from a fitted curve, beyond what chance between trays explains."),
+        marked("How far averages lie from a fitted curve, beyond what chance between {units} explains."),
     ),
 )
 MEASURED: Final = (
@@ -92,5 +93,5 @@ def section(trial: Trial, results: Results) -> Section:
     if results.effects.analyses:
         known += FACTORS
     known += MEASURED
-    items = tuple((say(word), say(meaning)) for word, meaning in known)
+    items = tuple((say(word), terms.of_container(meaning)) for word, meaning in known)
     return Section("glossary", say("Words used in this annex"), (Facts(items),))

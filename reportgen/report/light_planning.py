@@ -21,6 +21,7 @@ from reportgen.metrics.light_matching import (
 from reportgen.model.document import Figure
 from reportgen.model.trial import LightSurvey, Treatment
 from reportgen.report import numbers
+from reportgen.report.figures.drawing import drawn
 from reportgen.report.safety import BRIGHT_LIGHT, MAINS
 
 if TYPE_CHECKING:
@@ -390,7 +391,6 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
 def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
     """Return mean light, or the light of a day, against height; None where no treatment has readings with heights."""
     from reportgen.charts.light_heights import LightLine, light_over_height
-    from reportgen.charts.theme import spec
 
     names = _names(survey)
     treatments = {treatment.code: treatment for treatment in survey.treatments}
@@ -404,9 +404,15 @@ def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
     unit = UNITS[match.quantity]
     called = CALLED[match.quantity]
     target = "" if match.level is None else f"Target: {numbers.amount(match.level, unit)}"
-    chart = light_over_height(lines, f"{called[:1].upper()}{called[1:]} ({unit})", match.level, target)
+    title = f"{called[:1].upper()}{called[1:]} ({unit})"
     caption = "Light over height: points measured, lines interpolated, bands intervals beside the other treatments."
-    return Figure("light", caption, _target(match), spec(chart))
+    found = drawn(
+        "light",
+        lambda width: light_over_height(lines, title, match.level, target, width),
+        caption,
+        _target(match),
+    )
+    return found[0] if found else None
 
 
 def _factor(quantity: Quantity, treatment: Treatment) -> float:

@@ -166,8 +166,8 @@ NOTES: Final[Mapping[str, str]] = {
     # ---- scores ----
     "no_units_to_rank": marked("no {units} of the two were scored side by side"),
     "too_few_units_to_rank": marked(
-        "even if every {unit} of one scored above every {unit} of the other, the p value would be {smallest}, not "
-        "{alpha} or less; it takes {needed} a treatment"
+        "even if every {unit} of one scored above every {unit} of the other, the chance of that without a difference "
+        "would be {smallest}, not {alpha} or less; it takes {needed} a treatment"
     ),
     "limit_set_by_test": marked("the limit on the side of no difference is set by the exact test"),
     "too_few_units_for_limits": marked("an interval takes {needed} a treatment"),

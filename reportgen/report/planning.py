@@ -6,6 +6,7 @@ from typing import Final
 
 from reportgen.metrics.planning import DOUBLED, PowerTarget, TrialPlan, Variation
 from reportgen.model.document import Figure
+from reportgen.report.figures.drawing import drawn
 from reportgen.stats.power import cv_of
 
 NOT_KNOWN: Final = "not known"
@@ -153,11 +154,13 @@ def _cv(variance: float) -> str:
 def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
     """Return the chart of the smallest difference against the number of trays."""
     from reportgen.charts.planning import Detectable, smallest_difference
-    from reportgen.charts.theme import spec
 
     rows = [Detectable(row.trays, target.plants, row.smallest) for row in plan.rows]
     rows += [Detectable(row.trays, DOUBLED * target.plants, row.with_twice) for row in plan.rows]
-    chart = smallest_difference(rows, target.level, target.power, group=_treatment(target))
-    if chart is None:
-        return None
-    return Figure("plan", "Smallest difference that a number of trays shows.", _needed(target, plan), spec(chart))
+    found = drawn(
+        "plan",
+        lambda width: smallest_difference(rows, target.level, target.power, group=_treatment(target), width=width),
+        "Smallest difference that a number of trays shows.",
+        _needed(target, plan),
+    )
+    return found[0] if found else None

@@ -17,6 +17,7 @@ from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Para
 from reportgen.model.results import Comparison
 from reportgen.report import message_data, messages, numbers, terms, wording
 from reportgen.report.answer import GIVEN
+from reportgen.report.figures import trials
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
@@ -314,19 +315,8 @@ def _names(comparison: PooledComparison) -> dict[str, str]:
 
 
 def _figure(comparison: PooledComparison, measure: PooledMeasure) -> tuple[Figure, ...]:
-    from reportgen.charts.forest import TrialRatio, forest
-    from reportgen.charts.theme import spec
-
     names = _names(comparison)
-    rows = [TrialRatio(names[one.trial.slug], one.ratio, one.low, one.high, one.weight) for one in measure.trials]
-    title = f"{_label(measure)}: {_against(comparison.treated, comparison.reference)}"
-    pooled = measure.pooled if measure.pooled.ratio is not None else None
-    chart = forest(title, comparison.level, rows, pooled)
-    if chart is None:
-        return ()
-    return (
-        Figure(_key(comparison, measure), _caption(comparison, measure), _alternative(measure, names), spec(chart)),
-    )
+    return trials.forest(_key(comparison, measure), comparison, measure, names, _alternative(measure, names))
 
 
 def _key(comparison: PooledComparison, measure: PooledMeasure) -> str:
@@ -335,22 +325,6 @@ def _key(comparison: PooledComparison, measure: PooledMeasure) -> str:
 
 def _label(measure: PooledMeasure) -> str:
     return terms.label(measure.measure)
-
-
-def _caption(comparison: PooledComparison, measure: PooledMeasure) -> str:
-    said = say(
-        "{label} of {treated} relative to {reference} = {whole} in each trial, with {level} intervals. The larger a "
-        "square, the more its trial weighs.",
-        label=_label(measure),
-        treated=comparison.treated,
-        reference=comparison.reference,
-        whole=percent("100"),
-        level=numbers.percent_level(comparison.level),
-    )
-    if measure.pooled.low is None:
-        return said
-    diamond = say("The diamond is the pooled ratio with its interval; the dashed line is the prediction interval.")
-    return f"{said} {diamond}"
 
 
 def _alternative(measure: PooledMeasure, names: dict[str, str]) -> str:

@@ -9,7 +9,8 @@ from reportgen.metrics.scores import classes_by_day
 from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
 from reportgen.model.results import ClassCounts, RankComparison, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import answer, messages, numbers, wording
+from reportgen.report import answer, figure_titles, messages, numbers, wording
+from reportgen.report.figures.drawing import drawn
 from reportgen.report.scores import position, share_of
 
 NO_DISTANCES: Final = marked(
@@ -46,16 +47,18 @@ def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, .
 def figure(trial: Trial, score: ScoreResult) -> tuple[Figure, ...]:
     """Return the chart of the shares of plants in each class."""
     from reportgen.charts.scores import shares_by_class
-    from reportgen.charts.theme import spec
 
-    chart = shares_by_class(trial, score)
-    if chart is None:
-        return ()
     message = marked(
         "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest ({highest})."
     )
     caption = say(message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1])
-    return (Figure(f"score-{_key(score)}", caption, _figure_text(trial, score), spec(chart)),)
+    return drawn(
+        f"score-{_key(score)}",
+        lambda width: shares_by_class(trial, score, width),
+        caption,
+        _figure_text(trial, score),
+        figure_titles.of_score(trial, score),
+    )
 
 
 def _key(score: ScoreResult) -> str:

@@ -10,27 +10,24 @@ from reportgen.model.results import Conclusion, RankComparison, Results, ScoreRe
 from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, wording
 
-HIGHER: Final = marked("{treated} scored higher in {outcome} than {reference}: {figures}. {pairs}")
-LOWER: Final = marked("{treated} scored lower in {outcome} than {reference}: {figures}. {pairs}")
+HIGHER: Final = marked("{Treated} scored higher in {outcome} than {reference}: {figures}. {pairs}")
+LOWER: Final = marked("{Treated} scored lower in {outcome} than {reference}: {figures}. {pairs}")
 HIGHER_CONFOUNDED: Final = marked(
-    "{treated} scored higher in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
+    "{Treated} scored higher in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
     "{figures}. {pairs}"
 )
 LOWER_CONFOUNDED: Final = marked(
-    "{treated} scored lower in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
+    "{Treated} scored lower in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
     "{figures}. {pairs}"
 )
 UNCLEAR: Final = marked(
-    "The trial does not tell whether {treated} scored higher or lower in {outcome} than {reference}: {figures}. {pairs}"
+    "We cannot say whether {treated} scored higher or lower in {outcome} than {reference}: {figures}. {pairs}"
 )
 UNTESTABLE: Final = marked(
-    "{treated} was scored in {outcome} as follows: {figures}. This trial cannot tell how much of that is chance: "
-    "{reason}."
+    "{Treated} was scored in {outcome} as follows: {figures}. We cannot say how much of that is chance: {reason}."
 )
-NOT_SCORED: Final = marked("{treated} and {reference} cannot be compared in {outcome}: {reason}.")
-UNCLEAR_TOGETHER: Final = marked(
-    "The trial does not tell whether {names} scored higher or lower in {outcome} than {reference}."
-)
+NOT_SCORED: Final = marked("{Treated} and {reference} cannot be compared in {outcome}: {reason}.")
+UNCLEAR_TOGETHER: Final = marked("We cannot say whether {names} scored higher or lower in {outcome} than {reference}.")
 FIGURES: Final = marked(
     "{class_} on {share} of plants, with {reference} on {reference_share}; median of the {units} {median}, with "
     "{reference} {reference_median}"
@@ -87,8 +84,8 @@ def sentence(trial: Trial, results: Results, score: ScoreResult, code: str, reas
 
 def unclear_together(trial: Trial, score: ScoreResult, codes: tuple[str, ...]) -> str:
     """Return one sentence on several treatments of which the trial does not tell."""
-    names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
-    reference = wording.name_of(trial, trial.reference)
+    names = numbers.listed(tuple(wording.name_within(trial, code) for code in codes))
+    reference = wording.name_within(trial, trial.reference)
     return say(UNCLEAR_TOGETHER, names=names, outcome=outcome(score), reference=reference)
 
 
@@ -101,9 +98,11 @@ def _template(conclusion: Conclusion) -> str:
 
 
 def _words(trial: Trial, score: ScoreResult, code: str) -> dict[str, str]:
+    treated = wording.name_within(trial, code)
     return {
-        "treated": wording.name_of(trial, code),
-        "reference": wording.name_of(trial, trial.reference),
+        "treated": treated,
+        "Treated": wording.capital(treated),
+        "reference": wording.name_within(trial, trial.reference),
         "outcome": outcome(score),
         "unit": wording.unit_of(trial),
         "units": wording.unit_of(trial, 2),

@@ -112,7 +112,7 @@ def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[F
     known = [result for key in keys if (result := wording.result_of(results, key)) is not None and result.scores]
     if trial.pickings or not known:
         return figures.cumulative_yields(trial, results) or figures.plants(trial, results)
-    return figures.estimates(trial, known[0])
+    return figures.tray_dots(trial, results, known[0].measure.key)
 
 
 def _losses(trial: Trial) -> tuple[Block, ...]:
@@ -229,7 +229,7 @@ def aside(notes: Sequence[str]) -> tuple[Aside, ...]:
 def _dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     """Return the figure of a measure's trays with the average of each treatment."""
     result = wording.result_of(results, key)
-    return figures.estimates(trial, result) if result is not None and result.scores else ()
+    return figures.tray_dots(trial, results, key) if result is not None and result.scores else ()
 
 
 def _first_known(results: Results, keys: Sequence[str]) -> str:

@@ -1,6 +1,7 @@
 """Tables of at most five lines, for what a grower reads; the annex has every figure with its interval."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from reportgen.language import say
@@ -24,8 +25,14 @@ def short_table(trial: Trial, results: Results, keys: Sequence[str], key: str, c
     if not found:
         return ()
     if len(trial.treatments) == 2:
-        return (_of_measures(trial, results, found[:MOST_LINES], key, caption),)
-    return (_of_treatments(trial, results, found[:MOST_MEASURES], key, caption),)
+        shown = found[:MOST_LINES]
+        table = _of_measures(trial, results, shown, key, caption)
+    else:
+        shown = found[:MOST_MEASURES]
+        table = _of_treatments(trial, results, shown, key, caption)
+    if trial.interim:
+        return (table,)
+    return (replace(table, note=wording.doubted(trial, results, [result.measure.key for result in shown])),)
 
 
 def _is_known(result: MeasureResult) -> bool:

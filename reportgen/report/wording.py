@@ -196,9 +196,11 @@ def label_of(result: MeasureResult) -> str:
 
 
 def inside(label: str) -> str:
-    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC or pH."""
+    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC, B or T1."""
     first, space, rest = label.partition(" ")
-    return (first.casefold() if first.istitle() else first) + space + rest
+    letters = first.rstrip(":")
+    is_symbol = len(letters) == 1 or not letters.isalpha()
+    return (first.casefold() if first.istitle() and not is_symbol else first) + space + rest
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain, groupby
 
-from reportgen.charts.narrow import half
 from reportgen.model.document import Block, Figure, Pair, Report, Section
 from reportgen.render import figures
 
@@ -31,8 +30,9 @@ def _paired(blocks: Sequence[Block]) -> Iterator[Block]:
 
 
 def _half(block: Block) -> Figure | None:
-    spec = half(block.spec) if isinstance(block, Figure) else None
-    return replace(block, spec=spec) if isinstance(block, Figure) and spec else None
+    if not isinstance(block, Figure) or not block.narrow_spec:
+        return None
+    return replace(block, spec=block.narrow_spec)
 
 
 def _two_by_two(run: Sequence[tuple[Block, Figure | None]]) -> Iterator[Block]:

@@ -1,0 +1,95 @@
+"""What growing cost: part by part, and as the price of electricity changes."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from reportgen.language import marked, say
+from reportgen.metrics.price import costs_of_gram, per_gram
+from reportgen.model.document import Figure
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report.figures.drawing import drawn
+from reportgen.stats.crossings import Line
+
+if TYPE_CHECKING:
+    from reportgen.charts.cost_lines import Mass
+    from reportgen.charts.cost_parts import CostPart
+
+GRAMS_PER_KG: Final = 1000.0
+AT_OTHER_PRICES: Final = marked(
+    "What a {mass} of fresh weight costs at other prices of electricity. A ring marks a price at which two treatments "
+    "cost the same; the upright line is this trial's price."
+)
+BY_PART: Final = marked("What a {mass} of fresh weight cost.")
+MASSES: Final = {"kg": marked("kilogram"), "lb": marked("pound")}
+
+
+def _mass() -> "tuple[Mass, float]":
+    """Return the mass that costs are shown for, and how many grams it is."""
+    return ("lb", units.G_PER_LB) if units.current() == "us" else ("kg", GRAMS_PER_KG)
+
+
+def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of cost against the price of electricity."""
+    from reportgen.charts.cost_lines import cost_against_price as chart
+
+    mass, grams = _mass()
+    found = costs_of_gram(trial, by_key(results))
+    costs = [Line(one.name, grams * one.start, grams * one.slope) for one in found]
+    message = marked("{name} {cost} {currency}/{mass} and {energy} kWh/{mass}")
+    said = "; ".join(_cost(trial, one, mass, message) for one in costs)
+    return drawn(
+        "cost-against-price",
+        lambda width: chart(trial, costs, mass, width),
+        say(AT_OTHER_PRICES, mass=say(MASSES[mass])),
+        say("Cost without electricity, and energy, of fresh weight: {figures}.", figures=said),
+        figure_titles.of_prices(trial, costs),
+    )
+
+
+def _cost(trial: Trial, one: Line, mass: str, message: str) -> str:
+    figures = {"cost": numbers.plain(one.start), "energy": numbers.plain(one.slope)}
+    return say(message, name=wording.name_of(trial, one.name), currency=trial.currency, mass=mass, **figures)
+
+
+def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of cost by component."""
+    from reportgen.charts.cost_parts import components
+
+    parts = _parts(trial, results)
+    if not parts:
+        return ()
+    mass, grams = _mass()
+    shown = [replace(one, cost=None if one.cost is None else grams * one.cost) for one in parts]
+    said = "; ".join(
+        f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.plain(one.cost)}" for one in shown
+    )
+    return drawn(
+        "cost-parts",
+        lambda width: components(trial, shown, mass, width),
+        say(BY_PART, mass=say(MASSES[mass])),
+        say("In {currency}/{mass}: {costs}.", currency=trial.currency, mass=mass, costs=said),
+        figure_titles.of_cost_parts(shown),
+    )
+
+
+def _parts(trial: Trial, results: Results) -> "list[CostPart]":
+    """Return each component of the cost of a gram."""
+    from reportgen.charts.cost_parts import CostPart
+    from reportgen.metrics.cost import cost_components
+
+    yields = wording.result_of(results, "tray_yield")
+    if yields is None or wording.result_of(results, "running_cost_per_gram") is None:
+        return []
+    grams = {code: each.value for code, each in yields.estimates}
+    found: list[CostPart] = []
+    for code, components in cost_components(trial).items():
+        for part in components:
+            found.append(CostPart(code, terms.cost(part.name), per_gram(part.per_tray, grams[code])))
+    return found
+
+
+def by_key(results: Results) -> dict[str, MeasureResult]:
+    """Return the results of measures by their keys."""
+    return {result.measure.key: result for result in results.measures}

@@ -1,0 +1,84 @@
+"""Trays as dots, with the average of each treatment."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from reportgen.language import marked, say
+from reportgen.metrics.plant_measure import PlantMeasure, plant_measure
+from reportgen.model.document import Figure
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Plant, Trial
+from reportgen.report import figure_titles, numbers, units, wording
+from reportgen.report.figures.drawing import drawn
+
+OF_TRAYS: Final = marked("Marks: {units}. Line and band: average of a treatment and its {level} interval.")
+WITH_PLANTS: Final = marked(
+    "Large marks: {units}; small marks: plants. Line and band: average of a treatment and its {level} interval. We "
+    "compare {units}, not single plants."
+)
+WEIGHED_TOGETHER: Final = marked(
+    "Large marks: {units}; small marks: means of plants weighed together. Line and band: average of a treatment and "
+    "its {level} interval. We compare {units}, not single plants."
+)
+
+
+def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
+    """Return the chart of one measure: trays, their plants where plants are compared by it, averages and intervals."""
+    from reportgen.charts import dots
+
+    result = wording.result_of(results, key)
+    if result is None:
+        return ()
+    shown = units.displayed([result], units.current())[0]
+    printed = {code: wording.estimate_text(shown, one) for code, one in shown.estimates}
+    plants = _plants(trial, result)
+    return drawn(
+        key.replace("_", "-"),
+        lambda width: dots.tray_dots(trial, shown, printed, plants, width),
+        _caption(trial, bool(plants)),
+        wording.values_text(trial, shown),
+        figure_titles.of_trays(trial, shown),
+    )
+
+
+def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the chart of what plants are compared by."""
+    measure = plant_measure(trial)
+    return () if measure is None else tray_dots(trial, results, measure.key)
+
+
+def _caption(trial: Trial, has_plants: bool) -> str:
+    known = {"units": wording.unit_of(trial, 2), "level": numbers.percent_level(trial.confidence_level)}
+    if not has_plants:
+        return say(OF_TRAYS, **known)
+    together = any(plant.number > 1 for plant in trial.plants)
+    return say(WEIGHED_TOGETHER if together else WITH_PLANTS, **known)
+
+
+def _plants(trial: Trial, result: MeasureResult) -> dict[str, list[float]]:
+    """Return each tray's plants in the measure that plants are compared by, in the unit of display."""
+    measure = plant_measure(trial)
+    if measure is None or measure.key != result.measure.key or all(tray.plants_started == 1 for tray in trial.trays):
+        return {}
+    pairs = [(plant.tray, value) for plant in trial.plants if (value := _value(trial, measure, plant)) is not None]
+    found: dict[str, list[float]] = {}
+    for tray, value in _displayed(result, pairs):
+        found.setdefault(tray, []).append(value)
+    return found
+
+
+def _value(trial: Trial, measure: PlantMeasure, plant: Plant) -> float | None:
+    """Return the measure of a plant, the mean of those that were weighed together."""
+    if measure.position is None:
+        return plant.mean_weight
+    value = measure.value(plant)
+    if value is None or not trial.traits[measure.position].is_total:
+        return value
+    return value / plant.number
+
+
+def _displayed(result: MeasureResult, pairs: Sequence[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+    """Return values of plants in the unit in which those of trays are shown."""
+    as_scores = replace(result, scores=tuple(pairs))
+    return units.displayed([as_scores], units.current())[0].scores
