@@ -59,8 +59,8 @@ def by_day(log: ClimateLog, quantity: str, values: "NDArray[np.float64]") -> tup
 def bands(trial: Trial, daily: Sequence[DailyBand], width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
     """Draw one quantity over days: the daily mean of each treatment in the band of the day's range.
 
-    daily: the days of one quantity. The upright axis need not start at zero. Days without readings part the line; beyond
-    `MOST_MARKS` days several days make one step. None without any day.
+    daily: the days of one quantity. The upright axis need not start at zero. Days without readings part the line;
+    beyond `MOST_MARKS` days several days make one step. None without any day.
     """
     looks: dict[str | None, theme.Look] = {None: theme.look(len(trial.treatments), say(SHARED))}
     looks |= dict(theme.looks(trial).items())

@@ -86,7 +86,7 @@ def _ground(
     room = line_ends.room_for([look.name for look in shown], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
     names = line_ends.names([End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT)
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, looks=shown), [])
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
 def _place(line: Line, name: str, price: float) -> Row:

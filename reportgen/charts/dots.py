@@ -36,6 +36,15 @@ class _Lane:
 
 
 @dataclass(frozen=True)
+class _Shown:
+    """What is shown of a treatment: its figure, the same as text, its trays."""
+
+    estimate: Estimate
+    printed: str
+    trays: Sequence[Tray]
+
+
+@dataclass(frozen=True)
 class _Group:
     """One treatment: its look, its figure, where its name begins and its trays lie, px from the top."""
 
@@ -98,28 +107,22 @@ def _groups(
     top = 0.0
     for code, look in theme.looks(trial).items():
         trays = [tray for tray in trial.trays if tray.treatment == code and tray.code in known]
-        group = _group(look, found.get(code, Estimate(None)), printed.get(code, ""), trays, top, width)
+        shown = _Shown(found.get(code, Estimate(None)), printed.get(code, ""), trays)
+        group = _group(look, shown, top, width)
         groups.append(group)
         top = group.bottom + GAP
     return groups
 
 
-def _group(
-    look: theme.Look, estimate: Estimate, printed: str, trays: Sequence[Tray], top: float, width: float
-) -> _Group:
-    name = _name(look.name, printed, width)
-    has_own_line = _needs_line(name, printed, width)
+def _group(look: theme.Look, shown: _Shown, top: float, width: float) -> _Group:
+    name = cut(look.name, placed.room(width) - INDENT, MOST_LINES)
+    has_own_line = _needs_line(name, shown.printed, width)
     first = top + LINE * (len(name) + has_own_line) + HEAD
-    height = _lane_height(len(trays))
-    ordered = sorted(trays, key=lambda tray: (natural(tray.block), natural(tray.code)))
+    height = _lane_height(len(shown.trays))
+    ordered = sorted(shown.trays, key=lambda tray: (natural(tray.block), natural(tray.code)))
     lanes = tuple(_Lane(tray, first + height * (place + 0.5)) for place, tray in enumerate(ordered))
-    bottom = first + max(height * len(trays), LINE)
-    return _Group(look, estimate, printed, name, top, first, bottom, lanes)
-
-
-def _name(name: str, printed: str, width: float) -> list[str]:
-    """Return a treatment's name in lines that leave room for its figure, if they can."""
-    return cut(name, placed.room(width) - INDENT, MOST_LINES)
+    bottom = first + max(height * len(ordered), LINE)
+    return _Group(look, shown.estimate, shown.printed, name, top, first, bottom, lanes)
 
 
 def _needs_line(name: Sequence[str], printed: str, room: float) -> bool:

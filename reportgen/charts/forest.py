@@ -23,7 +23,7 @@ BAND_OPACITY: Final = 0.14
 
 @dataclass(frozen=True)
 class TrialRatio:
-    """One trial's ratio (treatment / reference) with its interval, a figure in words, and its share of the pooled ratio.
+    """One trial's ratio (treatment / reference) with its interval, the same in words, and its share of all trials.
 
     `figure` is in one or two lines; `weight` is 0 to 1, None for a trial that has no part.
     """

@@ -53,7 +53,7 @@ def _ground(
     last = {row["treatment"]: row["value"] for row in means if row["along"] == count - 1}
     ends = [End(look, ground.px(last[look.name])) for look in shown]
     names = line_ends.names(ends, room, HEIGHT)
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, looks=shown), [])
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
 def _step(first: Factor, level: str) -> float:

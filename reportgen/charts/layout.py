@@ -166,7 +166,7 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
 
 
 def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
-    """Return the symbol of a tray's treatment: before the treatment's code, or before the tray's where it stands alone."""
+    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's that stands alone."""
     line = 0.5 if plan.dense else 1.5
     place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
     return {**place, "treatment": looks[cell.tray.treatment].name}

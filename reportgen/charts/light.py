@@ -72,8 +72,7 @@ class _Panel:
 
 
 def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH) -> alt.LayerChart | None:
-    """Draw the map of PPFD of each treatment: a circle at each place, its area in proportion to its light, its figure
-    beneath.
+    """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over its figure.
 
     The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
     readings have (see `shown_readings`).

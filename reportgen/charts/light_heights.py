@@ -40,6 +40,14 @@ class LightLine:
     matched: LightAt | None = None
 
 
+@dataclass(frozen=True)
+class _Level:
+    """A level of light, and what is said of it in lines."""
+
+    light: float
+    text: list[str]
+
+
 def light_over_height(
     lines: Sequence[LightLine], title: str, level: float | None, level_text: str, width: float = theme.WIDTH
 ) -> alt.LayerChart:
@@ -49,34 +57,30 @@ def light_over_height(
     Treatments differ by shape and dash beside colour; the heights that meet the level are written above the lines.
     """
     looks = [theme.look(place, theme.one_line(line.name)) for place, line in enumerate(lines)]
-    text = wrapped(theme.one_line(level_text), LEVEL_SHARE * width) if level is not None else []
-    ground = _ground(lines, title, level, looks, text, width)
-    layers = [*_bands(ground, lines, looks), *_courses(ground, lines, looks)]
+    rule = None
     if level is not None:
-        layers += _level(ground, level, text)
+        rule = _Level(level, wrapped(theme.one_line(level_text), LEVEL_SHARE * width))
+    ground = _ground(lines, title, rule, width).with_key(looks)
+    layers = [*_bands(ground, lines, looks), *_courses(ground, lines, looks)]
+    if rule is not None:
+        layers += _level(ground, rule)
     return ground.figure([*layers, *_measured(ground, lines, looks), *_matched(ground, lines)])
 
 
-def _ground(
-    lines: Sequence[LightLine],
-    title: str,
-    level: float | None,
-    looks: Sequence[theme.Look],
-    text: Sequence[str],
-    width: float,
-) -> Plane:
+def _ground(lines: Sequence[LightLine], title: str, level: _Level | None, width: float) -> Plane:
     """Return the plane: a row for heights above all light, the text of the level on the right."""
     points = [point for line in lines for point in (*line.measured, *line.course)]
     heights = [point.height for line in lines for point in line.measured]
     room = ROOM * (max(heights) - min(heights)) or 1.0
     light = [end for point in points for end in (point.light, point.low, point.high) if end is not None]
-    light += [] if level is None else [level]
+    light += [] if level is None else [level.light]
     low, high = min(light), max(light)
     margin = ROOM * (high - low) or abs(high) / 10 or 1.0
     head = (high - low + margin) * HEAD / (HEIGHT - HEAD) if any(line.matched for line in lines) else margin
     x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
+    text = [] if level is None else level.text
     names = max(map(width_of, text), default=0.0) + BESIDE
-    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), looks=looks, names=names)
+    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), names)
 
 
 def _bands(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
@@ -114,12 +118,12 @@ def _measured(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.L
     ]
 
 
-def _level(ground: Plane, level: float, text: Sequence[str]) -> list[alt.Chart]:
+def _level(ground: Plane, level: _Level) -> list[alt.Chart]:
     """Return the rule at the level, across the plane, with its text behind its right end."""
     rule = alt.Chart().mark_rule(strokeWidth=1.2).encode(y=ground.upright_channel("light"))
-    y = min(ground.px(level), ground.height) - LINE * len(text) / 2
-    labels = placed.lines(ground.across + BESIDE, y, text)
-    return [rule.properties(data=theme.rows("level", [{"light": level}])), *placed.texts("level", labels)]
+    y = min(ground.px(level.light), ground.height) - LINE * len(level.text) / 2
+    labels = placed.lines(ground.across + BESIDE, y, level.text)
+    return [rule.properties(data=theme.rows("level", [{"light": level.light}])), *placed.texts("level", labels)]
 
 
 def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:

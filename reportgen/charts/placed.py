@@ -1,4 +1,4 @@
-"""Figures whose rows and texts stand at places in px, from the left and from the top; only what is measured has a scale.
+"""Figures whose rows and texts stand at places in px; only what is measured has a scale.
 
 The one axis runs along the bottom, from `Span.left` to `Span.right`.
 """
@@ -22,6 +22,7 @@ ROUNDING: Final = 1e-9
 BELOW_AXIS: Final = 14  # px from the rows to the axis
 
 Side = Literal["left", "center", "right"]
+Weight = Literal["normal", "bold"]
 Row = dict[str, Any]
 
 
@@ -66,7 +67,7 @@ def texts(name: str, labels: Sequence[Label]) -> list[alt.Chart]:
 
 
 def _texts(name: str, labels: Sequence[Label]) -> alt.Chart:
-    weight = "bold" if labels[0].is_bold else "normal"
+    weight: Weight = "bold" if labels[0].is_bold else "normal"
     mark = alt.Chart().mark_text(align=labels[0].align, baseline="middle", fontWeight=weight)
     rows = [{"x": one.x, "y": one.y, "text": one.text} for one in labels]
     chart: alt.Chart = mark.encode(x=X, y=Y, text="text:N").properties(data=theme.rows(name, rows))
@@ -93,7 +94,7 @@ def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[
     power = 10.0 ** floor(log10(rough))
     step = next(one * power for one in STEPS if one * power >= rough * (1 - ROUNDING))
     first = ceil(low / step - ROUNDING)
-    last = int(floor(high / step + ROUNDING))
+    last = floor(high / step + ROUNDING)
     decimals = max(0, -floor(log10(step)) + 1)
     return [round(place * step, decimals) for place in range(first, last + 1)]
 
@@ -107,9 +108,7 @@ def across_ticks(low: float, high: float, span: Span, edge: float = PADDING, roo
 
 
 def grid(base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]) -> alt.Chart:
-    """Return faint lines at `values` of the field `value` within strips from one y to another, so that none runs
-    through a text.
-    """
+    """Return faint lines at `values` of the field `value` within strips from one y to another, none through a text."""
     rows = [{"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips]
     rule: alt.Chart = base.mark_rule(opacity=theme.FAINT, strokeWidth=1)
     return rule.encode(y2="bottom:Q").properties(data=theme.rows("grid", rows))

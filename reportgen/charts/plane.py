@@ -63,6 +63,10 @@ class Plane:
         room = self.key.height + TITLE_GAP if self.looks else 0.0
         return LINE * len(self.title) + TITLE_GAP + room
 
+    def with_key(self, looks: Sequence[theme.Look]) -> "Plane":
+        """Return the plane under a key of some looks."""
+        return replace(self, looks=tuple(looks))
+
     def at(self, x: str, y: str) -> alt.Chart:
         """Return a chart that places one field across and another upwards."""
         chart: alt.Chart = alt.Chart().encode(x=self.across_channel(x), y=self.upright_channel(y))
@@ -118,7 +122,7 @@ class Plane:
             width=self.across,
             height=self.height,
             autosize=alt.AutoSizeParams(type="none"),
-            padding=alt.Padding(**padding, bottom=below),
+            padding={**padding, "bottom": below},
         )
         made: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
         return made
@@ -135,18 +139,13 @@ class Plane:
         return [placed.symbols("key", symbols, self.looks), *placed.texts("key", labels)]
 
 
-def plane(
-    total: float, height: float, x: Axis, y: Axis, *, looks: Sequence[theme.Look] = (), names: float = EDGE
-) -> Plane:
-    """Return the plane of a figure `total` px wide.
-
-    looks: those that a key above the plane names. names: px for the names of lines at their ends.
-    """
+def plane(total: float, height: float, x: Axis, y: Axis, names: float = EDGE) -> Plane:
+    """Return the plane of a figure `total` px wide with `names` px on its right for the names of lines."""
     left = max(width(theme.grouped(value)) for value in upright_ticks(y, height)) + TICK
     left, right = round(left), round(max(names, EDGE))
     across = placed.room(total) - left - right
     title = tuple(wrapped(theme.one_line(y.title), placed.room(total)))
-    return Plane(x, y, across, height, left, right, title, tuple(looks))
+    return Plane(x, y, across, height, left, right, title)
 
 
 def upright_ticks(axis: Axis, height: float) -> list[float]:

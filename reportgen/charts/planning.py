@@ -30,14 +30,13 @@ def smallest_difference(
     rows: Sequence[Detectable],
     level: float,
     power: float,
-    unit: str = "tray",
     group: str = "treatment",
     width: float = theme.WIDTH,
 ) -> alt.LayerChart | None:
     """Draw the smallest detectable difference (%) against the number of trays, a line for each number of plants.
 
-    level: of confidence, power: of showing the difference, both fractions; unit: the experimental unit in words;
-    group: what the units are counted by, a treatment or a combination of levels. Zero included. None where no
+    level: of confidence, power: of showing the difference, both fractions; group:
+    what the trays are counted by, a treatment or a combination of levels. Zero included. None where no
     difference is known.
     """
     known = [row for row in rows if row.difference is not None and isfinite(row.difference)]
@@ -45,16 +44,16 @@ def smallest_difference(
         return None
     ordered = sorted(known, key=lambda row: (row.plants, row.trays))
     counts = list(dict.fromkeys(row.plants for row in ordered))
-    looks = [theme.look(place + 1, _name(count, unit)) for place, count in enumerate(counts)]
+    looks = [theme.look(place + 1, _name(count)) for place, count in enumerate(counts)]
     names = dict(zip(counts, looks, strict=True))
     points = [_point(row, names[row.plants].name, row.plants == counts[0]) for row in ordered]
     terms = f"{theme.percent(level)} level, {theme.percent(power)} power"
-    ground = _ground(points, terms, f"{unit.capitalize()}s a {group} (number)", looks, width)
+    ground = _ground(points, terms, f"Trays a {group} (number)", looks, width)
     return ground.figure(_layers(ground, points, looks))
 
 
-def _name(plants: int, unit: str) -> str:
-    return f"{plants} {'plant' if plants == 1 else 'plants'} a {unit}"
+def _name(plants: int) -> str:
+    return f"{plants} {'plant' if plants == 1 else 'plants'} a tray"
 
 
 def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:
@@ -74,7 +73,7 @@ def _ground(
     top = 1.12 * max(point["percent"] for point in points) or 1.0
     x = Axis(across, (counts[0] - room, counts[-1] + room), tuple(map(float, counts[::every])))
     y = Axis(f"Smallest difference detectable (%), lower is better; {terms}", (0.0, top))
-    return plane.plane(width, HEIGHT, x, y, looks=looks)
+    return plane.plane(width, HEIGHT, x, y).with_key(looks)
 
 
 def _layers(ground: Plane, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:

@@ -36,7 +36,7 @@ def residuals_against_fitted(
     title = say("Fitted value of each {unit}: {measure}", unit=theme.unit_of(trial), measure=theme.labelled(measure))
     reach = ROOM * largest
     y = Axis(say("Residual: ln(measured / fitted)"), (-reach, reach))
-    ground = plane.plane(width, HEIGHT, Axis(title, _ends(residuals)), y, looks=shown)
+    ground = plane.plane(width, HEIGHT, Axis(title, _ends(residuals)), y).with_key(shown)
     rows = [_row(one, looks[one.treatment].name) for one in residuals]
     points = ground.at("fitted", "residual").mark_point(size=55)
     look = {"color": theme.colour(shown), "shape": theme.shape(shown)}

@@ -62,7 +62,7 @@ def _ground(
     ground = plane.plane(width, HEIGHT, x, y, names=room)
     ends = [End(looks[trend.within], ground.px(trend.curve[-1].value)) for trend in trends if trend.curve]
     names = line_ends.names(ends, room, HEIGHT) if len(ends) == len(looks) else []
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y, looks=list(looks.values())), [])
+    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
 
 
 def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.Chart]:

@@ -1,9 +1,9 @@
 """Changes with their intervals: key measures beside the reference, and the factors of a ratio."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from reportgen.language import say
+from reportgen.language import marked, say
 from reportgen.model.document import Figure
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -14,7 +14,10 @@ if TYPE_CHECKING:
     from reportgen.charts.changes import ChangeRow
     from reportgen.charts.theme import Look
 
-WHOLE = 100.0
+WHOLE: Final = 100.0
+CHANGES: Final = marked(
+    "Mark: measured change; line: its {level} interval. If a line crosses no change, we cannot say which is higher."
+)
 
 
 def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure, ...]:
@@ -25,10 +28,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
     rows = [row for result in found for row in _rows(trial, result)]
     reference = wording.name_of(trial, trial.reference)
     level = numbers.percent_level(trial.confidence_level)
-    caption = say(
-        "Mark: measured change; line: its {level} interval. If a line crosses no change, we cannot say which is higher.",
-        level=level,
-    )
+    caption = say(CHANGES, level=level)
     return drawn(
         "changes",
         lambda width: chart.changes(rows, say("Change from {reference}", reference=reference), width),

@@ -27,6 +27,7 @@ INTERVALS: Final = marked("Line: mean of the {units}; band: its {level} interval
 STEPS: Final = marked("A step a day of picking. Line: mean of the {units}; band and bar: its {level} interval.")
 RANGES: Final = marked("Line: median of a treatment's {units}; band: from the lowest to the highest.")
 METERS: Final = marked("A line for each treatment; where it has several meters, their median and range.")
+MOST_METERS: Final = 2  # that a title names one by one
 AIR: Final = marked("Line: mean of each day; band: from its lowest to its highest reading.")
 
 
@@ -82,17 +83,31 @@ def energy(trial: Trial) -> tuple[Figure, ...]:
         return ()
     shared = say("shared by all")
     series = tuple((treatment or "", readings) for (_, treatment), readings in counted.items())
-    said = "; ".join(
-        f"{wording.name_of(trial, treatment) if treatment else shared} {numbers.plain(readings[-1][1])} kWh"
+    totals = [
+        (wording.name_of(trial, treatment) if treatment else shared, readings[-1][1])
         for (_, treatment), readings in counted.items()
-    )
+    ]
+    said = "; ".join(_used(total) for total in totals)
     return drawn(
         "energy-over-time",
         lambda width: energy_over_time(trial, series, width),
         say(METERS),
         say("At the last reading: {figures}.", figures=said),
-        say("Electricity by the last reading: {figures}", figures=said) if len(series) <= 2 else "",
+        _energy_title(totals),
     )
+
+
+def _used(total: tuple[str, float]) -> str:
+    return f"{total[0]} {numbers.plain(total[1])} kWh"
+
+
+def _energy_title(totals: Sequence[tuple[str, float]]) -> str:
+    """Return what each of two meters counted, or the least and the most of several."""
+    ordered = sorted(totals, key=lambda total: total[1])
+    if len(ordered) > MOST_METERS:
+        ends = {"low": _used(ordered[0]), "high": _used(ordered[-1])}
+        return say("Electricity by the last reading: from {low} to {high}", **ends)
+    return say("Electricity by the last reading: {figures}", figures=numbers.listed(tuple(map(_used, totals))))
 
 
 def solution(trial: Trial) -> tuple[Figure, ...]:

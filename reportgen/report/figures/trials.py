@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def forest(
     key: str, comparison: PooledComparison, measure: PooledMeasure, names: Mapping[str, str], alternative: str
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure in each trial and in all together; names: what trials are called, by their slugs."""
+    """Return the chart of a measure in each trial and in all together; names: those of trials, by their slugs."""
     from reportgen.charts import forest as chart
 
     rows: list[chart.TrialRatio] = []
