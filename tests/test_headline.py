@@ -6,7 +6,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
-from reportgen.report import bar_scale, safety
+from reportgen.report import answer, bar_scale, findings, safety
 from tests.scored import FIVE, scored_trial
 from tests.test_referee import dearer, half_lost, heavier, noise, of_trays, with_units
 from tests.trials import fair_trial, trial
@@ -106,6 +106,10 @@ def test_names_of_varieties_and_codes_keep_their_capital():
     named = tuple(replace(one, name=f"Rosso {one.name}") for one in fair_trial().treatments)
     assert "than Rosso Half strength" in composed(fair_trial(treatments=named, varied="variety")).answer[0]
     assert "than rosso Half strength" in composed(fair_trial(treatments=named)).answer[0]
+
+
+def test_each_reason_that_may_explain_a_result_has_its_few_words():
+    assert set(findings.REASONS) == set(answer.REASONS)
 
 
 # ---- the scale of bars --------------------------------------------------------------------------------
