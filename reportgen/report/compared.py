@@ -16,7 +16,8 @@ WE_COMPARE_UNITS: Final = marked(
 EACH_POT: Final = marked("Every plant stood in a pot of its own, so we compare plants.")
 PLANTS: Final = marked("{started}, {kept} harvested")
 PLANTS_AT_END: Final = marked("{started}, {kept} at the end")
-PLANTS_KNOWN_AT_END: Final = marked("{kept} harvested")
+KEPT: Final = marked("{kept} harvested")
+KEPT_AT_END: Final = marked("{kept} at the end")
 PHOTOPERIOD: Final = marked("{number} h a day")
 RATED_POWER: Final = marked("{number} W")
 
@@ -88,7 +89,8 @@ def _plants(trial: Trial, count: TreatmentCount) -> str:
     """Return how many plants were started and kept; empty where neither is known."""
     if count.plants_started is None:
         kept = count.plants_harvested
-        return "" if kept is None else say(PLANTS_KNOWN_AT_END, kept=kept)
+        text = KEPT if is_harvested(trial) else KEPT_AT_END
+        return "" if kept is None else say(text, kept=kept)
     started = wording.plants_counted(count.plants_started)
     if count.plants_harvested is None:
         return started
