@@ -259,7 +259,7 @@ def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_fo
         (growth,) = [one for one in report.compose(of, results).sections if one.key == "growth"]
         (table,) = [one for one in growth.blocks if getattr(one, "key", "") == "growth-figures"]
         assert table.rows[0][0] == "Height when last measured (cm)"
-        rates = [one for one in results.measures if one.measure.trait == "Height"]
+        rates = [one for one in results.measures if one.measure.key.startswith("relative_growth_rate")]
         assert rates
         known = any(estimate.value is not None for one in rates for _, estimate in one.estimates)
         assert [row[0] for row in table.rows[1:]] == ["Relative growth rate (Height) (1/d)"] * known
