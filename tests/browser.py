@@ -64,10 +64,12 @@ def opened(browser: Any, path: Path, size: tuple[int, int] = (1280, 800), **cont
 
 
 def unfolded(page: Any) -> None:
-    """Open every section of a report, where the window is so small that they fold."""
-    button = page.get_by_role("button", name="Open all sections")
+    """Open every section of a report's annex, and whatever else is folded."""
+    button = page.locator(".fold-all button")
     if button.count():
-        button.evaluate("e => e.click()")  # leaves focus and scrolling where they are
+        # Leaves focus and scrolling where they are.
+        button.evaluate("e => { if (e.textContent === e.dataset.open) e.click(); }")
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
 
 
 # What has the focus: its place in the document, its outline, and whether anything cuts the outline or covers it.
