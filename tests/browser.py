@@ -113,7 +113,10 @@ TOO_WIDE = """() => [...document.body.querySelectorAll('*:not(svg *)')]
 LOST = """() => {
   const name = e => e.tagName + '.' + e.className + ': ' + e.textContent.trim().slice(0, 40);
   const lost = [];
+  // What is clipped wholly is for the ear alone.
+  const isHeard = e => e && (getComputedStyle(e).clipPath !== 'none' || isHeard(e.parentElement));
   for (const e of document.body.querySelectorAll('*:not(svg, svg *)')) {
+    if (isHeard(e)) continue;
     const style = getComputedStyle(e);
     if (/hidden|clip/.test(style.overflowX + style.overflowY) &&
         (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1)) lost.push('cut ' + name(e));

@@ -67,7 +67,7 @@ def test_every_mark_says_what_was_recorded(chromium, report):
         figure = figure_of(page, "fresh-weight")
         found = set()
         for _ in range(sum(map(len, WEIGHTS.values()))):
-            figure.locator(".scroll").press("ArrowRight")
+            figure.locator(".explored").press("ArrowRight")
             tray, weight = re.search(r": (\w\d); .*: ([\d.]+)$", said(figure)).groups()
             found.add((tray, float(weight)))
     assert found == {(tray, weight) for tray, weights in WEIGHTS.items() for weight in weights if weight is not None}
@@ -75,7 +75,7 @@ def test_every_mark_says_what_was_recorded(chromium, report):
 
 def test_a_figure_that_is_asked_for_twice_at_once_is_drawn_once(chromium, report):
     with browser.opened(chromium, report) as page:
-        figure = page.locator("#figure-fresh-weight")
+        figure = page.locator(f"#figure-{MAIN}")
         button = figure.get_by_role("button", name=EXPLORE)
         button.evaluate("button => { button.click(); button.click(); }")
         figure.locator(".exploring").wait_for()
@@ -102,10 +102,10 @@ def test_buttons_step_forth_and_back_and_round(chromium, report):
 def test_a_mark_that_is_pointed_at_says_the_same(chromium, report):
     with browser.opened(chromium, report) as page:
         figure = figure_of(page, "water-per-gram")
-        figure.locator(".scroll").press("ArrowRight")
+        figure.locator(".explored").press("ArrowRight")
         text = said(figure)
         mark = figure.locator(".current").bounding_box()
-        figure.locator(".scroll").press("ArrowRight")
+        figure.locator(".explored").press("ArrowRight")
         assert said(figure) != text
         page.mouse.move(mark["x"] + mark["width"] / 2, mark["y"] + mark["height"] / 2)
         figure.get_by_text(text).wait_for()
@@ -157,13 +157,13 @@ def test_a_mark_out_of_sight_is_scrolled_to(chromium, report):
 
 def test_where_the_script_does_not_come_the_figure_stays_and_the_reader_is_told(chromium, tmp_path):
     with browser.opened(chromium, written(tmp_path, trial())) as page:
-        figure = page.locator("#figure-fresh-weight")
+        figure = page.locator(f"#figure-{MAIN}")
         figure.get_by_role("button", name=EXPLORE).click()
         figure.get_by_text("could not be loaded").wait_for()
         assert figure.locator(".scroll > svg").first.is_visible()
         for name, content in runtime.files().items():
             (tmp_path / name).write_bytes(content)
-        figure_of(page, "fresh-weight")  # a second try
+        figure_of(page, MAIN)  # a second try
 
 
 def test_without_script_and_on_paper_there_is_the_plain_figure_alone(chromium, report):
@@ -184,7 +184,7 @@ def test_a_spanish_figure_says_its_values_with_a_decimal_comma(chromium, tmp_pat
         figure = page.locator("#figure-water-per-gram")
         figure.locator(".explore button").first.click()
         figure.locator(".exploring").wait_for()
-        figure.locator(".scroll").press("ArrowRight")
+        figure.locator(".explored").press("ArrowRight")
         assert re.search(r": 1,\d", said(figure))
 
 
@@ -193,7 +193,7 @@ def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
     treatments = tuple(replace(one, name=name) if one.code == "full" else one for one in trial().treatments)
     with browser.opened(chromium, with_runtime(tmp_path, trial(treatments=treatments))) as page:
         figure = figure_of(page, "water-per-gram")
-        figure.locator(".scroll").press("ArrowLeft")
+        figure.locator(".explored").press("ArrowLeft")
         assert name in said(figure)
         assert page.locator("img").count() == 0
 

@@ -235,7 +235,10 @@ def test_tables_stay_tables_by_ear_where_they_look_like_cards(chromium, site, pa
             browser.unfolded(page)
             session = page.context.new_cdp_session(page)
             nodes = session.send("Accessibility.getFullAXTree")["nodes"]
-            roles = [node["role"]["value"] for node in nodes if not node["ignored"]]
+            heard = [node for node in nodes if not node["ignored"]]
+            # Cells that say nothing are left out of cards.
+            silent = [node for node in heard if node["role"]["value"] == "cell" and not node["name"]["value"]]
+            roles = [node["role"]["value"] for node in heard if node not in silent]
             counts.append({role: roles.count(role) for role in ("table", "row", "columnheader", "rowheader", "cell")})
     assert counts[0]["table"] >= 2
     assert min(counts[0].values()) > 0
@@ -332,7 +335,8 @@ def test_figures_stand_on_the_pages_ground_in_its_ink(chromium, site, path, sche
         )
         inks = page.locator("figure svg text").evaluate_all("all => all.map(e => getComputedStyle(e).fill)")
         ink = page.evaluate("getComputedStyle(document.body).color")
-    assert set(grounds) == {"rgba(0, 0, 0, 0)"}
+    assert all(ground.endswith(", 0)") for ground in grounds)
+    assert grounds
     assert set(inks) == {ink}
 
 
