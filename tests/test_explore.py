@@ -65,12 +65,13 @@ def test_nothing_is_loaded_before_a_reader_asks_and_then_only_from_the_site_itse
 def test_every_mark_says_what_was_recorded(chromium, report):
     with browser.opened(chromium, report) as page:
         figure = figure_of(page, "fresh-weight")
-        found = set()
-        for _ in range(sum(map(len, WEIGHTS.values()))):
+        texts: list[str] = []
+        while said(figure) not in texts[:1]:
+            texts += [said(figure)] if figure.locator(".current").count() else []
             figure.locator(".explored").press("ArrowRight")
-            tray, weight = re.search(r": (\w\d); .*: ([\d.]+)$", said(figure)).groups()
-            found.add((tray, float(weight)))
-    assert found == {(tray, weight) for tray, weights in WEIGHTS.items() for weight in weights if weight is not None}
+    found = {one.groups() for one in (re.search(r": (\w\d); .*: ([\d.]+)$", text) for text in texts) if one}
+    recorded = {(tray, f"{weight:g}") for tray, weights in WEIGHTS.items() for weight in weights if weight is not None}
+    assert recorded <= found
 
 
 def test_a_figure_that_is_asked_for_twice_at_once_is_drawn_once(chromium, report):
@@ -185,7 +186,7 @@ def test_a_spanish_figure_says_its_values_with_a_decimal_comma(chromium, tmp_pat
         figure.locator(".explore button").first.click()
         figure.locator(".exploring").wait_for()
         figure.locator(".explored").press("ArrowRight")
-        assert re.search(r": 1,\d", said(figure))
+        assert re.search(r": \d+,\d", said(figure))
 
 
 def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
