@@ -1,7 +1,6 @@
 """The headline: what a trial found, in one line made from its verdicts."""
 
 from collections.abc import Mapping, Sequence
-from math import log
 from typing import Final
 
 from reportgen.language import marked, say
@@ -13,6 +12,7 @@ from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffec
 from reportgen.model.results import Results, ScoreResult, TreatmentCount
 from reportgen.model.trial import Trial
 from reportgen.report import findings, interim, numbers, scores, units, wording
+from reportgen.report.answer import size_of
 from reportgen.report.factor_answer import dose_text, leading, level_text
 from reportgen.report.findings import Finding
 
@@ -241,10 +241,9 @@ def _short_name(trial: Trial, code: str) -> str:
 
 
 def _best_known_and_largest(found: Finding) -> tuple[int, float]:
-    size = 0.0
-    if found.comparison.ratio is not None and found.comparison.ratio > 0:
-        size = abs(log(found.comparison.ratio))
-    return BEST_KNOWN_FIRST.index(found.code), -size
+    """Return a key by which differences come first, the largest before smaller ones, as the answer has them."""
+    rank = 0 if found.code in ("more", "less") else BEST_KNOWN_FIRST.index(found.code)
+    return rank, -size_of(found.comparison)
 
 
 # ---- factors and doses -------------------------------------------------------------------------------------
