@@ -6,7 +6,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
-from reportgen.report import answer, bar_scale, findings, safety
+from reportgen.report import answer, bar_scale, findings, numbers, safety
 from tests.scored import FIVE, scored_trial
 from tests.test_referee import dearer, half_lost, heavier, noise, of_trays, with_units
 from tests.trials import fair_trial, trial
@@ -110,6 +110,14 @@ def test_names_of_varieties_and_codes_keep_their_capital():
 
 def test_each_reason_that_may_explain_a_result_has_its_few_words():
     assert set(findings.REASONS) == set(answer.REASONS)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [(1.22, "+22 %"), (0.962, "−4 %"), (1.0024, "+0.2 %"), (0.9996, "< 0.1 %"), (1.0, "0 %"), (4.2, "× 4.2")],
+)
+def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
+    assert plain(numbers.signed_change(ratio)) == said
 
 
 # ---- the scale of bars --------------------------------------------------------------------------------

@@ -143,7 +143,7 @@ def test_the_change_of_a_box_is_the_ratio_of_the_annex(composed, name):
             expected = abs(100 * (comparison.ratio - 1))
             assert float(number) == pytest.approx(expected, abs=0.5 + 1e-9)
             sign = "+" if comparison.ratio > 1 else "−"
-            assert change.change.startswith(sign) or expected < 0.5
+            assert change.change.startswith(sign) or expected < 0.05
     assert compared or not any(change.name in names.values() for row in document.box.rows for change in row.changes)
 
 

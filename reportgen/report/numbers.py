@@ -220,12 +220,16 @@ def in_words(found: Change) -> str:
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a ratio as a change with its sign: `+22 %`, `−4 %`, `x 2.4`, `0 %`."""
-    way, size = change_of(ratio, is_fine(low, high))
+    """Return a ratio as a change with its sign: `+22 %`, `−0.4 %`, `× 2.4`; `0 %` only where exactly true."""
+    far = 100 * (ratio - 1)
+    is_small = not round(far)
+    way, size = change_of(ratio, is_fine(low, high) or is_small)
     if way == "times":
         return f"\u00d7\u00a0{size}"
     if way == "same":
         return percent("0")
+    if not round(abs(far), 1):
+        return f"< {percent(figure('0.1'))}"
     return f"{'+' if way == 'more' else MINUS}{size}"
 
 
