@@ -170,6 +170,29 @@ def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
                 assert change.verdict == codes[labels[row.measure], treatments[change.name]]
 
 
+IN_HEADLINES = {  # what a headline says of two treatments, by the code of the verdict on its main measure
+    "more": r"heavier|more|higher",
+    "less": r"lighter|less|lower",
+    "alike": r"about the same",
+    "unclear": r"[Nn]o clear difference",
+    "untestable": r"may be chance",
+    "confounded": r"not a fair test",
+}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_headline_says_what_the_verdict_says(composed, name):
+    trial, results, document = composed(name)
+    if trial.interim or len(trial.treatments) > 2 or document.language != "en":
+        pytest.skip("other kinds of trial are held one by one")
+    (code,) = {one.code for one in results.conclusions if one.measure == results.main_measure}
+    finding = document.headline.rpartition(": ")[2].partition(", dearer")[0]
+    assert re.search(IN_HEADLINES[code], finding)
+    others = [words for other, words in IN_HEADLINES.items() if other != code]
+    told = finding.partition(",")[0].partition(";")[0]
+    assert code == "untestable" or not any(re.search(words, told) for words in others)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_box_has_at_most_four_rows_and_names_every_treatment_that_is_compared(composed, name):
     trial, _, document = composed(name)

@@ -60,13 +60,23 @@ FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
 OF_ALL: Final = marked("{number} of {total} treatments")
 THE_REFERENCE: Final = marked("the reference")
 ALL_OTHERS: Final = marked("all other treatments")
-PEAK: Final = marked("Most {thing} at {dose} of {factor}")
-TROUGH: Final = marked("Least {thing} at {dose} of {factor}")
-RISES: Final = marked("The more {factor}, the more {thing}, up to {dose}")
-FALLS: Final = marked("The more {factor}, the less {thing}, up to {dose}")
-BENDS: Final = marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose")
-FLAT: Final = marked("No trend in {thing} from {lowest} to {dose} of {factor}")
-NO_CURVE: Final = marked("{Thing} changed with {factor}, but not along a curve")
+TRENDS: Final[Mapping[str, str]] = {
+    "peak": marked("Most {thing} at {dose} of {factor}"),
+    "trough": marked("Least {thing} at {dose} of {factor}"),
+    "rises": marked("The more {factor}, the more {thing}, up to {dose}"),
+    "falls": marked("The more {factor}, the less {thing}, up to {dose}"),
+    "bends": marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose"),
+    "flat": marked("No trend in {thing} from {lowest} to {dose} of {factor}"),
+    "not_a_curve": marked("{Thing} changed with {factor}, but not along a curve"),
+}
+TRENDS_OF_LEVELS: Final[Mapping[str, str]] = {
+    **TRENDS,
+    "peak": marked("{Thing} highest at {dose} of {factor}"),
+    "trough": marked("{Thing} lowest at {dose} of {factor}"),
+    "rises": marked("The more {factor}, the higher {thing}, up to {dose}"),
+    "falls": marked("The more {factor}, the lower {thing}, up to {dose}"),
+    "bends": marked("{Thing} best near {dose} of {factor}, though the trial cannot place the best dose"),
+}
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {finding}")
 DEPENDS: Final = marked("What {factor} does to {thing} depends on {other}")
 FURTHER_CHANGES: Final[Mapping[str, str]] = {
@@ -258,7 +268,7 @@ def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str
     averaged = [one for one in analysis.effects if not one.within and not is_dose(factor_named(trial, one.factor))]
     averaged.sort(key=lambda one: one.code == "unclear")
     said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
-    said += [_trend(trial, one, thing) for one in analysis.trends if not one.within]
+    said += [_trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within]
     return "; ".join(said[:MOST_GROUPS])
 
 
@@ -284,17 +294,11 @@ def _effect(trial: Trial, results: Results, analysis: FactorAnalysis, effect: Le
     return say(NOT_FAIR, Reason=findings.reason(effect.reasons[0]), finding=said)
 
 
-def _trend(trial: Trial, trend: DoseTrend, thing: str) -> str:
+def _trend(trial: Trial, results: Results, key: str, trend: DoseTrend) -> str:
+    """Return how a measure went along the doses of a factor."""
     factor = factor_named(trial, trend.factor)
-    texts = {
-        "peak": PEAK,
-        "trough": TROUGH,
-        "rises": RISES,
-        "falls": FALLS,
-        "bends": BENDS,
-        "flat": FLAT,
-        "not_a_curve": NO_CURVE,
-    }
+    texts = TRENDS if key in findings.AMOUNTS else TRENDS_OF_LEVELS
+    thing = findings.thing(trial, results, key)
     dose = factor.doses[-1]
     if trend.code in ("peak", "trough"):
         dose = trend.optimum or 0.0
