@@ -35,5 +35,5 @@ def _crops(site: Site) -> tuple[tuple[str, int], ...]:
 
 
 def _of_pooled(site: Site, drawn: dict[str, str]) -> dict[str, bytes]:
-    files = {f"figures/{key}.svg": svg.encode() for key, svg in drawn.items()}
+    files = {f"figures/{key}.svg": figures.in_ink(svg).encode() for key, svg in drawn.items()}
     return files | {"pooled.json": site.results.encode()} if site.results else files
