@@ -31,7 +31,7 @@
 
   const said = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 
-  // A ratio that is not 1 never shows as a bare 100 %.
+  // A ratio that is not 1 never shows as a bare 100%.
   const relative = (ratio) => {
     if (!Number.isFinite(ratio)) return trial.notKnown;
     if (Math.round(100 * ratio) !== 100 || Math.abs(ratio - 1) < 1e-9) return percent(fixed(100 * ratio, 0));
