@@ -148,7 +148,6 @@ def test_the_figure_is_of_what_can_be_sold_and_its_text_has_the_last_day():
     growth = next(one for one in composed(graded()).sections if one.key == "growth")
     figure = blocks(growth, Figure)[0]
     assert figure.key == "cumulative-yield"
-    assert figure.caption.startswith("Marketable yield added up over the days of picking")
     assert figure.alternative.startswith("By the last day of picking, 29 April 2026: Marketable yield (g/tray): Half")
 
 

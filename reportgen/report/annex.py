@@ -5,7 +5,7 @@ from typing import Final
 
 from reportgen.language import say
 from reportgen.metrics.basis import on_each_basis
-from reportgen.model.document import Block, Section, Table
+from reportgen.model.document import Block, Figure, Section, Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
@@ -25,6 +25,8 @@ from reportgen.report import (
     tables,
     wording,
 )
+from reportgen.report.factor_answer import reads_as_curve
+from reportgen.report.key_figures import key_measures
 
 LIGHT: Final = (
     "ppfd",
@@ -36,6 +38,7 @@ LIGHT: Final = (
 )
 SOLUTION: Final = ("ec", "ph", "solution_temperature", "solution_temperature_logged", "evaporation", "transpiration")
 CLIMATE: Final = ("air_temperature", "relative_humidity", "vpd", "co2")
+MOST_OF_SEVERAL: Final = 3  # measures in the figure of changes, where each has a row a treatment
 PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -63,11 +66,20 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
 
 def _comparisons(trial: Trial, results: Results) -> Section | None:
     blocks = (
+        *_changes(trial, results),
         *comparison_table.blocks(trial, results),
         *figures.plants(trial, results),
         *adjusted.blocks(trial, results),
     )
     return Section("comparisons", say("All measures"), blocks) if blocks else None
+
+
+def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the figure of key measures beside the reference; doses are compared by their curve."""
+    if trial.interim or reads_as_curve(results):
+        return ()
+    keys = key_measures(results)
+    return figures.changes(trial, results, keys if len(trial.treatments) == 2 else keys[:MOST_OF_SEVERAL])
 
 
 def _growth_over_time(trial: Trial, results: Results) -> Section | None:

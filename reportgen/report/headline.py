@@ -268,14 +268,15 @@ def _effect(trial: Trial, results: Results, analysis: FactorAnalysis, effect: Le
     factor = factor_named(trial, effect.factor)
     changed = numbers.change_of(effect.ratio)
     thing = findings.thing(trial, results, analysis.measure)
-    changes = findings.CHANGES_OF_AMOUNT if analysis.measure in findings.AMOUNTS else findings.CHANGES_OF_LEVEL
-    changes = changes if leads else FURTHER_CHANGES
+    change = say(FURTHER_CHANGES[changed.way], size=changed.size)
+    if leads:
+        change = findings.sized(trial, results, analysis.measure, changed)
     words = {
         "factor": factor.name,
         "level": level_text(factor, effect.level),
         "reference": level_text(factor, effect.reference),
         "thing": thing,
-        "change": say(changes[changed.way], size=changed.size, thing=thing),
+        "change": change,
     }
     code = effect.toward or effect.code
     said = say(EFFECTS.get(code, EFFECTS["unclear"]), **words)

@@ -60,9 +60,17 @@ TOGETHER: Final = marked("These limits hold for all comparisons together.")
 PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
 PAYS_IF: Final[Mapping[str, str]] = {
-    "above": marked("{Name}: pays if the crop sells above about {price} ({limits})."),
-    "below": marked("{Name}: pays if the crop sells below about {price} ({limits})."),
+    "above": marked(
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above about {price} "
+        "({limits})."
+    ),
+    "below": marked(
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below about {price} "
+        "({limits})."
+    ),
 }
+MONEY: Final = marked("{currency} {amount}")
+PRICE: Final = marked("{currency} {amount}/{per}")
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
@@ -113,11 +121,15 @@ def break_even(trial: Trial, results: Results) -> str:
     one = results.money[0] if len(results.money) == 1 else None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
+    limits = numbers.span(numbers.two_digits(one.break_even_low), numbers.two_digits(one.break_even_high))
     return say(
         PAYS_IF[one.direction],
-        Name=wording.capital(wording.name_within(trial, one.treatment)),
-        price=_price(trial, one.break_even_price, one),
-        limits=numbers.span(_bound(one.break_even_low), _bound(one.break_even_high)),
+        name=wording.name_within(trial, one.treatment),
+        unit=wording.unit_of(trial),
+        cost=_added_cost(trial, one),
+        crop=_added(one.added_yield, _crop_unit(one)),
+        price=_price(trial, one, numbers.two_digits(one.break_even_price)),
+        limits=limits,
     )
 
 
@@ -139,14 +151,16 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "reference": wording.name_within(trial, trial.reference),
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
-        "cost": _added(one.added_cost, trial.currency),
+        "cost": _added_cost(trial, one),
         "crop": _added(one.added_yield, _crop_unit(one)),
     }
     parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
-    parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
+    parts.append(
+        say(BREAK_EVEN[one.direction], **known, price=_price(trial, one, _bound(one.break_even_price)), limits=limits)
+    )
     if one.margin is not None and one.pays in PAYS:
-        price = _price(trial, one.price, one)
+        price = _price(trial, one, _bound(one.price))
         margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
     elif one.margin is None and one.prices != "empty":
@@ -158,16 +172,22 @@ def _added(amount: float, unit: str) -> str:
     return say(LESS if amount < 0 else MORE, amount=f"{numbers.plain(abs(amount))} {unit}")
 
 
+def _added_cost(trial: Trial, one: MoneyResult) -> str:
+    return say(LESS if one.added_cost < 0 else MORE, amount=_money(trial, abs(one.added_cost)))
+
+
 def _money(trial: Trial, amount: float) -> str:
-    return f"{numbers.plain(amount)} {trial.currency}"
+    """Return an amount of money with its currency, where the language has it."""
+    return say(MONEY, currency=trial.currency, amount=numbers.plain(amount))
 
 
 def _bound(amount: float | None) -> str:
     return numbers.plain(amount)
 
 
-def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
-    return f"{numbers.plain(price)} {trial.currency}/{_per(one)}"
+def _price(trial: Trial, one: MoneyResult, amount: str) -> str:
+    """Return a price of the crop with its currency and what it is for."""
+    return say(PRICE, currency=trial.currency, amount=amount, per=_per(one))
 
 
 def _per(one: MoneyResult) -> str:

@@ -46,6 +46,24 @@ def plain(value: float | None) -> str:
     return not_known() if value is None else fixed(value, decimals_of(value))
 
 
+def two_digits(value: float | None) -> str:
+    """Return a number that is only about right, to two significant digits; whole numbers stay whole."""
+    if value is None:
+        return not_known()
+    return fixed(value, decimals_for(value, 2))
+
+
+def decimals_for(value: float, digits: int) -> int:
+    """Return how many decimals show so many significant digits of a value; 0 for 0."""
+    return max(0, digits - 1 - floor(log10(abs(value)))) if value else 0
+
+
+def limits(low: float | None, high: float | None, decimals: int) -> str:
+    """Return `122 to 155`; None where there is no limit, said in words."""
+    lower, upper = (None if bound is None else fixed(bound, decimals) for bound in (low, high))
+    return span(lower, upper)
+
+
 def typed(value: float) -> str:
     """Return a number as the grower typed it, converted ones to six significant digits."""
     return figure(f"{value:.6g}")

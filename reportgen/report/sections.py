@@ -43,12 +43,12 @@ GROWTH: Final = (
     "dry_matter",
     "days_to_first_harvest",
 )
-WATER: Final = (*on_each_basis("water_per_gram"), "water_use", *on_each_basis("yield_per_litre"))
+WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 ENERGY: Final = (
     *on_each_basis("running_cost_per_gram", "energy_per_kg"),
     "energy_use",
-    *on_each_basis("electricity_cost_per_gram", "yield_per_kwh"),
+    *on_each_basis("electricity_cost_per_gram"),
 )
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
 MOST_IN_SENTENCE: Final = 3  # treatments
@@ -81,7 +81,7 @@ def _growth_keys(results: Results) -> tuple[str, ...]:
     main = () if results.main_measure in NOT_OF_PLANTS else (results.main_measure,)
     measures = [result.measure for result in results.measures if result.measure.key not in DECLARED]
     traits = [measure.key for measure in measures if not measure.grade]
-    return tuple(dict.fromkeys((*main, *GROWTH[:3], *traits, *GROWTH[3:])))
+    return tuple(dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:])))
 
 
 def _growth_title(trial: Trial, results: Results, keys: Sequence[str]) -> str:
