@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT, marked
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult
@@ -31,6 +31,16 @@ class Shown(NamedTuple):
     offset: float = 0.0
 
 
+class Mass(NamedTuple):
+    """A mass of crop: its symbol, its name in a sentence, and how many grams it is."""
+
+    symbol: Literal["kg", "lb"]
+    name: str
+    grams: float
+
+
+KILOGRAM: Final = Mass("kg", marked("kilogram"), G_PER_KG)
+POUND: Final = Mass("lb", marked("pound"), G_PER_LB)
 CUSTOMARY: Final = {
     "g": Shown("oz", 1 / G_PER_OZ),
     "g/plant": Shown("oz/plant", 1 / G_PER_OZ),
@@ -123,6 +133,11 @@ def metric(unit: str) -> Shown | None:
     if unit.endswith("/g"):  # a cost of a gram, in any currency
         return Shown(f"{unit[:-2]}/kg", G_PER_KG)
     return None
+
+
+def mass() -> Mass:
+    """Return the mass of crop that costs and prices are shown for."""
+    return POUND if current() == "us" else KILOGRAM
 
 
 def called(label: str, units: Units) -> str:
