@@ -29,6 +29,7 @@ class Settings:
     dark_theme: tuple[tuple[str, str], ...] = ()
     templates: Path | None = None
     template_files: tuple[tuple[str, bytes], ...] = ()
+    screens: bool = True
 
 
 DEFAULTS = Settings()
