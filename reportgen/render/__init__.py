@@ -35,7 +35,8 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     shown = screens.screens(report, drawn)
     files = page.render(report, drawn, pdf=pdf, screens=shown) | figures.render(report, drawn) | results.render(report, drawn)
     files |= photos.render(report) | card.render(report) | screens.render(report, shown)
-    files |= post.render(report, card.pictures(drawn), address=report.address)
+    files |= post.render(report, address=report.address)
+    files |= {f"{report.slug}/figures/{key}.png": picture for key, picture in card.pictures(drawn).items()}
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)

@@ -95,11 +95,12 @@ Mark = Text | Stroke | Dot
 
 @dataclass(frozen=True)
 class AnswerLine:
-    """One change as printed: what was measured or compared, both figures, the change, its bar and its word."""
+    """One change as printed: what was measured or compared, both figures, the change with its limits, its bar, its word."""
 
     label: str
     figures: str
     change: str
+    limits: str
     bar: IntervalBar | None
     word: str
 
@@ -194,7 +195,7 @@ def _lines_of(box: AnswerBox) -> Iterator[AnswerLine]:
             figures = f"{row.reference} {ARROW} {change.figure}"
             if not change.figure:  # a level of a factor beside its own reference level
                 label, figures = row.measure, f"{row.reference} {ARROW} {change.name}"
-            yield AnswerLine(label, figures, change.change, change.bar, change.word)
+            yield AnswerLine(label, figures, change.change, change.limits, change.bar, change.word)
 
 
 def with_unit(name: str, unit: str) -> str:
