@@ -33,7 +33,11 @@ def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | N
 def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -> dict[str, bytes]:
     drawn = figures.draw(report)
     shown = screens.screens(report, drawn)
-    files = page.render(report, drawn, pdf=pdf, screens=shown) | figures.render(report, drawn) | results.render(report, drawn)
+    files = (
+        page.render(report, drawn, pdf=pdf, screens=shown)
+        | figures.render(report, drawn)
+        | results.render(report, drawn)
+    )
     files |= photos.render(report) | card.render(report) | screens.render(report, shown)
     files |= post.render(report, address=report.address)
     files |= {f"{report.slug}/figures/{key}.png": picture for key, picture in card.pictures(drawn).items()}

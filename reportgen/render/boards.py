@@ -1,27 +1,15 @@
-"""The answer as a picture: the finding, then a line for each change with its interval as a bar.
+"""Pictures of texts and lines: marks at places in px, of which cards and screens for talks are made."""
 
-A board is a list of marks at places in px; cards for link previews and screens for talks are boards of two sizes.
-"""
-
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import ClassVar, Final
 
-from reportgen.language import marked, say
-from reportgen.model.document import AnswerBox, IntervalBar, Report
+from reportgen.model.document import Report
 from reportgen.render import lettering, templates
 from reportgen.render.lettering import LEADING
 from reportgen.render.palette import Palette
 
-# Parts of a line's width: what was measured, both figures, the change, its bar, the word.
-COLUMNS: Final = (0.31, 0.19, 0.12, 0.2, 0.18)
-GUTTER: Final = 0.6  # of the size of letters, between columns
-LABEL, FIGURES, CHANGE, BAR, WORD = range(5)  # places among `COLUMNS`
-MOST_LINES: Final = 2  # of a text within a line of the answer
-LINES_HIGH: Final = 2.3  # the height of a line of the answer, in lines of text
-MORE: Final = marked("and {number} more")
-EACH: Final = marked("{measure}: {reference} → each other treatment")
-ARROW: Final = "→"
+MOST_LINES: Final = 2  # of a text that stands beside others
 
 
 @dataclass(frozen=True)
@@ -94,40 +82,37 @@ Mark = Text | Stroke | Dot
 
 
 @dataclass(frozen=True)
-class AnswerLine:
-    """One change as printed: what was measured or compared, both figures, the change with its limits, its bar, its word."""
+class Board:
+    """What a picture is set on: its format and its colours."""
 
-    label: str
-    figures: str
-    change: str
-    limits: str
-    bar: IntervalBar | None
-    word: str
+    form: Format
+    colours: Palette
 
 
-def svg(form: Format, colours: Palette, marks: Sequence[Mark], inner: str = "") -> str:
+@dataclass(frozen=True)
+class Letters:
+    """How a text is set: its size in px, its colour, whether bold."""
+
+    size: int
+    colour: str
+    bold: bool = False
+
+
+def svg(board: Board, marks: Iterable[Mark], inner: str = "") -> str:
     """Return a board as SVG; `inner` is a drawing that stands on it, as SVG."""
-    drawn = templates.fill("pages/board.svg", form=form, colours=colours, marks=marks)
+    drawn = templates.fill("pages/board.svg", form=board.form, colours=board.colours, marks=tuple(marks))
     return drawn.replace("</svg>", f"{inner}</svg>")
 
 
-def answer(report: Report, form: Format, colours: Palette) -> tuple[Mark, ...]:
-    """Return the answer of a report: the lines of its box, or where it has none the sentences in its place."""
-    head, top = heading(report, report.headline, form, colours)
-    lines = answer_lines(report.box)
-    if lines:
-        return (*head, *_table(report.box, lines, form, colours, top))
-    said = " ".join(report.lead) or report.question
-    return (*head, *paragraph(said, form, colours, top))
-
-
-def heading(report: Report, title: str, form: Format, colours: Palette) -> tuple[list[Mark], float]:
+def heading(report: Report, title: str, board: Board) -> tuple[list[Mark], float]:
     """Return the head of a board and where the next thing may begin: the trial, its marks, a title, its problem."""
-    marks, top = _strip(report, form, colours)
-    size = _title_size(title, form)
-    titled, top = block(title, size, colours.ink, form, top, form.title_lines, bold=True)
-    warned, top = _warning(report, form, colours, top)
-    return [*marks, *titled, *warned], top
+    form, colours = board.form, board.colours
+    above, top = _strip(report, board)
+    letters = Letters(_title_size(title, form), colours.ink, bold=True)
+    titled, top = block(title, letters, form, top, form.title_lines)
+    problem = report.trust.problems[0] if report.trust.problems else ""
+    warned, top = block(problem, Letters(form.small, colours.caution, bold=True), form, top, MOST_LINES)
+    return [*above, *titled, *warned], top
 
 
 def _title_size(title: str, form: Format) -> int:
@@ -139,8 +124,9 @@ def _title_size(title: str, form: Format) -> int:
     return min(form.title_sizes, key=lines_then_size)
 
 
-def _strip(report: Report, form: Format, colours: Palette) -> tuple[list[Mark], float]:
+def _strip(report: Report, board: Board) -> tuple[list[Mark], float]:
     """Return what stands above the title: the grower's title, and marks such as Interim beside it or beneath."""
+    form, colours = board.form, board.colours
     said = " · ".join(map(lettering.plain, report.trust.marks))
     title = lettering.plain(report.title)
     taken = lettering.width(title, form.small) + form.gap + lettering.width(said, form.small, bold=True)
@@ -148,151 +134,29 @@ def _strip(report: Report, form: Format, colours: Palette) -> tuple[list[Mark], 
         y = form.margin + form.small
         beside = Text(form.width - form.margin, y, form.small, colours.caution, said, bold=True, anchor="end")
         return [Text(form.margin, y, form.small, colours.accent, title), beside], y + form.gap
-    titled, top = block(title, form.small, colours.accent, form, form.margin, MOST_LINES)
-    beneath, top = block(said, form.small, colours.caution, form, top - form.gap / 2, 1, bold=True)
-    return [*titled, *beneath], top if beneath else top + form.gap / 2
+    titled, top = block(title, Letters(form.small, colours.accent), form, form.margin, MOST_LINES)
+    letters = Letters(form.small, colours.caution, bold=True)
+    beneath, below = block(said, letters, form, top - form.gap / 2, 1)
+    return [*titled, *beneath], below if beneath else top
 
 
-def _warning(report: Report, form: Format, colours: Palette, top: float) -> tuple[list[Mark], float]:
-    if not report.trust.problems:
-        return [], top
-    return block(report.trust.problems[0], form.small, colours.caution, form, top, MOST_LINES, bold=True)
-
-
-def block(
-    text: str, size: int, colour: str, form: Format, top: float, most: int, *, bold: bool = False
-) -> tuple[list[Mark], float]:
+def block(text: str, letters: Letters, form: Format, top: float, most: int) -> tuple[list[Mark], float]:
     """Return a text in at most `most` lines from `top` on, and where the next thing may begin."""
-    lines = lettering.cut(text, size, form.room, most, bold=bold)
+    size = letters.size
+    lines = lettering.cut(text, size, form.room, most, bold=letters.bold)
     if not lines:
         return [], top
     marks: list[Mark] = []
     for place, line in enumerate(lines):
-        marks.append(Text(form.margin, top + size + place * size * LEADING, size, colour, line, bold))
+        y = top + size + place * size * LEADING
+        marks.append(Text(form.margin, y, size, letters.colour, line, letters.bold))
     return marks, top + size + (len(lines) - 1) * size * LEADING + form.gap
 
 
-def paragraph(text: str, form: Format, colours: Palette, top: float) -> list[Mark]:
+def paragraph(text: str, board: Board, top: float) -> list[Mark]:
     """Return a text as large as the room beneath `top` allows, cut where even the smallest letters are too large."""
+    form = board.form
     room = form.foot - top
     size = lettering.size_for(text, form.sizes, form.room, room)
     most = max(1, int(room / (size * LEADING)))
-    return block(text, size, colours.ink, form, top, most)[0]
-
-
-# ---- the answer's figures ----------------------------------------------------------------------------------
-
-
-def answer_lines(box: AnswerBox) -> tuple[AnswerLine, ...]:
-    """Return a line for each change of a box; its label is what tells it from the other lines."""
-    return tuple(_lines_of(box))
-
-
-def _lines_of(box: AnswerBox) -> Iterator[AnswerLine]:
-    for row in box.rows:
-        for change in row.changes:
-            label = with_unit(row.measure, row.unit) if box.only_other else change.name
-            figures = f"{row.reference} {ARROW} {change.figure}"
-            if not change.figure:  # a level of a factor beside its own reference level
-                label, figures = row.measure, f"{row.reference} {ARROW} {change.name}"
-            yield AnswerLine(label, figures, change.change, change.limits, change.bar, change.word)
-
-
-def with_unit(name: str, unit: str) -> str:
-    """Return a name with its unit in brackets."""
-    return f"{name} ({unit})" if unit else name
-
-
-def compared(box: AnswerBox) -> str:
-    """Return what stands above the lines: what all of them have in common."""
-    row = box.rows[0]
-    if not row.changes[0].figure:
-        return row.unit
-    if box.only_other:
-        return f"{box.reference} {ARROW} {box.only_other}"
-    return say(EACH, measure=with_unit(row.measure, row.unit), reference=box.reference)
-
-
-def _table(
-    box: AnswerBox, lines: Sequence[AnswerLine], form: Format, colours: Palette, top: float
-) -> Iterator[Mark]:
-    head, top = block(compared(box), form.small, colours.soft, form, top, 1)
-    yield from head
-    size = _size_of_lines(lines, form, top)
-    height = _height(size, form, top, len(lines))
-    most = max(1, int((form.foot - top) / height))
-    shown = lines if len(lines) <= most else lines[: most - 1]
-    for place, line in enumerate(shown):
-        yield from _line(line, size, height, form, colours, top + place * height)
-    if len(shown) < len(lines):
-        said = say(MORE, number=str(len(lines) - len(shown)))
-        yield Text(form.margin, top + len(shown) * height + size, size, colours.soft, said)
-
-
-def _size_of_lines(lines: Sequence[AnswerLine], form: Format, top: float) -> int:
-    """Return the largest size at which all lines have room, and no change or word is parted."""
-    room = (form.foot - top) / len(lines)
-    for size in form.sizes:
-        if size * LEADING * LINES_HIGH <= room and all(_is_whole(line, size, form) for line in lines):
-            return size
-    return form.sizes[-1]
-
-
-def _is_whole(line: AnswerLine, size: int, form: Format) -> bool:
-    """Return whether no text of a line is parted at a size, but for the label, which may take two lines."""
-    texts = ((FIGURES, line.figures, False), (CHANGE, line.change, True), (WORD, line.word, True))
-    if any(lettering.width(text, size, bold=bold) > _room(column, size, form) for column, text, bold in texts):
-        return False
-    return len(lettering.wrapped(line.label, size, _room(LABEL, size, form))) <= MOST_LINES
-
-
-def _room(column: int, size: int, form: Format) -> float:
-    return COLUMNS[column] * form.room - GUTTER * size
-
-
-def _height(size: int, form: Format, top: float, number: int) -> float:
-    """Return the height of a line: that of two lines of text where there is room, else of one."""
-    tall = size * LEADING * LINES_HIGH
-    return min(tall, max((form.foot - top) / number, size * LEADING * 1.15))
-
-
-def _line(line: AnswerLine, size: int, height: float, form: Format, colours: Palette, top: float) -> Iterator[Mark]:
-    """Yield a line of the answer under a thin rule; each text is set in the middle of the line's height."""
-    left = float(form.margin)
-    yield Stroke(left, top, left + form.room, top, 1.5, colours.rule)
-    most = MOST_LINES if height >= size * LEADING * MOST_LINES else 1
-    texts = (line.label, line.figures, line.change, "", line.word)
-    for place, (share, text) in enumerate(zip(COLUMNS, texts, strict=True)):
-        room = _room(place, size, form)
-        if place == BAR:
-            yield from _bar(line.bar, left, room, top, height, size, colours)
-        else:
-            mark = Text(left, top, size, colours.ink, text, bold=place in (CHANGE, WORD))
-            yield from _cell(mark, room, height, most)
-        left += share * form.room
-
-
-def _cell(mark: Text, room: float, height: float, most: int) -> Iterator[Text]:
-    lines = lettering.cut(mark.text, mark.size, room, most, bold=mark.bold)
-    step = mark.size * LEADING
-    first = mark.y + (height - step * len(lines)) / 2 + mark.size
-    for place, text in enumerate(lines):
-        yield replace(mark, y=first + place * step, text=text)
-
-
-def _bar(
-    bar: IntervalBar | None, left: float, room: float, top: float, height: float, size: int, colours: Palette
-) -> Iterator[Mark]:
-    """Yield the interval of a change with what was measured, over the upright line of no change."""
-    if bar is None:
-        return
-    middle = top + height / 2
-
-    def at(percent: float) -> float:
-        return left + room * percent / 100
-
-    yield Stroke(at(bar.zero), top + 4, at(bar.zero), top + height - 4, size / 12, colours.soft)
-    low = 0.0 if bar.low is None else bar.low
-    high = 100.0 if bar.high is None else bar.high
-    yield Stroke(at(low), middle, at(high), middle, size / 4, colours.accent)
-    yield Dot(at(bar.value), middle, size / 2.6, colours.ink)
+    return block(text, Letters(size, board.colours.ink), form, top, most)[0]

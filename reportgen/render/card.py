@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from reportgen.model.document import Report
-from reportgen.render import boards, templates
+from reportgen.render import answer_board, boards, templates
 from reportgen.render import figures as vectors
 from reportgen.render.linked import CARD_SIZE
 from reportgen.render.palette import palette
@@ -58,5 +58,5 @@ def render(report: Report) -> dict[str, bytes]:
 
 def drawing(report: Report) -> str:
     """Return the card as SVG."""
-    colours = palette(templates.current())
-    return boards.svg(FORMAT, colours, boards.answer(report, FORMAT, colours))
+    board = boards.Board(FORMAT, palette(templates.current()))
+    return boards.svg(board, answer_board.answer(report, board))

@@ -38,7 +38,7 @@ def palette(settings: Settings, *, dark: bool = False) -> Palette:
     """
     shipped = _shipped(dark=dark)
     own = {name: _hex(value) for name, value in _own(settings, dark=dark).items()}
-    known = shipped | {name: value for name, value in own.items() if value}
+    known = {**shipped, **{name: value for name, value in own.items() if value}}
     names = ("ground", "ink", "soft", "rule", "accent", "caution")
     return Palette(*(known[name] for name in names))
 

@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from reportgen import direction, language
 from reportgen.model.document import Figure, Prose, Report, Safety, TreatmentCards
-from reportgen.render import boards, citation, linked, prose, templates
+from reportgen.render import answer_board, citation, linked, prose, templates
 from reportgen.render import figures as vectors
 from reportgen.render.card import SCALE, png
 
@@ -54,8 +54,8 @@ def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, 
     """
     shown = {
         "report": report,
-        "lines": boards.answer_lines(report.box),
-        "compared": boards.compared(report.box) if report.box.rows else "",
+        "lines": answer_board.answer_lines(report.box),
+        "compared": answer_board.compared(report.box) if report.box.rows else "",
         "figures": figures(report),
         "own_words": _blocks(report, Prose),
         "safety": safety(report),

@@ -11,7 +11,7 @@ from typing import Final
 
 from reportgen.language import marked, say
 from reportgen.model.document import Figure, Report, Section
-from reportgen.render import boards, card, templates
+from reportgen.render import answer_board, boards, card, templates
 from reportgen.render import figures as vectors
 from reportgen.render.palette import Palette, palette
 
@@ -84,12 +84,12 @@ def render(report: Report, shown: Sequence[Screen]) -> dict[str, bytes]:
 
 def drawing(report: Report, screen: Screen, colours: Palette) -> str:
     """Return a screen as SVG."""
+    whole = boards.Board(replace(FORMAT, has_edge=screen.form.has_edge), colours)
     if not screen.svg:
-        return boards.svg(FORMAT, colours, boards.answer(report, FORMAT, colours))
-    head, _ = boards.heading(report, screen.title, screen.form, colours)
+        return boards.svg(whole, answer_board.answer(report, whole))
+    head, _ = boards.heading(report, screen.title, boards.Board(screen.form, colours))
     inner = f'<g transform="translate({screen.left} {screen.top}) scale({ENLARGED})">{screen.svg}</g>'
-    ground = replace(FORMAT, has_edge=screen.form.has_edge)
-    return boards.svg(ground, colours, head, vectors.in_ink(inner, colours.ink))
+    return boards.svg(whole, head, vectors.in_ink(inner, colours.ink))
 
 
 def _figures(report: Report) -> Iterator[tuple[str, Figure]]:
@@ -113,7 +113,7 @@ def _of_figure(report: Report, title: str, figure: Figure, wide: str) -> Screen 
         across, high = _size(narrow)
         if across <= FORMAT.width - BESIDE.width and high <= FORMAT.height:
             return Screen(figure.key, title, BESIDE, narrow, BESIDE.width, (FORMAT.height - high) / 2)
-    _, top = boards.heading(report, title, OVER, palette(templates.current()))
+    _, top = boards.heading(report, title, boards.Board(OVER, palette(templates.current())))
     across, high = _size(wide)
     if across > OVER.width or top + high > OVER.height:
         return None
