@@ -87,10 +87,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two figures of a kind side by side, each half as wide as a page."""
+    """Two blocks side by side, each half as wide as a page; one alone has its words at its side."""
 
     kind: ClassVar = "pair"
-    figures: tuple[Figure, Figure]
+    blocks: tuple[Figure | Table, ...]
 
 
 @dataclass(frozen=True)
