@@ -14,8 +14,8 @@ WE_COMPARE_UNITS: Final = marked(
     "We compare {units}, not single plants: plants in one {unit} share solution and place."
 )
 EACH_POT: Final = marked("Every plant stood in a pot of its own, so we compare plants.")
-PLANTS: Final = marked("{started}, {kept} harvested")
-PLANTS_AT_END: Final = marked("{started}, {kept} at the end")
+PLANTS: Final = marked("{started} planted, {kept} harvested")
+PLANTS_AT_END: Final = marked("{started} planted, {kept} at the end")
 KEPT: Final = marked("{kept} harvested")
 KEPT_AT_END: Final = marked("{kept} at the end")
 PHOTOPERIOD: Final = marked("{number} h a day")
@@ -91,11 +91,12 @@ def _plants(trial: Trial, count: TreatmentCount) -> str:
         kept = count.plants_harvested
         text = KEPT if is_harvested(trial) else KEPT_AT_END
         return "" if kept is None else say(text, kept=kept)
-    started = wording.plants_counted(count.plants_started)
     if count.plants_harvested is None:
-        return started
+        return wording.plants_counted(count.plants_started)
+    if trial.experimental_unit == "plant" and not count.lost_some:
+        return ""  # as many as there were pots
     text = PLANTS if is_harvested(trial) else PLANTS_AT_END
-    return say(text, started=started, kept=count.plants_harvested)
+    return say(text, started=count.plants_started, kept=count.plants_harvested)
 
 
 def _growing_facts(trial: Trial) -> Iterator[tuple[str, str]]:

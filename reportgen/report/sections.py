@@ -43,6 +43,7 @@ GROWTH: Final = (
     "dry_matter",
     "days_to_first_harvest",
 )
+TWINS: Final = {"fresh_weight": "yield_per_plant_started"}  # the same where no plant was lost
 WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 ENERGY: Final = (
@@ -80,7 +81,11 @@ def _growth_keys(results: Results) -> tuple[str, ...]:
     """Return the measures of plants, the main one first."""
     main = () if results.main_measure in NOT_OF_PLANTS else (results.main_measure,)
     traits = [result.measure.key for result in results.measures if _is_of_plants(result.measure)]
-    return tuple(dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:])))
+    keys = dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:]))
+    if not any(count.lost_some for count in results.counts):
+        twin = TWINS.get(results.main_measure, "fresh_weight")
+        keys.pop(twin, None)
+    return tuple(keys)
 
 
 def _is_of_plants(measure: Measure) -> bool:
