@@ -55,7 +55,7 @@ def test_nothing_is_told_by_colour():
 def test_the_axis_is_in_percent_on_a_log_scale_with_the_trial_s_level():
     chart = chain.factors(replace(invented(), confidence_level=0.9), [WEIGHT], WHOLE)
     assert "Half strength relative to Full strength (%)" in axis_titles(chart)
-    assert "Mark and 90\N{NO-BREAK SPACE}% interval; logarithmic scale" in axis_titles(chart)
+    assert "Mark and 90% interval; logarithmic scale" in axis_titles(chart)
     assert units(chart)[1]["encoding"]["x"]["scale"]["type"] == "log"
     assert records(chart, "reference") == [{"percent": 100}]
 

@@ -72,7 +72,7 @@ def test_what_was_not_measured_is_left_out():
 
 def test_axes_name_trait_unit_days_and_the_meaning_of_the_band():
     title = axis_titles(chart_of(measured()))
-    assert "Plant height (cm) line: treatment mean; band: 95\N{NO-BREAK SPACE}% interval" in title
+    assert "Plant height (cm) line: treatment mean; band: 95% interval" in title
     assert "Days since the start on 2026-02-03 (d)" in title
 
 

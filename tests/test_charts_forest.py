@@ -87,7 +87,7 @@ def test_a_trial_without_interval_is_hollow_and_one_without_ratio_absent():
 def test_the_axis_says_what_unit_level_and_scale():
     title = axis_titles(of())
     assert f"{TITLE}, relative to the reference (%)" in title
-    assert "Mark and 95\N{NO-BREAK SPACE}% interval; logarithmic scale" in title
+    assert "Mark and 95% interval; logarithmic scale" in title
     assert "size: weight; diamond: pooled" in title
 
 

@@ -101,7 +101,7 @@ def test_names_of_lines_that_end_together_are_moved_apart():
 
 def test_axes_name_measure_unit_days_and_the_meaning_of_the_band():
     title = axis_titles(chart_of(picked()))
-    assert "Yield (g/tray), added up line: treatment mean; band: 95\N{NO-BREAK SPACE}% interval" in title
+    assert "Yield (g/tray), added up line: treatment mean; band: 95% interval" in title
     assert "Days since the start on 2026-02-03 (d)" in title
 
 

@@ -15,7 +15,7 @@ from tests.test_charts_light import _fonts, assert_readable, axis_titles, record
 assert _fonts  # the figures of this file are measured in the font too
 
 
-# Tray-to-tray and within-tray standard deviations of 10 % and 30 % of the mean, made up.
+# Tray-to-tray and within-tray standard deviations of 10% and 30% of the mean, made up.
 def aim(plants):
     return power.Aim(0.8, 0.05, power.TWO_TREATMENTS, plants)
 
@@ -55,7 +55,7 @@ def test_figures_of_the_upper_line_stand_above_and_of_the_lower_below():
 def test_axes_name_unit_direction_level_and_power():
     title = axis_titles(of())
     assert "Smallest difference detectable (%), lower is better" in title
-    assert "95\N{NO-BREAK SPACE}% level, 80\N{NO-BREAK SPACE}% power" in title
+    assert "95% level, 80% power" in title
     assert "Trays a treatment (number)" in title
     assert "Pots a treatment (number)" in axis_titles(of(unit="pot"))
 

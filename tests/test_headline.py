@@ -30,8 +30,8 @@ def headline(of):
 
 
 def test_more_is_said_with_its_size_and_what_it_cost():
-    assert headline(heavier()) == "B: 33 % heavier coriander"
-    assert headline(dearer()).startswith("Full: 39 % heavier coriander")
+    assert headline(heavier()) == "B: 33% heavier coriander"
+    assert headline(dearer()).startswith("Full: 39% heavier coriander")
 
 
 def test_a_price_of_the_crop_says_whether_it_pays():
@@ -42,13 +42,13 @@ def test_a_price_of_the_crop_says_whether_it_pays():
 
 def test_what_explains_a_result_stands_before_it():
     said = headline(with_units(heavier(), A=4, B=1))
-    assert said == "One lamp, mat or tank for a whole treatment, so not a fair test: 33 % heavier coriander with B"
+    assert said == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander with B"
     box = composed(with_units(heavier(), A=4, B=1)).box
     assert [change.word for change in box.rows[0].changes] == ["not comparable"]
 
 
 def test_unequal_losses_stand_before_the_finding():
-    assert headline(half_lost()).startswith("17 of 32 plants lost with B, 0 of 32 with A: B: 44 % less")
+    assert headline(half_lost()).startswith("17 of 32 plants lost with B, 0 of 32 with A: B: 44% less")
 
 
 def test_noise_is_no_finding():
@@ -65,7 +65,7 @@ def test_alike_is_said_where_a_margin_rules_a_difference_out():
     assert headline(of) == "B and A: about the same coriander per plant"
     box = composed(of).box
     assert [change.word for change in box.rows[0].changes] == ["alike"]
-    assert plain(box.note).endswith("Alike: less than the 10 % that the grower said matters.")
+    assert plain(box.note).endswith("Alike: less than the 10% that the grower said matters.")
 
 
 def test_of_several_the_known_ones_are_named():
@@ -73,7 +73,7 @@ def test_of_several_the_known_ones_are_named():
 
     random = np.random.default_rng(15)
     weights = {code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in (("A", 100), ("B", 134), ("C", 101))}
-    assert headline(of_trays(weights)) == "33 % heavier coriander with B than with A; unclear with C"
+    assert headline(of_trays(weights)) == "33% heavier coriander with B than with A; unclear with C"
 
 
 def test_scores_are_higher_or_lower_and_never_a_size():
@@ -96,7 +96,7 @@ def test_doses_are_told_by_their_curve(mean, said, tmp_path):
 
 def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
     apart = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx"))
-    assert headline(apart).startswith("29 % heavier coriander with light high than with low; ")
+    assert headline(apart).startswith("29% heavier coriander with light high than with low; ")
     depends = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx"))
     assert headline(depends) == "What light does to coriander per plant depends on nutrient strength"
     rows = composed(depends).box.rows
@@ -140,7 +140,7 @@ def test_each_reason_that_may_explain_a_result_has_its_few_words():
 
 @pytest.mark.parametrize(
     ("ratio", "said"),
-    [(1.22, "+22 %"), (0.962, "−4 %"), (1.0024, "+0.2 %"), (0.9996, "< 0.1 %"), (1.0, "0 %"), (4.2, "× 4.2")],
+    [(1.22, "+22%"), (0.962, "−4%"), (1.0024, "+0.2%"), (0.9996, "< 0.1%"), (1.0, "0%"), (4.2, "× 4.2")],
 )
 def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
     assert plain(numbers.signed_change(ratio)) == said

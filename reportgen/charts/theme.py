@@ -181,7 +181,7 @@ def short(text: str, length: int = LABEL_LENGTH) -> str:
 
 
 def percent(fraction: float) -> str:
-    """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
+    """Return a level of confidence as printed: 0.95 as `95%`."""
     return language.percent(in_signs(f"{100 * fraction:.10g}"))
 
 

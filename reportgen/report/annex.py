@@ -23,6 +23,8 @@ from reportgen.report import (
     photos,
     score_section,
     tables,
+    terms,
+    units,
     wording,
 )
 from reportgen.report.factor_answer import reads_as_curve
@@ -125,13 +127,14 @@ def _prices(trial: Trial, results: Results) -> Section | None:
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
-    """Return the cost per gram at a few prices: it is in proportion to the price."""
+    """Return the cost per kilogram or pound at a few prices: it is in proportion to the price."""
+    (cost,) = units.displayed([cost], "us" if units.current() == "us" else "metric")
     rows = tuple(_price_row(cost, step, price) for step in PRICE_STEPS)
     head = (
         say("Price ({currency}/kWh)", currency=trial.currency),
-        *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
+        *(f"{treatment.name} ({cost.measure.unit})" for treatment in trial.treatments),
     )
-    caption = say("Electricity cost per gram of fresh weight at other prices of electricity")
+    caption = say("{measure} at other prices of electricity", measure=terms.label(cost.measure))
     return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
 
 
