@@ -51,7 +51,7 @@ LIMITS: Final[Mapping[str, str]] = {
     "empty": marked("no price of 0 or more breaks even"),
     "unknown": marked("uncertainty unknown"),
 }
-MARGIN: Final = marked("At {price} it brings {margin} more per {unit} ({level} interval {low} to {high}): {verdict}.")
+MARGIN: Final = marked("At {price} it leaves {margin} per {unit} ({level} interval {low} to {high}): {verdict}.")
 PAYS: Final[Mapping[str, str]] = {
     "pays": marked("it pays"),
     "loses": marked("it does not pay"),
@@ -166,19 +166,30 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
     )
     if one.margin is not None and one.pays in PAYS:
         price = _price(trial, one, _bound(one.price))
-        margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
-        parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
+        margin = _more_or_less(_money(trial, abs(one.margin)), one.margin)
+        low, high = (_margin_limit(bound) for bound in (one.margin_low, one.margin_high))
+        verdict = say(PAYS[one.pays])
+        parts.append(say(MARGIN, **known, price=price, margin=margin, low=low, high=high, verdict=verdict))
     elif one.margin is None and one.prices != "empty":
         parts.append(say(NO_PRICE))
     return " ".join(parts)
 
 
 def _added(amount: float, unit: str) -> str:
-    return say(LESS if amount < 0 else MORE, amount=f"{numbers.plain(abs(amount))} {unit}")
+    return _more_or_less(f"{numbers.plain(abs(amount))} {unit}", amount)
 
 
 def _added_cost(trial: Trial, one: MoneyResult) -> str:
-    return say(LESS if one.added_cost < 0 else MORE, amount=_money(trial, abs(one.added_cost)))
+    return _more_or_less(_money(trial, abs(one.added_cost)), one.added_cost)
+
+
+def _margin_limit(bound: float | None) -> str:
+    """Return a limit of the margin, more or less than without the treatment."""
+    return numbers.not_known() if bound is None else _more_or_less(numbers.plain(abs(bound)), bound)
+
+
+def _more_or_less(text: str, amount: float) -> str:
+    return say(LESS if amount < 0 else MORE, amount=text)
 
 
 def _money(trial: Trial, amount: float) -> str:
