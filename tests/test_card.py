@@ -188,9 +188,7 @@ def test_the_same_report_gives_the_same_card_in_another_process():
 
 
 def test_a_long_label_takes_two_lines_so_that_its_gram_is_not_cut_off():
-    figures = tuple(
-        (f"{what} of dry weight (kWh/kg dry)", "81%") for what in ("Energy per kilogram", "Water per gram")
-    )
+    figures = tuple((f"{what} of dry weight (kWh/kg dry)", "81%") for what in ("Energy per kilogram", "Water per gram"))
     document = report(KeyFigures("Deep, % of Shallow", figures))
     assert texts(document, "label") == [
         "Deep, % of Shallow",

@@ -6,7 +6,8 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
-from reportgen.report import answer, bar_scale, findings, safety
+from reportgen.report import answer, bar_scale, findings, numbers, safety
+from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
 from tests.scored import FIVE, scored_trial
 from tests.test_referee import dearer, half_lost, heavier, noise, of_trays, with_units
 from tests.trials import fair_trial, trial
@@ -81,6 +82,31 @@ def test_scores_are_higher_or_lower_and_never_a_size():
     assert headline(scored_trial(few, **LED)) == "Tip burn: too few trays to compare moving air with still air"
 
 
+@pytest.mark.parametrize(
+    ("mean", "said"),
+    [
+        (lambda dose: 20 * 1.3**dose, "The more feed, the more coriander per plant, up to 4 g/L"),
+        (lambda dose: 60 * 0.75**dose, "The more feed, the less coriander per plant, up to 4 g/L"),
+        (peaking, "Most coriander per plant at 2.24 g/L of feed"),
+    ],
+)
+def test_doses_are_told_by_their_curve(mean, said, tmp_path):
+    assert headline(trial_of(write(factor_book(DOSES, FEED, mean), tmp_path / "trial.xlsx"))) == said
+
+
+def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
+    apart = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx"))
+    assert headline(apart).startswith("29 % heavier coriander with light high than with low; ")
+    depends = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx"))
+    assert headline(depends) == "What light does to coriander per plant depends on nutrient strength"
+    rows = composed(depends).box.rows
+    assert [row.measure for row in rows] == ["light", "nutrient strength"]
+    assert [change.name for change in rows[0].changes] == [
+        "high (nutrient strength weak)",
+        "high (nutrient strength strong)",
+    ]
+
+
 def test_survival_is_counted(tmp_path):
     of = trial_of(write(survival_alone(), tmp_path / "trial.xlsx"))
     assert headline(of).startswith("11 of 12 plants survived with full, 7 of 12 with half: ")
@@ -110,6 +136,14 @@ def test_names_of_varieties_and_codes_keep_their_capital():
 
 def test_each_reason_that_may_explain_a_result_has_its_few_words():
     assert set(findings.REASONS) == set(answer.REASONS)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [(1.22, "+22 %"), (0.962, "−4 %"), (1.0024, "+0.2 %"), (0.9996, "< 0.1 %"), (1.0, "0 %"), (4.2, "× 4.2")],
+)
+def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
+    assert plain(numbers.signed_change(ratio)) == said
 
 
 # ---- the scale of bars --------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from reportgen import metrics, report
+
 NO_BREAK = "\N{NO-BREAK SPACE}"
 from reportgen.model.document import Figure, Table
 from reportgen.model.settings import Settings

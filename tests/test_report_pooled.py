@@ -141,9 +141,7 @@ def test_the_figure_says_in_text_what_it_shows():
     assert figure.key == "comparison-1-fresh_weight"
     text = plain(figure.alternative)
     assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115% (92% to 143%).")
-    assert text.endswith(
-        "All trials together: 145% (89% to 236%). Range for another trial like these: 54% to 385%."
-    )
+    assert text.endswith("All trials together: 145% (89% to 236%). Range for another trial like these: 54% to 385%.")
     assert "95% intervals" in plain(figure.caption)
 
 

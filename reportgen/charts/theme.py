@@ -187,7 +187,7 @@ def percent(fraction: float) -> str:
 
 def days(trial: Trial, ticks: Sequence[float] = ()) -> alt.X:
     """Return the x channel of the field `day`: days since the trial's start, in whole steps or at `ticks`."""
-    title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
+    title = say("Days since the start on {day} (d)", day=language.day(trial.started_on))
     axis = alt.Axis(values=list(ticks), labelOverlap="greedy") if ticks else alt.Axis(tickMinStep=1)
     return alt.X("day:Q", scale=alt.Scale(nice=False), axis=axis, title=title)
 

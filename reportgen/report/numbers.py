@@ -64,6 +64,15 @@ def limits(low: float | None, high: float | None, decimals: int) -> str:
     return span(lower, upper)
 
 
+def money(value: float | None) -> str:
+    """Return an amount of money as people say it: whole from 100 on, to the cent below, two digits of less than 0.1."""
+    if value is None:
+        return not_known()
+    if abs(value) >= 99.995:
+        return fixed(value, 0)
+    return fixed(value, 2 if abs(value) >= 0.1 else decimals_for(value, 2))
+
+
 def typed(value: float) -> str:
     """Return a number as the grower typed it, converted ones to six significant digits."""
     return figure(f"{value:.6g}")
@@ -222,12 +231,16 @@ def in_words(found: Change) -> str:
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a ratio as a change with its sign: `+22%`, `−4%`, `x 2.4`, `0%`."""
-    way, size = change_of(ratio, is_fine(low, high))
+    """Return a ratio as a change with its sign: `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly true."""
+    far = 100 * (ratio - 1)
+    is_small = not round(far)
+    way, size = change_of(ratio, is_fine(low, high) or is_small)
     if way == "times":
         return f"\u00d7\u00a0{size}"
     if way == "same":
         return percent("0")
+    if not round(abs(far), 1):
+        return f"< {percent(figure('0.1'))}"
     return f"{'+' if way == 'more' else MINUS}{size}"
 
 

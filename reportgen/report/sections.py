@@ -7,11 +7,11 @@ from reportgen import language
 from reportgen.language import marked, percent, say
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.energy import is_shared
-from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.measures import DECLARED, GROWTH_RATE
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.model.document import Aside, Block, Figure, Paragraph, Prose, Section
-from reportgen.model.results import Results
+from reportgen.model.results import Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     figures,
@@ -43,6 +43,7 @@ GROWTH: Final = (
     "dry_matter",
     "days_to_first_harvest",
 )
+TWINS: Final = {"fresh_weight": "yield_per_plant_started"}  # the same where no plant was lost
 WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 ENERGY: Final = (
@@ -79,9 +80,19 @@ def growth(trial: Trial, results: Results) -> Section | None:
 def _growth_keys(results: Results) -> tuple[str, ...]:
     """Return the measures of plants, the main one first."""
     main = () if results.main_measure in NOT_OF_PLANTS else (results.main_measure,)
-    measures = [result.measure for result in results.measures if result.measure.key not in DECLARED]
-    traits = [measure.key for measure in measures if not measure.grade]
-    return tuple(dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:])))
+    traits = [result.measure.key for result in results.measures if _is_of_plants(result.measure)]
+    keys = dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:]))
+    if not any(count.lost_some for count in results.counts):
+        twin = TWINS.get(results.main_measure, "fresh_weight")
+        keys.pop(twin, None)
+    return tuple(keys)
+
+
+def _is_of_plants(measure: Measure) -> bool:
+    """Return whether a measure is of a trait of the plants: one that the grower chose, or how fast it grew."""
+    if measure.key.startswith(GROWTH_RATE):
+        return True
+    return measure.key not in DECLARED and not measure.grade
 
 
 def _growth_title(trial: Trial, results: Results, keys: Sequence[str]) -> str:
@@ -188,9 +199,9 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
     """Return what each treatment paid for a kilowatt-hour, where prices go by the time of day."""
     if not trial.tariff:
         return ()
-    message = marked("{price} {currency}/kWh with {name}")
+    message = marked("{currency} {price}/kWh with {name}")
     each = tuple(
-        say(message, price=numbers.plain(price), currency=trial.currency, name=wording.name_within(trial, code))
+        say(message, price=numbers.money(price), currency=trial.currency, name=wording.name_within(trial, code))
         for code, price in prices(trial).items()
     )
     mean = say(
@@ -236,15 +247,21 @@ def _first_known(results: Results, keys: Sequence[str]) -> str:
     return next((key for key in keys if wording.result_of(results, key) is not None), "")
 
 
+def _figure(shown: MeasureResult, estimate: Estimate) -> str:
+    """Return a figure that stands without its interval: three digits and the unit."""
+    if shown.measure.unit == "%":
+        return wording.value_text(shown, estimate)
+    return f"{numbers.plain(estimate.value)} {language.unit(shown.measure.unit)}".strip()
+
+
 def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
     """Return each treatment's figure of a measure in one sentence; many treatments have a column of the table."""
     result = wording.result_of(results, key)
     if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()
     shown = units.displayed([result], units.current())[0]
-    unit = language.unit(shown.measure.unit)
     each = tuple(
-        say(WITH, figure=f"{wording.value_text(shown, one)} {unit}".strip(), name=wording.name_within(trial, code))
+        say(WITH, figure=_figure(shown, one), name=wording.name_within(trial, code))
         for code, one in shown.estimates
         if one.value is not None
     )
