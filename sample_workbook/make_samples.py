@@ -236,7 +236,7 @@ WARMTH_TRIAL: list[Row] = [
     ),
     ("Licence", "CC-BY-4.0"),
     ("Comparison", "pak choi on warm and on unheated trays"),
-    ("Keywords", "pak choi, root-zone temperature, heat mat, deep water culture, winter"),
+    ("Keywords", "invented example, pak choi, root-zone temperature, heat mat, deep water culture, winter"),
     (
         "Summary",
         "Our north room sits near 15 °C in late winter and pak choi is slow in it. We put a heat mat with a "
@@ -504,7 +504,7 @@ DAY_LENGTH_TRIAL: list[Row] = [
         "store and went back afterwards; nobody paid for the trial.",
     ),
     ("Licence", "CC-BY-4.0"),
-    ("Keywords", "basil, photoperiod, day length, daily light integral, deep water culture"),
+    ("Keywords", "invented example, basil, photoperiod, day length, daily light integral, deep water culture"),
     (
         "Summary",
         "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The shorter "
@@ -668,7 +668,7 @@ FEED_TRIAL: list[Row] = [
     ("Nutrient recipe", "Generic dry feed dissolved in tap water, 100 mL to each pot twice a week"),
     ("Disclosure", "Invented example with simulated figures. In its story nothing was given or lent."),
     ("Licence", "CC-BY-4.0"),
-    ("Keywords", "dill, feed, dose, nutrient strength, pots"),
+    ("Keywords", "invented example, dill, feed, dose, nutrient strength, pots"),
     (
         "Summary",
         "Twenty pots, one plant each: four for every strength from plain water to 3 g/L. Each of the four benches held "
@@ -764,7 +764,7 @@ DUSK_TRIAL: list[Row] = [
         "Ejemplo inventado con cifras simuladas. En su historia la hortelana lo compró todo; no recibió nada de nadie.",
     ),
     ("Licencia", "CC-BY-4.0"),
-    ("Palabras clave", "tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío"),
+    ("Palabras clave", "ejemplo inventado, tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío"),
     (
         "Resumen",
         "La galería mira al este y desde media tarde se queda en sombra. Colgamos una lámpara sobre cada maceta y la "

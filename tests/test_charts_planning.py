@@ -15,7 +15,7 @@ from tests.test_charts_light import _fonts, assert_readable, records, squeezed, 
 assert _fonts  # the figures of this file are measured in the font too
 
 
-# Tray-to-tray and within-tray standard deviations of 10 % and 30 % of the mean, made up.
+# Tray-to-tray and within-tray standard deviations of 10% and 30% of the mean, made up.
 def aim(plants):
     return power.Aim(0.8, 0.05, power.TWO_TREATMENTS, plants)
 

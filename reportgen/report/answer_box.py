@@ -35,7 +35,8 @@ NOTE: Final = marked(
     "Dot: what was measured. Bar: where the true change probably lies ({level} interval). Upright line: no change."
 )
 FROM_CLASS: Final = marked("% of plants: {class_}")
-NOTE_ALIKE: Final = marked("Alike: a difference of {margin} or more, which would matter, is unlikely.")
+REFERENCE_LEVEL: Final = marked("Reference level")
+NOTE_ALIKE: Final = marked("Alike: less than the {margin} that the grower said matters.")
 WITHIN: Final = marked("{level} ({other} {at})")
 
 
@@ -68,10 +69,12 @@ class _Row:
 
 def answer_box(trial: Trial, results: Results) -> AnswerBox:
     """Return the answer in at most four rows; without rows where nothing was compared."""
-    reference = wording.name_of(trial, trial.reference)
     rows = () if trial.interim else _rows(trial, results)
+    reference = wording.name_of(trial, trial.reference)
     if not rows:
         return AnswerBox(reference, ())
+    if not any(cell.change.figure for row in rows for cell in row.cells):
+        reference = say(REFERENCE_LEVEL)  # each factor has its own
     ratios = [cell.ratio for row in rows for cell in row.cells if cell.ratio is not None]
     scale = bar_scale.covering([bound for one in ratios for bound in (one.value, one.low, one.high)])
     drawn = tuple(_drawn(row, scale) for row in rows)

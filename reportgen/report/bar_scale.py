@@ -31,7 +31,9 @@ class BarScale:
         return round(100 * min(1.0, max(0.0, share)), 2)
 
     def bar(self, value: float, low: float | None, high: float | None) -> IntervalBar:
-        """Return a change with its limits; a limit off the scale is None."""
+        """Return a change with its limits: None where one lies off the scale, the change itself where none is known."""
+        if low is None and high is None:
+            return IntervalBar(self.place(1.0), self.place(value), self.place(value), self.place(value))
         return IntervalBar(self.place(1.0), self.place(value), self._limit(low), self._limit(high))
 
     def _limit(self, ratio: float | None) -> float | None:

@@ -11,9 +11,8 @@ from reportgen.report import numbers, wording
 def section(trial: Trial) -> Section | None:
     """Return the photos of each day, treatments in the order of the trial; None where there are none."""
     files = {one.name: one for one in trial.photos if one.content}
-    order = [treatment.code for treatment in trial.treatments]
     shown = [one for one in trial.observations if one.photo in files]
-    shown.sort(key=lambda one: (one.on, order.index(one.treatment) if one.treatment in order else len(order)))
+    shown.sort(key=lambda one: (one.on, _place(trial, one)))
     days = [
         PhotoDay(numbers.day(day), tuple(_photo(trial, one, files[one.photo]) for one in seen))
         for day, seen in groupby(shown, key=lambda one: one.on)
@@ -29,6 +28,14 @@ def observations(trial: Trial) -> Section | None:
     return Section("observations", say("Observations"), (Facts(facts),)) if facts else None
 
 
+def _place(trial: Trial, one: Observation) -> int:
+    """Return the place of an observation's treatment in the order of the trial, last where it is of none."""
+    of_trays = {tray.code: tray.treatment for tray in trial.trays}
+    order = [treatment.code for treatment in trial.treatments]
+    treatment = one.treatment or of_trays.get(one.tray, "")
+    return order.index(treatment) if treatment in order else len(order)
+
+
 def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
     caption = f"{_when_and_where(trial, one)}: {one.text}"
     alternative = one.photo_description or say("A photo that nobody has described in words.")
@@ -36,6 +43,7 @@ def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
 
 
 def _when_and_where(trial: Trial, one: Observation) -> str:
-    treatment = wording.name_of(trial, one.treatment) if one.treatment else ""
+    code = one.treatment or next((tray.treatment for tray in trial.trays if tray.code == one.tray), "")
+    treatment = wording.name_of(trial, code) if code else ""
     tray = f"{wording.unit_of(trial)} {one.tray}" if one.tray else ""
     return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)
