@@ -168,8 +168,8 @@ def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour(width
     made = scored_trial()
     still = [one for one in parts_of(made, width) if one["treatment"] == "Still air"]
     assert [one["class"] for one in still] == ["1", "2", "3", "4", "5"]
-    assert (still[0]["x"], still[-1]["to"]) == (0, pytest.approx(width - 8))
-    assert still[2]["to"] - still[2]["x"] == pytest.approx(0.35 * (width - 8))
+    assert (still[0]["x"], still[-1]["to"]) == (1, pytest.approx(width - 9))
+    assert still[2]["to"] - still[2]["x"] == pytest.approx(0.35 * (width - 10))
     assert still[2]["name"] == "3"
     assert_readable(shares_by_class(made, metrics.compute(made).scores[0], width), ["Still air"], width)
 
