@@ -70,17 +70,20 @@ def forms(text):
 
 
 @pytest.mark.parametrize("path", catalogues(), ids=lambda path: path.parts[-3])
+def placeholders(message):
+    return frozenset(name.casefold() for name in PLACEHOLDER.findall(message))
+
+
 class TestCatalogue:
     def test_every_message_is_translated_and_none_is_left_over(self, path):
         known = {(one.context, one.id) for one in catalogue(path) if one.id and all(forms(one.string))}
         assert known == messages()
 
     def test_placeholders_are_the_same_in_both_languages(self, path):
+        # `{Treated}` is `{treated}` with a capital: which of them a sentence needs is a matter of its language.
         for one in catalogue(path):
-            wanted = set(PLACEHOLDER.findall(forms(one.id)[-1]))
-            assert {frozenset(PLACEHOLDER.findall(form)) for form in forms(one.string)[1:] or forms(one.string)} == {
-                frozenset(wanted)
-            }, one.id
+            wanted = placeholders(forms(one.id)[-1])
+            assert {placeholders(form) for form in forms(one.string)[1:] or forms(one.string)} == {wanted}, one.id
 
     def test_a_sentence_is_translated_by_a_sentence_and_a_label_by_a_label(self, path):
         for one in catalogue(path):
@@ -251,8 +254,9 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
     for of in cases(tmp_path):
         made = report.compose(of, metrics.compute(of))
         known = [SPANISH.sub(" ", own) for own in own_words(of)]
-        blocks = [*made.answer, made.byline, made.disclosure, made.colophon, *texts_of(made.facts)]
-        for section in made.sections:
+        blocks = [made.headline, *made.lead, *made.answer, made.byline, made.disclosure, made.colophon]
+        blocks += [*texts_of(made.facts), *texts_of(made.box), *texts_of(made.trust)]
+        for section in made.all_sections:
             blocks += [section.title, *(text for block in section.blocks for text in texts_of(block))]
         for text in blocks:
             found = left_over(SPANISH.sub(" ", text), known)
@@ -352,7 +356,7 @@ def test_what_machines_read_of_a_report_is_in_its_language(bracketed):
 def test_no_text_of_a_page_is_left_in_english(bracketed):
     of = trial()
     made = report.compose(of, metrics.compute(of))
-    figures = {block.key: "" for section in made.sections for block in section.blocks if isinstance(block, Figure)}
+    figures = {block.key: "" for section in made.all_sections for block in section.blocks if isinstance(block, Figure)}
     body = lxml.html.fromstring(page.render(made, figures)[f"{made.slug}/index.html"]).find("body")
     known = [*own_words(of), "results.json", "CITATION.cff", "datapackage.json"]
     texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//*/@aria-label")]
@@ -364,7 +368,7 @@ def test_no_word_of_a_post_is_left_in_english(bracketed):
     made = report.compose(of, metrics.compute(of))
     drawn = BytesIO()
     Image.new("RGB", (2, 2)).save(drawn, "PNG")
-    keys = [block.key for section in made.sections for block in section.blocks if isinstance(block, Figure)]
+    keys = [block.key for section in made.all_sections for block in section.blocks if isinstance(block, Figure)]
     files = post.render(made, dict.fromkeys(keys, drawn.getvalue()), address="https://example.org")
     found = lxml.html.fromstring(files[f"{made.slug}/post.html"].decode())
     said = found.itertext("a", "p", "h2", "strong", "li")
@@ -404,11 +408,12 @@ def test_a_report_in_spanish_has_its_words_its_decimal_comma_and_its_dates():
     made = composed(spanish(trial()))
     assert made.language == "es"
     assert plain(made.answer[0]).startswith(
-        "Con Full strength se obtuvo 30 % más de peso fresco por planta que con Half strength (intervalo del 95 %: de "
+        "Con full strength se obtuvo 30 % más de peso fresco por planta que con half strength: 28,2 frente a 21,8 "
+        "g/planta (intervalo del 95 %: de "
     )
     # Common practice: dates in Spanish join their parts with `de` (Ortografía de la lengua española, 2010).
     assert dict(made.facts.items)["Fechas"] == "del 1 de abril de 2026 al 6 de mayo de 2026 (35 días)"
-    table = next(block for block in made.sections[0].blocks if getattr(block, "key", "") == "at-a-glance")
+    table = next(block for section in made.annex for block in section.blocks if getattr(block, "key", "") == "comparisons")
     assert re.search(r"\d,\d", table.rows[0][1])
     assert not re.search(r"\d\.\d", " ".join(cell for row in table.rows for cell in row))
 
@@ -431,7 +436,7 @@ def test_numbers_have_the_signs_of_the_language_and_its_region(tag, small, large
 
 def test_charts_write_numbers_along_their_axes_as_the_language_does():
     def locales(of):
-        blocks = (block for section in composed(of).sections for block in section.blocks)
+        blocks = (block for section in composed(of).all_sections for block in section.blocks)
         specs = [json.loads(block.spec) for block in blocks if isinstance(block, Figure)]
         return {json.dumps(spec["config"].get("locale")) for spec in specs}
 
@@ -443,9 +448,9 @@ def test_a_language_without_a_catalogue_falls_back_to_english_and_the_methods_sa
     made = composed(spanish(trial(), "fr"))
     assert made.language == "en"
     assert made.answer == composed(trial()).answer
-    said = next(section for section in made.sections if section.key == "methods").blocks[0].text
+    said = next(section for section in made.all_sections if section.key == "methods").blocks[0].text
     assert "The workbook asks for the language fr, which has no catalogue here." in said
-    assert "catalogue" not in str(composed(trial()).sections)
+    assert "catalogue" not in str(composed(trial()).all_sections)
 
 
 def test_every_case_of_a_tag_is_understood():
@@ -460,7 +465,7 @@ def test_the_results_file_is_the_same_in_every_language():
 
 def test_the_page_is_marked_with_its_language():
     made = composed(spanish(trial()))
-    figures = {block.key: "" for section in made.sections for block in section.blocks if isinstance(block, Figure)}
+    figures = {block.key: "" for section in made.all_sections for block in section.blocks if isinstance(block, Figure)}
     written = page.render(made, figures)[f"{made.slug}/index.html"].decode()
     assert '<html lang="es">' in written
     assert "Saltar al informe" in written
