@@ -803,8 +803,14 @@ def _print_document(document: dict[str, object]) -> None:
 @main.command()
 @LANGUAGE
 @click.option("--settings", is_flag=True, help="Print the keys of an adopted log's settings file instead.")
-def dictionary(language: str, settings: bool) -> None:
+@click.option("--site", is_flag=True, help="Print the settings of a site, which reportgen.toml may hold, instead.")
+def dictionary(language: str, settings: bool, site: bool) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+    if site:
+        from reportgen.declared_settings import table
+
+        click.echo(table(), nl=False)
+        return
     if settings:
         from reportgen.importing.settings import dictionary as keys
 

@@ -222,6 +222,14 @@ def day(value: date) -> str:
     return format_date(value, "d MMMM y" if is_english() else "long", locale=current().locale)
 
 
+def period(first: date, last: date) -> str:
+    """Return two dates as a span, what they have in common said once."""
+    from babel.dates import format_interval
+
+    locale = "en_001" if is_english() else current().locale
+    return format_interval(first, last, "yMMMd", locale=locale).replace("\u2009", "")
+
+
 def listed(items: Sequence[str]) -> str:
     """Return `a`, `a and b`, `a, b and c`."""
     if is_english():

@@ -63,7 +63,7 @@ def shares_by_class(trial: Trial, score: ScoreResult, width: float = theme.WIDTH
 
 def _names(scale: Sequence[str]) -> list[str]:
     """Return the classes as printed, with their places where two would look alike."""
-    names = [theme.short(one) for one in scale]
+    names = [theme.one_line(one) for one in scale]
     return [name if names.count(name) == 1 else f"{name} ({place})" for place, name in enumerate(names, 1)]
 
 

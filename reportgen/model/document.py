@@ -87,10 +87,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two figures of a kind side by side, each half as wide as a page."""
+    """Two blocks side by side, each half as wide as a page; one alone has its words at its side."""
 
     kind: ClassVar = "pair"
-    figures: tuple[Figure, Figure]
+    blocks: tuple[Figure | Table, ...]
 
 
 @dataclass(frozen=True)
@@ -337,6 +337,7 @@ class Report:
     The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
     `harvested_on` is the day of the last record then. `harvest_day` is the same day as printed.
+    `changed_at` is when another result took the place of an earlier one (RFC 3339), empty for a first result.
 
     A report has three depths. `headline` is the finding and heads the page, `lead` says it in one or two sentences with
     both figures, `box` holds the answer's figures and `trust` how far they go. `sections` are what a grower reads,
@@ -370,6 +371,7 @@ class Report:
     trust: Trust = Trust()
     annex: tuple[Section, ...] = ()
     harvest_day: str = ""
+    changed_at: str = ""
 
     @property
     def all_sections(self) -> tuple[Section, ...]:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from reportgen.language import say
-from reportgen.metrics.basis import on_each_basis
 from reportgen.model.document import Block, Figure, Section, Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
@@ -22,7 +21,6 @@ from reportgen.report import (
     numbers,
     photos,
     score_section,
-    tables,
     terms,
     units,
     wording,
@@ -30,16 +28,6 @@ from reportgen.report import (
 from reportgen.report.factor_answer import reads_as_curve
 from reportgen.report.key_figures import key_measures
 
-LIGHT: Final = (
-    "ppfd",
-    "ppfd_uniformity",
-    "dli",
-    "photons",
-    *on_each_basis("yield_per_mol"),
-    "canopy_efficacy",
-)
-SOLUTION: Final = ("ec", "ph", "solution_temperature", "solution_temperature_logged", "evaporation", "transpiration")
-CLIMATE: Final = ("air_temperature", "relative_humidity", "vpd", "co2")
 MOST_OF_SEVERAL: Final = 3  # measures in the figure of changes, where each has a row a treatment
 PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
 
@@ -55,7 +43,7 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
         fairness.factors(trial, results),
         _prices(trial, results),
         _light_and_climate(trial, results),
-        _solution(trial, results),
+        _solution(trial),
         fairness.checks(trial, results),
         fairness.reported(trial, results),
         photos.observations(trial),
@@ -91,28 +79,14 @@ def _growth_over_time(trial: Trial, results: Results) -> Section | None:
 
 def _light_and_climate(trial: Trial, results: Results) -> Section | None:
     """Return the light and the air that plants had."""
-    light, climate = tables.measures_of(results, LIGHT), tables.measures_of(results, CLIMATE)
-    if not light and not climate:
-        return None
-    blocks: list[Block] = [*figures.light_map(trial, results)]
-    if light:
-        blocks += tables.estimates(trial, results, light, "light-figures", say("Light of each treatment"))
-    blocks += figures.climate(trial, results)
-    if climate:
-        caption = say("Air of each treatment, mean over time")
-        blocks += tables.estimates(trial, results, climate, "climate-figures", caption)[:1]
-    return Section("light-and-climate", say("Light and climate"), tuple(blocks))
+    blocks = (*figures.light_map(trial, results), *figures.climate(trial, results))
+    return Section("light-and-climate", say("Light and climate"), blocks) if blocks else None
 
 
-def _solution(trial: Trial, results: Results) -> Section | None:
-    """Return EC, pH and temperature of the solution over time, and their means."""
-    found = tables.measures_of(results, SOLUTION)
+def _solution(trial: Trial) -> Section | None:
+    """Return EC, pH and temperature of the solution over time; their means stand in the table of all measures."""
     charts = figures.solution(trial)
-    if not found and not charts:
-        return None
-    caption = say("The solution of each treatment, over time")
-    means = tables.estimates(trial, results, found, "solution-figures", caption)[:1] if found else ()
-    return Section("solution", say("Nutrient solution"), (*charts, *means))
+    return Section("solution", say("Nutrient solution"), charts) if charts else None
 
 
 def _prices(trial: Trial, results: Results) -> Section | None:
