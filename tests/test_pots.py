@@ -10,8 +10,6 @@ import numpy as np
 import pytest
 
 from reportgen import metrics, report
-
-NO_BREAK = "\N{NO-BREAK SPACE}"
 from reportgen.model.document import Figure, Table
 from reportgen.model.settings import Settings
 from reportgen.stats.clustered_proportion import fit_proportions, proportion
@@ -19,6 +17,8 @@ from tests.trials import codes, fair_trial
 from tests.workbooks import trial as read
 
 SAMPLES = Path(__file__).parent.parent / "sample_workbook"
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 @cache
