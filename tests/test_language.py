@@ -21,7 +21,7 @@ from reportgen import language, metrics, report
 from reportgen.language import Language
 from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.metrics.to_pool import to_pool
-from reportgen.model.document import Figure, Links, Prose
+from reportgen.model.document import Figure, Links, Prose, Table
 from reportgen.model.message import Amount, Count, OfTreatment, Quote, Several, Share, Term, message
 from reportgen.model.results import Comparison
 from reportgen.model.settings import Settings
