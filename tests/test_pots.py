@@ -19,6 +19,8 @@ from tests.workbooks import trial as read
 NO_BREAK = "\N{NO-BREAK SPACE}"
 SAMPLES = Path(__file__).parent.parent / "sample_workbook"
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 
 @cache
 def potted(language="en"):
