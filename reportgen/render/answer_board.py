@@ -30,6 +30,7 @@ LABEL, FIGURES, CHANGE, BAR, WORD = range(5)  # places among `COLUMNS`
 LINES_HIGH: Final = 2.3  # the height of a line of the answer, in lines of text
 MORE: Final = marked("and {number} more")
 EACH: Final = marked("{measure}: {reference} → each other treatment")
+ROUNDING: Final = 1e-6
 ARROW: Final = "→"
 
 
@@ -108,7 +109,7 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
     yield from head
     size = _size_of_lines(lines, form, top)
     height = _height(size, form, top, len(lines))
-    most = max(1, int((form.foot - top) / height))
+    most = max(1, int((form.foot - top) / height + ROUNDING))
     shown = lines if len(lines) <= most else lines[: most - 1]
     for place, line in enumerate(shown):
         yield from _line(line, _Row(top + place * height, height, size), board)
