@@ -182,7 +182,7 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
         raise _unwritten(error) from error
     click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
     if labels:
-        click.echo(f"{labels}: print it at 100 %, not fitted to the page.")
+        click.echo(f"{labels}: print it at 100%, not fitted to the page.")
     click.echo(f"Fill it in, then run: reportgen check {file}")
 
 

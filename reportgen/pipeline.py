@@ -324,7 +324,7 @@ def plan(
         made = planning.plan(variation, target)
     drawn = words.figure(target, made) if figure else None
     if figure and drawn:
-        write(figure, render.figures.svg(drawn).encode())
+        write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return words.text(variation, target, made, seed, others)
 
 
@@ -350,7 +350,7 @@ def plan_light(source: Path, target: "LightTarget", level: float, figure: Path |
     match = match_light(survey, target, level)
     drawn = words.figure(survey, match) if figure else None
     if figure and drawn:
-        write(figure, render.figures.svg(drawn).encode())
+        write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return LightPlanned(words.text(survey, match, level), survey.findings)
 
 

@@ -4,6 +4,7 @@ import math
 import re
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from statistics import median
 from xml.etree import ElementTree
 
 import numpy as np
@@ -13,8 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen import language
-from reportgen.charts import energy, growth, layout, overview, residuals, theme, water
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results, TrayResidual
+from reportgen.charts import changes, dots, energy, layout, line_ends, placed, residuals, theme, water
+from reportgen.charts.changes import ChangeRow
+from reportgen.charts.placed import Label
+from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, TrayResidual
 from reportgen.model.trial import About, Plant, SolutionEvent, Trait, Tray, Treatment, Trial
 from reportgen.render import templates
 
@@ -26,9 +29,8 @@ HOSTILE = (
     "datum['y'] & \\ </script>",
     "µS/cm² → ≥ 3 × Łódź",
     "x.y",
-    "100 % – “quoted”",
+    "100% – “quoted”",
 )
-KEYS = ("fresh_weight", "water_per_gram", "energy_per_gram", "nothing")
 WEIGHT = Measure("fresh_weight", "Fresh weight", "g/plant", "higher")
 
 
@@ -84,16 +86,26 @@ def weighed(trial: Trial, comparison=None, measure=WEIGHT) -> MeasureResult:
     )
 
 
-def results(trial: Trial) -> Results:
-    return Results(
-        (),
-        (
-            weighed(trial),
-            weighed(trial, Comparison(0.8, None, 0.9), Measure("water_per_gram", "Water per gram", "mL/g", "lower")),
-            weighed(trial, Comparison(0.9), Measure("energy_per_gram", "Energy per gram", "Wh/g", "lower")),
-            weighed(trial, Comparison(), Measure("nothing", "No ratio at all", "g")),
-        ),
-    )
+def plants_of(trial: Trial) -> dict[str, list[float]]:
+    """Return the weights of each tray's plants."""
+    found: dict[str, list[float]] = {}
+    for plant in trial.plants:
+        if plant.fresh_weight is not None:
+            found.setdefault(plant.tray, []).append(plant.fresh_weight)
+    return found
+
+
+def dots_of(trial: Trial, width: float = theme.WIDTH):
+    printed = {treatment.code: "23 (21 to 25)" for treatment in trial.treatments}
+    return dots.tray_dots(trial, weighed(trial), printed, plants_of(trial), width)
+
+
+def changes_of(trial: Trial, width: float = theme.WIDTH):
+    rows = [ChangeRow("Fresh weight, higher is better")]
+    for code, look in theme.looks(trial).items():
+        if code != trial.reference:
+            rows.append(ChangeRow(look.name, ("20% more", "(10% to 30% more)"), 120.0, 110.0, 130.0, look))
+    return changes.changes(rows, "Change from the reference", width)
 
 
 def read(trial: Trial):
@@ -101,12 +113,6 @@ def read(trial: Trial):
     days = [datetime(2026, 2, 3, 9) + timedelta(days=day) for day in range(0, 30, 5)]
     codes = [*(a.code for a in trial.treatments), ""]
     return tuple((code, tuple((at, 2.0 * n + n * k) for n, at in enumerate(days))) for k, code in enumerate(codes))
-
-
-def scatter(trial: Trial):
-    used = {tray.code: 6.0 + place / 4 for place, tray in enumerate(trial.trays)}
-    weight = {tray.code: 90.0 + place % 4 for place, tray in enumerate(trial.trays)}
-    return water.weight_against_water(trial, used, weight)
 
 
 def unexplained(trial: Trial):
@@ -118,12 +124,9 @@ def unexplained(trial: Trial):
 
 
 FIGURES = {
-    "relative": lambda trial: overview.relative_to_reference(trial, results(trial), KEYS),
+    "changes": changes_of,
     "layout": layout.layout_plan,
-    "plants": lambda trial: growth.plants_by_tray(trial, weighed(trial)),
-    "estimates": lambda trial: growth.estimates(trial, weighed(trial)),
-    "water": water.water_by_event,
-    "scatter": scatter,
+    "dots": dots_of,
     "ec": lambda trial: water.solution_over_time(trial, "ec"),
     "ph": lambda trial: water.solution_over_time(trial, "ph"),
     "energy": lambda trial: energy.energy_over_time(trial, read(trial)),
@@ -177,7 +180,7 @@ def words(svg: str) -> str:
 def test_every_figure_is_drawn_640_px_wide_with_the_names_of_its_treatments(key, count):
     trial = invented(NAMES[:count])
     svg = drawn(FIGURES[key](trial))
-    shown = NAMES[1:count] if key == "relative" else NAMES[:count]
+    shown = NAMES[1:count] if key == "changes" else NAMES[:count]
     text = " ".join(words(svg).split())
     assert 'width="640"' in svg
     assert [name for name in shown if name not in text] == []
@@ -192,6 +195,7 @@ def test_every_figure_is_the_same_text_each_time(key):
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_colour_never_stands_alone(key):
+    """Marks differ in shape and lines in dash; areas lie along the marks or lines of their treatment."""
     chart = FIGURES[key](invented())
     alone = [
         name
@@ -202,11 +206,9 @@ def test_colour_never_stands_alone(key):
 
 
 @pytest.mark.parametrize("key", FIGURES)
-def test_colour_and_shape_have_one_domain_and_at_most_one_legend(key):
+def test_names_stand_at_what_they_name_and_not_in_a_legend(key):
     document = vl_convert.vegalite_to_vega(theme.spec(FIGURES[key](invented())), vl_version="6.4")
-    legends = [legend for legend in document.get("legends", []) if "shape" in legend]
-    assert len(document.get("legends", [])) == {"water": 2, "estimates": 0, "energy": 0}.get(key, 1)
-    assert all({"shape", "fill"} <= legend.keys() for legend in legends)
+    assert document.get("legends", []) == []
 
 
 @pytest.mark.parametrize("key", FIGURES)
@@ -219,25 +221,17 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
 @pytest.mark.parametrize(
     ("key", "wanted"),
     [
-        ("relative", ("Relative to Full strength (%), dot and 95\N{NO-BREAK SPACE}% interval", "Logarithmic scale")),
-        ("plants", ("Fresh weight (g/plant), higher is better", "treatment mean and 95\N{NO-BREAK SPACE}% interval")),
-        ("estimates", ("Fresh weight (g/plant), higher is better", "dot and 95\N{NO-BREAK SPACE}% interval")),
-        ("water", ("Nutrient solution (L), taken out below zero",)),
-        ("scatter", ("Water used (L)", "Fresh weight (g)")),
-        ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 2026-02-03 (d)")),
+        ("changes", ("Change from the reference", "logarithmic scale")),
+        ("dots", ("Fresh weight (g/plant), higher is better",)),
+        ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 2026-02-03")),
         ("ph", ("Acidity of the solution (pH)",)),
         ("residuals", ("Fitted value of each tray: Fresh weight (g/plant)", "Residual: ln(measured / fitted)")),
-        ("energy", ("Energy since the first reading (kWh)", "Days since the start on 2026-02-03 (d)")),
+        ("energy", ("Energy since the first reading (kWh)", "Days since the start on 2026-02-03")),
     ],
 )
-def test_axes_are_titled_with_unit_direction_and_level(key, wanted):
-    found = titles(FIGURES[key](invented()))
+def test_axes_are_titled_with_unit_and_direction(key, wanted):
+    found = " ".join(words(drawn(FIGURES[key](invented()))).split())
     assert [text for text in wanted if text not in found] == []
-
-
-def test_the_level_is_the_trial_s_own():
-    trial = replace(invented(), confidence_level=0.9)
-    assert "dot and 90\N{NO-BREAK SPACE}% interval" in titles(growth.estimates(trial, weighed(trial)))
 
 
 @pytest.mark.parametrize("key", FIGURES)
@@ -250,7 +244,7 @@ def test_no_name_can_break_a_figure(key):
     chart = FIGURES[key](replace(trial, trays=trays, plants=plants, solution=solution))
     text = " ".join(words(drawn(chart)).split())
     assert "<" not in theme.spec(chart)
-    assert [name for name in HOSTILE[key == "relative" :] if name not in text] == []
+    assert [name for name in HOSTILE[key == "changes" :] if name not in text] == []
 
 
 @settings(max_examples=15, deadline=None)
@@ -264,14 +258,15 @@ def test_no_name_can_break_a_figure(key):
 def test_a_name_of_any_characters_keeps_its_treatment_apart(names):
     trial = invented(tuple(names), blocks=1, plants=1)
     looks = theme.looks(trial)
-    svg = drawn(growth.plants_by_tray(trial, weighed(trial)))
+    chart = dots_of(trial)
     assert len({look.name for look in looks.values()}) == len(names)
-    assert len(ElementTree.fromstring(svg).findall(".//*[@stroke='#ffffff'][@stroke-width='0.5']")) >= len(names)
+    assert [row["treatment"] for row in data(chart, "symbols")] == [look.name for look in looks.values()]
+    assert "NaN" not in drawn(chart)
 
 
 def test_a_long_name_of_emoji_does_not_stop_a_figure():
     trial = invented(("Cool " + "\N{SEEDLING}" * 40, "Warm " + "\N{SUN WITH FACE}" * 41), blocks=1, plants=1)
-    assert "Warm ?" in words(drawn(growth.plants_by_tray(trial, weighed(trial))))
+    assert "Warm ?" in words(drawn(dots_of(trial)))
 
 
 def test_two_treatments_of_one_name_are_told_apart_by_their_codes():
@@ -290,112 +285,25 @@ def test_42_treatments_differ_in_the_pair_of_colour_and_shape():
     assert len({(look.colour, look.shape) for look in looks}) == 42
 
 
-def test_a_long_name_is_cut_in_the_legend_but_not_in_the_data():
-    long = "Double strength with calcium, extra iron and much more besides"
-    trial = invented(("Plain", long))
-    svg = drawn(growth.plants_by_tray(trial, weighed(trial)))
-    assert "Double strength with calci" in words(svg)
-    assert long not in words(svg)
-    assert {row["treatment"] for row in data(growth.plants_by_tray(trial, weighed(trial)), "plants")} == {"Plain", long}
+def test_a_long_name_goes_on_in_the_next_line():
+    long = "Double strength with calcium, extra iron and much more besides, sprayed on leaves from above each week"
+    for width in (theme.WIDTH, theme.NARROW):
+        text = words(drawn(dots_of(invented(("Plain", long)), width)))
+        assert " ".join(long.split()) in " ".join(text.split())
 
 
 def test_a_number_that_is_not_finite_is_refused():
-    trial = invented()
+    (text,) = placed.texts("names", [Label(math.nan, 0.0, "Plain")])
     with pytest.raises(ValueError, match="Out of range float"):
-        theme.spec(water.weight_against_water(trial, {"T0-0": math.nan}, {"T0-0": 1.0}))
-
-
-# Relative to the reference
-
-
-def relative(trial: Trial, comparison: Comparison):
-    return overview.relative_to_reference(trial, Results((), (weighed(trial, comparison),)), ("fresh_weight",))
-
-
-def axis(chart) -> list[float]:
-    return layers(chart)["dots"]["encoding"]["x"]["scale"]["domain"]
-
-
-def test_a_measure_is_shown_in_percent_of_the_reference_with_its_interval():
-    chart = relative(invented(NAMES[:2]), Comparison(1.25, 1.1, 1.5))
-    assert data(chart, "dots")[0]["percent"] == pytest.approx(125)
-    assert [data(chart, "intervals")[0][end] for end in ("percent", "to")] == pytest.approx([110, 150])
-    assert data(chart, "reference") == [{"percent": 100}]
-
-
-def test_measures_come_in_the_order_asked_for_without_those_that_have_no_ratio():
-    trial = invented()
-    chart = overview.relative_to_reference(trial, results(trial), ("energy_per_gram", "nothing", "fresh_weight"))
-    domain = layers(chart)["dots"]["encoding"]["y"]["scale"]["domain"]
-    assert domain == ["Energy per gram (Wh/g)\nlower is better", "Fresh weight (g/plant)\nhigher is better"]
-
-
-def test_without_any_ratio_there_is_no_overview():
-    assert relative(invented(), Comparison()) is None
-    assert relative(invented(NAMES[:1]), Comparison(1.0)) is None
-
-
-def test_an_interval_without_one_bound_has_no_whisker_on_that_side():
-    chart = relative(invented(NAMES[:2]), Comparison(0.8, None, 0.9))
-    row = data(chart, "intervals")[0]
-    assert [row["percent"], row["to"]] == pytest.approx([80, 90])
-    assert "line on one side only: no bound on the other" in titles(chart)
-
-
-def test_a_ratio_without_interval_is_a_hollow_dot_and_said_so():
-    chart = relative(invented(NAMES[:2]), Comparison(0.9))
-    assert data(chart, "intervals") == data(chart, "dots") == []
-    assert data(chart, "hollow dots")[0]["percent"] == pytest.approx(90)
-    assert "hollow: no interval" in titles(chart)
-
-
-def test_an_interval_far_outside_is_clipped_to_an_arrow_and_said_so():
-    chart = relative(invented(NAMES[:2]), Comparison(1.1, -0.5, 40.0))
-    low, high = axis(chart)
-    assert high < 300
-    assert data(chart, "intervals")[0]["percent"] == data(chart, "beyond left")[0]["percent"] == low
-    assert data(chart, "intervals")[0]["to"] == data(chart, "beyond right")[0]["percent"] == high
-    assert "arrow: goes on beyond the axis" in titles(chart)
-
-
-def test_an_interval_within_the_axis_has_no_arrow():
-    chart = relative(invented(NAMES[:2]), Comparison(1.1, 0.9, 1.3))
-    assert data(chart, "beyond left") == data(chart, "beyond right") == []
-    assert "arrow" not in titles(chart)
-
-
-@pytest.mark.parametrize("ratio", [0.0, 0.001, 5000.0])
-def test_a_dot_beyond_any_axis_stands_at_its_edge_with_an_arrow(ratio):
-    chart = relative(invented(NAMES[:2]), Comparison(ratio, ratio, ratio))
-    low, high = axis(chart)
-    assert 10 < low < data(chart, "dots")[0]["percent"] < high < 1000
-    assert len(data(chart, "beyond left") + data(chart, "beyond right")) == 1
-
-
-@settings(max_examples=40, deadline=None)
-@given(st.floats(0.2, 5), st.floats(0.01, 1), st.floats(1, 100))
-def test_every_axis_has_100_percent_readable_ticks_and_all_dots(ratio, below, above):
-    chart = relative(invented(NAMES[:2], blocks=1), Comparison(ratio, ratio * below, ratio * above))
-    low, high = axis(chart)
-    ticks = layers(chart)["dots"]["encoding"]["x"]["axis"]["values"]
-    assert low < 100 * ratio < high
-    assert 100 in ticks
-    assert 3 <= len(ticks) <= 20
-
-
-def test_half_lies_as_far_from_the_reference_as_double():
-    chart = relative(invented(NAMES[:2]), Comparison(1.0, 0.5, 2.0))
-    low, high = axis(chart)
-    assert layers(chart)["dots"]["encoding"]["x"]["scale"]["type"] == "log"
-    assert 100 / low == pytest.approx(high / 100)
+        theme.spec(text)
 
 
 # Layout
 
 
-def cells(trial: Trial) -> dict[str, tuple[str, int]]:
-    rows = spec_of(layout.layout_plan(trial))["data"]["values"]
-    return {row["tray"]: (row["line"], row["column"]) for row in rows}
+def cells(trial: Trial, width: float = theme.WIDTH) -> dict[str, tuple[float, float]]:
+    """Return where each tray's box begins, px from the left and from the top."""
+    return {row["tray"]: (row["x"], row["y"]) for row in data(layout.layout_plan(trial, width), "boxes")}
 
 
 def stood(*places: tuple[str, str]) -> Trial:
@@ -408,13 +316,15 @@ def test_without_block_and_position_there_is_no_plan():
 
 
 def test_positions_shared_by_blocks_make_columns_in_natural_order():
-    found = cells(stood(("B", "10"), ("B", "2"), ("A", "2"), ("A", "10")))
-    assert found == {"T0": ("B", 1), "T1": ("B", 0), "T2": ("A", 0), "T3": ("A", 1)}
+    found = cells(stood(("B", "10"), ("B", "2"), ("A", "2"), ("A", "10")), theme.NARROW)
+    assert found["T2"][0] == found["T1"][0] < found["T3"][0] == found["T0"][0]
+    assert found["T2"][1] == found["T3"][1] < found["T0"][1] == found["T1"][1]
 
 
 def test_positions_that_count_on_from_block_to_block_stand_side_by_side():
-    found = cells(stood(("A", "1"), ("A", "2"), ("B", "3"), ("B", "4")))
-    assert found == {"T0": ("A", 0), "T1": ("A", 1), "T2": ("B", 0), "T3": ("B", 1)}
+    found = cells(stood(("A", "1"), ("A", "2"), ("B", "3"), ("B", "4")), theme.NARROW)
+    assert found["T0"][0] == found["T2"][0] < found["T1"][0] == found["T3"][0]
+    assert found["T0"][1] == found["T1"][1] < found["T2"][1] == found["T3"][1]
 
 
 def test_no_two_trays_lie_on_each_other_even_where_they_share_a_position():
@@ -423,9 +333,16 @@ def test_no_two_trays_lie_on_each_other_even_where_they_share_a_position():
 
 
 def test_a_long_row_goes_on_in_the_next_line():
-    found = cells(stood(*(("", str(n)) for n in range(1, 13))))
-    assert {line for line, _ in found.values()} == {"no block", "no block (2)"}
-    assert max(column for _, column in found.values()) == 7
+    trial = stood(*(("", str(n)) for n in range(1, 13)))
+    assert len({y for _, y in cells(trial).values()}) == 2
+    assert len({y for _, y in cells(trial, theme.NARROW).values()}) == 3
+
+
+def test_a_plan_of_many_trays_shows_their_codes_alone():
+    trial = stood(*((f"shelf {n}", side) for n in range(18) for side in ("left", "right")))
+    text = words(drawn(layout.layout_plan(trial))).split("\n")
+    assert {tray.code for tray in trial.trays} <= set(text)
+    assert "at left" not in text
 
 
 def test_the_plan_tells_a_tray_without_plants():
@@ -440,6 +357,7 @@ def test_the_plan_names_every_tray_its_treatment_and_its_position():
     assert {tray.code for tray in trial.trays} <= set(text)
     assert {tray.block for tray in trial.trays} <= set(text)
     assert text.count("N1") == text.count("at 1") == 4
+    assert "Block B" in words(drawn(layout.layout_plan(stood(("A", "1"), ("B", "1"))))).split("\n")
 
 
 @given(st.lists(st.integers(0, 10**6), max_size=20))
@@ -447,167 +365,91 @@ def test_natural_order_is_the_order_of_the_numbers(numbers):
     assert sorted((f"shelf {n}" for n in numbers), key=layout.natural) == [f"shelf {n}" for n in sorted(numbers)]
 
 
-# Plants and estimates
+# Trays and plants
 
 
-def test_every_plant_is_a_dot_beside_its_neighbours_within_its_own_tray():
+def test_every_tray_is_a_mark_over_its_plants():
     trial = invented()
-    chart = growth.plants_by_tray(trial, weighed(trial))
-    dots = data(chart, "plants")
-    assert sorted(row["value"] for row in dots) == sorted(plant.fresh_weight for plant in trial.plants)
-    assert len({(row["tray"], row["beside"]) for row in dots}) == len(dots)
-    assert 0 < min(row["beside"] for row in dots) < max(row["beside"] for row in dots) < 640 / len(trial.trays)
+    chart = dots_of(trial)
+    trays, plants = data(chart, "trays"), data(chart, "plants")
+    assert {row["tray"]: row["value"] for row in trays} == dict(weighed(trial).scores)
+    assert sorted(row["value"] for row in plants) == sorted(plant.fresh_weight for plant in trial.plants)
+    place = {row["tray"]: row["y"] for row in trays}
+    assert all(row["y"] == place[row["tray"]] for row in plants)
+    assert list(layers(chart)).index("plants") < list(layers(chart)).index("trays")
 
 
-def test_no_mean_covers_a_plant():
-    chart = growth.plants_by_tray(invented(), weighed(invented()))
-    assert list(layers(chart)) == ["intervals", "treatment means", "tray means", "plants"]
-    svg = drawn(chart)
-    last_bar, first_dot = svg.rindex('class="mark-rect'), svg.index('class="mark-symbol role-mark')
-    assert last_bar < first_dot
+def test_averages_and_intervals_span_the_trays_of_their_treatment():
+    chart = dots_of(invented())
+    band, line = data(chart, "intervals")[0], data(chart, "averages")[0]
+    assert (band["value"], band["to"], line["value"]) == (21.0, 25.0, 23.0)
+    inside = [row["y"] for row in data(chart, "trays") if row["treatment"] == band["treatment"]]
+    assert band["y"] < min(inside) < max(inside) < band["bottom"]
 
 
-def test_bands_and_bars_span_their_trays():
-    trial = invented()
-    svg = drawn(growth.plants_by_tray(trial, weighed(trial)))
-    plot = float(re.search(r'class="background" aria-hidden="true" d="M0,0h([\d.]+)v300', svg)[1])
-    step = plot / 14.4  # px: 12 trays, 2 places between treatments, 0.2 of a place on both sides
-    band = re.search(rf'h([\d.]+)v[-\d.]+h[-\d.]+Z" fill="{theme.BAND}"', svg)
-    bar = re.search(r'h([\d.]+)v0h[-\d.]+Z"[^>]* stroke-width="4"', svg)
-    assert float(band[1]) == pytest.approx(1.02 * step)
-    assert float(bar[1]) == pytest.approx(0.7 * step)
+def test_trays_carry_the_names_of_blocks_where_each_has_its_own_and_else_their_codes():
+    text = words(drawn(dots_of(invented()))).split("\n")
+    assert text.count("Shelf 1") == 3
+    apart = replace(invented(), trays=tuple(replace(tray, block="") for tray in invented().trays))
+    assert "T0-0" in words(drawn(dots_of(apart))).split("\n")
 
 
-def test_trays_stand_by_treatment_with_a_place_between():
-    chart = growth.plants_by_tray(invented(NAMES[:2], blocks=2), weighed(invented(NAMES[:2], blocks=2)))
-    domain = layers(chart)["plants"]["encoding"]["x"]["scale"]["domain"]
-    assert domain == ["T0-0", "T1-0", " ", "T0-1", "T1-1"]
+def test_many_trays_stand_close_and_without_names():
+    trial = invented(NAMES[:2], blocks=36)
+    assert "Shelf 1" not in words(drawn(dots_of(trial)))
+    assert float(ElementTree.fromstring(drawn(dots_of(trial))).get("height")) < 500
 
 
 def test_a_lost_plant_and_a_tray_without_weights_are_left_out():
     trial = invented()
-    lost = tuple(replace(p, status="dead", fresh_weight=None) if p.tray == "T0-0" else p for p in trial.plants)
-    chart = growth.plants_by_tray(replace(trial, plants=lost), weighed(trial))
-    assert "T0-0" not in {row["tray"] for name in ("plants", "tray means") for row in data(chart, name)}
+    kept = replace(trial, plants=tuple(plant for plant in trial.plants if plant.tray != "T0-0"))
+    without = replace(weighed(trial), scores=weighed(trial).scores[1:])
+    chart = dots.tray_dots(kept, without, {}, plants_of(kept))
+    assert "T0-0" not in {row["tray"] for name in ("plants", "trays") for row in data(chart, name)}
 
 
-def test_without_weights_there_is_no_chart_of_plants():
-    assert growth.plants_by_tray(replace(invented(), plants=()), weighed(invented())) is None
+def test_more_than_2000_plants_leave_the_trays_alone():
+    assert len(data(dots_of(invented(NAMES[:2], blocks=10, plants=100)), "plants")) == 2000
+    many = dots_of(invented(NAMES[:2], blocks=10, plants=101))
+    assert data(many, "plants") == []
+    assert len(data(many, "trays")) == 20
 
 
-def test_a_trait_is_drawn_from_its_own_column():
-    trial = invented()
-    chart = growth.plants_by_tray(trial, weighed(trial, measure=Measure("height", "Height", "cm")), "height")
-    assert {row["value"] for row in data(chart, "plants")} == {plant.traits[0] for plant in trial.plants}
-    assert "Height (cm)" in titles(chart)
-
-
-def test_a_trait_that_the_trial_does_not_have_is_an_error():
-    with pytest.raises(KeyError):
-        growth.plants_by_tray(invented(), weighed(invented()), "width")
-
-
-def test_more_than_2000_plants_become_boxes():
-    trial = invented(plants=200)
-    chart = growth.plants_by_tray(trial, weighed(trial))
-    assert "plants" not in layers(chart)
-    assert len(json.dumps(spec_of(chart))) < 20_000
-    values = [plant.fresh_weight for plant in trial.plants if plant.tray == "T0-0"]
-    box = data(chart, "quartiles")[0]
-    # numpy's percentile stands beside the quantile of the figure: linear between ranks.
-    assert [box["value"], box["to"]] == pytest.approx(list(np.percentile(values, (25, 75))))
-    assert "box: quartiles; line: extremes; mark: median" in titles(chart)
-
-
-def test_2000_plants_are_still_dots():
-    trial = invented(NAMES[:2], blocks=10, plants=100)
-    assert len(data(growth.plants_by_tray(trial, weighed(trial)), "plants")) == 2000
-
-
-def test_a_wide_interval_does_not_flatten_the_plants():
+def test_a_wide_interval_does_not_flatten_the_trays():
     trial = invented(NAMES[:2])
     wide = replace(weighed(trial), estimates=(("N0", Estimate(23.0, -500.0, 900.0)), ("N1", Estimate(None))))
-    low, high = layers(growth.plants_by_tray(trial, wide))["plants"]["encoding"]["y"]["scale"]["domain"]
+    chart = dots.tray_dots(trial, wide, {}, plants_of(trial))
+    low, high = layers(chart)["trays"]["encoding"]["x"]["scale"]["domain"]
     weights = [plant.fresh_weight for plant in trial.plants]
-    assert high - low < 2.2 * (max(weights) - min(weights))
-    assert low < min(weights) < max(weights) < high
+    assert high - low < 2.3 * (max(weights) - min(weights))
+    assert low <= min(weights) < max(weights) <= high
+    assert data(chart, "intervals")[0]["to"] == high
 
 
-def test_plants_of_one_weight_still_have_an_axis():
+def test_trays_of_one_weight_still_have_an_axis():
     trial = invented(NAMES[:2])
-    same = tuple(replace(plant, fresh_weight=5.0) for plant in trial.plants)
-    low, high = layers(growth.plants_by_tray(replace(trial, plants=same), weighed(trial)))["plants"]["encoding"]["y"][
-        "scale"
-    ]["domain"]
+    same = replace(weighed(trial), scores=(("T0-0", 5.0),), estimates=(("N0", Estimate(5.0)), ("N1", Estimate(5.0))))
+    low, high = layers(dots.tray_dots(trial, same, {}))["trays"]["encoding"]["x"]["scale"]["domain"]
     assert low < 5.0 < high
 
 
-def test_estimates_show_intervals_trays_and_zero():
-    chart = growth.estimates(invented(), weighed(invented()))
-    assert data(chart, "intervals")[0] == {"treatment": NAMES[0], "value": 21.0, "to": 25.0}
-    assert len(data(chart, "trays")) == 12
-    assert layers(chart)["estimates"]["encoding"]["x"]["scale"]["zero"] is True
-
-
-def test_an_estimate_without_interval_is_hollow_and_one_without_value_absent():
+def test_an_estimate_without_interval_has_no_band_and_one_without_value_no_line():
     trial = invented()
     found = (("N0", Estimate(20.0)), ("N1", Estimate(None)), ("N2", Estimate(21.0, None, 25.0)))
-    chart = growth.estimates(trial, replace(weighed(trial), estimates=found))
-    assert data(chart, "hollow estimates") == [{"treatment": NAMES[0], "value": 20.0, "reach": ""}]
-    assert data(chart, "intervals") == [{"treatment": NAMES[2], "value": 21.0, "to": 25.0}]
-    assert growth.estimates(trial, replace(weighed(trial), estimates=(("N0", Estimate(None)),))) is None
+    chart = dots.tray_dots(trial, replace(weighed(trial), estimates=found), {})
+    assert data(chart, "intervals") == []
+    assert [row["treatment"] for row in data(chart, "averages")] == [NAMES[0], NAMES[2]]
+    assert dots.tray_dots(trial, replace(weighed(trial), estimates=(("N0", Estimate(None)),)), {}) is None
 
 
 # Water
-
-
-def test_what_is_put_in_stands_above_zero_and_what_is_taken_out_below():
-    bars = [row for row in data(water.water_by_event(invented()), "events") if row["tray"] == "T0-0"]
-    volumes = {row["event"]: row["volume"] for row in bars}
-    assert volumes == {"Fill": 8.0, "Top-up": 3.5, "Sample": -0.25, "Drain": -0.5, "Remaining": -3.0}
-
-
-def test_bars_of_water_stand_on_zero():
-    assert layers(water.water_by_event(invented()))["events"]["encoding"]["y"]["stack"] == "zero"
-
-
-def test_kinds_of_event_go_in_steps_of_lightness():
-    lightness = [lab(linear(colour))[0] for _, colour in water.KINDS.values()]
-    assert all(b - a >= 20 for a, b in itertools.pairwise(lightness[:3]))
-    assert all(b - a >= 20 for a, b in itertools.pairwise(lightness[3:]))
-
-
-def test_marks_tell_the_treatment_of_each_tray_under_its_bars():
-    chart = water.water_by_event(invented())
-    assert {row["tray"]: row["treatment"] for row in data(chart, "trays")}["T2-1"] == NAMES[1]
-
-
-def test_without_events_there_is_no_chart_of_water():
-    trial = replace(invented(), solution=())
-    assert water.water_by_event(trial) is None
-    assert water.solution_over_time(trial, "ec") is None
-
-
-def test_weight_against_water_takes_only_trays_that_have_both():
-    chart = water.weight_against_water(invented(), {"T0-0": 1.0, "T0-1": 2.0}, {"T0-1": 3.0, "T0-2": 4.0})
-    assert [row["tray"] for row in data(chart, "trays")] == ["T0-1"]
-    assert water.weight_against_water(invented(), {"T0-0": 1.0}, {"T0-1": 3.0}) is None
-
-
-def test_a_label_goes_left_where_another_stands_right():
-    assert water.label_sides([(1.0, 10.0), (1.0, 10.1), (5.0, 20.0)]) == ["right", "left", "right"]
-
-
-def test_many_trays_are_drawn_without_labels():
-    trial = invented(NAMES, blocks=7)
-    every = {tray.code: float(n) for n, tray in enumerate(trial.trays)}
-    assert list(layers(water.weight_against_water(trial, every, every))) == ["trays"]
 
 
 def test_ec_and_ph_need_two_dates():
     trial = invented()
     once = replace(trial, solution=tuple(event for event in trial.solution if event.on == START))
     assert water.solution_over_time(once, "ec") is None
+    assert water.solution_over_time(replace(trial, solution=()), "ec") is None
     assert water.solution_over_time(trial, "ph") is not None
 
 
@@ -616,15 +458,14 @@ def test_solution_is_drawn_by_days_since_the_start_and_only_where_measured():
     assert {row["day"] for row in rows} == {0, 10, 30}
 
 
-def test_many_readings_of_the_solution_have_points_on_some():
-    trial = invented()
-    many = tuple(
-        SolutionEvent(tray.code, START + timedelta(days=day), "sample", 0.0, ec=1.5)
-        for tray in trial.trays
-        for day in range(200)
-    )
-    chart = water.solution_over_time(replace(trial, solution=many), "ec")
-    assert len(data(chart, "points")) <= theme.MOST_MARKS < len(data(chart, "solution"))
+def test_many_trays_are_one_line_in_the_band_of_their_range():
+    trial = invented(NAMES[:2], blocks=12)
+    chart = water.solution_over_time(trial, "ec")
+    rows = [row for row in data(chart, "curves") if row["treatment"] == NAMES[0]]
+    first = [event.ec for event in trial.solution if event.on == START and event.tray.endswith("-0")]
+    assert len(first) == 12
+    assert [row["day"] for row in rows] == [0, 10, 30]
+    assert (rows[0]["low"], rows[0]["value"], rows[0]["high"]) == (min(first), median(first), max(first))
 
 
 # Energy
@@ -632,12 +473,12 @@ def test_many_readings_of_the_solution_have_points_on_some():
 
 def test_energy_starts_at_zero_and_ends_in_names():
     chart = energy.energy_over_time(invented(), read(invented()))
-    assert layers(chart)["readings"]["encoding"]["y"]["scale"]["domain"][0] == 0
+    assert layers(chart)["curves"]["encoding"]["y"]["scale"]["domain"][0] == 0
     assert energy.SHARED in " ".join(words(drawn(chart)).split())
 
 
 def test_a_reading_at_nine_o_clock_lies_nine_hours_into_its_day():
-    rows = data(energy.energy_over_time(invented(), read(invented())), "readings")
+    rows = data(energy.energy_over_time(invented(), read(invented())), "points")
     assert rows[1]["day"] == pytest.approx(5 + 9 / 24)
 
 
@@ -649,7 +490,14 @@ def test_energy_needs_two_readings_of_a_meter():
 def test_energy_that_stays_zero_still_has_an_axis():
     still = (("N0", ((datetime(2026, 2, 3), 0.0), (datetime(2026, 2, 9), 0.0))),)
     chart = energy.energy_over_time(invented(), still)
-    assert layers(chart)["readings"]["encoding"]["y"]["scale"]["domain"] == [0, 1.0]
+    assert layers(chart)["curves"]["encoding"]["y"]["scale"]["domain"] == [0, 1.0]
+
+
+def test_several_meters_of_a_treatment_are_their_median_in_the_band_of_their_range():
+    days = [datetime(2026, 2, 3) + timedelta(days=day) for day in (0, 10)]
+    meters = [("N0", tuple((at, n * use) for n, at in enumerate(days))) for use in (2.0, 3.0, 7.0)]
+    rows = data(energy.energy_over_time(invented(), meters), "curves")
+    assert [(row["day"], row["low"], row["value"], row["high"]) for row in rows] == [(0, 0, 0, 0), (10, 2, 3, 7)]
 
 
 @given(st.integers(2, 5000))
@@ -663,13 +511,14 @@ def test_thinned_readings_keep_first_and_last_and_stay_few(count):
 
 @given(st.lists(st.floats(0, 100), min_size=1, max_size=6).map(sorted))
 def test_labels_are_moved_apart_and_stay_in_order(values):
-    places = energy.spread(values, 10, 100)
+    places = line_ends.spread(values, [10.0] * len(values), 100)
     assert all(b - a >= 10 - 1e-9 for a, b in itertools.pairwise(places))
-    assert max(places) <= 100
+    assert min(places) >= 5 - 1e-9
+    assert max(places) <= 95 + 1e-9
 
 
 def test_labels_with_room_stay_where_they_are():
-    assert energy.spread([10.0, 40.0, 90.0], 10, 100) == [10.0, 40.0, 90.0]
+    assert line_ends.spread([10.0, 40.0, 90.0], [10.0] * 3, 100) == [10.0, 40.0, 90.0]
 
 
 # Palette and font
@@ -787,10 +636,11 @@ def test_every_treatment_colour_stands_out_from_both_grounds(colour, ground):
     assert contrast(colour, ground) >= 3  # WCAG 2.2, success criterion 1.4.11
 
 
-@pytest.mark.parametrize("colour", [theme.INK, theme.QUIET])
-@pytest.mark.parametrize("ground", [theme.LIGHT_GROUND, theme.BAND, *map(theme.tint, theme.PALETTE)])
-def test_text_is_readable_on_everything_it_stands_on(colour, ground):
-    assert contrast(colour, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+@pytest.mark.parametrize(
+    ("ink", "ground"), [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)]
+)
+def test_ink_is_readable_on_its_ground(ink, ground):
+    assert contrast(ink, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
 
 
 @pytest.mark.parametrize("sight", SIGHT)
@@ -802,11 +652,6 @@ def test_every_two_colours_differ_to_every_kind_of_sight(one, other, sight):
 def test_neighbours_in_the_palette_differ_in_lightness():
     lightness = [lab(linear(colour))[0] for colour in theme.PALETTE]
     assert all(abs(b - a) >= 10 for a, b in itertools.pairwise(lightness))
-
-
-def test_a_tint_is_a_fifth_of_its_colour():
-    assert theme.tint("#000000") == "#cccccc"
-    assert theme.tint("#ffffff") == "#ffffff"
 
 
 @pytest.mark.parametrize("path", sorted(FONTS.glob("Inter-*")), ids=lambda path: path.name)
@@ -831,6 +676,6 @@ def test_fonts_come_as_ttf_and_woff2_with_their_licence_and_stay_small():
 def test_where_the_plant_is_the_unit_figures_speak_of_pots():
     of = replace(invented(), experimental_unit="plant")
     with language.calling_units(of.unit):
-        chart = theme.spec(water.water_by_event(of))
+        chart = theme.spec(dots_of(of))
     assert '"Pot"' in chart
     assert '"Tray"' not in chart

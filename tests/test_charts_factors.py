@@ -5,9 +5,12 @@ import json
 import pytest
 
 from reportgen import metrics
-from reportgen.charts import factors
+from reportgen.charts.interaction import interaction
+from reportgen.charts.response import response
 from reportgen.charts.theme import spec
 from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking
+from tests.test_charts import drawn as svg
+from tests.test_charts import words
 from tests.workbooks import trial, write
 
 
@@ -28,27 +31,28 @@ def layers(chart):
 
 def test_each_combination_stands_at_its_second_level_and_on_the_line_of_its_first(made):
     grown, result, _ = made(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    drawn = layers(factors.interaction(grown, result))
+    drawn = layers(interaction(grown, result))
     figures = dict(result.estimates)
-    low = {row["along"]: row["value"] for row in drawn["means 0"]["data"]["values"]}
-    assert low == {"weak": figures["lw"].value, "strong": figures["ls"].value}
-    assert {row["treatment"] for row in drawn["means 1"]["data"]["values"]} == {"light high"}
-    assert len(drawn["trays 0"]["data"]["values"]) == 2 * 4
-    assert drawn["lines 0"]["encoding"]["x"]["title"] == "nutrient strength"
-    assert drawn["lines 0"]["encoding"]["y"]["scale"]["type"] == "log"  # effects are ratios
+    low = {row["along"]: row["value"] for row in drawn["means light low"]["data"]["values"]}
+    assert low == {0: figures["lw"].value, 1: figures["ls"].value}
+    assert {row["treatment"] for row in drawn["means light high"]["data"]["values"]} == {"light high"}
+    assert len(drawn["trays light low"]["data"]["values"]) == 2 * 4
+    assert drawn["means light low"]["encoding"]["x"]["title"] == ["nutrient strength"]
+    assert drawn["means light low"]["encoding"]["y"]["scale"]["type"] == "log"  # effects are ratios
+    assert {"weak", "strong", "light low", "light high"} <= set(words(svg(interaction(grown, result))).split("\n"))
 
 
 def test_an_interval_reaches_as_far_as_the_table_says(made):
     grown, result, _ = made(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    drawn = layers(factors.interaction(grown, result))
-    (row,) = (one for one in drawn["intervals 1"]["data"]["values"] if one["along"] == "strong")
+    drawn = layers(interaction(grown, result))
+    (row,) = (one for one in drawn["means light high"]["data"]["values"] if one["along"] == 1)
     figure = dict(result.estimates)["hs"]
     assert (row["low"], row["high"]) == (figure.low, figure.high)
 
 
 def test_a_dose_has_its_trays_its_curve_and_its_turning_point(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, peaking))
-    drawn = layers(factors.response(grown, result, analysis.trends))
+    drawn = layers(response(grown, result, analysis.trends))
     assert {row["dose"] for row in drawn["trays"]["data"]["values"]} == {0, 1, 2, 3, 4}
     assert len(drawn["trays"]["data"]["values"]) == 20
     curve = drawn["curve 0"]["data"]["values"]
@@ -61,12 +65,12 @@ def test_a_dose_has_its_trays_its_curve_and_its_turning_point(made):
 
 def test_a_flat_trend_has_no_turning_point(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 20))
-    assert not any(name.startswith("turning") for name in layers(factors.response(grown, result, analysis.trends)))
+    assert not any(name.startswith("turning") for name in layers(response(grown, result, analysis.trends)))
 
 
 def test_doses_that_no_curve_fits_have_their_figures_and_no_curve(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 40 if dose else 20))
-    drawn = layers(factors.response(grown, result, analysis.trends))
+    drawn = layers(response(grown, result, analysis.trends))
     assert not any(name.startswith(("curve", "band", "turning")) for name in drawn)
     assert [row["value"] for row in drawn["means"]["data"]["values"]] == [one.value for _, one in result.estimates]
     assert drawn["intervals"]["data"]["values"][0]["low"] == result.estimates[0][1].low
@@ -74,4 +78,4 @@ def test_doses_that_no_curve_fits_have_their_figures_and_no_curve(made):
 
 def test_nothing_is_drawn_without_a_trend(made):
     grown, result, _ = made(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    assert factors.response(grown, result, ()) is None
+    assert response(grown, result, ()) is None

@@ -224,7 +224,7 @@ def _is_apart(text: tuple[float, float], other: tuple[float, float]) -> bool:
 
 
 def tick_text(percent: float) -> str:
-    """Return a ratio as a change: `+25 %`, `no change`, and how many times from the double on."""
+    """Return a ratio as a change: `+25%`, `no change`, and how many times from the double on."""
     if percent == WHOLE:
         return say("no change")
     if percent >= DOUBLE:
@@ -238,9 +238,7 @@ def tick_text(percent: float) -> str:
 
 def frame(base: alt.Chart, layout: Layout, ends: tuple[float, float], width: float) -> list[alt.Chart]:
     """Return grid, the line of no change, labels and figures."""
-    strips = [(0.0, layout.bottom)]
-    if not layout.is_beside:
-        strips = [(one.bottom - LANE, one.bottom) for one in layout.marked]
+    strips = _strips(layout)
     values = [value for value in ticks(ends, layout.span) if value != WHOLE]
     lines = [{"value": WHOLE, "y": top, "bottom": bottom} for top, bottom in strips]
     no_change = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(y2="bottom:Q")
@@ -252,6 +250,20 @@ def frame(base: alt.Chart, layout: Layout, ends: tuple[float, float], width: flo
         *placed.texts("figures", _figures(layout, width)),
         *_symbols(layout),
     ]
+
+
+def _strips(layout: Layout) -> list[tuple[float, float]]:
+    """Return from where to where lines run: along rows between headings, or along marks under their labels."""
+    if not layout.is_beside:
+        return [(one.bottom - LANE, one.bottom) for one in layout.marked]
+    found: list[tuple[float, float]] = []
+    for one in layout.rows:
+        if one.row.ratio is None:
+            continue
+        follows = bool(found) and one.top - found[-1][1] <= GAP + PART_GAP
+        top = found.pop()[0] if follows else one.top
+        found.append((top, one.bottom))
+    return found
 
 
 def _labels(layout: Layout) -> list[Label]:

@@ -188,7 +188,7 @@ def _ends(values: Sequence[float], estimates: Sequence[Estimate]) -> tuple[float
     bounds = [end for one in estimates for end in (one.low, one.high) if end is not None]
     low = max(min([lowest, *bounds]), lowest - room)
     high = min(max([highest, *bounds]), highest + room)
-    margin = (high - low) / 20
+    margin = (high - low) / 20 or room
     floor = 0.0 if lowest >= 0 else low - margin
     return max(low - margin, floor), high + margin
 

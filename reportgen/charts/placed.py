@@ -116,8 +116,7 @@ def grid(base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float,
 
 def figure(layers: Sequence[alt.Chart], total: float, height: float) -> alt.LayerChart:
     """Return the layers, lowest first, as a figure `total` px wide whose rows end at `height` px."""
-    chart = alt.LayerChart(layer=list(layers)).properties(
+    chart: alt.LayerChart = alt.LayerChart(layer=list(layers)).properties(
         width=room(total), height=height, autosize=alt.AutoSizeParams(type="pad"), padding=PADDING
     )
-    made: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
-    return made
+    return chart

@@ -118,14 +118,13 @@ class Plane:
         further = max(map(len, self._labels()), default=1) - 1
         below = UNDER + LINE * (len(lines) + further) + PADDING
         padding = {"left": self.left + PADDING, "right": self.right + PADDING, "top": self.top + PADDING}
-        chart = alt.LayerChart(layer=[*layers, *title, *self._key()]).properties(
+        chart: alt.LayerChart = alt.LayerChart(layer=[*layers, *title, *self._key()]).properties(
             width=self.across,
             height=self.height,
             autosize=alt.AutoSizeParams(type="none"),
             padding={**padding, "bottom": below},
         )
-        made: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
-        return made
+        return chart
 
     def _key(self) -> list[alt.Chart]:
         if not self.looks:

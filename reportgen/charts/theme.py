@@ -27,10 +27,7 @@ NARROW: Final = 330  # px, for a phone
 # Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then stops.
 BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
-LABEL_LENGTH: Final = 30  # characters
-CHARACTER: Final = 6.9  # px, a little more than the mean character of FONT at 12 px
 LABEL_SEPARATION: Final = 8  # px, the least between numbers along an axis; else every second one is left out
-LABEL_LIMIT: Final = LABEL_LENGTH * CHARACTER
 
 LIGHT_GROUND: Final = "#ffffff"
 DARK_GROUND: Final = "#16191d"
@@ -39,7 +36,6 @@ INK_ON_LIGHT: Final = "#23282d"
 INK_ON_DARK: Final = "#e8ebe6"
 FAINT: Final = 0.16  # opacity of lines that lead the eye along an axis
 PALE: Final = 0.2  # opacity of a treatment's colour behind text
-SHADE: Final = 0.09  # opacity of `INK` for bands that are of no treatment
 
 # Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both grounds.
 # Neighbours in the order differ in lightness too.
@@ -63,26 +59,15 @@ CONFIG: Final[dict[str, Any]] = {
         "labelColor": INK,
         "labelFlush": False,
         "labelFontSize": 12,
-        "labelLimit": LABEL_LIMIT,
+        "labelLimit": 0,
         "labelSeparation": LABEL_SEPARATION,
         "tickColor": INK,
         "tickOpacity": 0.6,
         "titleColor": INK,
         "titleFontSize": 12,
         "titleFontWeight": "normal",
-        "titleLimit": WIDTH,
+        "titleLimit": 0,
         "titlePadding": 8,
-    },
-    "legend": {
-        "columnPadding": 16,
-        "labelColor": INK,
-        "labelFontSize": 12,
-        "labelLimit": LABEL_LIMIT,
-        "layout": {"top": {"anchor": "start", "direction": "vertical", "margin": 6}},
-        "symbolSize": 90,
-        "symbolStrokeWidth": 1.5,
-        "titleColor": INK,
-        "titleFontSize": 12,
     },
     "line": {"strokeWidth": 1.75},
     "point": {"filled": True, "opacity": 1, "size": 60},
@@ -122,14 +107,14 @@ def look(place: int, name: str) -> Look:
     )
 
 
-def colour(shown: Sequence[Look], legend: alt.Legend | None = None) -> alt.Color:
-    """Return the colour channel of the field `treatment`; with `shape` it makes one legend, none where labels do."""
-    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=legend)
+def colour(shown: Sequence[Look]) -> alt.Color:
+    """Return the colour channel of the field `treatment`."""
+    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
 
 
-def shape(shown: Sequence[Look], legend: alt.Legend | None = None) -> alt.Shape:
+def shape(shown: Sequence[Look]) -> alt.Shape:
     """Return the shape channel of the field `treatment`."""
-    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=legend)
+    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=None)
 
 
 def fill(shown: Sequence[Look]) -> alt.Fill:
@@ -148,25 +133,8 @@ def dash(shown: Sequence[Look]) -> alt.StrokeDash:
     return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
 
 
-def tint(colour: str) -> str:
-    """Return `colour` as clear as an area behind text must be."""
-    red, green, blue = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
-    return f"rgba({red},{green},{blue},{PALE})"
-
-
 def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:
     return alt.Scale(domain=[a.name for a in shown], range=list(values))
-
-
-def _legend(shown: Sequence[Look]) -> alt.Legend:
-    return legend([a.name for a in shown])
-
-
-def legend(labels: Sequence[str]) -> alt.Legend:
-    """Return a legend above the figure, in as many columns as the longest of `labels` allows."""
-    longest = min(max(map(len, labels), default=0), LABEL_LENGTH)
-    columns = max(1, int((WIDTH - 60) / (longest * CHARACTER + 34)))
-    return alt.Legend(orient="top", direction="horizontal", columns=min(columns, max(1, len(labels))))
 
 
 def one_line(text: str) -> str:
@@ -174,22 +142,9 @@ def one_line(text: str) -> str:
     return " ".join(BEYOND_PLANE_0.sub("?", text).split())
 
 
-def short(text: str, length: int = LABEL_LENGTH) -> str:
-    """Return `text` cut to `length` characters, the last of them an ellipsis where something was cut."""
-    line = one_line(text)
-    return line if len(line) <= length else line[: length - 1].rstrip() + "…"
-
-
 def percent(fraction: float) -> str:
-    """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
+    """Return a level of confidence as printed: 0.95 as `95%`."""
     return language.percent(in_signs(f"{100 * fraction:.10g}"))
-
-
-def days(trial: Trial, ticks: Sequence[float] = ()) -> alt.X:
-    """Return the x channel of the field `day`: days since the trial's start, in whole steps or at `ticks`."""
-    title = say("Days since the start on {day} (d)", day=trial.started_on.isoformat())
-    axis = alt.Axis(values=list(ticks), labelOverlap="greedy") if ticks else alt.Axis(tickMinStep=1)
-    return alt.X("day:Q", scale=alt.Scale(nice=False), axis=axis, title=title)
 
 
 def day(trial: Trial, on: date) -> int:
@@ -227,26 +182,6 @@ def capital(text: str) -> str:
 def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
     """Return records as data under a name of their own, for Altair else names data by a hash."""
     return alt.InlineData(values=[dict(value) for value in values], name=name)
-
-
-def figure(layers: Sequence[alt.Chart], height: float) -> alt.LayerChart:
-    """Return the layers, lowest first, as a figure `WIDTH` px wide with labels and `height` px high without."""
-    chart = alt.LayerChart(layer=list(layers)).properties(
-        width=WIDTH,
-        height=height,
-        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
-    )
-    # Else Vega-Lite drops every legend of a figure whose lines have none.
-    resolved: alt.LayerChart = chart.resolve_legend(stroke="independent", strokeDash="independent")
-    return resolved
-
-
-def scale(values: Iterable[float], padding: int) -> alt.Scale:
-    """Return the scale of an axis that need not start at zero; equal values stand in its middle, in round figures."""
-    low, high = min(known := list(values)), max(known)
-    if low == high:
-        return alt.Scale(zero=False, domain=[low - (abs(low) or 1.0) / 2, low + (abs(low) or 1.0) / 2])
-    return alt.Scale(zero=False, padding=padding)
 
 
 def _signs() -> dict[str, Any]:

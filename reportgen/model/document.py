@@ -87,10 +87,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two figures of a kind side by side, each half as wide as a page."""
+    """Two blocks side by side, each half as wide as a page; one alone has its words at its side."""
 
     kind: ClassVar = "pair"
-    figures: tuple[Figure, Figure]
+    blocks: tuple[Figure | Table, ...]
 
 
 @dataclass(frozen=True)
@@ -173,7 +173,7 @@ class Subheading:
 
 @dataclass(frozen=True)
 class CostLine:
-    """What a gram costs a treatment: `fixed` without electricity, and `energy` (kWh/g) times the price of a kWh."""
+    """What a mass of crop costs a treatment: `fixed` without electricity, `energy` (kWh) times the price of a kWh."""
 
     name: str
     fixed: float
@@ -194,14 +194,17 @@ class Signs:
 class OwnPrice:
     """Fields for a reader's own price of electricity, on pages that run script alone.
 
-    `price` is the trial's own as typed, costs are in its `currency`. `reference` names the treatment that others are
-    compared with, empty where its cost is not known. `has_others` says whether costs beside electricity are counted;
-    `notes` say what they are and what does not follow the price.
+    `price` is the trial's own as typed; costs are in its `currency` for a `mass` of crop, which is its symbol, and
+    `mass_named` its name. `reference` names the treatment that others are compared with, empty where its cost is not
+    known. `has_others` says whether costs beside electricity are counted; `notes` say what they are and what does not
+    follow the price.
     """
 
     kind: ClassVar = "own_price"
     price: str
     currency: str
+    mass: str
+    mass_named: str
     lines: tuple[CostLine, ...]
     reference: str
     has_others: bool

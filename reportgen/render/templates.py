@@ -14,7 +14,7 @@ from reportgen import direction, language
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
-from reportgen.render import prose
+from reportgen.render import prose, typesetting
 from reportgen.render.sandbox import TemplateSandbox, finalized, limited
 
 
@@ -62,6 +62,9 @@ def _environment(own: tuple[tuple[str, bytes], ...]) -> TemplateSandbox:
         keep_trailing_newline=True,
     )
     environment.filters["markdown"] = prose.html
+    environment.filters["unbroken"] = typesetting.unbroken
+    environment.filters["decimal_pads"] = typesetting.decimal_pads
+    environment.filters["run_on"] = typesetting.run_on
     environment.globals["say"] = language.say
     return environment
 

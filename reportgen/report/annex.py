@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from reportgen.language import say
-from reportgen.metrics.basis import on_each_basis
-from reportgen.model.document import Block, Section, Table
+from reportgen.model.document import Block, Figure, Section, Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
@@ -22,20 +21,14 @@ from reportgen.report import (
     numbers,
     photos,
     score_section,
-    tables,
+    terms,
+    units,
     wording,
 )
+from reportgen.report.factor_answer import reads_as_curve
+from reportgen.report.key_figures import key_measures
 
-LIGHT: Final = (
-    "ppfd",
-    "ppfd_uniformity",
-    "dli",
-    "photons",
-    *on_each_basis("yield_per_mol"),
-    "canopy_efficacy",
-)
-SOLUTION: Final = ("ec", "ph", "solution_temperature", "solution_temperature_logged", "evaporation", "transpiration")
-CLIMATE: Final = ("air_temperature", "relative_humidity", "vpd", "co2")
+MOST_OF_SEVERAL: Final = 3  # measures in the figure of changes, where each has a row a treatment
 PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -50,7 +43,7 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
         fairness.factors(trial, results),
         _prices(trial, results),
         _light_and_climate(trial, results),
-        _solution(trial, results),
+        _solution(trial),
         fairness.checks(trial, results),
         fairness.reported(trial, results),
         photos.observations(trial),
@@ -63,11 +56,20 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
 
 def _comparisons(trial: Trial, results: Results) -> Section | None:
     blocks = (
+        *_changes(trial, results),
         *comparison_table.blocks(trial, results),
         *figures.plants(trial, results),
         *adjusted.blocks(trial, results),
     )
     return Section("comparisons", say("All measures"), blocks) if blocks else None
+
+
+def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the figure of key measures beside the reference; doses are compared by their curve."""
+    if trial.interim or reads_as_curve(results):
+        return ()
+    keys = key_measures(results)
+    return figures.changes(trial, results, keys if len(trial.treatments) == 2 else keys[:MOST_OF_SEVERAL])
 
 
 def _growth_over_time(trial: Trial, results: Results) -> Section | None:
@@ -77,28 +79,14 @@ def _growth_over_time(trial: Trial, results: Results) -> Section | None:
 
 def _light_and_climate(trial: Trial, results: Results) -> Section | None:
     """Return the light and the air that plants had."""
-    light, climate = tables.measures_of(results, LIGHT), tables.measures_of(results, CLIMATE)
-    if not light and not climate:
-        return None
-    blocks: list[Block] = [*figures.light_map(trial, results)]
-    if light:
-        blocks += tables.estimates(trial, results, light, "light-figures", say("Light of each treatment"))
-    blocks += figures.climate(trial, results)
-    if climate:
-        caption = say("Air of each treatment, mean over time")
-        blocks += tables.estimates(trial, results, climate, "climate-figures", caption)[:1]
-    return Section("light-and-climate", say("Light and climate"), tuple(blocks))
+    blocks = (*figures.light_map(trial, results), *figures.climate(trial, results))
+    return Section("light-and-climate", say("Light and climate"), blocks) if blocks else None
 
 
-def _solution(trial: Trial, results: Results) -> Section | None:
-    """Return EC, pH and temperature of the solution over time, and their means."""
-    found = tables.measures_of(results, SOLUTION)
+def _solution(trial: Trial) -> Section | None:
+    """Return EC, pH and temperature of the solution over time; their means stand in the table of all measures."""
     charts = figures.solution(trial)
-    if not found and not charts:
-        return None
-    caption = say("The solution of each treatment, over time")
-    means = tables.estimates(trial, results, found, "solution-figures", caption)[:1] if found else ()
-    return Section("solution", say("Nutrient solution"), (*charts, *means))
+    return Section("solution", say("Nutrient solution"), charts) if charts else None
 
 
 def _prices(trial: Trial, results: Results) -> Section | None:
@@ -113,13 +101,14 @@ def _prices(trial: Trial, results: Results) -> Section | None:
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
-    """Return the cost per gram at a few prices: it is in proportion to the price."""
+    """Return the cost per kilogram or pound at a few prices: it is in proportion to the price."""
+    (cost,) = units.displayed([cost], "us" if units.current() == "us" else "metric")
     rows = tuple(_price_row(cost, step, price) for step in PRICE_STEPS)
     head = (
         say("Price ({currency}/kWh)", currency=trial.currency),
-        *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
+        *(f"{treatment.name} ({cost.measure.unit})" for treatment in trial.treatments),
     )
-    caption = say("Electricity cost per gram of fresh weight at other prices of electricity")
+    caption = say("{measure} at other prices of electricity", measure=terms.label(cost.measure))
     return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
 
 

@@ -36,7 +36,7 @@ NOTE: Final = marked(
 )
 FROM_CLASS: Final = marked("% of plants: {class_}")
 REFERENCE_LEVEL: Final = marked("Reference level")
-NOTE_ALIKE: Final = marked("Alike: a difference of {margin} or more, which would matter, is unlikely.")
+NOTE_ALIKE: Final = marked("Alike: less than the {margin} that the grower said matters.")
 WITHIN: Final = marked("{level} ({other} {at})")
 
 

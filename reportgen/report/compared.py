@@ -5,22 +5,21 @@ from typing import Final
 
 from reportgen.language import marked, say
 from reportgen.metrics.totals import is_harvested
-from reportgen.model.document import Block, Facts, Paragraph, Section, TreatmentCard, TreatmentCards
+from reportgen.model.document import Block, Facts, Paragraph, Section, Table, TreatmentCard, TreatmentCards
 from reportgen.model.results import Results, TreatmentCount
 from reportgen.model.trial import Treatment, Trial
-from reportgen.report import numbers, safety, terms, wording
+from reportgen.report import numbers, safety, wording
 
 WE_COMPARE_UNITS: Final = marked(
     "We compare {units}, not single plants: plants in one {unit} share solution and place."
 )
 EACH_POT: Final = marked("Every plant stood in a pot of its own, so we compare plants.")
-PLANTS: Final = marked("{started}, {kept} harvested")
-PLANTS_AT_END: Final = marked("{started}, {kept} at the end")
-PLANTS_KNOWN_AT_END: Final = marked("{kept} harvested")
+PLANTS: Final = marked("{started} planted, {kept} harvested")
+PLANTS_AT_END: Final = marked("{started} planted, {kept} at the end")
+KEPT: Final = marked("{kept} harvested")
+KEPT_AT_END: Final = marked("{kept} at the end")
 PHOTOPERIOD: Final = marked("{number} h a day")
-LIT_AREA: Final = marked("{number} m² a {unit}")
 RATED_POWER: Final = marked("{number} W")
-RATED_EFFICACY: Final = marked("{number} µmol/J")
 
 
 def section(trial: Trial, results: Results) -> Section:
@@ -59,29 +58,45 @@ def _facts(trial: Trial, treatment: Treatment, count: TreatmentCount) -> Iterato
         yield say("Plants"), plants
     if treatment.equipment:
         yield say("Equipment"), treatment.equipment
-    unit = terms.unit_word(trial.unit)
     typed = (
         (marked("Light"), PHOTOPERIOD, treatment.photoperiod),
-        (marked("Lit area"), LIT_AREA, treatment.canopy_area),
         (marked("Rated power"), RATED_POWER, treatment.rated_power),
-        (marked("Rated efficacy"), RATED_EFFICACY, treatment.rated_efficacy or None),
     )
     for label, message, value in typed:
         if value is not None:
-            yield say(label), say(message, number=numbers.typed(value), unit=unit)
-    yield say("Code in the data"), treatment.code
+            yield say(label), say(message, number=numbers.typed(value))
+
+
+def in_the_data(trial: Trial) -> Table:
+    """Return what the data call each treatment, and what else was typed of it."""
+    unit = wording.unit_of(trial)
+    columns: list[tuple[str, list[float | None]]] = [
+        (say("Lit area (m²/{unit})", unit=unit), [one.canopy_area for one in trial.treatments]),
+        (say("Rated efficacy (µmol/J)"), [one.rated_efficacy for one in trial.treatments]),
+    ]
+    known = [(head, values) for head, values in columns if any(values)]
+    rows: list[tuple[str, ...]] = []
+    for place, treatment in enumerate(trial.treatments):
+        typed = [values[place] for _, values in known]
+        cells = (numbers.not_known() if value is None else numbers.typed(value) for value in typed)
+        rows.append((treatment.name, treatment.code, *cells))
+    head = (say("Treatment"), say("Code"), *(head for head, _ in known))
+    numeric = (False, False, *(True for _ in known))
+    return Table("treatments", say("Treatments in the data"), head, tuple(rows), numeric)
 
 
 def _plants(trial: Trial, count: TreatmentCount) -> str:
     """Return how many plants were started and kept; empty where neither is known."""
     if count.plants_started is None:
         kept = count.plants_harvested
-        return "" if kept is None else say(PLANTS_KNOWN_AT_END, kept=kept)
-    started = wording.plants_counted(count.plants_started)
+        text = KEPT if is_harvested(trial) else KEPT_AT_END
+        return "" if kept is None else say(text, kept=kept)
     if count.plants_harvested is None:
-        return started
+        return wording.plants_counted(count.plants_started)
+    if trial.experimental_unit == "plant" and not count.lost_some:
+        return ""  # as many as there were pots
     text = PLANTS if is_harvested(trial) else PLANTS_AT_END
-    return say(text, started=started, kept=count.plants_harvested)
+    return say(text, started=count.plants_started, kept=count.plants_harvested)
 
 
 def _growing_facts(trial: Trial) -> Iterator[tuple[str, str]]:

@@ -99,12 +99,7 @@ def _limits(result: MeasureResult, estimate: Estimate) -> str:
         if estimate.low is None or estimate.high is None:
             return ""
         return numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))
-    decimals = numbers.decimals_of(estimate.value, estimate.low, estimate.high)
-    return numbers.span(_fixed(estimate.low, decimals), _fixed(estimate.high, decimals))
-
-
-def _fixed(value: float | None, decimals: int) -> str | None:
-    return None if value is None else numbers.fixed(value, decimals)
+    return numbers.limits(estimate.low, estimate.high, wording.decimals_in(result, estimate))
 
 
 def _comparison(each: Comparison) -> list[str]:
@@ -136,4 +131,4 @@ def _difference(each: Comparison) -> tuple[str, str]:
     value = numbers.fixed(each.difference, decimals)
     if low is None and high is None:
         return (value, "")
-    return (value, numbers.span(_fixed(low, decimals), _fixed(high, decimals)))
+    return (value, numbers.limits(low, high, decimals))

@@ -121,6 +121,7 @@ def checks(trial: Trial, results: Results) -> Section | None:
         Paragraph(say(FAIRNESS)),
         _checks(trial, results.fairness, "fairness", say("Checks of a fair test"), ""),
     ]
+    blocks += map(Paragraph, robustness.turning(trial, results))
     blocks += map(Paragraph, robustness.not_computed(trial, results))
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))

@@ -44,6 +44,13 @@ POUNDS: Final[Mapping[str, str]] = {
     DRY.suffix: marked("per pound of dry weight"),
     MARKETABLE.suffix: marked("per marketable pound"),
 }
+OF_PLANTS: Final = frozenset(("fresh_weight", "yield_per_plant_started"))  # weights of plants harvested at once
+CHANGES_OF_WEIGHT: Final[Mapping[str, str]] = {
+    "more": marked("{size} heavier {crop}"),
+    "less": marked("{size} lighter {crop}"),
+    "times": marked("{crop} {size} times as heavy"),
+    "same": marked("{crop} of the same weight"),
+}
 AMOUNT_WITH_LOSSES: Final = marked("{crop} per plant planted")  # where lost plants count as nothing
 CHANGES_OF_AMOUNT: Final[Mapping[str, str]] = {
     "more": marked("{size} more {thing}"),
@@ -142,9 +149,21 @@ def in_words(trial: Trial, results: Results, found: Finding) -> str:
 
 def change(trial: Trial, results: Results, found: Finding) -> str:
     """Return how far a measure changed: `22% more pak choi per plant`, `height 3.1 cm higher`."""
-    text = CHANGES_OF_AMOUNT if found.key in AMOUNTS else CHANGES_OF_LEVEL
-    changed = change_of(found)
-    return say(text[changed.way], size=changed.size, thing=thing(trial, results, found.key))
+    return sized(trial, results, found.key, change_of(found))
+
+
+def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> str:
+    """Return a change of a measure with what it is a change of."""
+    text = CHANGES_OF_AMOUNT if key in AMOUNTS else CHANGES_OF_LEVEL
+    if is_weight(trial, results, key):
+        text = CHANGES_OF_WEIGHT
+    crop = wording.inside(trial.about.crop)
+    return say(text[changed.way], size=changed.size, crop=crop, thing=thing(trial, results, key))
+
+
+def is_weight(trial: Trial, results: Results, key: str) -> bool:
+    """Return whether a measure says how heavy plants were: not where they were picked, or died unequally."""
+    return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 
 
 def change_of(found: Finding) -> numbers.Change:

@@ -6,7 +6,7 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, percent, say
-from reportgen.model.document import Block, Bullets, Subheading, Table
+from reportgen.model.document import Block, Bullets, Paragraph, Subheading, Table
 from reportgen.model.results import Comparison, Estimate, GrowthOverTime, GrowthPeriod, GrowthShape, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, terms, wording
@@ -51,8 +51,9 @@ RULE: Final = marked(
     "{alpha}, Bonferroni for the two)."
 )
 RATES_NOTE: Final = marked(
-    "In brackets: {level} intervals. Rates are relative growth rates, the change of the logarithm by day (Blackman, "
-    "Fisher), as percent a day. Plants are followed one by one where they were told apart."
+    "In brackets: {level} intervals, of each day or period by itself. Rates are relative growth rates, the change of "
+    "the logarithm by day (Blackman, Fisher), as percent a day. Plants are followed one by one where they were told "
+    "apart."
 )
 COMPARED_NOTE: Final = marked(
     "How large plants would be at the end of a period if all had begun it alike. Each period is compared by itself."
@@ -73,7 +74,16 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
         if not trial.interim:
             found.append(_said(trial, results, each))
         found += _tables(trial, each)
+    found += [Paragraph(_on_rates(trial, results))] if found else []
     return tuple(found)
+
+
+def _on_rates(trial: Trial, results: Results) -> str:
+    """Return how the rates of all traits came about, and by which rule one rate holds."""
+    level = numbers.percent_level(trial.confidence_level)
+    said = say(RATES_NOTE, level=level)
+    is_tested = any(shape.p_value is not None for each in results.growth for shape in each.shapes)
+    return f"{said} {_rule(trial)}" if is_tested and not trial.interim else said
 
 
 def _said(trial: Trial, results: Results, found: GrowthOverTime) -> Block:
@@ -161,12 +171,8 @@ def _rates(trial: Trial, found: GrowthOverTime) -> Table:
         rows.append((_period_text(period), *rates))
     label = terms.label(found.measure)
     caption = say("{measure}: growth from one day of measuring to the next (% a day)", measure=label)
-    note = say(RATES_NOTE, level=numbers.percent_level(trial.confidence_level))
-    is_tested = any(shape.p_value is not None for shape in found.shapes)
-    if is_tested and not trial.interim:
-        note = f"{note} {_rule(trial)}"
     head = _head(trial, say("Period"))
-    return Table(_key(found, "rates"), caption, head, tuple(rows), _numeric(head), note)
+    return Table(_key(found, "rates"), caption, head, tuple(rows), _numeric(head))
 
 
 def _rule(trial: Trial) -> str:
@@ -221,4 +227,4 @@ def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, 
 
 
 def _period_text(period: GrowthPeriod) -> str:
-    return say("{first} to {last}", first=numbers.day(period.start), last=numbers.day(period.end))
+    return language.period(period.start, period.end)

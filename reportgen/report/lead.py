@@ -1,20 +1,100 @@
-"""The lead: the finding in one or two sentences, with both figures, and whether it pays."""
+"""The lead: the finding in one or two sentences, both figures first, and whether it pays."""
 
+from collections.abc import Mapping
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, say
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import money
+from reportgen.report import answer, findings, messages, money, numbers, units, wording
+from reportgen.report.findings import Finding
 
-MOST_SENTENCES = 2
+MOST_SENTENCES: Final = 2
+WEIGHED: Final = marked("Plants weighed {figures}")
+WEIGHED_ALL: Final = marked("Plants weighed {figures}, dead plants counted as zero")
+MEASURED: Final = marked("{Outcome} was {figures}")
+FIGURES: Final = marked("{treated} with {name}, {own} with {reference}")
+SAID: Final[Mapping[str, str]] = {
+    "more": marked("{measured}: {change}, somewhere between {interval}."),
+    "less": marked("{measured}: {change}, somewhere between {interval}."),
+    "alike": marked("{measured}: about the same, as only {margin} or more matters."),
+    "unclear": marked("{measured}. We cannot say which is higher: the true difference could be {interval}."),
+    "untestable": marked("{measured}: {change}. We cannot say how much of that is chance: {reason}."),
+    "confounded": marked("{measured}: {change}. But {reasons}, so this cannot be attributed to {name}."),
+}
+BETWEEN: Final = marked("{low} and {high}")
 
 
-def lead(trial: Trial, results: Results, answer: tuple[str, ...]) -> tuple[str, ...]:
+def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
     """Return the sentence on the main measure and, of two treatments, the price at which the crop pays.
 
-    `answer` are the sentences that answer the question, the main measure first.
+    `sentences` answer the question, the main measure first.
     """
     if trial.interim:
-        return answer
-    pays = money.break_even(trial, results) if len(trial.treatments) == 2 else ""
-    if pays:
-        return (answer[0], pays)
-    return answer[:MOST_SENTENCES]
+        return sentences
+    others = [one.code for one in trial.treatments if one.code != trial.reference]
+    found = findings.finding(results, results.main_measure, others[0]) if len(others) == 1 else None
+    if found is None or found.comparison.ratio is None:
+        return sentences[:MOST_SENTENCES]
+    said = answer.with_losses(trial, results, (_said(trial, results, found),))[0]
+    pays = money.break_even(trial, results)
+    return (said, pays) if pays else (said,)
+
+
+def _said(trial: Trial, results: Results, found: Finding) -> str:
+    """Return the finding on the main measure with both figures first."""
+    comparison, code = found.comparison, found.code
+    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    reasons = answer.reasons_clause(trial, found.conclusion.reasons) if code == "confounded" else ""
+    interval = _between(found) if code in ("more", "less") else wording.interval(comparison)
+    return say(
+        SAID[code],
+        measured=_measured(trial, results, found),
+        change=numbers.change(comparison.ratio or 1.0, fine),
+        interval=interval,
+        margin=numbers.margin(trial.margin or 0.0),
+        name=wording.name_within(trial, found.conclusion.treatment),
+        reason=messages.text(trial, comparison.notes[0]) if comparison.notes else say("no interval can be had"),
+        reasons=reasons,
+    )
+
+
+def _between(found: Finding) -> str:
+    """Return the limits of a change that is known to be more, or less: `1% and 47%`."""
+    low, high = found.comparison.ratio_low, found.comparison.ratio_high
+    if low is None or high is None:
+        return wording.interval(found.comparison)
+    fine = numbers.is_fine(low, high)
+    ends = [numbers.change_of(one, fine) for one in (low, high)]
+    if found.code == "less":
+        ends.reverse()
+    sizes = [one.size if one.way in ("more", "less") else numbers.in_words(one) for one in ends]
+    return say(BETWEEN, low=sizes[0], high=sizes[1])
+
+
+def _measured(trial: Trial, results: Results, found: Finding) -> str:
+    """Return both treatments' figures of the main measure."""
+    shown = units.displayed([found.result], units.current())[0]
+    estimates = dict(shown.estimates)
+    code = found.conclusion.treatment
+    unit = language.unit(shown.measure.unit)
+    is_weight = findings.is_weight(trial, results, found.key)
+    if is_weight:
+        unit = language.unit(shown.measure.unit.removesuffix("/plant"))
+    values = {one: _with_unit(wording.value_text(shown, estimates[one]), unit) for one in (code, trial.reference)}
+    figures = say(
+        FIGURES,
+        treated=values[code],
+        own=values[trial.reference],
+        name=wording.name_within(trial, code),
+        reference=wording.name_within(trial, trial.reference),
+    )
+    if not is_weight:
+        return say(MEASURED, Outcome=wording.capital(answer.outcome(results, found.result)), figures=figures)
+    counts_losses = found.key == "yield_per_plant_started" and any(count.lost_some for count in results.counts)
+    return say(WEIGHED_ALL if counts_losses else WEIGHED, figures=figures)
+
+
+def _with_unit(value: str, unit: str) -> str:
+    return value if unit == "%" else f"{value} {unit}".strip()

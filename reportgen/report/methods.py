@@ -11,7 +11,7 @@ from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Se
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, interim, messages, numbers, robustness, terms, traces, wording
+from reportgen.report import compared, figures, interim, messages, numbers, robustness, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -139,6 +139,7 @@ def data(trial: Trial, colophon: str) -> Section:
                 *_links_for_machines(trial),
             )
         ),
+        compared.in_the_data(trial),
         Facts(_facts(trial, colophon)),
         *traces.blocks(trial),
     )

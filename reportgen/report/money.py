@@ -1,6 +1,7 @@
 """What the trial says of money: the partial budget, the crop price that breaks even, other prices of electricity."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 from reportgen.language import marked, say
@@ -8,7 +9,7 @@ from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, wording
+from reportgen.report import figures, numbers, units, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
@@ -60,15 +61,23 @@ TOGETHER: Final = marked("These limits hold for all comparisons together.")
 PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
 PAYS_IF: Final[Mapping[str, str]] = {
-    "above": marked("{Name}: pays if the crop sells above about {price} ({limits})."),
-    "below": marked("{Name}: pays if the crop sells below about {price} ({limits})."),
+    "above": marked(
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above about {price} "
+        "({limits})."
+    ),
+    "below": marked(
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below about {price} "
+        "({limits})."
+    ),
 }
+MONEY: Final = marked("{currency} {amount}")
+PRICE: Final = marked("{currency} {amount}/{per}")
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
 
 
 def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     """Return whether the only other treatment pays, counting only what differs from the reference (partial budget)."""
-    return tuple(Paragraph(_budget(trial, one)) for one in results.money if len(results.money) == 1)
+    return tuple(Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1)
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
@@ -85,9 +94,13 @@ def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
         say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
         interval,
     )
-    rows = tuple(_budget_row(trial, one) for one in results.money)
+    rows = tuple(_budget_row(trial, one) for one in _shown(results))
     numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
     return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
+
+
+def _shown(results: Results) -> tuple[MoneyResult, ...]:
+    return tuple(_in_units(one) for one in results.money)
 
 
 def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
@@ -105,19 +118,23 @@ def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
     """Return the budget of each of several treatments in words, with its margin at the crop's price."""
     if len(results.money) < 2:
         return ()
-    return (Bullets(tuple(_budget(trial, one) for one in results.money), say("Does it pay?")),)
+    return (Bullets(tuple(_budget(trial, one) for one in _shown(results)), say("Does it pay?")),)
 
 
 def break_even(trial: Trial, results: Results) -> str:
     """Return at which price of the crop the only other treatment pays; empty where no price decides that."""
-    one = results.money[0] if len(results.money) == 1 else None
+    one = _shown(results)[0] if len(results.money) == 1 else None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
+    limits = numbers.span(numbers.two_digits(one.break_even_low), numbers.two_digits(one.break_even_high))
     return say(
         PAYS_IF[one.direction],
-        Name=wording.capital(wording.name_within(trial, one.treatment)),
-        price=_price(trial, one.break_even_price, one),
-        limits=numbers.span(_bound(one.break_even_low), _bound(one.break_even_high)),
+        name=wording.name_within(trial, one.treatment),
+        unit=wording.unit_of(trial),
+        cost=_added_cost(trial, one),
+        crop=_added(one.added_yield, _crop_unit(one)),
+        price=_price(trial, one, numbers.two_digits(one.break_even_price)),
+        limits=limits,
     )
 
 
@@ -139,14 +156,16 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "reference": wording.name_within(trial, trial.reference),
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
-        "cost": _added(one.added_cost, trial.currency),
+        "cost": _added_cost(trial, one),
         "crop": _added(one.added_yield, _crop_unit(one)),
     }
     parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
-    parts.append(say(BREAK_EVEN[one.direction], **known, price=_price(trial, one.break_even_price, one), limits=limits))
+    parts.append(
+        say(BREAK_EVEN[one.direction], **known, price=_price(trial, one, _bound(one.break_even_price)), limits=limits)
+    )
     if one.margin is not None and one.pays in PAYS:
-        price = _price(trial, one.price, one)
+        price = _price(trial, one, _bound(one.price))
         margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
     elif one.margin is None and one.prices != "empty":
@@ -158,24 +177,47 @@ def _added(amount: float, unit: str) -> str:
     return say(LESS if amount < 0 else MORE, amount=f"{numbers.plain(abs(amount))} {unit}")
 
 
+def _added_cost(trial: Trial, one: MoneyResult) -> str:
+    return say(LESS if one.added_cost < 0 else MORE, amount=_money(trial, abs(one.added_cost)))
+
+
 def _money(trial: Trial, amount: float) -> str:
-    return f"{numbers.plain(amount)} {trial.currency}"
+    """Return an amount of money with its currency, where the language has it."""
+    return say(MONEY, currency=trial.currency, amount=numbers.plain(amount))
 
 
 def _bound(amount: float | None) -> str:
     return numbers.plain(amount)
 
 
-def _price(trial: Trial, price: float | None, one: MoneyResult) -> str:
-    return f"{numbers.plain(price)} {trial.currency}/{_per(one)}"
+def _price(trial: Trial, one: MoneyResult, amount: str) -> str:
+    """Return a price of the crop with its currency and what it is for."""
+    return say(PRICE, currency=trial.currency, amount=amount, per=_per(one))
 
 
 def _per(one: MoneyResult) -> str:
-    return say("piece") if one.yield_unit == "piece" else "kg"
+    return say("piece") if one.yield_unit == "piece" else units.mass().symbol
 
 
 def _crop_unit(one: MoneyResult) -> str:
-    return say("pieces") if one.yield_unit == "piece" else "kg"
+    return say("pieces") if one.yield_unit == "piece" else units.mass().symbol
+
+
+def _in_units(one: MoneyResult) -> MoneyResult:
+    """Return a budget with its crop and prices by the mass of display; one of pieces as it is."""
+    if one.yield_unit == "piece":
+        return one
+    kilograms = units.mass().grams / units.KILOGRAM.grams
+    prices = (one.price, one.break_even_price, one.break_even_low, one.break_even_high)
+    price, even, low, high = (None if price is None else kilograms * price for price in prices)
+    return replace(
+        one,
+        added_yield=one.added_yield / kilograms,
+        price=price,
+        break_even_price=even,
+        break_even_low=low,
+        break_even_high=high,
+    )
 
 
 def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -190,16 +232,17 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     if price is None or trial.tariff:
         return []
     message = marked(
-        "At {price} {currency}/kWh a gram of fresh weight costs {below} and {above} the same; cheaper electricity "
-        "favours {below}."
+        "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with {above}; cheaper "
+        "electricity favours {below}."
     )
     return [
         say(
             message,
             price=numbers.plain(one.x),
             currency=trial.currency,
-            below=wording.name_of(trial, one.below),
-            above=wording.name_of(trial, one.above),
+            mass=say(units.mass().name),
+            below=wording.name_within(trial, one.below),
+            above=wording.name_within(trial, one.above),
         )
         for one in crossings(costs_of_gram(trial, figures.by_key(results)))
         if NEAREST * price <= one.x <= FARTHEST * price

@@ -47,8 +47,14 @@ def _main_outcome(results: Results) -> str:
 
 
 def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return how the main result changes where any one tray is left out, a sentence for each treatment."""
+    """Return how far the main result changes where any one tray is left out, a sentence for each treatment."""
     return () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
+
+
+def turning(trial: Trial, results: Results) -> tuple[str, ...]:
+    """Return which trays change a verdict where they are left out, or that none does, treatment by treatment."""
+    said = () if trial.interim else tuple(_turning(trial, one) for one in results.fragility)
+    return tuple(dict.fromkeys(said))
 
 
 def not_computed(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -72,14 +78,15 @@ def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
         "Leave out any one {unit}, and {outcome} with {name} stays between {lowest} and {highest} of that with "
         "{reference}."
     )
-    said = say(message, **known)
-    return f"{said} {_turning(one.turning)}"
+    return say(message, **known)
 
 
-def _turning(units: tuple[str, ...]) -> str:
-    """Return which units change the conclusion where they are left out, one at a time."""
-    if not units:
-        return say("The verdict stays the same.")
-    if len(units) == 1:
-        return say("Without {units} the verdict would change.", units=units[0])
-    return say("Without any one of {units} the verdict would change.", units=numbers.listed(units))
+def _turning(trial: Trial, one: Fragile) -> str:
+    """Return which units change the verdict where they are left out, one at a time."""
+    name, unit = wording.name_within(trial, one.treatment), wording.unit_of(trial)
+    if not one.turning:
+        return say("Whichever {unit} is left out, the verdict on {name} stays the same.", name=name, unit=unit)
+    units = numbers.listed(one.turning)
+    if len(one.turning) == 1:
+        return say("Without {units} the verdict on {name} would change.", units=units, name=name)
+    return say("Without any one of {units} the verdict on {name} would change.", units=units, name=name)

@@ -1,7 +1,6 @@
 """Tables of estimates and comparisons."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import has_doses
@@ -28,53 +27,6 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
     return [result for key in keys if (result := wording.result_of(results, key)) is not None]
 
 
-def estimates(
-    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
-) -> tuple[Table, ...]:
-    """Return a table with a row a measure and a column a treatment, and the ratios to the reference.
-
-    The ratios stand beside the figures where two treatments leave room for them, else in a table of their own; an
-    unfinished trial has none.
-    """
-    doubted = wording.doubted(trial, results, [result.measure.key for result in found])
-    found = units.displayed(found, units.current())
-    level = numbers.percent_level(trial.confidence_level)
-    parts = (_brackets(level), doubted, _letters_note(trial, found), _notes(trial, found))
-    note = " ".join(part for part in parts if part)
-    figures = Table(key, caption, _figures_head(trial), tuple(_figures(result) for result in found), (), note)
-    if trial.interim:
-        return (_numeric(figures),)
-    ratios = Table(f"{key}-ratios", "", _ratios_head(trial), tuple(_ratios(result) for result in found), (), "")
-    if len(trial.treatments) == 2:
-        rows = tuple(left + right[1:] for left, right in zip(figures.rows, ratios.rows, strict=True))
-        return (_numeric(replace(figures, head=figures.head + ratios.head[1:], rows=rows)),)
-    reference = wording.name_of(trial, trial.reference)
-    in_percent = say("{caption}, in percent of {reference}", caption=caption, reference=reference)
-    ratios = replace(ratios, caption=in_percent, note=f"{_brackets(level)} {doubted}".strip())
-    return _numeric(figures), _numeric(ratios)
-
-
-def _brackets(level: str) -> str:
-    return say("In brackets: {level} intervals.", level=level)
-
-
-def _numeric(table: Table) -> Table:
-    return replace(table, numeric=(False, *(True for _ in table.head[1:])))
-
-
-def _figures_head(trial: Trial) -> tuple[str, ...]:
-    return (say("Measure"), *(treatment.name for treatment in trial.treatments))
-
-
-def _figures(result: MeasureResult) -> tuple[str, ...]:
-    letters = dict(result.letters.groups) if result.letters else {}
-    texts = (
-        f"{wording.estimate_text(result, estimate)} {letters.get(code, '')}".strip()
-        for code, estimate in result.estimates
-    )
-    return (wording.label_of(result), *texts)
-
-
 def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
     methods = tuple(dict.fromkeys(result.letters.methods for result in found if result.letters))
     return (
@@ -82,19 +34,6 @@ def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
         if methods
         else ""
     )
-
-
-def _ratios_head(trial: Trial) -> tuple[str, ...]:
-    reference = wording.name_of(trial, trial.reference)
-    others = (treatment.name for treatment in trial.treatments if treatment.code != trial.reference)
-    return (
-        say("Measure"),
-        *(say("{name}, % of {reference}", name=name, reference=reference) for name in others),
-    )
-
-
-def _ratios(result: MeasureResult) -> tuple[str, ...]:
-    return (wording.label_of(result), *(wording.beside_reference(result, each) for _, each in result.comparisons))
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:

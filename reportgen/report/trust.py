@@ -28,8 +28,7 @@ PROBLEMS: Final = marked_plural("{number} problem ({names})", "{number} problems
 NOT_RECORDED: Final = marked_plural("{number} not recorded", "{number} not recorded")
 CHECKED: Final = marked("{each}.")
 STEADY: Final = marked("Leave out any one {unit}, and the change stays between {lowest} and {highest}.")
-TURNING: Final = marked("Without {unit} {names} the verdict would change.")
-TURNING_ANY: Final = marked("Without any one of {names} the verdict would change.")
+TURNING: Final = marked("One {unit} less, and the verdict could change: the annex names which.")
 PROBLEM: Final = marked("{check}: {finding}")
 NOT_STATED: Final = marked("Who supplied or paid for what is not stated.")
 INTERIM: Final = marked("Interim")
@@ -43,7 +42,8 @@ def trust(trial: Trial, results: Results) -> Trust:
     if results.fairness:
         sentences.append(_checked(results.fairness))
     if len(results.fragility) == 1 and not trial.interim:
-        sentences.append(_fragile(trial, results.fragility[0]))
+        fragile = results.fragility[0]
+        sentences.insert(0 if fragile.turning else len(sentences), _fragile(trial, fragile))
     return Trust(tuple(sentences), problems(trial, results), disclosure(trial), marks(trial))
 
 
@@ -105,10 +105,8 @@ def _checked(checks: Sequence[Verdict]) -> str:
 def _fragile(trial: Trial, one: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
     unit = wording.unit_of(trial)
-    if len(one.turning) == 1:
-        return say(TURNING, unit=unit, names=one.turning[0])
     if one.turning:
-        return say(TURNING_ANY, names=numbers.listed(one.turning))
+        return say(TURNING, unit=unit)
     lowest = numbers.change(one.ratio_lowest)
     highest = numbers.change(one.ratio_highest)
     return say(STEADY, unit=unit, lowest=lowest, highest=highest)

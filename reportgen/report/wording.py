@@ -105,7 +105,7 @@ def tells(comparison: Comparison) -> bool:
 
 
 def interval(comparison: Comparison) -> str:
-    """Return a ratio's interval as changes: `3 % to 41 % more`, `12 % less to no upper limit`."""
+    """Return a ratio's interval as changes: `3% to 41% more`, `12% less to no upper limit`."""
     precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None or high is None:
@@ -130,16 +130,31 @@ def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
     """Return an estimate with its interval, as it stands in tables and figure texts."""
     if result.measure.unit == "%":
         return _share_text(estimate)
-    return numbers.with_interval(estimate.value, estimate.low, estimate.high)
+    value = value_text(result, estimate)
+    if estimate.value is None:
+        return value
+    if estimate.low is None and estimate.high is None:
+        return say("{value} (no interval)", value=value)
+    return f"{value} ({numbers.limits(estimate.low, estimate.high, decimals_in(result, estimate))})"
 
 
 def value_text(result: MeasureResult, estimate: Estimate) -> str:
-    """Return an estimate alone, rounded as it is beside its interval."""
+    """Return an estimate alone, rounded as it is beside its interval and the other treatments."""
     if estimate.value is None:
         return numbers.not_known()
     if result.measure.unit == "%":
         return numbers.share(estimate.value, estimate.low, estimate.high)
-    return numbers.fixed(estimate.value, numbers.decimals_of(estimate.value, estimate.low, estimate.high))
+    return numbers.fixed(estimate.value, decimals_in(result, estimate))
+
+
+def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
+    """Return the decimals of an estimate: those that all treatments' intervals justify, two digits of its own at least.
+
+    Figures that stand side by side so have their decimal marks in one line.
+    """
+    known = [one for _, one in result.estimates if one.value is not None]
+    common = min(numbers.decimals_of(one.value or 0.0, one.low, one.high) for one in known)
+    return max(common, numbers.decimals_for(estimate.value or 0.0, 2))
 
 
 def signed_change(result: MeasureResult, comparison: Comparison) -> str:
@@ -156,7 +171,7 @@ def signed_change(result: MeasureResult, comparison: Comparison) -> str:
 
 
 def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return the limits of a change in words: `5 % to 41 % more`; empty where there are none."""
+    """Return the limits of a change in words: `5% to 41% more`; empty where there are none."""
     if comparison.ratio is not None:
         has_limits = comparison.ratio_low is not None or comparison.ratio_high is not None
         return interval(comparison) if has_limits else ""

@@ -8,9 +8,11 @@ from types import ModuleType
 from typing import Any, Final, cast
 from urllib.parse import unquote, urljoin, urlsplit
 
-from reportgen.model.document import Block, Figure, Links, Report, Section
+from reportgen import language
+from reportgen.language import marked
+from reportgen.model.document import Block, Links, Report, Section
 from reportgen.render import assets, photos, templates
-from reportgen.render.pdf import attachments, conformance, drawings, pairs, web
+from reportgen.render.pdf import attachments, conformance, drawings, halves, web
 
 # Addresses need a root to be relative to; RFC 6761 keeps the name from ever being a host.
 ROOT: Final = "http://site.invalid/"
@@ -23,6 +25,8 @@ TYPES: Final = {
     "svg": "image/svg+xml",
     "woff2": "font/woff2",
 } | attachments.TYPES
+
+ALONE: Final = marked("Pages 1 to {last} can be printed alone. The annex with every number follows.")
 
 ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
 Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
@@ -53,9 +57,9 @@ def render(
     attached. Raises PdfUnavailable.
     """
     attached = attachments.choose(report, source)
-    paper, drawn = pairs.pair(report, figures)
+    paper, drawn = halves.side_by_side(report, figures)
     fetch = _fetcher(_files(report, drawn, address) | attached.files)
-    document = _laid_out(paper, fetch, address=address, attached=attached)
+    document = _pages(report, fetch, markup(paper, address, attached))
     with _undated_fonts():
         content = document.write_pdf(
             finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
@@ -88,17 +92,32 @@ def _undated_fonts() -> Iterator[None]:
             del os.environ[EPOCH]
 
 
-def markup(report: Report, address: str = "", attached: attachments.Attached | None = None, tight: bool = False) -> str:
-    """Return the HTML that the PDF is set from; `tight` sets the first page smaller."""
+def markup(report: Report, address: str = "", attached: attachments.Attached | None = None) -> str:
+    """Return the HTML that the PDF is set from."""
     return templates.fill(
         "pages/paper.html",
         report=_on_paper(report, address),
         stylesheet=f"../{assets.stylesheet_name()}",
         address=address,
         attached=attached.sentences if attached else (),
-        tight=tight,
+        has_annex=any(section.blocks for section in report.annex),
+        alone=_alone(report),
+        foot=_foot(report),
         paper=True,
     )
+
+
+def _alone(report: Report) -> tuple[str, str]:
+    """Return which pages stand alone, before and after the number of the last, which the layout fills in."""
+    with language.using(language.of(report.language)):
+        before, after = language.say(ALONE, last="\0").split("\0")
+    return before, after
+
+
+def _foot(report: Report) -> str:
+    """Return what stands at the foot of each page: the trial, its day and its licence."""
+    parts = (report.title, report.harvest_day, report.dataset.licence)
+    return " · ".join(part for part in parts if part)
 
 
 def _on_paper(report: Report, address: str) -> Report:
@@ -139,23 +158,9 @@ def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str
     )
 
 
-def _laid_out(report: Report, fetch: Callable[..., Any], **contents: Any) -> Any:
-    """Return the pages; the first is set smaller where the figure at a glance else falls off it."""
-    document = _pages(report, fetch, markup(report, **contents))
-    if _falls_off(report, document.pages[0].anchors):
-        return _pages(report, fetch, markup(report, **contents, tight=True))
-    return document
-
-
 def _pages(report: Report, fetch: Callable[..., Any], filled: str) -> Any:
     page = require().HTML(string=filled, base_url=f"{ROOT}{report.slug}/", url_fetcher=fetch)
     return page.render(**OPTIONS)
-
-
-def _falls_off(report: Report, on_first_page: Mapping[str, object]) -> bool:
-    """Say whether a figure opens the report and none of it is on the first page."""
-    first = report.sections[0].blocks[:1] if report.sections else ()
-    return any(isinstance(block, Figure) and f"figure-{block.key}" not in on_first_page for block in first)
 
 
 def _fetcher(files: Mapping[str, bytes]) -> Callable[..., Any]:
