@@ -119,17 +119,21 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
 
 
 def _size_of_lines(lines: Sequence[AnswerLine], form: Format, top: float) -> int:
-    """Return the largest size at which all lines have room, and no change or word is parted."""
+    """Return the largest size at which all lines have room and no text is parted that need not be."""
     room = (form.foot - top) / len(lines)
-    for size in form.sizes:
-        if size * LEADING * LINES_HIGH <= room and all(_is_whole(line, size, form) for line in lines):
-            return size
+    sizes = [size for size in form.sizes if size * LEADING * LINES_HIGH <= room]
+    for parts_figures in (False, True):
+        for size in sizes:
+            if all(_is_whole(line, size, form, parts_figures=parts_figures) for line in lines):
+                return size
     return form.sizes[-1]
 
 
-def _is_whole(line: AnswerLine, size: int, form: Format) -> bool:
+def _is_whole(line: AnswerLine, size: int, form: Format, *, parts_figures: bool) -> bool:
     """Return whether no text of a line is parted at a size, but for the label, which may take two lines."""
-    texts = ((FIGURES, line.figures, False), (CHANGE, line.change, True), (WORD, line.word, True))
+    texts = [(CHANGE, line.change, True), (WORD, line.word, True)]
+    if not parts_figures:
+        texts.append((FIGURES, line.figures, False))
     if any(lettering.width(text, size, bold=bold) > _room(column, size, form) for column, text, bold in texts):
         return False
     return len(lettering.wrapped(line.label, size, _room(LABEL, size, form))) <= MOST_LINES
