@@ -24,13 +24,14 @@ from reportgen.render.lettering import LEADING
 from reportgen.render.palette import Palette
 
 # Parts of a line's width: what was measured, both figures, the change, its bar, the word.
-COLUMNS: Final = (0.31, 0.19, 0.12, 0.2, 0.18)
+COLUMNS: Final = (0.3, 0.18, 0.12, 0.2, 0.2)
 GUTTER: Final = 0.6  # of the size of letters, between columns
 LABEL, FIGURES, CHANGE, BAR, WORD = range(5)  # places among `COLUMNS`
 LINES_HIGH: Final = 2.3  # the height of a line of the answer, in lines of text
 MORE: Final = marked("and {number} more")
 EACH: Final = marked("{measure}: {reference} → each other treatment")
 ROUNDING: Final = 1e-6
+SPARE: Final = 0.2  # of a line of the answer, between lines that are set as close as can be
 ARROW: Final = "→"
 
 
@@ -107,6 +108,7 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
     form = board.form
     head, top = block(compared(box), Letters(form.small, board.colours.soft), form, top, 1)
     yield from head
+    lines = _measures_with_room(box, lines, form, top)
     size = _size_of_lines(lines, form, top)
     height = _height(size, form, top, len(lines))
     most = max(1, int((form.foot - top) / height + ROUNDING))
@@ -116,6 +118,14 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
     if len(shown) < len(lines):
         said = say(MORE, number=str(len(lines) - len(shown)))
         yield Text(form.margin, top + len(shown) * height + size, size, board.colours.soft, said)
+
+
+def _measures_with_room(box: AnswerBox, lines: Sequence[AnswerLine], form: Format, top: float) -> Sequence[AnswerLine]:
+    """Return the first lines that can be read, where lines are measures; all where they are treatments."""
+    if not box.only_other:
+        return lines
+    most = int((form.foot - top) / (form.sizes[-1] * LEADING * MOST_LINES) - SPARE)
+    return lines[: max(1, most)]
 
 
 def _size_of_lines(lines: Sequence[AnswerLine], form: Format, top: float) -> int:
