@@ -156,7 +156,7 @@ def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
     rows: list[tuple[str, ...]] = []
     for day in found.days:
         sizes = (numbers.with_interval(each.value, each.low, each.high) for _, each in day.estimates)
-        rows.append((numbers.day(day.on), *sizes))
+        rows.append((language.short_day(day.on), *sizes))
     label, unit = terms.label(found.measure), language.unit(found.measure.unit)
     caption = say("{measure} on each day of measuring", measure=f"{label} ({unit})" if unit else label)
     note = say(DAYS_NOTE, level=numbers.percent_level(trial.confidence_level))
@@ -221,9 +221,11 @@ def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, 
         say("p value"),
     )
     caption = say("{measure}: growth by period, compared with the reference", measure=terms.label(found.measure))
-    together = say(TOGETHER) if len(trial.treatments) > 2 else ""
-    note = f"{say(COMPARED_NOTE)} {together}".strip()
-    return Table(_key(found, "compared"), caption, head, tuple(rows), (False, False, True, True), note)
+    key, note = _key(found, "compared"), say(COMPARED_NOTE)
+    if len(trial.treatments) == 2:
+        of_one = tuple((when, *figures) for when, _, *figures in rows)
+        return Table(key, caption, (head[0], *head[2:]), of_one, (False, True, True), note)
+    return Table(key, caption, head, tuple(rows), (False, False, True, True), f"{note} {say(TOGETHER)}")
 
 
 def _period_text(period: GrowthPeriod) -> str:
