@@ -233,6 +233,10 @@ def _units_check(value: object) -> str:
     return "" if value in UNITS else f"one of {', '.join(UNITS)}"
 
 
+def _yes_or_no_check(value: object) -> str:
+    return "" if isinstance(value, bool) else "true or false, without quotes"
+
+
 def _currency_check(value: object) -> str:
     from babel.core import get_global
 
@@ -259,4 +263,5 @@ CHECKS: Final[Mapping[str, Check]] = {
     "language": _language_check,
     "units": _units_check,
     "templates": _text_check,
+    "attach_workbook": _yes_or_no_check,
 }

@@ -15,7 +15,8 @@ class Settings:
     their own. `address` is where the site will be found, without a slash at its end; empty where that is not known.
     `theme` pairs names of design tokens with their values in light and `dark_theme` in dark. `templates` is a folder
     whose templates come before the ones that are shipped; `template_files` pairs the name of each of its files,
-    relative to it and with slashes, with what was in the file when the settings were read.
+    relative to it and with slashes, with what was in the file when the settings were read. `attach_workbook` puts a
+    cleaned copy of each workbook into its PDF.
     """
 
     title: str = "Growing trials"
@@ -29,6 +30,7 @@ class Settings:
     dark_theme: tuple[tuple[str, str], ...] = ()
     templates: Path | None = None
     template_files: tuple[tuple[str, bytes], ...] = ()
+    attach_workbook: bool = False
 
 
 DEFAULTS = Settings()

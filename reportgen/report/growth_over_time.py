@@ -63,17 +63,18 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; scores have no mean to draw.
+    """Return what is said and shown of every growth trait; sizes by day stand in a table where no curve shows them.
 
     An unfinished trial is not judged: each look at a test while data come in finds more by chance.
     """
     found: list[Block] = []
     for each in results.growth:
         found.append(Subheading(say("{trait} over time", trait=terms.label(each.measure))))
-        found += figures.growth_curve(trial, each)
+        curve = figures.growth_curve(trial, each)
+        found += curve
         if not trial.interim:
             found.append(_said(trial, results, each))
-        found += _tables(trial, each)
+        found += _tables(trial, each) if curve else [_sizes(trial, each), *_tables(trial, each)]
     found += [Paragraph(_on_rates(trial, results))] if found else []
     return tuple(found)
 
@@ -146,8 +147,8 @@ def _in_percent(estimate: Estimate) -> tuple[float | None, float | None, float |
 
 
 def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
-    """Return sizes by day, rates by period, and how treatments differ in each period."""
-    tables = [_sizes(trial, found), _rates(trial, found)]
+    """Return rates by period, and how treatments differ in each period."""
+    tables = [_rates(trial, found)]
     rows = [row for period in found.periods for row in _compared(trial, period)]
     return [*tables, _comparisons(trial, found, rows)] if rows else tables
 
