@@ -182,7 +182,7 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
         raise _unwritten(error) from error
     click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
     if labels:
-        click.echo(f"{labels}: print it at 100 %, not fitted to the page.")
+        click.echo(f"{labels}: print it at 100%, not fitted to the page.")
     click.echo(f"Fill it in, then run: reportgen check {file}")
 
 
@@ -803,8 +803,14 @@ def _print_document(document: dict[str, object]) -> None:
 @main.command()
 @LANGUAGE
 @click.option("--settings", is_flag=True, help="Print the keys of an adopted log's settings file instead.")
-def dictionary(language: str, settings: bool) -> None:
+@click.option("--site", is_flag=True, help="Print the settings of a site, which reportgen.toml may hold, instead.")
+def dictionary(language: str, settings: bool, site: bool) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+    if site:
+        from reportgen.declared_settings import table
+
+        click.echo(table(), nl=False)
+        return
     if settings:
         from reportgen.importing.settings import dictionary as keys
 

@@ -1,7 +1,7 @@
 """Which way texts run: what comes from elsewhere is set apart, so that it turns nothing round beside it.
 
 By the Unicode Bidirectional Algorithm (UAX #9) a text that runs from right to left takes digits and signs behind it
-along: "חם 20 %" reads "% 20" after the name. Within an isolate (FSI ... PDI) it cannot. A report is in a language that
+along: "חם 20%" reads "% 20" after the name. Within an isolate (FSI ... PDI) it cannot. A report is in a language that
 runs from left to right; where no letter runs the other way the algorithm moves nothing, and no isolate is needed.
 """
 

@@ -2,8 +2,8 @@
 
 What is made within `using(of("es"))` is in Spanish. The English texts are the message identifiers, with named
 placeholders; `locale/<language>/LC_MESSAGES/reportgen.po` holds what a translator writes, `reportgen.mo` beside it
-what the program reads. English keeps the style of the SI brochure: a space before the per cent sign and between
-groups of three digits.
+what the program reads. English sets the per cent sign close, as newspapers do, and a thin space between groups of
+three digits.
 """
 
 import re
@@ -20,7 +20,6 @@ from typing import Final
 
 FOLDER: Final = Path(__file__).parent / "locale"
 CATALOGUE: Final = "LC_MESSAGES/reportgen.mo"
-NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 OF_DRY_WEIGHT: Final = " dry"  # behind the gram in units such as `g dry/L`
 PER_TRAY: Final = "/tray"  # within units such as `g/tray/week`
 UNIT_OF_WEIGHT: Final = re.compile(r"\b(?:k?g|oz|lb)\b")
@@ -205,7 +204,7 @@ def percent(numeral: str) -> str:
 
 def percent_signs() -> tuple[str, str]:
     """Return what stands before and what behind a percentage."""
-    return ("", f"{NO_BREAK}%") if is_english() else _percent_signs(current().locale)
+    return ("", "%") if is_english() else _percent_signs(current().locale)
 
 
 @cache

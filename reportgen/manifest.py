@@ -31,7 +31,8 @@ class Entry:
     `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative to the site, with
     the SHA-256 of its content. `report` is what the list of trials shows of a report, `findings` and `photos` are those
     of its workbook, `to_pool` is what its trial brings to comparisons with others; the entry of what the reports share
-    has none of these, and names in `trials` the folders of the reports that it lists.
+    has none of these, and names in `trials` the folders of the reports that it lists. `result` is a digest of what the
+    report finds, `changed_at` when that last changed, empty for the first result.
     """
 
     made_of: str
@@ -41,14 +42,21 @@ class Entry:
     photos: tuple[str, ...] = ()
     to_pool: TrialToPool | None = None
     trials: tuple[str, ...] = ()
+    result: str = ""
+    changed_at: str = ""
 
 
 @dataclass(frozen=True)
 class Noted:
-    """What a note of any version of the program tells: the SHA-256 of each file by name, the folders it lists."""
+    """What a note of any version of the program tells: the SHA-256 of each file by name, the folders it lists.
+
+    `result` is a digest of a report's result and `changed_at` when it changed; both are empty where that is not known.
+    """
 
     files: Mapping[str, str]
     trials: tuple[str, ...] = ()
+    result: str = ""
+    changed_at: str = ""
 
 
 def listed(report: Report) -> Report:
@@ -99,7 +107,8 @@ def noted(file: Path) -> Noted | None:
         if _sealed(entry) != content:
             return None
         known = {str(name): str(value) for name, value in entry["files"]}
-        return Noted(known, tuple(map(str, entry.get("trials", ()))))
+        trials = tuple(map(str, entry.get("trials", ())))
+        return Noted(known, trials, str(entry.get("result", "")), str(entry.get("changed_at", "")))
     except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
         return None
 

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from reportgen import executors, files, lock, manifest, site_folder, verify
+from reportgen import executors, files, lock, manifest, result_date, site_folder, verify
 from reportgen.manifest import Entry
 from reportgen.model.data import ReadBack
 from reportgen.model.document import Report
@@ -324,7 +324,7 @@ def plan(
         made = planning.plan(variation, target)
     drawn = words.figure(target, made) if figure else None
     if figure and drawn:
-        write(figure, render.figures.svg(drawn).encode())
+        write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return words.text(variation, target, made, seed, others)
 
 
@@ -350,7 +350,7 @@ def plan_light(source: Path, target: "LightTarget", level: float, figure: Path |
     match = match_light(survey, target, level)
     drawn = words.figure(survey, match) if figure else None
     if figure and drawn:
-        write(figure, render.figures.svg(drawn).encode())
+        write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return LightPlanned(words.text(survey, match, level), survey.findings)
 
 
@@ -408,6 +408,7 @@ class Made:
     to_pool: TrialToPool
     files: Mapping[str, bytes]
     remark: str
+    result: str = ""  # a digest of what it finds
 
 
 @dataclass(frozen=True)
@@ -430,7 +431,8 @@ def make(job: Job) -> Made:
     document = report.compose(job.trial, results, job.settings)
     with render.templates.using(job.settings):
         content, remark = _files(document, job)
-    return Made(manifest.listed(document), to_pool(job.trial, results), content, remark)
+    found = result_date.digest_of(document.results)
+    return Made(manifest.listed(document), to_pool(job.trial, results), content, remark, found)
 
 
 def build(
@@ -467,7 +469,7 @@ def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How
             if not assets_there:
                 site_folder.write_assets(target, asset_files(target, settings), how.force)
                 assets_there = True
-            entry = _entry_of(step, step.trial, made, settings)
+            entry = _dated(_entry_of(step, step.trial, made, settings), target)
             built = _write_report(step.source, made, entry, target, how)
         else:
             built = _not_made(step, target)
@@ -729,7 +731,24 @@ def _entry_of(step: _Step, trial: Trial, made: Made, settings: Settings) -> Entr
     photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
     pdf = f"{trial.slug}/report.pdf" in made.files
     made_of = _made_of(step.source, step.content, photos, settings, pdf)
-    return Entry(made_of, manifest.digests(made.files), made.listed, trial.findings, tuple(photos), made.to_pool)
+    return Entry(
+        made_of,
+        manifest.digests(made.files),
+        made.listed,
+        trial.findings,
+        tuple(photos),
+        made.to_pool,
+        result=made.result,
+    )
+
+
+def _dated(entry: Entry, target: Path) -> Entry:
+    """Return the note of a report with the moment at which its result changed, by what an earlier build left."""
+    if entry.report is None:
+        return entry
+    earlier = manifest.noted(target / entry.report.slug / manifest.NAME)
+    changed = result_date.changed_at(earlier, entry.result, result_date.moment())
+    return replace(entry, changed_at=changed, report=replace(entry.report, changed_at=changed))
 
 
 def _write_report(source: Path, made: Made, entry: Entry, target: Path, how: How) -> Built:

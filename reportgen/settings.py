@@ -3,12 +3,12 @@
 import os
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen import direction
+from reportgen.declared_settings import CHECKS, host_of
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import Settings
 from reportgen.paths import lies_within
@@ -17,13 +17,19 @@ if TYPE_CHECKING:
     from reportgen.theme import Grammar
 
 NAME: Final = "reportgen.toml"
-ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
+FROM_FILES: Final = ("templates", "logo", "menu")  # settings that are not taken as they stand
+WRONG: Final = "wrong_setting"
 LARGEST_TEMPLATE: Final = 1_000_000  # bytes
 TEMPLATES: Final = "a folder of its own beside the settings file, or deeper"
-UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")  # XML 1.0, 2.2: no Char, or discouraged
-UNITS: Final = ("metric", "us", "both")
-
-Check = Callable[[Any], str]  # what is expected, empty where the value is right
+LARGEST_LOGO: Final = 1_000_000  # bytes
+LOGO: Final = "a picture (SVG, PNG, JPEG or WebP) of at most 1 MB beside the settings file, or deeper"
+# How files of each kind begin: PNG 3rd ed., 5.2; JPEG, ISO/IEC 10918-1, B.1.1.3; WebP, RFC 9649, 2.3 and 2.4.
+KINDS: Final = {
+    ".png": re.compile(rb"\x89PNG\r\n\x1a\n"),
+    ".jpg": re.compile(rb"\xff\xd8\xff"),
+    ".webp": re.compile(rb"RIFF....WEBP", re.DOTALL),
+    ".svg": re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:\?xml|!--|!DOCTYPE svg|svg\b)"),
+}
 
 
 def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
@@ -86,11 +92,17 @@ def _problem(place: str, found: str, expected: str, advice: str, *, code: str) -
 
 
 def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
-    plain = {key: value for key, value in found.items() if key in CHECKS and key != "templates"}
+    plain = {key: value for key, value in found.items() if key in CHECKS and key not in FROM_FILES}
+    if "domain" in plain:
+        plain["domain"] = plain["domain"].lower()
+        plain.setdefault("address", f"https://{plain['domain']}")
     if "address" in plain:
         plain["address"] = plain["address"].rstrip("/")
     if "currency" in plain:
         plain["currency"] = plain["currency"].upper()
+    plain["menu"] = tuple(found.get("menu", {}).items())
+    if "logo" in found:
+        plain["logo"] = _logo(folder / found["logo"])
     theme = found.get("theme", {})
     tokens = {key: value for key, value in theme.items() if key != "dark"}
     made = replace(Settings(), **plain, theme=tuple(tokens.items()), dark_theme=tuple(theme.get("dark", {}).items()))
@@ -121,19 +133,33 @@ def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> I
         elif key not in CHECKS:
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
-            yield _problem(
-                _place(path, line),
-                f"{key} is {value!r}",
-                wanted,
-                "Mend the value, or delete the line.",
-                code="wrong_setting",
-            )
-        elif key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
-            advice = f"Check the name; to use the file as it is: --settings {path}"
-            named = f'templates names "{value}", {wrong}'
-            yield _problem(_place(path, line), named, TEMPLATES, advice, code="missing_folder")
-        elif key == "templates":
-            yield from _template_problems(path, line, path.parent / value)
+            named = f"{key} is {value!r}"
+            yield _problem(_place(path, line), named, wanted, "Mend the value, or delete the line.", code=WRONG)
+        else:
+            yield from _file_problems(path, line, key, value, asked)
+    yield from _domain_problems(path, text, found)
+
+
+def _file_problems(path: Path, line: int, key: str, value: str, asked: bool) -> Iterator[Problem]:
+    """Yield what is wrong with the files that a setting names."""
+    if key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
+        advice = f"Check the name; to use the file as it is: --settings {path}"
+        named = f'templates names "{value}", {wrong}'
+        yield _problem(_place(path, line), named, TEMPLATES, advice, code="missing_folder")
+    elif key == "templates":
+        yield from _template_problems(path, line, path.parent / value)
+    elif key == "logo" and (wrong := _no_logo(path.parent, value)):
+        named = f'logo names "{value}", {wrong}'
+        yield _problem(_place(path, line), named, LOGO, "Check the name.", code="wrong_logo")
+
+
+def _domain_problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
+    """Yield a problem where domain and address are of two hosts."""
+    domain, host = found.get("domain"), host_of(found.get("address"))
+    if isinstance(domain, str) and host and domain.lower() != host:
+        named = f"domain is {domain!r}, while address lies at {host}"
+        advice = "Make them agree, or delete one of the two."
+        yield _problem(_place(path, _line_of(text, "domain")), named, f"the domain {host}", advice, code=WRONG)
 
 
 def _no_folder(beside: Path, name: str, asked: bool) -> str:
@@ -143,6 +169,28 @@ def _no_folder(beside: Path, name: str, asked: bool) -> str:
     if not below and not asked:
         return "which does not lie below the settings file"
     return "" if os.path.isdir(folder) else "which is no folder"
+
+
+def _no_logo(beside: Path, name: str) -> str:
+    """Return why a file cannot be the logo, empty where it can."""
+    path = beside / name
+    if not lies_within(path, beside):
+        return "which does not lie below the settings file"
+    if not os.path.isfile(path):
+        return "which is no file"
+    if path.stat().st_size > LARGEST_LOGO:
+        return "which is larger than 1 MB"
+    return "" if _kind_of(path.read_bytes()) else "which is no such picture"
+
+
+def _logo(path: Path) -> tuple[str, bytes]:
+    """Return the ending of a logo's name and what is in the file."""
+    content = path.read_bytes()
+    return _kind_of(content), content
+
+
+def _kind_of(content: bytes) -> str:
+    return next((ending for ending, begins in KINDS.items() if begins.match(content)), "")
 
 
 def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]:
@@ -172,7 +220,7 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
             f"theme is {theme!r}",
             "a table [theme]",
             "Write it as a table.",
-            code="wrong_setting",
+            code=WRONG,
         )
         return
     known = _tokens()
@@ -188,7 +236,7 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
                 f"{name} is {value!r}",
                 f"{known[name].expected}, in quotes",
                 "Mend the value, or delete the line.",
-                code="wrong_setting",
+                code=WRONG,
             )
 
 
@@ -214,54 +262,3 @@ def _line_of(text: str, key: str) -> int:
     """Return the number of the line that sets a key, 0 where it is not found."""
     begins = re.compile(rf"""\s*\[?\s*(?:"{re.escape(key)}"|'{re.escape(key)}'|{re.escape(key)})\s*[=\].]""")
     return next((number for number, line in enumerate(text.splitlines(), 1) if begins.match(line)), 0)
-
-
-def _text_check(value: object) -> str:
-    if not isinstance(value, str):
-        return "text in quotes"
-    if direction.CONTROLS.search(value):
-        return "text without characters that turn it round"
-    return "text without control characters" if UNPRINTABLE.search(value) else ""
-
-
-def _address_check(value: object) -> str:
-    right = isinstance(value, str) and ADDRESS.fullmatch(value)
-    return "" if right else "an address such as https://example.org/trials"
-
-
-def _units_check(value: object) -> str:
-    return "" if value in UNITS else f"one of {', '.join(UNITS)}"
-
-
-def _yes_or_no_check(value: object) -> str:
-    return "" if isinstance(value, bool) else "true or false, without quotes"
-
-
-def _currency_check(value: object) -> str:
-    from babel.core import get_global
-
-    known = isinstance(value, str) and value.upper() in get_global("all_currencies")
-    return "" if known else "a currency code of ISO 4217, such as EUR"
-
-
-def _language_check(value: object) -> str:
-    from babel import Locale, UnknownLocaleError
-
-    try:
-        Locale.parse(str(value).replace("_", "-"), sep="-")
-    except (ValueError, UnknownLocaleError):
-        return "a tag of BCP 47, such as en or es"
-    return ""
-
-
-CHECKS: Final[Mapping[str, Check]] = {
-    "title": _text_check,
-    "author": _text_check,
-    "address": _address_check,
-    "licence": _text_check,
-    "currency": _currency_check,
-    "language": _language_check,
-    "units": _units_check,
-    "templates": _text_check,
-    "attach_workbook": _yes_or_no_check,
-}

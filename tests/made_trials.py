@@ -38,13 +38,14 @@ def made(
     units: tuple[str, str] = ("g", "L"),
     weights_only: bool = False,
     lost: Sequence[int] = (),
+    seed: int = 7,
 ) -> Sheets:
     """Return the rows of a trial whose treatments multiply weight by `effects`, a tray of each in every block.
 
     `units` are those of weight and volume in the headers, `grams` and `litres` what one of them is. `lost` holds how
-    many plants of each treatment died.
+    many plants of each treatment died. Another `seed` makes another trial.
     """
-    random = np.random.default_rng(7)
+    random = np.random.default_rng(seed)
     codes = [code for code, _ in treatments]
     rows, weighed, poured = [], [], []
     to_lose = dict(zip(codes, lost, strict=False))
@@ -67,7 +68,7 @@ def made(
                 [tray, HARVEST, "remaining", round(5 / litres, 2)],
             ]
     sheets: Sheets = {
-        "Trial": _trial(codes[0], fields),
+        "Trial": _trial(codes[0], [("Title", f"Warmth under lettuce on a cold bench, round {seed}"), *fields]),
         "Treatments": [["Treatment", "Name"], *map(list, treatments)],
         "Trays": [["Tray", "Treatment", "Block", "Position", "Plants started"], *rows],
         "Plants": [["Tray", "Plant", f"Fresh weight ({units[0]})", "Status"], *weighed],
@@ -81,7 +82,6 @@ def made(
 
 def _trial(reference: str, fields: Sequence[tuple[str, object]]) -> list[list[object]]:
     usual: dict[str, object] = {
-        "Title": "Warmth under lettuce on a cold bench",
         "Question": "Does a warm bench give heavier lettuce?",
         "Crop": "Lettuce",
         "Sown on": START - timedelta(days=14),
@@ -110,7 +110,7 @@ def _readings(codes: Sequence[str], trays: int) -> list[list[object]]:
 
 def interim() -> Sheets:
     """Return a trial of which half the trays are harvested."""
-    sheets = made(weights_only=True)
+    sheets = made(weights_only=True, seed=18)
     for row in sheets["Plants"][1:]:
         if str(row[0])[-1] in "34":
             row[2] = None
@@ -119,7 +119,7 @@ def interim() -> Sheets:
 
 def photographed() -> Sheets:
     """Return a trial with photos of both treatments on two days, which `write_made` puts beside the workbook."""
-    sheets = made()
+    sheets = made(seed=19)
     head = ["Date", "Treatment", "Tray", "Observation", "Photo", "Photo description"]
     seen: list[list[object]] = []
     for week in (1, 3):
@@ -141,16 +141,16 @@ SPANISH = (
     ("Currency", "EUR"),
 )
 SHEETS: dict[str, Callable[[], Sheets]] = {
-    "one_tray_a_side": partial(made, trays=1, fields=[("Layout", None)]),
+    "one_tray_a_side": partial(made, seed=11, trays=1, fields=[("Layout", None)]),
     "five_long_names": partial(
-        made, FIVE, effects=(1.0, 1.02, 0.8, 1.2, 1.05), fields=[("Difference that matters (%)", 10)]
+        made, FIVE, seed=12, effects=(1.0, 1.02, 0.8, 1.2, 1.05), fields=[("Difference that matters (%)", 10)]
     ),
-    "seventy_two_trays": partial(made, THREE, trays=24, effects=(1.0, 1.06, 1.2)),
-    "weights_only": partial(made, weights_only=True),
-    "losses": partial(made, trays=5, plants=8, lost=(0, 22), weights_only=True),
+    "seventy_two_trays": partial(made, THREE, seed=13, trays=24, effects=(1.0, 1.06, 1.2)),
+    "weights_only": partial(made, seed=14, weights_only=True),
+    "losses": partial(made, seed=15, trays=5, plants=8, lost=(0, 22), weights_only=True),
     "photos": photographed,
-    "spanish": partial(made, LATIN, fields=SPANISH),
-    "us_units": partial(made, grams=28.349523125, litres=3.785411784, units=("oz", "US gal")),
+    "spanish": partial(made, LATIN, seed=16, fields=SPANISH),
+    "us_units": partial(made, seed=17, grams=28.349523125, litres=3.785411784, units=("oz", "US gal")),
     "interim": interim,
     "doses": partial(factor_book, DOSES, FEED, peaking),
 }

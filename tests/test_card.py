@@ -21,7 +21,7 @@ LONG = (
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h20v20h-20z" fill="#3060cc"/></svg>'
 
 
-VALUE = "122 % (110 % to 135 %)"
+VALUE = "122% (110% to 135%)"
 TWO = KeyFigures("Deep, % of Shallow", tuple((f"{name} (g)", VALUE) for name in ("Weight", "Water", "Energy")))
 THREE = KeyFigures("Weight (g)", tuple((f"{name}, % of Shallow", VALUE) for name in ("Deep", "Deeper")))
 NONE = KeyFigures("", ())
@@ -35,7 +35,7 @@ def report(figures=NONE, **changes):
         title="Mint and depth",
         crop="Mint",
         question="Does mint want deeper water?",
-        answer=("Deep trays gave 22 % more fresh weight per plant than Shallow trays (95 % interval 10 % to 35 %).",),
+        answer=("Deep trays gave 22% more fresh weight per plant than Shallow trays (95% interval 10% to 35%).",),
         byline="",
         facts=Facts(()),
         disclosure="",
@@ -77,7 +77,7 @@ def test_the_card_tells_crop_title_answer_and_key_figures():
     assert texts(document, "title") == ["Mint and depth"]
     assert " ".join(texts(document, "answer")) == document.answer[0]
     assert texts(document, "label") == ["Deep, % of Shallow", "Weight (g)", "Water (g)", "Energy (g)"]
-    assert texts(document, "number") == ["122 % (110 % to 135 %)"] * 3
+    assert texts(document, "number") == ["122% (110% to 135%)"] * 3
 
 
 def test_of_several_treatments_the_card_shows_the_first_measure_of_each():
@@ -85,14 +85,14 @@ def test_of_several_treatments_the_card_shows_the_first_measure_of_each():
 
 
 def test_figures_without_room_are_left_out_rather_than_cut():
-    wide = KeyFigures(TWO.caption, (("Weight (g)", "just under 100 % (just under 100 % to 102 %)"),))
+    wide = KeyFigures(TWO.caption, (("Weight (g)", "just under 100% (just under 100% to 102%)"),))
     assert texts(report(wide), "number") == []
     assert texts(report(), "label") == []
 
 
 def test_an_answer_keeps_its_end_and_figures_go_without_room():
     end = "but one lamp served all trays of a treatment: the trial cannot say that the deep trays did it."
-    beginning = "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, "
+    beginning = "Deep trays gave 22% more fresh weight per plant than Shallow trays did, "
     for times, size in ((4, 32), (6, 28), (8, 24)):
         said = beginning * times + end
         document = report(TWO, answer=(said,))
@@ -188,9 +188,7 @@ def test_the_same_report_gives_the_same_card_in_another_process():
 
 
 def test_a_long_label_takes_two_lines_so_that_its_gram_is_not_cut_off():
-    figures = tuple(
-        (f"{what} of dry weight (kWh/kg dry)", "81 %") for what in ("Energy per kilogram", "Water per gram")
-    )
+    figures = tuple((f"{what} of dry weight (kWh/kg dry)", "81%") for what in ("Energy per kilogram", "Water per gram"))
     document = report(KeyFigures("Deep, % of Shallow", figures))
     assert texts(document, "label") == [
         "Deep, % of Shallow",

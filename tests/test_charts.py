@@ -29,7 +29,7 @@ HOSTILE = (
     "datum['y'] & \\ </script>",
     "µS/cm² → ≥ 3 × Łódź",
     "x.y",
-    "100 % – “quoted”",
+    "100% – “quoted”",
 )
 WEIGHT = Measure("fresh_weight", "Fresh weight", "g/plant", "higher")
 

@@ -116,7 +116,7 @@ def test_a_mark_of_a_ratio_says_the_interval_in_the_table(chromium, report):
         text = said(figure)
         table = page.locator("#table-at-a-glance").inner_text().replace("\xa0", " ")
     low, high = (float(bound) for bound in re.search(r"\(([\d.]+) to ([\d.]+)\)$", text).groups())
-    assert f"({low:.0f} % to {high:.0f} %)" in table
+    assert f"({low:.0f}% to {high:.0f}%)" in table
 
 
 def test_a_figure_that_is_explored_keeps_its_name_and_the_plain_figure_comes_back(chromium, report):

@@ -75,7 +75,7 @@ def report(slug="mint-spacing", **changes):
         title="Does mint want more room?",
         crop="mint",
         question="Does wider spacing give more leaf?",
-        answer=("Wide spacing gave 12 % more leaf.", "It used as much water."),
+        answer=("Wide spacing gave 12% more leaf.", "It used as much water."),
         byline="Ada Example",
         facts=Facts(()),
         disclosure="None stated",
@@ -127,7 +127,7 @@ def test_a_feed_reader_takes_the_feed_without_complaint(address):
     assert read.version == "atom10"
     assert read.feed.title == "Trials of a small house"
     assert [entry.title for entry in read.entries] == ["Does mint want more room?"] * 2
-    assert read.entries[0].summary == "Wide spacing gave 12 % more leaf. It used as much water."
+    assert read.entries[0].summary == "Wide spacing gave 12% more leaf. It used as much water."
     assert read.entries[0].updated_parsed[:3] == (2026, 3, 9)
     assert read.entries[0].tags[0].term == "mint"
     assert read.entries[0].rights == "CC-BY-4.0"

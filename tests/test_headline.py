@@ -6,7 +6,8 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
-from reportgen.report import bar_scale, safety
+from reportgen.report import answer, bar_scale, findings, numbers, safety
+from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
 from tests.scored import FIVE, scored_trial
 from tests.test_referee import dearer, half_lost, heavier, noise, of_trays, with_units
 from tests.trials import fair_trial, trial
@@ -29,8 +30,8 @@ def headline(of):
 
 
 def test_more_is_said_with_its_size_and_what_it_cost():
-    assert headline(heavier()) == "B: 33 % heavier coriander"
-    assert headline(dearer()).startswith("Full: 39 % heavier coriander")
+    assert headline(heavier()) == "B: 33% heavier coriander"
+    assert headline(dearer()).startswith("Full: 39% heavier coriander")
 
 
 def test_a_price_of_the_crop_says_whether_it_pays():
@@ -41,13 +42,13 @@ def test_a_price_of_the_crop_says_whether_it_pays():
 
 def test_what_explains_a_result_stands_before_it():
     said = headline(with_units(heavier(), A=4, B=1))
-    assert said == "One lamp, mat or tank for a whole treatment, so not a fair test: 33 % heavier coriander with B"
+    assert said == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander with B"
     box = composed(with_units(heavier(), A=4, B=1)).box
     assert [change.word for change in box.rows[0].changes] == ["not comparable"]
 
 
 def test_unequal_losses_stand_before_the_finding():
-    assert headline(half_lost()).startswith("17 of 32 plants lost with B, 0 of 32 with A: B: 44 % less")
+    assert headline(half_lost()).startswith("17 of 32 plants lost with B, 0 of 32 with A: B: 44% less")
 
 
 def test_noise_is_no_finding():
@@ -64,7 +65,7 @@ def test_alike_is_said_where_a_margin_rules_a_difference_out():
     assert headline(of) == "B and A: about the same coriander per plant"
     box = composed(of).box
     assert [change.word for change in box.rows[0].changes] == ["alike"]
-    assert plain(box.note).endswith("Alike: less than the 10 % that the grower said matters.")
+    assert plain(box.note).endswith("Alike: less than the 10% that the grower said matters.")
 
 
 def test_of_several_the_known_ones_are_named():
@@ -72,13 +73,38 @@ def test_of_several_the_known_ones_are_named():
 
     random = np.random.default_rng(15)
     weights = {code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in (("A", 100), ("B", 134), ("C", 101))}
-    assert headline(of_trays(weights)) == "33 % heavier coriander with B than with A; unclear with C"
+    assert headline(of_trays(weights)) == "33% heavier coriander with B than with A; unclear with C"
 
 
 def test_scores_are_higher_or_lower_and_never_a_size():
     assert headline(scored_trial(**LED)) == "Tip burn: lower with moving air than with still air"
     few = {code: trays[:3] for code, trays in FIVE.items()}
     assert headline(scored_trial(few, **LED)) == "Tip burn: too few trays to compare moving air with still air"
+
+
+@pytest.mark.parametrize(
+    ("mean", "said"),
+    [
+        (lambda dose: 20 * 1.3**dose, "The more feed, the more coriander per plant, up to 4 g/L"),
+        (lambda dose: 60 * 0.75**dose, "The more feed, the less coriander per plant, up to 4 g/L"),
+        (peaking, "Most coriander per plant at 2.24 g/L of feed"),
+    ],
+)
+def test_doses_are_told_by_their_curve(mean, said, tmp_path):
+    assert headline(trial_of(write(factor_book(DOSES, FEED, mean), tmp_path / "trial.xlsx"))) == said
+
+
+def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
+    apart = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx"))
+    assert headline(apart).startswith("29 % heavier coriander with light high than with low; ")
+    depends = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx"))
+    assert headline(depends) == "What light does to coriander per plant depends on nutrient strength"
+    rows = composed(depends).box.rows
+    assert [row.measure for row in rows] == ["light", "nutrient strength"]
+    assert [change.name for change in rows[0].changes] == [
+        "high (nutrient strength weak)",
+        "high (nutrient strength strong)",
+    ]
 
 
 def test_survival_is_counted(tmp_path):
@@ -106,6 +132,18 @@ def test_names_of_varieties_and_codes_keep_their_capital():
     named = tuple(replace(one, name=f"Rosso {one.name}") for one in fair_trial().treatments)
     assert "than Rosso Half strength" in composed(fair_trial(treatments=named, varied="variety")).answer[0]
     assert "than rosso Half strength" in composed(fair_trial(treatments=named)).answer[0]
+
+
+def test_each_reason_that_may_explain_a_result_has_its_few_words():
+    assert set(findings.REASONS) == set(answer.REASONS)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [(1.22, "+22 %"), (0.962, "−4 %"), (1.0024, "+0.2 %"), (0.9996, "< 0.1 %"), (1.0, "0 %"), (4.2, "× 4.2")],
+)
+def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
+    assert plain(numbers.signed_change(ratio)) == said
 
 
 # ---- the scale of bars --------------------------------------------------------------------------------

@@ -37,7 +37,7 @@ def command_of(output):
 
 
 def test_smallest_differences_are_those_of_the_noncentral_t():
-    # Smallest detectable difference at 80 % power, in standard deviations of tray means, for 2, 3, 4, 6, 10 trays a
+    # Smallest detectable difference at 80% power, in standard deviations of tray means, for 2, 3, 4, 6, 10 trays a
     # side: 5.65, 3.07, 2.38, 1.80, 1.32; as R's power.t.test(n, power = .8, strict = TRUE)$delta gives them.
     made = plan(Variation(Spread(0.01, 6, 0.0), "typed"), FIFTH)
     shown = {row.trays: log1p(row.smallest) / 0.1 for row in made.rows}
@@ -153,7 +153,7 @@ def test_more_trays_than_can_be_laid_out_end_in_no_command():
 def test_a_first_timer_gets_typical_values_with_their_source():
     done = run("--difference", 20)
     assert done.exit_code == 0
-    assert "10 % between trays and by 32 % between plants" in done.output
+    assert "10% between trays and by 32% between plants" in done.output
     assert "Revista Ciência Agronômica 46, 2015" in done.output
     assert "common practice, no published source" in done.output
     typical = typical_variation(6)

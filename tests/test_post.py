@@ -56,13 +56,13 @@ def table(key, words, rows):
 
 def glance(words):
     value = f"114.8 (105.7 to 123.9) {words}"
-    rows = tuple((f"{name} {words}", value, value, "122 % (110 % to 135 %)") for name in ("Fresh weight (g)", "Water"))
+    rows = tuple((f"{name} {words}", value, value, "122% (110% to 135%)") for name in ("Fresh weight (g)", "Water"))
     warning = Notice(f"Read with care {words}", (f"Plants!C7: {words}",))
     return Section("glance", "At a glance", (figure("overview", words), table("at-a-glance", words, rows), warning))
 
 
 def fair(words):
-    rows = (("Replication", "Sound", "Four trays."), (f"Light {words}", "Caution", f"9 % apart {words}"))
+    rows = (("Replication", "Sound", "Four trays."), (f"Light {words}", "Caution", f"9% apart {words}"))
     checks = Table("fairness", "Checks", ("Check", "Verdict", "Finding"), rows, (False, False, False))
     return Section("fair", "How fair was it", (Paragraph("Of 2 checks: 1 sound, 1 caution."), Paragraph("L."), checks))
 
@@ -88,7 +88,7 @@ def made(words="", **changes):
         title=f"Mint and depth {words}",
         crop=f"Mint {words}",
         question=f"Does mint want deeper water? {words}",
-        answer=(f"Deep trays gave 22 % more. {words}",),
+        answer=(f"Deep trays gave 22% more. {words}",),
         byline=f"Ada Example {words}",
         facts=Facts(((f"Trays {words}", f"8 {words}"),)),
         disclosure=f"The trays were lent. {words}",
@@ -146,9 +146,9 @@ def test_a_post_is_a_piece_of_html_that_runs_and_fetches_nothing(words):
 def test_a_post_tells_what_matters_in_order_and_leaves_the_title_to_the_blog():
     said = " ".join(html(made(), address=ADDRESS).text_content().split())
     told = (
-        *("Does mint want deeper water?", "Deep trays gave 22 % more.", "Disclosure: The trays were lent.", "Mint"),
-        *("At a glance", "Caption of overview.", "122 % (110 % to 135 %)", "Read with care", "Growth", "All lived."),
-        *("Of 2 checks: 1 sound, 1 caution.", "9 % apart", "Ratios of totals.", "Mains power near water can kill."),
+        *("Does mint want deeper water?", "Deep trays gave 22% more.", "Disclosure: The trays were lent.", "Mint"),
+        *("At a glance", "Caption of overview.", "122% (110% to 135%)", "Read with care", "Growth", "All lived."),
+        *("Of 2 checks: 1 sound, 1 caution.", "9% apart", "Ratios of totals.", "Mains power near water can kill."),
         *("How to cite: Ada Example", PAGE, "Licence of text and data: CC-BY-4.0"),
     )
     places = [said.find(words) for words in told]

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from reportgen import metrics, report
-from reportgen.language import NO_BREAK
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 from reportgen.model.document import Figure, Table
 from reportgen.model.settings import Settings
 from reportgen.stats.clustered_proportion import fit_proportions, proportion
@@ -69,7 +70,7 @@ def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
     written = json.loads(page().results)
     lows = [one["low"] for one in written["estimates"] if one["metric"] == "survival"]
     assert lows == pytest.approx([51.01] * 4, abs=0.01)
-    assert [text.replace(NO_BREAK, " ") for text in (figure, limits)] == ["100 %", "51.0 % to 100 %"]
+    assert [text.replace(NO_BREAK, " ") for text in (figure, limits)] == ["100%", "51.0% to 100%"]
     methods = " ".join(str(block) for block in section("methods").blocks)
     assert "Wilson interval, one plant in each pot: survival." in methods
     assert "share a pot" not in methods

@@ -114,7 +114,7 @@ def report(**changes: Any) -> Report:
         title="Do warm roots make bigger pak choi?",
         crop="Pak choi",
         question="Does a warm root zone give more fresh weight?",
-        answer=("Trays at 20 °C gave 25 % more fresh weight.", "The trial does not tell for 25 °C."),
+        answer=("Trays at 20 °C gave 25% more fresh weight.", "The trial does not tell for 25 °C."),
         byline="Ada Example",
         facts=Facts((("Trays", "12"), ("Plants", "96"))),
         disclosure="The mats were lent by their maker.",
@@ -458,7 +458,7 @@ def test_the_list_of_trials_keeps_their_order_and_links_to_each():
     found = lxml.html.document_fromstring(site_files(Site("Our trials", (report(), second)))["index.html"].decode())
     assert found.xpath("//h2/a/@href") == ["warm-roots/index.html", "cold-roots/index.html"]
     assert found.xpath("//time/@datetime") == ["2025-04-08", "2024-11-02"]
-    assert "Trays at 20 °C gave 25 % more" in found.text_content()
+    assert "Trays at 20 °C gave 25% more" in found.text_content()
     assert "does not tell" not in found.text_content()
 
 

@@ -49,13 +49,13 @@ def test_a_number_shows_the_digits_that_its_interval_justifies(value, low, high,
 @pytest.mark.parametrize(
     ("percent", "shown"),
     [
-        (100.0, "100 %"),
-        (99.99999999999997, "100 %"),
-        (0.0, "0 %"),
-        (99.98, "> 99.9 %"),
-        (99.7, "99.7 %"),
-        (0.02, "< 0.1 %"),
-        (91.6667, "91.7 %"),
+        (100.0, "100%"),
+        (99.99999999999997, "100%"),
+        (0.0, "0%"),
+        (99.98, "> 99.9%"),
+        (99.7, "99.7%"),
+        (0.02, "< 0.1%"),
+        (91.6667, "91.7%"),
     ],
 )
 def test_0_and_100_percent_show_only_where_exactly_true(percent, shown):
@@ -70,10 +70,10 @@ def test_a_p_value_never_shows_as_nothing(p):
 @pytest.mark.parametrize(
     ("ratio", "said"),
     [
-        (1.31, "31 % more"),
-        (0.82, "18 % less"),
+        (1.31, "31% more"),
+        (0.82, "18% less"),
         (1.0, "the same"),
-        (1.0004, "less than 1 % more"),
+        (1.0004, "less than 1% more"),
         (4.2, "4.2 times as much"),
     ],
 )
@@ -82,15 +82,15 @@ def test_a_ratio_is_said_as_a_change(ratio, said):
 
 
 def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
-    assert plain(numbers.ratio(1.2, 0.9998, 1.45)) == "120 % (just under 100 % to 145 %)"
-    assert plain(numbers.ratio(1.0, None, None)) == "100 % (no interval)"
+    assert plain(numbers.ratio(1.2, 0.9998, 1.45)) == "120% (just under 100% to 145%)"
+    assert plain(numbers.ratio(1.0, None, None)) == "100% (no interval)"
 
 
 def test_the_answer_gives_the_change_with_its_interval():
     # R: 1.2959 (1.1726 to 1.4322), with the session above the digits in test_metrics
     assert answer(fair_trial())[0] == (
-        "Full strength gave 30 % more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95 % "
-        "interval 17 % to 43 % more)."
+        "Full strength gave 30% more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95% "
+        "interval 17% to 43% more)."
     )
 
 
@@ -109,7 +109,7 @@ def test_one_tray_a_treatment_is_told_in_the_answer():
         meter=(),
     )
     said = answer(of)[0]
-    assert "29 % more" in said
+    assert "29% more" in said
     assert "We cannot say how much of that is chance" in said
     assert " p " not in said
 
@@ -122,7 +122,7 @@ def test_losses_bring_the_yield_per_plant_started_into_the_answer():
 
 def test_an_unbounded_ratio_is_said_in_words():
     unbounded = Comparison(ratio=2.0, ratio_low=1.1, ratio_high=None, p_value=0.03)
-    assert plain(wording.interval(unbounded)) == "10 % more to no upper limit"
+    assert plain(wording.interval(unbounded)) == "10% more to no upper limit"
 
 
 def test_sections_stand_in_reading_order_and_only_where_there_is_data():
@@ -172,7 +172,7 @@ def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
 
 
 def test_what_only_the_author_can_mend_is_counted_and_not_printed():
-    found, expected, advice = "read for 50 % of the trial", "all of it", "Read it oftener."
+    found, expected, advice = "read for 50% of the trial", "all of it", "Read it oftener."
     caution = Problem(Severity.CAUTION, "Meter", "C2", found, expected, advice, code="meter_not_whole_trial")
     remark = replace(caution, severity=Severity.REMARK, found="no unit")
     said = " ".join(str(section) for section in composed(trial(findings=(caution, remark))).all_sections)

@@ -200,7 +200,7 @@ def test_results_of_factors_keep_to_the_schema_and_hold_what_the_page_says(repor
     assert held["trial"]["factors"][0] == {"name": "light", "unit": "", "levels": ["low", "high"]}
     effects = [one for one in held["effects"]["levels"] if one["metric"] == "fresh_weight"]
     light = next(one for one in effects if one["factor"] == "light" and one["within"] is None)
-    assert f"{100 * (light['ratio'] - 1):.0f}\u00a0% higher" in of.answer[0]
+    assert f"{100 * (light['ratio'] - 1):.0f}% higher" in of.answer[0]
     (interaction,) = (one for one in held["effects"]["interactions"] if one["metric"] == "fresh_weight")
     assert interaction["code"] == "not_shown"
 

@@ -182,7 +182,7 @@ def test_an_answer_in_days_speaks_of_their_difference():
     # R 4.2.2: t.test(c(21, 22, 23), c(14, 15, 14), var.equal = TRUE): 95 % 5.815703 to 9.517630, means 22 and 14.333
     assert made.answer[0] == (
         "With full strength, time to the first picking was 7.67 d higher than with half strength: 22.0 against 14.3 d "
-        "(95\u00a0% interval 5.8\u00a0to\u00a09.5 d)."
+        "(95% interval 5.8\u00a0to\u00a09.5 d)."
     )
 
 

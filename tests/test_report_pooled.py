@@ -53,23 +53,23 @@ def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_
     # I2 = 0.787: the figures of metafor that stand in test_metrics_pooled.
     assert said(*four()).startswith(
         "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per plant than Half "
-        "strength: pooled, they measured 45 % more, and the 95 % interval reaches from 11 % less to 136 % more. In a "
-        "further trial like these the true change may lie anywhere from 46 % less to 3.9 times as much (95 % "
-        "prediction interval). The trials disagree more than chance explains: about 79 % of the variation between them"
+        "strength: pooled, they measured 45% more, and the 95% interval reaches from 11% less to 136% more. In a "
+        "further trial like these the true change may lie anywhere from 46% less to 3.9 times as much (95% "
+        "prediction interval). The trials disagree more than chance explains: about 79% of the variation between them"
     )
 
 
 def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_out():
     assert sentences(ratio=1.25, low=1.03, high=1.41).startswith(
-        "Over 4 trials, Full strength gave 25 % more fresh weight per plant than Half strength "
-        "(95 % interval 3 % to 41 % more)."
+        "Over 4 trials, Full strength gave 25% more fresh weight per plant than Half strength "
+        "(95% interval 3% to 41% more)."
     )
 
 
 @pytest.mark.parametrize(
     ("changes", "part"),
     [
-        ({"low": 1e-6, "high": 3e4}, "reaches from more than 99 % less to more than 100 times as much"),
+        ({"low": 1e-6, "high": 3e4}, "reaches from more than 99% less to more than 100 times as much"),
         ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials disagree no more than chance explains"),
         (
             {"low": None, "high": None, "notes": (BEYOND_NUMBERS,)},
@@ -88,14 +88,14 @@ def test_a_bound_of_hundreds_of_digits_is_said_to_be_far_in_table_figure_and_tex
         for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
     ]
     (table,), (figure,) = blocks(*far, kind=Table), blocks(*far, kind=Figure)
-    assert [plain(row[1]) for row in table.rows][-1] == "246 % (< 1 % to > 10\u202f000 %)"
-    assert plain(figure.alternative).endswith("All trials together: 246 % (< 1 % to > 10\u202f000 %).")
+    assert [plain(row[1]) for row in table.rows][-1] == "246% (< 1% to > 10\u202f000%)"
+    assert plain(figure.alternative).endswith("All trials together: 246% (< 1% to > 10\u202f000%).")
     assert "246\\u00a0% (0 to > 10000)" in json.dumps(json.loads(figure.spec))
     assert "more than 100 times as much" in said(*far)
 
 
 def test_a_share_that_is_not_all_never_shows_as_all():
-    assert "100 %" not in sentences(i_squared=0.9999)
+    assert "100%" not in sentences(i_squared=0.9999)
 
 
 def test_water_is_used_and_not_given():
@@ -122,10 +122,10 @@ def test_the_table_gives_each_trials_ratio_interval_and_weight():
     (table,) = blocks(*four(), kind=Table)
     rows = [[plain(cell) for cell in row] for row in table.rows]
     # R: exp(log(21.33 / 18.6) + c(-1, 1) * qt(.975, df) * se), t.test(log(a), log(b)) of the first row: df, se
-    assert rows[0][1:] == ["115 % (92 % to 143 %)", "29.7 %"]
-    assert rows[-2] == ["All trials together", "145 % (89 % to 236 %)", "100 %"]
-    assert rows[-1] == ["Range for another trial like these", "54 % to 385 %", ""]
-    assert "95 %" in plain(table.note)
+    assert rows[0][1:] == ["115% (92% to 143%)", "29.7%"]
+    assert rows[-2] == ["All trials together", "145% (89% to 236%)", "100%"]
+    assert rows[-1] == ["Range for another trial like these", "54% to 385%", ""]
+    assert "95%" in plain(table.note)
 
 
 def test_trials_of_one_title_are_told_apart_by_their_harvest():
@@ -140,11 +140,9 @@ def test_the_figure_says_in_text_what_it_shows():
     (figure,) = blocks(*four(), kind=Figure)
     assert figure.key == "comparison-1-fresh_weight"
     text = plain(figure.alternative)
-    assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115 % (92 % to 143 %).")
-    assert text.endswith(
-        "All trials together: 145 % (89 % to 236 %). Range for another trial like these: 54 % to 385 %."
-    )
-    assert "95 % intervals" in plain(figure.caption)
+    assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115% (92% to 143%).")
+    assert text.endswith("All trials together: 145% (89% to 236%). Range for another trial like these: 54% to 385%.")
+    assert "95% intervals" in plain(figure.caption)
 
 
 def test_each_report_is_linked_with_its_crop_harvest_and_direction():

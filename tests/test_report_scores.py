@@ -42,9 +42,9 @@ def blocks(trial, kind):
 
 def test_the_answer_leads_with_shares_medians_and_the_chance_of_the_higher_score():
     assert answer(scored_trial(**LED))[0] == (
-        "Moving air scored lower in tip burn than still air: 3 or higher on 5 % of plants, with still air on 85 %; "
-        "median of the trays 1, with still air 3. In 0 % of all pairs of trays, one of each, moving air scored higher "
-        "(95 % interval 0 % to 36 %)."
+        "Moving air scored lower in tip burn than still air: 3 or higher on 5% of plants, with still air on 85%; "
+        "median of the trays 1, with still air 3. In 0% of all pairs of trays, one of each, moving air scored higher "
+        "(95% interval 0% to 36%)."
     )
 
 
@@ -52,7 +52,7 @@ def test_a_higher_score_is_said_so_and_words_are_used_as_they_are():
     few = {code: [tuple(min(one, 2) for one in found) for found in trays] for code, trays in FIVE.items()}
     said = answer(scored_trial({"still": few["moving"], "moving": few["still"]}, trait=COLOUR, main_measure="colour"))
     assert said[0].startswith(
-        "Moving air scored higher in colour than still air: dark on 95 % of plants, with still air on 30 %; median of "
+        "Moving air scored higher in colour than still air: dark on 95% of plants, with still air on 30%; median of "
         "the trays dark, with still air green."
     )
 
@@ -98,14 +98,14 @@ def test_few_trays_on_one_side_have_a_p_value_and_say_why_no_interval():
 
 def test_the_section_has_a_figure_and_tables_and_no_mean():
     (shares, comparisons) = blocks(scored_trial(), Table)
-    assert shares.rows[0] == ("0", "0 (0 %)".replace(" %", "\u00a0%"), "5 (25\u00a0%)")
+    assert shares.rows[0] == ("0", "0 (0%)", "5 (25%)")
     assert shares.rows[-2] == (
         "Median of each tray",
         "3 (3 trays); 4 (2 trays)",
         "between 0 and 1 (2 trays); 1 (2 trays); 2",
     )
     assert shares.rows[-1] == ("Median of these medians", "3", "1")
-    assert [plain(cell) for cell in comparisons.rows[0]] == ["Moving air", "0 % (0 % to 36 %)", "0.008"]
+    assert [plain(cell) for cell in comparisons.rows[0]] == ["Moving air", "0% (0% to 36%)", "0.008"]
     words = " ".join(plain(one.text) for one in blocks(scored_trial(), Paragraph))
     assert "it has no mean here" in words
     assert "Moving air scored lower in tip burn" in words
@@ -119,8 +119,8 @@ def test_a_main_score_leads_box_and_growth_and_any_other_stands_in_the_annex():
     assert [plain(text) for text in (row.measure, row.unit, row.reference, change.figure, change.word)] == [
         "Tip burn",
         "% of plants: 3 or higher",
-        "85 %",
-        "5 %",
+        "85%",
+        "5%",
         "less",
     ]
     assert change.bar is None  # a score has an order and no distances
@@ -144,9 +144,9 @@ def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_co
     table = blocks(made, Table)[-1]
     assert table.head == ("Day", "Treatment", *BURN.scale)
     assert [[plain(cell) for cell in row[:5]] for row in table.rows] == [
-        ["8 April 2026", "Still air", "0 (0 %)", "1 (50 %)", "1 (50 %)"],
-        ["8 April 2026", "Moving air", "1 (100 %)", "0 (0 %)", "0 (0 %)"],
-        ["15 April 2026", "Still air", "0 (0 %)", "0 (0 %)", "0 (0 %)"],
+        ["8 April 2026", "Still air", "0 (0%)", "1 (50%)", "1 (50%)"],
+        ["8 April 2026", "Moving air", "1 (100%)", "0 (0%)", "0 (0%)"],
+        ["15 April 2026", "Still air", "0 (0%)", "0 (0%)", "0 (0%)"],
     ]
     assert "not averaged and not compared" in table.note
     keys = {one.key for found in report(made).all_sections for one in found.blocks if isinstance(one, Figure)}
@@ -217,7 +217,7 @@ def test_what_cannot_be_compared_keeps_to_the_schema_too(tmp_path, trays):
 def test_the_card_shows_shares_of_plants_and_nothing_where_nothing_is_told():
     key = report(scored_trial(**LED)).key_figures
     assert plain(key.caption) == "Tip burn: 3 or higher, % of plants"
-    assert [(name, plain(text)) for name, text in key.figures] == [("Still air", "85 %"), ("Moving air", "5 %")]
+    assert [(name, plain(text)) for name, text in key.figures] == [("Still air", "85%"), ("Moving air", "5%")]
     assert report(scored_trial(first(FIVE, 3), **LED)).key_figures.figures == ()
 
 

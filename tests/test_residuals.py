@@ -97,7 +97,7 @@ def test_the_text_names_the_tray_that_lies_farthest_and_the_ratio_of_the_spreads
     spreads = [one.spread for one in found.spreads]
     caption, text = told(trial())
     assert f"{max(spreads) / min(spreads):.3g} times the smallest" in caption
-    assert f"tray {farthest.tray} (Full strength), {100 * (1 - exp(farthest.residual)):.1f} % less." in text
+    assert f"tray {farthest.tray} (Full strength), {100 * (1 - exp(farthest.residual)):.1f}% less." in text
     assert f"Half strength: {spreads[0]:.3g} at 21.8 g/plant; Full strength: {spreads[1]:.3g} at 28.2 g/plant" in text
 
 

@@ -95,7 +95,7 @@ MISTAKES = {
     "neither yes nor no": (cells(Meter_E3="maybe"), "error", "Meter!E3", '"maybe" is neither yes nor no', "Type yes or no"),
     "no currency": (cells(Trial_A9="Currency", Trial_B9="Taler"), "error", "Trial!B9", '"Taler" is not a currency code', "three letters"),
     "no language": (cells(Trial_A9="Language", Trial_B9="English please"), "error", "Trial!B9", '"English please" is not a language tag', "Type the tag"),
-    "a level of confidence that is none": (cells(Trial_A9="Confidence level", Trial_B9="20 %"), "error", "Trial!B9", '"20 %" is not possible here', "Check 20 %"),
+    "a level of confidence that is none": (cells(Trial_A9="Confidence level", Trial_B9="20%"), "error", "Trial!B9", '"20%" is not possible here', "Check 20%"),
     "an error of the spreadsheet": (cells(Plants_C5="#DIV/0!"), "error", "Plants!C5", '"#DIV/0!" is an error of the spreadsheet', "Mend the formula"),
     "an error of the spreadsheet in a code": (cells(Plants_A5="#REF!"), "error", "Plants!A5", '"#REF!" is an error of the spreadsheet', "Mend the formula"),
     "a formula never computed": (cells(Plants_C5="=1+2"), "error", "Plants!C5", "1 formula that no program has computed", "save it"),

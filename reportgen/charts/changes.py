@@ -224,7 +224,7 @@ def _is_apart(text: tuple[float, float], other: tuple[float, float]) -> bool:
 
 
 def tick_text(percent: float) -> str:
-    """Return a ratio as a change: `+25 %`, `no change`, and how many times from the double on."""
+    """Return a ratio as a change: `+25%`, `no change`, and how many times from the double on."""
     if percent == WHOLE:
         return say("no change")
     if percent >= DOUBLE:

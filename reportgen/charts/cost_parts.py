@@ -111,9 +111,14 @@ def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> lis
         mark = bar_mark.mark_rect(opacity=opacity).encode(tooltip=tells)
         layers.append(mark.properties(data=theme.rows("totals" if is_total else "costs", rows)))
     zero = base.mark_rule(opacity=0.6).encode(y2="bottom:Q")
-    strip = {"value": 0, "y": bars[0].y - ROW / 2, "bottom": bars[-1].y + ROW / 2}
-    layers.append(zero.properties(data=theme.rows("zero", [strip])))
+    layers.append(zero.properties(data=theme.rows("zero", [_zero(bars, look) for look in looks])))
     return [*layers, *placed.texts("labels", _texts(bars, span, ends))]
+
+
+def _zero(bars: Sequence[_Bar], look: theme.Look) -> Row:
+    """Return the line at zero along the bars of a treatment."""
+    own = [bar.y for bar in bars if bar.look == look]
+    return {"value": 0, "y": own[0] - ROW / 2, "bottom": own[-1] + ROW / 2}
 
 
 def _axis(trial: Trial, ends: tuple[float, float], span: Span, mass: Mass) -> alt.X:

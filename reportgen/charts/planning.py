@@ -14,7 +14,8 @@ from reportgen.charts.plane import Axis, Plane
 
 HEIGHT: Final = 260  # px
 OFF: Final = 11  # px from a mark to the middle of its figure, up or down
-ROOM: Final = 0.06  # of the numbers of trays, on both sides of them
+BESIDE: Final = 44.0  # px, room for a figure beside the first and the last mark
+AROUND: Final = 140.0  # px of a figure's width that its lines do not take, about
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ def _ground(
     counts = sorted({point["trays"] for point in points})
     widest = max(width_of(point["figure"]) for point in points)
     every = -(-len(counts) * int(widest + 8) // int(width - 60))
-    room = ROOM * (counts[-1] - counts[0]) or 1.0
+    room = (counts[-1] - counts[0]) * BESIDE / (width - AROUND) or 1.0
     top = 1.12 * max(point["percent"] for point in points) or 1.0
     x = Axis(across, (counts[0] - room, counts[-1] + room), tuple(map(float, counts[::every])))
     y = Axis(f"Smallest difference detectable (%), lower is better; {terms}", (0.0, top))

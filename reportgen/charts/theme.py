@@ -143,7 +143,7 @@ def one_line(text: str) -> str:
 
 
 def percent(fraction: float) -> str:
-    """Return a level of confidence as printed: 0.95 as `95 %`, with a space that does not break."""
+    """Return a level of confidence as printed: 0.95 as `95%`."""
     return language.percent(in_signs(f"{100 * fraction:.10g}"))
 
 

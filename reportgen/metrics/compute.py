@@ -215,7 +215,7 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 
 def _within_possible(result: MeasureResult) -> MeasureResult:
-    """Cut intervals at 0, and those of a share at 100 %, which the methods for means do not know of."""
+    """Cut intervals at 0, and those of a share at 100%, which the methods for means do not know of."""
     highest = PERCENT if result.measure.unit == "%" else inf
     return replace(
         result,

@@ -128,7 +128,7 @@ def _readings(trial: Trial, code: str) -> int:
 
 
 def _sensitivities(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> dict[str, float]:
-    """Return by how many per cent a figure changes with 1 % in what is read: 1 in products and ratios."""
+    """Return by how many per cent a figure changes with 1% in what is read: 1 in products and ratios."""
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))
     return even if special is None else even | special(trial)

@@ -26,7 +26,7 @@ from reportgen.stats.scores import IntArray
 TRAYS: Final = (2, 3, 4, 5, 6, 8, 10, 12)
 DOUBLED: Final = 2  # more plants a tray, to show how little or much they help
 TYPICAL_BETWEEN: Final = 0.10  # common practice: our own figure for trays on one well-kept bench
-# Single lettuce plants in a plastic greenhouse, winter, 31.88 %: "Uniformity trial size in estimates of plot size in
+# Single lettuce plants in a plastic greenhouse, winter, 31.88%: "Uniformity trial size in estimates of plot size in
 # restrict areas", Revista Ciência Agronômica 46 (2015), SciELO S1806-66902015000300597
 TYPICAL_WITHIN: Final = 0.32
 TYPICAL_DEGREES: Final = 6  # taken to be as unsure as if learnt from one trial of four trays a side

@@ -173,7 +173,7 @@ class Subheading:
 
 @dataclass(frozen=True)
 class CostLine:
-    """What a gram costs a treatment: `fixed` without electricity, and `energy` (kWh/g) times the price of a kWh."""
+    """What a mass of crop costs a treatment: `fixed` without electricity, `energy` (kWh) times the price of a kWh."""
 
     name: str
     fixed: float
@@ -194,14 +194,17 @@ class Signs:
 class OwnPrice:
     """Fields for a reader's own price of electricity, on pages that run script alone.
 
-    `price` is the trial's own as typed, costs are in its `currency`. `reference` names the treatment that others are
-    compared with, empty where its cost is not known. `has_others` says whether costs beside electricity are counted;
-    `notes` say what they are and what does not follow the price.
+    `price` is the trial's own as typed; costs are in its `currency` for a `mass` of crop, which is its symbol, and
+    `mass_named` its name. `reference` names the treatment that others are compared with, empty where its cost is not
+    known. `has_others` says whether costs beside electricity are counted; `notes` say what they are and what does not
+    follow the price.
     """
 
     kind: ClassVar = "own_price"
     price: str
     currency: str
+    mass: str
+    mass_named: str
     lines: tuple[CostLine, ...]
     reference: str
     has_others: bool
@@ -334,6 +337,7 @@ class Report:
     The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
     `harvested_on` is the day of the last record then. `harvest_day` is the same day as printed.
+    `changed_at` is when another result took the place of an earlier one (RFC 3339), empty for a first result.
 
     A report has three depths. `headline` is the finding and heads the page, `lead` says it in one or two sentences with
     both figures, `box` holds the answer's figures and `trust` how far they go. `sections` are what a grower reads,
@@ -367,6 +371,7 @@ class Report:
     trust: Trust = Trust()
     annex: tuple[Section, ...] = ()
     harvest_day: str = ""
+    changed_at: str = ""
 
     @property
     def all_sections(self) -> tuple[Section, ...]:

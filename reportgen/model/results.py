@@ -395,7 +395,7 @@ class AdjustedMeasure:
     """A measure with treatments compared as if their trays had one value of a covariate.
 
     `exponent` is the slope of the measure's logarithm on that of the covariate, with its limits and p value: a tray
-    that began 1 % larger gave about so many percent more. `p_slopes` tests that one slope serves all treatments,
+    that began 1% larger gave about so many percent more. `p_slopes` tests that one slope serves all treatments,
     `p_differs` that the covariate is alike in all of them. `trays` have both values.
     Without a fit there are no figures, and `notes` say why; else they are cautions.
     """
@@ -458,7 +458,7 @@ class Results:
 class RatioToPool:
     """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled over trials.
 
-    `compared` is at the trial's own confidence level, `usual` at 95 %. The log ratio and its variance rest on the
+    `compared` is at the trial's own confidence level, `usual` at 95%. The log ratio and its variance rest on the
     spread between trays alone: None where they cannot be had, and `reasons` say why, beside the notes of `compared`.
     `doubted`: something other than the treatment may explain it.
     """

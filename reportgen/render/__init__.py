@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from reportgen import direction, language
 from reportgen.model.document import Links, Report, Section, Site
-from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, site
+from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, screens, site
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -32,9 +32,15 @@ def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | N
 
 def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -> dict[str, bytes]:
     drawn = figures.draw(report)
-    files = page.render(report, drawn, pdf=pdf) | figures.render(report, drawn) | results.render(report, drawn)
-    files |= photos.render(report) | card.render(report)
-    files |= post.render(report, card.pictures(drawn), address=report.address)
+    shown = screens.screens(report, drawn)
+    files = (
+        page.render(report, drawn, pdf=pdf, screens=shown)
+        | figures.render(report, drawn)
+        | results.render(report, drawn)
+    )
+    files |= photos.render(report) | card.render(report) | screens.render(report, shown)
+    files |= post.render(report, address=report.address)
+    files |= {f"{report.slug}/figures/{key}.png": picture for key, picture in card.pictures(drawn).items()}
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)

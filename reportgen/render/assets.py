@@ -11,7 +11,7 @@ from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
 FONT_LICENCE = "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
-SCRIPTS = ("sections.js", "scroll.js", "price.js", "filter.js", "figures.js")
+SCRIPTS = ("sections.js", "scroll.js", "tables.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:

@@ -8,19 +8,21 @@ from xml.etree import ElementTree as Xml
 from reportgen import __version__, direction
 from reportgen.model.data import Dataset
 from reportgen.model.document import Report, Site
+from reportgen.render import answer_board, templates
 from reportgen.render.figures import NOT_IN_XML
 from reportgen.render.linked import absolute, address_of
 
 ATOM: Final = "http://www.w3.org/2005/Atom"
 SITEMAP: Final = "http://www.sitemaps.org/schemas/sitemap/0.9"
+POOLED: Final = "pooled.html"  # the page of what trials tell together
 LANGUAGE: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 
 
 def render(site: Site, datasets: Mapping[str, Dataset], *, address: str = "") -> dict[str, bytes]:
     """Return the feed and, where the site has an address, the sitemap; nothing for a site without reports.
 
-    `datasets` say who wrote each report, by slug. A report's date is its day of harvest, so that the same reports
-    give the same bytes.
+    `datasets` say who wrote each report, by slug. A report's date is when its result changed, and its day of harvest
+    while it is the first.
     """
     if not site.reports:
         return {}
@@ -45,17 +47,37 @@ def _feed(site: Site, datasets: Mapping[str, Dataset], address: str) -> Xml.Elem
 
 def _entry(site: Site, report: Report, dataset: Dataset, address: str) -> Xml.Element:
     entry = Xml.Element("entry", {LANGUAGE: report.language})
-    _text(entry, "title", report.title)
+    _text(entry, "title", report.headline or report.title)
     _text(entry, "id", address_of(report, address) or _own_name(site, report, dataset))
     _text(entry, "updated", _moment(report))
+    _text(entry, "published", _day_of_harvest(report))
     if dataset.author or dataset.organisation:
         _text(_text(entry, "author"), "name", dataset.author or dataset.organisation)
     _text(entry, "link", rel="alternate", type="text/html", href=_href(f"{report.slug}/index.html", address))
     _text(entry, "category", term=report.crop)
-    _text(entry, "summary", " ".join(report.answer) or report.description)
+    _text(entry, "summary", _summary(report))
+    content = Xml.SubElement(entry, "content", {"type": "html"})
+    content.text = _content(report, address).translate(NOT_IN_XML)
     if dataset.licence:
         _text(entry, "rights", dataset.licence)
     return entry
+
+
+def _summary(report: Report) -> str:
+    """Return the answer in words behind marks such as Interim; what the report is about where it has no answer."""
+    marks = (f"{mark}." for mark in report.trust.marks)
+    return " ".join((*marks, *(report.lead or (report.description,))))
+
+
+def _content(report: Report, address: str) -> str:
+    """Return the answer of a report as plain HTML, which readers of feeds set in their own look."""
+    return templates.fill(
+        "pages/feed_entry.html",
+        report=report,
+        lines=answer_board.answer_lines(report.box),
+        compared=answer_board.compared(report.box) if report.box.rows else "",
+        page=_href(f"{report.slug}/index.html", address),
+    )
 
 
 def _own_name(site: Site, report: Report, dataset: Dataset) -> str:
@@ -66,7 +88,8 @@ def _own_name(site: Site, report: Report, dataset: Dataset) -> str:
 
 def _sitemap(site: Site, address: str) -> Xml.Element:
     urls = Xml.Element("urlset", xmlns=SITEMAP)
-    for name in ("index.html", *(f"{report.slug}/index.html" for report in site.reports)):
+    shared = ("index.html", POOLED) if site.sections else ("index.html",)
+    for name in (*shared, *(f"{report.slug}/index.html" for report in site.reports)):
         _text(_text(urls, "url"), "loc", absolute(address, name))
     return urls
 
@@ -85,6 +108,11 @@ def _href(name: str, address: str) -> str:
 
 
 def _moment(report: Report) -> str:
+    """Return when a report's result changed."""
+    return report.changed_at or _day_of_harvest(report)
+
+
+def _day_of_harvest(report: Report) -> str:
     """Return the day of harvest as a date of RFC 3339; the day is known, its hour is not."""
     return f"{report.harvested_on or '1970-01-01'}T00:00:00Z"
 

@@ -1,4 +1,4 @@
-"""Set the heart of a report as a post for a blog: a piece of HTML for an editor, and Markdown beside its pictures.
+"""Set the answer of a report as a post for a blog: a piece of HTML for an editor, and Markdown beside its pictures.
 
 The HTML carries its pictures as PNG within `data:` addresses and each element's style in the element, above whatever
 a theme says. Where an editor takes the styles away, plain HTML in the theme's own look is left; where it takes the
@@ -6,33 +6,25 @@ pictures, their texts are.
 """
 
 import io
-import json
 import re
 from base64 import b64encode
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, TypeVar
 from urllib.parse import quote
 
 from markupsafe import Markup
 
 from reportgen import direction, language
-from reportgen.model.document import Bullets, Paragraph, Report, Section, Table
-from reportgen.render import citation, linked, templates
-from reportgen.render.card import SCALE
+from reportgen.model.document import Figure, Prose, Report, Safety, TreatmentCards
+from reportgen.render import answer_board, citation, linked, prose, templates
+from reportgen.render import figures as vectors
+from reportgen.render.card import SCALE, png
 
-# What a post keeps of each section, by the block's key or else its kind.
-KEPT: Final[Mapping[str, frozenset[str]]] = {
-    "effects": frozenset(("interaction", "effects", "response-1", "response-2", "paragraph")),
-    "glance": frozenset(("overview", "at-a-glance", "at-a-glance-ratios", "notice")),
-    "compared": frozenset(("paragraph", "bullets")),
-    "scores": frozenset(("paragraph", "figure", "table")),
-    "harvests": frozenset(("cumulative-yield", "harvest-figures", "paragraph")),
-    "growth": frozenset(("plants", "paragraph")),
-    "water": frozenset(("weight-and-water", "water-figures", "paragraph")),
-    "energy": frozenset(("electricity-cost-per-gram", "energy-figures", "paragraph", "bullets")),
-    "fair": frozenset(("fairness",)),
-}
+Kind = TypeVar("Kind")
+
+MOST_FIGURES: Final = 2
+WIDEST: Final = 640  # px of a picture
+ORDER: Final = ("growth", "energy", "water", "fair")  # of the sections whose first figures a post takes
 SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>#!|~&$^])")
 # CommonMark, section 5.2: what begins a list; section 4.1 and 4.3: what underlines.
 AT_START: Final = re.compile(r"^([-+=])|^(\d{1,9})([.)])(?=\s|$)")
@@ -42,76 +34,66 @@ NUL: Final = "\0"  # which no Markdown may hold; CommonMark, section 2.3
 
 @dataclass(frozen=True)
 class Picture:
-    """A figure as a picture: its address, and its size in px as the figure is drawn."""
+    """A figure as a picture: its address, its size in px as the figure is drawn, its width where there is room."""
 
     address: str
     width: int
     height: int
 
+    @property
+    def shown(self) -> int:
+        """Return the width in px at which letters of the figure are as large as those of the post."""
+        return min(self.width * 3 // 2, WIDEST)
 
-def render(report: Report, pictures: Mapping[str, bytes], *, address: str = "", heading: int = 2) -> dict[str, bytes]:
-    """Return the report's post as HTML and as Markdown, and the report's figures as PNG.
 
-    `pictures` holds each figure as PNG by its key. `address` is the site's, without a slash at its end. The title is
-    left out, for blogs have a field for it; headings start at level `heading`, 1 to 5.
+def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, bytes]:
+    """Return the report's post as HTML and as Markdown.
+
+    `address` is the site's, without a slash at its end. The title is left out, for blogs have a field for it; headings
+    start at level `heading`, 1 to 5. The Markdown names its pictures in the folder `figures` beside it.
     """
     shown = {
         "report": report,
-        "sections": sections(report),
-        "methods": _methods(report),
-        "safety": _safety(report),
+        "lines": answer_board.answer_lines(report.box),
+        "compared": answer_board.compared(report.box) if report.box.rows else "",
+        "figures": figures(report),
+        "own_words": _blocks(report, Prose),
+        "safety": safety(report),
         "address": quote(linked.address_of(report, address), safe="/:?#[]@!$&'()*+,;=%~"),
         "cited": _cited(report),
         "licence": linked.licence(report.dataset.licence),
     }
-    html = templates.fill("pages/post.html", pictures=_within(pictures), heading=heading, **shown)
-    beside = {key: f"figures/{quote(key)}.png" for key in pictures}
-    marks = {"text": text, "start": start, "hashes": "#" * heading}
+    html = templates.fill("pages/post.html", pictures=_pictures(report), heading=heading, prose=prose.dressed, **shown)
+    beside = {figure.key: f"figures/{quote(figure.key)}.png" for figure in figures(report)}
+    marks = {"text": text, "start": start, "hashes": "#" * heading, "paragraphs": prose.paragraphs}
     markdown = templates.fill("pages/post.md", pictures=beside, **marks, **shown)
-    files = {f"{report.slug}/figures/{key}.png": picture for key, picture in pictures.items()}
     # References in place of letters beyond ASCII: a fragment cannot say how its letters are encoded.
     fragment = html.encode("ascii", "xmlcharrefreplace")
-    return {f"{report.slug}/post.html": fragment, f"{report.slug}/post.md": markdown.encode()} | files
+    return {f"{report.slug}/post.html": fragment, f"{report.slug}/post.md": markdown.encode()}
 
 
-def sections(report: Report) -> tuple[Section, ...]:
-    """Return what a post keeps of the report's sections; a section of which nothing is kept is left out."""
-    kept = (_kept(report, section) for section in report.sections if section.key in KEPT)
-    return tuple(section for section in kept if section.blocks)
+def figures(report: Report) -> tuple[Figure, ...]:
+    """Return the figures of a post: the first of each section, growth and cost before the others."""
+    sections = {section.key: section for section in report.sections}
+    found: list[Figure] = []
+    for key in ORDER:
+        blocks = sections[key].blocks if key in sections else ()
+        found += [block for block in blocks if isinstance(block, Figure)][:1]
+    return tuple(found[:MOST_FIGURES])
 
 
-def _kept(report: Report, section: Section) -> Section:
-    names = KEPT[section.key]
-    blocks = [one for one in section.blocks if one.kind in names or getattr(one, "key", "") in names]
-    if section.key == "fair":
-        counted = [one for one in section.blocks[:1] if isinstance(one, Paragraph)]
-        blocks = [*counted, *(_doubts(report, one) for one in blocks if isinstance(one, Table))]
-    return replace(section, blocks=tuple(one for one in blocks if not isinstance(one, Table) or one.rows))
+def safety(report: Report) -> tuple[str, ...]:
+    """Return the cautions of a report, each once, those that concern a treatment first."""
+    found: list[str] = []
+    for cards in _blocks(report, TreatmentCards):
+        found += [caution for card in cards.cards for caution in card.safety]
+    for block in _blocks(report, Safety):
+        found += block.items
+    return tuple(dict.fromkeys(found))
 
 
-def _doubts(report: Report, checks: Table) -> Table:
-    """Return the checks of a fair test that were not sound; all of them where the results file tells no verdicts."""
-    found = json.loads(report.results).get("fairness", [])
-    if len(found) != len(checks.rows):
-        return checks
-    rows = (row for row, check in zip(checks.rows, found, strict=True) if check["verdict"] != "sound")
-    return replace(checks, rows=tuple(rows))
-
-
-def _methods(report: Report) -> Section | None:
-    """Return the methods in short: their first paragraph under their heading."""
-    for section in report.sections:
-        if section.key == "methods":
-            said = [block for block in section.blocks if isinstance(block, Paragraph)]
-            return replace(section, blocks=tuple(said[:1]))
-    return None
-
-
-def _safety(report: Report) -> Bullets | None:
-    """Return the cautions of work with water, light and acids, which close the methods."""
-    methods = (section for section in report.sections if section.key == "methods")
-    lists = [block for section in methods for block in section.blocks if isinstance(block, Bullets)]
-    return lists[-1] if lists else None
+def _blocks(report: Report, kind: type[Kind]) -> list[Kind]:
+    return [block for section in report.sections for block in section.blocks if isinstance(block, kind)]
 
 
 def _cited(report: Report) -> str:
@@ -119,16 +101,18 @@ def _cited(report: Report) -> str:
         return citation.text(report, report.dataset)
 
 
-def _within(pictures: Mapping[str, bytes]) -> dict[str, Picture]:
-    """Return each picture with its bytes in its address."""
+def _pictures(report: Report) -> dict[str, Picture]:
+    """Return each figure as drawn for a phone, with its bytes in its address: a post may be as narrow."""
+    return {figure.key: _picture(vectors.narrow_svg(figure) or vectors.svg(figure)) for figure in figures(report)}
+
+
+def _picture(svg: str) -> Picture:
     from PIL import Image
 
-    found = {}
-    for key, content in pictures.items():
-        with Image.open(io.BytesIO(content)) as opened:
-            size = (opened.width // SCALE, opened.height // SCALE)
-        found[key] = Picture(f"data:image/png;base64,{b64encode(content).decode()}", *size)
-    return found
+    content = png(svg)
+    with Image.open(io.BytesIO(content)) as opened:
+        size = (opened.width // SCALE, opened.height // SCALE)
+    return Picture(f"data:image/png;base64,{b64encode(content).decode()}", *size)
 
 
 def text(words: str) -> Markup:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from reportgen.language import say
-from reportgen.model.document import Block, Section, Table
+from reportgen.model.document import Block, Figure, Section, Table
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
@@ -21,9 +21,14 @@ from reportgen.report import (
     numbers,
     photos,
     score_section,
+    terms,
+    units,
     wording,
 )
+from reportgen.report.factor_answer import reads_as_curve
+from reportgen.report.key_figures import key_measures
 
+MOST_OF_SEVERAL: Final = 3  # measures in the figure of changes, where each has a row a treatment
 PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 
@@ -51,12 +56,21 @@ def sections(trial: Trial, results: Results, colophon: str) -> tuple[Section, ..
 
 def _comparisons(trial: Trial, results: Results) -> Section | None:
     blocks = (
+        *_changes(trial, results),
         *comparison_table.blocks(trial, results),
         *figures.plants(trial, results),
         *(() if trial.interim else figures.residuals(trial, results)),
         *adjusted.blocks(trial, results),
     )
     return Section("comparisons", say("All measures"), blocks) if blocks else None
+
+
+def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
+    """Return the figure of key measures beside the reference; doses are compared by their curve."""
+    if trial.interim or reads_as_curve(results):
+        return ()
+    keys = key_measures(results)
+    return figures.changes(trial, results, keys if len(trial.treatments) == 2 else keys[:MOST_OF_SEVERAL])
 
 
 def _growth_over_time(trial: Trial, results: Results) -> Section | None:
@@ -89,13 +103,14 @@ def _prices(trial: Trial, results: Results) -> Section | None:
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
-    """Return the cost per gram at a few prices: it is in proportion to the price."""
+    """Return the cost per kilogram or pound at a few prices: it is in proportion to the price."""
+    (cost,) = units.displayed([cost], "us" if units.current() == "us" else "metric")
     rows = tuple(_price_row(cost, step, price) for step in PRICE_STEPS)
     head = (
         say("Price ({currency}/kWh)", currency=trial.currency),
-        *(f"{treatment.name} ({trial.currency}/g)" for treatment in trial.treatments),
+        *(f"{treatment.name} ({cost.measure.unit})" for treatment in trial.treatments),
     )
-    caption = say("Electricity cost per gram of fresh weight at other prices of electricity")
+    caption = say("{measure} at other prices of electricity", measure=terms.label(cost.measure))
     return Table("prices", caption, head, rows, (False, *(True for _ in head[1:])))
 
 

@@ -14,9 +14,10 @@ WE_COMPARE_UNITS: Final = marked(
     "We compare {units}, not single plants: plants in one {unit} share solution and place."
 )
 EACH_POT: Final = marked("Every plant stood in a pot of its own, so we compare plants.")
-PLANTS: Final = marked("{started}, {kept} harvested")
-PLANTS_AT_END: Final = marked("{started}, {kept} at the end")
-PLANTS_KNOWN_AT_END: Final = marked("{kept} harvested")
+PLANTS: Final = marked("{started} planted, {kept} harvested")
+PLANTS_AT_END: Final = marked("{started} planted, {kept} at the end")
+KEPT: Final = marked("{kept} harvested")
+KEPT_AT_END: Final = marked("{kept} at the end")
 PHOTOPERIOD: Final = marked("{number} h a day")
 RATED_POWER: Final = marked("{number} W")
 
@@ -88,12 +89,14 @@ def _plants(trial: Trial, count: TreatmentCount) -> str:
     """Return how many plants were started and kept; empty where neither is known."""
     if count.plants_started is None:
         kept = count.plants_harvested
-        return "" if kept is None else say(PLANTS_KNOWN_AT_END, kept=kept)
-    started = wording.plants_counted(count.plants_started)
+        text = KEPT if is_harvested(trial) else KEPT_AT_END
+        return "" if kept is None else say(text, kept=kept)
     if count.plants_harvested is None:
-        return started
+        return wording.plants_counted(count.plants_started)
+    if trial.experimental_unit == "plant" and not count.lost_some:
+        return ""  # as many as there were pots
     text = PLANTS if is_harvested(trial) else PLANTS_AT_END
-    return say(text, started=started, kept=count.plants_harvested)
+    return say(text, started=count.plants_started, kept=count.plants_harvested)
 
 
 def _growing_facts(trial: Trial) -> Iterator[tuple[str, str]]:

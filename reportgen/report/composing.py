@@ -94,7 +94,8 @@ def _texts(trial: Trial) -> Iterator[object]:
 def _dataset(trial: Trial, results: Results) -> Dataset:
     about = trial.about
     with language.using(language.ENGLISH):
-        measures = tuple((terms.label(result.measure), result.measure.unit) for result in results.measures)
+        found = units.displayed(results.measures, "metric")
+        measures = tuple((terms.label(result.measure), result.measure.unit) for result in found)
         measures += tuple((score.measure.label, "") for score in results.scores)
     return Dataset(
         about.author,

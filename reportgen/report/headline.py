@@ -1,7 +1,6 @@
 """The headline: what a trial found, in one line made from its verdicts."""
 
 from collections.abc import Mapping, Sequence
-from math import log
 from typing import Final
 
 from reportgen.language import marked, say
@@ -13,6 +12,7 @@ from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffec
 from reportgen.model.results import Results, ScoreResult, TreatmentCount
 from reportgen.model.trial import Trial
 from reportgen.report import findings, interim, numbers, scores, units, wording
+from reportgen.report.answer import size_of
 from reportgen.report.factor_answer import dose_text, leading, level_text
 from reportgen.report.findings import Finding
 
@@ -60,13 +60,23 @@ FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
 OF_ALL: Final = marked("{number} of {total} treatments")
 THE_REFERENCE: Final = marked("the reference")
 ALL_OTHERS: Final = marked("all other treatments")
-PEAK: Final = marked("Most {thing} at {dose} of {factor}")
-TROUGH: Final = marked("Least {thing} at {dose} of {factor}")
-RISES: Final = marked("The more {factor}, the more {thing}, up to {dose}")
-FALLS: Final = marked("The more {factor}, the less {thing}, up to {dose}")
-BENDS: Final = marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose")
-FLAT: Final = marked("No trend in {thing} from {lowest} to {dose} of {factor}")
-NO_CURVE: Final = marked("{Thing} changed with {factor}, but not along a curve")
+TRENDS: Final[Mapping[str, str]] = {
+    "peak": marked("Most {thing} at {dose} of {factor}"),
+    "trough": marked("Least {thing} at {dose} of {factor}"),
+    "rises": marked("The more {factor}, the more {thing}, up to {dose}"),
+    "falls": marked("The more {factor}, the less {thing}, up to {dose}"),
+    "bends": marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose"),
+    "flat": marked("No trend in {thing} from {lowest} to {dose} of {factor}"),
+    "not_a_curve": marked("{Thing} changed with {factor}, but not along a curve"),
+}
+TRENDS_OF_LEVELS: Final[Mapping[str, str]] = {
+    **TRENDS,
+    "peak": marked("{Thing} highest at {dose} of {factor}"),
+    "trough": marked("{Thing} lowest at {dose} of {factor}"),
+    "rises": marked("The more {factor}, the higher {thing}, up to {dose}"),
+    "falls": marked("The more {factor}, the lower {thing}, up to {dose}"),
+    "bends": marked("{Thing} best near {dose} of {factor}, though the trial cannot place the best dose"),
+}
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {finding}")
 DEPENDS: Final = marked("What {factor} does to {thing} depends on {other}")
 FURTHER_CHANGES: Final[Mapping[str, str]] = {
@@ -241,10 +251,9 @@ def _short_name(trial: Trial, code: str) -> str:
 
 
 def _best_known_and_largest(found: Finding) -> tuple[int, float]:
-    size = 0.0
-    if found.comparison.ratio is not None and found.comparison.ratio > 0:
-        size = abs(log(found.comparison.ratio))
-    return BEST_KNOWN_FIRST.index(found.code), -size
+    """Return a key by which differences come first, the largest before smaller ones, as the answer has them."""
+    rank = 0 if found.code in ("more", "less") else BEST_KNOWN_FIRST.index(found.code)
+    return rank, -size_of(found.comparison)
 
 
 # ---- factors and doses -------------------------------------------------------------------------------------
@@ -259,7 +268,7 @@ def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str
     averaged = [one for one in analysis.effects if not one.within and not is_dose(factor_named(trial, one.factor))]
     averaged.sort(key=lambda one: one.code == "unclear")
     said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
-    said += [_trend(trial, one, thing) for one in analysis.trends if not one.within]
+    said += [_trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within]
     return "; ".join(said[:MOST_GROUPS])
 
 
@@ -285,17 +294,11 @@ def _effect(trial: Trial, results: Results, analysis: FactorAnalysis, effect: Le
     return say(NOT_FAIR, Reason=findings.reason(effect.reasons[0]), finding=said)
 
 
-def _trend(trial: Trial, trend: DoseTrend, thing: str) -> str:
+def _trend(trial: Trial, results: Results, key: str, trend: DoseTrend) -> str:
+    """Return how a measure went along the doses of a factor."""
     factor = factor_named(trial, trend.factor)
-    texts = {
-        "peak": PEAK,
-        "trough": TROUGH,
-        "rises": RISES,
-        "falls": FALLS,
-        "bends": BENDS,
-        "flat": FLAT,
-        "not_a_curve": NO_CURVE,
-    }
+    texts = TRENDS if key in findings.AMOUNTS else TRENDS_OF_LEVELS
+    thing = findings.thing(trial, results, key)
     dose = factor.doses[-1]
     if trend.code in ("peak", "trough"):
         dose = trend.optimum or 0.0

@@ -1,6 +1,7 @@
 """What the trial says of money: the partial budget, the crop price that breaks even, other prices of electricity."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 from reportgen.language import marked, say
@@ -8,7 +9,7 @@ from reportgen.metrics.price import Payback, costs_of_gram, paybacks
 from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, wording
+from reportgen.report import figures, numbers, units, wording
 from reportgen.stats.crossings import crossings
 
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
@@ -76,7 +77,7 @@ NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the w
 
 def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     """Return whether the only other treatment pays, counting only what differs from the reference (partial budget)."""
-    return tuple(Paragraph(_budget(trial, one)) for one in results.money if len(results.money) == 1)
+    return tuple(Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1)
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
@@ -93,9 +94,13 @@ def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
         say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
         interval,
     )
-    rows = tuple(_budget_row(trial, one) for one in results.money)
+    rows = tuple(_budget_row(trial, one) for one in _shown(results))
     numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
     return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
+
+
+def _shown(results: Results) -> tuple[MoneyResult, ...]:
+    return tuple(_in_units(one) for one in results.money)
 
 
 def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
@@ -113,12 +118,12 @@ def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
     """Return the budget of each of several treatments in words, with its margin at the crop's price."""
     if len(results.money) < 2:
         return ()
-    return (Bullets(tuple(_budget(trial, one) for one in results.money), say("Does it pay?")),)
+    return (Bullets(tuple(_budget(trial, one) for one in _shown(results)), say("Does it pay?")),)
 
 
 def break_even(trial: Trial, results: Results) -> str:
     """Return at which price of the crop the only other treatment pays; empty where no price decides that."""
-    one = results.money[0] if len(results.money) == 1 else None
+    one = _shown(results)[0] if len(results.money) == 1 else None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
     limits = numbers.span(numbers.two_digits(one.break_even_low), numbers.two_digits(one.break_even_high))
@@ -191,11 +196,28 @@ def _price(trial: Trial, one: MoneyResult, amount: str) -> str:
 
 
 def _per(one: MoneyResult) -> str:
-    return say("piece") if one.yield_unit == "piece" else "kg"
+    return say("piece") if one.yield_unit == "piece" else units.mass().symbol
 
 
 def _crop_unit(one: MoneyResult) -> str:
-    return say("pieces") if one.yield_unit == "piece" else "kg"
+    return say("pieces") if one.yield_unit == "piece" else units.mass().symbol
+
+
+def _in_units(one: MoneyResult) -> MoneyResult:
+    """Return a budget with its crop and prices by the mass of display; one of pieces as it is."""
+    if one.yield_unit == "piece":
+        return one
+    kilograms = units.mass().grams / units.KILOGRAM.grams
+    prices = (one.price, one.break_even_price, one.break_even_low, one.break_even_high)
+    price, even, low, high = (None if price is None else kilograms * price for price in prices)
+    return replace(
+        one,
+        added_yield=one.added_yield / kilograms,
+        price=price,
+        break_even_price=even,
+        break_even_low=low,
+        break_even_high=high,
+    )
 
 
 def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -210,16 +232,17 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     if price is None or trial.tariff:
         return []
     message = marked(
-        "At {price} {currency}/kWh a gram of fresh weight costs {below} and {above} the same; cheaper electricity "
-        "favours {below}."
+        "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with {above}; cheaper "
+        "electricity favours {below}."
     )
     return [
         say(
             message,
             price=numbers.plain(one.x),
             currency=trial.currency,
-            below=wording.name_of(trial, one.below),
-            above=wording.name_of(trial, one.above),
+            mass=say(units.mass().name),
+            below=wording.name_within(trial, one.below),
+            above=wording.name_within(trial, one.above),
         )
         for one in crossings(costs_of_gram(trial, figures.by_key(results)))
         if NEAREST * price <= one.x <= FARTHEST * price

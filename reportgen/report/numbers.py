@@ -7,11 +7,10 @@ from typing import Literal, NamedTuple
 from reportgen import language
 from reportgen.language import figure, percent, say
 
-PER_CENT = "\u00a0%"  # a no-break space keeps the sign with its number
 MINUS = "−"
 FAR = 100.0  # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
 LEAST = 0.01  # in its unit: no instrument of a grower shows less
-CERTAIN = 1e-9  # relative: closer than this to 0 % or 100 % is floating-point rounding
+CERTAIN = 1e-9  # relative: closer than this to 0% or 100% is floating-point rounding
 
 
 def not_known() -> str:
@@ -83,7 +82,7 @@ def amount(value: float, unit: str = "") -> str:
 
 
 def part(share: float) -> str:
-    """Return a share as a percentage with one decimal at most; `100 %` only where it is the whole."""
+    """Return a share as a percentage with one decimal at most; `100%` only where it is the whole."""
     per_cent = round(100 * share, 1)
     if not per_cent:
         return amount(100 * share, "%")
@@ -138,7 +137,10 @@ def with_interval(
 
 def _beside(text: str, value: float, unit: str, signed: bool) -> str:
     """Return a number's text with its sign and its unit, where it has one."""
-    return f"{'+' if signed and value > 0 else ''}{text}{f' {unit}' if unit else ''}"
+    sign = "+" if signed and value > 0 else ""
+    if unit == "%":
+        return sign + percent(text)
+    return f"{sign}{text} {unit}".rstrip()
 
 
 def span(low: str | None, high: str | None) -> str:
@@ -153,7 +155,7 @@ def span(low: str | None, high: str | None) -> str:
 
 
 def share(value: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a percentage such as `95 %`; 0 % and 100 % only where exactly true."""
+    """Return a percentage such as `95%`; 0% and 100% only where exactly true."""
     if abs(value - 100) < 100 * CERTAIN or abs(value) < CERTAIN:
         return percent(str(round(value)))
     decimals = min(1, decimals_of(value, low, high))
@@ -166,7 +168,7 @@ def share(value: float, low: float | None = None, high: float | None = None) -> 
 
 
 def whole_percent(part: float) -> str:
-    """Return a part of a whole, 0 to 1, such as `58 %`; 0 % and 100 % only where exactly true."""
+    """Return a part of a whole, 0 to 1, such as `58%`; 0% and 100% only where exactly true."""
     per_cent = 100 * part
     rounded = round(per_cent)
     if rounded in (0, 100) and abs(per_cent - rounded) > 100 * CERTAIN:
@@ -205,7 +207,7 @@ def change_of(ratio: float, precise: bool = False) -> Change:
 
 
 def change(ratio: float, precise: bool = False) -> str:
-    """Return a ratio as a change in words: `20 % more`, `4 % less`, `2.4 times as much`, `the same`."""
+    """Return a ratio as a change in words: `20% more`, `4% less`, `2.4 times as much`, `the same`."""
     return in_words(change_of(ratio, precise))
 
 
@@ -220,17 +222,21 @@ def in_words(found: Change) -> str:
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a ratio as a change with its sign: `+22 %`, `−4 %`, `x 2.4`, `0 %`."""
-    way, size = change_of(ratio, is_fine(low, high))
+    """Return a ratio as a change with its sign: `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly true."""
+    far = 100 * (ratio - 1)
+    is_small = not round(far)
+    way, size = change_of(ratio, is_fine(low, high) or is_small)
     if way == "times":
         return f"\u00d7\u00a0{size}"
     if way == "same":
         return percent("0")
+    if not round(abs(far), 1):
+        return f"< {percent(figure('0.1'))}"
     return f"{'+' if way == 'more' else MINUS}{size}"
 
 
 def signed_percent(ratio: float) -> str:
-    """Return a ratio as a change in whole percent with its sign, as stands at a tick: `+25 %`, `0 %`."""
+    """Return a ratio as a change in whole percent with its sign, as stands at a tick: `+25%`, `0%`."""
     change_in_percent = round(100 * (ratio - 1))
     if not change_in_percent:
         return percent("0")
@@ -243,7 +249,7 @@ def is_fine(low: float | None, high: float | None) -> bool:
 
 
 def ratio(value: float | None, low: float | None, high: float | None) -> str:
-    """Return a ratio in percent of the reference, such as `120 % (100 % to 145 %)`."""
+    """Return a ratio in percent of the reference, such as `120% (100% to 145%)`."""
     if value is None:
         return not_known()
     decimals = 1 if is_fine(low, high) else 0
@@ -254,7 +260,7 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
 
 
 def ratio_reach(low: float | None, high: float | None) -> str:
-    """Return the limits of a ratio in percent of the reference, such as `100 % to 145 %`; None where there is none."""
+    """Return the limits of a ratio in percent of the reference, such as `100% to 145%`; None where there is none."""
     decimals = 1 if is_fine(low, high) else 0
     lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
     return span(lower, upper)
@@ -275,7 +281,7 @@ def _bound(ratio: float, decimals: int) -> str:
 
 
 def _of_reference(ratio: float, decimals: int) -> str:
-    """Return a ratio as a percentage; one that is not 1 never shows as a bare 100 %."""
+    """Return a ratio as a percentage; one that is not 1 never shows as a bare 100%."""
     per_cent = 100 * ratio
     if float(f"{per_cent:.{decimals}f}") != 100 or abs(per_cent - 100) < 100 * CERTAIN:
         return percent(fixed(per_cent, decimals))
@@ -284,12 +290,12 @@ def _of_reference(ratio: float, decimals: int) -> str:
 
 
 def margin(share: float) -> str:
-    """Return the difference that matters, such as `10 %`."""
+    """Return the difference that matters, such as `10%`."""
     return percent(figure(f"{100 * share:.3g}"))
 
 
 def percent_level(level: float) -> str:
-    """Return a confidence level such as `95 %`."""
+    """Return a confidence level such as `95%`."""
     return percent(figure(f"{100 * level:g}"))
 
 

@@ -1,4 +1,4 @@
-"""What a page needs to work out a gram's cost at the price of electricity that its reader pays."""
+"""What a page needs to work out what a kilogram or a pound costs at the price of electricity that its reader pays."""
 
 from collections.abc import Iterator
 from typing import Final
@@ -11,7 +11,8 @@ from reportgen.metrics.price import costs_of_gram
 from reportgen.model.document import CostLine, OwnPrice, Signs
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, terms, wording
+from reportgen.report import figures, numbers, terms, units, wording
+from reportgen.stats.crossings import Line
 
 MEASURED: Final = marked("From the electricity measured in this trial, without a margin of error.")
 CALCULATED: Final = marked(
@@ -34,14 +35,15 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
     lines = costs_of_gram(trial, figures.by_key(results))
     if not lines or trial.tariff or trial.electricity_price is None:
         return ()
-    costs = tuple(
-        CostLine(wording.name_of(trial, one.name), one.start, one.slope, one.name == trial.reference) for one in lines
-    )
+    mass = units.mass()
+    costs = tuple(_line(trial, one, mass.grams) for one in lines)
     known = {one.name for one in lines}
     return (
         OwnPrice(
             price=numbers.typed(trial.electricity_price),
             currency=trial.currency,
+            mass=mass.symbol,
+            mass_named=say(mass.name),
             lines=costs,
             reference=wording.name_of(trial, trial.reference) if trial.reference in known else "",
             has_others=bool(_others(trial)),
@@ -49,6 +51,12 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
             signs=Signs(language.point(), language.separator(), language.percent_signs()),
         ),
     )
+
+
+def _line(trial: Trial, line: Line, grams: float) -> CostLine:
+    """Return what a mass costs a treatment from what a gram costs."""
+    is_reference = line.name == trial.reference
+    return CostLine(wording.name_of(trial, line.name), grams * line.start, grams * line.slope, is_reference)
 
 
 def _others(trial: Trial) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ ASSUMED: Final = (
     "percentage takes slightly fewer trays than an increase. Plan more trays if some may be lost."
 )
 TYPICAL: Final = (
-    "These are typical values, not yours. Between plants: single lettuce plants in a plastic greenhouse, 31.88 % "
+    "These are typical values, not yours. Between plants: single lettuce plants in a plastic greenhouse, 31.88% "
     '("Uniformity trial size in estimates of plot size in restrict areas", Revista Ciência Agronômica 46, 2015). '
     "Between trays: common practice, no published source. They count like one earlier trial of four "
     "trays per treatment. After your first trial, name its workbook instead."
@@ -144,7 +144,7 @@ def _trays(number: int | None) -> str:
 def _percent(value: float | None) -> str:
     if value is None:
         return NOT_KNOWN
-    return f"{100 * value:.3g} %" if value < LARGEST else f"> {100 * LARGEST:.0f} %"
+    return f"{100 * value:.3g}%" if value < LARGEST else f"> {100 * LARGEST:.0f}%"
 
 
 def _cv(variance: float) -> str:

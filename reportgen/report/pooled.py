@@ -269,7 +269,7 @@ def _spread(pooled: PooledRatio) -> str:
 
 
 def _change_of(ratio: float) -> numbers.Change:
-    """Return a ratio as a change; one near 0 never shows as 100 % less."""
+    """Return a ratio as a change; one near 0 never shows as 100% less."""
     if ratio < SMALLEST:
         return numbers.Change("less", say("more than {size}", size=percent("99")))
     if ratio > LARGEST:

@@ -57,7 +57,7 @@ class TrialEntry:
     experimental_unit: Literal["tray", "plant"]
     """What was treated independently: the tray, or the plant in a pot of its own."""
     confidence_level: float
-    """The level of all intervals, 0.95 for 95 %."""
+    """The level of all intervals, 0.95 for 95%."""
     currency: str
     """The currency of all money, ISO 4217."""
     source_sha256: str
@@ -65,7 +65,7 @@ class TrialEntry:
     main_measure: str | None
     """The key of the measure that the answer leads with; null where nothing was measured."""
     margin: float | None
-    """The relative difference that matters, 0.1 for 10 %; null where the workbook names none."""
+    """The relative difference that matters, 0.1 for 10%; null where the workbook names none."""
     interim: bool
     """Whether the harvest was not complete when this file was made; there are no comparisons and no verdicts then."""
     as_of: str | None
@@ -145,7 +145,7 @@ class ComparisonEntry:
     single_high: float | None
     """The upper limit of the ratio for this comparison by itself."""
     alike_low: float | None
-    """The lower limit of the ratio at level 1 - 2 a (90 % at 95 %), by which two figures are called alike."""
+    """The lower limit of the ratio at level 1 - 2 a (90% at 95%), by which two figures are called alike."""
     alike_high: float | None
     """The upper limit of the ratio at level 1 - 2 a."""
     difference: float | None

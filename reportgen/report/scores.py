@@ -125,7 +125,7 @@ def _figures(trial: Trial, score: ScoreResult, code: str) -> str:
 
 
 def share_of(value: float | None) -> str:
-    """Return a share of plants in whole percent; 0 % and 100 % only where exactly true."""
+    """Return a share of plants in whole percent; 0% and 100% only where exactly true."""
     return numbers.not_known() if value is None else numbers.whole_percent(value)
 
 

@@ -7,11 +7,11 @@ from reportgen import language
 from reportgen.language import marked, percent, say
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.energy import is_shared
-from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.measures import DECLARED, GROWTH_RATE
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.model.document import Aside, Block, Figure, Paragraph, Prose, Section
-from reportgen.model.results import Results
+from reportgen.model.results import Measure, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     figures,
@@ -43,6 +43,7 @@ GROWTH: Final = (
     "dry_matter",
     "days_to_first_harvest",
 )
+TWINS: Final = {"fresh_weight": "yield_per_plant_started"}  # the same where no plant was lost
 WATER: Final = (*on_each_basis("water_per_gram"), "water_use")
 COST: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 ENERGY: Final = (
@@ -79,9 +80,19 @@ def growth(trial: Trial, results: Results) -> Section | None:
 def _growth_keys(results: Results) -> tuple[str, ...]:
     """Return the measures of plants, the main one first."""
     main = () if results.main_measure in NOT_OF_PLANTS else (results.main_measure,)
-    measures = [result.measure for result in results.measures if result.measure.key not in DECLARED]
-    traits = [measure.key for measure in measures if not measure.grade]
-    return tuple(dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:])))
+    traits = [result.measure.key for result in results.measures if _is_of_plants(result.measure)]
+    keys = dict.fromkeys((*main, *GROWTH[:4], *traits, *GROWTH[4:]))
+    if not any(count.lost_some for count in results.counts):
+        twin = TWINS.get(results.main_measure, "fresh_weight")
+        keys.pop(twin, None)
+    return tuple(keys)
+
+
+def _is_of_plants(measure: Measure) -> bool:
+    """Return whether a measure is of a trait of the plants: one that the grower chose, or how fast it grew."""
+    if measure.key.startswith(GROWTH_RATE):
+        return True
+    return measure.key not in DECLARED and not measure.grade
 
 
 def _growth_title(trial: Trial, results: Results, keys: Sequence[str]) -> str:

@@ -6,6 +6,7 @@ from reportgen import language
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.cost import ELECTRICITY, WATER
 from reportgen.model.results import Measure
+from reportgen.report import units
 
 UNIT_WORDS: Final = {"tray": marked_plural("tray", "trays"), "pot": marked_plural("pot", "pots")}
 COUNTED: Final = {  # nouns that stand behind a number
@@ -273,8 +274,11 @@ def factor(key: str) -> str:
 
 
 def label(measure: Measure) -> str:
-    """Return the label of a measure; that of one out of growth names its trait, that of a share its grade."""
-    return language.label(measure.label, measure.trait or measure.grade)
+    """Return what a measure is called in the units of display.
+
+    One out of growth names its trait, a share its grade.
+    """
+    return language.label(units.called(measure.label, units.current()), measure.trait or measure.grade)
 
 
 def cost(name: str) -> str:

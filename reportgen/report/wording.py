@@ -105,7 +105,7 @@ def tells(comparison: Comparison) -> bool:
 
 
 def interval(comparison: Comparison) -> str:
-    """Return a ratio's interval as changes: `3 % to 41 % more`, `12 % less to no upper limit`."""
+    """Return a ratio's interval as changes: `3% to 41% more`, `12% less to no upper limit`."""
     precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None or high is None:
@@ -171,7 +171,7 @@ def signed_change(result: MeasureResult, comparison: Comparison) -> str:
 
 
 def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return the limits of a change in words: `5 % to 41 % more`; empty where there are none."""
+    """Return the limits of a change in words: `5% to 41% more`; empty where there are none."""
     if comparison.ratio is not None:
         has_limits = comparison.ratio_low is not None or comparison.ratio_high is not None
         return interval(comparison) if has_limits else ""

@@ -4,8 +4,8 @@ Plants of one tray share its fate, so a tray's count varies more than a binomial
 all treatments: Pearson's chi-square over its degrees of freedom, never below 1 (McCullagh & Nelder 1989, Generalized
 Linear Models, 2nd ed., section 4.5). The n plants of a treatment then tell as much as n / phi independent ones.
 
-The likelihood of beta-binomial counts in place of Pearson's chi-square gave intervals 5 % narrower, which held the
-truth in 93 % where trays differed most (simulated, 4,000 trials a row): so it is not used.
+The likelihood of beta-binomial counts in place of Pearson's chi-square gave intervals 5% narrower, which held the
+truth in 93% where trays differed most (simulated, 4,000 trials a row): so it is not used.
 """
 
 from dataclasses import dataclass
@@ -141,7 +141,7 @@ def _notes(freedom: int, spare: int) -> Notes:
 def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
     """Return a treatment's proportion with Wilson's interval of n / phi plants and the quantile of the fit.
 
-    Wilson (1927), J. Am. Stat. Assoc. 22:209-212. At 0 % and 100 % it is one-sided by itself: one end is the figure.
+    Wilson (1927), J. Am. Stat. Assoc. 22:209-212. At 0% and 100% it is one-sided by itself: one end is the figure.
     """
     plants = fit.plants[treatment]
     if not plants:

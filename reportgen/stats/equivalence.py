@@ -2,7 +2,7 @@
 
 Schuirmann (1987), J. Pharmacokinet. Biopharm. 15:657-680. A margin m means the ratios from
 1 / (1 + m) to 1 + m: both ends are as far from 1 on the logarithmic scale, so the answer stays
-where treatment and reference change places. A margin of 25 % is 0.8 to 1.25.
+where treatment and reference change places. A margin of 25% is 0.8 to 1.25.
 """
 
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from reportgen.stats.student import t_quantile
 class Equivalence:
     """Whether a ratio lies within its margin, the p value of that, and the interval that decides it.
 
-    The interval has the level 1 - 2 alpha where the comparison has 1 - alpha: 90 % beside 95 %. The ratio is alike
+    The interval has the level 1 - 2 alpha where the comparison has 1 - alpha: 90% beside 95%. The ratio is alike
     where it lies inside, which is where the p value is below alpha.
     """
 
@@ -32,7 +32,7 @@ def equivalence(
 ) -> Equivalence:
     """Test whether a ratio lies within its margin.
 
-    log_ratio, standard_error: natural logarithms; margin: 0.1 for 10 %; level: of the comparison's own interval, such
+    log_ratio, standard_error: natural logarithms; margin: 0.1 for 10%; level: of the comparison's own interval, such
     as 0.95. Raises ValueError unless margin and standard error are above 0 and the level is above 0.5.
     """
     if margin <= 0 or standard_error <= 0:

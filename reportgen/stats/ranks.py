@@ -17,7 +17,7 @@ from reportgen.model.results import RankComparison
 from reportgen.stats.analysis import Design
 from reportgen.stats.scores import FloatArray, IntArray
 
-FEWEST_FOR_LIMITS: Final = 4  # units a side; with 3 against 6 of another spread 90 of 100 intervals of 95 % hold
+FEWEST_FOR_LIMITS: Final = 4  # units a side; with 3 against 6 of another spread 90 of 100 intervals of 95% hold
 MOST_EXACT: Final = 100  # units of a block; beyond, the distribution is taken as normal
 MOST_UNITS: Final = 60  # no trial is told that it takes more
 LIMIT_BY_TEST: Final = note("limit_set_by_test")

@@ -395,7 +395,7 @@ def limits(column: Column, words: Vocabulary = ENGLISH) -> str:
 
 def _shown(number: float, column: Column, unit: str | None = None) -> str:
     if column.kind is Kind.LEVEL:
-        return f"{number * 100:g} %"
+        return f"{number * 100:g}%"
     named = column.unit if unit is None and not column.unit.startswith("1/") else ""
     return f"{number:.10g} {named}".strip()
 

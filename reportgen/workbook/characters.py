@@ -1,6 +1,6 @@
 """Characters that say which way text runs: refused in names, taken out of prose.
 
-They show nothing, and turn what stands beside them round: with one in a name "20 % more" can read "% 20". Names need
+They show nothing, and turn what stands beside them round: with one in a name "20% more" can read "% 20". Names need
 none, since each is set apart where it is shown.
 """
 

@@ -230,7 +230,7 @@ TRIAL: Final = Sheet(
             Kind.LEVEL,
             at_least=0.5,
             at_most=0.999,
-            help="The level of every interval; 95 % if blank.",
+            help="The level of every interval; 95% if blank.",
         ),
         Column("Currency", Kind.CURRENCY, help="The currency of every price; USD if blank."),
         Column(

@@ -208,7 +208,7 @@ def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
             "Read at",
             f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}: {share:.0%} of the trial',
             f"readings on {start} and on {end}",
-            "Energy figures need 95 % of the trial; below that they are left out as not known.",
+            "Energy figures need 95% of the trial; below that they are left out as not known.",
             code="meter_not_whole_trial",
         )
 

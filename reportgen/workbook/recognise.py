@@ -234,7 +234,7 @@ def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int,
 
 
 def _formats(raw: RawSheet, column: Column, number: int, values: Mapping[int, Value]) -> Mapping[int, str]:
-    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2 %."""
+    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2%."""
     if column.kind is Kind.CODE:
         asked = [row for row, value in values.items() if isinstance(value, int | float)]
     elif column.unit == "%":

@@ -17,7 +17,7 @@ from reportgen.workbook.slips import slips
 from reportgen.workbook.table import Row
 
 LIMIT: Final = 6.0  # standard deviations of a step; ours, wide since a fall of a leaf is no mistake
-LEAST_FALL: Final = log(1 / 0.85)  # by less than 15 % a measure may fall by the way it was taken
+LEAST_FALL: Final = log(1 / 0.85)  # by less than 15% a measure may fall by the way it was taken
 FEWEST_STEPS: Final = 8  # steps that tell whether a measure grows, and how it scatters
 GROWING: Final = 0.8  # of all steps that do not go down, where a measure is one of growth
 

@@ -191,7 +191,7 @@ def code(value: Value, number_format: str) -> str:
 
 
 def _in_percent(value: Value, number_format: str, column: Column) -> Value:
-    """Return a number as the sheet shows it: a cell formatted as a percentage keeps 2 % as 0.02."""
+    """Return a number as the sheet shows it: a cell formatted as a percentage keeps 2% as 0.02."""
     if "%" in number_format and column.unit == "%" and isinstance(value, int | float):
         return value * 100
     return value

@@ -5,7 +5,7 @@
   const template = document.querySelector("template.explore-template");
   if (!template) return;
   const words = template.dataset;
-  const small = matchMedia("(max-width: 47.99rem)");
+  const small = matchMedia("(max-width: 41.99rem)");
   const STEPS = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
   // No text is ever compiled to code, nothing is fetched, and no style is added.
   const OPTIONS = { mode: "vega-lite", ast: true, actions: false, renderer: "svg", defaultStyle: false, logLevel: 1 };

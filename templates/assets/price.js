@@ -1,4 +1,4 @@
-// A reader's own price of electricity: what a gram of fresh weight costs at it, from the figures that stand in the page.
+// A reader's own price of electricity: what a kilogram or pound of fresh weight costs at it, from the figures that stand in the page.
 (() => {
   "use strict";
   const template = document.querySelector("template.own-price-template");
@@ -31,7 +31,7 @@
 
   const said = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 
-  // A ratio that is not 1 never shows as a bare 100 %.
+  // A ratio that is not 1 never shows as a bare 100%.
   const relative = (ratio) => {
     if (!Number.isFinite(ratio)) return trial.notKnown;
     if (Math.round(100 * ratio) !== 100 || Math.abs(ratio - 1) < 1e-9) return percent(fixed(100 * ratio, 0));
@@ -61,11 +61,11 @@
       };
       for (const cell of one.row.querySelectorAll("td")) cell.textContent = shown[cell.dataset.column];
     }
-    for (const head of group.querySelectorAll("th[data-said]")) head.textContent = said(head.dataset.said, { currency: label });
+    for (const head of group.querySelectorAll("th[data-said]")) head.textContent = said(head.dataset.said, { currency: label, mass: trial.mass });
     for (const cell of group.querySelectorAll("[data-column=all]")) cell.hidden = !counted;
-    const each = rows.map((one) => `${one.name} ${plain(cost(one))} ${label}/g`).join("; ");
+    const each = rows.map((one) => `${one.name} ${plain(cost(one))} ${label}/${trial.mass}`).join("; ");
     const typed = String(Number(perKwh.toPrecision(6))).replace(".", trial.point);
-    status.textContent = said(counted ? trial.saidAll : trial.saidElectricity, { price: typed, currency: label, costs: each });
+    status.textContent = said(counted ? trial.saidAll : trial.saidElectricity, { price: typed, currency: label, mass: trial.massNamed, costs: each });
   };
 
   const follow = () => {

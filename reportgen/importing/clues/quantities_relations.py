@@ -99,7 +99,7 @@ def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
 
 
 def is_share_of(part: Profile, whole: Profile) -> bool:
-    """Tell whether a column is between 2 and 35 % of another on all rows, as dry matter is of fresh."""
+    """Tell whether a column is between 2 and 35% of another on all rows, as dry matter is of fresh."""
     both = ~np.isnan(part.numbers) & ~np.isnan(whole.numbers) & (whole.numbers > 0)
     if both.sum() < FEWEST_ROWS:
         return False

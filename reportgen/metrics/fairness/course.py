@@ -32,7 +32,7 @@ from reportgen.model.trial import SolutionEvent, Trial
 SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
 SAME_WEIGHT = 0.05  # of the lighter plants, when treatments begin; ours
 # The "5 and 20" rule of thumb for loss to follow-up: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes
-# 2002, Lancet 359:781-785: 5 % or less is of little concern, more than 20 % a threat. That it holds for plants: ours.
+# 2002, Lancet 359:781-785: 5% or less is of little concern, more than 20% a threat. That it holds for plants: ours.
 FEW_LOST, MANY_LOST = 0.05, 0.20
 UNEQUAL_LOSSES = 0.15  # between treatments: survivors are then no fair sample of either; ours
 NEARLY_EMPTY = 0.1  # of the first fill left at the end; ours

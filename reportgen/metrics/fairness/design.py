@@ -26,7 +26,7 @@ from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
 
 # Ours: by the noncentral t distribution 2 a side show only differences above 5.65 standard deviations of tray means
-# at 80 % power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984, Ecol. Monogr. 54:187-211).
+# at 80% power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984, Ecol. Monogr. 54:187-211).
 ENOUGH_REPLICATES = 3
 FEWEST_REPLICATES = 2
 BY_HAND = re.compile(  # in each language that a workbook may be in

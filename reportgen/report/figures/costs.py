@@ -13,28 +13,20 @@ from reportgen.report.figures.drawing import drawn
 from reportgen.stats.crossings import Line
 
 if TYPE_CHECKING:
-    from reportgen.charts.cost_lines import Mass
     from reportgen.charts.cost_parts import CostPart
 
-GRAMS_PER_KG: Final = 1000.0
 AT_OTHER_PRICES: Final = marked(
     "What a {mass} of fresh weight costs at other prices of electricity. A ring marks a price at which two treatments "
     "cost the same; the upright line is this trial's price."
 )
 BY_PART: Final = marked("What a {mass} of fresh weight cost.")
-MASSES: Final = {"kg": marked("kilogram"), "lb": marked("pound")}
-
-
-def _mass() -> "tuple[Mass, float]":
-    """Return the mass that costs are shown for, and how many grams it is."""
-    return ("lb", units.G_PER_LB) if units.current() == "us" else ("kg", GRAMS_PER_KG)
 
 
 def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
     """Return the chart of cost against the price of electricity."""
     from reportgen.charts.cost_lines import cost_against_price as chart
 
-    mass, grams = _mass()
+    mass, named, grams = units.mass()
     found = costs_of_gram(trial, by_key(results))
     costs = [Line(one.name, grams * one.start, grams * one.slope) for one in found]
     message = marked("{name} {cost} {currency}/{mass} and {energy} kWh/{mass}")
@@ -42,7 +34,7 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return drawn(
         "cost-against-price",
         lambda width: chart(trial, costs, mass, width),
-        say(AT_OTHER_PRICES, mass=say(MASSES[mass])),
+        say(AT_OTHER_PRICES, mass=say(named)),
         say("Cost without electricity, and energy, of fresh weight: {figures}.", figures=said),
         figure_titles.of_prices(trial, costs),
     )
@@ -60,7 +52,7 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     parts = _parts(trial, results)
     if not parts:
         return ()
-    mass, grams = _mass()
+    mass, named, grams = units.mass()
     shown = [replace(one, cost=None if one.cost is None else grams * one.cost) for one in parts]
     said = "; ".join(
         f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.plain(one.cost)}" for one in shown
@@ -68,7 +60,7 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return drawn(
         "cost-parts",
         lambda width: components(trial, shown, mass, width),
-        say(BY_PART, mass=say(MASSES[mass])),
+        say(BY_PART, mass=say(named)),
         say("In {currency}/{mass}: {costs}.", currency=trial.currency, mass=mass, costs=said),
         figure_titles.of_cost_parts(shown),
     )
