@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from xml.etree import ElementTree
 
 from PIL import ImageFont
@@ -111,16 +112,12 @@ def _text(element, at, found) -> None:
             y += float(span.get("dy", "0"))
             lines.append((span.text or "", y))
     for text, down in lines:
-        found["texts"].append(_box(text, at, down, size, is_bold, element.get("text-anchor", "start")))
+        width = text_width(text, size, is_bold)
+        left = at[0] - {"start": 0.0, "middle": width / 2, "end": width}[element.get("text-anchor", "start")]
+        base = at[1] + down
+        found["texts"].append(Box(left, base - ASCENT * size, left + width, base + DESCENT * size, text))
     found["sizes"].append(size)
     found["text_colours"].append(element.get("fill", ""))
-
-
-def _box(text, at, down, size, is_bold, anchor) -> Box:
-    width = text_width(text, size, is_bold)
-    left = at[0] - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
-    base = at[1] + down
-    return Box(left, base - ASCENT * size, left + width, base + DESCENT * size, text)
 
 
 def _opacity(element, name: str) -> float:
@@ -236,11 +233,11 @@ def texts_over_lines(drawn: Drawn) -> list[str]:
 
 
 def _crosses(box: Box, points) -> bool:
-    return any(_passes(box, *pair) for pair in zip(points, points[1:], strict=False))
+    return any(_passes(box, *pair) for pair in pairwise(points))
 
 
 def _passes(box: Box, start, end) -> bool:
-    """Return whether a straight line passes through a box: Liang and Barsky's clipping, ACM Trans. Graph. 3:1 (1984)."""
+    """Return whether a straight line passes through a box: Liang and Barsky 1984, ACM Trans. Graph. 3:1-22."""
     low, high = 0.0, 1.0
     for begin, change, least, most in (
         (start[0], end[0] - start[0], box.left, box.right),

@@ -89,7 +89,8 @@ def test_lines_are_told_apart_by_dash_shape_and_name_as_well_as_by_colour():
     chart = chart_of(measured(("Full strength", SHORT)))
     coloured = [unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()]
     assert all({"strokeDash", "shape"} & encoding.keys() for encoding in coloured)
-    assert {one["label"].replace("\n", " ") for one in records(chart, "names")} == {"Full strength", SHORT}
+    assert {one["treatment"] for one in records(chart, "symbols")} == {"Full strength", SHORT}
+    assert SHORT in " ".join(words(drawn(chart)).split())
 
 
 def test_more_than_2000_points_are_thinned_but_the_last_day_stays():

@@ -87,13 +87,12 @@ def test_lines_are_told_apart_by_dash_shape_and_name_as_well_as_by_colour():
     chart = chart_of(picked(("Full strength", "Half strength, renewed often")))
     coloured = [unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()]
     assert all({"strokeDash", "shape"} & encoding.keys() for encoding in coloured)
-    names = {one["label"].replace("\n", " ") for one in records(chart, "names")}
-    assert names == {"Full strength", "Half strength, renewed often"}
+    assert {one["treatment"] for one in records(chart, "symbols")} == {"Full strength", "Half strength, renewed often"}
 
 
 def test_names_of_lines_that_end_together_are_moved_apart():
     chart = of((5, {"N0": Estimate(20.0), "N1": Estimate(20.0)}), (9, {"N0": Estimate(30.0), "N1": Estimate(30.1)}))
-    low, high = (one["y"] for one in records(chart, "names"))
+    low, high = sorted(one["y"] for one in records(chart, "symbols"))
     assert high - low >= 15
 
 

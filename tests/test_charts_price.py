@@ -139,7 +139,7 @@ def test_a_line_that_is_not_a_number_or_of_no_treatment_is_left_out():
     assert price.cost_against_price(paying(), []) is None
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0, 50), st.floats(0, 50)), min_size=1, max_size=8),
     st.one_of(st.none(), st.floats(0, 100)),

@@ -96,7 +96,7 @@ def test_doses_are_told_by_their_curve(mean, said, tmp_path):
 
 def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
     apart = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx"))
-    assert headline(apart).startswith("29 % heavier coriander with light high than with low; ")
+    assert headline(apart).startswith("29% heavier coriander with light high than with low; ")
     depends = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx"))
     assert headline(depends) == "What light does to coriander per plant depends on nutrient strength"
     rows = composed(depends).box.rows
@@ -140,7 +140,7 @@ def test_each_reason_that_may_explain_a_result_has_its_few_words():
 
 @pytest.mark.parametrize(
     ("ratio", "said"),
-    [(1.22, "+22 %"), (0.962, "−4 %"), (1.0024, "+0.2 %"), (0.9996, "< 0.1 %"), (1.0, "0 %"), (4.2, "× 4.2")],
+    [(1.22, "+22%"), (0.962, "−4%"), (1.0024, "+0.2%"), (0.9996, "< 0.1%"), (1.0, "0%"), (4.2, "× 4.2")],
 )
 def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
     assert plain(numbers.signed_change(ratio)) == said

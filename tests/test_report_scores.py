@@ -6,8 +6,9 @@ from dataclasses import replace
 import pytest
 
 from reportgen import language, metrics
+from reportgen.charts import scores as score_charts
 from reportgen.charts import theme
-from reportgen.charts.scores import shades, shares_by_class
+from reportgen.charts.scores import shade, shares_by_class
 from reportgen.model.document import Figure, Paragraph, Table
 from reportgen.model.trial import Trait
 from reportgen.render import post
@@ -15,9 +16,12 @@ from reportgen.report import compose
 from reportgen.report.results_file import results_json
 from reportgen.report.score_section import section
 from tests.scored import BURN, FIVE, scored_trial
+from tests.test_charts_light import _fonts, assert_readable, records
 from tests.test_metrics_scores import SIX, first
 from tests.test_results_schema import validated
 from tests.trials import growth
+
+assert _fonts  # the figures of this file are measured in the font too
 
 COLOUR = Trait("colour", "Colour", "", ("pale", "green", "dark"))
 LED = {"main_measure": "tip_burn"}
@@ -153,25 +157,28 @@ def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_co
     assert "growth-tip-burn" not in keys
 
 
-def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour():
+def parts_of(made, width=theme.WIDTH):
+    """Return the parts of each treatment's bar, without the squares of a key."""
+    rows = records(shares_by_class(made, metrics.compute(made).scores[0], width), "parts")
+    return [row for row in rows if "treatment" in row]
+
+
+@pytest.mark.parametrize("width", [theme.WIDTH, theme.NARROW])
+def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour(width):
     made = scored_trial()
-    spec = json.loads(theme.spec(shares_by_class(made, metrics.compute(made).scores[0])))
-    parts = spec["data"]["values"]
-    still = [one for one in parts if one["treatment"] == "Still air"]
+    still = [one for one in parts_of(made, width) if one["treatment"] == "Still air"]
     assert [one["class"] for one in still] == ["1", "2", "3", "4", "5"]
-    assert (still[0]["percent"], still[-1]["to"]) == (0, pytest.approx(100))
-    assert still[2]["to"] - still[2]["percent"] == pytest.approx(35)
+    assert (still[0]["x"], still[-1]["to"]) == (1, pytest.approx(width - 9))
+    assert still[2]["to"] - still[2]["x"] == pytest.approx(0.35 * (width - 10))
     assert still[2]["name"] == "3"
-    assert spec["layer"][0]["encoding"]["fill"]["scale"]["domain"] == list(BURN.scale)
+    assert_readable(shares_by_class(made, metrics.compute(made).scores[0], width), ["Still air"], width)
 
 
 def test_classes_that_look_alike_in_print_stay_apart():
-    long = "leaves with brown edges and spots "
-    made = scored_trial(trait=replace(BURN, scale=(f"{long} a", f"{long} b", "2", "3", "4", "5")))
-    spec = json.loads(theme.spec(shares_by_class(made, metrics.compute(made).scores[0])))
-    domain = spec["layer"][0]["encoding"]["fill"]["scale"]["domain"]
-    assert len(set(domain)) == 6
-    assert {one["class"] for one in spec["data"]["values"]} <= set(domain)
+    made = scored_trial(trait=replace(BURN, scale=("brown", "brown", "2", "3", "4", "5")))
+    chart = shares_by_class(made, metrics.compute(made).scores[0])
+    assert {one["class"] for one in parts_of(made)} <= {"brown (1)", "brown (2)", "2", "3", "4", "5"}
+    assert_readable(chart)
 
 
 def luminance(colour):
@@ -186,11 +193,21 @@ def contrast(one, other):
     return (lighter + 0.05) / (darker + 0.05)
 
 
+def over(colour, opacity, ground):
+    """Return the colour that is seen where one lies half clear on a ground."""
+    pairs = [(int(colour[place : place + 2], 16), int(ground[place : place + 2], 16)) for place in (1, 3, 5)]
+    return "#" + "".join(f"{round(opacity * a + (1 - opacity) * b):02x}" for a, b in pairs)
+
+
 @pytest.mark.parametrize("number", [2, 3, 6, 20])
-def test_names_on_bars_have_the_contrast_of_text_and_classes_go_from_light_to_dark(number):
-    lights = [luminance(colour) for colour in shades(number)]
-    assert lights == sorted(lights, reverse=True)
-    assert min(contrast(theme.INK, colour) for colour in shades(number)) >= 4.5
+@pytest.mark.parametrize(
+    ("ink", "ground"), [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)]
+)
+def test_names_on_bars_have_the_contrast_of_text_and_classes_go_from_pale_to_strong(number, ink, ground):
+    opacities = [shade(place, number) for place in range(number)]
+    assert opacities == sorted(opacities)
+    seen = [over(score_charts.COLOUR, opacity, ground) for opacity in opacities]
+    assert min(contrast(ink, colour) for colour in seen) >= 4.5
 
 
 def test_the_results_file_holds_counts_medians_and_ranks_and_keeps_to_the_schema(tmp_path):

@@ -110,8 +110,7 @@ def test_the_figure_stands_in_the_annex():
     from reportgen.report import compose
 
     of = trial()
-    annex = compose(of, metrics.compute(of)).sections[-1]
-    assert annex.key == "methods"
+    annex = next(one for one in compose(of, metrics.compute(of)).annex if one.key == "methods")
     assert "residuals" in [getattr(block, "key", "") for block in annex.blocks]
 
 
@@ -135,7 +134,7 @@ def test_the_figure_has_a_mark_for_each_tray_about_a_line_at_zero():
 
 
 def test_only_the_tray_that_lies_farthest_is_named():
-    assert [row["tray"] for row in data(residuals_against_fitted(trial(), MEASURE, ROWS), "farthest")] == ["B2"]
+    assert [row["text"] for row in data(residuals_against_fitted(trial(), MEASURE, ROWS), "farthest center")] == ["B2"]
 
 
 def test_without_residuals_nothing_is_drawn():

@@ -6,6 +6,7 @@ from typing import Any, Final, Literal
 
 import altair as alt
 
+from reportgen import language
 from reportgen.charts import line_ends, panels, plane, theme
 from reportgen.charts.line_ends import End, Name
 from reportgen.charts.plane import Axis, Plane
@@ -91,7 +92,7 @@ def _axes(trial: Trial, bands: Bands) -> tuple[Axis, Axis]:
     room = ROOM * (high - low) or abs(high) / 10 or 1.0
     bottom = min(0.0, low) if bands.is_from_zero else low - room
     ends = min(days), max(days) if max(days) > min(days) else min(days) + 1
-    title = say("Days since the start on {day}", day=trial.started_on.isoformat())
+    title = say("Days since the start on {day}", day=language.day(trial.started_on))
     return Axis(title, ends), Axis(bands.title, (bottom, high + room))
 
 

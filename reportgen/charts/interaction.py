@@ -13,7 +13,8 @@ from reportgen.charts.tooltips import reach
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Factor, Trial
 
-HEIGHT: Final = 280  # px
+HEIGHTS: Final = {True: 260, False: 220}  # px, by whether a figure is wide
+WIDE: Final = 480  # px
 APART: Final = 0.4  # of a level's place along the axis, the farthest that the levels of the other factor stand apart
 BESIDE: Final = 9  # px from an interval to its trays
 
@@ -49,11 +50,12 @@ def _ground(
     labels = tuple(level_text(second, level) for level in second.levels)
     x, y = Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels), measured(result, is_log=True)
     room = line_ends.room_for([look.name for look in shown], width)
-    ground = plane.plane(width, HEIGHT, x, y, names=room)
+    height = float(HEIGHTS[width >= WIDE])
+    ground = plane.plane(width, height, x, y, names=room)
     last = {row["treatment"]: row["value"] for row in means if row["along"] == count - 1}
     ends = [End(look, ground.px(last[look.name])) for look in shown]
-    names = line_ends.names(ends, room, HEIGHT)
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
+    names = line_ends.names(ends, room, height)
+    return (ground, names) if names else (plane.plane(width, height, x, y).with_key(shown), [])
 
 
 def _step(first: Factor, level: str) -> float:

@@ -22,7 +22,7 @@ MOST: Final = 200  # px, a tray
 SHORT: Final = 3  # letters of a block's name that is a number or a letter
 GAP: Final = 5  # px between trays
 INSET: Final = 7  # px from the edge of a tray to its texts
-MOST_TOLD: Final = 30  # trays; more show their codes alone
+MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
 BETWEEN: Final = 12  # px between blocks
 

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import theme
+from reportgen.charts import placed, theme
 from reportgen.charts.lettering import LINE, width, wrapped
+from reportgen.charts.placed import Label
 
 SHARES: Final = {True: 0.3, False: 0.36}  # of the width of a figure, the most for names, by whether it is wide
 WIDE: Final = 480  # px
@@ -71,13 +72,10 @@ def spread(middles: Sequence[float], heights: Sequence[float], bottom: float) ->
 
 def layers(found: Sequence[Name], x: float) -> list[alt.Chart]:
     """Return the symbols and names of lines that end `x` px from the left."""
-    shown = [name.look for name in found]
-    symbols = [{"x": x + SYMBOL, "y": name.y, "treatment": name.look.name} for name in found]
-    labels = [{"x": x + TEXT, "y": name.y, "label": "\n".join(name.lines)} for name in found]
-    place = alt.Chart().encode(x=alt.X("x:Q", scale=None), y=alt.Y("y:Q", scale=None))
-    text = place.mark_text(align="left", baseline="middle", lineBreak="\n", lineHeight=LINE)
-    points = place.mark_point(size=70).encode(color=theme.colour(shown), shape=theme.shape(shown))
-    return [
-        points.properties(data=theme.rows("symbols", symbols)),
-        text.encode(text="label:N").properties(data=theme.rows("names", labels)),
-    ]
+    symbols: list[dict[str, Any]] = []
+    labels: list[Label] = []
+    for name in found:
+        top = name.y - LINE * len(name.lines) / 2
+        symbols.append({"x": x + SYMBOL, "y": top + LINE / 2, "treatment": name.look.name})
+        labels += placed.lines(x + TEXT, top, name.lines)
+    return [placed.symbols("symbols", symbols, [name.look for name in found]), *placed.texts("names", labels)]

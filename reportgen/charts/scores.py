@@ -19,6 +19,7 @@ THICK: Final = 24  # px, a bar
 GAP: Final = 14  # px between treatments
 INDENT: Final = 18  # px, the symbol before a name
 BESIDE: Final = 10  # px around the name of a class in its part of a bar
+EDGE: Final = 1.0  # px, room for the outline at both ends of a bar
 SWATCH: Final = 14  # px, the square of a class in the key
 COLOUR: Final = theme.PALETTE[2]
 LIGHTEST, DARKEST = 0.06, 0.5  # opacity of the lowest and the highest class; text on both stays readable
@@ -103,10 +104,10 @@ def _key(names: Sequence[str], room: float) -> tuple[list[Row], list[Label], flo
 
 def _parts(treatment: str, counted: ClassCounts, names: Sequence[str], top: float, room: float) -> Iterator[Row]:
     """Yield the parts of a treatment's bar, px from its left end; a class without plants has none."""
-    start = 0.0
+    start = EDGE
     for place, share in enumerate(counted.shares):
         if share:
-            end = start + room * share
+            end = start + (room - 2 * EDGE) * share
             yield {
                 "treatment": treatment,
                 "class": names[place],

@@ -64,8 +64,8 @@ MAY_DEPEND_ALONE: Final = marked(
 )
 ONE_RATIO: Final = marked("Effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}.")
 TEST_ONLY: Final = marked("Test of the interaction: p {p_value}.")
-HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), {value} there.")
-LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), {value} there.")
+HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), at {value}.")
+LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), at {value}.")
 ROSE: Final = marked(
     "{Outcome} rose with {factor} over all doses tested: {change} at {highest}, compared with {lowest} ({limits}), so "
     "no optimum lies within them."

@@ -69,7 +69,7 @@ def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str
     return (
         terms.label(of.measure) if of else one.of,
         wording.name_of(trial, one.treatment),
-        terms.factor(one.factor),
+        terms.factor_in_full(one.factor),
         ratio,
     )
 

@@ -277,6 +277,11 @@ TEXTS: Final[Mapping[str, str]] = {
     "no_spread_to_weigh_by": marked("no variation between its {units}, so its weight cannot be computed"),
 }
 FOR_THE_AUTHOR: Final = frozenset(("say_what_was_varied", "check_units"))  # what only who typed the workbook can mend
+OWN_OF_SEVERAL: Final = marked("Each treatment had its own {instruments}: errors do not cancel.")
+OWN_INSTRUMENTS: Final[Mapping[str, str]] = {  # as a part of that sentence
+    "own_instrument": marked("{name} ({kind}, ±{accuracy})"),
+    "own_instrument_of_unknown_accuracy": marked("{name} ({kind}, accuracy not recorded)"),
+}
 IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have commas of their own
 
 
@@ -331,7 +336,14 @@ def texts(trial: Trial, messages: Iterable[Message]) -> str:
 
 def published(trial: Trial, messages: Iterable[Message]) -> str:
     """Return messages about a trial as its readers see them: without advice that only its author can follow."""
-    return texts(trial, (one for one in messages if one.code not in FOR_THE_AUTHOR))
+    shown = [one for one in messages if one.code not in FOR_THE_AUTHOR]
+    own = [one for one in shown if one.code in OWN_INSTRUMENTS]
+    if len(own) < 2:
+        return texts(trial, shown)
+    said_by = speaker(trial)
+    several = language.listed([said_by.clause(OWN_INSTRUMENTS[one.code], one) for one in own])
+    rest = texts(trial, (one for one in shown if one not in own))
+    return f"{rest} {say(OWN_OF_SEVERAL, instruments=several)}".strip()
 
 
 def clauses(trial: Trial, messages: Iterable[Message]) -> str:

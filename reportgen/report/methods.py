@@ -45,7 +45,7 @@ OF_SURVIVAL: Reference = (
     "between independent proportions. Statistics in Medicine 17, 873-890.",
 )
 OF_OUTLIERS: Reference = (
-    marked("Plants far from the rest"),
+    marked("Unusual plants"),
     "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
 )
 REFERENCES: Final = (

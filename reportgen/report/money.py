@@ -12,6 +12,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, units, wording
 from reportgen.stats.crossings import crossings
 
+SMALL_CROP: Final = 0.1  # kg: less is said in grams
 NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
 ADDED: Final[Mapping[str, str]] = {
     "all": marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}."),
@@ -20,8 +21,8 @@ ADDED: Final[Mapping[str, str]] = {
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
-    "above": marked("As measured, it pays if the crop sells above about {price} ({limits})."),
-    "below": marked("As measured, it pays if the crop sells below about {price} ({limits})."),
+    "above": marked("As measured, that pays if the crop sells above about {price} ({limits})."),
+    "below": marked("As measured, that pays if the crop sells below about {price} ({limits})."),
     "always": marked("As measured, it gave no less and cost no more, so it pays at any crop price ({limits})."),
     "never": marked("As measured, it gave no more and cost no less, so it pays at no crop price ({limits})."),
     "none": marked("As measured, yield and cost were the same, so no crop price decides ({limits})."),
@@ -51,7 +52,7 @@ LIMITS: Final[Mapping[str, str]] = {
     "empty": marked("no price of 0 or more breaks even"),
     "unknown": marked("uncertainty unknown"),
 }
-MARGIN: Final = marked("At {price} it brings {margin} more per {unit} ({level} interval {low} to {high}): {verdict}.")
+MARGIN: Final = marked("At {price} that leaves {margin} per {unit} ({level} interval {low} to {high}): {verdict}.")
 PAYS: Final[Mapping[str, str]] = {
     "pays": marked("it pays"),
     "loses": marked("it does not pay"),
@@ -107,8 +108,8 @@ def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
     bounds = {"low": _bound(one.break_even_low), "high": _bound(one.break_even_high)}
     return (
         wording.name_of(trial, one.treatment),
-        numbers.plain(one.added_cost),
-        numbers.plain(one.added_yield),
+        numbers.money(one.added_cost),
+        numbers.two_digits(one.added_yield),
         say(PAYS_AT[one.direction], price=_bound(one.break_even_price)),
         say(LIMITS_ALONE[one.prices], **bounds),
     )
@@ -132,7 +133,7 @@ def break_even(trial: Trial, results: Results) -> str:
         name=wording.name_within(trial, one.treatment),
         unit=wording.unit_of(trial),
         cost=_added_cost(trial, one),
-        crop=_added(one.added_yield, _crop_unit(one)),
+        crop=_added_crop(one),
         price=_price(trial, one, numbers.two_digits(one.break_even_price)),
         limits=limits,
     )
@@ -157,7 +158,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
         "cost": _added_cost(trial, one),
-        "crop": _added(one.added_yield, _crop_unit(one)),
+        "crop": _added_crop(one),
     }
     parts = [say(ADDED[one.yield_of], **known)]
     limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
@@ -165,29 +166,45 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         say(BREAK_EVEN[one.direction], **known, price=_price(trial, one, _bound(one.break_even_price)), limits=limits)
     )
     if one.margin is not None and one.pays in PAYS:
-        price = _price(trial, one, _bound(one.price))
-        margin = {"margin": _money(trial, one.margin), "low": _bound(one.margin_low), "high": _bound(one.margin_high)}
+        price = _price(trial, one, numbers.three_digits(one.price or 0.0))
+        margin = {
+            "margin": _added_money(trial, one.margin),
+            "low": _added_money(trial, one.margin_low),
+            "high": _added_money(trial, one.margin_high),
+        }
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
     elif one.margin is None and one.prices != "empty":
         parts.append(say(NO_PRICE))
     return " ".join(parts)
 
 
-def _added(amount: float, unit: str) -> str:
-    return say(LESS if amount < 0 else MORE, amount=f"{numbers.plain(abs(amount))} {unit}")
+def _added_crop(one: MoneyResult) -> str:
+    """Return how much more or less crop there was; less than a tenth of a kilogram in grams."""
+    amount, unit = abs(one.added_yield), _crop_unit(one)
+    if unit == "kg" and 0 < amount < SMALL_CROP:
+        amount, unit = units.KILOGRAM.grams * amount, "g"
+    return say(LESS if one.added_yield < 0 else MORE, amount=f"{numbers.two_digits(amount)} {unit}")
 
 
 def _added_cost(trial: Trial, one: MoneyResult) -> str:
-    return say(LESS if one.added_cost < 0 else MORE, amount=_money(trial, abs(one.added_cost)))
+    return _added_money(trial, one.added_cost)
+
+
+def _added_money(trial: Trial, amount: float | None) -> str:
+    """Return how much more or less money: `EUR 3.46 more`."""
+    if amount is None:
+        return numbers.not_known()
+    return say(LESS if amount < 0 else MORE, amount=_money(trial, abs(amount)))
 
 
 def _money(trial: Trial, amount: float) -> str:
     """Return an amount of money with its currency, where the language has it."""
-    return say(MONEY, currency=trial.currency, amount=numbers.plain(amount))
+    return say(MONEY, currency=trial.currency, amount=numbers.money(amount))
 
 
 def _bound(amount: float | None) -> str:
-    return numbers.plain(amount)
+    """Return a price that is only about right."""
+    return numbers.two_digits(amount)
 
 
 def _price(trial: Trial, one: MoneyResult, amount: str) -> str:

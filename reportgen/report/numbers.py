@@ -64,6 +64,15 @@ def limits(low: float | None, high: float | None, decimals: int) -> str:
     return span(lower, upper)
 
 
+def money(value: float | None) -> str:
+    """Return an amount of money as people say it: whole from 100 on, to the cent below, two digits of less than 0.1."""
+    if value is None:
+        return not_known()
+    if abs(value) >= 99.995:
+        return fixed(value, 0)
+    return fixed(value, 2 if abs(value) >= 0.1 else decimals_for(value, 2))
+
+
 def typed(value: float) -> str:
     """Return a number as the grower typed it, converted ones to six significant digits."""
     return figure(f"{value:.6g}")

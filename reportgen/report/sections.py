@@ -11,7 +11,7 @@ from reportgen.metrics.measures import DECLARED, GROWTH_RATE
 from reportgen.metrics.planning import variation_of
 from reportgen.metrics.tariff import prices
 from reportgen.model.document import Aside, Block, Figure, Paragraph, Prose, Section
-from reportgen.model.results import Measure, Results
+from reportgen.model.results import Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     figures,
@@ -199,9 +199,9 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
     """Return what each treatment paid for a kilowatt-hour, where prices go by the time of day."""
     if not trial.tariff:
         return ()
-    message = marked("{price} {currency}/kWh with {name}")
+    message = marked("{currency} {price}/kWh with {name}")
     each = tuple(
-        say(message, price=numbers.plain(price), currency=trial.currency, name=wording.name_within(trial, code))
+        say(message, price=numbers.money(price), currency=trial.currency, name=wording.name_within(trial, code))
         for code, price in prices(trial).items()
     )
     mean = say(
@@ -247,15 +247,21 @@ def _first_known(results: Results, keys: Sequence[str]) -> str:
     return next((key for key in keys if wording.result_of(results, key) is not None), "")
 
 
+def _figure(shown: MeasureResult, estimate: Estimate) -> str:
+    """Return a figure that stands without its interval: three digits and the unit."""
+    if shown.measure.unit == "%":
+        return wording.value_text(shown, estimate)
+    return f"{numbers.plain(estimate.value)} {language.unit(shown.measure.unit)}".strip()
+
+
 def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
     """Return each treatment's figure of a measure in one sentence; many treatments have a column of the table."""
     result = wording.result_of(results, key)
     if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()
     shown = units.displayed([result], units.current())[0]
-    unit = language.unit(shown.measure.unit)
     each = tuple(
-        say(WITH, figure=f"{wording.value_text(shown, one)} {unit}".strip(), name=wording.name_within(trial, code))
+        say(WITH, figure=_figure(shown, one), name=wording.name_within(trial, code))
         for code, one in shown.estimates
         if one.value is not None
     )

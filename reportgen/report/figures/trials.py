@@ -59,6 +59,8 @@ def _change(ratio: float | None, low: float | None, high: float | None) -> tuple
 
 
 def _limits(low: float | None, high: float | None) -> str:
+    if high is not None and high > numbers.FAR:  # said in percent, for as a change it may have hundreds of digits
+        return numbers.ratio_reach(low, high)
     return wording.interval(Comparison(None, low, high))
 
 
