@@ -94,10 +94,11 @@ class Plane:
 
     def upright_channel(self, field: str) -> alt.Y:
         """Return the channel that places a field upwards."""
-        axis = alt.Axis(values=upright_ticks(self.y, self.height), labelOverlap="greedy")
+        axis = alt.Axis(values=upright_ticks(self.y, self.height), labelOverlap="greedy", title=None)
         kind: Any = {"type": "log"} if self.y.is_log else {"zero": False}
         scale = alt.Scale(domain=list(self.y.ends), range=[self.height, 0], nice=False, **kind)
-        return alt.Y(f"{field}:Q", scale=scale, axis=axis, title=None)
+        # The title stands above the axis; here it is for what a mark says that is pointed at.
+        return alt.Y(f"{field}:Q", scale=scale, axis=axis, title=theme.one_line(self.y.title))
 
     def px(self, value: float) -> float:
         """Return how far from the top a value of the upright axis lies."""

@@ -38,7 +38,7 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
         lambda width: dots.tray_dots(trial, shown, printed, plants, width),
         _caption(trial, bool(plants)),
         wording.values_text(trial, shown),
-        figure_titles.of_trays(trial, shown),
+        figure_titles.of_trays(trial, results, shown),
     )
 
 
