@@ -9,7 +9,7 @@ from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import ConclusionCode, FactorOfRatio, MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import headline, numbers, terms, wording
+from reportgen.report import numbers, terms, wording
 from reportgen.report.factor_answer import dose_text
 from reportgen.report.scores import position
 from reportgen.stats.crossings import Line, crossings
@@ -88,7 +88,7 @@ def _listed(names: Sequence[str], trial: Trial) -> str:
     """Return names in a row; long or many ones are counted."""
     if len(names) <= MOST_NAMED and all(len(name) <= LONGEST_NAME for name in names):
         return numbers.listed(tuple(names))
-    return say("{number} of {of} treatments", number=len(names), of=len(trial.treatments))
+    return say("{number} of {of} treatments", number=len(names), of=len(trial.treatments) - 1)
 
 
 def over_time(measure: str) -> str:
@@ -135,14 +135,12 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
 
 
 def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return what the trial found in several measures; with several treatments, in the first of them."""
+    """Return what the trial found in several measures; nothing of several treatments or many measures."""
     found = [result for key in keys if (result := wording.result_of(results, key)) and result.comparisons]
     if not found:
         return ""
-    if len(found) > MOST_MEASURES:
+    if len(found) > MOST_MEASURES or len(trial.treatments) > MOST_NAMED:
         return say("Every measure beside {reference}", reference=wording.name_within(trial, trial.reference))
-    if len(trial.treatments) > 2:
-        return wording.capital(headline.of_measure(trial, results, found[0].measure.key))
     (treatment, _) = found[0].comparisons[0]
     judged = {(one.measure, one.treatment) for one in results.conclusions}
     labels: dict[ConclusionCode, list[str]] = {}

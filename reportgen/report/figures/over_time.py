@@ -105,8 +105,8 @@ def _energy_title(totals: Sequence[tuple[str, float]]) -> str:
     """Return what each of two meters counted, or the least and the most of several."""
     ordered = sorted(totals, key=lambda total: total[1])
     if len(ordered) > MOST_METERS:
-        ends = {"low": _used(ordered[0]), "high": _used(ordered[-1])}
-        return say("Electricity by the last reading: from {low} to {high}", **ends)
+        low, high = numbers.plain(ordered[0][1]), numbers.plain(ordered[-1][1])
+        return say("Electricity by the last reading: from {low} to {high} kWh", low=low, high=high)
     return say("Electricity by the last reading: {figures}", figures=numbers.listed(tuple(map(_used, totals))))
 
 
