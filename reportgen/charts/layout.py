@@ -51,7 +51,7 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
         return None
     looks = theme.looks(trial)
     shown = list(looks.values())
-    plan = _plan(trays, placed.room(width))
+    plan = _plan(trays, max(width_of(look.name) for look in shown), placed.room(width))
     called = _called(trial, looks, plan)
     names_of = key([called.key[code] for code in looks], placed.room(width))
     entries = list(zip(names_of.entries, shown, strict=True))
@@ -96,11 +96,12 @@ class _Plan:
         return LINE * (1 if self.dense else 3) + INSET
 
 
-def _plan(trays: Sequence[Tray], room: float) -> _Plan:
+def _plan(trays: Sequence[Tray], longest_name: float, room: float) -> _Plan:
     blocks = _blocks(trays)
     longest = max(len(_columns(trays)), *map(len, blocks), 1)
     across = max(1, min(longest, int((room + GAP) / (LEAST + GAP))))
-    usual = across * (USUAL + GAP) - GAP
+    wanted = min(max(USUAL, longest_name + SYMBOL + 2 * INSET + 1), MOST)
+    usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
     return _Plan(across, beside, min((width + GAP) / across - GAP, MOST), len(trays) > MOST_TOLD)

@@ -37,6 +37,8 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
         return ()
     shown = _shown(trial, result)
     printed = {code: wording.estimate_text(shown, one) for code, one in shown.estimates}
+    if trial.interim:
+        printed = {code: numbers.plain(one.value) for code, one in shown.estimates}
     title = figure_titles.of_trays(trial, results, shown)
     name = key.replace("_", "-")
     text = wording.values_text(trial, shown)
