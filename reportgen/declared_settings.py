@@ -145,6 +145,13 @@ SETTINGS: Final = (
         _yes_or_no,
     ),
     Setting(
+        "attach_workbook",
+        "puts a cleaned copy of each workbook, the cells in view alone, into its PDF",
+        "false",
+        "attach_workbook = true",
+        _yes_or_no,
+    ),
+    Setting(
         "templates",
         "a folder whose templates are laid over those of reportgen; below the settings file, unless `--settings` "
         "names it",

@@ -222,6 +222,13 @@ def day(value: date) -> str:
     return format_date(value, "d MMMM y" if is_english() else "long", locale=current().locale)
 
 
+def short_day(value: date) -> str:
+    """Return a date as it stands in a column: 16 Feb 2026."""
+    from babel.dates import format_date
+
+    return format_date(value, "d MMM y" if is_english() else "medium", locale=current().locale)
+
+
 def period(first: date, last: date) -> str:
     """Return two dates as a span, what they have in common said once."""
     from babel.dates import format_interval

@@ -390,7 +390,7 @@ def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | No
 class Job:
     """What a worker needs to make a report, be it on another computer.
 
-    `source` is the name and the content of the workbook, for the PDF; None where there is to be no PDF. `settings` hold
+    `source` is the name and the content of what the PDF has of the workbook; None where it has nothing. `settings` hold
     the site's own templates whole: the folder they name is not there on another computer.
     """
 
@@ -624,17 +624,25 @@ def _step(source: Path, kept: Entry | None, settings: Settings, target: Path) ->
 def _job(step: _Step, settings: Settings, how: How) -> Job | None:
     if step.trial is None:
         return None
-    return Job(step.trial, settings, how.pdf, _source(step.source, step.trial) if how.pdf else None)
+    is_attached = how.pdf and settings.attach_workbook
+    return Job(step.trial, settings, how.pdf, _source(step.source, step.trial) if is_attached else None)
 
 
 def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
-    """Return the name and the content of a workbook, None where it has changed since its trial was read."""
+    """Return the name and the content of a cleaned copy of a workbook.
+
+    None where the workbook has changed since its trial was read, or where it is a log in its owner's own layout.
+    """
+    from reportgen import workbook
+    from reportgen.workbook.cleaned import cleaned
+
     try:
-        content = path.read_bytes()
-    except OSError:
+        read = workbook.read(path)
+    except WorkbookError:
         return None
-    name = path.name.encode(errors="replace").decode()  # a name that is no UTF-8 can stand in no PDF
-    return (name, content) if files.sha256(content) == trial.source_sha256 else None
+    content = cleaned(read) if read.source_sha256 == trial.source_sha256 else None
+    name = f"{path.stem}.xlsx".encode(errors="replace").decode()  # a name that is no UTF-8 can stand in no PDF
+    return None if content is None else (name, content)
 
 
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:

@@ -64,10 +64,12 @@ def opened(browser: Any, path: Path, size: tuple[int, int] = (1280, 800), **cont
 
 
 def unfolded(page: Any) -> None:
-    """Open every section of a report, where the window is so small that they fold."""
-    button = page.get_by_role("button", name="Open all sections")
+    """Open every section of a report's annex, and whatever else is folded."""
+    button = page.locator(".fold-all button")
     if button.count():
-        button.evaluate("e => e.click()")  # leaves focus and scrolling where they are
+        # Leaves focus and scrolling where they are.
+        button.evaluate("e => { if (e.textContent === e.dataset.open) e.click(); }")
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
 
 
 # What has the focus: its place in the document, its outline, and whether anything cuts the outline or covers it.
@@ -111,7 +113,10 @@ TOO_WIDE = """() => [...document.body.querySelectorAll('*:not(svg *)')]
 LOST = """() => {
   const name = e => e.tagName + '.' + e.className + ': ' + e.textContent.trim().slice(0, 40);
   const lost = [];
+  // What is clipped wholly is for the ear alone.
+  const isHeard = e => e && (getComputedStyle(e).clipPath !== 'none' || isHeard(e.parentElement));
   for (const e of document.body.querySelectorAll('*:not(svg, svg *)')) {
+    if (isHeard(e)) continue;
     const style = getComputedStyle(e);
     if (/hidden|clip/.test(style.overflowX + style.overflowY) &&
         (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1)) lost.push('cut ' + name(e));

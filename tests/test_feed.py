@@ -4,11 +4,12 @@ import dataclasses
 import uuid
 
 import feedparser
+import lxml.html
 import pytest
 from lxml import etree
 
 from reportgen.model.data import Dataset
-from reportgen.model.document import Facts, Report, Site
+from reportgen.model.document import AnswerBox, AnswerRow, Change, Facts, Report, Section, Site, Trust
 from reportgen.render import feed
 
 ADDRESS = "https://example.org/trials"
@@ -16,7 +17,7 @@ HOSTILE = "</title><script>alert(1)</script> & \" ' <b>\x00\x0b]]>"
 ATOM = "{http://www.w3.org/2005/Atom}"
 
 # RFC 4287, sections 3 and 4, written as RELAX NG: which elements a feed and an entry hold, how often, in which form.
-# Left out are the elements that no feed of ours has (content, contributor, icon, logo, published, source, subtitle).
+# Left out are the elements that no feed of ours has (contributor, icon, logo, source, subtitle).
 GRAMMAR = """
 <grammar xmlns="http://relaxng.org/ns/structure/1.0" ns="http://www.w3.org/2005/Atom"
          datatypeLibrary="http://www.w3.org/2001/XMLSchema-datatypes">
@@ -33,6 +34,8 @@ GRAMMAR = """
       <zeroOrMore><ref name="author"/></zeroOrMore>
       <zeroOrMore><ref name="category"/></zeroOrMore>
       <ref name="id"/><zeroOrMore><ref name="link"/></zeroOrMore><optional><ref name="rights"/></optional>
+      <optional><element name="content"><ref name="words"/></element></optional>
+      <optional><element name="published"><ref name="moment"/></element></optional>
       <optional><element name="summary"><ref name="words"/></element></optional>
       <ref name="title"/><ref name="updated"/>
     </interleave></element></zeroOrMore>
@@ -44,8 +47,8 @@ GRAMMAR = """
   <define name="title"><element name="title"><ref name="words"/></element></define>
   <define name="rights"><element name="rights"><ref name="words"/></element></define>
   <define name="id"><element name="id"><data type="anyURI"><param name="minLength">1</param></data></element></define>
-  <define name="updated"><element name="updated"><data type="dateTime">
-    <param name="pattern">.+T.+(Z|[+\\-]\\d{2}:\\d{2})</param></data></element></define>
+  <define name="updated"><element name="updated"><ref name="moment"/></element></define>
+  <define name="moment"><data type="dateTime"><param name="pattern">.+T.+(Z|[+\\-]\\d{2}:\\d{2})</param></data></define>
   <define name="author"><element name="author"><interleave><element name="name"><data type="string">
     <param name="minLength">1</param></data></element>
     <optional><element name="uri"><data type="anyURI"/></element></optional></interleave></element></define>
@@ -67,6 +70,9 @@ SITEMAP = """
 """
 
 
+CHANGE = Change("Wide", "56", "+12 %", "3 % to 22 % more", "confounded", "not comparable")
+
+
 def report(slug="mint-spacing", **changes):
     """Return an invented trial of the spacing of mint."""
     plain = Report(
@@ -75,7 +81,7 @@ def report(slug="mint-spacing", **changes):
         title="Does mint want more room?",
         crop="mint",
         question="Does wider spacing give more leaf?",
-        answer=("Wide spacing gave 12% more leaf.", "It used as much water."),
+        answer=("Wide spacing gave 12 % more leaf.", "It used as much water."),
         byline="Ada Example",
         facts=Facts(()),
         disclosure="None stated",
@@ -84,6 +90,10 @@ def report(slug="mint-spacing", **changes):
         sections=(),
         results="{}",
         colophon="",
+        headline="Wide spacing: 12 % more mint",
+        lead=("Wide spacing gave 12 % more leaf.", "It used as much water."),
+        box=AnswerBox("Narrow", (AnswerRow("Leaf", "g", "50", (CHANGE,)),)),
+        trust=Trust(("4 trays each.",), ("One lamp served all.",), "", ("Invented example",)),
     )
     return dataclasses.replace(plain, **changes)
 
@@ -126,15 +136,36 @@ def test_a_feed_reader_takes_the_feed_without_complaint(address):
     assert not read.bozo, read.get("bozo_exception")
     assert read.version == "atom10"
     assert read.feed.title == "Trials of a small house"
-    assert [entry.title for entry in read.entries] == ["Does mint want more room?"] * 2
-    assert read.entries[0].summary == "Wide spacing gave 12% more leaf. It used as much water."
+    assert [entry.title for entry in read.entries] == ["Wide spacing: 12 % more mint"] * 2
+    assert read.entries[0].summary == "Invented example. Wide spacing gave 12 % more leaf. It used as much water."
     assert read.entries[0].updated_parsed[:3] == (2026, 3, 9)
     assert read.entries[0].tags[0].term == "mint"
     assert read.entries[0].rights == "CC-BY-4.0"
 
 
-def test_the_feed_is_as_new_as_its_latest_harvest():
-    assert feedparser.parse(atom()).feed.updated == "2026-03-09T00:00:00Z"
+@pytest.mark.parametrize("address", ["", ADDRESS])
+def test_an_entry_holds_the_whole_answer_as_html(address):
+    (content,) = feedparser.parse(atom(address=address), sanitize_html=False).entries[0].content
+    assert content.type == "text/html"
+    root = lxml.html.fragment_fromstring(content.value, create_parent=True)
+    said = " ".join(root.text_content().split())
+    for words in ("Invented example", "Does wider spacing give more leaf?", "It used as much water.", "Narrow → Wide"):
+        assert words in said
+    for words in ("50 → 56", "not comparable: +12 % (3 % to 22 % more)", "One lamp served all.", "4 trays each."):
+        assert words in said
+    assert next(root.iter("a")).get("href") == f"{address}/mint-spacing/index.html".removeprefix("/")
+
+
+def test_the_feed_is_as_new_as_its_latest_harvest_while_results_are_the_first():
+    read = feedparser.parse(atom())
+    assert read.feed.updated == read.entries[0].published == "2026-03-09T00:00:00Z"
+
+
+def test_an_entry_is_as_new_as_its_result():
+    changed = report(changed_at="2026-05-01T10:00:00Z")
+    read = feedparser.parse(atom(site(changed)))
+    assert read.entries[0].updated == read.feed.updated == "2026-05-01T10:00:00Z"
+    assert read.entries[0].published == "2026-03-09T00:00:00Z"
 
 
 def test_every_entry_has_an_author_of_its_own_or_that_of_the_feed():
@@ -180,7 +211,7 @@ def test_a_name_outlives_a_change_of_words():
 
 @pytest.mark.parametrize("address", ["", ADDRESS])
 def test_no_text_breaks_the_feed(address):
-    collection = Site(HOSTILE, (report(title=HOSTILE, crop=HOSTILE, answer=(HOSTILE,)),))
+    collection = Site(HOSTILE, (report(headline=HOSTILE, crop=HOSTILE, lead=(HOSTILE,), trust=Trust()),))
     files = feed.render(collection, {"mint-spacing": Dataset(author=HOSTILE, licence=HOSTILE)}, address=address)
     assert told(files["feed.xml"]) == []
     shown = HOSTILE.translate({0: None, 11: None})
@@ -195,6 +226,14 @@ def test_the_sitemap_names_every_page_of_a_site_with_an_address():
     # RFC 3986, 2.5: ü is %C3%BC in an address.
     assert places == [f"{ADDRESS}/index.html", f"{ADDRESS}/dill-d%C3%BCngung/index.html"]
     assert told(content.replace(b"https://example.org", b""), SITEMAP)
+
+
+def test_the_sitemap_names_the_page_of_trials_together():
+    pooled = dataclasses.replace(site(), sections=(Section("pooled", "Together", ()),))
+    places = [
+        one.text for one in etree.fromstring(feed.render(pooled, {}, address=ADDRESS)["sitemap.xml"]).iter("{*}loc")
+    ]
+    assert f"{ADDRESS}/pooled.html" in places
 
 
 def test_a_site_without_an_address_has_no_sitemap():

@@ -32,7 +32,7 @@ def page_of_several(tmp_path_factory):
 
 
 def titles(page):
-    return page.locator(".trials h2:visible").all_inner_texts()
+    return page.locator(".trials > li:visible .title").all_inner_texts()
 
 
 def test_each_crop_is_offered_once_with_its_number_of_trials(chromium, page_of_several):

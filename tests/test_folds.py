@@ -1,4 +1,4 @@
-"""Sections that fold on small screens, in a browser: what opens them, and where nothing folds."""
+"""The annex, whose sections fold, in a browser: what opens them, and where nothing folds."""
 
 import pytest
 
@@ -17,7 +17,7 @@ def report(tmp_path_factory):
 
 
 def folded(page):
-    return page.locator(".sections .body").evaluate_all(FOLDED)
+    return page.locator(".annex .body").evaluate_all(FOLDED)
 
 
 def is_open(page, key):
@@ -27,23 +27,27 @@ def is_open(page, key):
     )
 
 
-def test_on_a_phone_all_sections_but_the_first_are_folded(chromium, report):
-    with browser.opened(chromium, report, PHONE) as page:
-        states = folded(page)
-        assert states == [False, *[True] * (len(states) - 1)]
-        assert len(states) > 5
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_annex_is_folded_and_what_a_grower_reads_is_not(chromium, report, size):
+    with browser.opened(chromium, report, size) as page:
+        assert all(folded(page))
+        assert len(folded(page)) > 5
         # A button within a heading: it stays a heading by ear (WAI-ARIA Authoring Practices, accordion pattern).
-        assert page.get_by_role("heading", level=2, name="Growth").get_by_role("button", expanded=False).count() == 1
-        assert not page.locator("#table-growth-figures").is_visible()
+        heading = page.get_by_role("heading", level=2, name="All measures")
+        assert heading.get_by_role("button", expanded=False).count() == 1
+        assert not page.locator("#table-comparisons").is_visible()
+        assert not any(page.locator(".sections:not(.annex) .body").evaluate_all(FOLDED))
+        assert page.locator(".sections:not(.annex) h2 button").count() == 0
+        assert page.locator("#table-growth-figures").is_visible()
 
 
 def test_a_section_opens_and_folds_by_keyboard(chromium, report):
     with browser.opened(chromium, report, PHONE) as page:
-        page.locator("#growth button").focus()
+        page.locator("#comparisons button").focus()
         page.keyboard.press("Enter")
-        assert is_open(page, "growth")
+        assert is_open(page, "comparisons")
         page.keyboard.press("Space")
-        assert not is_open(page, "growth")
+        assert not is_open(page, "comparisons")
 
 
 def test_one_button_opens_every_section_and_folds_them_again(chromium, report):
@@ -63,17 +67,17 @@ def test_what_folds_is_large_enough_to_touch(chromium, report, size):
 
 
 def test_a_link_of_the_contents_opens_the_section_that_it_goes_to_each_time(chromium, report):
-    with browser.opened(chromium, report, PHONE) as page:
-        link = page.locator(".contents a[href='#water']")
+    with browser.opened(chromium, report, DESK) as page:
+        link = page.locator(".contents a[href='#solution']")
         for _ in range(2):  # the second time the address does not change
             link.click()
-            assert is_open(page, "water")
-            assert abs(page.locator("#water").bounding_box()["y"]) < 60
-            page.locator("#water button").click()
-            assert not is_open(page, "water")
+            assert is_open(page, "solution")
+            assert abs(page.locator("#solution").bounding_box()["y"]) < 60
+            page.locator("#solution button").click()
+            assert not is_open(page, "solution")
 
 
-@pytest.mark.parametrize("anchor", ["energy", "table-energy-figures", "figure-ec"])
+@pytest.mark.parametrize("anchor", ["prices", "table-prices", "figure-ec"])
 def test_an_address_with_an_anchor_within_a_folded_section_opens_it(chromium, report, anchor):
     with browser.opened(chromium, report, PHONE) as page:
         page.goto("about:blank")
@@ -84,37 +88,25 @@ def test_an_address_with_an_anchor_within_a_folded_section_opens_it(chromium, re
 
 def test_an_address_that_changes_opens_the_section_that_it_names(chromium, report):
     with browser.opened(chromium, report, PHONE) as page:
-        page.evaluate("location.hash = 'table-water-figures'")
-        page.wait_for_function("() => !document.querySelector('#water + .body').hidden")
-        assert page.locator("#table-water-figures").is_visible()
+        page.evaluate("location.hash = 'table-solution-figures'")
+        page.wait_for_function("() => !document.querySelector('#solution + .body').hidden")
+        assert page.locator("#table-solution-figures").is_visible()
 
 
 def test_words_within_a_folded_section_are_found_and_open_it(chromium, report):
     # A text fragment goes the way of the browser's own search (WICG, Scroll to Text Fragment).
     with browser.opened(chromium, report, PHONE) as page:
         page.goto("about:blank")
-        page.goto(f"{report.as_uri()}#:~:text=Water%20use%20of%20each%20treatment")
-        page.wait_for_function("() => !document.querySelector('#water + .body').hidden")
-        assert is_open(page, "water")
-        assert not is_open(page, "growth")
-
-
-def test_a_wide_window_shows_everything_and_has_no_button_for_it(chromium, report):
-    with browser.opened(chromium, report, DESK) as page:
-        assert not any(folded(page))
-        assert page.locator("h2 button").count() == 0
-        assert not page.locator(".fold-all").is_visible()
-        page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
-        assert any(folded(page))
-        page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
-        assert not any(folded(page))
-        assert page.locator("h2#growth").inner_text() == "Growth"
+        page.goto(f"{report.as_uri()}#:~:text=Every%20measure%2C%20treatment%20by%20treatment")
+        page.wait_for_function("() => !document.querySelector('#comparisons + .body').hidden")
+        assert is_open(page, "comparisons")
+        assert not is_open(page, "solution")
 
 
 def test_without_script_nothing_folds(chromium, report):
     with browser.opened(chromium, report, PHONE, java_script_enabled=False) as page:
         assert page.locator("button").count() == 0
-        assert page.locator("#table-growth-figures").is_visible()
+        assert page.locator("#table-comparisons").is_visible()
 
 
 def test_what_is_folded_opens_for_print_and_folds_again_after_it(chromium, report):
@@ -125,7 +117,7 @@ def test_what_is_folded_opens_for_print_and_folds_again_after_it(chromium, repor
         assert not any(folded(page))
         page.emulate_media(media="print")
         assert not page.locator(".fold-all").is_visible()
-        assert page.locator("#growth button").evaluate("e => getComputedStyle(e, '::after').content") == "none"
+        assert page.locator("#comparisons button").evaluate("e => getComputedStyle(e, '::after').content") == "none"
         page.evaluate("dispatchEvent(new Event('afterprint'))")
         assert folded(page) == before
 

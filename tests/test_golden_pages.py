@@ -12,12 +12,12 @@ import pytest
 from reportgen import __version__, metrics, report
 from reportgen.model.document import (
     Bullets,
+    Columns,
     Facts,
     Figure,
     Links,
     Notice,
     OwnPrice,
-    Pair,
     Paragraph,
     Photo,
     Prose,
@@ -54,7 +54,7 @@ LINES = {  # of a block, as a reader has them
     Facts: lambda block: pairs(block.items),
     Table: table,
     Figure: lambda block: [f"figure: {block.caption}", block.alternative],
-    Pair: lambda block: [line for one in block.blocks for line in LINES[type(one)](one)],
+    Columns: lambda block: [line for one in block.blocks for line in LINES[type(one)](one)],
     Photo: lambda block: [f"photo: {block.caption}", block.alternative],
     Links: lambda block: pairs(block.items),
     Subheading: lambda block: [f"## {block.text}"],

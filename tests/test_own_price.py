@@ -1,5 +1,6 @@
 """A reader's own price of electricity: what the page holds for it, and what a browser makes of it."""
 
+from contextlib import contextmanager
 from dataclasses import replace
 
 import lxml.html
@@ -35,6 +36,14 @@ def written(folder, made):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(content)
     return folder / made.slug / "index.html"
+
+
+@contextmanager
+def asked(chromium, path, *size):
+    """Give a report's page on which a reader has opened the fields."""
+    with browser.opened(chromium, path, *size) as page:
+        page.locator(".own-price summary").click()
+        yield page
 
 
 @pytest.fixture(scope="module")
@@ -143,7 +152,7 @@ def test_a_browser_without_script_shows_nothing_of_it(chromium, page_with_other_
 
 
 def test_at_first_the_figures_are_those_at_the_trials_own_price(chromium, page_with_other_costs):
-    with browser.opened(chromium, page_with_other_costs) as page:
+    with asked(chromium, page_with_other_costs) as page:
         # By hand: 0.25 x 12/196 = 0.015306, + 3/196 = 0.030612; 0.25 x 14/254 = 0.013780, + 6/254 = 0.037402.
         assert shown(page) == [
             ["Half strength", "0.0153", "0.0306", "100%"],
@@ -154,7 +163,7 @@ def test_at_first_the_figures_are_those_at_the_trials_own_price(chromium, page_w
 def test_figures_follow_the_price_as_the_program_itself_works_them_out(chromium, page_with_other_costs):
     made = trial(costs=FEED)
     half, full = costs_of_gram(made, {one.measure.key: one for one in metrics.compute(made).measures})
-    with browser.opened(chromium, page_with_other_costs) as page:
+    with asked(chromium, page_with_other_costs) as page:
         for typed in ("0", "0.001", "0.07", "0.25", "0,333", "1", "17.25", ".5", "2500", "1 234.5", "7654321"):
             page.fill(PRICE, typed)
             price = float(typed.replace(",", ".").replace(" ", ""))
@@ -164,7 +173,7 @@ def test_figures_follow_the_price_as_the_program_itself_works_them_out(chromium,
 
 
 def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_them(chromium, page_with_other_costs):
-    with browser.opened(chromium, page_with_other_costs) as page:
+    with asked(chromium, page_with_other_costs) as page:
         page.fill(CURRENCY, "  KES ")
         page.fill(PRICE, "20")
         assert page.locator("#table-own-price thead th:visible").all_inner_texts() == [
@@ -181,7 +190,7 @@ def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_t
 
 
 def test_what_is_no_price_is_said_and_no_figure_stays(chromium, page_with_other_costs):
-    with browser.opened(chromium, page_with_other_costs) as page:
+    with asked(chromium, page_with_other_costs) as page:
         for typed in ("", "x", "-1", "0.3.1", "1,234.5", "1e3", "0x10", "Infinity", ".", "9" * 15):
             page.fill(PRICE, typed)
             assert page.get_attribute(PRICE, "aria-invalid") == "true", typed
@@ -193,21 +202,21 @@ def test_what_is_no_price_is_said_and_no_figure_stays(chromium, page_with_other_
 
 
 def test_where_electricity_is_free_and_alone_no_ratio_is_made_up(chromium, page_of_electricity_alone):
-    with browser.opened(chromium, page_of_electricity_alone) as page:
+    with asked(chromium, page_of_electricity_alone) as page:
         page.fill(PRICE, "0")
         assert [row[1:] for row in shown(page)] == [["0", "not known"], ["0", "not known"]]
 
 
 def test_a_ratio_just_off_the_reference_never_shows_as_a_bare_100_percent(chromium, tmp_path):
     made = trial(meter=readings("half", 12.0) + readings("full", 12.0 * 254 / 196 * 1.001))
-    with browser.opened(chromium, written(tmp_path, made)) as page:
+    with asked(chromium, written(tmp_path, made)) as page:
         assert [row[2] for row in shown(page)] == ["100%", "just over 100%"]
 
 
 def test_a_spanish_page_reads_and_writes_a_decimal_comma(chromium, tmp_path):
     made = trial(costs=FEED, about=replace(trial().about, language="es"))
     half, full = costs_of_gram(made, {one.measure.key: one for one in metrics.compute(made).measures})
-    with browser.opened(chromium, written(tmp_path, made)) as page:
+    with asked(chromium, written(tmp_path, made)) as page:
         assert page.input_value(PRICE) == "0,25"
         page.fill(PRICE, "300000,5")
         found = shown(page)
@@ -218,7 +227,7 @@ def test_a_spanish_page_reads_and_writes_a_decimal_comma(chromium, tmp_path):
 def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
     name = "<img src=x onerror=alert(1)> {price} & \"'"
     treatments = tuple(replace(one, name=name) if one.code == "full" else one for one in trial().treatments)
-    with browser.opened(chromium, written(tmp_path, trial(treatments=treatments))) as page:
+    with asked(chromium, written(tmp_path, trial(treatments=treatments))) as page:
         assert page.locator(".own-price img").count() == 0
         assert shown(page)[1][0] == " ".join(name.split())
         assert name in page.inner_text(STATUS)
@@ -227,8 +236,7 @@ def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
 @pytest.mark.parametrize("size", [(1280, 800), (320, 640)], ids=["wide", "narrow"])
 def test_fields_have_names_and_are_large_enough_to_touch(chromium, page_with_other_costs, size):
     # WCAG 2.2, success criteria 2.5.8 (24 px), 4.1.2 (name) and 4.1.3 (status messages).
-    with browser.opened(chromium, page_with_other_costs, size) as page:
-        browser.unfolded(page)
+    with asked(chromium, page_with_other_costs, size) as page:
         for name in ("Price per kWh", "Currency"):
             field = page.get_by_label(name)
             field.scroll_into_view_if_needed()
@@ -239,6 +247,6 @@ def test_fields_have_names_and_are_large_enough_to_touch(chromium, page_with_oth
 
 
 def test_it_stays_off_paper_when_a_browser_prints(chromium, page_with_other_costs):
-    with browser.opened(chromium, page_with_other_costs) as page:
+    with asked(chromium, page_with_other_costs) as page:
         page.emulate_media(media="print")
         assert not page.locator(".own-price").is_visible()

@@ -16,9 +16,13 @@ from tests.workbooks import least, put, whole, write
 WIDE, PHONE, NARROW = (1280, 800), (390, 844), (320, 640)
 # WCAG 2.2, success criterion 1.4.10: 400 % of a window of 1280 x 1024 px leaves 320 x 256 CSS px.
 ENLARGED = (320, 256)
+SMALL_DESK = (768, 800)
+# Boxes are looked at by a script after the page is laid out.
+TWO_FRAMES = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))"
 PAGES = {
     "the list of trials": "separate/index.html",
     "the list with pooled trials": "pooled/index.html",
+    "pooled trials": "pooled/pooled.html",
     "a picked crop in Spanish": "separate/tomate-cereza-luz-de-apoyo/index.html",
     "two treatments, every sheet": "separate/every-sheet/index.html",
     "three treatments": "separate/basil-day-length/index.html",
@@ -33,7 +37,7 @@ p { margin-bottom: 2em !important; }
 """
 every_page = pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
 # Not the one in Spanish: its longest words need the hyphens that a browser with a Spanish dictionary sets.
-every_report = pytest.mark.parametrize("path", list(PAGES.values())[3:], ids=list(PAGES)[3:])
+every_report = pytest.mark.parametrize("path", list(PAGES.values())[4:], ids=list(PAGES)[4:])
 in_light_and_dark = pytest.mark.parametrize("scheme", ["light", "dark"])
 
 
@@ -94,9 +98,8 @@ def test_the_accessibility_checker_finds_no_violation(chromium, axe, site, *, pa
 
 
 def test_the_accessibility_checker_finds_what_is_wrong(chromium, axe, site):
-    # Against a checker that looks at nothing: text of 1.3:1, and a table region that lost its name.
-    spoil = """() => { document.querySelector('.answer p').style.color = '#dddddd';
-      document.querySelector('.scroll').removeAttribute('aria-labelledby');
+    # Against a checker that looks at nothing: text of 1.3:1, and a page without its heading.
+    spoil = """() => { document.querySelector('.standfirst').style.color = '#dddddd';
       document.querySelector('h1').remove(); }"""
     with browser.opened(chromium, site / PAGES["three treatments"], bypass_csp=True) as page:
         page.evaluate(spoil)
@@ -115,7 +118,7 @@ def posted(post, folder):
 
 def test_the_html_is_valid(html_checker, site, tmp_path):
     posts = [posted(post, tmp_path) for post in site.glob("separate/*/post.html")]
-    pages = sorted(map(str, [*site.glob("*/**/index.html"), *posts]))
+    pages = sorted(map(str, [*site.glob("*/**/index.html"), *site.glob("*/pooled.html"), *posts]))
     assert len(pages) >= len(PAGES) + 3
     command = [*html_checker, "--format", "json", "--exit-zero-always", *pages]
     said = json.loads(subprocess.run(command, capture_output=True, check=True).stderr)["messages"]
@@ -167,22 +170,88 @@ def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium
 
 
 @every_report
-def test_what_scrolls_sideways_is_a_named_region_that_the_arrow_keys_scroll(chromium, site, path):
-    with browser.opened(chromium, site / path, NARROW) as page:
+@pytest.mark.parametrize("size", [NARROW, SMALL_DESK], ids=["narrow", "small desk"])
+def test_the_keyboard_stops_only_at_boxes_that_scroll_and_scrolls_them(chromium, site, path, size):
+    with browser.opened(chromium, site / path, size) as page:
         browser.unfolded(page)
-        regions = page.locator(".scroll")
-        scrolled = 0
-        for number in range(regions.count()):
-            region = regions.nth(number)
-            name = region.evaluate("e => document.getElementById(e.getAttribute('aria-labelledby')).textContent.trim()")
-            assert (region.get_attribute("role"), region.get_attribute("tabindex")) == ("region", "0")
-            assert name
-            if region.evaluate("e => e.scrollWidth > e.clientWidth + 1"):
+        page.evaluate(TWO_FRAMES)
+        for region in page.locator(".scroll:visible").all():
+            scrolls = region.evaluate("e => e.scrollWidth > e.clientWidth + 1")
+            stated = [region.get_attribute(name) for name in ("role", "tabindex", "aria-label")]
+            assert stated == (["group", "0", "Scrolls sideways"] if scrolls else [None, None, None])
+            if scrolls:
                 region.focus()
                 page.keyboard.press("ArrowRight")
                 page.wait_for_function("e => e.scrollLeft > 0", arg=region.element_handle())
-                scrolled += 1
-        assert scrolled > 0
+
+
+def test_a_table_wider_than_a_small_window_scrolls(chromium, site):
+    # Or the test above would have nothing to scroll.
+    with browser.opened(chromium, site / PAGES["two treatments, every sheet"], SMALL_DESK) as page:
+        browser.unfolded(page)
+        page.locator(".scroll[tabindex='0'] #table-comparisons").wait_for()
+
+
+# On a phone
+
+
+@every_report
+@pytest.mark.parametrize("size", [NARROW, PHONE], ids=["narrow", "phone"])
+def test_every_table_fits_a_phone_with_all_its_columns(chromium, site, path, size):
+    with browser.opened(chromium, site / path, size) as page:
+        browser.unfolded(page)
+        tables = page.locator(".scroll:has(table)")
+        assert tables.count() >= 1
+        assert tables.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)") == []
+        boxes = page.locator(":is(.box, .table) td:not(:empty)").evaluate_all(
+            "all => all.map(e => e.getBoundingClientRect()).map(one => [one.left, one.right, one.width, one.height])"
+        )
+    assert min(box[0] for box in boxes) >= 0
+    assert max(box[1] for box in boxes) <= size[0]
+    assert min(min(box[2:]) for box in boxes) > 0
+
+
+@every_report
+def test_a_cell_of_a_card_stands_beneath_the_name_of_its_column(chromium, site, path):
+    named = """all => all.map(e => [
+      getComputedStyle(e, '::before').content.split('"')[1],
+      e.closest('table').querySelectorAll('thead th')[e.cellIndex].textContent,
+    ])"""
+    with browser.opened(chromium, site / path, NARROW) as page:
+        found = page.locator(".many td").evaluate_all(named)
+        assert [one for one in found if one[0] != one[1]] == []
+        page.set_viewport_size({"width": WIDE[0], "height": WIDE[1]})
+        assert page.locator(".many td").evaluate_all("all => all.map(e => getComputedStyle(e, '::before').content)") == [
+            "none"
+        ] * len(found)
+    assert found
+
+
+@every_report
+def test_tables_stay_tables_by_ear_where_they_look_like_cards(chromium, site, path):
+    counts = []
+    for size in (WIDE, NARROW):
+        with browser.opened(chromium, site / path, size) as page:
+            browser.unfolded(page)
+            session = page.context.new_cdp_session(page)
+            nodes = session.send("Accessibility.getFullAXTree")["nodes"]
+            heard = [node for node in nodes if not node["ignored"]]
+            # Cells that say nothing are left out of cards.
+            silent = [node for node in heard if node["role"]["value"] == "cell" and not node["name"]["value"]]
+            roles = [node["role"]["value"] for node in heard if node not in silent]
+            counts.append({role: roles.count(role) for role in ("table", "row", "columnheader", "rowheader", "cell")})
+    assert counts[0]["table"] >= 2
+    assert min(counts[0].values()) > 0
+    assert counts[0] == counts[1]
+
+
+@every_report
+def test_cautions_show_on_a_phone_beside_what_they_concern_without_a_touch(chromium, site, path):
+    with browser.opened(chromium, site / path, PHONE) as page:
+        cautions = page.locator(".safety")
+        assert cautions.count() >= 1
+        assert all(one.is_visible() for one in cautions.all())
+        assert page.locator("details .safety, .annex .safety").count() == 0
 
 
 # At every width, with every setting
@@ -212,12 +281,24 @@ def test_a_readers_own_spacing_of_text_loses_nothing(chromium, site, path, size)
 
 @every_report
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
-def test_the_first_screen_has_title_question_answer_and_facts(chromium, site, path, size):
+def test_the_first_screen_has_title_question_finding_and_the_first_figures(chromium, site, path, size):
     with browser.opened(chromium, site / path, size) as page:
-        parts = page.locator("h1, .front .question, .answer p, .front .facts dd")
+        parts = page.locator(".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1) tr:first-child")
         assert parts.count() >= 4
         ends = [box["y"] + box["height"] for box in (part.bounding_box() for part in parts.all())]
     assert max(ends) <= size[1]
+
+
+@every_report
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
+def test_an_answer_box_shows_both_figures_the_change_the_bar_and_the_word_of_each_row(chromium, site, path, size):
+    with browser.opened(chromium, site / path, size) as page:
+        rows = page.locator(".box tbody tr")
+        assert rows.count() >= 1
+        assert page.locator(".box tbody .reference:visible").count() == page.locator(".box tbody").count()
+        for part in (".treated", ".change", ".bar", ".word"):
+            assert page.locator(f".box tbody {part}:visible").count() == rows.count()
+        assert page.locator(".box thead .interval text:visible").count() >= 1
 
 
 @pytest.fixture(scope="module")
@@ -233,27 +314,30 @@ def unfinished(tmp_path_factory):
 
 
 @pytest.mark.parametrize("width", [360, 820, 1000, 1280, 1400])
-def test_facts_have_room_for_words_and_the_banner_is_as_wide_as_the_answer(chromium, unfinished, width):
+def test_facts_have_room_for_words_and_an_unfinished_trial_says_so_above_its_title(chromium, unfinished, width):
     widths = "place => Array.from(document.querySelectorAll(place), one => one.getBoundingClientRect().width)"
     with browser.opened(chromium, unfinished, (width, 800)) as page:
         facts = page.evaluate(widths, ".front .facts dd")
-        (banner,), (answer,) = (page.evaluate(widths, place) for place in (".interim", ".answer"))
+        mark, title = (page.locator(place).first.bounding_box() for place in (".front .mark", "h1"))
     assert min(facts) > 200
-    assert banner == answer
+    assert mark["y"] + mark["height"] <= title["y"]
 
 
 @every_report
 @in_light_and_dark
 @pytest.mark.parametrize("forced", ["none", "active"])
-def test_figures_keep_the_ground_that_their_colours_were_chosen_for(chromium, site, path, scheme, forced):
-    # Where the system sets its own colours (forced colours) a black card would swallow the figures' dark text.
+def test_figures_stand_on_the_pages_ground_in_its_ink(chromium, site, path, scheme, forced):
+    # In the system's own colours (forced colours) too.
     with browser.opened(chromium, site / path, color_scheme=scheme, forced_colors=forced) as page:
+        browser.unfolded(page)
         grounds = page.locator("figure .scroll").evaluate_all(
             "all => all.map(e => getComputedStyle(e).backgroundColor)"
         )
-        texts = page.locator("figure svg text").evaluate_all("all => all.map(e => getComputedStyle(e).fill)")
-    assert set(grounds) == {"rgb(255, 255, 255)"}
-    assert "rgb(255, 255, 255)" not in texts
+        inks = page.locator("figure svg text").evaluate_all("all => all.map(e => getComputedStyle(e).fill)")
+        ink = page.evaluate("getComputedStyle(document.body).color")
+    assert all(ground.endswith(", 0)") for ground in grounds)
+    assert grounds
+    assert set(inks) == {ink}
 
 
 @every_page
@@ -283,15 +367,6 @@ def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_pa
         page.set_viewport_size({"width": NARROW[0], "height": NARROW[1]})
         page.emulate_media(media="print")
         assert {tuple(each) for each in figures.evaluate_all(shown)} == {(True, False)}
-
-
-@every_report
-def test_a_table_of_words_fits_a_phone(chromium, site, path):
-    with browser.opened(chromium, site / path, NARROW) as page:
-        browser.unfolded(page)
-        tables = page.locator(".scroll:has(table):not(:has(.number))")
-        assert tables.count() >= 1
-        assert tables.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)") == []
 
 
 @every_report

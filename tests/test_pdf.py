@@ -13,6 +13,7 @@ import re
 import shutil
 import subprocess
 import sys
+import zipfile
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date
@@ -21,6 +22,9 @@ from pathlib import Path
 from typing import Any
 
 import lxml.etree
+import openpyxl
+import openpyxl.comments
+import openpyxl.workbook.defined_name
 import pikepdf
 import pytest
 
@@ -383,14 +387,69 @@ def test_the_text_names_what_is_attached_and_what_was_too_large(monkeypatch):
 
 
 @pytest.mark.parametrize("name", ["warm roots.xlsx", "Raíz #2 (50%).xlsm", "é" * 60 + ".xlsx"])
-def test_a_build_attaches_the_workbook_as_it_is_under_its_own_name(name, tmp_path):
+def test_a_build_attaches_a_copy_of_the_workbook_where_settings_ask_for_it(name, tmp_path):
     source = write(least(), tmp_path / "least.xlsx").rename(tmp_path / name)
-    paper = pdf_of(source, tmp_path / "site")
+    paper = pdf_of(source, tmp_path / "site", dataclasses.replace(DEFAULTS, attach_workbook=True))
     with pikepdf.open(paper) as opened:
         attached = {str(one.UF): (str(one.AFRelationship), one.EF.F.read_bytes()) for one in opened.Root.AF}
-    assert attached.pop(name) == ("/Source", source.read_bytes())
+    relationship, copy = attached.pop(f"{source.stem}.xlsx")
+    assert relationship == "/Source"
+    assert cells_of(io.BytesIO(copy)) == cells_of(source)
     assert set(attached) == {"results.json", *(one.name for one in (paper.parent / "data").glob("*.csv"))}
-    assert f": {name}" in tool(["pdfdetach", "-enc", "UTF-8", "-list", str(paper)], b"")  # what poppler shows a reader
+    listed = tool(["pdfdetach", "-enc", "UTF-8", "-list", str(paper)], b"")  # what poppler shows a reader
+    assert f": {source.stem}.xlsx" in listed
+
+
+def cells_of(source: Any) -> dict[str, list[Any]]:
+    """Return the values of each sheet that has any, row by row."""
+    book = openpyxl.load_workbook(source, data_only=True)
+    return {sheet.title: list(sheet.values) for sheet in book.worksheets if sheet.max_row > 1}
+
+
+def test_a_build_attaches_no_workbook_unless_asked(tmp_path):
+    with pikepdf.open(pdf_of(write(least(), tmp_path / "least.xlsx"), tmp_path / "site")) as opened:
+        assert "results.json" in opened.attachments
+        assert not [name for name in opened.attachments if name.endswith(".xlsx")]
+
+
+PLANTED = ("Zq-author", "Zq-comment", "Zq-hidden-sheet", "Zq-hidden-cell", "Zq_name", "Zq-row", "Zq-column", "Zq-title")
+
+
+def test_what_a_grower_hid_in_a_workbook_is_not_in_the_copy(tmp_path):
+    path = planted(tmp_path / "planted.xlsx")
+    assert found_in(path.read_bytes()) == set(PLANTED)
+    with pikepdf.open(pdf_of(path, tmp_path / "site", dataclasses.replace(DEFAULTS, attach_workbook=True))) as opened:
+        files = {str(one.UF): one.EF.F.read_bytes() for one in opened.Root.AF}
+    assert found_in(files["planted.xlsx"]) == set()
+    assert cells_of(io.BytesIO(files["planted.xlsx"]))["Treatments"][1] == ("half", "Half")
+
+
+def planted(path: Path) -> Path:
+    """Return a workbook with a word of its own in each place that is not for readers."""
+    write(least(), path)
+    book = openpyxl.load_workbook(path)
+    book.properties.creator = book.properties.lastModifiedBy = "Zq-author"
+    book.properties.title = "Zq-title"
+    trays = book["Trays"]
+    trays["A2"].comment = openpyxl.comments.Comment("Zq-comment", "Zq-author")
+    book.defined_names["Zq_name"] = openpyxl.workbook.defined_name.DefinedName("Zq_name", attr_text="Trays!$A$1")
+    hidden = book.create_sheet("Zq-hidden-sheet")
+    hidden["A1"] = "Zq-hidden-cell"
+    hidden.sheet_state = "hidden"
+    notes = book.create_sheet("Phones")
+    notes.append(["To call", "Zq-column"])
+    notes.append(["Zq-row"])
+    notes.row_dimensions[2].hidden = True
+    notes.column_dimensions["B"].hidden = True
+    book.save(path)
+    return path
+
+
+def found_in(workbook: bytes) -> set[str]:
+    """Return which of the planted words stand anywhere in the parts of a workbook."""
+    with zipfile.ZipFile(io.BytesIO(workbook)) as archive:
+        text = " ".join(archive.read(name).decode("utf-8", "replace") for name in archive.namelist())
+    return {word for word in PLANTED if word in text}
 
 
 def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
@@ -403,7 +462,8 @@ def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_
     path = write(least(), tmp_path / "least.xlsx")
     real = pipeline.checked
     monkeypatch.setattr(pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0])
-    with pikepdf.open(pdf_of(path, tmp_path / "site")) as opened:
+    asked = dataclasses.replace(DEFAULTS, attach_workbook=True)
+    with pikepdf.open(pdf_of(path, tmp_path / "site", asked)) as opened:
         assert "results.json" in opened.attachments
         assert path.name not in opened.attachments
 
@@ -412,7 +472,9 @@ def test_a_name_that_is_no_text_is_attached_with_marks_in_place_of_what_cannot_b
     path = write(good(), tmp_path / "good.xlsx")
     trial = pipeline.checked(path)
     unsayable = path.rename(tmp_path / os.fsdecode(b"warm-\xff.xlsx"))  # POSIX: a file name is any bytes
-    assert pipeline._source(unsayable, trial) == ("warm-?.xlsx", unsayable.read_bytes())
+    name, copy = pipeline._source(unsayable, trial) or ("", b"")
+    assert name == "warm-?.xlsx"
+    assert cells_of(io.BytesIO(copy)) == cells_of(io.BytesIO(unsayable.read_bytes()))
 
 
 # Links

@@ -16,18 +16,22 @@ from PIL import Image
 
 from reportgen.model.data import Dataset
 from reportgen.model.document import (
-    Bullets,
+    AnswerBox,
+    AnswerRow,
+    Aside,
+    Change,
     Facts,
     Figure,
-    Links,
-    Notice,
     Paragraph,
+    Prose,
     Report,
+    Safety,
     Section,
-    Subheading,
-    Table,
+    TreatmentCard,
+    TreatmentCards,
+    Trust,
 )
-from reportgen.render import card, figures, post, templates
+from reportgen.render import post, templates
 from tests.test_samples import PAK_CHOI, report_of
 
 ADDRESS = "https://example.org/trials"
@@ -46,64 +50,59 @@ def chart():
 
 
 def figure(key, words):
-    return Figure(key, f"Caption of {key}. {words}", f"What {key} shows. {words}", chart())
-
-
-def table(key, words, rows):
-    head = ("Measure", *TREATMENTS, f"Deep, % of Shallow {words}")
-    return Table(key, f"Caption of {key} {words}", head, rows, (False, True, True, True), f"In brackets. {words}")
-
-
-def glance(words):
-    value = f"114.8 (105.7 to 123.9) {words}"
-    rows = tuple((f"{name} {words}", value, value, "122% (110% to 135%)") for name in ("Fresh weight (g)", "Water"))
-    warning = Notice(f"Read with care {words}", (f"Plants!C7: {words}",))
-    return Section("glance", "At a glance", (figure("overview", words), table("at-a-glance", words, rows), warning))
-
-
-def fair(words):
-    rows = (("Replication", "Sound", "Four trays."), (f"Light {words}", "Caution", f"9% apart {words}"))
-    checks = Table("fairness", "Checks", ("Check", "Verdict", "Finding"), rows, (False, False, False))
-    return Section("fair", "How fair was it", (Paragraph("Of 2 checks: 1 sound, 1 caution."), Paragraph("L."), checks))
-
-
-def methods(words):
-    blocks = (
-        Paragraph(f"Ratios of totals. {words}"),
-        Bullets(("Fieller.",), "Methods, by name:"),
-        Links((("results.json", "results.json", "numbers"),)),
-        Subheading("Working safely"),
-        Bullets((f"Mains power near water can kill. {words}",), "The usual cautions:"),
+    narrow = chart().replace('"width": 560', '"width": 250')
+    return Figure(
+        key, f"Caption of {key}. {words}", f"What {key} shows. {words}", chart(), f"Title of {key} {words}", narrow
     )
-    return Section("methods", "Methods and data", blocks)
+
+
+def box(words):
+    changes = (Change(f"Deep {words}", f"73 {words}", f"+22 % {words}", f"10 % to 35 % more {words}", "more", "more"),)
+    rows = tuple(
+        AnswerRow(f"{name} {words}", f"g {words}", f"60 {words}", changes) for name in ("Weight", "Water", "Cost")
+    )
+    return AnswerBox(f"Shallow {words}", rows)
 
 
 def made(words="", **changes):
     """Return an invented trial of the depth of reservoirs under mint, with `words` in every text."""
-    plants = Section("growth", f"Growth {words}", (figure("plants", words), Paragraph(f"All lived. {words}")))
-    unwanted = Section("reporting", "What was recorded", (Paragraph("Checklist."),))
+    card = TreatmentCard(f"Deep {words}", False, "", (), (f"Heat mats burn. {words}",))
+    compared = Section(
+        "compared", "What was compared", (TreatmentCards((card,)), Safety("Safety", (f"Mains. {words}",)))
+    )
+    growth = Section("growth", f"Growth {words}", (figure("weights", words), figure("leaves", words), Paragraph("p.")))
+    energy = Section("energy", f"Cost {words}", (figure("cost", words), Aside("Notes", (f"Meters. {words}",))))
+    fair = Section("fair", "Fair", (figure("layout", words),))
+    own = Section("own-words", "In the grower's words", (Prose(f"We **liked** it. {words}\n\n- one\n- two", "Ada"),))
+    last = Section("safety", "Working safely", (Safety("Safety", (f"Acids burn. {words}", f"Mains. {words}")),))
     plain = Report(
         slug="mint-depth",
         language="en",
         title=f"Mint and depth {words}",
         crop=f"Mint {words}",
         question=f"Does mint want deeper water? {words}",
-        answer=(f"Deep trays gave 22% more. {words}",),
+        answer=(f"Deep trays gave 22 % more. {words}",),
         byline=f"Ada Example {words}",
-        facts=Facts(((f"Trays {words}", f"8 {words}"),)),
+        facts=Facts(((f"Size {words}", f"8 trays {words}"),)),
         disclosure=f"The trays were lent. {words}",
         description="Depth and mint.",
         harvested_on="2026-03-09",
-        sections=(glance(words), plants, fair(words), unwanted, methods(words)),
-        results=json.dumps({"fairness": [{"verdict": "sound"}, {"verdict": "caution"}]}),
+        sections=(compared, growth, energy, fair, own, last),
+        results="{}",
         colophon="",
         dataset=Dataset(author=f"Ada Example {words}", licence="CC BY 4.0"),
+        headline=f"Deep water: 22 % more mint {words}",
+        lead=(f"Deep trays gave 22 % more. {words}", f"They cost as much. {words}"),
+        box=box(words),
+        trust=Trust(
+            (f"4 trays each. {words}",), (f"One lamp served all. {words}",), "", (f"Invented example {words}",)
+        ),
     )
     return dataclasses.replace(plain, **changes)
 
 
 def files(document, **options):
-    return post.render(document, card.pictures(figures.draw(document)), **options)
+    return post.render(document, **options)
 
 
 def html(document, **options):
@@ -131,7 +130,7 @@ def one_line(text):
 def test_a_post_is_a_piece_of_html_that_runs_and_fetches_nothing(words):
     root = html(made(words), address=ADDRESS)
     assert {element.tag for element in root.iter()} <= set(
-        {"div", "p", "strong", "a", "ul", "li", "h2", "figure", "img", "figcaption"}
+        {"div", "p", "strong", "em", "a", "ul", "li", "h2", "figure", "img", "figcaption", "code"}
         | {"table", "caption", "thead", "tbody", "tr", "th", "td"}
     )
     for image in root.iter("img"):
@@ -146,17 +145,30 @@ def test_a_post_is_a_piece_of_html_that_runs_and_fetches_nothing(words):
 def test_a_post_tells_what_matters_in_order_and_leaves_the_title_to_the_blog():
     said = " ".join(html(made(), address=ADDRESS).text_content().split())
     told = (
-        *("Does mint want deeper water?", "Deep trays gave 22% more.", "Disclosure: The trays were lent.", "Mint"),
-        *("At a glance", "Caption of overview.", "122% (110% to 135%)", "Read with care", "Growth", "All lived."),
-        *("Of 2 checks: 1 sound, 1 caution.", "9% apart", "Ratios of totals.", "Mains power near water can kill."),
-        *("How to cite: Ada Example", PAGE, "Licence of text and data: CC-BY-4.0"),
+        *(
+            "Invented example",
+            "Does mint want deeper water?",
+            "Deep water: 22 % more mint",
+            "Deep trays gave 22 % more.",
+        ),
+        *("They cost as much.", "Shallow → Deep", "60 → 73", "more: +22 %"),
+        *(
+            "How far to trust it",
+            "One lamp served all.",
+            "4 trays each.",
+            "Disclosure: The trays were lent.",
+            "8 trays",
+        ),
+        *("Title of weights", "Caption of weights.", "Title of cost", "We liked it.", "Heat mats burn.", "Acids burn."),
+        *("The full report", "How to cite: Ada Example", PAGE, "Licence of text and data: CC-BY-4.0"),
     )
     places = [said.find(words) for words in told]
     assert -1 not in places
     assert places == sorted(places)
     assert "Mint and depth" not in said.split("How to cite")[0]
-    assert "Checklist" not in said
-    assert "results.json" not in said
+    assert said.count("Mains.") == 1
+    for left_out in ("Title of leaves", "Title of layout", "Meters."):
+        assert left_out not in said
 
 
 @pytest.mark.parametrize("level", [1, 2, 4])
@@ -178,20 +190,32 @@ def test_a_licence_in_words_of_ones_own_is_told_without_a_link():
     assert not list(html(document).iter("a"))
 
 
-def test_of_the_checks_a_post_lists_those_that_were_not_sound():
-    checks = [
-        one for section in post.sections(made()) for one in section.blocks if getattr(one, "key", "") == "fairness"
-    ]
-    assert [row[1] for row in checks[0].rows] == ["Caution"]
-    unknown = post.sections(made(results="{}"))
-    checks = [one for section in unknown for one in section.blocks if getattr(one, "key", "") == "fairness"]
-    assert len(checks[0].rows) == 2
+def test_a_post_of_a_trial_without_cost_has_another_figure_in_its_place():
+    document = made()
+    rest = tuple(section for section in document.sections if section.key != "energy")
+    assert [one.key for one in post.figures(document)] == ["weights", "cost"]
+    assert [one.key for one in post.figures(dataclasses.replace(document, sections=rest))] == ["weights", "layout"]
 
 
-def test_where_all_checks_were_sound_their_table_is_left_out():
-    sound = made(results=json.dumps({"fairness": [{"verdict": "sound"}] * 2}))
-    fair_part = next(section for section in post.sections(sound) if section.key == "fair")
-    assert [block.kind for block in fair_part.blocks] == ["paragraph"]
+def test_a_report_without_figures_of_an_answer_makes_a_post_without_a_table():
+    document = made(box=AnswerBox("Shallow", ()), interim="Interim: figures may change.")
+    assert not list(html(document).iter("table"))
+    assert "Interim: figures may change." in html(document).text_content()
+    assert "| --- |" not in markdown(document)
+
+
+def test_the_growers_markdown_keeps_its_marks_in_html_and_its_words_in_markdown():
+    said = Prose(
+        "A *plain* [tray](https://example.org) and <b>html</b>\n\n```\ncode\n```\n\n[bad](javascript:x)", "Ada"
+    )
+    document = made(sections=(Section("own-words", "Words", (said,)),))
+    root = html(document)
+    assert next(link.get("href") for link in root.iter("a")) == "https://example.org"
+    assert next(root.iter("em")).text == "plain"
+    assert "<b>html</b>" in root.text_content()
+    words = "".join(shown(PARSER.parse(markdown(document))))
+    assert "A plain tray and <b>html</b>" in words
+    assert "code" in words
 
 
 def test_every_picture_says_what_it_shows_and_has_its_size():
@@ -233,8 +257,7 @@ def test_the_markdown_holds_no_html_and_names_the_pictures_beside_it(words):
     inline = [child for token in tokens for child in token.children or ()]
     assert not [token for token in (*tokens, *inline) if token.type.startswith("html") or token.type == "s_open"]
     images = [token.attrs["src"] for token in inline if token.type == "image"]
-    assert images == ["figures/overview.png", "figures/plants.png"]
-    assert {f"mint-depth/{name}" for name in images} <= set(files(document))
+    assert images == ["figures/weights.png", "figures/cost.png"]
     assert {token.attrs["href"] for token in inline if token.type == "link_open"} == {
         PAGE,
         "https://spdx.org/licenses/CC-BY-4.0.html",
@@ -244,7 +267,7 @@ def test_the_markdown_holds_no_html_and_names_the_pictures_beside_it(words):
 def test_words_that_look_like_markdown_change_nothing_of_the_posts_structure():
     kinds = [[token.type for token in PARSER.parse(markdown(made(words)))] for words in ("", HOSTILE)]
     assert kinds[0] == kinds[1]
-    assert kinds[0].count("table_open") == 2
+    assert kinds[0].count("table_open") == 1
     said = "".join(shown(PARSER.parse(markdown(made(HOSTILE)))))
     assert said.count(one_line(HOSTILE)) > 15
 
@@ -277,14 +300,19 @@ def test_posts_are_the_same_when_made_again():
     assert files(made(), address=ADDRESS) == files(made(), address=ADDRESS)
 
 
-def test_the_samples_posts_tell_safety_doubts_and_key_figures():
+def test_a_samples_post_is_short_and_tells_answer_safety_and_the_growers_words():
     document = report_of(PAK_CHOI)
     made_files = files(document)
-    said = " ".join(lxml.html.fromstring(made_files["pak-choi-root-warmth/post.html"].decode()).text_content().split())
-    for words in (*document.answer, document.disclosure, "Mains power near water", "Of 17 checks", "Water per gram"):
+    root = lxml.html.fromstring(made_files["pak-choi-root-warmth/post.html"].decode())
+    said = " ".join(root.text_content().split())
+    for words in (document.headline, *document.lead, document.disclosure, "Mains power near water", "Heat mats"):
         assert " ".join(words.split()) in said
-    assert len(made_files["pak-choi-root-warmth/post.html"]) < 400_000
-    assert sum(name.endswith(".png") for name in made_files) == len(figures.draw(document))
+    own = [one.markdown for section in document.sections for one in section.blocks if isinstance(one, Prose)]
+    of_grower = len(" ".join(own).split())
+    of_safety = len(" ".join(post.safety(document)).split())
+    assert of_grower > 100
+    assert len(said.split()) - of_grower - of_safety <= 420
+    assert len(made_files["pak-choi-root-warmth/post.html"]) < 150_000
 
 
 UNSET = "body * { all: unset !important }"
@@ -335,7 +363,7 @@ def fragment():
     return files(made(), address=ADDRESS)["mint-depth/post.html"].decode()
 
 
-@pytest.mark.parametrize("width", [320, 700])
+@pytest.mark.parametrize("width", [320, 700, 1200])
 @pytest.mark.parametrize("theme", [UNSET, DARK_AND_HUGE, TORN], ids=["unset", "dark", "torn"])
 def test_a_post_stays_readable_in_a_theme_that_means_ill(chromium, fragment, theme, width):
     page = chromium.new_page(viewport={"width": width, "height": 900})
@@ -358,12 +386,24 @@ def test_a_post_stays_readable_in_a_theme_that_means_ill(chromium, fragment, the
         assert text["plain"] == "none,normal,0px,visible,static", text
     for image in found["images"]:
         assert image["filter"] == "none"
-        assert image["width"] == pytest.approx(image["drawn"] / 2, abs=1)
+        assert 200 <= image["width"] <= min(width, 640)
         assert image["width"] / image["height"] == pytest.approx(image["drawn"] / image["tall"], rel=0.01)
     for row in found["rows"]:
         assert {top for _, top, _ in row} == {row[0][1]}
         assert all(left[2] <= right[0] + 1 for left, right in pairwise(row))
-    assert all(focused and right <= width for focused, right in found["regions"])
+    assert found["regions"] == []  # nothing scrolls by itself
+
+
+def test_a_post_without_its_styles_fits_a_phone_but_for_its_pictures(chromium, fragment):
+    page = chromium.new_page(viewport={"width": 320, "height": 900})
+    bare = re.sub(r' style="[^"]*"', "", fragment)
+    page.set_content(f"<!doctype html><main id=theme>{bare}</main>")
+    texts = page.evaluate(
+        "() => [...document.querySelectorAll('p, li, td, th, h2')].map(e => e.getBoundingClientRect().right)"
+    )
+    page.close()
+    assert len(texts) > 20
+    assert max(texts) <= 320
 
 
 def test_the_themes_do_spoil_a_post_without_its_styles(chromium, fragment):
@@ -376,11 +416,11 @@ def test_the_themes_do_spoil_a_post_without_its_styles(chromium, fragment):
     assert found["wide"] > 700
 
 
-def test_the_scroll_regions_and_links_show_where_the_focus_is(chromium, fragment):
+def test_links_show_where_the_focus_is(chromium, fragment):
     page = chromium.new_page(viewport={"width": 320, "height": 900})
     page.set_content(f"<!doctype html><style>*:focus {{ outline: none !important }}</style>{fragment}")
     outlines = set()
-    for _ in range(6):
+    for _ in range(3):
         page.keyboard.press("Tab")
         outlines.add(page.evaluate("getComputedStyle(document.activeElement).outlineStyle"))
     page.close()

@@ -284,7 +284,7 @@ def test_more_crop_at_more_cost_a_gram_is_given_its_break_even_price_and_no_verd
     assert money.break_even_low < money.break_even_price < money.break_even_high
     assert (money.price, money.margin, money.pays) == (None, None, "")
     page = page_of(dearer())
-    assert "it pays if the crop sells above about EUR 1.6" in page
+    assert "that pays if the crop sells above about EUR 1.6" in page
     assert "Whether it pays depends on the crop price, which the workbook does not give." in page
     assert "not pay" not in page
 

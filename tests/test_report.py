@@ -150,19 +150,9 @@ def test_sections_stand_in_reading_order_and_only_where_there_is_data():
         "glossary",
         "data",
     ]
-    lit = (LightReading("half", 210.0), LightReading("full", 215.0))
     seen = (Observation(date(2026, 4, 9), "first true leaves"),)
-    rich = [section.key for section in composed(trial(light=lit, observations=seen)).annex]
-    assert rich[3:] == [
-        "light-and-climate",
-        "solution",
-        "checks",
-        "reporting",
-        "observations",
-        "methods",
-        "glossary",
-        "data",
-    ]
+    rich = [section.key for section in composed(trial(observations=seen)).annex]
+    assert rich[3:] == ["solution", "checks", "reporting", "observations", "methods", "glossary", "data"]
 
 
 def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
@@ -218,7 +208,7 @@ def test_the_cost_at_another_price_is_in_proportion():
     cost = dict(
         next(each for each in metrics.compute(trial()).measures if "cost_per_gram" in each.measure.key).estimates
     )
-    assert prices.rows[0][:2] == ("0.125", numbers.plain(0.5 * cost["half"].value))
+    assert prices.rows[0][:2] == ("0.125", numbers.plain(1000 * 0.5 * cost["half"].value))  # a kilogram
     assert prices.rows[4][0] == "0.5"
 
 

@@ -75,7 +75,7 @@ def measures(of):
 
 def test_the_annex_has_yields_culls_pieces_and_days():
     assert measures(graded())[0][:9] == [
-        "Yield per plant started (g/plant)",
+        "Yield per plant planted (g/plant)",
         "Yield (g/tray)",
         "Survival (%)",
         "Marketable yield (g/tray)",
@@ -137,7 +137,7 @@ def test_limits_that_were_cut_at_0_are_told_of_with_the_treatment_that_had_given
     assert "linear scale" not in table(section_of(picked()), "cumulative-tray-yield").note
 
 
-@pytest.mark.parametrize(("units", "wanted"), [("customary", ["(oz/tray)"]), ("both", ["(g/tray)", "(oz/tray)"])])
+@pytest.mark.parametrize(("units", "wanted"), [("us", ["(oz/tray)"]), ("both", ["(g/tray)", "(oz/tray)"])])
 def test_tables_by_day_are_in_the_units_of_display(units, wanted):
     section = section_of(picked(), Settings(units=units))
     captions = [one.caption for one in blocks(section, Table) if one.key.startswith("cumulative-")]

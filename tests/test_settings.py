@@ -1,11 +1,14 @@
 """Settings of a site: defaults, each setting, and each mistake named by its line and key."""
 
+import dataclasses
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from reportgen.cli import main
+from reportgen.declared_settings import SETTINGS
 from reportgen.model.problem import WorkbookError
 from reportgen.model.settings import Settings
 from reportgen.settings import beside, read_settings
@@ -20,6 +23,13 @@ currency = "eur"
 language = "es"
 units = "both"
 templates = "own"
+screens = false
+about = "Two **growers**."
+logo = "pictures/logo.svg"
+
+[menu]
+"Our house" = "https://example.org/house"
+"Photos" = "photos.html"
 
 [theme]
 accent = "#204080"
@@ -28,6 +38,14 @@ accent = "#204080"
 [theme.dark]
 accent = "#a0c0ff"
 """
+
+
+LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" width="20" height="9"><rect width="20" height="9"/></svg>'
+
+
+def with_logo(tmp_path, content=LOGO):
+    (tmp_path / "pictures").mkdir(exist_ok=True)
+    (tmp_path / "pictures" / "logo.svg").write_bytes(content)
 
 
 def written(tmp_path, text):
@@ -51,6 +69,7 @@ def test_every_setting_is_read(tmp_path):
     (tmp_path / "own" / "parts").mkdir(parents=True)
     (tmp_path / "own" / "parts" / "front.html").write_bytes(b"<p>mine</p>")
     (tmp_path / "own" / ".hidden").write_bytes(b"not a template")
+    with_logo(tmp_path)
     (tmp_path / "own" / "film.bin").write_bytes(bytes(1_000_001))
     assert read_settings(written(tmp_path, WHOLE)) == Settings(
         title="Trials of the glasshouse",
@@ -64,6 +83,10 @@ def test_every_setting_is_read(tmp_path):
         dark_theme=(("accent", "#a0c0ff"),),
         templates=tmp_path / "own",
         template_files=(("parts/front.html", b"<p>mine</p>"),),
+        screens=False,
+        about="Two **growers**.",
+        logo=(".svg", LOGO),
+        menu=(("Our house", "https://example.org/house"), ("Photos", "photos.html")),
     )
 
 
@@ -93,6 +116,16 @@ def test_a_template_that_is_no_text_is_named(tmp_path):
         ("theme = 3", "line 1: theme is 3; expected a table [theme]"),
         ("[theme.dark]\naccent = 3", "line 2: accent is 3"),
         ("theme.dark = 3", '"dark" is not a setting'),
+        ('screens = "no"', "expected true or false, without quotes"),
+        ('domain = "https://example.org"', "expected the name of a host such as trials.example.org"),
+        ('domain = "localhost"', "expected the name of a host"),
+        ('domain = "a.example.org"\naddress = "https://b.example.org"', "line 1: domain is 'a.example.org', while"),
+        ("menu = 3", "expected a table [menu] of lines"),
+        ('[menu]\nBad = "javascript:alert(1)"', "line 1: menu is"),
+        ('[menu]\nBad = "//example.org"', "to web or mail addresses or files of the site"),
+        ('logo = "nowhere.svg"', 'line 1: logo names "nowhere.svg", which is no file'),
+        ('logo = "../logo.svg"', "which does not lie below the settings file"),
+        ('logo = "reportgen.toml"', "which is no such picture; expected a picture (SVG, PNG, JPEG or WebP)"),
         ('title = "open', "Unterminated string"),
         ("\ntitle = open", "line 2"),
     ],
@@ -230,15 +263,15 @@ def built(tmp_path, text, **cells):
     """Return the texts of a site's files that were built with settings."""
     (tmp_path / "own" / "pages").mkdir(parents=True)
     (tmp_path / "own" / "parts").mkdir()
+    with_logo(tmp_path)
     write(put(good(), **cells), tmp_path / "trial.xlsx")
     written(tmp_path, text)
     done = CliRunner().invoke(
         main, ["build", str(tmp_path / "trial.xlsx"), "--out", str(tmp_path / "site"), "--no-pdf"]
     )
     assert done.exit_code == 0, done.output
-    paths = (
-        path for path in (tmp_path / "site").rglob("*") if path.suffix in (".html", ".css", ".xml", ".json", ".csv")
-    )
+    kinds = (".html", ".css", ".xml", ".json", ".csv", ".svg", "")
+    paths = (path for path in (tmp_path / "site").rglob("*") if path.is_file() and path.suffix in kinds)
     return {path.relative_to(tmp_path / "site").as_posix(): path.read_text("utf-8") for path in paths}
 
 
@@ -253,11 +286,65 @@ def test_a_site_is_built_as_its_settings_say(tmp_path):
     assert "g/planta" in page
     assert '<link rel="canonical" href="https://example.org/trials/trial/index.html">' in page
     assert "https://example.org/trials/trial/index.html" in files["sitemap.xml"]
+    logo = f"assets/logo.{sha256(LOGO).hexdigest()[:10]}.svg"
+    assert files[logo] == LOGO.decode()
+    for html, root in ((page, "../"), (index, "")):
+        assert f'<img src="{root}{logo}" alt="Trials of the glasshouse">' in html
+        assert '<a href="https://example.org/house">Our house</a>' in html
+        assert f'<a href="{root}photos.html">Photos</a>' in html
+    assert "<strong>growers</strong>" in index
+    assert not any(name.startswith("trial/screens/") for name in files)
+    assert "CNAME" not in files
     (styles,) = (text for name, text in files.items() if name.endswith(".css"))
     assert styles.count("--accent: #204080;") == 1
     assert styles.count("--accent: #a0c0ff;") == 1
     assert styles.index("--accent: #204080;") < styles.index("prefers-color-scheme: dark")
     assert styles.rindex("--accent: #a0c0ff;") > styles.rindex("--accent: #8fcfb4;")
+
+
+def test_a_domain_gives_the_address_and_the_file_by_which_hosts_know_it(tmp_path):
+    files = built(tmp_path, 'domain = "Trials.Example.org"\nscreens = false')
+    assert files["CNAME"] == "trials.example.org\n"
+    assert "https://trials.example.org/trial/index.html" in files["sitemap.xml"]
+
+
+def test_a_file_of_the_domain_that_no_build_wrote_stays_and_is_named(tmp_path):
+    write(good(), tmp_path / "trial.xlsx")
+    (tmp_path / "site").mkdir()
+    (tmp_path / "site" / "CNAME").write_text("mine.example.org\n")
+    written(tmp_path, 'domain = "other.example.org"\nscreens = false')
+    words = ["build", str(tmp_path / "trial.xlsx"), "--out", str(tmp_path / "site"), "--no-pdf"]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 1
+    assert "CNAME" in done.output
+    assert (tmp_path / "site" / "CNAME").read_text() == "mine.example.org\n"
+
+
+def test_a_logo_is_known_by_how_its_file_begins(tmp_path):
+    # PNG 3rd ed., 5.2; JPEG (ISO/IEC 10918-1), B.1.1.3; WebP (RFC 9649), 2.4
+    for begins, ending in ((b"\x89PNG\r\n\x1a\n", ".png"), (b"\xff\xd8\xff", ".jpg"), (b"RIFF\0\0\0\0WEBP", ".webp")):
+        with_logo(tmp_path, begins + bytes(9))
+        assert read_settings(written(tmp_path, 'logo = "pictures/logo.svg"')).logo == (ending, begins + bytes(9))
+    with_logo(tmp_path, LOGO + bytes(1_000_000))
+    assert "larger than 1 MB" in problems(tmp_path, 'logo = "pictures/logo.svg"')[0]
+
+
+def test_every_setting_has_its_line_in_the_table_and_its_example_is_right(tmp_path):
+    with_logo(tmp_path)
+    (tmp_path / "my-templates").mkdir()
+    (tmp_path / "logo.svg").write_bytes(LOGO)
+    for one in SETTINGS:
+        named = read_settings(written(tmp_path, one.example))
+        assert named != Settings(), one.name
+    fields = {field.name for field in dataclasses.fields(Settings)} - {"dark_theme", "template_files"}
+    assert {one.name for one in SETTINGS} == fields
+
+
+def test_the_readme_holds_the_table_that_the_program_prints():
+    printed = CliRunner().invoke(main, ["dictionary", "--site"]).output
+    assert printed.count("\n") == len(SETTINGS) + 2
+    readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+    assert f"<!-- settings -->\n{printed}<!-- /settings -->" in readme
 
 
 def test_what_a_workbook_says_itself_goes_before_the_settings(tmp_path):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from reportgen import metrics, pipeline, report
-from reportgen.model.document import Aside, Figure, Pair, Paragraph, Prose, Report, Table
+from reportgen.model.document import Aside, Figure, Paragraph, Prose, Report, Table
 from tests.made_trials import SHEETS, write_made
 
 SAMPLES = Path("sample_workbook")
@@ -240,7 +240,7 @@ def test_a_section_has_two_figures_a_sentence_and_five_lines_at_most(composed, n
         if section.key not in ("growth", "water", "energy", "fair"):
             continue
         blocks = section.blocks
-        assert sum(2 if isinstance(one, Pair) else isinstance(one, Figure) for one in blocks) <= 2
+        assert sum(isinstance(one, Figure) for one in blocks) <= 2
         assert sum(isinstance(one, Paragraph) for one in blocks) <= 1
         assert sum(isinstance(one, Aside) for one in blocks) <= 2
         lines = max(5, len(trial.treatments))

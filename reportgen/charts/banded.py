@@ -15,7 +15,7 @@ from reportgen.language import say
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Trial
 
-HEIGHTS: Final = {True: 260, False: 220}  # px, by whether a figure is wide
+HEIGHTS: Final = {True: 230, False: 110}  # px, by whether a figure is wide
 WIDE: Final = 480  # px
 MOST_LINES: Final = 8  # in one plane; more stand in panels
 STEP_OF_LIMITS: Final = 4  # px from one treatment's last interval to the next

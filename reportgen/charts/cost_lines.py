@@ -17,7 +17,7 @@ from reportgen.language import say
 from reportgen.model.trial import Trial
 from reportgen.stats.crossings import Crossing, Line, crossings
 
-HEIGHT: Final = 280  # px
+HEIGHT: Final = 180  # px
 MARKS: Final = 5  # of one line
 MOST_LABELS: Final = 4  # crossings; of more only those where the cheapest treatment changes carry a label
 TOLERANCE: Final = 1e-9  # of a cost

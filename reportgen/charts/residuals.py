@@ -13,7 +13,7 @@ from reportgen.language import say
 from reportgen.model.results import Measure, TrayResidual
 from reportgen.model.trial import Trial
 
-HEIGHT: Final = 220  # px
+HEIGHT: Final = 150  # px
 ROOM: Final = 1.2  # of the largest residual, on both sides of zero
 MARGIN: Final = 0.06  # of the fitted figures, on both sides of them
 OFF: Final = 13  # px from a mark to the middle of its name

@@ -27,13 +27,15 @@ TITLES: Final = {  # of fields that no axis names, or one with more to say
     "told": marked("Relative to the reference (%), with its interval"),
     "treatment": marked("Treatment"),
 }
+UNLESS_AN_AXIS_SAYS: Final = {"cost": marked("Cost"), "residual": marked("Residual"), "value": marked("Value")}
 CONTAINERS: Final = {"tray": marked("Tray"), "pot": marked("Pot")}
 
 
 def titled(document: Node) -> Node:
     """Return a Vega-Lite chart whose tooltips have titles: our own, else that of the axis which shows the field."""
     encodings = list(_encodings(document))
-    titles = dict(_axes(encodings)) | {field: say(title) for field, title in TITLES.items()}
+    titles = {field: say(title) for field, title in UNLESS_AN_AXIS_SAYS.items()}
+    titles |= dict(_axes(encodings)) | {field: say(title) for field, title in TITLES.items()}
     titles["tray"] = say(CONTAINERS[language.container()])
     for encoding in encodings:
         if "tooltip" in encoding:

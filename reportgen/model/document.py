@@ -86,10 +86,10 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Pair:
-    """Two blocks side by side, each half as wide as a page; one alone has its words at its side."""
+class Columns:
+    """Blocks in two columns, each half as wide as a page; one alone has its words at its side."""
 
-    kind: ClassVar = "pair"
+    kind: ClassVar = "columns"
     blocks: tuple[Figure | Table, ...]
 
 
@@ -220,7 +220,7 @@ Block = (
     | Facts
     | Table
     | Figure
-    | Pair
+    | Columns
     | Photo
     | PhotoDay
     | TreatmentCards

@@ -17,7 +17,8 @@ class Settings:
     whose templates come before the ones that are shipped; `template_files` pairs the name of each of its files,
     relative to it and with slashes, with what was in the file when the settings were read. `screens` says whether
     there are pictures for talks. `domain` is the host that serves the site, `logo` the ending of a picture's name with
-    its content, `menu` pairs texts of links with their addresses, `about` is Markdown.
+    its content, `menu` pairs texts of links with their addresses, `about` is Markdown. `attach_workbook` puts a cleaned
+    copy of each workbook into its PDF.
     """
 
     title: str = "Growing trials"
@@ -36,6 +37,7 @@ class Settings:
     logo: tuple[str, bytes] | None = None
     menu: tuple[tuple[str, str], ...] = ()
     about: str = ""
+    attach_workbook: bool = False
 
 
 DEFAULTS = Settings()

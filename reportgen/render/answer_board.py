@@ -24,12 +24,14 @@ from reportgen.render.lettering import LEADING
 from reportgen.render.palette import Palette
 
 # Parts of a line's width: what was measured, both figures, the change, its bar, the word.
-COLUMNS: Final = (0.31, 0.19, 0.12, 0.2, 0.18)
+COLUMNS: Final = (0.3, 0.18, 0.12, 0.2, 0.2)
 GUTTER: Final = 0.6  # of the size of letters, between columns
 LABEL, FIGURES, CHANGE, BAR, WORD = range(5)  # places among `COLUMNS`
 LINES_HIGH: Final = 2.3  # the height of a line of the answer, in lines of text
 MORE: Final = marked("and {number} more")
 EACH: Final = marked("{measure}: {reference} → each other treatment")
+ROUNDING: Final = 1e-6
+SPARE: Final = 0.2  # of a line of the answer, between lines that are set as close as can be
 ARROW: Final = "→"
 
 
@@ -106,9 +108,10 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
     form = board.form
     head, top = block(compared(box), Letters(form.small, board.colours.soft), form, top, 1)
     yield from head
+    lines = _measures_with_room(box, lines, form, top)
     size = _size_of_lines(lines, form, top)
     height = _height(size, form, top, len(lines))
-    most = max(1, int((form.foot - top) / height))
+    most = max(1, int((form.foot - top) / height + ROUNDING))
     shown = lines if len(lines) <= most else lines[: most - 1]
     for place, line in enumerate(shown):
         yield from _line(line, _Row(top + place * height, height, size), board)
@@ -117,18 +120,30 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
         yield Text(form.margin, top + len(shown) * height + size, size, board.colours.soft, said)
 
 
+def _measures_with_room(box: AnswerBox, lines: Sequence[AnswerLine], form: Format, top: float) -> Sequence[AnswerLine]:
+    """Return the first lines that can be read, where lines are measures; all where they are treatments."""
+    if not box.only_other:
+        return lines
+    most = int((form.foot - top) / (form.sizes[-1] * LEADING * MOST_LINES) - SPARE)
+    return lines[: max(1, most)]
+
+
 def _size_of_lines(lines: Sequence[AnswerLine], form: Format, top: float) -> int:
-    """Return the largest size at which all lines have room, and no change or word is parted."""
+    """Return the largest size at which all lines have room and no text is parted that need not be."""
     room = (form.foot - top) / len(lines)
-    for size in form.sizes:
-        if size * LEADING * LINES_HIGH <= room and all(_is_whole(line, size, form) for line in lines):
-            return size
+    sizes = [size for size in form.sizes if size * LEADING * LINES_HIGH <= room]
+    for parts_figures in (False, True):
+        for size in sizes:
+            if all(_is_whole(line, size, form, parts_figures=parts_figures) for line in lines):
+                return size
     return form.sizes[-1]
 
 
-def _is_whole(line: AnswerLine, size: int, form: Format) -> bool:
+def _is_whole(line: AnswerLine, size: int, form: Format, *, parts_figures: bool) -> bool:
     """Return whether no text of a line is parted at a size, but for the label, which may take two lines."""
-    texts = ((FIGURES, line.figures, False), (CHANGE, line.change, True), (WORD, line.word, True))
+    texts = [(CHANGE, line.change, True), (WORD, line.word, True)]
+    if not parts_figures:
+        texts.append((FIGURES, line.figures, False))
     if any(lettering.width(text, size, bold=bold) > _room(column, size, form) for column, text, bold in texts):
         return False
     return len(lettering.wrapped(line.label, size, _room(LABEL, size, form))) <= MOST_LINES

@@ -27,7 +27,8 @@ FORMAT: Final = boards.Format(
     small=36,
     gap=40,
 )
-OVER: Final = replace(FORMAT, has_edge=False)  # a figure as wide as the screen
+# Above a figure that is as wide as the screen.
+OVER: Final = replace(FORMAT, has_edge=False, margin=48, title_sizes=(64, 56), gap=28)
 BESIDE: Final = boards.Format(  # the column to the left of a figure that is as high as the screen
     width=900,
     height=1080,

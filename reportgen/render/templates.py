@@ -63,6 +63,7 @@ def _environment(own: tuple[tuple[str, bytes], ...]) -> TemplateSandbox:
     )
     environment.filters["markdown"] = prose.html
     environment.filters["unbroken"] = typesetting.unbroken
+    environment.filters["loose"] = typesetting.loose
     environment.filters["decimal_pads"] = typesetting.decimal_pads
     environment.filters["run_on"] = typesetting.run_on
     environment.globals["say"] = language.say

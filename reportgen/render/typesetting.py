@@ -11,6 +11,7 @@ from reportgen import language
 from reportgen.model.document import Table
 
 LONGEST: Final = 24  # characters of what stays in one line: longer than any unit, far shorter than a line
+LONGEST_INTERVAL: Final = 18  # characters of two figures with a sign and four decimals each
 FIRM: Final = re.compile(r"[^\s/()]+(?:/[^\s/()]+)+|\([^()\s]+\)")  # such as EUR/kg, (g/plant)
 SENTENCE_ENDS: Final = (".", "!", "?", ":")
 
@@ -31,6 +32,11 @@ def _firm(text: str) -> Markup:
     if len(text) > LONGEST or "/" not in text:
         return escape(text)
     return Markup('<span class="firm">{}</span>').format(text)
+
+
+def loose(text: str) -> str:
+    """Return an interval that may be broken at the end of a line where it is too long for its column."""
+    return text.replace("\u00a0", " ") if len(text) > LONGEST_INTERVAL else text
 
 
 def decimal_pads(table: Table) -> tuple[tuple[str, ...], ...]:

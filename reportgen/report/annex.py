@@ -59,6 +59,7 @@ def _comparisons(trial: Trial, results: Results) -> Section | None:
         *_changes(trial, results),
         *comparison_table.blocks(trial, results),
         *figures.plants(trial, results),
+        *(() if trial.interim else figures.residuals(trial, results)),
         *adjusted.blocks(trial, results),
     )
     return Section("comparisons", say("All measures"), blocks) if blocks else None
@@ -91,11 +92,12 @@ def _solution(trial: Trial) -> Section | None:
 
 def _prices(trial: Trial, results: Results) -> Section | None:
     """Return what a gram costs by its parts and at other prices of electricity, and the budgets in full."""
-    blocks: list[Block] = [*figures.energy(trial), *figures.cost_parts(trial, results)]
+    blocks: list[Block] = [*figures.energy(trial)]
     cost = wording.result_of(results, "electricity_cost_per_gram")
     if cost is not None and not trial.tariff:
         blocks += figures.cost_against_price(trial, results)
         blocks += [_at_other_prices(trial, cost, trial.electricity_price)] if trial.electricity_price else []
+    blocks += figures.cost_parts(trial, results)
     blocks += money.in_full(trial, results)
     return Section("prices", say("Electricity and money"), tuple(blocks)) if blocks else None
 

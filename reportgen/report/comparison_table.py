@@ -23,7 +23,7 @@ class _Column:
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return every figure of every measure in one table, and the comparisons that others of it need beside them."""
-    found = [result for result in results.measures if result.estimates]
+    found = [result for result in results.measures if _is_known(result)]
     if not found:
         return ()
     return (
@@ -31,6 +31,11 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
         *tables.pairs_of_doses(trial, found),
         *(() if trial.interim else tables.one_by_one(trial, found)),
     )
+
+
+def _is_known(result: MeasureResult) -> bool:
+    """Return whether a measure has any figure; what one without lacks is said where it would be used."""
+    return any(estimate.value is not None for _, estimate in result.estimates)
 
 
 def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Table:

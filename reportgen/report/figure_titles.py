@@ -158,7 +158,7 @@ def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
 def of_factors(label: str, factors: Sequence[FactorOfRatio]) -> str:
     """Return which factor of a ratio differs most."""
     largest = max(factors, key=lambda one: abs(log(one.ratio)) if one.ratio and 0 < one.ratio < inf else 0.0)
-    factor = wording.inside(terms.factor(largest.factor)).partition(":")[0]
+    factor = wording.inside(terms.factor(largest.factor))
     return say("{measure}: what changed most is {factor}", measure=label, factor=factor)
 
 

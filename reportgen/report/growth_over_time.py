@@ -63,17 +63,18 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; scores have no mean to draw.
+    """Return what is said and shown of every growth trait; sizes by day stand in a table where no curve shows them.
 
     An unfinished trial is not judged: each look at a test while data come in finds more by chance.
     """
     found: list[Block] = []
     for each in results.growth:
         found.append(Subheading(say("{trait} over time", trait=terms.label(each.measure))))
-        found += figures.growth_curve(trial, each)
+        curve = figures.growth_curve(trial, each)
+        found += curve
         if not trial.interim:
             found.append(_said(trial, results, each))
-        found += _tables(trial, each)
+        found += _tables(trial, each) if curve else [_sizes(trial, each), *_tables(trial, each)]
     found += [Paragraph(_on_rates(trial, results))] if found else []
     return tuple(found)
 
@@ -146,8 +147,8 @@ def _in_percent(estimate: Estimate) -> tuple[float | None, float | None, float |
 
 
 def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
-    """Return sizes by day, rates by period, and how treatments differ in each period."""
-    tables = [_sizes(trial, found), _rates(trial, found)]
+    """Return rates by period, and how treatments differ in each period."""
+    tables = [_rates(trial, found)]
     rows = [row for period in found.periods for row in _compared(trial, period)]
     return [*tables, _comparisons(trial, found, rows)] if rows else tables
 
@@ -156,7 +157,7 @@ def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
     rows: list[tuple[str, ...]] = []
     for day in found.days:
         sizes = (numbers.with_interval(each.value, each.low, each.high) for _, each in day.estimates)
-        rows.append((numbers.day(day.on), *sizes))
+        rows.append((language.short_day(day.on), *sizes))
     label, unit = terms.label(found.measure), language.unit(found.measure.unit)
     caption = say("{measure} on each day of measuring", measure=f"{label} ({unit})" if unit else label)
     note = say(DAYS_NOTE, level=numbers.percent_level(trial.confidence_level))
@@ -221,9 +222,11 @@ def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, 
         say("p value"),
     )
     caption = say("{measure}: growth by period, compared with the reference", measure=terms.label(found.measure))
-    together = say(TOGETHER) if len(trial.treatments) > 2 else ""
-    note = f"{say(COMPARED_NOTE)} {together}".strip()
-    return Table(_key(found, "compared"), caption, head, tuple(rows), (False, False, True, True), note)
+    key, note = _key(found, "compared"), say(COMPARED_NOTE)
+    if len(trial.treatments) == 2:
+        of_one = tuple((when, *figures) for when, _, *figures in rows)
+        return Table(key, caption, (head[0], *head[2:]), of_one, (False, True, True), note)
+    return Table(key, caption, head, tuple(rows), (False, False, True, True), f"{note} {say(TOGETHER)}")
 
 
 def _period_text(period: GrowthPeriod) -> str:

@@ -11,7 +11,7 @@ from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Se
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import compared, figures, interim, messages, numbers, robustness, terms, traces, wording
+from reportgen.report import compared, interim, messages, numbers, robustness, terms, traces, wording
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -118,7 +118,6 @@ def section(trial: Trial, results: Results) -> Section:
         *(() if trial.interim else _secondary(trial, results)),
         Bullets(_methods(trial, results), say("Methods, by name:")),
         Bullets(_references(trial, results), say("References:")),
-        *(() if trial.interim else figures.residuals(trial, results)),
     ]
     return Section("methods", say("Methods"), tuple(blocks))
 

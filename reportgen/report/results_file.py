@@ -375,7 +375,7 @@ def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
 
 
 def _factor(one: FactorOfRatio) -> FactorOfRatioEntry:
-    name = terms.factor(one.factor)
+    name = terms.factor_in_full(one.factor)
     return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
 
 

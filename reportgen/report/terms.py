@@ -144,12 +144,12 @@ UNITS: Final = (
     marked("pH units"),
     marked("plants/m²"),
 )
-FACTORS: Final = {
-    "light_better_used": marked("Growth per unit of light: fresh weight per mole of photons"),
-    "more_light_from_electricity": marked("Light per kWh: photons from the electricity"),
-    "more_grown": marked("Growth: fresh weight of a {unit}"),
-    "less_electricity": marked("Electricity: 1 / energy use"),
-    "cheaper_electricity": marked("Price paid: 1 / price of electricity"),
+FACTORS: Final = {  # of a ratio: what each is called, and what it is made of
+    "light_better_used": (marked("Growth per unit of light"), marked("fresh weight per mole of photons")),
+    "more_light_from_electricity": (marked("Light per kWh"), marked("photons from the electricity")),
+    "more_grown": (marked("Growth"), marked("fresh weight of a {unit}")),
+    "less_electricity": (marked("Electricity"), marked("1 / energy use")),
+    "cheaper_electricity": (marked("Price paid"), marked("1 / price of electricity")),
 }
 CHECKS: Final = {  # of a fair test
     "replication": marked("Independent repeats"),
@@ -270,7 +270,14 @@ def of_container(message: str) -> str:
 
 def factor(key: str) -> str:
     """Return the name of a factor of a ratio."""
-    return of_container(FACTORS[key])
+    name, _ = FACTORS[key]
+    return say(name)
+
+
+def factor_in_full(key: str) -> str:
+    """Return the name of a factor of a ratio with what it is made of."""
+    name, made_of = FACTORS[key]
+    return say("{factor}: {made_of}", factor=say(name), made_of=of_container(made_of))
 
 
 def label(measure: Measure) -> str:

@@ -20,6 +20,8 @@ MOST_DIGITS: Final = 300  # of a number; IEEE 754 binary64 goes to 309, and Pyth
 _ENDLESS: Final = re.compile(rf"\d{{{MOST_DIGITS + 1},}}")
 _BEYOND: Final = 10**MOST_DIGITS
 
+WHOLE_SHEET: Final = "the whole sheet"  # among the names of what is hidden
+
 # What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an error is text.
 Value = object
 Place = tuple[int, int]  # row and column, counted from 1

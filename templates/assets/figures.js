@@ -58,6 +58,7 @@
     host.querySelector("svg").setAttribute("aria-hidden", "true");
     host.setAttribute("role", "img");
     host.removeAttribute("aria-roledescription");
+    host.tabIndex = 0; // for the arrow keys
     host.setAttribute("aria-label", region.querySelector("svg > title").textContent);
     const items = [...host.querySelectorAll("svg *")]
       .map((element) => element.__data__)
@@ -74,12 +75,11 @@
       event.preventDefault();
       step(STEPS[event.key]);
     };
-    region.addEventListener("keydown", onKey);
+    host.addEventListener("keydown", onKey);
     region.classList.add("exploring");
     show(undefined);
 
     const leave = () => {
-      region.removeEventListener("keydown", onKey);
       region.classList.remove("exploring");
       drawn.finalize();
       host.remove();

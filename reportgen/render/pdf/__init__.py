@@ -57,7 +57,7 @@ def render(
     attached. Raises PdfUnavailable.
     """
     attached = attachments.choose(report, source)
-    paper, drawn = halves.side_by_side(report, figures)
+    paper, drawn = halves.in_columns(report, figures)
     fetch = _fetcher(_files(report, drawn, address) | attached.files)
     document = _pages(report, fetch, markup(paper, address, attached))
     with _undated_fonts():

@@ -1,4 +1,4 @@
-"""Attach to the PDF what it was made from: the workbook, every sheet as CSV, every number as JSON."""
+"""Attach to the PDF every sheet as CSV, every number as JSON, and a copy of the workbook where settings ask for it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -42,7 +42,7 @@ class Attached:
 
 
 def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
-    """Return what to attach to the PDF of a report; `source` is the name and the content of its workbook."""
+    """Return what to attach to the PDF of a report; `source` the name and content of a copy of its workbook."""
     workbook = {f"{report.slug}/{source[0]}": source[1]} if source else {}
     files = workbook | results.render(report, {}) | data.render(report, {})
     small = {name: content for name, content in files.items() if len(content) <= LARGEST}
@@ -78,7 +78,7 @@ def _plain(name: str) -> str:
 
 def _description(name: str, source: str) -> str:
     if name == source:
-        return say("The workbook of the trial")
+        return say("The cells of the trial's workbook")
     if name.endswith(".json"):
         return say("Every number of the report")
     return say("What was recorded, one sheet of the workbook")

@@ -1,21 +1,21 @@
-"""Set what takes half the width of a page side by side, so that fewer pages end before they are full."""
+"""Set what takes half the width of a page in two columns, so that fewer pages end before they are full."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from reportgen.model.document import Block, Figure, Pair, Report, Subheading, Table
+from reportgen.model.document import Block, Columns, Figure, Report, Subheading, Table
 from reportgen.render import figures
 
 MOST_CHARACTERS = 62  # that the columns of a table may take in half the width, in type of 7.5 points
-MOST_ROWS = 14  # of such a table: a pair is never cut by the end of a page
+MOST_ROWS = 14  # of such a table
 LONGEST_NOTE = 330  # characters
 
 Half = Figure | Table
 
 
-def side_by_side(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[str, str]]:
-    """Return a report with its pairs, and the SVG of each figure by its key; `drawn` holds them at full width.
+def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[str, str]]:
+    """Return a report with its columns, and the SVG of each figure by its key; `drawn` holds them at full width.
 
     In the sections that a grower reads figures that follow each other go two by two. In the annex words come first
     beneath each heading, and then what is half as wide as a page, small tables as well as figures.
@@ -27,19 +27,27 @@ def side_by_side(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict
 
 
 def _halves_drawn(report: Report) -> dict[str, str]:
-    """Return the drawings of the figures that go in pairs, by key."""
-    pairs = [block for section in report.all_sections for block in section.blocks if isinstance(block, Pair)]
-    paired = [block for pair in pairs for block in pair.blocks]
-    return {block.key: figures.svg(block) for block in paired if isinstance(block, Figure)}
+    """Return the drawings of the figures that stand in columns, by key."""
+    columns = [block for section in report.all_sections for block in section.blocks if isinstance(block, Columns)]
+    within = [block for one in columns for block in one.blocks]
+    return {block.key: figures.svg(block) for block in within if isinstance(block, Figure)}
 
 
 def _figures_paired(blocks: Sequence[Block]) -> Iterator[Block]:
-    for is_figure, run in groupby(blocks, key=lambda block: isinstance(block, Figure)):
-        found = tuple(run)
-        if is_figure:
-            yield from _two_by_two(found)
+    for has_half, run in groupby(blocks, key=lambda block: isinstance(block, Figure) and _half(block) is not None):
+        if has_half:
+            yield from _two_by_two(tuple(run))
         else:
-            yield from found
+            yield from run
+
+
+def _two_by_two(found: Sequence[Block]) -> Iterator[Block]:
+    """Yield pairs of figures in half the width, and the last of an odd number whole."""
+    halves = [half for block in found if (half := _half(block)) is not None]
+    for place in range(0, len(halves) - 1, 2):
+        yield Columns(tuple(halves[place : place + 2]))
+    if len(halves) % 2:
+        yield found[-1]
 
 
 def _packed(blocks: Sequence[Block]) -> Iterator[Block]:
@@ -56,17 +64,10 @@ def _packed(blocks: Sequence[Block]) -> Iterator[Block]:
 
 
 def _halves_last(blocks: Sequence[Block]) -> Iterator[Block]:
-    halves = [half for block in blocks if (half := _half(block)) is not None]
+    halves = tuple(half for block in blocks if (half := _half(block)) is not None)
     yield from (block for block in blocks if _half(block) is None)
-    yield from (Pair(tuple(halves[place : place + 2])) for place in range(0, len(halves), 2))
-
-
-def _two_by_two(figures: Sequence[Block]) -> Iterator[Block]:
-    """Yield pairs of figures in half the width; those without such a form, and the last of an odd number, whole."""
-    halves = [half for figure in figures if (half := _half(figure)) is not None]
-    yield from (Pair((one, other)) for one, other in zip(halves[::2], halves[1::2], strict=False))
-    whole = [figure for figure in figures if _half(figure) is not None][len(halves) - len(halves) % 2 :]
-    yield from (figure for figure in figures if figure in whole or _half(figure) is None)
+    if halves:
+        yield Columns(halves)
 
 
 def _half(block: Block) -> Half | None:

@@ -109,12 +109,12 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
         return ()
     label = terms.label(result.measure)
     product = FactorOfRatio(of, treatment, label, whole.ratio, whole.ratio_low, whole.ratio_high)
-    rows = [_factor_row(terms.factor(one.factor), one) for one in own]
+    rows = [_factor_row(terms.factor_in_full(one.factor), one) for one in own]
     rows.append(_factor_row(label, product, is_product=True))
     names = {"name": wording.name_of(trial, treatment), "reference": wording.name_of(trial, trial.reference)}
     level = numbers.percent_level(trial.confidence_level)
     place = [one.code for one in trial.treatments].index(treatment) + 1
-    said = "; ".join(f"{terms.factor(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}" for one in own)
+    said = "; ".join(f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}" for one in own)
     return drawn(
         f"factors-{of.replace('_', '-')}-{place}",
         lambda width: chart.changes(rows, say("{name} beside {reference}", **names), width),

@@ -1,5 +1,6 @@
 """What a model leaves unexplained, as a chart."""
 
+from dataclasses import replace
 from math import exp
 
 from reportgen import language
@@ -9,7 +10,7 @@ from reportgen.metrics.residuals import residuals as residuals_of
 from reportgen.model.document import Figure
 from reportgen.model.results import MeasureResiduals, MeasureResult, Results, TreatmentSpread
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, wording
+from reportgen.report import numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 
@@ -21,6 +22,8 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
     found = residuals_of(trial, results.main_measure)
     if main is None or found is None:
         return ()
+    # Fitted values are in the unit that is kept, so a label by the kilogram would not be theirs.
+    measure = replace(main.measure, label=units.CALLED.get(main.measure.label, main.measure.label))
     message = marked(
         "{measure}: how far each {unit} lies from what the model fits, against the fitted value; 0.1 is about {tenth}. "
         "A funnel would mean that the spread goes with the mean."
@@ -29,7 +32,7 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
     caption = f"{say(message, **known)} {_unequal_spreads(found)}".strip()
     return drawn(
         "residuals",
-        lambda width: residuals_against_fitted(trial, main.measure, found.trays, width),
+        lambda width: residuals_against_fitted(trial, measure, found.trays, width),
         caption,
         _residuals_text(trial, main, found),
         say("How far each {unit} lies from what the model fits", unit=wording.unit_of(trial)),

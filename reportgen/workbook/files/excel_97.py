@@ -10,6 +10,7 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, fr
 from reportgen.workbook.files.archive import with_password
 from reportgen.workbook.raw import (
     MOST_CELLS,
+    WHOLE_SHEET,
     Place,
     RawSheet,
     Rows,
@@ -91,6 +92,6 @@ def _range(first_row: int, beyond_row: int, first_column: int, beyond_column: in
 def _hidden(sheet: "Sheet", rows: Rows) -> tuple[str, ...]:
     """Return the names of hidden rows and columns that hold values."""
     if sheet.visibility:
-        return ("the whole sheet",) if any(map(is_filled, rows)) else ()
+        return (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
     hidden_rows = {row + 1 for row, known in sheet.rowinfo_map.items() if known.hidden}
     return hidden_names(rows, hidden_rows, {column + 1 for column, known in sheet.colinfo_map.items() if known.hidden})

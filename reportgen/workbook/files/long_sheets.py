@@ -14,6 +14,7 @@ from reportgen.workbook.files.archive import unreadable
 from reportgen.workbook.files.package import SheetXml, Source, read_package
 from reportgen.workbook.raw import (
     MOST_CELLS,
+    WHOLE_SHEET,
     Place,
     RawSheet,
     RefusedError,
@@ -57,7 +58,7 @@ def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet
 def hidden_in(sheet: SheetXml, rows: Rows, hidden_rows: set[int]) -> tuple[str, ...]:
     """Return the names of a sheet's hidden rows and columns that hold values."""
     if not sheet.in_view:
-        return ("the whole sheet",) if any(map(is_filled, rows)) else ()
+        return (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
     return hidden_names(rows, hidden_rows, sheet.hidden_columns(max(map(len, rows), default=0)))
 
 

@@ -15,6 +15,7 @@ from reportgen.workbook.files.archive import opened, with_password
 from reportgen.workbook.files.limits import MOST_REPEATED, Part, refused
 from reportgen.workbook.raw import (
     MOST_CELLS,
+    WHOLE_SHEET,
     Place,
     RawSheet,
     Value,
@@ -127,7 +128,7 @@ class _Sheet:
         rows = tuple(row + (None,) * (self.width - len(row)) for row in self.rows)
         hidden = hidden_names(rows, self.hidden_rows, self.hidden_columns)
         if not self.in_view:
-            hidden = ("the whole sheet",) if any(map(is_filled, rows)) else ()
+            hidden = (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
         merged = merged_with_value(rows, self.merged)
         return RawSheet(self.name, rows, self.formats, self.uncomputed, hidden, merged)
 
