@@ -53,6 +53,9 @@ ENERGY: Final = (
 )
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
 MOST_IN_SENTENCE: Final = 3  # treatments
+OF_EACH_DAY: Final = marked(
+    "Growth over time is that of the plants measured on each day, which may be fewer than were harvested."
+)
 PLACED: Final = marked("{place}: {finding}")
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")
@@ -72,7 +75,8 @@ def growth(trial: Trial, results: Results) -> Section | None:
         table = (score_section.shares(trial, score), *table)[:1]
     if not table and not trial.plants:
         return None
-    notes = (*_variation(trial), *_plants_spread(trial, results))
+    over_time = (say(OF_EACH_DAY),) if results.growth else ()
+    notes = (*over_time, *_variation(trial), *_plants_spread(trial, results))
     blocks: list[Block] = [*_growth_figures(trial, results, keys), *_losses(trial), *table]
     blocks += [interim.table(trial)] if trial.interim else []
     return Section("growth", _growth_title(trial, results, keys), (*blocks, *aside(notes)), say("Growth"))
