@@ -8,26 +8,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.long_form.amounts import amounts, column_indexes
-from reportgen.importing.long_form.dimensions import (
-    Place,
-    Texts,
-    counts_rows,
-    labels_of_dimensions,
-    labels_of_source,
-)
+from reportgen.importing.long_form.dimensions import Place, Texts, counts_rows, labels_of_dimensions, labels_of_source
 from reportgen.importing.long_form.places import Amended, amended
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
-from reportgen.importing.model.layouts import (
-    NOTHING,
-    Carrier,
-    CarrierKind,
-    Covers,
-    Dimension,
-    Layout,
-    Source,
-    Values,
-)
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source, Values
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 

@@ -9,12 +9,7 @@ import numpy as np
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout
 from reportgen.importing.model.tables import Table
-from reportgen.importing.plausibility.evidence import (
-    PLANTS_SHEETS,
-    Evidence,
-    Finding,
-    place_in_table,
-)
+from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding, place_in_table
 from reportgen.model.problem import Problem
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.values import shown

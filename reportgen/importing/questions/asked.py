@@ -7,11 +7,7 @@ from reportgen.importing.model.questions import Ledger, Question
 from reportgen.importing.questions.codes import code_questions
 from reportgen.importing.questions.confirm import confirm_questions
 from reportgen.importing.questions.fields import field_questions, independent_questions
-from reportgen.importing.questions.measures import (
-    blank_questions,
-    quantity_questions,
-    unit_questions,
-)
+from reportgen.importing.questions.measures import blank_questions, quantity_questions, unit_questions
 from reportgen.importing.questions.namesakes import namesake_questions
 from reportgen.importing.questions.rows import flag_questions, unexplained_questions
 from reportgen.importing.questions.situation import Situation

@@ -12,14 +12,7 @@ from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import quoted
-from reportgen.importing.questions.situation import (
-    Part,
-    Situation,
-    cell_of,
-    is_to_explain,
-    layout_of,
-    quantities_of,
-)
+from reportgen.importing.questions.situation import Part, Situation, cell_of, is_to_explain, layout_of, quantities_of
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion

@@ -12,23 +12,11 @@ from reportgen.importing.clues.dimensions_shape import are_days, are_times, are_
 from reportgen.importing.clues.grid import LabelSet, combined, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
-from reportgen.importing.model.layouts import (
-    NOTHING,
-    Carrier,
-    CarrierKind,
-    Dimension,
-    Layout,
-    Source,
-)
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.readings.factors import Role, crossing_labels, roles
 from reportgen.importing.readings.occasions import occasion_meanings
-from reportgen.importing.readings.other_tables import (
-    code_columns,
-    dimensions_elsewhere,
-    looked_up,
-    names_elsewhere,
-)
+from reportgen.importing.readings.other_tables import code_columns, dimensions_elsewhere, looked_up, names_elsewhere
 from reportgen.importing.readings.reasons import reasons
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 

@@ -8,12 +8,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import (
-    CarrierKind,
-    Dimension,
-    Layout,
-    Occasions,
-)
+from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Occasions
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Block, Found, Table
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
@@ -84,11 +79,8 @@ def _described(own: pd.DataFrame, layout: Layout, table: Table) -> pd.DataFrame:
 
 def gives(layout: Layout) -> str:
     """Return the sheet that a layout gives: pickings are Harvests, plants measured again are Growth."""
-    if layout.gives == PLANTS.name and layout.occasions is Occasions.GROWTH:
-        return GROWTH.name
-    if layout.gives == HARVESTS.name and layout.occasions is Occasions.GROWTH:
-        return GROWTH.name
-    return layout.gives
+    is_grown = layout.gives in (PLANTS.name, HARVESTS.name) and layout.occasions is Occasions.GROWTH
+    return GROWTH.name if is_grown else layout.gives
 
 
 def moments(labels: "pd.Series[str]") -> NDArray[np.datetime64]:

@@ -12,12 +12,7 @@ from reportgen.importing.tables.body import Body, body_of, ends_with_colon, is_l
 from reportgen.importing.tables.header_labels import Over, over_labels
 from reportgen.importing.tables.headers import Header, header_groups, header_of
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.small_tables import (
-    header_of_texts,
-    is_key,
-    is_list_of_texts,
-    is_notes,
-)
+from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts, is_notes
 from reportgen.importing.tables.titles import Title, texts_above
 
 

@@ -14,12 +14,7 @@ from reportgen.importing.model.tables import Area, Block, Column, Computed, Tabl
 from reportgen.importing.tables.belonging import are_copies, may_be_apart, share_labels
 from reportgen.importing.tables.drafts import Draft
 from reportgen.importing.tables.header_labels import names_and_units
-from reportgen.importing.tables.statistics import (
-    Cells,
-    RowStatistic,
-    column_statistics,
-    row_statistics,
-)
+from reportgen.importing.tables.statistics import Cells, RowStatistic, column_statistics, row_statistics
 from reportgen.importing.words import meanings
 
 Label = tuple[str, ...]
