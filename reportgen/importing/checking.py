@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen import workbook
 from reportgen.importing.files import TEXTS
 from reportgen.model.data import ReadBack, Traced
-from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError, of_file
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
@@ -71,7 +71,7 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     found = f"{source.name} has none of the sheets of a trial workbook"
     advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
     expected = "those sheets, or a log that was taken in"
-    remark = Problem(Severity.REMARK, "", "", found, expected, advice, code="no_sheet_of_a_workbook")
+    remark = of_file("no_sheet_of_a_workbook", found, expected, advice, Severity.REMARK)
     return (*problems, remark)
 
 
@@ -83,7 +83,7 @@ def refuse_unread(source: Path) -> None:
         found = f"{source.name} has no {settings_file(source).name} beside it"
         advice = f"Run reportgen adopt {source.name}, which writes it."
         expected = "a file that says how it is read"
-        problem = Problem(Severity.ERROR, "", "", found, expected, advice, code="settings_file_missing")
+        problem = of_file("no_trial_workbook", found, expected, advice, code="settings_file_missing")
         raise WorkbookError((problem,))
 
 
@@ -207,7 +207,6 @@ def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
         f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
         "the workbook that the files were adopted with",
         f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
-        code="no_trial_workbook",
     )
 
 
@@ -222,14 +221,11 @@ def _digest(paths: Sequence[Path]) -> str:
 
 
 def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "nothing_settled",
         f"{settings.name} settles no table of {source.name}",
         "at least one table that gives Plants, Harvests or Growth",
         f"Run reportgen adopt {source.name} and answer its questions.",
-        code="nothing_settled",
     )
 
 

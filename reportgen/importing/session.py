@@ -19,7 +19,7 @@ from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.structure import OTHER
 from reportgen.importing.read_back import read_back
 from reportgen.model.data import ReadBack
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import Problem, Severity, WorkbookError, of_file
 
 SKIP: Final = "skip"
 CROP_SHEETS: Final = ("Plants", "Harvests", "Growth")
@@ -177,26 +177,20 @@ def _is_open(parts: Sequence[Part]) -> bool:
 
 
 def _workbook_already(path: Path) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "trial_workbook",
         f"{path.name} is a trial workbook already",
         "a log in a layout of its owner's own, or files beside the workbook",
         f"Run reportgen check {path.name}.",
-        code="trial_workbook",
     )
 
 
 def _nothing_found(memory: Memory) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "no_table",
         f"{memory.paths[0].name} holds no table",
         "a table with a header row and numbers below it",
         "Check that it is the file with the measurements.",
-        code="no_table",
     )
 
 
@@ -215,12 +209,9 @@ def _nothing_read(situation: Situation) -> Problem:
 
 
 def _does_not_fit(question: Question, text: str, expected: str) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "answer_does_not_fit",
         f'the answer "{text}" to {question.key} does not fit',
         expected,
         "Answer it anew.",
-        code="answer_does_not_fit",
     )

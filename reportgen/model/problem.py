@@ -77,6 +77,11 @@ class Problem:
         return f"{place}: {said}" if place else said
 
 
+def of_file(code: str, found: str, expected: str, advice: str, severity: Severity = Severity.ERROR) -> Problem:
+    """Return what is said of a file as a whole."""
+    return Problem(severity, "", "", found, expected, advice, code=code)
+
+
 def shortened(cells: str) -> str:
     """Return a list of cells as it stands in a sentence: the first ones where it is long."""
     areas = areas_of(cells)

@@ -19,7 +19,7 @@ from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOu
 from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.model.problem import Problem, Severity
+from reportgen.model.problem import Problem, Severity, of_file
 
 SAME: Final = 1e-6  # relative difference of totals that are the same
 OR_AGAIN: Final = "Or run reportgen adopt on the log again."
@@ -218,7 +218,7 @@ def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> 
     has_more = figures.units >= units and figures.n > values and figures.total >= total
     if has_more:
         advice = "More values than before are read."
-        yield Problem(Severity.REMARK, "", "", found, expected, advice, code="more_values")
+        yield of_file("more_values", found, expected, advice, Severity.REMARK)
     else:
         yield now.problem(Finding("figures_changed", found, expected), treatment)
 

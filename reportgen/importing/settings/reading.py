@@ -11,7 +11,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.settings import keys
 from reportgen.importing.settings.forms import Key, WrongValue, near
 from reportgen.importing.settings.lines import lines_of
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import Problem, WorkbookError, of_file
 from reportgen.workbook.values import shown
 
 LINE: Final = f"{keys.EDITION_KEY} = {keys.EDITION}"
@@ -68,7 +68,7 @@ def _shown(value: Any, path: tuple[str, ...]) -> str:
 
 
 def _problem(found: str, expected: str, advice: str, code: str = "wrong_setting") -> Problem:
-    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
+    return of_file(code, found, expected, advice)
 
 
 def read_settings(path: Path) -> Settings:
