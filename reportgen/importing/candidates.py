@@ -4,23 +4,18 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-import pandas as pd
-
-from reportgen.importing.carriers import resolve
-from reportgen.importing.memory import Memory, value_columns
+from reportgen.importing.memory import Memory
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source
+from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
-from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
-from reportgen.importing.questions.codes import code_in
-from reportgen.importing.questions.describe import slots_of
+from reportgen.importing.questions.beside import apart_from_codes, coded
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.namesakes import meaning, namesakes
-from reportgen.importing.questions.situation import has_open_quantity
+from reportgen.importing.questions.situation import has_open_quantity, value_columns
 from reportgen.importing.questions.structure import CROPS, lacks_treatment, nested, pinned, pins
 from reportgen.importing.trial_book import codes_of
 from reportgen.importing.words import says
@@ -41,14 +36,6 @@ WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
-OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
-BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
-CODED: Final = {
-    "Climate": (Dimension.TREATMENT, Dimension.UNIT),
-    "Light": (Dimension.TREATMENT, Dimension.UNIT),
-    "Meter": (Dimension.TREATMENT, Dimension.METER),
-    "Solution": (Dimension.TREATMENT, Dimension.UNIT),
-}
 MOST: Final = 24  # candidates of one table that are computed
 
 
@@ -117,58 +104,11 @@ def _in_parts(
         options = _options(settings, part, group)
         book = memory.book()
         if book is not None:
-            beside = [option for option in options if option.layout.gives in BESIDE]
-            read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
-            coded = [_with_codes(option, table, book) for option in read or beside]
-            options = [_with_codes_over(memory, settings, option, table) for option in coded]
+            sheets, found = memory.sheets(settings.conventions), memory.found(settings)
+            options = coded(options, table, book, sheets, found)
         if options:
             open_parts.append((part, options))
     return settled, open_parts
-
-
-def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
-    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook do."""
-    coded: dict[Dimension, Source] = {}
-    for dimension in CODED.get(option.layout.gives, ()):
-        name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
-        if name:
-            coded[dimension] = Source((Carrier(CarrierKind.COLUMN, name),))
-    dimensions = {**option.layout.dimensions, **coded}
-    if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
-        dimensions.pop(Dimension.TREATMENT, None)
-    return replace(option, layout=replace(option.layout, dimensions=dimensions))
-
-
-def _with_codes_over(memory: Memory, settings: Settings, option: Candidate, table: Table) -> Candidate:
-    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
-    book = memory.book()
-    source = option.layout.dimensions.get(Dimension.TREATMENT)
-    if book is None or source is None or source.carriers[0].kind is not CarrierKind.OVER:
-        return option
-    codes = [code for code in book.treatments if not code.isdecimal()]
-    labels = resolve(source, table, memory.sheets(settings.conventions), memory.found(settings))
-    values = value_columns(option.layout)
-    words = {}
-    for index, column in enumerate(table.columns):
-        if column.name in values:
-            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
-    if not all(words.values()):
-        return option
-    words = {label: code for label, code in words.items() if label != code}
-    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
-    return replace(option, layout=layout)
-
-
-def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
-    """Return the first column that holds nothing but codes, "" where none does."""
-    values = value_columns(layout)
-    for index, column in enumerate(table.columns):
-        if column.name in values:
-            continue
-        texts = {str(text).strip().casefold() for text in pd.unique(table.text[:, index])} - {""}
-        if texts and texts <= codes:
-            return column.name
-    return ""
 
 
 def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
@@ -225,7 +165,7 @@ def _computed(
         whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
         groups = _distinct([*judged, *whole])
         if memory.book() is not None:
-            groups = _apart_from_codes(groups)
+            groups = apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         if memory.book() is None:
             is_asked = is_asked or lacks_treatment(groups[0].layout, layouts, part.key, settings.answers)
@@ -431,16 +371,6 @@ def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
         return (layout.gives,)
     whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
     return layout.gives, tuple(whole), source.lookup
-
-
-def _apart_from_codes(options: Sequence[Candidate]) -> list[Candidate]:
-    """Return the best of candidates that differ only in where treatments, trays or meters stand."""
-    groups: dict[object, Candidate] = {}
-    for option in options:
-        slots = slots_of(option.layout)
-        others = tuple((name, text) for name, text in slots.items() if name not in OF_CODES)
-        groups.setdefault(others, option)
-    return list(groups.values())
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:

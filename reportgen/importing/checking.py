@@ -83,7 +83,7 @@ def refuse_unread(source: Path) -> None:
         found = f"{source.name} has no {settings_file(source).name} beside it"
         advice = f"Run reportgen adopt {source.name}, which writes it."
         expected = "a file that says how it is read"
-        problem = of_file("no_trial_workbook", found, expected, advice, code="settings_file_missing")
+        problem = of_file("settings_file_missing", found, expected, advice)
         raise WorkbookError((problem,))
 
 
@@ -200,10 +200,8 @@ def _beside_workbook(source: Path, settings: "LogSettings", memory: "Memory | No
 
 
 def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "no_trial_workbook",
         f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
         "the workbook that the files were adopted with",
         f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",

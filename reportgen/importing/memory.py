@@ -33,11 +33,6 @@ CONDITIONS: Final = ("Climate", "Light")
 TOGETHER: Final = "together"  # why a candidate of the contents stands beside others of its table
 
 
-def value_columns(holder: Contents | Layout) -> set[str]:
-    """Return the value columns of all quantities."""
-    return {column for values in holder.values for column in values.columns}
-
-
 def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
     """Return candidates by what they give where they stand side by side in one table, else all as alternatives."""
     gives = dict.fromkeys(each.gives for each in candidates if TOGETHER in each.because)

@@ -124,3 +124,8 @@ def range_of(area: Area) -> str:
     first = cell_of(area.first_row, area.first_column)
     last = cell_of(area.last_row, area.last_column)
     return first if first == last else f"{first}:{last}"
+
+
+def value_columns(holder: Layout) -> set[str]:
+    """Return the value columns of all quantities."""
+    return {column for values in holder.values for column in values.columns}
