@@ -75,7 +75,6 @@ PER_AREA: Final = re.compile(
 )
 AREAS: Final = {"m2": "m2", "m-2": "m2", "sqm": "m2", "qm": "m2", "ha": "ha", "ha-1": "ha", "sqft": "ft2", "ft2": "ft2"}
 BRACKETS: Final = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)\s*[)\]]")
-BEHIND: Final = re.compile(r"(?:^|[\s_,;:.]|\bin\s)(?P<unit>[^\s_,;:.]+(?:[ /][^\s_,;:.]+)?)\s*$")
 
 
 @lru_cache(maxsize=10_000)

@@ -9,11 +9,12 @@ import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
-from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, nets, totals, two_units
+from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, two_units
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.model.tables import Statistic
 from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
@@ -94,7 +95,9 @@ def _weighed(situation: Situation) -> list[Profile]:
     columns = situation.of(*MASSES, Measure.UNKNOWN)
     masses = situation.of(*MASSES)
     tares = {profile.index for profile in columns if is_tare(profile)}
-    parts_of = {index: parts for index, parts in totals(columns).items() if tares.isdisjoint(parts)}
+    parts_of = {
+        index: parts for index, parts in situation.computed(columns, Statistic.SUM).items() if tares.isdisjoint(parts)
+    }
     weighed = [profile for profile in masses if profile.index not in parts_of]
     for index, parts in parts_of.items():
         total = next(profile for profile in columns if profile.index == index)
@@ -155,7 +158,7 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
     columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    parts_of = totals([*columns, *weighed])
+    parts_of = situation.computed([*columns, *weighed], Statistic.SUM)
     columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
@@ -317,7 +320,7 @@ def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[
 def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     """Return the ways to take columns of equal facets: net of tare, pounds and ounces, side by side, one of them."""
     covers = covers_of(situation, columns[0])
-    if tared := _tared(columns, covers):
+    if tared := _tared(situation, columns, covers):
         return tared
     columns = _without_means(columns)
     covers = covers_of(situation, columns[0])
@@ -390,11 +393,11 @@ def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Op
     return options
 
 
-def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     """Return gross weights with their tare, or the net weights where they stand beside; none where none is tared."""
-    if match := nets(columns):
-        net = next(profile for profile in columns if profile.index == match[2])
-        return [_option(_values([net], cover), cover, "net") for cover in covers]
+    if differences := situation.computed(columns, Statistic.DIFFERENCE):
+        nets = [profile for profile in columns if profile.index in differences]
+        return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
     tares = [profile for profile in columns if is_tare(profile)]
     gross = [profile for profile in columns if profile not in tares]
     if not tares:
@@ -432,7 +435,7 @@ def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
     """Return the column that is the sum of some columns, None where none is."""
     indexes = {profile.index for profile in parts}
     columns = situation.of(*MASSES, Measure.UNKNOWN)
-    for index, summed in totals(columns).items():
+    for index, summed in situation.computed(columns, Statistic.SUM).items():
         if indexes == set(summed):
             return next(profile for profile in columns if profile.index == index)
     return None

@@ -7,12 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_relations import begins_again_daily, rises, totals
+from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
 from reportgen.importing.clues.quantities_units import is_of_a_day
 from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Counts, Covers, Values
+from reportgen.importing.model.tables import Statistic
 from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
@@ -30,7 +31,7 @@ def solution_candidates(situation: Situation) -> list[Candidate]:
     others = _solution_values(situation)
     if not volumes:
         return [Candidate(others)] if others else []
-    parts_of = totals(volumes)
+    parts_of = situation.computed(volumes, Statistic.SUM)
     volumes = [profile for profile in volumes if profile.index not in parts_of]
     groups = _by_event(volumes)
     candidates = []
@@ -112,7 +113,7 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
         covers = _covers(situation, Covers.TREATMENT)
         values = Values("Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name)
         return [Candidate((values,), because=("start and end",))]
-    parts_of = totals(columns)
+    parts_of = situation.computed(columns, Statistic.SUM)
     columns = [profile for profile in columns if profile.index not in parts_of]
     readings = [profile for profile in columns if not profile.words & USED]
     if readings and len(readings) < len(columns):

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import IntEnum, StrEnum
+from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,16 +19,6 @@ class Kind(IntEnum):
     MOMENT = 3
     MISSING = 4
     LOST = 5
-
-
-class Mark(StrEnum):
-    """How a cell stands out; a fill is kept with its colour, a comment with its text."""
-
-    FILL = "fill"
-    STRUCK = "struck"
-    COMMENT = "comment"
-    HIDDEN = "hidden"
-    FORMULA = "formula"
 
 
 @dataclass(frozen=True)

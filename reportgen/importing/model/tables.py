@@ -68,8 +68,8 @@ class Statistic(StrEnum):
 class Computed:
     """Cells of the owner's that are a statistic of others, by values or by label.
 
-    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the value fits those of which
-    it is. `value` is what stands there, `expected` what was computed (nan where not known).
+    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the values fit those of which
+    they are.
     `column` is the index of a column of the table that holds it on each row and stays in the table, with
     `of_columns` the indexes of its sources: choose the one or the others, never both. It is -1 where whole rows
     were taken out.
@@ -80,8 +80,6 @@ class Computed:
     of: tuple[tuple[int, int, int], ...]
     agrees: bool
     label: str = ""
-    values: tuple[float, ...] = ()
-    expected: tuple[float, ...] = ()
     column: int = -1
     of_columns: tuple[int, ...] = ()
 

@@ -287,8 +287,7 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
     """Return the statistics of a row: those that agree, and those that do not."""
     results = []
     for wanted in (True, False):
-        chosen = statistic.agrees == wanted
-        columns = statistic.columns[chosen]
+        columns = statistic.columns[statistic.agrees == wanted]
         if columns.size == 0:
             continue
         results.append(
@@ -298,8 +297,6 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
                 of=_places(table, statistic.of, columns),
                 agrees=wanted,
                 label=statistic.label,
-                values=tuple(table.number[statistic.row, columns].tolist()),
-                expected=tuple(statistic.expected[chosen].tolist()),
             )
         )
     return results
@@ -322,8 +319,6 @@ def _computed_columns(table: Table) -> list[Computed]:
                     of=_places(table, rows, statistic.of),
                     agrees=wanted,
                     label=headers[statistic.column],
-                    values=tuple(table.number[rows, statistic.column].tolist()),
-                    expected=tuple(statistic.expected[rows].tolist()),
                     column=statistic.column,
                     of_columns=statistic.of,
                 )

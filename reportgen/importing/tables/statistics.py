@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.tables import Statistic, Table
+from reportgen.importing.model.tables import Column, Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
+from reportgen.importing.tables.units import unit_of
+from reportgen.workbook.units import UnitError, conversion
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
@@ -53,25 +55,23 @@ class Cells:
 
 @dataclass(frozen=True)
 class RowStatistic:
-    """A row of statistics: its row, the rows of which it is, and by column what was expected (nan: not known)."""
+    """A row of statistics: its row, the rows of which it is, and by column whether it agrees with them."""
 
     row: int
     statistic: Statistic
     label: str
     of: NDArray[np.intp]
     columns: NDArray[np.intp]
-    expected: Numbers
     agrees: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class ColumnStatistic:
-    """A column that is computed of others on each row; `expected` (rows,)."""
+    """A column that is computed of others on each row; `agrees` (rows,) tells where it fits."""
 
     column: int
     statistic: Statistic
     of: tuple[int, ...]
-    expected: Numbers
     agrees: NDArray[np.bool_]
 
 
@@ -294,7 +294,7 @@ def _candidates(
         agrees = np.abs(values - expected) <= allowed
         if named is None:
             agrees &= varies & is_exact
-        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, expected, agrees)
+        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, agrees)
 
 
 def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> float:
@@ -318,11 +318,10 @@ def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
         agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
         if not agrees.any():
             continue
-        fits = columns[agrees]
-        results.append(RowStatistic(best.row, statistic, best.label, best.of, fits, expected[agrees], agrees[agrees]))
+        results.append(RowStatistic(best.row, statistic, best.label, best.of, columns[agrees], agrees[agrees]))
         left[left] = ~agrees
     kept = best.agrees | (left & ~labels[best.columns])
-    results[0] = replace(best, columns=best.columns[kept], expected=best.expected[kept], agrees=best.agrees[kept])
+    results[0] = replace(best, columns=best.columns[kept], agrees=best.agrees[kept])
     return results
 
 
@@ -371,7 +370,7 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
     nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
-        sources = table.number[rows][:, run].T
+        sources = np.array([table.number[rows, other] * _factor(table, other, column) for other in run])
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -380,13 +379,30 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
             is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
             if not agrees.all() and not is_nearly:
                 continue
-            all_expected = _spread_over(len(table.number), rows, expected, np.nan)
-            all_agree = _spread_over(len(table.number), rows, agrees, 0) > 0
-            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
+            all_agree = np.zeros(len(table.number), np.bool_)
+            all_agree[rows] = agrees
+            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_agree)
             if agrees.all():
                 return result
             nearly = result
     return nearly
+
+
+def _factor(table: Table, column: int, other: int) -> float:
+    """Return what a column is times to be in the unit of another one: a total in kg of weights in g."""
+    unit, target = _unit(table.columns[column]), _unit(table.columns[other])
+    if not unit or not target:
+        return 1.0
+    try:
+        return conversion(unit, target)[0]
+    except UnitError:
+        return 1.0
+
+
+def _unit(column: Column) -> str:
+    """Return the unit of a column, else that of a header level above it."""
+    units = [column.unit, *(unit_of(text)[1] for text in reversed(column.over))]
+    return next((unit for unit in units if unit), "")
 
 
 def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
@@ -396,13 +412,6 @@ def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bo
     if statistic in (Statistic.COUNT, Statistic.OTHER):
         return False
     return statistic is not Statistic.SPREAD or columns > 2
-
-
-def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic], other: float) -> Numbers:
-    """Return the values of some rows among those of all, `other` elsewhere."""
-    all_values = np.full(count, other)
-    all_values[rows] = values
-    return all_values
 
 
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
@@ -422,9 +431,8 @@ def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic
             expected = table.number[rows, first] - subtracted
             agrees = np.abs(values - expected) <= allowed
             if agrees.all():
-                all_expected = _spread_over(len(table.number), rows, expected, np.nan)
                 return ColumnStatistic(
-                    column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
+                    column, Statistic.DIFFERENCE, (first, second), ~np.isnan(table.number[:, column])
                 )
     return None
 
