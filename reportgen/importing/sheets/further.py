@@ -7,9 +7,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import factors
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
-from reportgen.importing.sheets.amounts import declared, factors
+from reportgen.importing.sheets.amounts import declared
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
 from reportgen.workbook.declaration import HARVESTS, PLANTS, Column, Sheet

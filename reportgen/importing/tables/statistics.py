@@ -10,12 +10,12 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import factors
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.tables import Column, Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
 from reportgen.importing.tables.units import unit_of
-from reportgen.workbook.units import UnitError, conversion
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
@@ -365,12 +365,14 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
         return None
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
+    unit = _unit(table.columns[column])
     if named is None and not _is_evidence(values, allowed):
         return None
     nearly: ColumnStatistic | None = None
     for start in range(len(others) - 2, -1, -1):
         run = others[start:]
-        sources = np.array([table.number[rows, other] * _factor(table, other, column) for other in run])
+        scales = [factors(_unit(table.columns[other]), unit)[0] for other in run]
+        sources = table.number[rows][:, run].T * np.array(scales)[:, None]  # a total in kg of weights in g
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -386,17 +388,6 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
                 return result
             nearly = result
     return nearly
-
-
-def _factor(table: Table, column: int, other: int) -> float:
-    """Return what a column is times to be in the unit of another one: a total in kg of weights in g."""
-    unit, target = _unit(table.columns[column]), _unit(table.columns[other])
-    if not unit or not target:
-        return 1.0
-    try:
-        return conversion(unit, target)[0]
-    except UnitError:
-        return 1.0
 
 
 def _unit(column: Column) -> str:
