@@ -85,11 +85,6 @@ def event_of(text: str) -> str:
     return ""
 
 
-def words_of(name: str) -> frozenset[str]:
-    """Return the words with this meaning, in small letters without accents; those with `*` are left out."""
-    return _dictionary().whole[name]
-
-
 def _declared(names: tuple[str, ...]) -> None:
     for name in names:
         if name not in _dictionary().whole:

@@ -240,8 +240,6 @@ def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ..
     for level, texts in zip(levels, split, strict=True):
         middle = " ".join(texts[first : len(texts) - last])
         middles[level] = middle if texts in fitting else ""
-    if not all(middles[" ".join(texts)] for texts in fitting):
-        return ()
     word = fitting[0][first - 1] if first else ""
     return (Part(middles, word),)
 

@@ -79,8 +79,6 @@ def row_labels(carrier: Carrier, table: Table, sheets: Sequence[Sheet]) -> NDArr
         return tidied(table.section)
     if kind is CarrierKind.FIXED:
         return np.full(len(table.row), carrier.name, dtype=object)
-    if kind is CarrierKind.ORDER:
-        return np.arange(1, len(table.row) + 1).astype(str).astype(object)
     return block_labels(table, carrier, sheets)[table.block]
 
 

@@ -7,7 +7,6 @@ from pathlib import PurePath
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing import words
 from reportgen.importing.carriers.filling import filled_down
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind
@@ -15,7 +14,6 @@ from reportgen.importing.model.tables import Block, Table
 
 YEAR_UNKNOWN = np.datetime64("1904", "Y")  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
-_WITHOUT_YEAR = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]?$")
 _UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
 
@@ -43,21 +41,13 @@ def tidy(text: str) -> str:
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any() and not _is_code(table, index, table.text[moments, index]):
+    if moments.any():
         texts = np.empty(len(moments), dtype=object)
         texts[moments] = iso_texts(table.moment[moments, index])
         texts[~moments] = tidied(table.text[~moments, index])
     else:
         texts = tidied(table.text[:, index])
     return filled_down(table, index, texts, sheets)
-
-
-def _is_code(table: Table, index: int, texts: NDArray[np.object_]) -> bool:
-    """Tell whether dates written without a year, such as 10/14, are names: of a column whose header is no date."""
-    header = table.columns[index].header
-    if not header or words.says(header, "date", "picking", "sample", "started", "sown", "harvested"):
-        return False
-    return all(_WITHOUT_YEAR.match(text) for text in levels_of(texts))
 
 
 def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -28,15 +28,6 @@ def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
     return found
 
 
-def is_share_of(part: Profile, whole: Profile) -> bool:
-    """Tell whether a column is between 2 and 35 % of another on all rows, as dry matter is of fresh."""
-    both = ~np.isnan(part.numbers) & ~np.isnan(whole.numbers) & (whole.numbers > 0)
-    if both.sum() < FEWEST_ROWS:
-        return False
-    share = part.numbers[both] / whole.numbers[both]
-    return bool((share > 0.02).all() and (share < 0.35).all())
-
-
 def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) -> bool:
     """Tell whether numbers never fall from one row to the next of their group, and rise at least some times."""
     rising = 0

@@ -150,13 +150,11 @@ def lies_beyond(profile: Profile) -> Points:
     """Numbers outside of what a quantity can be speak against it."""
     if len(profile.values) == 0:
         return
-    lowest, highest = profile.values.min(), profile.values.max()
-    if lowest < 0 or highest > 14:
+    highest = profile.values.max()
+    if highest > 14:
         yield Measure.PH, -8.0
     if highest > 120:
         yield Measure.HUMIDITY, -8.0
-    if lowest < 0:
-        yield Measure.MASS, -2.0
     if highest < 200:
         yield Measure.CO2, -3.0
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
-from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, two_units
+from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, two_units
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
@@ -99,9 +99,8 @@ def _weighed(situation: Situation) -> list[Profile]:
         index: parts for index, parts in situation.computed(columns, Statistic.SUM).items() if tares.isdisjoint(parts)
     }
     weighed = [profile for profile in masses if profile.index not in parts_of]
-    for index, parts in parts_of.items():
-        total = next(profile for profile in columns if profile.index == index)
-        weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
+    for parts in parts_of.values():
+        weighed += [profile for profile in columns if profile.index in parts and profile not in masses]
     if not weighed:
         weighed = _unnamed(situation)
     ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
@@ -134,13 +133,6 @@ def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
 def _whole(profile: Profile) -> Profile:
     """Return a column without words of parts of plants."""
     return replace(profile, words=profile.words - PART_WORDS, above=profile.above - PART_WORDS)
-
-
-def _like(part: Profile, total: Profile) -> Profile:
-    """Return a column with the unit of the total that it is a part of."""
-    if part.unit_of is None:
-        part = replace(part, unit=total.unit, unit_of=total.unit_of)
-    return replace(part, above=part.above | total.words - {"sum"})
 
 
 def _unnamed(situation: Situation) -> list[Profile]:
@@ -259,8 +251,6 @@ def _options(
         for quantity, score in quantities:
             values = tuple(_named(one, quantity) for one in way.values)
             options.append(_Option(values, way.score + score, way.because))
-    if len(columns) == 2 and not facets.state:
-        options += _fresh_beside_dry(situation, columns)
     return options
 
 
@@ -303,18 +293,6 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
     if "fresh" in said:
         return [("", 0.0)]
     return [(FRESH, 0.0), (DRY, -1.0)]
-
-
-def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
-    """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
-    is_of_one = _two_units(columns) is not None or any(profile.words & {"gross", "tare", "net"} for profile in columns)
-    if is_of_one:
-        return []
-    for small, large in (columns, tuple(reversed(columns))):
-        if is_share_of(small, large):
-            cover = covers_of(situation, large)[0]
-            return [_Option((_values([large], cover, FRESH), _values([small], cover, DRY)), 0.5, "share")]
-    return []
 
 
 def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
 from reportgen.importing.clues.quantities_units import is_of_a_day
-from reportgen.importing.contents.series import is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Counts, Covers, Values
@@ -58,15 +57,8 @@ def _event(profile: Profile) -> str:
 
 def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
     covers = _covers(situation)
-    if len(columns) > 1 and not (is_series(columns) or names_no_quantity(columns) or _differ_by_label(columns)):
-        columns = columns[:1]
     names = tuple(profile.name for profile in columns)
     return [Values("Volume", names, _unit(columns, Measure.VOLUME), covers, event=event, counts=counts)]
-
-
-def _differ_by_label(columns: Sequence[Profile]) -> bool:
-    """Tell whether columns say the same of their quantity, so that what else they say is a label."""
-    return len({profile.words & {"added", "left", "drained", "sum"} for profile in columns}) == 1
 
 
 def _solution_values(situation: Situation) -> tuple[Values, ...]:

@@ -17,7 +17,6 @@ from reportgen.importing.model.layouts import NOTHING, CarrierKind, Layout, Sour
 from reportgen.importing.model.questions import Fate, Ledger
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.words import says
 
 READ: Final = ("value", "zero", "lost", "missing")  # a number that was lost is one that its owner corrected to a word
 NO_PART: Final = "no part of the trial"
@@ -25,7 +24,6 @@ OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
 OF_CONDITIONS: Final = ("Solution", "Meter", "Light", "Climate")
 BESIDE: Final = "beside the tables"
-OF_NO_SHEET: Final = ("dose", "price", "lux")  # words of what is known and not read
 FEWEST_ALIKE: Final = 3  # equal numbers that tell nothing of single plants
 
 
@@ -181,7 +179,7 @@ def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_])
     numbers = table.number[is_number, index]
     distinct = np.unique(numbers)
     is_constant = len(distinct) == 1 and len(numbers) >= FEWEST_ALIKE
-    if is_constant or says(table.columns[index].header, *OF_NO_SHEET):
+    if is_constant:
         return True
     if np.array_equal(distinct, np.arange(1, len(distinct) + 1)):
         return True

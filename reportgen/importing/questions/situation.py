@@ -52,13 +52,6 @@ class Situation:
     figures: Callable[[Settings], Summary]
     book: TrialBook | None = None
 
-    def table(self, key: str) -> Table:
-        """Return the table of a key; raise KeyError where there is none."""
-        for table in self.found.tables:
-            if table.key == key:
-                return table
-        raise KeyError(key)
-
     def where(self, table: Table) -> tuple[str, ...]:
         """Return the places of a table, such as `Log!A1:C9`."""
         return tuple(f"{self.sheets[block.sheet].label}!{range_of(block.area)}" for block in table.blocks)

@@ -185,7 +185,7 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     for labels in _crossing(assignment, search):
         possible = _with_roles(possible, assignment, labels)
     possible = list(_with_blank_treatment(possible, assignment))
-    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
+    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,7 +70,7 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     groups = header_groups(region)
     groups = _without_repeats(region, groups)
     if not groups:
-        return _cut_at_numeric_repeats(region)
+        return [(region, ())]
     parts: list[tuple[Region, tuple[int, ...]]] = []
     start = 0
     first = _top_of(region, groups[0], 0)
@@ -116,25 +115,6 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
             break
         top = row
     return top
-
-
-def _cut_at_numeric_repeats(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
-    """Return the region cut above each row that repeats a header of numbers, where a lone title stands above it."""
-    header = header_of(region, ())
-    if not header.rows or region.kind.shape[0] > 5000:
-        return [(region, ())]
-    lowest = region.text[header.rows[-1]]
-    starts = []
-    for row in range(header.body + 1, region.kind.shape[0]):
-        if region.text[row, 0] == lowest[0] and np.array_equal(region.text[row], lowest):
-            starts.append(_top_of(region, (row,), header.body + 1))
-    if not starts:
-        return [(region, ())]
-    edges = [0, *starts, region.kind.shape[0]]
-    parts: list[tuple[Region, tuple[int, ...]]] = []
-    for first, after in pairwise(edges):
-        parts.append((region.rows(first, after - 1), ()))
-    return parts
 
 
 def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
