@@ -7,7 +7,6 @@ from typing import Final
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.claims import Reading
 from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout
-from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
@@ -16,7 +15,7 @@ from reportgen.importing.questions.beside import apart_from_codes, coded
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.namesakes import meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity, value_columns
-from reportgen.importing.questions.structure import CROPS, lacks_treatment, nested, pinned, pins
+from reportgen.importing.questions.structure import CROPS, lacks_treatment, pinned, pins
 from reportgen.importing.trial_book import codes_of
 from reportgen.importing.words import says
 
@@ -161,7 +160,7 @@ def _computed(
             made.append(replace(part, options=tuple(options), layout=only))
             layouts.append(only)
             continue
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options)
         whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
         groups = _distinct([*judged, *whole])
         if memory.book() is not None:
@@ -234,11 +233,8 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is_changed: bool) -> list[Candidate]:
-    """Return candidates with their figures, readings whose treatments other tables have first.
-
-    Where the owner changed a reading, trays of one number under several treatments are told apart.
-    """
+def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate]) -> list[Candidate]:
+    """Return candidates with their figures, readings whose treatments other tables have first."""
     known = set(_treatments(memory.figures(settings)))
     book = memory.book()
     if book is not None:
@@ -251,10 +247,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        real = option.layout
-        if is_changed:
-            real = _nested_where_needed(memory, settings, real)
-        real = _with_known_names(memory, settings, real)
+        real = _with_known_names(memory, settings, option.layout)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -330,16 +323,6 @@ def _for_comparison(layout: Layout) -> Layout:
     kept = [values for values in layout.values if units[values.quantity]] or layout.values[:1]
     values = tuple(replace(each, unit=each.unit or units[each.quantity]) for each in kept)
     return replace(layout, values=values)
-
-
-def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> Layout:
-    """Return a layout whose units are numbered anew where one name stands under several treatments."""
-    if Dimension.UNIT not in layout.dimensions:
-        return layout
-    frame = memory.frame(replace(settings, layouts=(layout,)))
-    frame = frame[frame[VALUE].notna()]
-    counts = frame.groupby(UNIT)[TREATMENT].nunique()
-    return nested(layout) if (counts > 1).any() else layout
 
 
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:

@@ -113,18 +113,12 @@ def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
 
 
 def one_label(labels: LabelSet) -> Iterator[Claim]:
-    """A label that never varies places nothing, unless it is a treatment's or a unit's name, or others are blank."""
-    if len(labels.levels) != 1 or _stands_beside_blanks(labels):
+    """A label that never varies places nothing, unless it is a treatment's or a unit's name."""
+    if len(labels.levels) != 1:
         return
     for dimension in Dimension:
         weight = -6.0 if dimension in _NAMED_ALONE else -12.0
         yield Claim("one_label", dimension, weight)
-
-
-def _stands_beside_blanks(labels: LabelSet) -> bool:
-    """Tell whether a treatment's name stands in some rows while those of the control are blank."""
-    is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
-    return is_named and 0.2 <= labels.blank_share <= 0.8
 
 
 def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
@@ -211,6 +205,6 @@ def decimals(labels: LabelSet) -> Iterator[Claim]:
 
 def mostly_blank(labels: LabelSet) -> Iterator[Claim]:
     """Labels that most values lack are remarks."""
-    if labels.blank_share <= 0.5 or _stands_beside_blanks(labels):
+    if labels.blank_share <= 0.5:
         return
     yield Claim("mostly_blank", None, 5.0)

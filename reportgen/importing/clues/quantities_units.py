@@ -113,12 +113,6 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
     return last
 
 
-def is_of_a_day(header: str) -> bool:
-    """Tell whether a header names an amount of each day, such as kWh/day."""
-    inside = [*BRACKETS.findall(header), *header.split()]
-    return any(PER_DAY.fullmatch(plain(text)) for text in inside)
-
-
 def without_unit(header: str) -> str:
     """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, "" of `lb`."""
     outside = BRACKETS.sub(" ", header).strip()

@@ -10,7 +10,6 @@ from reportgen.importing.clues.quantities_relations import goes_with_count
 from reportgen.importing.clues.quantities_shape import counts_under_n
 from reportgen.importing.contents.situation import Situation, codes
 from reportgen.importing.model.layouts import Covers
-from reportgen.importing.words import says
 
 
 @dataclass(frozen=True)
@@ -31,8 +30,7 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
         if "plants_counted" in count.said or counts_under_n(count):
             return told
         return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
-    units = situation.labelled("unit")
-    if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
+    if situation.labelled("plant"):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -78,12 +76,6 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     if several and not situation.labelled("date"):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -2.0)]
     return [Cover(Covers.UNIT), Cover(Covers.PLANT, "", -1.0)]
-
-
-def _has_numbered_rows(situation: Situation) -> bool:
-    """Tell whether a column is headed `No` and nothing else: beside trays it numbers plants."""
-    numbered = situation.labelled("number")
-    return any(not says(labels.header, "unit", "date", "block", "treatment") for labels in numbered)
 
 
 def _rows_a_unit(situation: Situation) -> int:

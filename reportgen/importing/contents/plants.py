@@ -302,10 +302,6 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
         return tared
     columns = _without_means(columns)
     covers = covers_of(situation, columns[0])
-    if (pair := _two_units(columns)) is not None:
-        pounds, ounces = pair
-        plus = ((ounces.name, ounces.unit),)
-        return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     if _differ_in_units(columns):
@@ -416,17 +412,6 @@ def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
     for index, summed in situation.computed(columns, Statistic.SUM).items():
         if indexes == set(summed):
             return next(profile for profile in columns if profile.index == index)
-    return None
-
-
-def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
-    """Return the larger and the smaller unit of one weight that is written in two columns: lb and oz, kg and g."""
-    if len(columns) != 2:
-        return None
-    for large, small, most in (("lb", "oz", 16.0), ("kg", "g", 1000.0)):
-        by_unit = {profile.unit: profile for profile in columns}
-        if set(by_unit) == {large, small} and np.nanmax(by_unit[small].numbers) < most:
-            return by_unit[large], by_unit[small]
     return None
 
 

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
-from reportgen.importing.clues.quantities_units import is_of_a_day
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Counts, Covers, Values
@@ -138,7 +137,7 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
     if not rising and all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if not rising or any(is_of_a_day(profile.header) for profile in columns):
+    if not rising:
         return [(Counts.EACH, 0.0)]
     if measure is Measure.VOLUME and not is_metered:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]

@@ -6,7 +6,6 @@ from typing import Final
 
 from reportgen.importing.model.layouts import (
     NOTHING,
-    Carrier,
     CarrierKind,
     Covers,
     Dimension,
@@ -364,15 +363,3 @@ def _without_values_in(layout: Layout, source: Source) -> Layout:
     labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
     kept = tuple(values for values in layout.values if not labelled & set(values.columns))
     return replace(layout, values=kept or layout.values)
-
-
-def nested(layout: Layout) -> Layout:
-    """Return a layout whose units are numbered anew under each treatment."""
-    unit = layout.dimensions.get(Dimension.UNIT)
-    if unit is None:
-        return layout
-    treatment = Carrier(CarrierKind.DIMENSION, Dimension.TREATMENT.value)
-    if treatment in unit.carriers:
-        return layout
-    source = replace(unit, carriers=(treatment, *unit.carriers))
-    return replace(layout, dimensions={**layout.dimensions, Dimension.UNIT: source})
