@@ -10,6 +10,7 @@ from reportgen.importing.clues.quantities_relations import goes_with_count
 from reportgen.importing.clues.quantities_shape import counts_under_n
 from reportgen.importing.contents.situation import Situation, codes
 from reportgen.importing.model.layouts import Covers
+from reportgen.importing.words import says
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
         if "plants_counted" in count.said or counts_under_n(count):
             return told
         return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
-    if situation.labelled("plant"):
+    if situation.labelled("plant") or (situation.labelled("unit") and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -76,6 +77,12 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     if several and not situation.labelled("date"):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -2.0)]
     return [Cover(Covers.UNIT), Cover(Covers.PLANT, "", -1.0)]
+
+
+def _has_numbered_rows(situation: Situation) -> bool:
+    """Tell whether a column is headed `No` and nothing else: beside trays it numbers plants."""
+    numbered = situation.labelled("number")
+    return any(not says(labels.header, "unit", "date", "block", "treatment") for labels in numbered)
 
 
 def _rows_a_unit(situation: Situation) -> int:
