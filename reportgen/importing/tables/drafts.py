@@ -11,7 +11,7 @@ from reportgen.importing.tables.body import Body, body_of, ends_with_colon, is_l
 from reportgen.importing.tables.header_labels import Over, over_labels
 from reportgen.importing.tables.headers import Header, header_groups, header_of
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts
+from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts, is_notes
 from reportgen.importing.tables.titles import Title, texts_above
 
 
@@ -127,7 +127,7 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
         return None
     region, over = _without_side_notes(region, header, over_labels(region, header))
     body = body_of(region, header)
-    if body.rows.size == 0:
+    if body.rows.size == 0 or (not header.rows and is_notes(region, body)):
         return None
     titles, fields = texts_above(region, header.rows[0] if header.rows else header.body)
     is_first_section_above = titles and body.sections[0] == "" and body.sections[-1] != ""

@@ -33,6 +33,14 @@ def is_key(region: Region, header: Header, body: Body) -> bool:
     return bool((kind[:, 1:] != Kind.BLANK).mean(axis=0).max() >= 0.8)
 
 
+def is_notes(region: Region, body: Body) -> bool:
+    """Tell whether a part without a header is mostly sentences, perhaps with numbers before them."""
+    kind = body.of(region.kind)
+    texts = [str(text) for text in body.of(region.text)[kind == Kind.TEXT]]
+    measured = (kind == Kind.NUMBER).any(axis=0).sum()
+    return bool(texts) and measured < 2 and float(np.mean([len(text) for text in texts])) > LONG_TEXT
+
+
 def header_of_texts(region: Region, header: Header) -> Header:
     """Return the header of a table whose columns are all texts: its first row, where codes of one shape follow."""
     kind = region.kind
