@@ -6,6 +6,7 @@ from typing import Final
 from reportgen.importing.clues import quantities_shape as shape
 from reportgen.importing.clues import quantities_words as words
 from reportgen.importing.clues.quantities_model import Measure, Profile, QuantityClue
+from reportgen.importing.clues.quantities_packing import weighs_a_container
 from reportgen.importing.clues.quantities_relations import two_units
 
 CLUES: Final[tuple[QuantityClue, ...]] = (
@@ -26,6 +27,7 @@ CLUES: Final[tuple[QuantityClue, ...]] = (
     shape.varies,
     shape.lies_beyond,
     shape.is_one_of_a_series,
+    weighs_a_container,
 )
 ENOUGH: Final = 1.5  # points that a measure needs
 OF_PLANTS: Final = frozenset((Measure.MASS, Measure.YIELD_PER_AREA, Measure.LENGTH, Measure.LEAVES))

@@ -2,7 +2,8 @@
 
 from typing import Final
 
-from reportgen.importing.clues.quantities_model import Profile
+from reportgen.importing.clues.quantities_model import Measure, Points, Profile
+from reportgen.importing.clues.quantities_units import unit_of_header
 from reportgen.importing.words import meanings, tokens
 
 WITH: Final = frozenset(
@@ -10,9 +11,17 @@ WITH: Final = frozenset(
 )
 
 
+def weighs_a_container(profile: Profile) -> Points:
+    """A header of a pot or bag alone, in a unit of mass, heads what that weighs."""
+    if profile.has_near_unit and profile.unit_of is Measure.MASS and _is_container_alone(profile.header):
+        yield Measure.MASS, 4.0
+
+
 def is_tare(profile: Profile) -> bool:
-    """Tell whether a column holds the weight of the empty pot or bag."""
-    return "tare" in profile.words and not is_gross(profile)
+    """Tell whether a column holds the weight of the empty pot or bag: by its word, or headed by that alone."""
+    if is_gross(profile):
+        return False
+    return "tare" in profile.words or (profile.unit_of is Measure.MASS and _is_container_alone(profile.header))
 
 
 def is_gross(profile: Profile) -> bool:
@@ -32,3 +41,9 @@ def holds_more_than_plants(header: str) -> bool:
 
 def _is_container(word: str) -> bool:
     return bool(meanings(word) & {"unit", "tare"})
+
+
+def _is_container_alone(header: str) -> bool:
+    unit = tokens(unit_of_header(header)[0])
+    words = [word for word in tokens(header) if word not in unit]
+    return len(words) == 1 and _is_container(words[0])
