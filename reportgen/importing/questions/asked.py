@@ -22,7 +22,6 @@ from reportgen.model.problem import Problem
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
     (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
-    (word_questions, blank_questions),  # where pickings may add up: what the figures of a structure depend on
     (structure_questions,),
     (
         namesake_questions,

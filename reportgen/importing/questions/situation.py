@@ -7,7 +7,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.utils.cell import coordinate_from_string
 
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.layouts import NOTHING, Layout, Occasions
+from reportgen.importing.model.layouts import NOTHING, Layout
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Found, Table
@@ -100,12 +100,8 @@ def has_open_quantity(part: Part) -> bool:
 
 
 def is_to_explain(part: Part) -> bool:
-    """Tell whether words and blanks of a table can be explained: once it is settled, or where pickings may add up."""
-    layout = layout_of(part)
-    if layout is None or layout.gives == NOTHING:
-        return False
-    kinds = {option.layout.occasions for option in part.options}
-    return part.layout is not None or Occasions.PICKINGS in kinds
+    """Tell whether words and blanks of a table can be explained: once it is settled, so that their figures are true."""
+    return part.layout is not None and part.layout.gives != NOTHING
 
 
 def cell_of(row: int, column: int) -> str:
