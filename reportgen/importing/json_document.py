@@ -71,6 +71,8 @@ def slot_word(question: Question) -> str:
 
 
 def _choice(choice: Choice) -> dict[str, object]:
+    if choice.leads_to:
+        return {"answer": choice.answer, "may_give": [figures(each) for each in choice.leads_to]}
     if choice.gives is None:
         return {"answer": choice.answer}
     return {"answer": choice.answer, "gives": figures(choice.gives)}

@@ -68,10 +68,7 @@ class Problem:
         Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`; whole rows by their numbers:
         `Plants, row 7`.
         """
-        if not self.cell:
-            return self.sheet
-        text = shortened(self.cell)
-        return f"{self.sheet}, {text}" if text.startswith(ROW) else f"{self.sheet}!{text}"
+        return place_of(self.sheet, self.cell) if self.cell else self.sheet
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
@@ -80,6 +77,12 @@ class Problem:
             return f"{self.found}, {place}" if place else f"{self.found}. {self.advice}"
         said = f"{self.found}; expected {self.expected}. {self.advice}"
         return f"{place}: {said}" if place else said
+
+
+def place_of(sheet: str, cells: str) -> str:
+    """Return cells of a sheet in words, such as `Plants!C7`; `Plants, row 7` for a whole row."""
+    text = shortened(cells)
+    return f"{sheet}, {text}" if text.startswith(ROW) else f"{sheet}!{text}"
 
 
 def shortened(cells: str) -> str:

@@ -154,10 +154,12 @@ SLOT_WORDS: Final = {
 def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     """Return what one of several readings says in the slots in which they differ.
 
-    What it has not is not named, but for trays.
+    What it has not is not named, but for trays. A single slot is not named, as its question does so.
     """
     if slots["gives"] == NOT_READ:
         return NOT_READ
+    if len(differing) == 1:
+        return slots.get(differing[0], "none")
     parts = []
     for slot in differing:
         word = SLOT_WORDS[slot]

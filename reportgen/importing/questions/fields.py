@@ -60,10 +60,10 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
         return Question(key, Slot.FIELD, ASKED[name], (), choices, _control(names))
 
     def accept(text: str) -> Settings:
-        if not text.strip():
-            raise ValueError("a text")
         if kind is DeclaredKind.DATE:
             return with_field(settings, name, day_of(text))
+        if not any(letter.isalpha() for letter in text):  # the number of a choice, typed where there is none
+            raise ValueError("a text with letters")
         return with_field(settings, name, text.strip())
 
     return Question(key, Slot.FIELD, ASKED[name], (), (), _default(situation, name), True, accept)

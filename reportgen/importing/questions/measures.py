@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from difflib import get_close_matches
 from typing import Final
 
 import numpy as np
@@ -34,6 +35,7 @@ MEASURE_CHOICES: Final = {
 }
 MASS: Final = "g"
 FRESH_OR_DRY: Final = {"Fresh weight", "Dry weight"}
+NEARLY: Final = 0.85  # alike letters by which a text is taken for a misspelt measure
 BLANKS: Final = (Blank.MISSING, Blank.ZERO, Blank.LOST)
 
 
@@ -81,7 +83,7 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     choices.append(Choice("no part of the trial", without(settings, part, key)))
 
     def accept(text: str) -> Settings:
-        return answered(settings, key, text.strip())
+        return answered(settings, key, _measure_called(text.strip()))
 
     shown = ", ".join(_examples(part.table, values.columns))
     ask = f"What are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
@@ -90,6 +92,20 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     where = situation.where_columns(part.table, values.columns)
     hint = "Or type what was measured, such as Root weight."
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept, hint)
+
+
+def _measure_called(text: str) -> str:
+    """Return the measure that was typed, of its owner's own or as the declaration spells it.
+
+    Raises ValueError where it is nearly a declared one.
+    """
+    names = {name.casefold(): name for name in (NONE, *FRESH_OR_DRY)}
+    if text.casefold() == "none":
+        return NONE
+    near = get_close_matches(text.casefold(), names, 1, NEARLY)
+    if near and near[0] != text.casefold():
+        raise ValueError(f'"{names[near[0]]}", or another name of your own')
+    return names.get(text.casefold(), text)
 
 
 def _figures_of(situation: Situation, part: Part, values: Values, name: str) -> Summary:

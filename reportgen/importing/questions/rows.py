@@ -1,13 +1,17 @@
 """Numbers that are not explained, and values that do not look like their neighbours."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Area, Column
+from reportgen.importing.model.tables import Area, Column, Table
+from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
@@ -113,7 +117,10 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
 def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
     """Return the choice to be asked anew what the table of a sheet is; none where no table is settled there."""
     index = _layout_of_sheet(situation, sheet)
-    return () if index is None else (Choice(AGAIN, _asked_again(situation.settings, index)),)
+    if index is None:
+        return ()
+    settings = situation.settings
+    return (Choice(AGAIN, reopened(settings, settings.layouts[index].table)),)
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
@@ -171,14 +178,6 @@ def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str,
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
 
 
-def _asked_again(settings: Settings, index: int) -> Settings:
-    """Return settings in which nothing was said of a table yet."""
-    table = settings.layouts[index].table
-    layouts = tuple(layout for layout in settings.layouts if layout.table != table)
-    answers = {key: text for key, text in settings.answers.items() if not key.startswith(f"{table}.")}
-    return replace(settings, layouts=layouts, answers=answers)
-
-
 def _layout_of_sheet(situation: Situation, sheet: int) -> int | None:
     for index, layout in enumerate(situation.settings.layouts):
         for part in situation.parts:
@@ -217,14 +216,15 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     kept = replace(layout, confirmed=(*layout.confirmed, *places))
     entries = tuple(LeftOut(place, "", "owner") for place in places)
     left_out = replace(layout, left_out=(*layout.left_out, *entries))
-    choices = (
-        Choice(KEEP, _with_layout(settings, index, kept)),
-        Choice(LEAVE_OUT, _with_layout(settings, index, left_out)),
-    )
+    choices = [Choice(KEEP, _with_layout(settings, index, kept))]
+    for answer, changed in _mended(situation, flag, layout):
+        changed_settings = _with_layout(settings, index, changed)
+        choices.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+    choices.append(Choice(LEAVE_OUT, _with_layout(settings, index, left_out)))
     key = f"row.{flag.sheet}!{flag.cell}"
     ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
-        return Question(key, Slot.ROW, ask, places, choices)
+        return Question(key, Slot.ROW, ask, places, tuple(choices), why=flag.advice)
     row, column = coordinates(flag.cell)
     held = _text_at(situation, flag.sheet, row, column)
 
@@ -233,7 +233,35 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
-    return Question(key, Slot.ROW, ask, places, choices, None, True, accept, "Or type the right value.")
+    hint = "Or type the right value."
+    return Question(key, Slot.ROW, ask, places, tuple(choices), None, True, accept, hint, flag.advice)
+
+
+def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tuple[str, Layout]]:
+    """Yield what else may be meant where dry plants are heavier than fresh ones: other columns than were read."""
+    if flag.code != "dry_above_fresh":
+        return
+    by_quantity = {values.quantity: values for values in layout.values}
+    fresh, dry = by_quantity.get("Fresh weight"), by_quantity.get("Dry weight")
+    if fresh is None or dry is None:
+        return
+    others = tuple(values for values in layout.values if values not in (fresh, dry))
+    exchanged = replace(fresh, quantity=dry.quantity), replace(dry, quantity=fresh.quantity)
+    yield "the two columns are exchanged", replace(layout, values=(*others, *exchanged))
+    numbers = _numbers_of(situation.table(layout.table))
+    for values in (fresh, *others):
+        name = values.columns[0]
+        is_lighter = np.all(numbers.get(name, np.inf) < numbers[dry.columns[0]])
+        if len(values.columns) == 1 and is_lighter:
+            net = replace(dry, tare=name)
+            kept = tuple(each for each in layout.values if each not in (values, dry))
+            yield f'"{name}" is the cup or bag that was weighed with it', replace(layout, values=(*kept, net))
+
+
+def _numbers_of(table: Table) -> dict[str, NDArray[np.float64]]:
+    """Return the numbers of each column, (rows,), 0 where there is none."""
+    numbers = np.nan_to_num(table.number)
+    return {column.name: numbers[:, index] for index, column in enumerate(table.columns)}
 
 
 def _text_at(situation: Situation, label: str, row: int, column: int) -> str:

@@ -33,7 +33,10 @@ OTHER: Final = ".other"
 AS_READ: Final = "as_read"
 AS_IT_IS: Final = "as it is read now"
 CROPS: Final = ("Plants", "Harvests", "Growth")
+YES: Final = "yes"
 MOST_CHOICES: Final = 9
+MOST_AT_ONCE: Final = 4  # readings that are told apart by one question
+LONGEST: Final = 60  # letters of a choice
 ORDER: Final = (  # in which slots are asked
     "gives",
     "values",
@@ -145,21 +148,17 @@ def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
 
 def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
     """Tell whether one reading is left, or the one that was chosen before is still among those that are."""
-    return len(part.options) == 1 or _current(part, answers) is not None
+    return _current(part, answers) is not None
 
 
 def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
     """Return the reading that its owner chose before he said that something is off."""
-    options = part.options[:MOST_CHOICES]
-    slots = [slots_of(option.layout) for option in options]
-    differing = differing_slots(slots)
-    if not differing:
-        return None
-    chosen = answers.get(f"{part.key}.{differing[0]}")
-    for option, own in zip(options, slots, strict=True):
-        if difference(own, differing) == chosen:
-            return option
-    return None
+    left = _left(part, answers)
+    if len(left) == 1:
+        return left[0]
+    groups, slot = _groups(part, answers)
+    chosen = groups.get(answers.get(f"{part.key}.{slot}", ""))
+    return chosen[0] if chosen else None
 
 
 def _off(situation: Situation, part: Part) -> Question:
@@ -198,25 +197,22 @@ def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
 
 
 def _which(situation: Situation, part: Part) -> Question:
-    options = part.options[:MOST_CHOICES]
-    slots = [slots_of(option.layout) for option in options]
-    differing = differing_slots(slots)
-    slot = differing[0] if differing else AS_READ
-    key = f"{part.key}.{slot}"
     settings = situation.settings
+    groups, slot = _groups(part, settings.answers)
+    key = f"{part.key}.{slot}"
     choices: list[Choice] = []
-    texts: set[str] = set()
-    for option, option_slots in zip(options, slots, strict=True):
-        text = difference(option_slots, differing) or "yes"
-        if text in texts:
-            continue
-        texts.add(text)
+    for text, group in groups.items():
         answers = {**settings.answers, key: text}
-        chosen = replace(settings, layouts=(*settings.layouts, option.layout), answers=answers)
-        choices.append(Choice(text, chosen, option.gives))
+        narrowed = replace(settings, answers=answers)
+        if len(group) > 1:
+            figures = tuple(option.gives for option in group)
+            choices.append(Choice(text, narrowed, means=f"{len(group)} ways, asked next", leads_to=figures))
+            continue
+        chosen = replace(narrowed, layouts=(*settings.layouts, group[0].layout))
+        choices.append(Choice(text, chosen, group[0].gives))
     refused = replace(settings, answers={**settings.answers, key: NONE})
     choices.append(Choice(NONE, refused, means="then say what it is"))
-    if NOT_READ not in texts:
+    if NOT_READ not in groups:
         choices.append(Choice(NOT_READ, without(settings, part, key)))
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
@@ -230,6 +226,36 @@ def _which(situation: Situation, part: Part) -> Question:
 
     hint = "Or type a column, several as Tent + Side, or none."
     return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
+
+
+def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
+    """Return the readings that are left by what tells them apart, and the slot that is asked for.
+
+    Many readings, or such as differ in many words, are told apart by one slot at a time.
+    """
+    options = _left(part, answers)
+    slots = [slots_of(option.layout) for option in options]
+    differing = differing_slots(slots)
+    slot = differing[0] if differing else AS_READ
+    texts = [difference(own, differing) or YES for own in slots]
+    if len(differing) > 1 and (len(set(texts)) > MOST_AT_ONCE or max(map(len, texts)) > LONGEST):
+        texts = [difference(own, [slot]) for own in slots]
+    groups: dict[str, list[Candidate]] = {}
+    for option, text in zip(options, texts, strict=True):
+        groups.setdefault(text, []).append(option)
+    if not differing:
+        groups = {text: each[:1] for text, each in groups.items()}
+    return groups, slot
+
+
+def _left(part: Part, answers: Mapping[str, str]) -> list[Candidate]:
+    """Return the likeliest readings that say in each slot what their owner chose."""
+    left = list(part.options[:MOST_CHOICES])
+    for slot in ORDER:
+        chosen = answers.get(f"{part.key}.{slot}")
+        fitting = [option for option in left if difference(slots_of(option.layout), [slot]) == chosen]
+        left = fitting or left
+    return left
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
