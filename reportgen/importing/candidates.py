@@ -9,7 +9,16 @@ import pandas as pd
 from reportgen.importing.carriers import resolve
 from reportgen.importing.memory import Memory, value_columns
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Covers,
+    Dimension,
+    Layout,
+    Occasions,
+    Source,
+)
 from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
@@ -245,16 +254,21 @@ def _are_alike(options: Sequence[Candidate]) -> bool:
 
 
 def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candidate) -> list[Candidate]:
-    """Return the best candidate with whole trays in place of plants, where each tray has one value and none says it.
+    """Return the best candidate with whole trays in place of plants, where nothing says which of both a weight is of.
 
-    Whether a weight is of a plant or of all plants of a tray changes what the report is of, though no total.
+    Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a weight is of a plant
+    or of all plants of a tray changes what the report is of, though no total.
     """
     layout = best.layout
     is_said = "covers" in pins(part.key, settings.answers)
-    if is_said or not _has_untold_plants(layout) or not _has_one_value_a_unit(best):
+    if is_said or not _has_untold_plants(layout) or not _has_weights(best):
         return []
     values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
     whole = replace(layout, values=values)
+    if not _has_one_value_a_unit(best):
+        if layout.occasions or len(values) > 1 or Dimension.OCCASION in layout.dimensions:
+            return []
+        whole = replace(whole, occasions=Occasions.PICKINGS)
     gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
     return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
 
@@ -272,9 +286,13 @@ def _has_untold_plants(layout: Layout) -> bool:
     return bool(untold) and len(untold) == len(weighed) and not said
 
 
+def _has_weights(option: Candidate) -> bool:
+    return any(key in option.gives for key in WEIGHED)
+
+
 def _has_one_value_a_unit(option: Candidate) -> bool:
     figures = [each for key in WEIGHED for each in option.gives.get(key, {}).values()]
-    return bool(figures) and all(each.units == each.n for each in figures)
+    return all(each.units == each.n for each in figures)
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:

@@ -20,6 +20,7 @@ from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.plausibility import flags
 from reportgen.importing.readings import readings
+from reportgen.importing.sheets import outside_trial
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
 from reportgen.importing.trial_book import trial_book_of
@@ -143,6 +144,13 @@ class Memory:
             repr(settings.treatments),
         )
         return self.once(key, lambda: summary(self.frame(settings), settings))
+
+    def outside_trial(self, settings: Settings) -> tuple[Problem, ...]:
+        """Return which rows of water and energy a report does not count."""
+        sheets, found = self.sheets(settings.conventions), self.found(settings)
+        return self.once(
+            ("outside", repr(settings)), lambda: outside_trial(self.frame(settings), settings, sheets, found)
+        )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
         """Return the cells that do not look like their neighbours, and that their owner did not confirm."""

@@ -11,7 +11,7 @@ from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Ledger, Question, Summary
+from reportgen.importing.model.questions import Ledger, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
@@ -127,6 +127,8 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     ledger = memory.ledger(settings)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
+    if asked and asked[0].slot is Slot.CONFIRM:
+        asked = (replace(asked[0], hint=_not_counted(memory, settings)),)
     summary = memory.figures(settings)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
@@ -135,6 +137,13 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     if not _is_open(parts) and summary:
         told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+
+
+def _not_counted(memory: Memory, settings: Settings) -> str:
+    """Return what was read and lies outside the trial, so that its report does not count it."""
+    left_out = memory.outside_trial(settings)
+    texts = [f"{problem.place}: {problem.found}" for problem in left_out]
+    return f"The report leaves out {'; '.join(texts)}." if texts else ""
 
 
 def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:

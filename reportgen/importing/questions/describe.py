@@ -46,6 +46,7 @@ COVER_NAMES: Final = {
     Covers.TREATMENT: "each value is of a whole treatment",
     Covers.TRIAL: "each value is of the whole trial",
 }
+PARTS: Final = "each value is a part of a tray: they add up"
 NUMBER_NAMES: Final = {
     Covers.PLANT: "each number is a plant",
     Covers.UNIT: "each number is a whole tray",
@@ -109,6 +110,9 @@ def slots_of(layout: Layout) -> dict[str, str]:
     slots["factor"] = factors_text(layout)
     slots["occasions"] = OCCASION_NAMES[layout.occasions]
     slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in layout.values))
+    if layout.occasions is Occasions.PICKINGS and Dimension.OCCASION not in layout.dimensions:
+        slots["occasions"] = OCCASION_NAMES[Occasions.ONCE]
+        slots["covers"] = PARTS
     slots["counts"] = ", ".join(dict.fromkeys(values.counts.value for values in layout.values))
     return slots
 
