@@ -247,7 +247,7 @@ def _computed(
 def _are_alike(options: Sequence[Candidate]) -> bool:
     """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
     if len(options) == 1:
-        return True
+        return not _has_untold_plants(options[0].layout)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
     return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
@@ -271,6 +271,16 @@ def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candid
         whole = replace(whole, occasions=Occasions.PICKINGS)
     gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
     return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
+
+
+def _of_trays_where_picked(layout: Layout) -> Layout:
+    """Return a layout whose pickings are of whole trays where nothing says that they are of plants.
+
+    The yield of a tray is the same; only the number of plants is, which nobody told.
+    """
+    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout):
+        return layout
+    return replace(layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values))
 
 
 def _has_untold_plants(layout: Layout) -> bool:
@@ -332,7 +342,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         real = option.layout
         if is_changed:
             real = _nested_where_needed(memory, settings, real)
-        real = _with_known_names(memory, settings, real)
+        real = _of_trays_where_picked(_with_known_names(memory, settings, real))
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))

@@ -4,9 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
@@ -248,20 +245,20 @@ def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tup
     others = tuple(values for values in layout.values if values not in (fresh, dry))
     exchanged = replace(fresh, quantity=dry.quantity), replace(dry, quantity=fresh.quantity)
     yield "the two columns are exchanged", replace(layout, values=(*others, *exchanged))
-    numbers = _numbers_of(situation.table(layout.table))
-    for values in (fresh, *others):
-        name = values.columns[0]
-        is_lighter = np.all(numbers.get(name, np.inf) < numbers[dry.columns[0]])
-        if len(values.columns) == 1 and is_lighter:
-            net = replace(dry, tare=name)
-            kept = tuple(each for each in layout.values if each not in (values, dry))
-            yield f'"{name}" is the cup or bag that was weighed with it', replace(layout, values=(*kept, net))
+    for name in _lighter_columns(situation.table(layout.table), layout, dry.columns[0]):
+        net = replace(dry, tare=name)
+        kept = tuple(each for each in layout.values if each is not dry and name not in each.columns)
+        yield f'"{name}" is the cup or bag that was weighed with it', replace(layout, values=(*kept, net))
 
 
-def _numbers_of(table: Table) -> dict[str, NDArray[np.float64]]:
-    """Return the numbers of each column, (rows,), 0 where there is none."""
-    numbers = np.nan_to_num(table.number)
-    return {column.name: numbers[:, index] for index, column in enumerate(table.columns)}
+def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
+    """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no labels."""
+    carriers = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
+    names = [column.name for column in table.columns]
+    weights = table.number[:, names.index(gross)]
+    for index, name in enumerate(names):
+        if name not in (gross, *carriers) and (table.number[:, index] < weights).all():
+            yield name
 
 
 def _text_at(situation: Situation, label: str, row: int, column: int) -> str:
