@@ -192,6 +192,8 @@ def _figure(quantity: str, figure: Figures) -> str:
     if quantity in TOTALS:
         return f"{number_text(figure.total)} {figure.unit}".rstrip()
     mean = f"mean {number_text(figure.mean)} {figure.unit}".rstrip()
+    if figure.lost:
+        mean = f"{figure.lost} lost, {mean}"
     trays = counted(figure.units, "tray")
     if quantity in PER_TRAY:
         return f"{trays}, {mean} a tray"

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension, Occasions
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
@@ -32,6 +32,7 @@ ASKED: Final = {
     "Harvested on": "On which day was the (last) harvest?",
     REFERENCE: "With which treatment are the others compared?",
 }
+HARVESTED: Final = ("Plants", "Harvests")
 INDEPENDENT: Final = {
     "plant": "each plant stood in a pot of its own",
     "treatment": "all plants of a treatment stood together",
@@ -109,9 +110,20 @@ def _default(situation: Situation, name: str) -> str | None:
     if name == "Crop":
         return _written(situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura"))
     days = _days(situation)
+    if name != "Started on":
+        days = _days_of_harvest(situation) or days
     if not days:
         return None
     return str(days[0] if name == "Started on" else days[-1])
+
+
+def _days_of_harvest(situation: Situation) -> list[date]:
+    """Return the last days on which plants of a treatment were weighed."""
+    layouts = [layout for layout in situation.settings.layouts if layout.gives in HARVESTED]
+    harvested = [layout for layout in layouts if layout.occasions is not Occasions.GROWTH]
+    summary = situation.figures(replace(situation.settings, layouts=tuple(harvested)))
+    labels = [each.last for figures in summary.values() for each in figures.values()]
+    return sorted(day for label in labels for day in _day_in(label))
 
 
 def _title(situation: Situation) -> str | None:

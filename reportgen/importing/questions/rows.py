@@ -9,7 +9,7 @@ from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, 
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column, Table
 from reportgen.importing.questions.confirm import reopened
-from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
+from reportgen.importing.questions.situation import Part, Situation, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
@@ -222,8 +222,7 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, tuple(choices), why=flag.advice)
-    row, column = coordinates(flag.cell)
-    held = _text_at(situation, flag.sheet, row, column)
+    held = situation.text_at(places[0])
 
     def accept(text: str) -> Settings:
         correction = Corrected(places[0], held, text.strip())
@@ -259,10 +258,3 @@ def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
     for index, name in enumerate(names):
         if name not in (gross, *carriers) and (table.number[:, index] < weights).all():
             yield name
-
-
-def _text_at(situation: Situation, label: str, row: int, column: int) -> str:
-    for sheet in situation.sheets:
-        if sheet.label == label:
-            return str(sheet.text[row - 1, column - 1])
-    return ""

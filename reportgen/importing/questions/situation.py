@@ -59,6 +59,15 @@ class Situation:
                 return table
         raise KeyError(key)
 
+    def text_at(self, place: str) -> str:
+        """Return what stands in a cell, such as `Log!C7`; "" where there is no such sheet."""
+        label, _, cell = place.rpartition("!")
+        row, column = coordinates(cell)
+        for sheet in self.sheets:
+            if sheet.label == label:
+                return str(sheet.text[row - 1, column - 1])
+        return ""
+
     def where(self, table: Table) -> tuple[str, ...]:
         """Return the places of a table, such as `Log!A1:C9`."""
         return tuple(f"{self.sheets[block.sheet].label}!{range_of(block.area)}" for block in table.blocks)

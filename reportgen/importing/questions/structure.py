@@ -114,7 +114,9 @@ def _treatment(situation: Situation, part: Part) -> Question:
     settings = situation.settings
 
     def accept(text: str) -> Settings:
-        pinned(part.options[0].layout, part.table, {"treatment": text})  # raises where it does not fit
+        named = pinned(part.options[0].layout, part.table, {"treatment": text})  # raises where it does not fit
+        if Dimension.TREATMENT not in named.dimensions:
+            raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
     ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
