@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from typing import Final
 
 import pandas as pd
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.tables import Table
@@ -25,7 +24,12 @@ def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
         for (sheet, _), places in _coloured(evidence, table).items():
             rows = [place for place in places if (sheet, place[0]) in cells]
             if rows and len(rows) <= FEW * len(cells):
-                yield _in_a_colour(evidence, sheet, [_row_name(*row) for row in rows], "row")
+                yield _in_a_colour(
+                    evidence,
+                    sheet,
+                    [evidence.sheets[sheet].range(row, first, row, last) for row, first, last in rows],
+                    "row",
+                )
 
 
 def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
@@ -60,14 +64,6 @@ def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) ->
     )
 
 
-def _row_name(row: int, first: int, last: int) -> str:
-    return f"{_cell_name(row, first)}:{_cell_name(row, last)}"
-
-
-def _cell_name(row: int, column: int) -> str:
-    return f"{get_column_letter(column)}{row}"
-
-
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
     """A few values of plants have a colour that the rest of their row has not: they may be meant to be left out."""
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
@@ -80,7 +76,7 @@ def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                 coloured[sheet, fills[row, column]].append((row, column))
         for (sheet, _), cells in coloured.items():
             if len(cells) <= FEW * len(values):
-                yield _in_a_colour(evidence, sheet, [_cell_name(*cell) for cell in cells], "value")
+                yield _in_a_colour(evidence, sheet, [evidence.sheets[sheet].address(*cell) for cell in cells], "value")
 
 
 def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:

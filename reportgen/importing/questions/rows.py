@@ -8,7 +8,7 @@ from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOu
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column
-from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
+from reportgen.importing.questions.situation import Part, Situation, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
@@ -27,7 +27,7 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
     open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
     asked = []
     for sheet, run in _runs(open_areas):
-        place = f"{situation.sheets[sheet].label}!{range_of(_around(run))}"
+        place = range_of(_around(run), situation.sheets[sheet])
         if f"row.{place}" not in situation.settings.answers:
             asked.append(_unexplained(situation, sheet, run, place))
     return tuple(asked)
@@ -166,8 +166,7 @@ def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str,
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    label = situation.sheets[sheet].label
-    entries = tuple(LeftOut(f"{label}!{range_of(area)}", holds, "owner") for area in run)
+    entries = tuple(LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run)
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
 
 
@@ -225,8 +224,7 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, choices)
-    row, column = coordinates(flag.cell)
-    held = _text_at(situation, flag.sheet, row, column)
+    held = _text_at(situation, flag.sheet, flag.cell)
 
     def accept(text: str) -> Settings:
         correction = Corrected(places[0], held, text.strip())
@@ -236,8 +234,9 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     return Question(key, Slot.ROW, ask, places, choices, None, True, accept, "Or type the right value.")
 
 
-def _text_at(situation: Situation, label: str, row: int, column: int) -> str:
+def _text_at(situation: Situation, label: str, cell: str) -> str:
     for sheet in situation.sheets:
         if sheet.label == label:
+            row, column, *_ = sheet.area(cell)
             return str(sheet.text[row - 1, column - 1])
     return ""
