@@ -7,6 +7,7 @@ from typing import Final
 import pandas as pd
 
 from reportgen.importing.model import long
+from reportgen.importing.model.layouts import CarrierKind, Layout
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding
 from reportgen.model.problem import Problem, Severity
@@ -18,7 +19,9 @@ FEWEST_CELLS: Final = 2  # filled cells that make a row in a colour
 
 def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
     """A few rows of plants have a colour of their own: they may be meant to be left out."""
-    for number, _, table in evidence.layouts(*PLANTS_SHEETS):
+    for number, layout, table in evidence.layouts(*PLANTS_SHEETS):
+        if _tells_by_colour(layout):
+            continue
         read = evidence.rows(number)
         cells = set(zip(read[long.SHEET].tolist(), read[long.ROW].tolist(), strict=True))
         for (sheet, _), places in _coloured(evidence, table).items():
@@ -30,6 +33,11 @@ def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                     [evidence.sheets[sheet].range(row, first, row, last) for row, first, last in rows],
                     "row",
                 )
+
+
+def _tells_by_colour(layout: Layout) -> bool:
+    sources = layout.dimensions.values()
+    return any(carrier.kind is CarrierKind.COLOUR for source in sources for carrier in source.carriers)
 
 
 def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:

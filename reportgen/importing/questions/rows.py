@@ -15,7 +15,7 @@ LEAVE_OUT: Final = "left out"
 AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
-ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
+ASKED_ELSEWHERE: Final = ("unit_not_told", "treatment_not_told", "blank_not_explained", "word_among_numbers")
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
