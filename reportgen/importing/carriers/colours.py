@@ -35,17 +35,18 @@ def colour_labels(table: Table, sheets: Sequence[Sheet]) -> Texts:
     table has a colour.
     """
     fills = _fills(table, sheets)
-    if not (fills != "").any():
+    with_headers = np.vstack([_header_fills(table, sheets), fills])
+    if not (with_headers != "").any():
         raise UnknownCarrier(CarrierKind.COLOUR.value)
     of_rows = _lines(fills)
-    of_columns = _lines(np.vstack([_header_fills(table, sheets), fills]).T)
+    of_columns = _lines(with_headers.T)
     if of_rows is not None:
         labels = of_rows[:, np.newaxis]
     elif of_columns is not None:
         labels = of_columns[np.newaxis, :]
     else:
         labels = fills
-    names = _names(dict.fromkeys(fills[fills != ""].tolist()), table, sheets)
+    names = _names(dict.fromkeys(with_headers[with_headers != ""].tolist()), table, sheets)
     named = [names.get(fill, NO_COLOUR) for fill in labels.ravel().tolist()]
     return np.array(named, dtype=object).reshape(labels.shape)
 

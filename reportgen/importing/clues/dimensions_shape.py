@@ -150,8 +150,14 @@ def colours(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         weight = -12.0
         if dimension is Dimension.TREATMENT:
-            weight = 6.0 if is_named else -2.0
+            weight = 6.0 if is_named else -6.0 if _is_banded(labels) else -2.0
         yield _claim(labels, dimension, weight, Evidence.WRITTEN if is_named else Evidence.SHAPE, "colours")
+
+
+def _is_banded(labels: LabelSet) -> bool:
+    """Tell whether two colours take turns from row to row, as they do for looks."""
+    texts = labels.labels.labels
+    return len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:
