@@ -507,19 +507,6 @@ def test_the_same_answers_given_again_change_nothing(plain: Path) -> None:
     assert again.settings == confirmed.settings
 
 
-def test_a_table_that_runs_sideways_is_told_at_once(tmp_path):
-    names = ["Pot", "Bench heat", "Tray", "Height (cm)", "Fresh weight (g)"]
-    pots = [[n, "heated" if n < 7 else "none", (n + 2) // 3, 10 + n, 20.5 + n] for n in range(1, 13)]
-    book = Workbook()
-    for index, name in enumerate(names):
-        book.active.append([name, *(pot[index] for pot in pots)])
-    book.save(tmp_path / "log.xlsx")
-    with pytest.raises(WorkbookError) as caught:
-        understand([tmp_path / "log.xlsx"])
-    (problem,) = caught.value.problems
-    assert (problem.code, problem.cell) == ("table_runs_sideways", "A2:A5")
-
-
 def drawing() -> ModuleType:
     """Return the script that draws the dialogue for the README."""
     spec = importlib.util.spec_from_file_location("make_dialogue", SCREENSHOTS / "make_dialogue.py")

@@ -123,7 +123,7 @@ def _in_parts(
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
-        options = _options(settings, part, group)
+        options = _options(memory, settings, part, group)
         book = memory.book()
         if book is not None:
             beside = [option for option in options if option.layout.gives in BESIDE]
@@ -180,7 +180,7 @@ def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
     return ""
 
 
-def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+def _options(memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
     """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
@@ -188,7 +188,7 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
     for reading in group:
         layout = reading.layout
         if layout.gives != NOTHING:
-            changed = pinned(layout, part.table, said)
+            changed = pinned(layout, part.table, said, memory.sheets(settings.conventions))
             layout = with_answers(changed, part, settings.answers)
             if layout.values and changed == reading.layout:
                 agreeing.append(Candidate(layout, reading.score, {}))

@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
-from reportgen.importing.carriers import labels_of
+from reportgen.importing.carriers import labels_of, with_lists
 from reportgen.importing.cells import Opened, open_log, typed_log
 from reportgen.importing.contents import contents
 from reportgen.importing.ledger import ledger
@@ -87,8 +87,8 @@ class Memory:
         tables = tuple((layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts)
         key = ("found", repr(settings.conventions), tables)
         if not tables:
-            return self.once(key, partial(find, sheets))
-        return self.once(key, partial(find_again, sheets, settings))
+            return self.once(key, lambda: with_lists(find(sheets), sheets))
+        return self.once(key, lambda: with_lists(find_again(sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
         """Return the layouts that a table may have, best first, for each set of columns that is read apart."""

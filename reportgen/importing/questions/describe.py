@@ -30,6 +30,7 @@ CARRIER_NAMES: Final = {
     CarrierKind.SHEET: "the sheets",
     CarrierKind.FILE: "the files",
     CarrierKind.ORDER: "the rows, counted",
+    CarrierKind.COLOUR: "the colour of the cells",
 }
 OCCASION_NAMES: Final = {
     Occasions.ONCE: "each plant once",

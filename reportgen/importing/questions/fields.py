@@ -13,6 +13,7 @@ from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension, O
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.words import says
 from reportgen.workbook.declaration import TRIAL
 from reportgen.workbook.declaration import Kind as DeclaredKind
 from reportgen.workbook.headers import folded
@@ -109,12 +110,13 @@ def _default(situation: Situation, name: str) -> str | None:
         return _title(situation)
     if name == "Crop":
         return _written(situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura"))
-    days = _days(situation)
-    if name != "Started on":
+    is_start = name == "Started on"
+    days = _days(situation, with_starts=is_start)
+    if not is_start:
         days = _days_of_harvest(situation) or days
     if not days:
         return None
-    return str(days[0] if name == "Started on" else days[-1])
+    return str(days[0] if is_start else days[-1])
 
 
 def _days_of_harvest(situation: Situation) -> list[date]:
@@ -156,11 +158,14 @@ def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
     return None
 
 
-def _days(situation: Situation) -> list[date]:
-    """Return the first and the last day of the dates in the tables that are read."""
+def _days(situation: Situation, *, with_starts: bool) -> list[date]:
+    """Return the first and the last day of the dates in the tables that are read, those of starts only if wanted."""
     found: list[date] = []
     for part in _read(situation):
-        moments = part.table.moment[part.table.kind == Kind.MOMENT]
+        is_day = part.table.kind == Kind.MOMENT
+        if not with_starts:
+            is_day = is_day & [not says(column.header, "started", "sown") for column in part.table.columns]
+        moments = part.table.moment[is_day]
         moments = moments[~np.isnat(moments)]
         if len(moments):
             found.extend(day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max()))

@@ -16,7 +16,6 @@ from reportgen.importing.questions.describe import quoted
 from reportgen.importing.questions.situation import (
     Part,
     Situation,
-    cell_of,
     is_to_explain,
     layout_of,
     quantities_of,
@@ -241,8 +240,8 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
 
 def _place(situation: Situation, table: Table, row: int, column: int) -> str:
     block = table.blocks[table.block[row]]
-    label = situation.sheets[block.sheet].label
-    return f"{label}!{cell_of(int(table.row[row]), block.letters[column])}"
+    sheet = situation.sheets[block.sheet]
+    return f"{sheet.label}!{sheet.address(int(table.row[row]), block.letters[column])}"
 
 
 def blanks_in(table: Table, names: tuple[str, ...]) -> list[tuple[int, int]]:

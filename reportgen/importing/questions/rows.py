@@ -16,7 +16,7 @@ LEAVE_OUT: Final = "left out"
 AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
 MOST_QUESTIONS: Final = 12
-ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
+ASKED_ELSEWHERE: Final = ("unit_not_told", "treatment_not_told", "blank_not_explained", "word_among_numbers")
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
@@ -28,7 +28,7 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
     open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
     asked = []
     for sheet, run in _runs(open_areas):
-        place = f"{situation.sheets[sheet].label}!{range_of(_around(run))}"
+        place = range_of(_around(run), situation.sheets[sheet])
         if f"row.{place}" not in situation.settings.answers:
             asked.append(_unexplained(situation, sheet, run, place))
     return tuple(asked)
@@ -170,8 +170,7 @@ def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str,
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    label = situation.sheets[sheet].label
-    entries = tuple(LeftOut(f"{label}!{range_of(area)}", holds, "owner") for area in run)
+    entries = tuple(LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run)
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -27,6 +28,7 @@ from reportgen.importing.questions.describe import (
 )
 from reportgen.importing.questions.situation import Candidate, Part, Situation, has_open_quantity
 from reportgen.importing.questions.sources import column_of, expected, source_of
+from reportgen.importing.questions.typed_keys import EXAMPLE, is_key, key_above, with_key
 
 NONE: Final = "none of these"
 OTHER: Final = ".other"
@@ -114,15 +116,17 @@ def _treatment(situation: Situation, part: Part) -> Question:
     settings = situation.settings
 
     def accept(text: str) -> Settings:
-        named = pinned(part.options[0].layout, part.table, {"treatment": text})  # raises where it does not fit
+        options = {"treatment": text}
+        named = pinned(part.options[0].layout, part.table, options, situation.sheets)  # raises where it does not fit
         if Dimension.TREATMENT not in named.dimensions:
             raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
     ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
-    hint = "Where none does, write a column Treatment into the log, with its name in each row, and begin anew."
+    hint = f"Where none does, say it yourself: {EXAMPLE}, or which tray, pot or bed it was else."
     choices = (Choice(NOT_READ, without(settings, part, key)),)
-    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, None, True, accept, hint)
+    default = key_above(part.options[0].layout, part.table, situation.sheets)
+    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint)
 
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
@@ -222,11 +226,13 @@ def _which(situation: Situation, part: Part) -> Question:
         return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
 
     def accept(text: str) -> Settings:
-        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
     hint = "Or type a column, several as Tent + Side, or none."
+    if slot == Dimension.TREATMENT:
+        hint = f"Or type a column, several as Tent + Side, or what each is: {EXAMPLE}."
     return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
 
 
@@ -303,7 +309,7 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     def accept(text: str) -> Settings:
         if text.casefold().strip() in (NOT_READ, NOTHING):
             return without(settings, part, key)
-        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
         return replace(settings, answers={**settings.answers, key: text})
 
     now = slots_of(part.options[0].layout).get(slot, "none")
@@ -346,7 +352,7 @@ def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
     return found
 
 
-def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
+def pinned(layout: Layout, table: Table, answers: Mapping[str, str], sheets: Sequence[Sheet]) -> Layout:
     """Return a layout with what its owner said in place of what was guessed.
 
     Raises ValueError where an answer does not fit the table.
@@ -360,6 +366,8 @@ def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
         elif slot == "values":
             names = tuple(column_of(name.strip(), table) for name in text.split("+"))
             layout = replace(layout, values=(replace(layout.values[0], columns=names),))
+        elif slot == Dimension.TREATMENT and is_key(text):
+            layout = with_key(layout, text, table, sheets)
         elif slot in set(Dimension):
             layout = _with_source(layout, Dimension(slot), source_of(text, table))
         else:

@@ -13,7 +13,7 @@ from reportgen.importing.model.layouts import NOTHING, CarrierKind, Corrected, D
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import counted
-from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates, is_to_explain, layout_of
+from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of
 
 MISSING: Final = "not measured"
 LOST: Final = "plant lost"
@@ -50,7 +50,8 @@ def date_questions(situation: Situation) -> tuple[Question, ...]:
     asked: dict[str, Question] = {}
     for part in situation.parts:
         for index, each in _open_dates(situation, part):
-            if any(_is_occasion(part, index, cell) for cell in each.cells):
+            places = [situation.sheets[index].area(cell)[:2] for cell in each.cells]
+            if any(_is_occasion(part, index, *place) for place in places):
                 question = _convention(situation.settings, each, _within_trial(situation, each))
                 asked[question.key] = question
     return tuple(asked.values())
@@ -62,12 +63,11 @@ def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvent
     return [(index, each) for index, each in found if each.what in ("day_first", "year")]
 
 
-def _is_occasion(part: Part, sheet: int, cell: str) -> bool:
+def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
     """Tell whether a cell says the day of values: in a column, or in a header row over them."""
     source = part.layout.dimensions.get(Dimension.OCCASION) if part.layout else None
     if source is None:
         return False
-    row, column = coordinates(cell)
     for block in part.table.blocks:
         if block.sheet != sheet:
             continue
@@ -163,8 +163,8 @@ def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
             if word in settled or (kinds[row] == Kind.MISSING and any(map(str.isalpha, word))):
                 continue
             block = table.blocks[table.block[row]]
-            cell = cell_of(int(table.row[row]), block.letters[index])
-            place = f"{situation.sheets[block.sheet].label}!{cell}"
+            sheet = situation.sheets[block.sheet]
+            place = f"{sheet.label}!{sheet.address(int(table.row[row]), block.letters[index])}"
             if place not in corrected:
                 found.append((word, int(kinds[row]), place))
     return found

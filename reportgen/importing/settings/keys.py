@@ -137,6 +137,7 @@ CONVENTION_KEYS: Final = (
     Key("zero", "zero", TEXTS, "Words that stand for nothing there, a value of 0."),
     Key("day_first", "day_first", for_all_or_by_sheet(FLAG), "Whether 3/4/2026 is the 3rd of April."),
     Key("decimal_comma", "decimal_comma", for_all_or_by_sheet(FLAG), "Whether 1,307 is a little more than one."),
+    Key("turned", "turned", for_all_or_by_sheet(FLAG), "Whether a sheet runs sideways: its rows are read as columns."),
     Key("year", "year", for_all_or_by_sheet(WHOLE), "The year of days that are written without one."),
 )
 FIGURES_SHOWN: Final = "{ units = 2, values = 12, total = 1668.0 }"

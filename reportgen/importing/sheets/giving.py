@@ -10,7 +10,7 @@ from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.given import Given, Origins
+from reportgen.importing.model.given import Given, Origins, SheetOrigins
 from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
@@ -21,7 +21,7 @@ from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.declaration import ALL, METER, SOLUTION
-from reportgen.workbook.raw import Workbook
+from reportgen.workbook.raw import RawSheet, Workbook
 
 
 def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found) -> Given:
@@ -64,7 +64,7 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     outside = rows.index.difference(of_water.index).union(rows.index.difference(climate.index))
     outside = outside.union(_read(every_meter).difference(_read(meters)))
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
+    origins = _origins(made, sheets, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
     return Given(book, origins, traces.traced(rows, settings, sheets, outside), problems)
 
@@ -80,6 +80,20 @@ def outside_trial(
     rows = units.with_units(prepared(own, settings, found), settings)
     of_energy = span.meters_within(energy.meters(rows, settings), settings, sheets)[1]
     return (*of_energy, *span.water_within(rows, settings, sheets)[1])
+
+
+def _origins(
+    made: Sequence[tuple[RawSheet, SheetOrigins]], sheets: Sequence[Sheet], fields: Mapping[int, str]
+) -> Origins:
+    """Return where the cells of derived sheets stand in their owner's files."""
+    turned = [index for index, sheet in enumerate(sheets) if sheet.is_turned]
+    own: dict[str, SheetOrigins] = {}
+    for raw, origin in made:
+        is_turned = np.isin(origin.sheet, turned)
+        row = np.where(is_turned, origin.column, origin.row)
+        column = np.where(is_turned, origin.row, origin.column)
+        own[raw.name] = replace(origin, row=row, column=column)
+    return Origins(tuple(sheet.label for sheet in sheets), own, fields)
 
 
 def _read(meters: dict[str, energy.Series]) -> pd.Index:
@@ -104,7 +118,7 @@ def give_beside(
         readings.climate(climate, settings, columns),
     ]
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
+    origins = _origins(made, sheets, {})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
     added = Workbook("", "", tuple(raw for raw, _ in made))
     return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)

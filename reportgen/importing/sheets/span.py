@@ -7,7 +7,6 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
@@ -118,14 +117,14 @@ def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
 
 def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:
     own = outside[outside[long.SHEET] == outside[long.SHEET].iloc[0]]
+    sheet = sheets[int(own[long.SHEET].iloc[0])]
     letter = int(own[LETTER + long.OCCASION].iloc[0])
-    column = get_column_letter(letter) if letter else ""
-    ends = dict.fromkeys(f"{column}{row}" for row in (own[long.ROW].min(), own[long.ROW].max()))
-    cells = ":".join(ends) if column or len(ends) > 1 else ":".join([*ends] * 2)
+    first, last = int(own[long.ROW].min()), int(own[long.ROW].max())
+    cells = sheet.range(first, letter, last, letter) if letter else f"{first}:{last}"
     left = "They were" if len(outside) > 1 else "It was"
     return Problem(
         Severity.CAUTION,
-        sheets[int(own[long.SHEET].iloc[0])].label,
+        sheet.label,
         cells,
         found,
         f"readings from {span.start} to {span.end}",
