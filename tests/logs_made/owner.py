@@ -333,6 +333,8 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     yield from ((answer, f"slot {slot}") for answer in worded)
     if field_of(question).startswith("off"):
         yield from ((answer, "may be off") for answer in reversed(offered[1:-1]))
+    if field_of(question) == "table":
+        yield from ((answer, "may be off") for answer in offered)
     if best not in (EQUAL, OTHER) and slot != "confirm":
         yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
     free = question.get("free") or not offered
