@@ -141,6 +141,30 @@ def test_a_unit_that_is_off_is_asked_anew(tmp_path: Path) -> None:
     assert means(state) == {"warm": 11.75, "cool": 8.25}
 
 
+def test_one_table_of_two_that_is_off_is_mended_and_the_trial_asked_of_again(tmp_path: Path) -> None:
+    held = Workbook()
+    rows = [line.split(",") for line in PLAIN.replace(" (g)", "").splitlines()]
+    for row in rows:
+        held.active.append(row[:3] + [float(text) if text[0].isdigit() else text for text in row[3:]])
+    water = held.create_sheet("Water")
+    water.append(["Date", "Treatment", "Tray", "Water used (L)"])
+    for treatment, tray in (("warm", "1"), ("warm", "2"), ("cool", "3"), ("cool", "4")):
+        water.append([date(2025, 1, 20), treatment, tray, 2.5])
+    held.save(tmp_path / "log.xlsx")
+    log = tmp_path / "log.xlsx"
+    quantity = {"Sheet.quantity.Fresh weight": "Fresh weight", "Sheet.measure.Fresh weight": "kg"}
+    state = understand([log], None, {**FIELDS, **quantity, "confirm": "no"})
+    assert keys(state) == ["confirm.table"]
+    state = understand([log], state.settings, {"confirm.table": "Sheet"})
+    state = understand([log], state.settings, {"Sheet.off": "the unit"})
+    state = understand([log], state.settings, {"Sheet.measure.Fresh weight": "g"})
+    state = understand([log], state.settings, {"Sheet.off2": "as it is read now"})
+    assert keys(state) == ["confirm"]
+    assert means(state) == {"warm": 11.75, "cool": 8.25}
+    state = understand([log], state.settings, {"confirm": "yes"})
+    assert keys(state) == []
+
+
 def test_a_column_that_does_not_exist_is_told_with_those_that_do(plain: Path) -> None:
     state = understand([plain], None, {**FIELDS, "confirm": "no", "log.off": "tray"})
     refused = understand([plain], state.settings, {"log.unit.other": "Shelf"})

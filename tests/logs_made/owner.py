@@ -156,10 +156,38 @@ def by_command(paths: list[Path]) -> Run:
     return run
 
 
+def in_one_session(paths: list[Path]) -> Run:
+    """Return the program as a function of answers, as `by_command` does, but what was computed is kept between them."""
+    from reportgen.importing import adopting, json_document
+    from reportgen.importing.memory import Memory
+    from reportgen.importing.session import understand
+    from reportgen.model.problem import WorkbookError
+
+    memories: dict[tuple[Path, ...], Memory] = {}
+
+    def run(answers: Mapping[str, str]) -> Answered:
+        def talk(files, earlier, keep):
+            memory = memories.setdefault(tuple(files), Memory(tuple(files)))
+            state = understand(files, earlier, answers, memory)
+            keep(state)
+            return state
+
+        try:
+            taken = adopting.take_in(paths, talk=talk)
+        except WorkbookError as error:
+            return Answered(1, json_document.refused(error.problems))
+        except Exception as error:  # whatever it is, the owner sees it as a crash
+            return Answered(2, {}, "".join(traceback.format_exception(error)))
+        document = json_document.document(taken.state, taken.settings.name)
+        return Answered(int(json_document.is_open(taken.state)), document)
+
+    return run
+
+
 def taken_in(made: Made, paths: list[Path], run: Run | None = None) -> Outcome:
     """Return what comes of a log when its owner answers whatever is asked."""
     began = time.perf_counter()
-    kind, why, given, document = _conversation(made, run or by_command(paths), paths[0])
+    kind, why, given, document = _conversation(made, run or in_one_session(paths), paths[0])
     return Outcome(kind, why, tuple(given), document, time.perf_counter() - began)
 
 
@@ -305,6 +333,8 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     yield from ((answer, f"slot {slot}") for answer in worded)
     if field_of(question).startswith("off"):
         yield from ((answer, "may be off") for answer in reversed(offered[1:-1]))
+    if field_of(question) == "table":
+        yield from ((answer, "may be off") for answer in offered)
     if best not in (EQUAL, OTHER) and slot != "confirm":
         yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
     free = question.get("free") or not offered

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
-from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
+from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column, Table
 from reportgen.importing.questions.confirm import reopened
@@ -15,6 +15,7 @@ from reportgen.model.problem import Problem, Severity, areas_of
 LEAVE_OUT: Final = "left out"
 AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
+FURTHER: Final = "a further measure"
 MOST_QUESTIONS: Final = 12
 ASKED_ELSEWHERE: Final = ("unit_not_told", "treatment_not_told", "blank_not_explained", "word_among_numbers")
 
@@ -130,22 +131,31 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
         settings = situation.settings
         index = settings.layouts.index(layout)
         names = tuple(column.name for column in columns)
+        held = {column.name for column in part.table.columns}
         choices = []
         for values in layout.values:
             if len(values.columns) > 1:
-                extended = replace(values, columns=(*values.columns, *names))
+                kept = [name for name in values.columns if name in held]  # a header that changed took one away
+                extended = replace(values, columns=(*kept, *names))
                 changed = tuple(extended if each is values else each for each in layout.values)
                 choices.append((f"more of {values.quantity}", changed))
         if layout.occasions is not Occasions.GROWTH:  # a series over days has no measure of one day beside it
             covers = layout.values[0].covers
             further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
-            choices.append(("a further measure", (*layout.values, *further)))
+            choices.append((FURTHER, (*layout.values, *further)))
+        known = _treatments(situation.figures(settings))
         found = []
         for answer, values_of_all in choices:
             changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
-            found.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+            gives = situation.figures(changed_settings)
+            if answer != FURTHER or _treatments(gives) == known:  # its header would be a treatment of its own
+                found.append(Choice(answer, changed_settings, gives))
         return found
     return []
+
+
+def _treatments(summary: Summary) -> set[str]:
+    return {name for figures in summary.values() for name in figures}
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
