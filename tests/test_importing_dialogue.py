@@ -300,8 +300,8 @@ def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path)
     yields = log_file(tmp_path, "\n".join(["Lamp,Feed,Tray,Fresh weight (g)", *rows]) + "\n")
     meter = log_file(tmp_path, "Week,Lamp,kWh\n1,red,30\n2,red,31\n1,white,28\n2,white,29\n", "meter.csv")
     state = understand([yields, meter])
-    gives = state.questions[0].choices[0].gives
-    assert gives is not None
+    first = state.questions[0].choices[0]
+    gives = first.gives or first.leads_to[0]
     assert set(gives["tray_yield"]) == {"red low", "red high", "white low", "white high"}
 
 

@@ -225,12 +225,12 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
-        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+        if _are_alike(options, part.table) and not is_changed and not _is_checked(part, settings.answers):
             only = options[0].layout
             made.append(replace(part, options=tuple(options), layout=only))
             layouts.append(only)
             continue
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), part, options, is_changed)
         whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
         groups = _distinct([*judged, *whole])
         if memory.book() is not None:
@@ -244,10 +244,10 @@ def _computed(
     return tuple(made)
 
 
-def _are_alike(options: Sequence[Candidate]) -> bool:
+def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
     """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
     if len(options) == 1:
-        return not _has_untold_plants(options[0].layout)
+        return not _has_untold_plants(options[0].layout, table)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
     return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
@@ -261,7 +261,7 @@ def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candid
     """
     layout = best.layout
     is_said = "covers" in pins(part.key, settings.answers)
-    if is_said or not _has_untold_plants(layout) or not _has_weights(best):
+    if is_said or not _has_untold_plants(layout, part.table) or not _has_weights(best):
         return []
     values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
     whole = replace(layout, values=values)
@@ -273,22 +273,23 @@ def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candid
     return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
 
 
-def _of_trays_where_picked(layout: Layout) -> Layout:
+def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
     """Return a layout whose pickings are of whole trays where nothing says that they are of plants.
 
     The yield of a tray is the same; only the number of plants is, which nobody told.
     """
-    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout):
+    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout, table):
         return layout
     return replace(layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values))
 
 
-def _has_untold_plants(layout: Layout) -> bool:
+def _has_untold_plants(layout: Layout, table: Table) -> bool:
     """Tell whether weights are taken for those of single plants, and neither a label, a count nor a header says it."""
     if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
         return False
     carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
-    if Dimension.PLANT in layout.dimensions or any(says(carrier.name, "plant") for carrier in carriers):
+    names = (*(carrier.name for carrier in carriers), *(column.name for column in table.columns))
+    if Dimension.PLANT in layout.dimensions or any(says(name, "plant") for name in names):
         return False
     weighed = [each for each in layout.values if each.quantity in WEIGHTS]
     untold = [each for each in weighed if each.covers is Covers.PLANT and not each.count]
@@ -322,7 +323,9 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is_changed: bool) -> list[Candidate]:
+def _judged(
+    memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate], is_changed: bool
+) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first.
 
     Where the owner changed a reading, trays of one number under several treatments are told apart.
@@ -342,7 +345,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         real = option.layout
         if is_changed:
             real = _nested_where_needed(memory, settings, real)
-        real = _of_trays_where_picked(_with_known_names(memory, settings, real))
+        real = _of_trays_where_picked(_with_known_names(memory, settings, real), part.table)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))

@@ -35,10 +35,10 @@ CARRIER_NAMES: Final = {
 OCCASION_NAMES: Final = {
     Occasions.ONCE: "each plant once",
     Occasions.PICKINGS: "pickings, which add up",
-    Occasions.RUNNING: "running totals, of which the last holds",
+    Occasions.RUNNING: "running totals: the last holds",
     Occasions.LAST: "the last weighing is the harvest",
-    Occasions.SAMPLES: "each day its own plants, the last day is the harvest",
-    Occasions.GROWTH: "the same plants measured again, no harvest",
+    Occasions.SAMPLES: "each day its own plants, harvest last",
+    Occasions.GROWTH: "the same plants measured again",
 }
 COVER_NAMES: Final = {
     Covers.PLANT: "each value is of one plant",

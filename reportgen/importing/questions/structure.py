@@ -246,7 +246,9 @@ def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Cand
     differing = differing_slots(slots)
     slot = differing[0] if differing else AS_READ
     texts = [difference(own, differing) or YES for own in slots]
-    if len(differing) > 1 and (len(set(texts)) > MOST_AT_ONCE or max(map(len, texts)) > LONGEST):
+    is_many = len(set(texts)) > MOST_AT_ONCE and len(differing) > 1
+    is_long = max(map(len, texts)) > LONGEST and len(differing) > 2
+    if is_many or is_long:
         texts = [difference(own, [slot]) for own in slots]
     groups: dict[str, list[Candidate]] = {}
     for option, text in zip(options, texts, strict=True):
