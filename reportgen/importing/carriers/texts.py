@@ -16,7 +16,6 @@ from reportgen.importing.model.tables import Block, Table
 YEAR_UNKNOWN = np.datetime64("1904", "Y")  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
 _WITHOUT_YEAR = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]?$")
-_UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
 
 class UnknownCarrier(ValueError):
@@ -94,14 +93,14 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
     for index, column in enumerate(table.columns):
         label = tidy(column.over[level - 1])
         date = _header_date(sheet, block, level, index)
-        if date:
-            label = date
-        elif _UNIT_BEHIND.search(label) and column.unit:
-            label = _UNIT_BEHIND.sub("", label)
-        elif column.unit and column.unit[0] in "°%":
-            label = re.sub(rf"(?<=[^\W\d_]) {re.escape(column.unit)}$", "", label)
-        labels.append(label)
+        labels.append(date or _without_unit(label, column.unit))
     return tidied(np.array(labels, dtype=object))
+
+
+def _without_unit(label: str, unit: str) -> str:
+    """Return a label without the unit of its column behind a name: `Ridged` of `Ridged kg` and of `Ridged (kg)`."""
+    pattern = rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
+    return re.sub(pattern, "", label, flags=re.IGNORECASE) if unit else label
 
 
 def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:

@@ -14,6 +14,7 @@ from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.tables import Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
+from reportgen.workbook.units import UnitError, conversion
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
@@ -369,9 +370,9 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
     if named is None and not _is_evidence(values, allowed):
         return None
     nearly: ColumnStatistic | None = None
-    for start in range(len(others) - 2, -1, -1):
-        run = others[start:]
-        sources = table.number[rows][:, run].T
+    numbers = {other: _in_unit_of(table, other, column)[rows] for other in others}
+    for run in _runs(table, others):
+        sources = np.array([numbers[source] for source in run])
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -387,6 +388,29 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
                 return result
             nearly = result
     return nearly
+
+
+def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
+    """Yield the columns that another may be a statistic of: neighbours that end a list, then those of one header."""
+    for start in range(len(others) - 2, -1, -1):
+        yield others[start:]
+    headers = [table.columns[other].header for other in others]
+    for header in dict.fromkeys(headers):
+        alike = [other for other, own in zip(others, headers, strict=True) if own == header]
+        if header and 1 < len(alike) < len(others):
+            yield alike
+
+
+def _in_unit_of(table: Table, source: int, column: int) -> Numbers:
+    """Return the numbers of a column in the unit of another: grams in kilograms, under `Total (kg)`."""
+    numbers = table.number[:, source]
+    if not table.columns[source].unit or not table.columns[column].unit:
+        return numbers
+    try:
+        factor, offset = conversion(table.columns[source].unit, table.columns[column].unit)
+    except UnitError:
+        return numbers
+    return np.asarray(numbers * factor + offset)
 
 
 def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
