@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from reportgen.importing.carriers.colours import is_mere_colour
-from reportgen.importing.carriers.parts import numbered_within
+from reportgen.importing.carriers.parts import has_date_behind, numbered_within
 from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
@@ -87,7 +87,7 @@ def days_that_hardly_repeat(labels: LabelSet) -> Iterator[Claim]:
 
 def is_date(text: str) -> bool:
     """Tell whether a label is a date, in ISO form or as it is written by hand."""
-    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text))
+    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text) or has_date_behind(text))
 
 
 def counting_numbers(labels: LabelSet) -> Iterator[Claim]:
