@@ -142,6 +142,22 @@ def test_a_count_of_each_bag_beside_its_yield_is_no_plant(tmp_path):
     assert measured(trial, "tray_yield").estimates
 
 
+@pytest.mark.parametrize("word", ["Eindtotaal", "Alles bij elkaar"])
+def test_a_last_row_that_sums_up_all_sections_is_no_tray(tmp_path, word):
+    rows, numbers = [], []
+    for kind, base in (("LED laag", 30), ("LED hoog", 35)):
+        rows.append((kind, None, None, None))
+        numbers += [(base + bak, base + bak * 2 + 1, base + (bak * 7) % 5) for bak in range(1, 5)]
+        rows += [(f"bak {at}", *values) for at, values in enumerate(numbers[-4:], 1)]
+    rows.append((word, *map(sum, zip(*numbers, strict=True))))
+    log = book(tmp_path, Log=[("Bak", "Plant 1", "Plant 2", "Plant 3"), *rows])
+    gives = asked(log)[0].choices[0].gives
+    assert {name: (each.units, each.n) for name, each in gives["fresh_weight"].items()} == {
+        "LED laag": (4, 12),
+        "LED hoog": (4, 12),
+    }
+
+
 @pytest.mark.parametrize(
     ("cells", "place"),
     [("2:2", "Log, row 2"), ("7:9", "Log, rows 7 to 9"), ("6:6, 11:11", "Log, rows 6, 11"), ("C7", "Log!C7")],
