@@ -173,6 +173,33 @@ def test_a_title_without_letters_is_the_number_of_a_choice_that_is_not_there(tmp
     assert [each.code for each in state.problems] == ["answer_does_not_fit"]
 
 
+def test_a_day_may_be_typed_with_dots(tmp_path):
+    log = crossed(tmp_path)
+    state = understand([log], None, {"Log.treatment": "Light + Cultivar", "trial.started_on": "3.4.2026"})
+    assert state.settings.trial["Started on"] == date(2026, 4, 3)
+
+
+def test_a_number_may_be_typed_for_a_word_such_as_a_range(tmp_path):
+    rows = [(("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, 150.5 + at) for at in range(12)]
+    rows[4] = (*rows[4][:3], "150-160")
+    log = book(tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows])
+    state = understood((log,), {"word.150-160": "155"})
+    assert state.summary["fresh_weight"]["fed"].total == pytest.approx(
+        sum(each[3] for at, each in enumerate(rows[:6]) if at != 4) + 155
+    )
+    adopt(log, talk=answering(**{"word.150-160": "155"}))
+    assert means(log)["fed"][0] == 2
+
+
+def test_a_sign_among_the_weights_is_asked(tmp_path):
+    rows = [(("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, 150.5 + at) for at in range(12)]
+    rows[4] = (*rows[4][:3], "--")
+    log = book(tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows])
+    (question,) = asked(log)
+    assert question.key == "word.--"
+    assert [choice.gives["fresh_weight"]["fed"].lost for choice in question.choices] == [0, 1, 0]
+
+
 @pytest.mark.parametrize("typed", ["fersh weight", "Dry wieght"])
 def test_a_misspelt_weight_is_asked_back(tmp_path, typed):
     log = book(tmp_path, Log=[("Treatment", "Tray", "g"), *((("a", "b")[n % 2], n, 20.5 + n) for n in range(8))])
