@@ -182,7 +182,7 @@ def _answered(paths, earlier, keep, answer, stop=""):
 
 
 def _as_choice(question, text):
-    """Return the choice that begins with a text, or with what it says of one slot alone, else the text itself."""
+    """Return the choice that begins with a text, or with what it says of one slot alone, or ends with it."""
     choices = [choice.answer for choice in question.choices]
     if text in choices:
         return text
@@ -190,7 +190,7 @@ def _as_choice(question, text):
         for choice in choices:
             if choice.casefold().startswith(wanted.casefold()):
                 return choice
-    return text
+    return next((choice for choice in choices if choice.endswith(f" {text}")), text)
 
 
 def names_of(question):

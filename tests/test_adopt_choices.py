@@ -142,6 +142,22 @@ def test_a_count_of_each_bag_beside_its_yield_is_no_plant(tmp_path):
     assert measured(trial, "tray_yield").estimates
 
 
+@pytest.mark.parametrize("word", ["Eindtotaal", "Alles bij elkaar"])
+def test_a_last_row_that_sums_up_all_sections_is_no_tray(tmp_path, word):
+    rows, numbers = [], []
+    for kind, base in (("LED laag", 30), ("LED hoog", 35)):
+        rows.append((kind, None, None, None))
+        numbers += [(base + bak, base + bak * 2 + 1, base + (bak * 7) % 5) for bak in range(1, 5)]
+        rows += [(f"bak {at}", *values) for at, values in enumerate(numbers[-4:], 1)]
+    rows.append((word, *map(sum, zip(*numbers, strict=True))))
+    log = book(tmp_path, Log=[("Bak", "Plant 1", "Plant 2", "Plant 3"), *rows])
+    gives = asked(log)[0].choices[0].gives
+    assert {name: (each.units, each.n) for name, each in gives["fresh_weight"].items()} == {
+        "LED laag": (4, 12),
+        "LED hoog": (4, 12),
+    }
+
+
 @pytest.mark.parametrize(
     ("cells", "place"),
     [("2:2", "Log, row 2"), ("7:9", "Log, rows 7 to 9"), ("6:6, 11:11", "Log, rows 6, 11"), ("C7", "Log!C7")],
@@ -155,6 +171,33 @@ def test_a_title_without_letters_is_the_number_of_a_choice_that_is_not_there(tmp
     state = understand([crossed(tmp_path)], None, {"Log.treatment": "Light + Cultivar", "trial.title": typed})
     assert "trial.title" in [each.key for each in state.questions]
     assert [each.code for each in state.problems] == ["answer_does_not_fit"]
+
+
+def test_a_day_may_be_typed_with_dots(tmp_path):
+    log = crossed(tmp_path)
+    state = understand([log], None, {"Log.treatment": "Light + Cultivar", "trial.started_on": "3.4.2026"})
+    assert state.settings.trial["Started on"] == date(2026, 4, 3)
+
+
+def test_a_number_may_be_typed_for_a_word_such_as_a_range(tmp_path):
+    rows = [(("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, 150.5 + at) for at in range(12)]
+    rows[4] = (*rows[4][:3], "150-160")
+    log = book(tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows])
+    state = understood((log,), {"word.150-160": "155"})
+    assert state.summary["fresh_weight"]["fed"].total == pytest.approx(
+        sum(each[3] for at, each in enumerate(rows[:6]) if at != 4) + 155
+    )
+    adopt(log, talk=answering(**{"word.150-160": "155"}))
+    assert means(log)["fed"][0] == 2
+
+
+def test_a_sign_among_the_weights_is_asked(tmp_path):
+    rows = [(("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, 150.5 + at) for at in range(12)]
+    rows[4] = (*rows[4][:3], "--")
+    log = book(tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows])
+    (question,) = asked(log)
+    assert question.key == "word.--"
+    assert [choice.gives["fresh_weight"]["fed"].lost for choice in question.choices] == [0, 1, 0]
 
 
 @pytest.mark.parametrize("typed", ["fersh weight", "Dry wieght"])

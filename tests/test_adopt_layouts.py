@@ -77,7 +77,7 @@ def test_each_plant_of_a_wide_table_may_be_a_unit_or_all_plants_of_a_treatment_o
     log = wide(tmp_path, "fan", "still")
     (question,) = asked(log)
     starts = [choice.answer.split(";")[0] for choice in question.choices]
-    assert starts[:2] == ["none", "treatment + the rows, counted"]
+    assert [start.removeprefix("tray: ") for start in starts[:2]] == ["none", "treatment + the rows, counted"]
     adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert means(log)["fan"] == (6, pytest.approx(sum(LEVELS[0]) / 6))
     settings_file(log).unlink()

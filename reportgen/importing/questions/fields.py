@@ -33,6 +33,7 @@ ASKED: Final = {
     "Harvested on": "On which day was the (last) harvest?",
     REFERENCE: "With which treatment are the others compared?",
 }
+DOTTED: Final = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4})")
 HARVESTED: Final = ("Plants", "Harvests")
 INDEPENDENT: Final = {
     "plant": "each plant stood in a pot of its own",
@@ -72,7 +73,10 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
 
 
 def day_of(text: str) -> date:
-    """Return the day that a text names, as 2025-03-31; raise ValueError where it names none."""
+    """Return the day that a text names, as 2025-03-31 or 31.3.2025; raise ValueError where it names none."""
+    dotted = DOTTED.fullmatch(text.strip())  # in which the day comes first everywhere
+    if dotted:
+        text = f"{dotted[3]}-{dotted[2]}-{dotted[1]}"
     match = re.match(r"(\d{4})-(\d{1,2})-(\d{1,2})\b", text.strip())
     if match is None:
         raise ValueError("a day written as 2025-03-31")

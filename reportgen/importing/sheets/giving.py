@@ -171,7 +171,7 @@ def _measures_of_trays(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[
             sheets[int(first[long.SHEET].iloc[0])].label,
             cells_of(letter, first[long.ROW].astype(int)),
             f"{quantity} is of whole trays, and left out",
-            "measures of single plants beside the yield of trays",
+            "a value of each plant",
             "A report has no place for it.",
             code="measure_of_whole_trays",
             count=len(own),

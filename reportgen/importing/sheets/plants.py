@@ -37,7 +37,10 @@ def of_whole_trays(rows: pd.DataFrame) -> "pd.Series[bool]":
     """Tell which rows are further measures of whole trays whose yield is weighed: they are of no plant."""
     is_weight = rows[long.QUANTITY].isin((FRESH, WEIGHT, DRY))
     is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin((PLANTS.name, HARVESTS.name))
-    is_whole = (rows[long.COVERS] != Covers.PLANT.value) & rows[long.COUNT].isna()
+    weighed = set(rows.loc[is_fresh, NUMBER])
+    names_weighed = rows[NUMBER].isin(weighed).groupby(rows[long.QUANTITY]).transform("any")
+    is_of_plant = rows[long.COVERS] == Covers.PLANT.value
+    is_whole = ~names_weighed.where(is_of_plant, rows[long.COUNT].notna())
     is_of_crop = rows[GIVES].isin((PLANTS.name, HARVESTS.name))
     return is_of_crop & is_whole & ~is_weight & rows[TRAY].isin(rows.loc[is_fresh, TRAY])
 

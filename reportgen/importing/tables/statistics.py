@@ -20,6 +20,7 @@ Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
 MOST_CANDIDATES: Final = 300  # more rows without a label are no statistics
 MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
+FEWEST_SUMMED: Final = 4  # rows; fewer may add up by chance
 MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
 
 
@@ -130,8 +131,20 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
             continue
         taken.add(row)
         results.append(best)
+    results.extend(_whole_sum(cells, taken))
     kept = _without_data(cells, results)
     return [statistic for best in kept for statistic in _with_others(cells, best)]
+
+
+def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
+    """Yield the last row where it is the sum of all others in several columns, whatever its label says."""
+    last = len(cells.kind) - 1
+    if last < FEWEST_SUMMED or last in taken:
+        return
+    best = _fitting(cells, last, list(_groups(cells, last, taken)), None)
+    is_sum = best is not None and best.statistic is Statistic.SUM and best.agrees.all()
+    if best is not None and is_sum and len(best.columns) > 1 and len(best.of) >= FEWEST_SUMMED:
+        yield best
 
 
 def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
