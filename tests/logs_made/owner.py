@@ -323,7 +323,7 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     choices = list(question.get("choices") or [])
     offered = [str(one["answer"]) for one in choices]
     slot = slot_of(question)
-    fits = {str(one["answer"]): fit(one["gives"], made.truth, made.trial) for one in choices if one.get("gives")}
+    fits = {str(one["answer"]): _best_fit(made, one) for one in choices if one.get("gives") or one.get("may_give")}
     told = list(_by_slot(made, question, slot, document))
     worded = [answer for meaning in told for answer in _choices_of(meaning, offered)]
     best = max(fits.values(), default=OTHER)
@@ -341,6 +341,12 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     if free:
         yield from ((_first(meaning), f"slot {slot}, in words") for meaning in told)
     yield from ((answer, "no choice is true") for answer in offered if _is_none(answer))
+
+
+def _best_fit(made: Made, choice: Mapping[str, object]):
+    """Return how well the figures of a choice fit the truth: the best of those that a further question decides."""
+    figures = choice.get("may_give") or [choice["gives"]]
+    return max(fit(one, made.truth, made.trial) for one in figures)
 
 
 def _is_none(answer: str) -> bool:

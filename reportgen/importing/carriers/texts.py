@@ -111,7 +111,7 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
     for first_row, first_column, last_row, last_column in sheet.merged:
         if first_row <= row <= last_row and first_column <= letter <= last_column:
             row, letter = first_row, first_column
-    if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
+    if not letter or row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
     if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1 : row, letter - 1]).all():
         return ""

@@ -15,6 +15,7 @@ from reportgen.importing.clues.dimensions_named import (
     word_in_labels,
 )
 from reportgen.importing.clues.dimensions_shape import (
+    colours,
     counting_numbers,
     dates,
     days_that_hardly_repeat,
@@ -68,6 +69,7 @@ CLUES: tuple[Clue, ...] = (
     single_part,
     unknown_elsewhere,
     measured_numbers,
+    colours,
 )
 
 

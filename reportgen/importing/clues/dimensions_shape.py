@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 
+from reportgen.importing.carriers.colours import is_mere_colour
 from reportgen.importing.carriers.parts import numbered_within
 from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
@@ -139,6 +140,24 @@ def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
     """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
     for dimension in _NEED_WORDS:
         yield _claim(labels, dimension, -3.0, Evidence.SHAPE, "nothing_speaks")
+
+
+def colours(labels: LabelSet) -> Iterator[Claim]:
+    """Colours tell treatments at most, plainly where a legend names them, and else may be for looks."""
+    if labels.labels.carrier.kind is not CarrierKind.COLOUR:
+        return
+    is_named = not all(is_mere_colour(level) for level in labels.levels)
+    for dimension in Dimension:
+        weight = -12.0
+        if dimension is Dimension.TREATMENT:
+            weight = 6.0 if is_named else -6.0 if _is_banded(labels) else -2.0
+        yield _claim(labels, dimension, weight, Evidence.WRITTEN if is_named else Evidence.SHAPE, "colours")
+
+
+def _is_banded(labels: LabelSet) -> bool:
+    """Tell whether two colours take turns from row to row, as they do for looks."""
+    texts = labels.labels.labels
+    return len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:

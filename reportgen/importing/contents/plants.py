@@ -395,7 +395,8 @@ def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     if match := nets(columns):
         net = next(profile for profile in columns if profile.index == match[2])
         return [_option(_values([net], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if is_tare(profile)]
+    has_gross = any(is_gross(profile) for profile in columns)
+    tares = [profile for profile in columns if is_tare(profile) and (has_gross or "tare" in profile.words)]
     gross = [profile for profile in columns if profile not in tares]
     if not tares:
         return _net_beside_gross(columns, covers)

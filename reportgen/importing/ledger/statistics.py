@@ -72,7 +72,10 @@ def mark_means_of_totals(marks: Marks, table: Table, values: Values, sheets: Seq
     """
     if values.covers is not Covers.UNIT or not values.count or len(values.columns) != 1:
         return
-    total, count = column_indexes(table, (*values.columns, values.count))
+    columns = column_indexes(table, (*values.columns, values.count))
+    if len(columns) < 2:  # a column that vanished: drift tells
+        return
+    total, count = columns
     for column, head in enumerate(table.columns):
         if column != total and says(head.header, "mean", "per_plant"):
             _mark_means(marks, table, (total, count, column), sheets)

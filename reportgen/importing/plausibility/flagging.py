@@ -31,6 +31,7 @@ from reportgen.importing.plausibility.labels import (
     mixed_date_orders,
     names_of_several_plants,
     plants_in_two_units,
+    treatments_without_a_name,
     units_of_two_treatments,
     words_among_numbered_plants,
 )
@@ -66,6 +67,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     names_of_several_plants,
     units_of_two_treatments,
     misspelt_treatments,
+    treatments_without_a_name,
     mixed_date_orders,
     rows_in_a_colour,
     values_in_a_colour,

@@ -12,6 +12,7 @@ from reportgen.importing.questions.measures import (
     quantity_questions,
     unit_questions,
 )
+from reportgen.importing.questions.names import name_questions
 from reportgen.importing.questions.namesakes import namesake_questions
 from reportgen.importing.questions.rows import flag_questions, unexplained_questions
 from reportgen.importing.questions.situation import Situation
@@ -22,9 +23,9 @@ from reportgen.model.problem import Problem
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
     (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
-    (word_questions, blank_questions),  # where pickings may add up: what the figures of a structure depend on
     (structure_questions,),
     (
+        name_questions,
         namesake_questions,
         date_questions,
         word_questions,

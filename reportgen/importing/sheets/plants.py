@@ -17,6 +17,7 @@ from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
 FRESH: Final = "Fresh weight"
 WEIGHT: Final = "Weight"
+DRY: Final = "Dry weight"
 COUNT: Final = "Plants weighed"
 DEAD: Final = "dead"
 NOTHING_SAID: Final = ("missing", "blank")  # states
@@ -30,6 +31,15 @@ def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.Dat
     is_picked = _are_pickings(of_plants, settings)
     single = occasions.added_up(of_plants[~is_picked], settings)
     return _weighed(single), _complete(of_plants[is_picked]), growth
+
+
+def of_whole_trays(rows: pd.DataFrame) -> "pd.Series[bool]":
+    """Tell which rows are further measures of whole trays whose yield is weighed: they are of no plant."""
+    is_weight = rows[long.QUANTITY].isin((FRESH, WEIGHT, DRY))
+    is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin((PLANTS.name, HARVESTS.name))
+    is_whole = (rows[long.COVERS] != Covers.PLANT.value) & rows[long.COUNT].isna()
+    is_of_crop = rows[GIVES].isin((PLANTS.name, HARVESTS.name))
+    return is_of_crop & is_whole & ~is_weight & rows[TRAY].isin(rows.loc[is_fresh, TRAY])
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
