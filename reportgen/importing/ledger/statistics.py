@@ -24,7 +24,7 @@ READ: Final = ("value", "zero")
 ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
 ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
 RELATIVE: Final = 1e-6  # of what formulas computed
-MEND: Final = "Mend the number or the values, or run reportgen adopt on the log again and leave it out."
+MEND: Final = "Mend the number or the values, or name its cell under left_out of the table in the settings file."
 CELL_COLUMNS: Final = [long.SHEET, long.ROW, long.COLUMN]
 PLACED_BY: Final = [
     long.QUANTITY, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT, long.OCCASION, long.EVENT, long.METER, long.GRADE,

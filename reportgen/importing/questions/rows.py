@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
-from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column, Table
 from reportgen.importing.questions.confirm import reopened
@@ -143,19 +143,15 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
             covers = layout.values[0].covers
             further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
             choices.append((FURTHER, (*layout.values, *further)))
-        known = _treatments(situation.figures(settings))
+        known = situation.figures(settings)
         found = []
         for answer, values_of_all in choices:
             changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
             gives = situation.figures(changed_settings)
-            if answer != FURTHER or _treatments(gives) == known:  # its header would be a treatment of its own
+            if answer != FURTHER or set(gives) > set(known):  # else nothing tells of which treatment it is
                 found.append(Choice(answer, changed_settings, gives))
         return found
     return []
-
-
-def _treatments(summary: Summary) -> set[str]:
-    return {name for figures in summary.values() for name in figures}
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:

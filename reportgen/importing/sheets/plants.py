@@ -102,11 +102,15 @@ def _plants(rows: pd.DataFrame) -> pd.MultiIndex:
 
 
 def _named(rows: pd.DataFrame) -> "pd.Series[str]":
-    """Return the numbers of plants, counted by tray where several were weighed as a whole."""
+    """Return the numbers of plants: values of a whole tray stand beside its first plants, one beside each."""
     number = rows[NUMBER].copy()
     whole = rows[number == ""]
+    named = rows.loc[number != "", [TRAY, NUMBER]].drop_duplicates()
+    places = named.groupby(TRAY).cumcount() + 1
+    name_at = dict(zip(zip(named[TRAY], places, strict=True), named[NUMBER], strict=True))
     counted = whole.groupby([TRAY, long.QUANTITY]).cumcount() + 1
-    number[whole.index] = counted.astype(str)
+    pairs = zip(whole[TRAY], counted, strict=True)
+    number[whole.index] = [name_at.get((tray, place), str(place)) for tray, place in pairs]
     return number
 
 
