@@ -26,7 +26,7 @@ from reportgen.importing.model.tables import Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.codes import code_in
-from reportgen.importing.questions.describe import slots_of
+from reportgen.importing.questions.describe import WEIGHTS, slots_of
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.namesakes import meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity
@@ -45,7 +45,6 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
-WEIGHTS: Final = ("Fresh weight", "Dry weight")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these

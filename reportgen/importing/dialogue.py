@@ -19,6 +19,7 @@ from reportgen.importing.questions.describe import (
     NUMBER_NAMES,
     OCCASION_NAMES,
     SHEET_NAMES,
+    WEIGHTS,
     columns_text,
     counted,
     figures_lines,
@@ -51,7 +52,6 @@ MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
 MOST_SHEETS: Final = 3  # that are named one by one
 WIDEST: Final = 18  # letters of a cell that are shown
-WEIGHTS: Final = ("Fresh weight", "Dry weight")
 PROMPT: Final = "Answer"
 UNASKED: Final = "The report needs it, and the log does not say it."
 REASONS: Final = {

@@ -3,6 +3,8 @@
 import re
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from reportgen.importing.carriers.colours import is_mere_colour
 from reportgen.importing.carriers.parts import has_date_behind, numbered_within
 from reportgen.importing.cells.dates import weekday_of
@@ -129,11 +131,13 @@ def _stands_beside_blanks(labels: LabelSet) -> bool:
 
 
 def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
-    """Labels stand left of the values; numbers on their right are rather measured."""
+    """Labels stand left of the values; numbers on their right are rather measured, the more where they repeat oddly."""
     if not (labels.is_behind_values and labels.is_number):
         return
+    counts = np.bincount(labels.codes[labels.codes >= 0])
+    against = 2.5 if (counts == counts[0]).all() else 5.0
     for dimension in Dimension:
-        yield _claim(labels, dimension, -2.5, Evidence.SHAPE, "numbers_behind_values")
+        yield _claim(labels, dimension, -against, Evidence.SHAPE, "numbers_behind_values")
 
 
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:

@@ -14,6 +14,7 @@ from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.model.tables import Statistic, Table
 from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
@@ -155,8 +156,8 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
     columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    parts_of = totals([*columns, *weighed])
-    columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
+    computed = {*totals([*columns, *weighed]), *_differences(situation.table)}
+    columns = [profile for profile in columns if profile.index not in computed and not is_constant(profile)]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
@@ -167,6 +168,11 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
         apart = [alike] if lie_over else [[profile] for profile in alike]
         groups += [(measure, columns) for columns in apart]
     return tuple(_measure(measure, columns, groups) for measure, columns in groups)
+
+
+def _differences(table: Table) -> list[int]:
+    """Return the columns that their owner computed as the difference of two others, such as two treatments."""
+    return [each.column for each in table.computed if each.statistic is Statistic.DIFFERENCE]
 
 
 def is_constant(profile: Profile) -> bool:

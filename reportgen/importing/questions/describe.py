@@ -62,6 +62,7 @@ SHEET_NAMES: Final = {
     "Light": "light",
     "Climate": "climate",
 }
+WEIGHTS: Final = ("Fresh weight", "Dry weight")
 NOT_READ: Final = "no part of the trial"
 MEASURES: Final = {"tray_yield": "yield", "tray_yield_dry": "dry yield", "ec": "EC", "ph": "pH", "co2": "CO2"}
 PER_TRAY: Final = ("tray_yield", "tray_yield_dry")
@@ -110,7 +111,8 @@ def slots_of(layout: Layout) -> dict[str, str]:
         slots[dimension.value] = source_text(layout.dimensions.get(dimension))
     slots["factor"] = factors_text(layout)
     slots["occasions"] = OCCASION_NAMES[layout.occasions]
-    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in layout.values))
+    weighed = [values for values in layout.values if values.quantity in WEIGHTS] or layout.values
+    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in weighed))
     if layout.occasions is Occasions.PICKINGS and Dimension.OCCASION not in layout.dimensions:
         slots["occasions"] = OCCASION_NAMES[Occasions.ONCE]
         slots["covers"] = PARTS

@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 
 from reportgen.importing.clues import dimension_claims
-from reportgen.importing.clues.dimension_words import names_quantity
+from reportgen.importing.clues.dimension_words import named_dimensions, names_quantity
 from reportgen.importing.clues.dimensions_shape import are_days, are_times, are_weekdays
 from reportgen.importing.clues.grid import Grid, LabelSet, combined, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
@@ -265,7 +265,16 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
         above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
         unit = dimensions[Dimension.UNIT]
         dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
+        if _are_plots_of_blocks(assignment):
+            dimensions[Dimension.BLOCK] = unit
     return dimensions
+
+
+def _are_plots_of_blocks(assignment: Assignment) -> bool:
+    """Tell whether a block alone tells the units: each treatment has a plot in `Block 1`, in `Pair 1`."""
+    named = named_dimensions(assignment.sets[Dimension.UNIT].labels.header)
+    is_block = named.get(Dimension.BLOCK, 0.0) > named.get(Dimension.UNIT, 0.0)
+    return is_block and assignment.unit_within == (Dimension.TREATMENT,)
 
 
 def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:

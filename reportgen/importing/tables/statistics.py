@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.tables import Statistic, Table
+from reportgen.importing.model.tables import Column, Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
+from reportgen.importing.tables.units import unit_of
 from reportgen.workbook.units import UnitError, conversion
 
 Numbers = NDArray[np.float64]
@@ -417,13 +418,20 @@ def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
 def _in_unit_of(table: Table, source: int, column: int) -> Numbers:
     """Return the numbers of a column in the unit of another: grams in kilograms, under `Total (kg)`."""
     numbers = table.number[:, source]
-    if not table.columns[source].unit or not table.columns[column].unit:
+    unit, own = _unit(table.columns[source]), _unit(table.columns[column])
+    if not unit or not own:
         return numbers
     try:
-        factor, offset = conversion(table.columns[source].unit, table.columns[column].unit)
+        factor, offset = conversion(unit, own)
     except UnitError:
         return numbers
     return np.asarray(numbers * factor + offset)
+
+
+def _unit(column: Column) -> str:
+    """Return the unit of a column, or of the nearest header level above it that names one."""
+    units = [column.unit, *(unit_of(label)[1] for label in reversed(column.over))]
+    return next((unit for unit in units if unit), "")
 
 
 def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
@@ -443,7 +451,7 @@ def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic]
 
 
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
-    """Return the two columns before whose difference a column is: gross and tare."""
+    """Return the two columns before whose difference a column is, or whose difference in percent of the second."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
@@ -456,13 +464,15 @@ def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic
             subtracted = table.number[rows, second]
             if np.isnan(subtracted).any() or not subtracted.any():
                 continue
-            expected = table.number[rows, first] - subtracted
-            agrees = np.abs(values - expected) <= allowed
-            if agrees.all():
-                all_expected = _spread_over(len(table.number), rows, expected, np.nan)
-                return ColumnStatistic(
-                    column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
-                )
+            difference = table.number[rows, first] - subtracted
+            with np.errstate(divide="ignore", invalid="ignore"):
+                percent = 100 * difference / subtracted
+            for expected in (difference, percent):
+                if (np.abs(values - expected) <= allowed).all():
+                    all_expected = _spread_over(len(table.number), rows, expected, np.nan)
+                    return ColumnStatistic(
+                        column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
+                    )
     return None
 
 
