@@ -6,12 +6,13 @@ from typing import Final
 
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout
+from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout, Occasions
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions import Candidate, Part
 from reportgen.importing.questions.beside import apart_from_codes, coded
+from reportgen.importing.questions.describe import WEIGHTS
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.namesakes import meaning, namesakes
 from reportgen.importing.questions.situation import has_open_quantity, value_columns
@@ -30,7 +31,6 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
-WEIGHTS: Final = ("Fresh weight", "Dry weight")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
@@ -100,7 +100,7 @@ def _in_parts(
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
-        options = _options(settings, part, group)
+        options = _options(memory, settings, part, group)
         book = memory.book()
         if book is not None:
             sheets, found = memory.sheets(settings.conventions), memory.found(settings)
@@ -110,7 +110,7 @@ def _in_parts(
     return settled, open_parts
 
 
-def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+def _options(memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
     """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
@@ -118,7 +118,7 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
     for reading in group:
         layout = reading.layout
         if layout.gives != NOTHING:
-            changed = pinned(layout, part.table, said)
+            changed = pinned(layout, part.table, said, memory.sheets(settings.conventions))
             layout = with_answers(changed, part, settings.answers)
             if layout.values and changed == reading.layout:
                 agreeing.append(Candidate(layout, reading.score, {}))
@@ -155,12 +155,12 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
-        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+        if _are_alike(options, part.table) and not is_changed and not _is_checked(part, settings.answers):
             only = options[0].layout
             made.append(replace(part, options=tuple(options), layout=only))
             layouts.append(only)
             continue
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options)
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), part, options)
         whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
         groups = _distinct([*judged, *whole])
         if memory.book() is not None:
@@ -174,36 +174,52 @@ def _computed(
     return tuple(made)
 
 
-def _are_alike(options: Sequence[Candidate]) -> bool:
+def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
     """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
     if len(options) == 1:
-        return True
+        return not _has_untold_plants(options[0].layout, table)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
     return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candidate) -> list[Candidate]:
-    """Return the best candidate with whole trays in place of plants, where each tray has one value and none says it.
+    """Return the best candidate with whole trays in place of plants, where nothing says which of both a weight is of.
 
-    Whether a weight is of a plant or of all plants of a tray changes what the report is of, though no total.
+    Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a weight is of a plant
+    or of all plants of a tray changes what the report is of, though no total.
     """
     layout = best.layout
     is_said = "covers" in pins(part.key, settings.answers)
-    if is_said or not _has_untold_plants(layout) or not _has_one_value_a_unit(best):
+    if is_said or not _has_untold_plants(layout, part.table) or not _has_weights(best):
         return []
     values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
     whole = replace(layout, values=values)
+    if not _has_one_value_a_unit(best):
+        if layout.occasions or len(values) > 1 or Dimension.OCCASION in layout.dimensions:
+            return []
+        whole = replace(whole, occasions=Occasions.PICKINGS)
     gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
     return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
 
 
-def _has_untold_plants(layout: Layout) -> bool:
+def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
+    """Return a layout whose pickings are of whole trays where nothing says that they are of plants.
+
+    The yield of a tray is the same; only the number of plants is, which nobody told.
+    """
+    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout, table):
+        return layout
+    return replace(layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values))
+
+
+def _has_untold_plants(layout: Layout, table: Table) -> bool:
     """Tell whether weights are taken for those of single plants, and neither a label, a count nor a header says it."""
     if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
         return False
     carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
-    if Dimension.PLANT in layout.dimensions or any(says(carrier.name, "plant") for carrier in carriers):
+    names = (*(carrier.name for carrier in carriers), *(column.name for column in table.columns))
+    if Dimension.PLANT in layout.dimensions or any(says(name, "plant") for name in names):
         return False
     weighed = [each for each in layout.values if each.quantity in WEIGHTS]
     untold = [each for each in weighed if each.covers is Covers.PLANT and not each.count]
@@ -211,9 +227,13 @@ def _has_untold_plants(layout: Layout) -> bool:
     return bool(untold) and len(untold) == len(weighed) and not said
 
 
+def _has_weights(option: Candidate) -> bool:
+    return any(key in option.gives for key in WEIGHED)
+
+
 def _has_one_value_a_unit(option: Candidate) -> bool:
     figures = [each for key in WEIGHED for each in option.gives.get(key, {}).values()]
-    return bool(figures) and all(each.units == each.n for each in figures)
+    return all(each.units == each.n for each in figures)
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
@@ -233,7 +253,7 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate]) -> list[Candidate]:
+def _judged(memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate]) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first."""
     known = set(_treatments(memory.figures(settings)))
     book = memory.book()
@@ -247,7 +267,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate]) ->
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        real = _with_known_names(memory, settings, option.layout)
+        real = _of_trays_where_picked(_with_known_names(memory, settings, option.layout), part.table)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))

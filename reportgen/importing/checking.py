@@ -147,14 +147,14 @@ class _Read:
 
 def _read(paths: Sequence[Path], settings: "LogSettings", memory: "Memory | None") -> _Read:
     """Return what a settings file makes of files; those beside a trial workbook are all further ones."""
-    from reportgen.importing import cells, ledger, long_form, tables
+    from reportgen.importing import carriers, cells, ledger, long_form, tables
 
     if memory is not None:
         frame, accounts = memory.frame(settings), memory.ledger(settings)
         return _Read(memory.sheets(settings.conventions), memory.found(settings), frame, accounts)
     read_cells = cells.read_further if settings.trial_workbook else cells.read_log
     sheets = read_cells(paths, settings.conventions)
-    found = tables.find_again(sheets, settings)
+    found = carriers.with_lists(tables.find_again(sheets, settings), sheets)
     frame = long_form.melt(found, sheets, settings)
     return _Read(sheets, found, frame, ledger.ledger(sheets, found, settings, frame))
 

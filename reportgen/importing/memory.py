@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
-from reportgen.importing.carriers import labels_of
+from reportgen.importing.carriers import labels_of, with_lists
 from reportgen.importing.cells import Opened, open_log, typed_log
 from reportgen.importing.contents import contents
 from reportgen.importing.ledger import ledger
@@ -20,6 +20,7 @@ from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.plausibility import flags
 from reportgen.importing.readings import readings
+from reportgen.importing.sheets import outside_trial
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
 from reportgen.importing.trial_book import trial_book_of
@@ -81,8 +82,8 @@ class Memory:
         tables = tuple((layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts)
         key = ("found", repr(settings.conventions), tables)
         if not tables:
-            return self.once(key, partial(find, sheets))
-        return self.once(key, partial(find_again, sheets, settings))
+            return self.once(key, lambda: with_lists(find(sheets), sheets))
+        return self.once(key, lambda: with_lists(find_again(sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
         """Return the layouts that a table may have, best first, for each set of columns that is read apart."""
@@ -138,6 +139,13 @@ class Memory:
             repr(settings.treatments),
         )
         return self.once(key, lambda: summary(self.frame(settings), settings))
+
+    def outside_trial(self, settings: Settings) -> tuple[Problem, ...]:
+        """Return which rows of water and energy a report does not count."""
+        sheets, found = self.sheets(settings.conventions), self.found(settings)
+        return self.once(
+            ("outside", repr(settings)), lambda: outside_trial(self.frame(settings), settings, sheets, found)
+        )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
         """Return the cells that do not look like their neighbours, and that their owner did not confirm."""

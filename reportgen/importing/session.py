@@ -5,13 +5,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-from openpyxl.utils import get_column_letter
-
 from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Ledger, Question, Summary
+from reportgen.importing.model.questions import Ledger, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
@@ -115,9 +113,10 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    sideways = [table for table in found.tables if runs_sideways(table)]
-    if sideways and not settings.layouts and not _holds_upright_plants(memory, settings, found, sideways):
-        raise WorkbookError(tuple(_sideways(sheets, table) for table in sideways))
+    turned = _turned(memory, settings, found)
+    if turned:
+        conventions = replace(settings.conventions, turned={**settings.conventions.turned, **turned})
+        return _state(memory, replace(settings, conventions=conventions), skipped)
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
@@ -127,6 +126,8 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     ledger = memory.ledger(settings)
     flags = memory.flags(settings) if not _is_open(parts) else ()
     asked = questions(situation, ledger, flags, skipped)
+    if asked and asked[0].slot is Slot.CONFIRM:
+        asked = (replace(asked[0], hint=_not_counted(memory, settings)),)
     summary = memory.figures(settings)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
@@ -135,6 +136,13 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     if not _is_open(parts) and summary:
         told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
     return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+
+
+def _not_counted(memory: Memory, settings: Settings) -> str:
+    """Return what was read and lies outside the trial, so that its report does not count it."""
+    left_out = memory.outside_trial(settings)
+    texts = [f"{problem.place}: {problem.found}" for problem in left_out]
+    return f"The report leaves out {'; '.join(texts)}." if texts else ""
 
 
 def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:
@@ -151,25 +159,21 @@ def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Set
         settings = following
 
 
+def _turned(memory: Memory, settings: Settings, found: Found) -> dict[str, bool]:
+    """Return the sheets that run sideways, by label, and that its owner said nothing of."""
+    sideways = [table for table in found.tables if runs_sideways(table)]
+    if not sideways or settings.layouts or _holds_upright_plants(memory, settings, found, sideways):
+        return {}
+    sheets = memory.sheets(settings.conventions)
+    labels = {sheets[block.sheet].label for table in sideways for block in table.blocks}
+    return dict.fromkeys(labels - settings.conventions.turned.keys(), True)
+
+
 def _holds_upright_plants(memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]) -> bool:
     """Tell whether a table beside those that run sideways holds values of plants."""
     others = [table for table in found.tables if table not in sideways and not table.is_key and not table.is_fields]
     groups = [group for table in others for group in memory.readings(table, settings)]
     return any(group[0].layout.gives in CROP_SHEETS for group in groups)
-
-
-def _sideways(sheets: Sequence[Sheet], table: Table) -> Problem:
-    block = table.blocks[0]
-    letter = get_column_letter(block.letters[0])
-    return Problem(
-        Severity.ERROR,
-        sheets[block.sheet].label,
-        f"{letter}{block.area.first_row}:{letter}{block.area.last_row}",
-        "the table runs sideways: what was measured stands down its first column",
-        "a column for each measure, with its name above, and a row for each plant",
-        "Copy the table and paste it transposed onto a sheet of its own, then take in the log again.",
-        code="table_runs_sideways",
-    )
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

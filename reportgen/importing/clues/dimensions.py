@@ -38,6 +38,7 @@ CLUES: tuple[Clue, ...] = (
     shape.single_part,
     shape.unknown_elsewhere,
     shape.measured_numbers,
+    shape.colours,
 )
 
 

@@ -3,7 +3,10 @@
 import re
 from collections.abc import Iterator, Sequence
 
-from reportgen.importing.carriers.parts import numbered_within
+import numpy as np
+
+from reportgen.importing.carriers.colours import is_mere_colour
+from reportgen.importing.carriers.parts import has_date_behind, numbered_within
 from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
@@ -86,7 +89,7 @@ def days_that_hardly_repeat(labels: LabelSet) -> Iterator[Claim]:
 
 def is_date(text: str) -> bool:
     """Tell whether a label is a date, in ISO form or as it is written by hand."""
-    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text))
+    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text) or has_date_behind(text))
 
 
 def counting_numbers(labels: LabelSet) -> Iterator[Claim]:
@@ -122,17 +125,37 @@ def one_label(labels: LabelSet) -> Iterator[Claim]:
 
 
 def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
-    """Labels stand left of the values; numbers on their right are rather measured."""
+    """Labels stand left of the values; numbers on their right are rather measured, the more where they repeat oddly."""
     if not (labels.is_behind_values and labels.is_number):
         return
+    counts = np.bincount(labels.codes[labels.codes >= 0])
+    against = 2.5 if (counts == counts[0]).all() else 5.0
     for dimension in Dimension:
-        yield Claim("numbers_behind_values", dimension, -2.5)
+        yield Claim("numbers_behind_values", dimension, -against)
 
 
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
     """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
     for dimension in _NEED_WORDS:
         yield Claim("nothing_speaks", dimension, -3.0)
+
+
+def colours(labels: LabelSet) -> Iterator[Claim]:
+    """Colours tell treatments at most, plainly where a legend names them, and else may be for looks."""
+    if labels.labels.carrier.kind is not CarrierKind.COLOUR:
+        return
+    is_named = not all(is_mere_colour(level) for level in labels.levels)
+    for dimension in Dimension:
+        weight = -12.0
+        if dimension is Dimension.TREATMENT:
+            weight = 6.0 if is_named else -6.0 if _is_banded(labels) else -2.0
+        yield Claim("colours", dimension, weight)
+
+
+def _is_banded(labels: LabelSet) -> bool:
+    """Tell whether two colours take turns from row to row, as they do for looks."""
+    texts = labels.labels.labels
+    return len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:

@@ -14,7 +14,7 @@ from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
-from reportgen.importing.model.tables import Statistic
+from reportgen.importing.model.tables import Statistic, Table
 from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
@@ -150,8 +150,8 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
     columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    parts_of = situation.computed([*columns, *weighed], Statistic.SUM)
-    columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
+    computed = {*situation.computed([*columns, *weighed], Statistic.SUM), *_differences(situation.table)}
+    columns = [profile for profile in columns if profile.index not in computed and not is_constant(profile)]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
@@ -162,6 +162,11 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
         apart = [alike] if lie_over else [[profile] for profile in alike]
         groups += [(measure, columns) for columns in apart]
     return tuple(_measure(measure, columns, groups) for measure, columns in groups)
+
+
+def _differences(table: Table) -> list[int]:
+    """Return the columns that their owner computed as the difference of two others, such as two treatments."""
+    return [each.column for each in table.computed if each.statistic is Statistic.DIFFERENCE]
 
 
 def is_constant(profile: Profile) -> bool:
@@ -372,7 +377,8 @@ def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]
     if differences := situation.computed(columns, Statistic.DIFFERENCE):
         nets = [profile for profile in columns if profile.index in differences]
         return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if is_tare(profile)]
+    has_gross = any(is_gross(profile) for profile in columns)
+    tares = [profile for profile in columns if is_tare(profile) and (has_gross or "tare" in profile.words)]
     gross = [profile for profile in columns if profile not in tares]
     if not tares:
         return _net_beside_gross(columns, covers)

@@ -6,7 +6,8 @@ from reportgen.importing.clues.dimension_words import named_dimensions, names_qu
 from reportgen.importing.model.tables import Table
 
 FEWEST_NAMES: Final = 3
-MOST_SHARE: Final = 0.6  # of the first column are names in a table that runs sideways, at the least
+LEAST_SHARE: Final = 0.6  # of the first column are names in a table that runs sideways
+FEW_SHARE: Final = 0.2  # of the headers may be names, too: `P10`
 
 
 def runs_sideways(table: Table) -> bool:
@@ -19,8 +20,8 @@ def runs_sideways(table: Table) -> bool:
     named = [text for text in texts if _is_name(text)]
     above = [column.header for column in table.columns[1:] if _is_name(column.header)]
     has_both = any(named_dimensions(text) for text in named) and any(names_quantity(text) for text in named)
-    is_sideways = len(named) >= FEWEST_NAMES and len(named) >= MOST_SHARE * len(texts)
-    return is_sideways and has_both and not above
+    is_sideways = len(named) >= FEWEST_NAMES and len(named) >= LEAST_SHARE * len(texts)
+    return is_sideways and has_both and len(above) <= FEW_SHARE * len(table.columns)
 
 
 def _is_name(text: str) -> bool:

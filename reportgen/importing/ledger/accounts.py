@@ -241,6 +241,8 @@ def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
     """Mark tables that spell codes in use or hold fields."""
     sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
     looked_up = {source.lookup.table for source in sources if source.lookup}
+    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
+    looked_up.update(key for table in found.tables if table.key in read for key in table.lists)
     for table in found.tables:
         if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)

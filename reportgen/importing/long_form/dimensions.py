@@ -36,6 +36,7 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
     for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
         source = layout.dimensions[dimension]
         own = labels_of_source(place, source)
+        own = np.where(_is_named_by_header(place.table, layout, source), "", own)
         words = layout.words.get(dimension.value, {})
         if "" in words:
             own = np.where(_is_blank(place, source), "", own)
@@ -48,6 +49,20 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
         is_counted_within = bool(before) and counts_rows(source)
         labels[dimension] = joined(before if is_counted_within else [*before, own])
     return labels
+
+
+def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray[np.bool_]:
+    """Tell which columns have a header that names what is measured, and is no label, (columns,).
+
+    So it is where a quantity has one column, and others lie over one another under their labels.
+    """
+    lowest = str(len(table.columns[0].over))
+    is_lowest = any(carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers)
+    numbers = [len(values.columns) for values in layout.values]
+    alone = [values.columns[0] for values in layout.values if len(values.columns) == 1]
+    if not is_lowest or max(numbers) == 1:
+        alone = []
+    return np.array([column.name in alone for column in table.columns])
 
 
 def dimensions_before(source: Source) -> list[Dimension]:

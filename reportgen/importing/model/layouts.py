@@ -27,6 +27,7 @@ class CarrierKind(StrEnum):
     SHEET = "sheet"
     FILE = "file"
     TITLE = "title"  # name: "" the text above the table, else the label of a field beside it
+    COLOUR = "colour"  # of the cells
     FIXED = "fixed"  # name: the label
     ORDER = "order"  # rows counted within the other dimensions
     DIMENSION = "dimension"  # name: another dimension, whose labels go before: trays numbered anew

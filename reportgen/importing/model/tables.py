@@ -96,7 +96,8 @@ class Table:
     row, "" where none. `computed` are the statistics that were taken out. `left_out` are body rows that are not
     read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `below the statistics`, `statistic`
     (its numbers are then in `computed`, apart from those that are labels). `is_key` tells a small table that spells
-    codes, `is_fields` a list of labelled cells.
+    codes, `is_fields` a list of labelled cells. `lists` are the keys of tables whose columns were joined by id: their
+    letter is 0.
     """
 
     key: str
@@ -113,6 +114,7 @@ class Table:
     left_out: tuple[tuple[int, int, str], ...] = ()
     is_key: bool = False
     is_fields: bool = False
+    lists: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     labels.names_of_several_plants,
     labels.units_of_two_treatments,
     labels.misspelt_treatments,
+    labels.treatments_without_a_name,
     labels.mixed_date_orders,
     marks.rows_in_a_colour,
     marks.values_in_a_colour,

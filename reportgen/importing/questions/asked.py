@@ -8,6 +8,7 @@ from reportgen.importing.questions.codes import code_questions
 from reportgen.importing.questions.confirm import confirm_questions
 from reportgen.importing.questions.fields import field_questions, independent_questions
 from reportgen.importing.questions.measures import blank_questions, quantity_questions, unit_questions
+from reportgen.importing.questions.names import name_questions
 from reportgen.importing.questions.namesakes import namesake_questions
 from reportgen.importing.questions.rows import flag_questions, unexplained_questions
 from reportgen.importing.questions.situation import Situation
@@ -18,9 +19,9 @@ from reportgen.model.problem import Problem
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
     (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
-    (word_questions, blank_questions),  # where pickings may add up: what the figures of a structure depend on
     (structure_questions,),
     (
+        name_questions,
         namesake_questions,
         date_questions,
         word_questions,

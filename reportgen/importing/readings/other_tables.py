@@ -125,8 +125,11 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
         return False
     if not all(level.isdecimal() for level in levels):
         return True
-    same_header = tidy(other.columns[index].header).casefold() == labels.header.casefold()
-    return same_header or other.is_key
+    header = tidy(other.columns[index].header)
+    same_header = header.casefold() == labels.header.casefold()
+    dimensions = named_dimensions(header), named_dimensions(labels.header)
+    are_of_two = all(dimensions) and not dimensions[0].keys() & dimensions[1].keys()
+    return same_header or (other.is_key and not are_of_two)
 
 
 def _share_known(labels: Labels) -> float:

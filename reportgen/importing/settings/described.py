@@ -14,9 +14,9 @@ This page is written from the declaration that also reads and writes the file.
 
 A place where labels stand is one of `column:NAME`, `over:1` (a header row, the topmost is 1), `section` (a label alone
 above its rows), `sheet`, `file`, `title` (text above the table), `title:LABEL` (a labelled cell above it),
-`part:NAME:1` (the first part of each label; `part:sheet:1`, `part:over 1:2`), `fixed:TEXT`, `order` (rows are counted),
-or the name of another dimension. Several are joined as a list. Where another table spells labels out:
-`{{ from = "column:Pot", key = "Plan", match = "Code", gives = "Treatment" }}`.
+`part:NAME:1` (the first part of each label; `part:sheet:1`, `part:over 1:2`), `colour` (of the cells), `fixed:TEXT`,
+`order` (rows are counted), or the name of another dimension. Several are joined as a list. Where another table spells
+labels out: `{{ from = "column:Pot", key = "Plan", match = "Code", gives = "Treatment" }}`.
 """
 
 

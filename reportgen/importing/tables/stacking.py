@@ -210,9 +210,14 @@ def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column
             name, unit = named[index]
             filled = [text for text in draft.over[index] if text]
             header = filled[-1] if filled else ""
-            name = name or f"column {get_column_letter(left + index)}"
+            name = name or _nameless(draft.region.source, left + index)
             columns.append(Column(name, header, draft.over[index], unit))
     return labels, _with_unique_names(columns)
+
+
+def _nameless(sheet: Sheet, column: int) -> str:
+    """Return the name of a column without a header: `column D`, or `row 4` of a sheet that is turned."""
+    return f"row {column}" if sheet.is_turned else f"column {get_column_letter(column)}"
 
 
 def _with_unique_names(columns: list[Column]) -> tuple[Column, ...]:
@@ -267,9 +272,8 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     if is_alone:
         return label
     area = _block(draft, list(range(len(draft.over)))).area
-    first = f"{get_column_letter(area.first_column)}{area.first_row}"
-    last = f"{get_column_letter(area.last_column)}{area.last_row}"
-    return f"{label}!{first}:{last}"
+    cells = sheets[draft.region.sheet].range(area.first_row, area.first_column, area.last_row, area.last_column)
+    return f"{label}!{cells}"
 
 
 def _places(table: Table, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:

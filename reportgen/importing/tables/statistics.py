@@ -21,6 +21,7 @@ Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
 MOST_CANDIDATES: Final = 300  # more rows without a label are no statistics
 MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
+FEWEST_SUMMED: Final = 4  # rows; fewer may add up by chance
 MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
 
 
@@ -129,8 +130,20 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
             continue
         taken.add(row)
         results.append(best)
+    results.extend(_whole_sum(cells, taken))
     kept = _without_data(cells, results)
     return [statistic for best in kept for statistic in _with_others(cells, best)]
+
+
+def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
+    """Yield the last row where it is the sum of all others in several columns, whatever its label says."""
+    last = len(cells.kind) - 1
+    if last < FEWEST_SUMMED or last in taken:
+        return
+    best = _fitting(cells, last, list(_groups(cells, last, taken)), None)
+    is_sum = best is not None and best.statistic is Statistic.SUM and best.agrees.all()
+    if best is not None and is_sum and len(best.columns) > 1 and len(best.of) >= FEWEST_SUMMED:
+        yield best
 
 
 def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
@@ -369,10 +382,9 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
     if named is None and not _is_evidence(values, allowed):
         return None
     nearly: ColumnStatistic | None = None
-    for start in range(len(others) - 2, -1, -1):
-        run = others[start:]
-        scales = [factors(_unit(table.columns[other]), unit)[0] for other in run]
-        sources = table.number[rows][:, run].T * np.array(scales)[:, None]  # a total in kg of weights in g
+    numbers = {other: _in_unit_of(table, other, unit)[rows] for other in others}
+    for run in _runs(table, others):
+        sources = np.array([numbers[source] for source in run])
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -390,9 +402,26 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
     return nearly
 
 
+def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
+    """Yield the columns that another may be a statistic of: neighbours that end a list, then those of one header."""
+    for start in range(len(others) - 2, -1, -1):
+        yield others[start:]
+    headers = [table.columns[other].header for other in others]
+    for header in dict.fromkeys(headers):
+        alike = [other for other, own in zip(others, headers, strict=True) if own == header]
+        if header and 1 < len(alike) < len(others):
+            yield alike
+
+
+def _in_unit_of(table: Table, source: int, unit: str) -> Numbers:
+    """Return the numbers of a column in another unit: grams in kilograms, under `Total (kg)`."""
+    factor, offset = factors(_unit(table.columns[source]), unit)
+    return np.asarray(table.number[:, source] * factor + offset)
+
+
 def _unit(column: Column) -> str:
-    """Return the unit of a column, else that of a header level above it."""
-    units = [column.unit, *(unit_of(text)[1] for text in reversed(column.over))]
+    """Return the unit of a column, or of the nearest header level above it that names one."""
+    units = [column.unit, *(unit_of(label)[1] for label in reversed(column.over))]
     return next((unit for unit in units if unit), "")
 
 
@@ -406,7 +435,7 @@ def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bo
 
 
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
-    """Return the two columns before whose difference a column is: gross and tare."""
+    """Return the two columns before whose difference a column is, or whose difference in percent of the second."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
@@ -419,12 +448,13 @@ def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic
             subtracted = table.number[rows, second]
             if np.isnan(subtracted).any() or not subtracted.any():
                 continue
-            expected = table.number[rows, first] - subtracted
-            agrees = np.abs(values - expected) <= allowed
-            if agrees.all():
-                return ColumnStatistic(
-                    column, Statistic.DIFFERENCE, (first, second), ~np.isnan(table.number[:, column])
-                )
+            difference = table.number[rows, first] - subtracted
+            with np.errstate(divide="ignore", invalid="ignore"):
+                percent = 100 * difference / subtracted
+            for expected in (difference, percent):
+                if (np.abs(values - expected) <= allowed).all():
+                    is_known = ~np.isnan(table.number[:, column])
+                    return ColumnStatistic(column, Statistic.DIFFERENCE, (first, second), is_known)
     return None
 
 
