@@ -86,7 +86,7 @@ def test_each_cell_may_have_the_colour_of_its_treatment(tmp_path):
     fills = {f"{'BCDE'[column]}{row + 2}": GREEN for row in range(4) for column in range(4)}
     fills |= {f"{'BCDE'[column]}{row + 2}": YELLOW for row, column in shaded}
     coloured(log, fills)
-    adopt(log, talk=answering(**NAMES, treatment="colour", covers="each value is of one plant"))
+    adopt(log, talk=answering(**NAMES, treatment="treatment: the colour of the cells; plant"))
     shade = [20.5 + row + column for row, column in shaded]
     found = means(log)
     assert {name: value for name, (_, value) in found.items()} == {

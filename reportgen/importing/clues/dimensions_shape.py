@@ -157,7 +157,8 @@ def colours(labels: LabelSet) -> Iterator[Claim]:
 def _is_banded(labels: LabelSet) -> bool:
     """Tell whether two colours take turns from row to row, as they do for looks."""
     texts = labels.labels.labels
-    return len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
+    is_of_rows = labels.labels.along == "rows"
+    return is_of_rows and len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:
