@@ -29,6 +29,8 @@ _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
 _CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
+_NAMED_COLOUR, _MERE_COLOUR, _BANDS = 6.0, -4.5, -8.0
+_MIXED_COLOURS = -2.0  # those that differ within rows and columns are hardly for looks
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
 _NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
@@ -143,14 +145,19 @@ def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
 
 
 def colours(labels: LabelSet) -> Iterator[Claim]:
-    """Colours tell treatments at most, plainly where a legend names them, and else may be for looks."""
+    """Colours tell treatments at most: where a legend names them, else where nothing better does."""
     if labels.labels.carrier.kind is not CarrierKind.COLOUR:
         return
     is_named = not all(is_mere_colour(level) for level in labels.levels)
+    for_treatment = _MERE_COLOUR
+    if is_named:
+        for_treatment = _NAMED_COLOUR
+    elif labels.labels.along == "cells":
+        for_treatment = _MIXED_COLOURS
+    elif _is_banded(labels):
+        for_treatment = _BANDS
     for dimension in Dimension:
-        weight = -12.0
-        if dimension is Dimension.TREATMENT:
-            weight = 6.0 if is_named else -6.0 if _is_banded(labels) else -2.0
+        weight = for_treatment if dimension is Dimension.TREATMENT else -12.0
         yield _claim(labels, dimension, weight, Evidence.WRITTEN if is_named else Evidence.SHAPE, "colours")
 
 
