@@ -116,6 +116,16 @@ def test_colours_beside_a_treatment_that_is_written_are_not_asked_about(tmp_path
     assert [question.key for question in asked(coloured(log, every_other))] == plain
 
 
+def test_a_legend_of_a_few_damaged_rows_is_asked_about_no_more_than_without_it(tmp_path):
+    beds = [
+        (row[0], "compost" if colour == YELLOW else "none", *row[1:]) for row, colour in zip(ROWS, BEDS, strict=True)
+    ]
+    log = book(tmp_path, Kale=[("Row", "Treatment", *HEAD[1:]), *beds, (), ("red = damaged",)])
+    plain = [question.key for question in asked(log)]
+    damaged = {f"{column}{row}": RED for row in (3, 6, 7) for column in "ABCDE"}
+    assert [question.key for question in asked(coloured(log, damaged))] == plain
+
+
 @pytest.mark.parametrize(
     ("fill", "hue"),  # names of the colours of CSS Color Module Level 4, section 6.1
     [("FF0000", "red"), ("FFA500", "orange"), ("FFFF00", "yellow"), ("008000", "green"), ("40E0D0", "turquoise"),

@@ -29,7 +29,7 @@ _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
 _CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
-_NAMED_COLOUR, _MERE_COLOUR, _BANDS = 6.0, -4.5, -8.0
+_NAMED_COLOUR, _MERE_COLOUR, _BANDS = 3.0, -4.5, -8.0
 _MIXED_COLOURS = -2.0  # those that differ within rows and columns are hardly for looks
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
@@ -148,7 +148,7 @@ def colours(labels: LabelSet) -> Iterator[Claim]:
     """Colours tell treatments at most: where a legend names them, else where nothing better does."""
     if labels.labels.carrier.kind is not CarrierKind.COLOUR:
         return
-    is_named = not all(is_mere_colour(level) for level in labels.levels)
+    is_named = not any(is_mere_colour(level) for level in labels.levels)
     for_treatment = _MERE_COLOUR
     if is_named:
         for_treatment = _NAMED_COLOUR
