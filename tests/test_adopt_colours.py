@@ -86,7 +86,7 @@ def test_each_cell_may_have_the_colour_of_its_treatment(tmp_path):
     fills = {f"{'BCDE'[column]}{row + 2}": GREEN for row in range(4) for column in range(4)}
     fills |= {f"{'BCDE'[column]}{row + 2}": YELLOW for row, column in shaded}
     coloured(log, fills)
-    adopt(log, talk=answering(**NAMES, treatment="colour", covers="each value is of one plant"))
+    adopt(log, talk=answering(**NAMES, treatment="treatment: the colour of the cells; plant"))
     shade = [20.5 + row + column for row, column in shaded]
     found = means(log)
     assert {name: value for name, (_, value) in found.items()} == {
@@ -114,6 +114,16 @@ def test_colours_beside_a_treatment_that_is_written_are_not_asked_about(tmp_path
     every_other = {f"{column}{row}": GREEN for row in range(2, 10, 2) for column in "ABCDE"}
     plain = [question.key for question in asked(log)]
     assert [question.key for question in asked(coloured(log, every_other))] == plain
+
+
+def test_a_legend_of_a_few_damaged_rows_is_asked_about_no_more_than_without_it(tmp_path):
+    beds = [
+        (row[0], "compost" if colour == YELLOW else "none", *row[1:]) for row, colour in zip(ROWS, BEDS, strict=True)
+    ]
+    log = book(tmp_path, Kale=[("Row", "Treatment", *HEAD[1:]), *beds, (), ("red = damaged",)])
+    plain = [question.key for question in asked(log)]
+    damaged = {f"{column}{row}": RED for row in (3, 6, 7) for column in "ABCDE"}
+    assert [question.key for question in asked(coloured(log, damaged))] == plain
 
 
 @pytest.mark.parametrize(

@@ -38,9 +38,9 @@ def test_a_typed_key_tells_the_treatments_of_plots(tmp_path, key):
 @pytest.mark.parametrize(
     ("key", "said"),
     [
-        ("1-4 = hay; 5-9 = fleece", "no 5-9: Plot holds 1, 2, 3, 4, 5, 6, 7, 8"),
-        ("1-4 = hay; 5-7 = fleece", "what 8 is, too: Plot holds 1, 2, 3, 4, 5, 6, 7, 8"),
-        ("1-4 = hay; 4-8 = fleece", "no 4 twice: Plot holds 1, 2, 3, 4, 5, 6, 7, 8"),
+        ("1-4 = hay; 5-9 = fleece", "labels of Plot (1, 2, 3, 4, 5, 6, 7, 8), not 5-9"),
+        ("1-4 = hay; 5-7 = fleece", "all labels of Plot (1, 2, 3, 4, 5, 6, 7, 8), 8 too"),
+        ("1-4 = hay; 4-8 = fleece", "each label of Plot (1, 2, 3, 4, 5, 6, 7, 8) once, not 4 twice"),
         ("1-4 hay; 5-8 = fleece", '"1-4 hay" to be written as 1-4 = hay; 5-8 = fleece'),
     ],
 )

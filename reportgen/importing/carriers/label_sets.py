@@ -38,7 +38,7 @@ def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
     labels: list[Labels] = []
     for one in whole:
         labels.append(one)
-        if one.carrier not in measured:
+        if one.carrier not in measured and one.carrier.kind is not CarrierKind.COLOUR:
             labels.extend(_parts(one))
     return TableLabels(table.key, tuple(labels), values)
 
@@ -138,9 +138,10 @@ def _colours(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
     elif found.shape[0] == 1:
         labels = _label_set(carrier, found[0, list(values)], along="columns")
     else:
-        return
-    counts = Counter(labels.labels.tolist())
-    if len(counts) > 1 and min(counts.values()) >= _FEWEST_IN_A_COLOUR * len(labels.labels):
+        labels = _label_set(carrier, found, along="cells")
+    of_values = np.broadcast_to(found, table.text.shape)[:, list(values)]
+    counts = Counter(of_values.ravel().tolist())
+    if len(counts) > 1 and min(counts.values()) >= _FEWEST_IN_A_COLOUR * counts.total():
         yield labels
 
 

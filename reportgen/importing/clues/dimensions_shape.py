@@ -31,6 +31,8 @@ _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
 _CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
+_NAMED_COLOUR, _MERE_COLOUR, _BANDS = 3.0, -4.5, -8.0
+_MIXED_COLOURS = -2.0  # those that differ within rows and columns are hardly for looks
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
 _NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
@@ -141,21 +143,27 @@ def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
 
 
 def colours(labels: LabelSet) -> Iterator[Claim]:
-    """Colours tell treatments at most, plainly where a legend names them, and else may be for looks."""
+    """Colours tell treatments at most: where a legend names them, else where nothing better does."""
     if labels.labels.carrier.kind is not CarrierKind.COLOUR:
         return
-    is_named = not all(is_mere_colour(level) for level in labels.levels)
+    is_named = not any(is_mere_colour(level) for level in labels.levels)
+    for_treatment = _MERE_COLOUR
+    if is_named:
+        for_treatment = _NAMED_COLOUR
+    elif labels.labels.along == "cells":
+        for_treatment = _MIXED_COLOURS
+    elif _is_banded(labels):
+        for_treatment = _BANDS
     for dimension in Dimension:
-        weight = -12.0
-        if dimension is Dimension.TREATMENT:
-            weight = 6.0 if is_named else -6.0 if _is_banded(labels) else -2.0
+        weight = for_treatment if dimension is Dimension.TREATMENT else -12.0
         yield Claim("colours", dimension, weight)
 
 
 def _is_banded(labels: LabelSet) -> bool:
     """Tell whether two colours take turns from row to row, as they do for looks."""
     texts = labels.labels.labels
-    return len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
+    is_of_rows = labels.labels.along == "rows"
+    return is_of_rows and len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:

@@ -13,10 +13,11 @@ from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Lookup
 class Labels:
     """The labels that one carrier holds.
 
-    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier): str,
-    filled down over merged or blank cells where `filled`; "" where none. `levels` are the distinct ones in
-    order of appearance. `header` is the word that names them (a column's header, a field's label), "" where
-    none. `lookup` is set where the labels are what another table says of the carrier's labels.
+    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier), those of the
+    table (rows, columns) where it is "cells": str, filled down over merged or blank cells where `filled`; "" where
+    none. `levels` are the distinct ones in order of appearance. `header` is the word that names them (a column's
+    header, a field's label), "" where none. `lookup` is set where the labels are what another table says of the
+    carrier's labels.
     """
 
     carrier: Carrier

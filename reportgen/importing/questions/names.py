@@ -14,6 +14,8 @@ from reportgen.importing.questions.situation import Part, Situation
 def name_questions(situation: Situation) -> tuple[Question, ...]:
     """Return which treatment each colour or id is that has no name yet."""
     asked: list[Question] = []
+    if situation.book is not None:  # there codes are asked
+        return ()
     for part in situation.parts:
         layout = part.layout
         if layout is None or layout.gives == NOTHING or Dimension.TREATMENT not in layout.dimensions:

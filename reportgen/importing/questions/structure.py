@@ -122,7 +122,7 @@ def _treatment(situation: Situation, part: Part) -> Question:
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
     ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
-    hint = f"Where none does, say it yourself: {EXAMPLE}, or which tray, pot or bed it was else."
+    hint = f"Where none does, spell out which tray, pot or bed had which: {EXAMPLE}."
     choices = (Choice(NOT_READ, without(settings, part, key)),)
     default = key_above(part.options[0].layout, part.table, situation.sheets)
     return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint)

@@ -12,6 +12,7 @@ from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import carrier_text
 
 SIGN: Final = "="
+MOST_SHOWN: Final = 12  # labels in a message
 EXAMPLE: Final = "1-4 = hay; 5-8 = fleece"
 
 
@@ -74,15 +75,25 @@ def _spelled(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -
     sets = sorted(labels_of(table, sheets).labels, key=lambda each: each.carrier not in carriers)
     for labels in sets:
         words: dict[str, str] = {}
-        unknown: list[str] = []
+        strange: list[str] = []
+        twice: list[str] = []
         for ids, name in entries:
-            meant, strange = labels_meant(ids, labels.levels)
-            unknown.extend(strange)
-            unknown.extend(f"{label} twice" for label in meant if label in words)
+            meant, unknown = labels_meant(ids, labels.levels)
+            strange.extend(unknown)
+            twice.extend(label for label in meant if label in words)
             words.update(dict.fromkeys(meant, name))
         missing = [level for level in labels.levels if level not in words]
-        holds = f"{carrier_text(labels.carrier)} holds {', '.join(labels.levels)}"
-        wrong = f"no {', '.join(unknown)}: {holds}" if unknown else ""
-        if missing and not unknown:
-            wrong = f"what {', '.join(missing)} is, too: {holds}"
+        place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
+        wrong = ""
+        if strange:
+            wrong = f"labels of {place}, not {_listed(strange)}"
+        elif twice:
+            wrong = f"each label of {place} once, not {_listed(twice)} twice"
+        elif missing:
+            wrong = f"all labels of {place}, {_listed(missing)} too"
         yield _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
+
+
+def _listed(labels: Sequence[str]) -> str:
+    shown = ", ".join(labels[:MOST_SHOWN])
+    return shown if len(labels) <= MOST_SHOWN else f"{shown}, ..."

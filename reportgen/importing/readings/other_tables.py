@@ -162,5 +162,7 @@ def _may_mean(other: Table, result: int) -> bool:
 
 def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:
     """Return the label set that a lookup makes of another."""
-    texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
+    texts = spelled
+    if labels.along != "cells":
+        texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
     return Labels(labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup)

@@ -17,7 +17,7 @@ from reportgen.importing.settings.reading import parsed
 
 HEAD: Final = (
     "How {log} is read. You may change it; adopting the log again keeps your changes.",
-    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | part:NAME:1 | fixed:TEXT",
+    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | colour | part:NAME:1 ...",
 )
 TAIL_NAMES: Final = tuple(key.name for key in keys.TAIL_KEYS)
 AS_TABLES: Final = ("treatments", *TAIL_NAMES)
