@@ -594,3 +594,31 @@ def test_the_treatment_in_the_names_of_text_files(tmp_path):
         talk=answering(treatment="treatment: the files", covers="each value is of one plant"),
     )
     assert [value for _, value in means(log).values()] == [pytest.approx(31.5), pytest.approx(26.5)]
+
+
+def test_blank_rows_in_one_of_several_tables_side_by_side_end_none_of_them(tmp_path):
+    head = ("Pot", "No", "Fresh wt (g)")
+    first = [(pot, plant, 20.0 + pot + plant) for pot in range(1, 5) for plant in (1, 2, 3)]
+    gaps = [row if at not in (1, 3, 7, 8) else (None, None, None) for at, row in enumerate(first)]
+    third = [*first[:8], (None, None, None), *first[8:11]]
+    lines = [(*a, None, *b, None, *c) for a, b, c in zip(first, gaps, third, strict=True)]
+    titles = ("plain", None, None, None, "warm", None, None, None, "hot", None, None)
+    log = book(tmp_path, Weights=[titles, (*head, None, *head, None, *head), *lines])
+    counts = {"plain": 12, "warm": 8, "hot": 11}
+    taken, said = adopt(log, talk=answering(**{"Weights.unit": "treatment + Pot", "Weights.plant": "No"}))
+    read = taken.state.summary["fresh_weight"]
+    assert {name: figures.n for name, figures in read.items()} == counts, said
+
+
+def test_numbers_over_plants_are_no_trays_where_a_column_has_those_of_another_table(tmp_path):
+    weights = [("Group", "Tub", "1", "2", "3")]
+    water = [("Treatment", "Tray", "filled (L)", "topped up (L)", "left at the end (L)")]
+    for tray, treatment in enumerate(("warm", "warm", "warm", "cool", "cool", "cool"), 1):
+        weights.append((treatment, f"0{tray}", 20.5 + tray, 22.5 + tray, 24.0 + tray))
+        water.append((treatment, f"0{tray}", 6.5, 2.25, 0.35 * tray))
+    log = book(tmp_path, Log=[("Fresh wt [g]",), *weights], Water=water)
+    expected = {"warm": (3, 73.0 / 3), "cool": (3, 82.0 / 3)}
+    adopt(log, talk=answering(truth=expected, **{"trial.reference": "cool"}))
+    assert {name: (n, round(mean, 9)) for name, (n, mean) in means(log).items()} == {
+        name: (n, round(mean, 9)) for name, (n, mean) in expected.items()
+    }

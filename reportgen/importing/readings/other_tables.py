@@ -102,7 +102,9 @@ def looked_up(
     headers = {tidy(column.header).casefold() for column in table.columns}
     for each in labels.labels:
         for other, index, codes in known:
-            if not _explains(each, other, index, codes):
+            if not _explains(each, other, index, codes) or _is_of_others(
+                each, labels, other.columns[index].header, codes
+            ):
                 continue
             for result in _meanings(other, index, sheets):
                 if tidy(other.columns[result].header).casefold() in headers - {""}:
@@ -130,6 +132,15 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
     dimensions = named_dimensions(header), named_dimensions(labels.header)
     are_of_two = all(dimensions) and not dimensions[0].keys() & dimensions[1].keys()
     return same_header or (other.is_key and not are_of_two)
+
+
+def _is_of_others(labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]) -> bool:
+    """Tell whether codes are those of other labels of the table, whose header names the same as that of the codes."""
+    named = named_dimensions(header).keys()
+    if named & named_dimensions(labels.header).keys():
+        return False
+    alike = [each for each in all_labels.labels if named & named_dimensions(each.header).keys()]
+    return any(codes.issuperset(code(level) for level in each.levels) for each in alike)
 
 
 def _share_known(labels: Labels) -> float:
