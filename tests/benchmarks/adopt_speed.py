@@ -34,9 +34,9 @@ FIELDS = {
 READING = """
 import sys
 from pathlib import Path
-from reportgen.importing.cells import read_further
+from reportgen.importing.cells import read_log
 from reportgen.importing.model.cells import Conventions
-read_further([Path(sys.argv[1])], Conventions())
+read_log([Path(sys.argv[1])], Conventions())
 """
 TRIAL = {
     "Trial": [

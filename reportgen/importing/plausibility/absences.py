@@ -113,10 +113,9 @@ def formulas_that_were_never_computed(evidence: Evidence) -> Iterator[Problem]:
         places = _places(evidence, number)
         for _, index in _value_cells(layout, table):
             texts = table.text[:, index]
-            is_formula = np.array([str(text).startswith("=") for text in texts], dtype=bool)
-            for at in np.flatnonzero(is_formula & (table.kind[:, index] == Kind.MISSING)):
+            for at in np.flatnonzero(table.kind[:, index] == Kind.MISSING):
                 place = place_in_table(table, int(at), index)
-                if place in places:
+                if str(texts[at]).startswith("=") and place in places:
                     yield Finding(
                         "formula_not_computed",
                         f'the formula "{shown(str(texts[at]))}" has no result',
