@@ -687,7 +687,7 @@ Date|Tray|Litres
                 values=(Values(column, (column,)),),
             )
         )
-    again = find_again((sheet(later),), Settings(layouts=tuple(layouts)))
+    again = find_again(find((sheet(later),)), (sheet(later),), Settings(layouts=tuple(layouts)))
     assert [table.key for table in again.tables] == [layout.table for layout in layouts]
     assert len(again.tables[0].row) == 3
 

@@ -20,14 +20,9 @@ from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import LIGHT, SHEETS
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from reportgen.importing.memory import Memory
-    from reportgen.importing.model.cells import Sheet
     from reportgen.importing.model.given import Origins
-    from reportgen.importing.model.questions import Ledger
     from reportgen.importing.model.settings import Settings as LogSettings
-    from reportgen.importing.model.tables import Found
 
 MANY: Final = 4  # rows that are told in one message
 ONE_A_ROW: Final = frozenset(("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete"))
@@ -105,21 +100,23 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     be read, or the settings settle no table.
     """
     from reportgen.importing import ledger, plausibility, sheets
+    from reportgen.importing.memory import Memory
     from reportgen.importing.settings import read_settings, settings_file
 
     settings = read_settings(settings_file(source))
-    if settings.trial_workbook:
-        return _beside_workbook(source, settings, memory)
     paths = [source, *(source.parent / name for name in settings.files)]
-    read = _read(paths, settings, memory)
-    if read.frame.empty:
+    memory = memory or Memory(tuple(paths))
+    if settings.trial_workbook:
+        return _beside_workbook(source, paths, settings, memory)
+    frame, found = memory.frame(settings), memory.found(settings)
+    cells = memory.sheets(settings.conventions)
+    if frame.empty:
         changes = (
-            *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
-            *ledger.against_confirmed({}, read.sheets, settings, read.frame),
+            *ledger.drift(cells, found, settings, frame, memory.ledger(settings)),
+            *ledger.against_confirmed({}, cells, settings, frame),
         )
         raise WorkbookError((_nothing_settled(source, settings), *changes))
-    given = sheets.give(read.frame, settings, read.sheets, read.found)
-    problems, told = _found_of(read, settings)
+    given = sheets.give(frame, settings, cells, found)
     return Adopted(
         replace(
             given.workbook,
@@ -128,73 +125,43 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
             folder=source.parent,
         ),
         given.origins,
-        tuple(dict.fromkeys((*problems, *given.problems))),
-        plausibility.confirmed(read.sheets, read.found, settings),
+        tuple(dict.fromkeys((*_found_of(memory, settings), *given.problems))),
+        plausibility.confirmed(cells, found, settings),
         tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
-        told,
+        memory.read_back(settings),
     )
 
 
-@dataclass(frozen=True)
-class _Read:
-    """The sheets of some files, the tables in them, their long form, and the fate of each number."""
+def _found_of(memory: "Memory", settings: "LogSettings") -> tuple[Problem, ...]:
+    """Return what changed in the files and what looks wrong."""
+    from reportgen.importing import ledger
 
-    sheets: "Sequence[Sheet]"
-    found: "Found"
-    frame: "pd.DataFrame"
-    accounts: "Ledger"
-
-
-def _read(paths: Sequence[Path], settings: "LogSettings", memory: "Memory | None") -> _Read:
-    """Return what a settings file makes of files; those beside a trial workbook are all further ones."""
-    from reportgen.importing import carriers, cells, ledger, long_form, tables
-
-    if memory is not None:
-        frame, accounts = memory.frame(settings), memory.ledger(settings)
-        return _Read(memory.sheets(settings.conventions), memory.found(settings), frame, accounts)
-    read_cells = cells.read_further if settings.trial_workbook else cells.read_log
-    sheets = read_cells(paths, settings.conventions)
-    found = carriers.with_lists(tables.find_again(sheets, settings), sheets)
-    frame = long_form.melt(found, sheets, settings)
-    return _Read(sheets, found, frame, ledger.ledger(sheets, found, settings, frame))
-
-
-def _found_of(read: _Read, settings: "LogSettings") -> tuple[tuple[Problem, ...], ReadBack]:
-    """Return what changed in the files and what looks wrong, and the read-back."""
-    from reportgen.importing import ledger, plausibility, summaries
-    from reportgen.importing.read_back import read_back
-
-    figures = summaries.summary(read.frame, settings)
-    problems = (
-        *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
-        *ledger.against_confirmed(figures, read.sheets, settings, read.frame),
-        *plausibility.flags(read.sheets, read.found, settings, read.frame),
+    cells, frame = memory.sheets(settings.conventions), memory.frame(settings)
+    return (
+        *ledger.drift(cells, memory.found(settings), settings, frame, memory.ledger(settings)),
+        *ledger.against_confirmed(memory.figures(settings), cells, settings, frame),
+        *memory.flags(settings),
     )
-    return problems, read_back(figures, read.frame, read.accounts, read.sheets)
 
 
-def _beside_workbook(source: Path, settings: "LogSettings", memory: "Memory | None") -> Adopted:
+def _beside_workbook(source: Path, paths: Sequence[Path], settings: "LogSettings", memory: "Memory") -> Adopted:
     """Return a trial workbook with the rows that the files beside it add to its sheets."""
     from reportgen.importing import plausibility, sheets
     from reportgen.importing.appending import appended
-    from reportgen.importing.trial_book import trial_book_of
 
-    book = workbook.read(source)
-    codes = trial_book_of(book)
+    codes = memory.trial_book()
     if codes is None:
         raise WorkbookError((_no_trial_workbook(source, settings),))
-    paths = [source.parent / name for name in settings.files]
-    read = _read(paths, settings, memory)
-    given = sheets.give_beside(read.frame, settings, read.sheets, read.found, codes)
-    whole, origins, repeated = appended(book, given)
-    problems, told = _found_of(read, settings)
+    cells, found = memory.sheets(settings.conventions), memory.found(settings)
+    given = sheets.give_beside(memory.frame(settings), settings, cells, found, codes)
+    whole, origins, repeated = appended(memory.workbook(), given)
     return Adopted(
-        replace(whole, source_sha256=_digest([source, *paths])),
+        replace(whole, source_sha256=_digest(paths)),
         origins,
-        tuple(dict.fromkeys((*problems, *given.problems, *repeated))),
-        plausibility.confirmed(read.sheets, read.found, settings),
+        tuple(dict.fromkeys((*_found_of(memory, settings), *given.problems, *repeated))),
+        plausibility.confirmed(cells, found, settings),
         given.traces,
-        told,
+        memory.read_back(settings),
         is_trial_workbook=True,
     )
 

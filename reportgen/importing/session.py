@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -15,7 +16,7 @@ from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.structure import OTHER
-from reportgen.importing.read_back import read_back
+from reportgen.importing.settings import settings_file
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError, of_file
 
@@ -63,11 +64,11 @@ def understand(
     settings = _begun(earlier, paths, remaining)
     settings = replace(settings, trial_workbook=memory.book() is not None)
     refused: dict[str, Problem] = {}
-    state = _state(memory, settings, skipped)
+    step = _step(memory, settings, skipped)
     while True:
-        ready = [question for question in state.questions if _is_answered(question, remaining, settings)]
+        ready = [question for question in step.questions if _is_answered(question, remaining, settings)]
         if not ready:
-            return replace(state, problems=(*refused.values(), *state.problems))
+            return _state(memory, step, tuple(refused.values()))
         question = ready[0]
         text = remaining.pop(question.key)
         try:
@@ -75,7 +76,15 @@ def understand(
         except ValueError as error:
             refused[question.key] = _does_not_fit(question, text, str(error))
             continue
-        state = _state(memory, settings, skipped)
+        step = _step(memory, settings, skipped)
+
+
+@dataclass(frozen=True)
+class _Step:
+    """How far the answers so far lead: tables settled and open, and what is asked next."""
+
+    situation: Situation
+    questions: tuple[Question, ...]
 
 
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
@@ -88,7 +97,8 @@ def _is_answered(question: Question, answers: Mapping[str, str], settings: Setti
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
     """Return the settings to begin with: tables of which an answer now says something else are open again."""
     settings = earlier or Settings()
-    settings = replace(settings, files=tuple(path.name for path in paths[1:]))
+    files = tuple(path.name for path in paths[1:])
+    settings = replace(settings, files=files, name=settings_file(paths[0]).name)
     for key, text in answers.items():
         kept = settings.answers.get(key)
         same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
@@ -108,7 +118,7 @@ def _forgotten(settings: Settings, key: str) -> Settings:
     return replace(settings, answers=kept)
 
 
-def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
+def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
     sheets = memory.sheets(settings.conventions)
     found = memory.found(settings)
     if not found.tables:
@@ -116,26 +126,50 @@ def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
     turned = _turned(memory, settings, found)
     if turned:
         conventions = replace(settings.conventions, turned={**settings.conventions.turned, **turned})
-        return _state(memory, replace(settings, conventions=conventions), skipped)
+        return _step(memory, replace(settings, conventions=conventions), skipped)
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
-    frame = memory.frame(settings)
-    ledger = memory.ledger(settings)
-    flags = memory.flags(settings) if not _is_open(parts) else ()
-    asked = questions(situation, ledger, flags, skipped)
+    ledger = partial(memory.ledger, settings)
+    flags = partial(_flags, memory, situation)
+    return _Step(situation, questions(situation, ledger, flags, skipped))
+
+
+def _flags(memory: Memory, situation: Situation) -> tuple[Problem, ...]:
+    """Return what looks wrong once every table is settled."""
+    return () if _is_open(situation.parts) else memory.flags(situation.settings)
+
+
+def _state(memory: Memory, step: _Step, refused: tuple[Problem, ...]) -> State:
+    """Return all that is understood where no further answer is at hand."""
+    situation = step.situation
+    settings = situation.settings
+    asked = step.questions
     if asked and asked[0].slot is Slot.CONFIRM:
         asked = (replace(asked[0], hint=_not_counted(memory, settings)),)
+    ledger = memory.ledger(settings)
     summary = memory.figures(settings)
+    flags = _flags(memory, situation)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
         problems = (_nothing_read(situation),)
     told = None
-    if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
-    return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+    if not _is_open(situation.parts) and summary:
+        told = memory.read_back(settings)
+    return State(
+        situation.sheets,
+        situation.found,
+        settings,
+        asked,
+        summary,
+        ledger,
+        (*refused, *problems),
+        situation.parts,
+        told,
+        situation.guess,
+    )
 
 
 def _not_counted(memory: Memory, settings: Settings) -> str:

@@ -47,6 +47,8 @@ def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
     common = set(words.tokens(labels.levels[0]))
     for level in labels.levels[1:]:
         common &= set(words.tokens(level))
+        if not any(map(named_dimensions, common)):
+            return
     yield from _claims(" ".join(sorted(common)), _WORD_IN_LABELS, "word_in_labels")
 
 
@@ -60,9 +62,11 @@ def control(labels: LabelSet) -> Iterator[Claim]:
 
 def event_words(labels: LabelSet) -> Iterator[Claim]:
     """Most labels beside volumes say what was done with them: `fill`, `top-up`, `drain`."""
+    if labels.gives != SOLUTION.name:
+        return
     spelled = words_of(EVENTS)
     known = [level for level in labels.levels if words.event_of(level) or folded(level) in spelled]
-    if labels.gives != SOLUTION.name or not known or 2 * len(known) < len(labels.levels):
+    if not known or 2 * len(known) < len(labels.levels):
         return
     for dimension in Dimension:
         weight = _EVENT if dimension is Dimension.EVENT else -_WORD

@@ -28,6 +28,7 @@ NAMED = (  # dimensions with a column of the frame each
 )
 MUST_BE_LABELLED = (Dimension.TREATMENT, Dimension.UNIT)
 WHERE_A_UNIT_STANDS = (long.TREATMENT, long.BLOCK, long.UNIT)
+OF_FEW_WORDS = (long.TABLE, long.QUANTITY, long.COVERS, long.STATE)  # compared again and again
 ONE_SPELLING = (long.TREATMENT, long.UNIT)
 
 
@@ -79,6 +80,7 @@ def together(frames: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame
     whole = pd.concat(numbered, ignore_index=True)
     for column in ONE_SPELLING:
         whole[column] = _in_one_spelling(whole[column])
+    whole = whole.astype(dict.fromkeys(OF_FEW_WORDS, "category"))
     return _with_treatments_of_units(whole, settings)
 
 

@@ -174,3 +174,8 @@ class Layout:
     corrected: tuple[Corrected, ...] = ()
     confirmed: tuple[str, ...] = ()
     because: str = ""
+
+    def __post_init__(self) -> None:
+        """Put the dimensions in their order, so that equal layouts look equal."""
+        ordered = {dimension: self.dimensions[dimension] for dimension in Dimension if dimension in self.dimensions}
+        object.__setattr__(self, "dimensions", ordered)

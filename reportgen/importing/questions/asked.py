@@ -33,11 +33,15 @@ STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
 
 
 def questions(
-    situation: Situation, ledger: Ledger, flags: Iterable[Problem], skipped: Collection[str] = ()
+    situation: Situation,
+    ledger: Callable[[], Ledger],
+    flags: Callable[[], Iterable[Problem]],
+    skipped: Collection[str] = (),
 ) -> tuple[Question, ...]:
     """Return what is open at this step, skipped questions last.
 
-    What a table is comes first; rows, fields and the last question follow once every table is settled.
+    What a table is comes first; rows, fields and the last question follow once every table is settled. `ledger` and
+    `flags` are computed then only.
     """
     later: list[Question] = []
     for makers in STEPS:
@@ -47,8 +51,8 @@ def questions(
         if asked:
             return (*asked, *later)
     made = [
-        *unexplained_questions(situation, ledger),
-        *flag_questions(situation, flags),
+        *unexplained_questions(situation, ledger()),
+        *flag_questions(situation, flags()),
         *field_questions(situation),
     ]
     asked = [question for question in made if question.key not in skipped]

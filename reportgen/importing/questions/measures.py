@@ -218,8 +218,9 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     settings = situation.settings
     guess = situation.guess
     choices = []
+    own = [each for each in layout.values if each.quantity == values.quantity]  # no other figure changes
     for blank in BLANKS:
-        changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
+        changed = tuple(replace(each, blank=blank) if each == values else each for each in own)
         layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
         gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))

@@ -16,7 +16,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
-from reportgen.importing.sheets.laying import Draft
+from reportgen.importing.sheets.laying import Draft, firsts
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
 from reportgen.model.problem import Problem, Severity, cells_of
@@ -125,7 +125,16 @@ def give_beside(
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
-    """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
+    """Return rows with the codes of the workbook; a treatment is "" where all of them are meant."""
+    names = [GIVES, long.TREATMENT, long.METER, long.UNIT]
+    group = rows.groupby(names, sort=False).ngroup().to_numpy()
+    different = _coded(rows.iloc[firsts(group, int(group.max(initial=-1)) + 1)], book)
+    changed = {name: different[name].to_numpy()[group] for name in (long.METER, TRAY, long.TREATMENT)}
+    return rows.assign(**changed, **{NUMBER: ""})
+
+
+def _coded(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
+    """Return treatments, trays and meters by the codes of the workbook, for the rows that differ in them.
 
     Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
     """
@@ -137,8 +146,8 @@ def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     own = of_meter.where(of_meter != "", _spelled(tray, book.trays, ""))
     treatment = treatment.mask(is_open, own)
     only = _spelled(treatment.where(treatment != "", ALL), _only_meters(book), "")
-    changed = {long.METER: meter.where(meter != "", only), TRAY: tray, NUMBER: ""}
-    return rows.assign(**changed, **{long.TREATMENT: treatment.where(treatment != ALL, "")})
+    meter = meter.where(meter != "", only)
+    return pd.DataFrame({long.METER: meter, TRAY: tray, long.TREATMENT: treatment.where(treatment != ALL, "")})
 
 
 def _only_meters(book: TrialBook) -> Mapping[str, str]:
@@ -149,12 +158,9 @@ def _only_meters(book: TrialBook) -> Mapping[str, str]:
 
 def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None) -> "pd.Series[str]":
     """Return what labels stand for; those that are not known as they are, or `otherwise`."""
-    index, distinct = pd.factorize(labels)
     known = {name.casefold(): code for name, code in codes.items()}
-    spelled = np.empty(len(distinct), dtype=object)
-    for at, label in enumerate(distinct):
-        spelled[at] = known.get(label.casefold(), label if otherwise is None else otherwise)
-    return pd.Series(spelled[index] if len(index) else spelled, index=labels.index, dtype=object)
+    spelled = [known.get(label.casefold(), label if otherwise is None else otherwise) for label in labels]
+    return pd.Series(spelled, index=labels.index, dtype=object)
 
 
 def _digest(frame: pd.DataFrame) -> str:

@@ -147,7 +147,9 @@ def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further")
     """Return the sheet Harvests: a row for each picking."""
     if rows.empty:
         return None
-    rows = rows.assign(**{long.QUANTITY: rows[long.QUANTITY].where(rows[long.QUANTITY] != FRESH, WEIGHT)})
+    rows = rows.assign(
+        **{long.QUANTITY: rows[long.QUANTITY].astype(object).where(rows[long.QUANTITY] != FRESH, WEIGHT)}
+    )
     group = np.arange(len(rows))
     draft = Draft(HARVESTS.name)
     draft.label("Tray", rows[TRAY].tolist(), rows, long.UNIT)
