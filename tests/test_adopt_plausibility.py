@@ -12,7 +12,8 @@ def of(found, cell):
 
 
 def errors(found, cell=""):
-    return [one for one in found if one.startswith("error") and f"!{cell}" in one]
+    places = (f"!{cell}", f", {cell}")
+    return [one for one in found if one.startswith("error") and any(place in one for place in places)]
 
 
 def test_a_log_without_such_habits_has_nothing_to_say(tmp_path):
