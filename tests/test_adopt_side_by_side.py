@@ -68,3 +68,23 @@ def test_a_total_in_kilograms_of_weights_in_grams_is_not_asked(tmp_path):
     assert not [question.key for question in asked(log, quantity="Fresh weight") if question.key.startswith("row.")]
     taken, _ = adopt(log, talk=answering(treatment="Chitted?", tray="tray: Bag; plant"))
     assert taken.state.ledger.count(Fate.AGREES) == 8
+
+
+def plate(treatment, *rows):
+    """Return a sheet of one plate: what was done, the day, and a weight a place in a grid of letters and numbers."""
+    above = [("Treatment:", treatment), ("Weighed:", "2025-02-24"), ("fresh weight in mg",), (None, 1, 2, 3)]
+    return [*above, *(("ABC"[at], *row) for at, row in enumerate(rows))]
+
+
+def test_a_label_and_what_it_is_above_a_grid_are_a_field_and_no_header(tmp_path):
+    warm = plate("warm mat", (852, 889, 782), (802, 826, 755), (838, 817, 764))
+    none = plate("no mat", (563, 674, 766), (684, 595, 537), (714, 687, 490))
+    again = plate("warm mat", (872, 783, 804), (839, 700, 695), (759, 928, 747))
+    twice = plate("no mat", (758, 575, 671), (560, 759, 528), (675, 670, 568))
+    log = book(tmp_path, **{"plate 1": warm, "plate 2": none, "plate 3": again, "plate 4": twice})
+    adopt(log, talk=answering(treatment="Treatment", tray="the sheets", plant="plant: column A + the header row"))
+    found = measured(pipeline.checked(log), "fresh_weight")
+    assert {code: (one.n, one.value) for code, one in found.estimates} == {
+        "warm mat": (2, pytest.approx(0.8029, abs=0.0001)),
+        "no mat": (2, pytest.approx(0.6374, abs=0.0001)),
+    }

@@ -282,6 +282,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     carrier = role.labels.labels.carrier
     if role.kind == "block":
         return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+    if role.kind == "place":
+        plant = layout.dimensions.get(Dimension.PLANT)
+        carriers = (carrier, *plant.carriers) if plant else (carrier,)
+        return replace(layout, dimensions={**layout.dimensions, Dimension.PLANT: Source(carriers)})
     if role.kind == "only":
         return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":
