@@ -5,7 +5,7 @@ import pytest
 from reportgen import pipeline
 from reportgen.importing.model.questions import Fate
 from reportgen.importing.settings import read_settings
-from tests.adopting import adopt, answering, asked, book, measured, settings_file
+from tests.adopting import adopt, answering, asked, book, means, measured, settings_file
 
 PAIRS = [
     ("Strip pair", "Ridged kg", "Flat kg", "Diff", "Diff %", "Roots ridged", "Roots flat"),
@@ -16,6 +16,7 @@ PAIRS = [
     (5, 4.13, 3.68, 0.45, 12.2, 44, 45),
     (6, 4.25, 3.49, 0.76, 21.8, 50, 51),
 ]
+LIGHTS = {"v1": "sole", "v2": "LED", "v3": "sole", "v4": "LED"}
 PICKINGS = [
     ("Bloc", "Plant", "1ère récolte (12/07)", None, "2e récolte (26/07)", None, "Total kg"),
     (None, None, "kg", "fruits", "kg", "fruits", None),
@@ -88,3 +89,19 @@ def test_a_label_and_what_it_is_above_a_grid_are_a_field_and_no_header(tmp_path)
         "warm mat": (2, pytest.approx(0.8029, abs=0.0001)),
         "no mat": (2, pytest.approx(0.6374, abs=0.0001)),
     }
+
+
+def test_the_name_of_a_sheet_tells_quantity_and_unit_of_columns_that_trays_head(tmp_path):
+    plants = [
+        (tray, plant, light, 40 + 3 * plant + len(light)) for tray, light in LIGHTS.items() for plant in (1, 2, 3)
+    ]
+    litres = [(f"2026-01-{day}", *(300 + 10 * day + at for at in range(4))) for day in (12, 19, 26)]
+    log = book(
+        tmp_path,
+        piante=[("vaschetta", "pianta", "luce", "peso finale g"), *plants],
+        **{"acqua ml": [("giorno", *LIGHTS), *litres]},
+    )
+    taken, _ = adopt(log, talk=answering(quantity="Fresh weight"))
+    water = taken.state.summary["water"]
+    assert {name: each.total for name, each in water.items()} == pytest.approx({"sole": 2.946, "LED": 2.946 + 0.006})
+    assert means(log)["LED"][0] == 2
