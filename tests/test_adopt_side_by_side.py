@@ -105,3 +105,12 @@ def test_the_name_of_a_sheet_tells_quantity_and_unit_of_columns_that_trays_head(
     water = taken.state.summary["water"]
     assert {name: each.total for name, each in water.items()} == pytest.approx({"sole": 2.946, "LED": 2.946 + 0.006})
     assert means(log)["LED"][0] == 2
+
+
+def test_a_level_that_a_list_of_trays_tells_in_numbers_is_asked_about(tmp_path):
+    weights = [(tray, 300 + 7 * tray + 20 * (tray % 2)) for tray in range(1, 9)]
+    layout = [(tray, "on" if tray < 5 else "off", (20, 30)[tray % 2]) for tray in range(1, 9)]
+    log = book(tmp_path, Trays=[("tray", "weight g"), *weights], layout=[("tray", "Fan", "Seed g"), *layout])
+    questions = asked(log, quantity="Fresh weight")
+    (question,) = [one for one in questions if one.key.endswith(".factor")]
+    assert [choice.answer for choice in question.choices[:3]] == ["only Seed 30", "only Seed 20", "not told apart"]

@@ -12,6 +12,7 @@ from reportgen.importing.clues.grid import LabelSet, is_function
 from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _MOST_LEVELS = 8
+_MOST_SET = 4  # numbers that are levels of a factor
 _MOST_ALONE = 4  # levels that may be the only ones of the trial
 
 
@@ -64,11 +65,19 @@ def _may_cross(labels: LabelSet) -> bool:
         return False
     if not 2 <= len(labels.levels) <= _MOST_LEVELS or labels.blank_share > 0.1:
         return False
-    if labels.is_number and not names_factor(labels.labels.header):
+    if labels.is_number and not names_factor(labels.labels.header) and not _are_set(labels):
         return False
     if names_nobody(labels.labels.header):
         return False
     return not any(is_date(level) for level in labels.levels)
+
+
+def _are_set(labels: LabelSet) -> bool:
+    """Tell whether a few numbers stand equally often and do not count: levels that were set, such as grams of seed."""
+    numbers = sorted(int(level) for level in labels.levels)
+    cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(numbers))
+    counts = numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    return len(numbers) <= _MOST_SET and not counts and cells[0] > 1 and bool((cells == cells[0]).all())
 
 
 def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:

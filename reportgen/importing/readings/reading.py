@@ -247,7 +247,10 @@ def _with_roles(
     """Return layouts with each role that a crossing label set may have, the best of them."""
     result = []
     for layout, score in possible:
+        is_spelled = layout.dimensions[Dimension.TREATMENT].lookup is not None  # a key spells no two labels together
         for role in roles(labels, Dimension.BLOCK in layout.dimensions):
+            if is_spelled and role.kind == "factor":
+                continue
             if role.kind != "ignored" or labels is not assignment.parted_by:
                 result.append((_with_role(layout, assignment, role), score + role.score))
     result.sort(key=lambda pair: -pair[1])
