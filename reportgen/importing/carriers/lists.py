@@ -17,6 +17,7 @@ from reportgen.importing.words import says
 T = TypeVar("T", bound=np.generic)
 MOST_ROWS: Final = 500
 MOST_COLUMNS: Final = 6
+MOST_LEVELS: Final = 4
 SHARE_KNOWN: Final = 0.9  # of a table's labels that a list of its units names
 COUNTS: Final = ("plants_counted", "plant", "started")
 DAYS: Final = ("started", "sown")
@@ -36,7 +37,7 @@ def with_lists(found: Found, sheets: Sequence[Sheet]) -> Found:
 
 
 def _told(table: Table) -> list[int]:
-    """Return the columns of a list of units that tell numbers of plants or days, none where a table is no such list."""
+    """Return the columns of a list of units that tell numbers of plants, days or levels, none of another table."""
     if not 2 <= len(table.columns) <= MOST_COLUMNS or not 2 <= len(table.row) <= MOST_ROWS or table.is_fields:
         return []
     ids = [code(tidy(text)) for text in table.text[:, 0].tolist()]
@@ -50,10 +51,17 @@ def _told(table: Table) -> list[int]:
         numbers = table.number[table.kind[:, index] == Kind.NUMBER, index]
         is_count = kinds == {Kind.NUMBER} and says(column.header, *COUNTS) and (numbers == np.floor(numbers)).all()
         is_day = kinds == {Kind.MOMENT} and says(column.header, *DAYS)
-        if not is_count and not is_day:
+        is_level = kinds == {Kind.NUMBER} and _are_set(numbers)
+        if not is_count and not is_day and not is_level:
             return []
         told.append(index)
     return told
+
+
+def _are_set(numbers: NDArray[np.float64]) -> bool:
+    """Tell whether a few numbers stand equally often: levels of something that was varied, such as grams of seed."""
+    levels, counts = np.unique(numbers, return_counts=True)
+    return 1 < len(levels) <= MOST_LEVELS and counts[0] > 1 and bool((counts == counts[0]).all())
 
 
 def _with_list(table: Table, other: Table, sheets: Sequence[Sheet]) -> Table:

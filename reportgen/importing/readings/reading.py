@@ -235,7 +235,10 @@ def _with_roles(
     """Return layouts with each role that a crossing label set may have, the best of them."""
     result = []
     for layout, score in possible:
+        is_spelled = layout.dimensions[Dimension.TREATMENT].lookup is not None  # a key spells no two labels together
         for role in roles(labels, Dimension.BLOCK in layout.dimensions):
+            if is_spelled and role.kind == "factor":
+                continue
             if role.kind != "ignored" or labels is not assignment.parted_by:
                 result.append((_with_role(layout, assignment, role), score + role.score))
     result.sort(key=lambda pair: -pair[1])
@@ -270,6 +273,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     carrier = role.labels.labels.carrier
     if role.kind == "block":
         return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+    if role.kind == "place":
+        plant = layout.dimensions.get(Dimension.PLANT)
+        carriers = (carrier, *plant.carriers) if plant else (carrier,)
+        return replace(layout, dimensions={**layout.dimensions, Dimension.PLANT: Source(carriers)})
     if role.kind == "only":
         return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":

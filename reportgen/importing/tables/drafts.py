@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.tables.body import Body, body_of, ends_with_colon, is_list_of_fields
+from reportgen.importing.tables.body import Body, body_of, is_list_of_fields
 from reportgen.importing.tables.header_labels import Over, over_labels
-from reportgen.importing.tables.headers import Header, header_groups, header_of
+from reportgen.importing.tables.headers import Header, header_groups, header_of, is_field_line
 from reportgen.importing.tables.regions import Region, is_value
 from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts, is_notes
 from reportgen.importing.tables.titles import Title, texts_above
@@ -103,15 +103,13 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
     """Return the first row that belongs to a header: titles and fields right above it."""
     top = group[0]
     filled = (region.kind != Kind.BLANK).sum(axis=1)
-    wide = region.kind.shape[1]
     while top - 1 >= least:
         row = top - 1
         lone = filled[row] == 1
         blank = filled[row] == 0
         first_blank = region.kind[row, 0] == Kind.BLANK
         level = first_blank and filled[row] > 1 and row >= group[0] - 2
-        labelled = wide > 2 and filled[row] == 2 and region.kind[row, 0] == Kind.TEXT and ends_with_colon(region, row)
-        if not (lone or blank or level or labelled):
+        if not (lone or blank or level or is_field_line(region, row)):
             break
         top = row
     return top
