@@ -38,7 +38,7 @@ CROPS: Final = ("Plants", "Harvests", "Growth")
 YES: Final = "yes"
 MOST_CHOICES: Final = 9
 MOST_AT_ONCE: Final = 4  # readings that are told apart by one question
-LONGEST: Final = 60  # letters of a choice
+LONGEST: Final = 66  # letters of a choice
 ORDER: Final = (  # in which slots are asked
     "gives",
     "values",
@@ -159,10 +159,9 @@ def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
 
 def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
     """Return the reading that its owner chose before he said that something is off."""
-    left = _left(part, answers)
-    if len(left) == 1:
-        return left[0]
     groups, slot = _groups(part, answers)
+    if len(groups) == 1:
+        return next(iter(groups.values()))[0]
     chosen = groups.get(answers.get(f"{part.key}.{slot}", ""))
     return chosen[0] if chosen else None
 
@@ -237,35 +236,38 @@ def _which(situation: Situation, part: Part) -> Question:
 
 
 def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
-    """Return the readings that are left by what tells them apart, and the slot that is asked for.
+    """Return the readings that are left after what their owner chose, by what tells them apart, and the slot asked."""
+    left = list(part.options[:MOST_CHOICES])
+    while True:
+        groups, slot = _told_apart(left)
+        chosen = groups.get(answers.get(f"{part.key}.{slot}", ""), [])
+        if not 1 < len(chosen) < len(left):
+            return groups, slot
+        left = chosen
 
-    Many readings, or such as differ in many words, are told apart by one slot at a time.
+
+def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]], str]:
+    """Return readings by what they say in the slots in which they differ, and the first of these.
+
+    Where that is too much for one question, fewer slots tell them apart, and several readings may say the same.
     """
-    options = _left(part, answers)
     slots = [slots_of(option.layout) for option in options]
     differing = differing_slots(slots)
-    slot = differing[0] if differing else AS_READ
-    texts = [difference(own, differing) or YES for own in slots]
-    is_many = len(set(texts)) > MOST_AT_ONCE and len(differing) > 1
-    is_long = max(map(len, texts)) > LONGEST and len(differing) > 2
-    if is_many or is_long:
-        texts = [difference(own, [slot]) for own in slots]
+    if not differing:
+        return {YES: list(options[:1])}, AS_READ
+    all_differing = len(differing)
+    while True:
+        texts = [difference(own, differing) or YES for own in slots]
+        is_short = len(set(texts)) <= MOST_AT_ONCE and max(map(len, texts)) <= LONGEST
+        if is_short or len(differing) == 1:
+            break
+        differing = differing[:-1]
     groups: dict[str, list[Candidate]] = {}
     for option, text in zip(options, texts, strict=True):
         groups.setdefault(text, []).append(option)
-    if not differing:
-        groups = {text: each[:1] for text, each in groups.items()}
-    return groups, slot
-
-
-def _left(part: Part, answers: Mapping[str, str]) -> list[Candidate]:
-    """Return the likeliest readings that say in each slot what their owner chose."""
-    left = list(part.options[:MOST_CHOICES])
-    for slot in ORDER:
-        chosen = answers.get(f"{part.key}.{slot}")
-        fitting = [option for option in left if difference(slots_of(option.layout), [slot]) == chosen]
-        left = fitting or left
-    return left
+    if len(differing) == all_differing:  # the likeliest of those that say the same throughout
+        groups = {text: group[:1] for text, group in groups.items()}
+    return groups, differing[0]
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
