@@ -13,6 +13,7 @@ from openpyxl import Workbook
 
 from reportgen.cli import main
 from reportgen.importing import dialogue, json_document
+from reportgen.importing.model.questions import Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings

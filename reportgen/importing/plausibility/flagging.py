@@ -41,6 +41,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     designs.occasions_without_days,
     designs.plants_of_untold_number,
     together.weights_of_several_plants,
+    together.weights_once_a_unit,
     together.plants_that_nobody_counted,
 )
 

@@ -4,6 +4,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
+import pandas as pd
+
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.plausibility.evidence import WEIGHTS, Evidence, Finding, place_in_table
@@ -12,6 +14,7 @@ from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
 NUMBER_OF: Final = re.compile(r"(?:\b(\d+)\s+([^\W\d_]+))|(?:[x×]\s*(\d+)\b)")
+FEWEST_UNITS: Final = 3
 
 
 def weights_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
@@ -44,6 +47,34 @@ def _plants_in(header: str) -> int:
         if says(word, "plant", "plants_counted"):
             return int(number)
     return 0
+
+
+def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
+    """A weight stands in the first row of each tray and nowhere else: it may be that of the whole tray."""
+    for number, layout, _ in evidence.layouts("Plants"):
+        if Dimension.UNIT not in layout.dimensions:
+            continue
+        own = evidence.rows(number)
+        for values in layout.values:
+            cells = own[own[long.QUANTITY] == values.quantity]
+            if values.quantity in WEIGHTS and values.covers is Covers.PLANT and _is_first_alone(cells):
+                first = cells[cells[long.STATE] == "value"].iloc[0]
+                yield Finding(
+                    "weight_once_a_unit",
+                    f"the {values.quantity.lower()} stands once a tray, in its first row",
+                    "a weight for each plant, or one that is known to be of the whole tray",
+                    'Say covers = "unit" where it is of the whole tray; confirm it where it is of that plant.',
+                    waits=True,
+                ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]))
+
+
+def _is_first_alone(cells: pd.DataFrame) -> bool:
+    """Tell whether the first row of each unit alone has a value, of several rows each."""
+    groups = cells.groupby([long.TREATMENT, long.UNIT], sort=False)[long.STATE]
+    if len(groups) < FEWEST_UNITS:
+        return False
+    has_value = [(states == "value").tolist() for _, states in groups]
+    return all(len(rows) > 1 and rows[0] and not any(rows[1:]) for rows in has_value)
 
 
 def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
