@@ -221,9 +221,9 @@ def test_a_cell_of_a_card_stands_beneath_the_name_of_its_column(chromium, site, 
         found = page.locator(".many td").evaluate_all(named)
         assert [one for one in found if one[0] != one[1]] == []
         page.set_viewport_size({"width": WIDE[0], "height": WIDE[1]})
-        assert page.locator(".many td").evaluate_all("all => all.map(e => getComputedStyle(e, '::before').content)") == [
-            "none"
-        ] * len(found)
+        assert page.locator(".many td").evaluate_all(
+            "all => all.map(e => getComputedStyle(e, '::before').content)"
+        ) == ["none"] * len(found)
     assert found
 
 
@@ -283,7 +283,9 @@ def test_a_readers_own_spacing_of_text_loses_nothing(chromium, site, path, size)
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
 def test_the_first_screen_has_title_question_finding_and_the_first_figures(chromium, site, path, size):
     with browser.opened(chromium, site / path, size) as page:
-        parts = page.locator(".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1) tr:first-child")
+        parts = page.locator(
+            ".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1) tr:first-child"
+        )
         assert parts.count() >= 4
         ends = [box["y"] + box["height"] for box in (part.bounding_box() for part in parts.all())]
     assert max(ends) <= size[1]
