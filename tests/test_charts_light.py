@@ -181,7 +181,7 @@ def test_the_latest_date_is_shown_and_named():
     readings = (reading(1.0, on=None), reading(2.0, on=date(2026, 2, 4)), reading(33.0), reading(44.0, x=10.0))
     chart = light.ppfd_map(replace(invented(), light=readings))
     assert figures(chart) == ["33", "44"]
-    assert "2026-02-10, 25 cm high" in words(drawn(chart))
+    assert "10 February 2026, 25 cm high" in words(drawn(chart))
 
 
 def test_the_height_that_most_readings_have_is_shown():

@@ -158,6 +158,7 @@ def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium
     # WCAG 2.2, success criteria 2.1.1, 2.1.2, 2.4.3, 2.4.7 and 2.4.11.
     with browser.opened(chromium, site / path, size) as page:
         browser.unfolded(page)
+        page.evaluate(TWO_FRAMES)
         stops = []
         for _ in range(page.evaluate(browser.COUNT)):
             page.keyboard.press("Tab")

@@ -157,7 +157,7 @@ def hostile(value: Any) -> Any:
         fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
         changed = {name: hostile(item) for name, item in fields.items() if name not in kept}
         if "spec" in changed:
-            changed["spec"] = chart(title=HOSTILE)
+            changed["spec"] = changed["narrow_spec"] = chart(title=HOSTILE)
         return dataclasses.replace(value, **changed)
     return value
 
@@ -184,6 +184,14 @@ def addresses(parsed: Any) -> list[str]:
 # Files
 
 
+SCREENS = tuple(
+    f"{name}-{ground}.{kind}"
+    for name in ("answer", "weight")
+    for ground in ("light", "dark")
+    for kind in ("png", "svg")
+)
+
+
 def test_a_report_is_a_page_its_pictures_its_post_its_results_and_its_pdf(files):
     assert set(files) == {
         "warm-roots/index.html",
@@ -195,6 +203,7 @@ def test_a_report_is_a_page_its_pictures_its_post_its_results_and_its_pdf(files)
         "warm-roots/photos/photo-0123456789ab.jpg",
         "warm-roots/post.html",
         "warm-roots/post.md",
+        *(f"warm-roots/screens/{name}" for name in SCREENS),
         "warm-roots/results.json",
         "warm-roots/CITATION.cff",
         "warm-roots/report.pdf",
@@ -382,8 +391,9 @@ def test_hostile_text_is_text_in_every_field():
     attacked = hostile(report())
     found = page_of(attacked)
     assert not found.xpath(
-        "//script[not(@type='application/ld+json' or @type='application/json')][not(@src)] | //b"
-        " | //img[not(starts-with(@src, 'photos/'))]"
+        "//script[not(@type='application/ld+json' or @type='application/json')][not(@src)] | //b[. != $hostile]"
+        " | //img[not(starts-with(@src, 'photos/'))]",
+        hostile=HOSTILE,
     )
     assert not found.xpath("//@*[starts-with(name(), 'on')]")
     assert found.findtext(".//title") == HOSTILE
@@ -414,19 +424,18 @@ def of_two(**changes: Any) -> Site:
     return dataclasses.replace(plain, **changes)
 
 
-def test_what_trials_tell_together_stands_below_their_list_with_its_figure_and_numbers():
+def test_what_trials_tell_together_has_a_page_of_its_own_with_its_figure_and_numbers():
     files = site_files(of_two())
-    found = lxml.html.document_fromstring(files["index.html"].decode())
-    assert [heading.text_content() for heading in found.iter("h1", "h2", "h3")] == [
-        "Our trials",
-        "Do warm roots make bigger pak choi?",
-        "Together",
-        "Warm against cold",
-    ]
+    index = lxml.html.document_fromstring(files["index.html"].decode())
+    assert "pooled.html#same-comparison" in addresses(index)
+    assert "Warm against cold" not in index.text_content()
+    found = lxml.html.document_fromstring(files["pooled.html"].decode())
+    headings = [heading.text_content() for heading in found.iter("h1", "h2", "h3")]
+    assert headings == ["Trials together", "Together", "Warm against cold"]
     assert found.xpath("string(//*[local-name()='svg']/*[local-name()='title'])") == "Bars rise from 60 g to 90 g."
     assert files["figures/comparison-1.svg"].decode().startswith("<svg")
     assert files["pooled.json"] == b'{"comparisons": []}\n'
-    assert "#same-comparison" in addresses(found)
+    assert "index.html" in addresses(found)
     identifiers = found.xpath("//@id")
     assert set(found.xpath("//@aria-labelledby")) <= set(identifiers)
     assert len(identifiers) == len(set(identifiers))
@@ -442,7 +451,7 @@ def test_a_list_of_trials_with_nothing_in_common_is_a_list_and_no_more():
 
 def test_hostile_text_in_what_trials_tell_together_is_text():
     attacked = hostile(of_two())
-    found = lxml.html.document_fromstring(site_files(attacked)["index.html"].decode())
+    found = lxml.html.document_fromstring(site_files(attacked)["pooled.html"].decode())
     assert found.findtext(".//h3") == found.findtext(".//td") == HOSTILE
     assert not found.xpath("//script[not(@src or @type='application/json')] | //img | //b")
 
@@ -454,8 +463,9 @@ def test_what_trials_tell_together_breaks_out_of_no_folder(block):
 
 
 def test_the_list_of_trials_keeps_their_order_and_links_to_each():
-    second = report(slug="cold-roots", title="And cold ones?", harvested_on="2024-11-02", answer=(), question="")
-    found = lxml.html.document_fromstring(site_files(Site("Our trials", (report(), second)))["index.html"].decode())
+    first = report(harvest_day="8 April 2025", headline="Trays at 20 °C gave 25% more")
+    second = report(slug="cold-roots", harvested_on="2024-11-02", harvest_day="2 November 2024", question="")
+    found = lxml.html.document_fromstring(site_files(Site("Our trials", (first, second)))["index.html"].decode())
     assert found.xpath("//h2/a/@href") == ["warm-roots/index.html", "cold-roots/index.html"]
     assert found.xpath("//time/@datetime") == ["2025-04-08", "2024-11-02"]
     assert "Trays at 20 °C gave 25% more" in found.text_content()

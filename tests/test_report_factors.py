@@ -7,6 +7,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.document import Figure, Paragraph, Table
+from reportgen.render.answer_board import answer_lines
 from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
 from tests.test_results_schema import validated
 from tests.workbooks import put, trial, write
@@ -36,9 +37,9 @@ def test_effects_that_do_not_depend_on_each_other_lead_the_answer(reported):
     assert first.endswith(", averaged over nutrient strength.")
     assert any(text.startswith("The trial does not show that the effect of light depends on") for text in others)
     assert of.description.endswith(first)
-    assert [name for name, _ in of.key_figures.figures] == [
-        "light: high, % of low",
-        "nutrient strength: strong, % of weak",
+    assert [(line.label, line.figures) for line in answer_lines(of.box)] == [
+        ("light", "low → high"),
+        ("nutrient strength", "weak → strong"),
     ]
 
 
@@ -59,7 +60,7 @@ def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
 def test_growth_shows_every_combination_under_the_finding_and_the_annex_the_test(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
     assert [block.key for block in section(of, "growth").blocks if isinstance(block, Figure)] == ["interaction"]
-    assert section(of, "growth").title == of.headline
+    assert section(of, "growth").title == f"Growth: {of.headline}"
     assert [row.measure for row in of.box.rows] == ["light", "nutrient strength"]
     said = " ".join(block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph))
     assert "Effect with nutrient strength strong divided by that with weak: " in said
@@ -106,8 +107,7 @@ def test_a_dose_trial_reads_as_a_curve(reported):
     (answer,) = of.answer
     assert answer.startswith("Fresh weight per plant was highest at 2.")
     assert "g/L of feed (95" in answer
-    assert of.key_figures.figures[0][0] == "feed, highest at"
-    assert of.headline.startswith("Most coriander per plant at 2.")
+    assert of.headline.startswith("Most coriander per plant at about 2.")
     assert section(of, "effects").title == "Dose"
     assert [block.key for block in section(of, "growth").blocks if isinstance(block, Figure)] == ["response-1"]
     terms = [row[0] for row in tables(of, "effects")[0].rows]

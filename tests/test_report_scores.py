@@ -12,6 +12,7 @@ from reportgen.charts.scores import shade, shares_by_class
 from reportgen.model.document import Figure, Paragraph, Table
 from reportgen.model.trial import Trait
 from reportgen.render import post
+from reportgen.render.answer_board import answer_lines
 from reportgen.report import compose
 from reportgen.report.results_file import results_json
 from reportgen.report.score_section import section
@@ -231,16 +232,19 @@ def test_what_cannot_be_compared_keeps_to_the_schema_too(tmp_path, trays):
     assert answer(replace(made, main_measure="tip_burn"))
 
 
-def test_the_card_shows_shares_of_plants_and_nothing_where_nothing_is_told():
-    key = report(scored_trial(**LED)).key_figures
-    assert plain(key.caption) == "Tip burn: 3 or higher, % of plants"
-    assert [(name, plain(text)) for name, text in key.figures] == [("Still air", "85%"), ("Moving air", "5%")]
-    assert report(scored_trial(first(FIVE, 3), **LED)).key_figures.figures == ()
+def test_the_card_shows_shares_of_plants():
+    (line,) = answer_lines(report(scored_trial(**LED)).box)
+    assert "Tip burn" in line.label
+    assert "3 or higher" in line.label
+    assert plain(line.figures) == "85% → 5%"
+    assert line.change == ""
 
 
 def test_a_post_keeps_the_scores():
-    kept = {one.key: one for one in post.sections(report(scored_trial(**LED)))}
-    assert {one.kind for one in kept["scores"].blocks} == {"paragraph", "figure", "table"}
+    document = report(scored_trial(**LED))
+    assert "scores" in post.figures(document)[0].key
+    (html, _) = post.render(document).values()
+    assert "85% &#8594; 5%" in html.decode().replace("&#160;", "")
 
 
 def test_the_methods_name_the_test_and_its_sources():

@@ -22,6 +22,9 @@ LABELLED: Final = 16  # px, the least height of a tray that is named
 ROOMY: Final = 10  # trays of a treatment that are named at most
 TALL: Final = 150  # px of a treatment's trays where they are not named
 SHORTEST: Final = 4  # px of a tray
+ROOM: Final = 1.1  # of what is shown, so that nothing lies at the ends of the axis
+USUAL_MARGIN: Final = 0.1  # of a figure, where the trial names no difference that matters
+LEAST_SPAN: Final = 1e-6  # of an axis whose figures are all zero
 LANE_SHARE: Final = 0.28  # of the width, the most that the names of trays take
 
 Values = Mapping[str, Sequence[float]]
@@ -79,9 +82,9 @@ def tray_dots(
     groups = _groups(trial, result, printed, {*scores, *drawn}, width)
     span = Span(_left(trial, groups, width), placed.room(width) - 2)
     values = [*scores.values(), *chain.from_iterable(drawn.values())]
-    ends = _ends(values, [estimate for _, estimate in result.estimates])
+    ends = ends_of(values, [estimate for _, estimate in result.estimates], trial.margin)
     ticks = placed.across_ticks(*ends, span)
-    base = alt.Chart().encode(x=_axis(result, ends, ticks, span), y=placed.Y)
+    base = alt.Chart().encode(x=axis(result, ends, ticks, span), y=placed.Y)
     layers = [
         placed.grid(base, ticks, [(group.first, group.bottom) for group in groups]),
         *_averages(base, groups, ends),
@@ -175,22 +178,29 @@ def _symbols(groups: Sequence[_Group]) -> list[dict[str, Any]]:
     return [{"x": 6, "y": group.top + LINE / 2, "treatment": group.look.name} for group in groups]
 
 
-def _axis(result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float], span: Span) -> alt.X:
+def axis(result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float], span: Span) -> alt.X:
+    """Return the axis of a measure between two values, with figures at `ticks`."""
     title = placed.title_lines(theme.measure_title(result.measure), span)
     scale = alt.Scale(domain=list(ends), range=[span.left, span.right], nice=False, zero=False)
     return alt.X("value:Q", scale=scale, axis=alt.Axis(values=list(ticks), grid=False), title=title)
 
 
-def _ends(values: Sequence[float], estimates: Sequence[Estimate]) -> tuple[float, float]:
+def ends_of(values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None) -> tuple[float, float]:
+    """Return the ends of an axis that holds values and averages, and intervals as far as they flatten nothing.
+
+    It spans twice the relative difference that matters at least (`margin`, a tenth if None), so that small differences
+    look small.
+    """
     known = [*values, *(one.value for one in estimates if one.value is not None)]
     lowest, highest = min(known), max(known)
     room = (highest - lowest) / 2 or abs(highest) / 2 or 1.0
     bounds = [end for one in estimates for end in (one.low, one.high) if end is not None]
     low = max(min([lowest, *bounds]), lowest - room)
     high = min(max([highest, *bounds]), highest + room)
-    margin = (high - low) / 20 or room
-    floor = 0.0 if lowest >= 0 else low - margin
-    return max(low - margin, floor), high + margin
+    middle = (low + high) / 2
+    half = max((high - low) * ROOM / 2, (margin or USUAL_MARGIN) * abs(middle), LEAST_SPAN)
+    floor = 0.0 if lowest >= 0 else middle - half
+    return max(middle - half, floor), middle + half
 
 
 def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:

@@ -12,6 +12,7 @@ import altair as alt
 from reportgen.charts import placed, theme
 from reportgen.charts.key import key
 from reportgen.charts.lettering import LINE, cut
+from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label
 from reportgen.language import say
 from reportgen.model.trial import Tray, Trial
@@ -50,9 +51,10 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
         return None
     looks = theme.looks(trial)
     shown = list(looks.values())
-    names_of = key([look.name for look in shown], placed.room(width))
+    plan = _plan(trays, max(width_of(look.name) for look in shown), placed.room(width))
+    called = _called(trial, looks, plan)
+    names_of = key([called.key[code] for code in looks], placed.room(width))
     entries = list(zip(names_of.entries, shown, strict=True))
-    plan = _plan(trays, placed.room(width))
     cells, names, bottom = _cells(trays, plan, names_of.height + BETWEEN)
     layers = [
         _boxes(cells, looks, plan),
@@ -60,7 +62,7 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
         placed.symbols("key", [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries], shown),
         *placed.texts("key", [label for one, _ in entries for label in one.labels]),
         *placed.texts("blocks", names),
-        *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan)]),
+        *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan, called)]),
     ]
     return placed.figure(layers, width, bottom)
 
@@ -94,14 +96,33 @@ class _Plan:
         return LINE * (1 if self.dense else 3) + INSET
 
 
-def _plan(trays: Sequence[Tray], room: float) -> _Plan:
+def _plan(trays: Sequence[Tray], longest_name: float, room: float) -> _Plan:
     blocks = _blocks(trays)
     longest = max(len(_columns(trays)), *map(len, blocks), 1)
     across = max(1, min(longest, int((room + GAP) / (LEAST + GAP))))
-    usual = across * (USUAL + GAP) - GAP
+    wanted = min(max(USUAL, longest_name + SYMBOL + 2 * INSET + 1), MOST)
+    usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
     return _Plan(across, beside, min((width + GAP) / across - GAP, MOST), len(trays) > MOST_TOLD)
+
+
+@dataclass(frozen=True)
+class _Called:
+    """What treatments are called in boxes and in the key, by their codes."""
+
+    box: Mapping[str, str]
+    key: Mapping[str, str]
+
+
+def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Called:
+    """Return names in boxes where all fit; else codes, which the key explains."""
+    room = plan.side - 2 * INSET - SYMBOL
+    names = {code: look.name for code, look in looks.items()}
+    if plan.dense or all(width_of(name) <= room for name in names.values()):
+        return _Called(names, names)
+    codes = {code: code for code in looks}
+    return _Called(codes, {code: f"{name} ({code})" for code, name in names.items()})
 
 
 def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
@@ -172,12 +193,14 @@ def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
     return {**place, "treatment": looks[cell.tray.treatment].name}
 
 
-def _texts(cell: _Cell, plan: _Plan) -> list[Label]:
+def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
     """Return code, treatment and position of a tray, cut to its width."""
     tray, room = cell.tray, plan.side - 2 * INSET
     if plan.dense:
         return _lines(cell, room, [(tray.code, float(SYMBOL), True)])
-    treatment = tray.treatment if tray.is_planted else say("{treatment}, no plants", treatment=tray.treatment)
+    treatment = called.box[tray.treatment]
+    if not tray.is_planted:
+        treatment = say("{treatment}, no plants", treatment=treatment)
     position = say("at {position}", position=tray.position) if tray.position else ""
     return _lines(cell, room, [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)])
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from reportgen.charts import theme
 from reportgen.charts.plane import Axis
+from reportgen.language import say
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Factor
 
@@ -39,6 +40,7 @@ def measured(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool 
     title = theme.measure_title(result.measure)
     if is_log and low > 0:
         margin = (high / low) ** ROOM if log(high / low) else 1.5
-        return Axis(title, (low / margin, high * margin), is_log=True)
+        heading = f"{title}; {say('logarithmic scale')}"
+        return Axis(heading, (low / margin, high * margin), is_log=True)
     room = ROOM * (high - low) or abs(high) / 2 or 1.0
     return Axis(title, (low - room, high + room))

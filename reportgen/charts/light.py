@@ -11,6 +11,7 @@ import altair as alt
 import numpy as np
 from scipy.spatial import cKDTree
 
+from reportgen import language
 from reportgen.charts import placed, theme
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
@@ -213,7 +214,7 @@ def _panels(
 
 def _when(a: LightMap) -> list[str]:
     parts = [
-        a.on.isoformat() if a.on else "",
+        language.day(a.on) if a.on else "",
         "" if a.height is None else say("{height} cm high", height=in_signs(f"{a.height:g}")),
     ]
     said = ", ".join(part for part in parts if part)

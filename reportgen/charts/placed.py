@@ -16,6 +16,7 @@ from reportgen.charts.lettering import LINE, balanced, width
 PADDING: Final = 4  # px around a figure
 X: Final = alt.X("x:Q", scale=None)
 Y: Final = alt.Y("y:Q", scale=None)
+WITHIN: Final = 1.5  # px that a figure may reach beyond an axis whose end is that of the figure, about
 TICK_ROOM: Final = 64  # px from one figure along an axis to the next, at least
 STEPS: Final = (1.0, 2.0, 5.0, 10.0)
 ROUNDING: Final = 1e-9
@@ -99,7 +100,7 @@ def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[
     return [round(place * step, decimals) for place in range(first, last + 1)]
 
 
-def across_ticks(low: float, high: float, span: Span, edge: float = PADDING, room: float = TICK_ROOM) -> list[float]:
+def across_ticks(low: float, high: float, span: Span, edge: float = WITHIN, room: float = TICK_ROOM) -> list[float]:
     """Return round values for an axis along the bottom; no figure reaches more than `edge` px beyond its right end."""
     values = ticks(low, high, span, room)
     scale = (span.right - span.left) / (high - low or 1.0)

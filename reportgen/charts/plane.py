@@ -76,9 +76,13 @@ class Plane:
         """Return the channel that places a field across."""
         values = list(self.x.ticks) or placed.across_ticks(*self.x.ends, Span(0, self.across), self.right, ACROSS_ROOM)
         axis = alt.Axis(values=values, grid=False, labelOverlap="greedy", **self._label_look())
-        title = balanced(theme.one_line(self.x.title), self.across + self.right)
+        title = self._title_across()
         scale = alt.Scale(domain=list(self.x.ends), range=[0, self.across], nice=False, zero=False)
         return alt.X(f"{field}:Q", scale=scale, axis=axis, title=title)
+
+    def _title_across(self) -> list[str]:
+        """Return the title of the lower axis in lines that stay within the figure: they stand under its middle."""
+        return balanced(theme.one_line(self.x.title), self.across + 2 * min(self.left, self.right))
 
     def _label_look(self) -> dict[str, Any]:
         if not self.x.labels:
@@ -94,10 +98,11 @@ class Plane:
 
     def upright_channel(self, field: str) -> alt.Y:
         """Return the channel that places a field upwards."""
-        axis = alt.Axis(values=upright_ticks(self.y, self.height), labelOverlap="greedy")
+        axis = alt.Axis(values=upright_ticks(self.y, self.height), labelOverlap="greedy", title=None)
         kind: Any = {"type": "log"} if self.y.is_log else {"zero": False}
         scale = alt.Scale(domain=list(self.y.ends), range=[self.height, 0], nice=False, **kind)
-        return alt.Y(f"{field}:Q", scale=scale, axis=axis, title=None)
+        # The title stands above the axis; here it is for what a mark says that is pointed at.
+        return alt.Y(f"{field}:Q", scale=scale, axis=axis, title=theme.one_line(self.y.title))
 
     def px(self, value: float) -> float:
         """Return how far from the top a value of the upright axis lies."""
@@ -114,7 +119,7 @@ class Plane:
     def figure(self, layers: Sequence[alt.Chart]) -> alt.LayerChart:
         """Return the layers, lowest first, as a figure with the plane's titles and key."""
         title = placed.texts("title", placed.lines(-self.left, -self.top, self.title))
-        lines = balanced(theme.one_line(self.x.title), self.across + self.right) if self.x.title else []
+        lines = self._title_across() if self.x.title else []
         further = max(map(len, self._labels()), default=1) - 1
         below = UNDER + LINE * (len(lines) + further) + PADDING
         padding = {"left": self.left + PADDING, "right": self.right + PADDING, "top": self.top + PADDING}

@@ -319,14 +319,6 @@ class Trust:
 
 
 @dataclass(frozen=True)
-class KeyFigures:
-    """A few figures for where there is room for little: what they are of, and each with its label."""
-
-    caption: str
-    figures: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
 class Report:
     """One trial's report.
 
@@ -334,7 +326,6 @@ class Report:
     are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
     `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
     `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
-    The first of the sentences stands where there is room for no more; `key_figures` may stand beside it.
     `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
     `harvested_on` is the day of the last record then. `harvest_day` is the same day as printed.
     `changed_at` is when another result took the place of an earlier one (RFC 3339), empty for a first result.
@@ -363,7 +354,6 @@ class Report:
     address: str = ""
     crop_name: str = ""
     right_to_left: tuple[str, ...] = ()
-    key_figures: KeyFigures = KeyFigures("", ())
     interim: str = ""
     headline: str = ""
     lead: tuple[str, ...] = ()

@@ -26,7 +26,7 @@ from reportgen.report import (
     wording,
 )
 from reportgen.report.factor_answer import reads_as_curve
-from reportgen.report.key_figures import key_measures
+from reportgen.report.key_measures import key_measures
 
 MOST_OF_SEVERAL: Final = 3  # measures in the figure of changes, where each has a row a treatment
 PRICE_STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)

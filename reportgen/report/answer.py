@@ -1,7 +1,7 @@
 """The answer: one to four sentences made from the verdicts, the main measure first."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, log
 from typing import Final, Literal
@@ -70,16 +70,16 @@ CONFOUNDED: Final[Mapping[Verb, str]] = {
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{Treated} and {reference} gave about the same {outcome}: {figures}, {measured} ({limits}). Only a difference "
-        "of {margin} or more matters."
+        "{Treated} and {reference} gave about the same {outcome}: {figures}, {measured} ({limits}). A difference "
+        "matters to this grower from {margin} on."
     ),
     Verb.USED: marked(
-        "{Treated} and {reference} used about the same {outcome}: {figures}, {measured} ({limits}). Only a difference "
-        "of {margin} or more matters."
+        "{Treated} and {reference} used about the same {outcome}: {figures}, {measured} ({limits}). A difference "
+        "matters to this grower from {margin} on."
     ),
     Verb.WAS: marked(
-        "With {treated} and {reference}, {outcome} was about the same: {figures}, {measured} ({limits}). Only a "
-        "difference of {margin} or more matters."
+        "With {treated} and {reference}, {outcome} was about the same: {figures}, {measured} ({limits}). A "
+        "difference matters to this grower from {margin} on."
     ),
 }
 UNCLEAR: Final[Mapping[Verb, str]] = {
@@ -332,7 +332,7 @@ def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
         return say(UNTESTABLE[verb], **words, said=said, reason=_first_note(trial, comparison))
     if conclusion.code == "alike":
         margin = numbers.margin(trial.margin or 0.0)
-        limits = _limits_of_alike(trial, comparison)
+        limits = _limits_of_alike(comparison)
         return say(ALIKE[verb], **words, measured=_measured(subject), margin=margin, limits=limits)
     if conclusion.code == "unclear":
         return say(UNCLEAR[verb], **words, measured=_measured(subject), interval=_reach(subject))
@@ -435,11 +435,9 @@ def _interval(subject: Subject) -> str:
     return _in_unit(subject, numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals)))
 
 
-def _limits_of_alike(trial: Trial, comparison: Comparison) -> str:
-    """Return the interval of level 1 - 2 a, by which two figures are called alike."""
-    level = numbers.percent_level(1 - 2 * (1 - trial.confidence_level))
-    narrow = replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)
-    return say(LIMITS, level=level, interval=interval(narrow))
+def _limits_of_alike(comparison: Comparison) -> str:
+    """Return the limits by which two figures are called alike."""
+    return interval(wording.as_judged(comparison, "alike"))
 
 
 def _first_note(trial: Trial, comparison: Comparison) -> str:

@@ -36,7 +36,9 @@ NOTE: Final = marked(
 )
 FROM_CLASS: Final = marked("% of plants: {class_}")
 REFERENCE_LEVEL: Final = marked("Reference level")
-NOTE_ALIKE: Final = marked("Alike: less than the {margin} that the grower said matters.")
+NOTE_ALIKE: Final = marked(
+    "Alike: the whole bar, which is shorter there, lies within the {margin} that the grower said matters."
+)
 WITHIN: Final = marked("{level} ({other} {at})")
 
 
@@ -116,7 +118,7 @@ def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
     main = results.main_measure
     if len(trial.treatments) > 2:
         return (main,)
-    found = {group: _first_compared(results, group) for group in GROUPS}
+    found = {group: first_compared(results, group) for group in GROUPS}
     others = [key for key in found.values() if key and key != main]
     if main in YIELDS:
         others = [key for key in others if key not in YIELDS]
@@ -125,7 +127,8 @@ def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
     return (main, *in_order)
 
 
-def _first_compared(results: Results, keys: Sequence[str]) -> str:
+def first_compared(results: Results, keys: Sequence[str]) -> str:
+    """Return the first of some measures that the trial compares, empty where it compares none."""
     compared = {one.measure for one in results.conclusions}
     return next((key for key in keys if key in compared), "")
 
@@ -142,15 +145,16 @@ def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
     cells: list[_Cell] = []
     for code, comparison in shown.comparisons:
         conclusion = conclusion_of(results, key, code)
+        judged = wording.as_judged(comparison, conclusion.code)
         change = Change(
             wording.name_of(trial, code),
             wording.value_text(shown, estimates[code]),
             wording.signed_change(shown, comparison),
-            wording.limits_of_change(shown, comparison),
+            wording.limits_of_change(shown, judged),
             conclusion.code,
             say(WORDS[conclusion.code]),
         )
-        cells.append(_Cell(change, _ratio(comparison)))
+        cells.append(_Cell(change, _ratio(judged)))
     reference = wording.value_text(shown, estimates[trial.reference])
     unit = language.unit(shown.measure.unit)
     return (_Row(terms.label(shown.measure), unit, reference, tuple(cells)),)

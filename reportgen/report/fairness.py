@@ -8,7 +8,7 @@ from reportgen.model.message import Amount, Value, message
 from reportgen.model.problem import Severity
 from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results, Verdict
 from reportgen.model.trial import Trial
-from reportgen.report import figures, messages, numbers, robustness, terms, wording
+from reportgen.report import figures, messages, numbers, robustness, terms, trust, wording
 from reportgen.report.short_tables import MOST_LINES
 
 CHAIN = marked("Why? Multiply the factors: above {whole} helped, below {whole} hurt.")
@@ -24,11 +24,11 @@ VERDICTS = {
 }
 WORST_FIRST = ("problem", "caution", "not recorded")
 WITH_PROBLEMS = marked_plural(
-    "Not wholly fair: {number} check found a problem", "Not wholly fair: {number} checks found a problem"
+    "The test was not wholly fair: {number} problem", "The test was not wholly fair: {number} problems"
 )
-WITH_CAUTIONS = marked_plural("Fair, with {number} caution", "Fair, with {number} cautions")
-NO_CAUTION = marked("Fair as far as it was recorded")
-ALL_PASSED = marked("Fair: every check passed")
+WITH_CAUTIONS = marked_plural("The test was fair, with {number} caution", "The test was fair, with {number} cautions")
+NO_CAUTION = marked("The test was fair as far as it was recorded")
+ALL_PASSED = marked("The test was fair: every check passed")
 ONE_LEFT_OUT = marked("If any one {unit} is left out")
 MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
 OPEN_CAUTIONS = marked_plural(
@@ -80,13 +80,21 @@ def fair(trial: Trial, results: Results) -> Section | None:
         return None
     fragile = robustness.fragility(trial, results)
     blocks: list[Block] = [*figures.layout(trial)]
-    blocks += [Paragraph(fragile[0])] if len(fragile) == 1 else []
+    blocks += [Paragraph(_fragile(trial, results))] if len(fragile) == 1 else []
     blocks += _not_passed(trial, results)
     blocks += [Aside(say(ONE_LEFT_OUT, unit=wording.unit_of(trial)), fragile)] if len(fragile) > 1 else []
     passed = tuple(say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound")
     if passed:
         blocks.append(Aside(say("Checks that passed"), passed))
     return Section("fair", _fair_title(results), tuple(blocks), say("Was the test fair?"))
+
+
+def _fragile(trial: Trial, results: Results) -> str:
+    """Return how far a change moves where any one tray is left out, and which trays decide the verdict."""
+    said = trust.fragile(trial, results.fragility[0])
+    if not results.fragility[0].turning:
+        return said
+    return " ".join((said, *robustness.turning(trial, results)))
 
 
 def _fair_title(results: Results) -> str:
@@ -108,7 +116,9 @@ def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
     found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
     if not found:
         return ()
-    caption = say("Checks that did not pass")
+    caption = say("Cautions and what was not recorded")
+    if found[0].verdict == "problem":
+        caption = say("Problems, cautions and what was not recorded")
     note = say(MORE_IN_ANNEX) if len(found) > MOST_LINES else ""
     return (_checks(trial, found[:MOST_LINES], "not-passed", caption, note),)
 

@@ -4,13 +4,12 @@ from collections.abc import Mapping, Sequence
 from math import inf, isfinite, log
 from typing import TYPE_CHECKING, Final
 
-from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import ConclusionCode, FactorOfRatio, MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import headline, numbers, terms, wording
+from reportgen.report import numbers, terms, wording
 from reportgen.report.factor_answer import dose_text
 from reportgen.report.scores import position
 from reportgen.stats.crossings import Line, crossings
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
 
 MOST_NAMED: Final = 2  # treatments whose averages stand in a title; of more the highest and the lowest
 LONGEST_NAME: Final = 32  # characters of a treatment's name beside its average
+MOST_MEASURES: Final = 4  # that a title tells one by one
 SAME: Final = 1e-9  # of a value: two averages that are one
 OF_MEASURES: Final[Mapping[ConclusionCode, str]] = {
     "more": marked("{measures} higher"),
@@ -37,30 +37,67 @@ IN_ALL_BLOCKS: Final = {
     True: marked("{measure} higher with {name} in all {of} blocks"),
     False: marked("{measure} lower with {name} in all {of} blocks"),
 }
-BESIDE_AVERAGE: Final = {
-    True: marked("{number} of {of} {units} with {name} lie above the average with {reference}"),
-    False: marked("{number} of {of} {units} with {name} lie below the average with {reference}"),
+DIFFERS: Final[Mapping[str, str]] = {"more": marked("higher with {names}"), "less": marked("lower with {names}")}
+NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
+    "confounded": marked("{measure}: not a fair comparison"),
+    "untestable": marked("{measure}: too little to compare"),
+    "unclear": marked("{measure}: no clear difference"),
+    "alike": marked("{measure}: about the same"),
 }
 
 
 # ---- trays -----------------------------------------------------------------------------------------------
 
 
-def of_trays(trial: Trial, result: MeasureResult) -> str:
-    """Return how the trays of two treatments lie: block by block, or beside the reference's average.
-
-    Of more treatments, of single trays and of a trial that is not finished, their averages.
-    """
-    others = [code for code, _ in result.estimates if code != trial.reference]
-    if len(others) == 1 and not trial.interim:
-        said = _by_blocks(trial, result, others[0]) or _beside_average(trial, result, others[0])
+def of_trays(trial: Trial, results: Results, result: MeasureResult) -> str:
+    """Return what the trays of a measure show, as its verdicts have it; where nothing is compared its label alone."""
+    if trial.interim:
+        return say("{measure} so far, not yet a comparison", measure=terms.label(result.measure))
+    codes = [code for code, _ in result.comparisons]
+    judged = {code: _code(results, result.measure.key, code) for code in codes}
+    if len(codes) == 1 and judged[codes[0]] in ("more", "less"):
+        said = _by_blocks(trial, result, codes[0], is_more=judged[codes[0]] == "more")
         if said:
             return said
-    return of_averages(trial, result)
+    return of_verdicts(trial, results, result)
 
 
-def _by_blocks(trial: Trial, result: MeasureResult, treated: str) -> str:
-    """Return in how many blocks a treatment lies higher or lower; empty where blocks do not hold one tray of each."""
+def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
+    """Return with which treatments a measure is higher or lower; else why nothing is."""
+    label = terms.label(result.measure)
+    names: dict[ConclusionCode, list[str]] = {}
+    for code, _ in result.comparisons:
+        verdict = _code(results, result.measure.key, code)
+        if verdict is not None:
+            names.setdefault(verdict, []).append(wording.name_within(trial, code))
+    known = [say(DIFFERS[way], names=_listed(names[way], trial)) for way in ("more", "less") if way in names]
+    if known:
+        return say("{measure} {findings}", measure=label, findings=numbers.listed(tuple(known)))
+    for verdict, message in NOTHING_TOLD.items():
+        if verdict in names:
+            return say(message, measure=label)
+    return label
+
+
+def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
+    found = (one.code for one in results.conclusions if (one.measure, one.treatment) == (key, treatment))
+    return next(found, None)
+
+
+def _listed(names: Sequence[str], trial: Trial) -> str:
+    """Return names in a row; long or many ones are counted."""
+    if len(names) <= MOST_NAMED and all(len(name) <= LONGEST_NAME for name in names):
+        return numbers.listed(tuple(names))
+    return say("{number} of {of} treatments", number=len(names), of=len(trial.treatments) - 1)
+
+
+def over_time(measure: str) -> str:
+    """Return that a measure is shown over time."""
+    return say("{measure} over time", measure=measure)
+
+
+def _by_blocks(trial: Trial, result: MeasureResult, treated: str, *, is_more: bool) -> str:
+    """Return in how many blocks a treatment lies on the side of its verdict; empty where blocks hold no pairs."""
     values: dict[tuple[str, str], list[float]] = {}
     scores = dict(result.scores)
     for tray in trial.trays:
@@ -71,49 +108,10 @@ def _by_blocks(trial: Trial, result: MeasureResult, treated: str) -> str:
     if len(blocks) < 2 or not all(blocks) or not is_paired or any(len(found) > 1 for found in values.values()):
         return ""
     steps = [values[block, treated][0] - values[block, trial.reference][0] for block in blocks]
-    higher, lower = sum(step > 0 for step in steps), sum(step < 0 for step in steps)
-    most = max(higher, lower)
-    message = IN_ALL_BLOCKS if most == len(blocks) else IN_BLOCKS
-    name = wording.name_within(trial, treated)
-    label = terms.label(result.measure)
-    return say(message[higher >= lower], measure=label, name=name, number=most, of=len(blocks))
-
-
-def _beside_average(trial: Trial, result: MeasureResult, treated: str) -> str:
-    """Return how many trays of a treatment lie on one side of the reference's average; empty for single trays."""
-    average = dict(result.estimates)[trial.reference].value
-    treatment_of = {tray.code: tray.treatment for tray in trial.trays}
-    scores = [score for tray, score in result.scores if treatment_of[tray] == treated]
-    if average is None or len(scores) < 2:
-        return ""
-    higher, lower = sum(score > average for score in scores), sum(score < average for score in scores)
-    names = {"name": wording.name_within(trial, treated), "reference": wording.name_within(trial, trial.reference)}
-    units = wording.unit_of(trial, len(scores))
-    return say(BESIDE_AVERAGE[higher >= lower], number=max(higher, lower), of=len(scores), units=units, **names)
-
-
-def of_averages(trial: Trial, result: MeasureResult) -> str:
-    """Return the averages of two treatments, or the highest and the lowest of several; the label alone without any."""
-    label = terms.label(result.measure)
-    known = [(code, one.value) for code, one in result.estimates if one.value is not None]
-    if not known:
-        return label
-    if len(known) > MOST_NAMED:
-        ordered = sorted(known, key=lambda pair: pair[1])
-        low, high = ordered[0], ordered[-1]
-        if abs(high[1] - low[1]) > SAME * abs(high[1]):
-            said = {"high": _average(trial, result, *high), "low": _average(trial, result, *low)}
-            return say("{measure}: from {low} to {high}", measure=label, **said)
-    averages = numbers.listed(tuple(_average(trial, result, *one) for one in known[:MOST_NAMED]))
-    return say("{measure}: {averages}", measure=label, averages=averages)
-
-
-def _average(trial: Trial, result: MeasureResult, code: str, value: float) -> str:
-    unit = language.unit(result.measure.unit) if result.measure.unit else ""
-    amount = numbers.share(value) if unit == "%" else f"{numbers.plain(value)} {unit}".strip()
-    if any(len(one.name) > LONGEST_NAME for one in trial.treatments):
-        return amount
-    return say("{amount} with {name}", amount=amount, name=wording.name_within(trial, code))
+    number = sum(step > 0 if is_more else step < 0 for step in steps)
+    message = IN_ALL_BLOCKS if number == len(blocks) else IN_BLOCKS
+    known = {"measure": terms.label(result.measure), "name": wording.name_within(trial, treated)}
+    return say(message[is_more], number=number, of=len(blocks), **known)
 
 
 def of_score(trial: Trial, score: ScoreResult) -> str:
@@ -137,12 +135,12 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
 
 
 def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return what the trial found in several measures; with several treatments, in the first of them."""
+    """Return what the trial found in several measures; nothing of several treatments or many measures."""
     found = [result for key in keys if (result := wording.result_of(results, key)) and result.comparisons]
     if not found:
         return ""
-    if len(trial.treatments) > 2:
-        return wording.capital(headline.of_measure(trial, results, found[0].measure.key))
+    if len(found) > MOST_MEASURES or len(trial.treatments) > MOST_NAMED:
+        return say("Every measure beside {reference}", reference=wording.name_within(trial, trial.reference))
     (treatment, _) = found[0].comparisons[0]
     judged = {(one.measure, one.treatment) for one in results.conclusions}
     labels: dict[ConclusionCode, list[str]] = {}
@@ -201,11 +199,11 @@ def of_cost_parts(parts: "Sequence[CostPart]") -> str:
 
 
 def of_trend(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -> str:
-    """Return where one curve turns; else the averages along the doses."""
+    """Return where one curve turns; else what is shown along what."""
     label = terms.label(result.measure)
     messages = {"peak": marked("{measure}: highest near {dose}"), "trough": marked("{measure}: lowest near {dose}")}
     (first, *others) = trends
     if not others and first.code in messages and first.optimum is not None:
         factor = next(one for one in trial.factors if one.name == first.factor)
         return say(messages[first.code], measure=label, dose=dose_text(factor, first.optimum))
-    return of_averages(trial, result)
+    return say("{measure} along {factor}", measure=label, factor=first.factor)

@@ -66,6 +66,8 @@ CHANGES_OF_LEVEL: Final[Mapping[str, str]] = {
 }
 FOUND: Final = marked("{Name}: {change}")
 UNTESTABLE: Final = marked("{Name}: {change}, which may be chance")
+FOUND_BEHIND: Final = marked("{change} with {name}")  # where what it is about is named before
+UNTESTABLE_BEHIND: Final = marked("{change} with {name}, which may be chance")
 ALIKE: Final = marked("{Name} and {reference}: about the same {thing}")
 ALIKE_LEVEL: Final = marked("{Thing} about the same with {name} and {reference}")
 UNCLEAR: Final = marked("No clear difference in {thing} between {name} and {reference}")
@@ -121,8 +123,8 @@ def finding(results: Results, key: str, treatment: str) -> Finding | None:
     return Finding(result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment))
 
 
-def in_words(trial: Trial, results: Results, found: Finding) -> str:
-    """Return a finding as a title: `Warm: 22% more pak choi per plant`."""
+def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = False) -> str:
+    """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may stand `behind`."""
     name = wording.name_within(trial, found.conclusion.treatment)
     what = thing(trial, results, found.key)
     words = {
@@ -143,8 +145,13 @@ def in_words(trial: Trial, results: Results, found: Finding) -> str:
     changed = change(trial, results, found)
     if found.code == "confounded":
         return say(NOT_FAIR, **words, Reason=reason(found.conclusion.reasons[0]), change=changed)
-    text = UNTESTABLE if found.code == "untestable" else FOUND
-    return say(text, **words, change=changed)
+    return say(_text(found.code, behind), **words, change=changed)
+
+
+def _text(code: str, behind: bool) -> str:
+    if code == "untestable":
+        return UNTESTABLE_BEHIND if behind else UNTESTABLE
+    return FOUND_BEHIND if behind else FOUND
 
 
 def change(trial: Trial, results: Results, found: Finding) -> str:

@@ -10,9 +10,10 @@ from reportgen.metrics.factors import factor_named
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffect
 from reportgen.model.results import Results, ScoreResult, TreatmentCount
-from reportgen.model.trial import Trial
+from reportgen.model.trial import Factor, Trial
 from reportgen.report import findings, interim, numbers, scores, units, wording
 from reportgen.report.answer import size_of
+from reportgen.report.answer_box import ELECTRICITY, WATER, first_compared
 from reportgen.report.factor_answer import dose_text, leading, level_text
 from reportgen.report.findings import Finding
 
@@ -29,7 +30,6 @@ DEARER: Final[Mapping[bool, Mapping[str, str]]] = {  # by whether weights are sh
     False: {"more": marked("dearer by the kilo"), "less": marked("cheaper by the kilo")},
     True: {"more": marked("dearer by the pound"), "less": marked("cheaper by the pound")},
 }
-INPUTS: Final = ("energy_use", "water_use")
 LED_BY: Final = marked("{each}: {finding}")
 LOST: Final = marked("{number} of {started} plants lost with {name}")
 SURVIVED: Final = marked("{number} of {started} plants survived with {name}")
@@ -77,6 +77,7 @@ TRENDS_OF_LEVELS: Final[Mapping[str, str]] = {
     "falls": marked("The more {factor}, the lower {thing}, up to {dose}"),
     "bends": marked("{Thing} best near {dose} of {factor}, though the trial cannot place the best dose"),
 }
+ABOUT: Final = marked("about {dose}")
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {finding}")
 DEPENDS: Final = marked("What {factor} does to {thing} depends on {other}")
 FURTHER_CHANGES: Final[Mapping[str, str]] = {
@@ -100,9 +101,9 @@ HIGHER_SCORE: Final[Mapping[str, str]] = {
 
 
 def headline(trial: Trial, results: Results) -> str:
-    """Return what the trial found, in one line; its own title where it is not finished."""
+    """Return what the trial found, in one line; how far it is where it is not finished."""
     if trial.interim:
-        return interim.title(trial)
+        return interim.headline(trial)
     said = of_main(trial, results)
     found = _findings(trial, results, results.main_measure)
     if len(found) == 1:
@@ -110,8 +111,8 @@ def headline(trial: Trial, results: Results) -> str:
     return _led_by_losses(trial, results, wording.capital(said))
 
 
-def of_main(trial: Trial, results: Results) -> str:
-    """Return the finding on the main measure, without a capital."""
+def of_main(trial: Trial, results: Results, *, behind: bool = False) -> str:
+    """Return the finding on the main measure, without a capital; `behind` as in `findings.in_words`."""
     score = scores.score_of(results, results.main_measure)
     if score is not None and score.comparisons:
         return _of_score(trial, results, score)
@@ -120,17 +121,17 @@ def of_main(trial: Trial, results: Results) -> str:
         of_factors = _of_factors(trial, results, analysis)
         if of_factors:
             return of_factors
-    return of_measure(trial, results, results.main_measure) or say(NOTHING_COMPARED)
+    return of_measure(trial, results, results.main_measure, behind=behind) or say(NOTHING_COMPARED)
 
 
-def of_measure(trial: Trial, results: Results, key: str) -> str:
+def of_measure(trial: Trial, results: Results, key: str, *, behind: bool = False) -> str:
     """Return the finding on a measure by treatments, without a capital; empty where the trial compares none in it."""
     found = _findings(trial, results, key)
     if not found:
         return ""
     if len(found) > 1:
         return several(trial, results, found)
-    return findings.in_words(trial, results, found[0])
+    return findings.in_words(trial, results, found[0], behind=behind)
 
 
 def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
@@ -144,7 +145,7 @@ def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
 
 def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> str:
     """Return a finding with what it cost, where the trial tells and nothing else explains it."""
-    if found.code == "confounded" or found.key in (*COSTS, *INPUTS):
+    if found.code == "confounded" or found.key in (*COSTS, *ELECTRICITY, *WATER):
         return said
     second = _second(trial, results, found.conclusion.treatment)
     if not second:
@@ -164,7 +165,7 @@ def _second(trial: Trial, results: Results, treatment: str) -> str:
         found = findings.finding(results, key, treatment)
         if found is not None and found.code in ("more", "less"):
             return say(DEARER[units.current() == "us"][found.code])
-    for key in INPUTS:
+    for key in (first_compared(results, ELECTRICITY), first_compared(results, WATER)):
         found = findings.finding(results, key, treatment)
         if found is not None and found.code in ("more", "less"):
             return findings.change(trial, results, found)
@@ -211,7 +212,7 @@ def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
     names = _names_by_code(trial, ordered, len(found))
     leads = SEVERAL if ordered[0].key in findings.AMOUNTS else SEVERAL_LEVELS
     thing = findings.thing(trial, results, ordered[0].key)
-    reference = _short_name(trial, trial.reference)
+    reference = _reference_name(trial)
     first, *others = list(names)[:MOST_GROUPS]
     same = [one for one in ordered if one.code == first]
     if len(same) == 1 and first in ("more", "less"):
@@ -230,8 +231,9 @@ def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict
         treatments.setdefault(one.code, []).append(one.conclusion.treatment)
     names: dict[str, str] = {}
     for code, codes in treatments.items():
-        if len(codes) <= MOST_NAMES:
-            names[code] = numbers.listed(tuple(_short_name(trial, each) for each in codes))
+        own = tuple(wording.name_within(trial, each) for each in codes)
+        if len(codes) <= MOST_NAMES and max(map(len, own)) <= LONGEST_NAME:
+            names[code] = numbers.listed(own)
         elif len(codes) < total:
             names[code] = say(OF_ALL, number=len(codes), total=total)
         else:
@@ -239,21 +241,15 @@ def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict
     return names
 
 
-def _short_name(trial: Trial, code: str) -> str:
-    """Return a treatment's name as far as a headline has room for it."""
-    name = wording.name_within(trial, code)
-    if len(name) <= LONGEST_NAME:
-        return name
-    if code == trial.reference:
-        return say(THE_REFERENCE)
-    kept = name[:LONGEST_NAME].rpartition(" ")[0] or name[:LONGEST_NAME]
-    return f"{kept.rstrip(' ,;')}…"
+def _reference_name(trial: Trial) -> str:
+    """Return the name of the reference, where a headline has room for it."""
+    name = wording.name_within(trial, trial.reference)
+    return name if len(name) <= LONGEST_NAME else say(THE_REFERENCE)
 
 
 def _best_known_and_largest(found: Finding) -> tuple[int, float]:
-    """Return a key by which differences come first, the largest before smaller ones, as the answer has them."""
-    rank = 0 if found.code in ("more", "less") else BEST_KNOWN_FIRST.index(found.code)
-    return rank, -size_of(found.comparison)
+    """Return a key by which more comes before less, and larger differences before smaller ones."""
+    return BEST_KNOWN_FIRST.index(found.code), -size_of(found.comparison)
 
 
 # ---- factors and doses -------------------------------------------------------------------------------------
@@ -309,12 +305,17 @@ def _trend(trial: Trial, results: Results, key: str, trend: DoseTrend) -> str:
         thing=thing,
         Thing=wording.capital(thing),
         factor=factor.name,
-        dose=dose_text(factor, dose),
+        dose=dose_text(factor, dose) if dose in factor.doses else _about(factor, dose),
         lowest=dose_text(factor, factor.doses[0]),
     )
     if not trend.reasons or trend.code == "flat":
         return said
     return say(NOT_FAIR, Reason=findings.reason(trend.reasons[0]), finding=_after_colon(said))
+
+
+def _about(factor: Factor, dose: float) -> str:
+    """Return a dose that no unit got, as a curve has it."""
+    return say(ABOUT, dose=f"{numbers.two_digits(dose)} {factor.unit}".strip())
 
 
 # ---- scores ------------------------------------------------------------------------------------------------

@@ -15,6 +15,8 @@ NOTICE: Final = marked(
     "Interim report. The trial is not finished: what was recorded up to {day} stands here, nothing is compared yet, "
     "and the final report takes its place once the harvest is complete."
 )
+NO_RESULT: Final = marked("Not finished: no result yet")
+SO_FAR: Final = marked("{kept} of {started} plants harvested: no result yet")
 ANSWER: Final = marked("This trial is not finished, so it does not yet tell how the treatments compare.")
 RECORDED: Final = marked("Recorded up to {day}: {each}.")
 TO_COME: Final = marked("Still to come: {each}.")
@@ -54,6 +56,15 @@ PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} pla
 def title(trial: Trial) -> str:
     """Return the title of a trial, marked where its report is interim: every place that shows a title shows this."""
     return say(TITLE, title=trial.about.title) if trial.interim else trial.about.title
+
+
+def headline(trial: Trial) -> str:
+    """Return how far an unfinished trial is."""
+    started = sum(tray.plants_started for tray in trial.trays)
+    kept = sum(map(harvested_in, trial.plants))
+    if trial.pickings or not 0 < kept < started:
+        return say(NO_RESULT)
+    return say(SO_FAR, kept=kept, started=started)
 
 
 def notice(trial: Trial) -> str:

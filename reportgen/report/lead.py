@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
+from reportgen.metrics.factors import factor_named
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 from reportgen.report import answer, findings, messages, money, numbers, units, wording
@@ -12,7 +13,7 @@ from reportgen.report.findings import Finding
 
 MOST_SENTENCES: Final = 2
 WEIGHED: Final = marked("Plants weighed {figures}")
-WEIGHED_ALL: Final = marked("Plants weighed {figures}, dead plants counted as zero")
+WEIGHED_ALL: Final = marked("Per plant planted, lost plants counted as zero, the yield was {figures}")
 MEASURED: Final = marked("{Outcome} was {figures}")
 FIGURES: Final = marked("{treated} with {name}, {own} with {reference}")
 SAID: Final[Mapping[str, str]] = {
@@ -23,6 +24,7 @@ SAID: Final[Mapping[str, str]] = {
     "untestable": marked("{measured}: {change}. We cannot say how much of that is chance: {reason}."),
     "confounded": marked("{measured}: {change}. But {reasons}, so this cannot be attributed to {name}."),
 }
+FROM_CURVE: Final = marked("This is read from a curve through {number} doses; no {unit} got that dose.")
 BETWEEN: Final = marked("{low} and {high}")
 
 
@@ -35,11 +37,27 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
         return sentences
     others = [one.code for one in trial.treatments if one.code != trial.reference]
     found = findings.finding(results, results.main_measure, others[0]) if len(others) == 1 else None
+    if results.effects.of(results.main_measure) is not None:
+        return _of_factors(trial, results, sentences)
     if found is None or found.comparison.ratio is None:
         return sentences[:MOST_SENTENCES]
     said = answer.with_losses(trial, results, (_said(trial, results, found),))[0]
     pays = money.break_even(trial, results)
     return (said, pays) if pays else (said,)
+
+
+def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what the factors did, and what a reader must know of it: an interaction, or a dose that nobody tested."""
+    analysis = results.effects.of(results.main_measure)
+    assert analysis is not None
+    if analysis.interaction is not None:
+        return sentences[: MOST_SENTENCES + 1]
+    for trend in analysis.trends:
+        factor = factor_named(trial, trend.factor)
+        if trend.optimum is not None and trend.optimum not in factor.doses:
+            from_curve = say(FROM_CURVE, number=len(factor.doses), unit=wording.unit_of(trial))
+            return (*sentences[:1], from_curve)
+    return sentences[:MOST_SENTENCES]
 
 
 def _said(trial: Trial, results: Results, found: Finding) -> str:

@@ -29,12 +29,12 @@ class KeptWords:
 
 
 HARVESTED: Final = KeptWords(
-    marked("All {number} plants that were planted were harvested."),
+    marked("All {number} plants were harvested."),
     marked("Of {started} plants planted, {kept} were harvested; {lost}."),
     marked("{kept} plants were harvested; how many were planted is not known."),
 )
 STANDING: Final = KeptWords(  # where plants were measured or counted alive, and nothing was weighed
-    marked("All {number} plants that were planted stood to the end."),
+    marked("All {number} plants stood to the end."),
     marked("Of {started} plants planted, {kept} stood to the end; {lost}."),
     marked("{kept} plants stood to the end; how many were planted is not known."),
 )

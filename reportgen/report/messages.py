@@ -277,7 +277,9 @@ TEXTS: Final[Mapping[str, str]] = {
     "no_spread_to_weigh_by": marked("no variation between its {units}, so its weight cannot be computed"),
 }
 FOR_THE_AUTHOR: Final = frozenset(("say_what_was_varied", "check_units"))  # what only who typed the workbook can mend
-OWN_OF_SEVERAL: Final = marked("Each treatment had its own {instruments}: errors do not cancel.")
+OWN_OF_SEVERAL: Final = marked(
+    "Each treatment had its own {instruments}, so an instrument's error can look like an effect."
+)
 OWN_INSTRUMENTS: Final[Mapping[str, str]] = {  # as a part of that sentence
     "own_instrument": marked("{name} ({kind}, ±{accuracy})"),
     "own_instrument_of_unknown_accuracy": marked("{name} ({kind}, accuracy not recorded)"),
@@ -343,7 +345,7 @@ def published(trial: Trial, messages: Iterable[Message]) -> str:
     said_by = speaker(trial)
     several = language.listed([said_by.clause(OWN_INSTRUMENTS[one.code], one) for one in own])
     rest = texts(trial, (one for one in shown if one not in own))
-    return f"{rest} {say(OWN_OF_SEVERAL, instruments=several)}".strip()
+    return f"{say(OWN_OF_SEVERAL, instruments=several)} {rest}".strip()
 
 
 def clauses(trial: Trial, messages: Iterable[Message]) -> str:

@@ -30,18 +30,6 @@ BREAK_EVEN: Final[Mapping[str, str]] = {
 PAYS_AT: Final[Mapping[str, str]] = {  # in a cell of a table
     "above": marked("above {price}"),
     "below": marked("below {price}"),
-    "always": marked("at any price"),
-    "never": marked("at no price"),
-    "none": marked("no price decides"),
-}
-LIMITS_ALONE: Final[Mapping[str, str]] = {
-    "interval": marked("{low} to {high}"),
-    "at_least": marked("{low} or more"),
-    "at_most": marked("up to {high}"),
-    "two_parts": marked("up to {low}, or {high} and more"),
-    "any": marked("the trial excludes no price"),
-    "empty": marked("no price of 0 or more breaks even"),
-    "unknown": marked("uncertainty unknown"),
 }
 LIMITS: Final[Mapping[str, str]] = {
     "interval": marked("{level} interval {low} to {high}"),
@@ -63,14 +51,21 @@ PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
 PAYS_IF: Final[Mapping[str, str]] = {
     "above": marked(
-        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above about {price} "
-        "({limits})."
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above about {price}, "
+        "somewhere between {low} and {high}."
     ),
     "below": marked(
-        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below about {price} "
-        "({limits})."
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below about {price}, "
+        "somewhere between {low} and {high}."
     ),
 }
+AT_PRICE: Final[Mapping[str, str]] = {
+    "pays": marked("At {price} it pays."),
+    "loses": marked("At {price} it does not pay."),
+    "unclear": marked("At {price} we cannot say whether it pays."),
+}
+CANNOT_BE_SAID: Final = marked("cannot be said")
+NO_PRICE_KNOWN: Final = marked("No difference in cost and crop was clear, so no price of the crop can be named.")
 MONEY: Final = marked("{currency} {amount}")
 PRICE: Final = marked("{currency} {amount}/{per}")
 NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
@@ -82,8 +77,8 @@ def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return at which price of the crop each of several treatments pays; none where there are not several."""
-    if len(results.money) < 2:
+    """Return at which price of the crop each of several treatments pays; none where no price can be named."""
+    if len(results.money) < 2 or not any(map(_is_clear, results.money)):
         return ()
     per = _per(results.money[0])
     unit = wording.unit_of(trial)
@@ -104,14 +99,21 @@ def _shown(results: Results) -> tuple[MoneyResult, ...]:
     return tuple(_in_units(one) for one in results.money)
 
 
+def _is_clear(one: MoneyResult) -> bool:
+    """Return whether the price at which a treatment pays has limits on the side where it pays."""
+    return one.prices == "interval" and one.direction in ("above", "below")
+
+
 def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
-    bounds = {"low": _bound(one.break_even_low), "high": _bound(one.break_even_high)}
+    if not _is_clear(one):
+        added = (numbers.money(one.added_cost), numbers.two_digits(one.added_yield))
+        return (wording.name_of(trial, one.treatment), *added, say(CANNOT_BE_SAID), "")
     return (
         wording.name_of(trial, one.treatment),
         numbers.money(one.added_cost),
         numbers.two_digits(one.added_yield),
         say(PAYS_AT[one.direction], price=_bound(one.break_even_price)),
-        say(LIMITS_ALONE[one.prices], **bounds),
+        numbers.span(_bound(one.break_even_low), _bound(one.break_even_high)),
     )
 
 
@@ -127,16 +129,20 @@ def break_even(trial: Trial, results: Results) -> str:
     one = _shown(results)[0] if len(results.money) == 1 else None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
-    limits = numbers.span(numbers.two_digits(one.break_even_low), numbers.two_digits(one.break_even_high))
-    return say(
+    said = say(
         PAYS_IF[one.direction],
         name=wording.name_within(trial, one.treatment),
         unit=wording.unit_of(trial),
         cost=_added_cost(trial, one),
         crop=_added_crop(one),
         price=_price(trial, one, numbers.two_digits(one.break_even_price)),
-        limits=limits,
+        low=numbers.two_digits(one.break_even_low),
+        high=numbers.two_digits(one.break_even_high),
     )
+    if one.price is None or one.pays not in AT_PRICE:
+        return said
+    at_price = say(AT_PRICE[one.pays], price=_price(trial, one, numbers.three_digits(one.price)))
+    return f"{said} {at_price}"
 
 
 def notes(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -147,7 +153,9 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
         "marketable_yield" if one.yield_of == "marketable" else "tray_yield" for one in results.money
     )
     together = say(TOGETHER) if len(trial.treatments) > 2 else ""
-    said = (say(PARTIAL), together, wording.doubted(trial, results, tuple(counted)))
+    is_unknown = len(results.money) > 1 and not any(map(_is_clear, results.money))
+    unknown = say(NO_PRICE_KNOWN) if is_unknown else ""
+    said = (say(PARTIAL), together, unknown, wording.doubted(trial, results, tuple(counted)))
     return tuple(text for text in said if text)
 
 

@@ -53,6 +53,10 @@ ENERGY: Final = (
 )
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
 MOST_IN_SENTENCE: Final = 3  # treatments
+OF_EACH_DAY: Final = marked(
+    "Growth over time is that of the plants measured on each day, which may be fewer than were harvested."
+)
+PLACED: Final = marked("{place}: {finding}")
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")
 WITH: Final = marked("{figure} with {name}")
@@ -71,7 +75,8 @@ def growth(trial: Trial, results: Results) -> Section | None:
         table = (score_section.shares(trial, score), *table)[:1]
     if not table and not trial.plants:
         return None
-    notes = (*_variation(trial), *_plants_spread(trial, results))
+    over_time = (say(OF_EACH_DAY),) if results.growth else ()
+    notes = (*over_time, *_variation(trial), *_plants_spread(trial, results))
     blocks: list[Block] = [*_growth_figures(trial, results, keys), *_losses(trial), *table]
     blocks += [interim.table(trial)] if trial.interim else []
     return Section("growth", _growth_title(trial, results, keys), (*blocks, *aside(notes)), say("Growth"))
@@ -85,6 +90,7 @@ def _growth_keys(results: Results) -> tuple[str, ...]:
     if not any(count.lost_some for count in results.counts):
         twin = TWINS.get(results.main_measure, "fresh_weight")
         keys.pop(twin, None)
+        keys.pop("survival" if results.main_measure != "survival" else "", None)  # nothing was lost
     return tuple(keys)
 
 
@@ -99,12 +105,17 @@ def _growth_title(trial: Trial, results: Results, keys: Sequence[str]) -> str:
     if trial.interim:
         return say("Growth so far")
     if results.main_measure in keys:
-        return wording.capital(headline.of_main(trial, results))
-    return title(trial, results, keys) or say("Growth")
+        return placed(say("Growth"), headline.of_main(trial, results, behind=True))
+    return title(trial, results, keys, say("Growth"))
 
 
 def _growth_figures(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure, ...]:
-    """Return the figure of the main measure, and that of growth over time where it was measured."""
+    """Return the figure of the main measure, and that of growth over time where it was measured.
+
+    An unfinished trial has none: its figures are not to be compared yet.
+    """
+    if trial.interim:
+        return ()
     score = scores.score_of(results, results.main_measure)
     if score is not None:
         return score_section.figure(trial, score)
@@ -162,13 +173,13 @@ def water(trial: Trial, results: Results) -> Section | None:
     key = _first_known(results, WATER)
     blocks: list[Block] = [*_dots(trial, results, key), *_averages(trial, results, "water_use"), *table]
     notes = (say(WATER_USED),)
-    heading = title(trial, results, WATER) or say("Water")
+    heading = title(trial, results, WATER, say("Water"))
     return Section("water", heading, (*blocks, *aside(notes)), say("Water"))
 
 
 def energy(trial: Trial, results: Results) -> Section | None:
     """Return the electricity that was used, what it cost, and whether it pays."""
-    table = short_table(trial, results, ENERGY, "energy-figures", say("Electricity of each treatment"))
+    table = short_table(trial, results, ENERGY, "energy-figures", say("Electricity and cost of each treatment"))
     if not table:
         return None
     blocks: list[Block] = [*_energy_figures(trial, results), *_energy_sentence(trial, results), *table]
@@ -180,7 +191,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
     )
     own = () if trial.interim else own_price.block(trial, results)
     blocks += money.budgets(trial, results)
-    heading = title(trial, results, (*COST, *ENERGY)) or say("Electricity and cost")
+    heading = title(trial, results, (*COST, *ENERGY), say("Electricity and cost"))
     return Section("energy", heading, (*blocks, *aside(notes), *own), say("Electricity and cost"))
 
 
@@ -221,15 +232,22 @@ def own_words(trial: Trial) -> Section | None:
 # ---- pieces ------------------------------------------------------------------------------------------------
 
 
-def title(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return the finding on the first of some measures that the trial compares; empty where it compares none."""
+def title(trial: Trial, results: Results, keys: Sequence[str], place: str) -> str:
+    """Return a section's place and the finding on the first of some measures that is compared, if any."""
     if trial.interim:
-        return ""
+        return place
     for key in keys:
-        said = headline.of_measure(trial, results, key)
+        said = headline.of_measure(trial, results, key, behind=True)
         if said:
-            return wording.capital(said)
-    return ""
+            return placed(place, said)
+    return place
+
+
+def placed(place: str, finding: str) -> str:
+    """Return a finding behind the name of what it is about, unless it begins with that."""
+    if finding.casefold().startswith(place.casefold()):
+        return wording.capital(finding)
+    return say(PLACED, place=place, finding=wording.inside(finding))
 
 
 def aside(notes: Sequence[str]) -> tuple[Aside, ...]:

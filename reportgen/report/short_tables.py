@@ -88,9 +88,9 @@ def _change_head(trial: Trial) -> list[str]:
 def _change_cells(results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
     change = wording.signed_change(result, comparison)
-    limits = wording.limits_of_change(result, comparison)
     verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
     verdict = verdicts.get((result.measure.key, code))
+    limits = wording.limits_of_change(result, wording.as_judged(comparison, verdict))
     return [change, limits, say(WORDS[verdict]) if verdict else ""]
 
 

@@ -28,7 +28,9 @@ PROBLEMS: Final = marked_plural("{number} problem ({names})", "{number} problems
 NOT_RECORDED: Final = marked_plural("{number} not recorded", "{number} not recorded")
 CHECKED: Final = marked("{each}.")
 STEADY: Final = marked("Leave out any one {unit}, and the change stays between {lowest} and {highest}.")
-TURNING: Final = marked("One {unit} less, and the verdict could change: the annex names which.")
+TURNING: Final = marked(
+    "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but the verdict can change with it."
+)
 PROBLEM: Final = marked("{check}: {finding}")
 NOT_STATED: Final = marked("Who supplied or paid for what is not stated.")
 INTERIM: Final = marked("Interim")
@@ -42,8 +44,8 @@ def trust(trial: Trial, results: Results) -> Trust:
     if results.fairness:
         sentences.append(_checked(results.fairness))
     if len(results.fragility) == 1 and not trial.interim:
-        fragile = results.fragility[0]
-        sentences.insert(0 if fragile.turning else len(sentences), _fragile(trial, fragile))
+        one = results.fragility[0]
+        sentences.insert(0 if one.turning else len(sentences), fragile(trial, one))
     return Trust(tuple(sentences), problems(trial, results), disclosure(trial), marks(trial))
 
 
@@ -102,11 +104,9 @@ def _checked(checks: Sequence[Verdict]) -> str:
     return say(CHECKED, each="; ".join(parts))
 
 
-def _fragile(trial: Trial, one: Fragile) -> str:
+def fragile(trial: Trial, one: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
     unit = wording.unit_of(trial)
-    if one.turning:
-        return say(TURNING, unit=unit)
     lowest = numbers.change(one.ratio_lowest)
     highest = numbers.change(one.ratio_highest)
-    return say(STEADY, unit=unit, lowest=lowest, highest=highest)
+    return say(TURNING if one.turning else STEADY, unit=unit, lowest=lowest, highest=highest)

@@ -1,6 +1,7 @@
 """What the numbers say, in sentences."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from reportgen import language
 from reportgen.language import marked, say, say_as
@@ -168,6 +169,13 @@ def signed_change(result: MeasureResult, comparison: Comparison) -> str:
     sign = "+" if comparison.difference > 0 else ""
     unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
     return f"{sign}{text} {unit}".strip()
+
+
+def as_judged(comparison: Comparison, verdict: str | None) -> Comparison:
+    """Return a comparison with the limits that its verdict went by: those of level 1 - 2a where it is alike."""
+    if verdict != "alike":
+        return comparison
+    return replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)
 
 
 def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:

@@ -9,6 +9,7 @@
       else box.removeAttribute(name);
     }
   };
-  const seen = new ResizeObserver((entries) => entries.forEach((entry) => arrange(entry.target)));
-  document.querySelectorAll(".scroll").forEach((box) => seen.observe(box));
+  // What is in a box may grow while the box does not.
+  const seen = new ResizeObserver((entries) => entries.forEach((entry) => arrange(entry.target.closest(".scroll"))));
+  document.querySelectorAll(".scroll, .scroll > table").forEach((element) => seen.observe(element));
 })();

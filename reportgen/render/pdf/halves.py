@@ -18,7 +18,8 @@ def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[s
     """Return a report with its columns, and the SVG of each figure by its key; `drawn` holds them at full width.
 
     In the sections that a grower reads figures that follow each other go two by two. In the annex words come first
-    beneath each heading, and then what is half as wide as a page, small tables as well as figures.
+    beneath each heading, then what is half as wide as a page, small tables as well as figures, and last the tables that
+    take all of it, which the end of a page may part.
     """
     sections = tuple(replace(one, blocks=tuple(_figures_paired(one.blocks))) for one in report.sections)
     annex = tuple(replace(one, blocks=tuple(_packed(one.blocks))) for one in report.annex)
@@ -51,23 +52,25 @@ def _two_by_two(found: Sequence[Block]) -> Iterator[Block]:
 
 
 def _packed(blocks: Sequence[Block]) -> Iterator[Block]:
-    """Yield the blocks of a section of the annex, those of half the width last beneath their heading."""
+    """Yield the blocks of a section of the annex in the order of paper, heading by heading."""
     beneath: list[Block] = []
     for block in blocks:
         if isinstance(block, Subheading):
-            yield from _halves_last(beneath)
+            yield from _arranged(beneath)
             yield block
             beneath = []
         else:
             beneath.append(block)
-    yield from _halves_last(beneath)
+    yield from _arranged(beneath)
 
 
-def _halves_last(blocks: Sequence[Block]) -> Iterator[Block]:
+def _arranged(blocks: Sequence[Block]) -> Iterator[Block]:
     halves = tuple(half for block in blocks if (half := _half(block)) is not None)
-    yield from (block for block in blocks if _half(block) is None)
+    whole = [block for block in blocks if _half(block) is None]
+    yield from (block for block in whole if not isinstance(block, Table))
     if halves:
         yield Columns(halves)
+    yield from (block for block in whole if isinstance(block, Table))
 
 
 def _half(block: Block) -> Half | None:

@@ -18,6 +18,9 @@ WHOLE: Final = 100.0
 CHANGES: Final = marked(
     "Mark: measured change; line: its {level} interval. If a line crosses no change, we cannot say which is higher."
 )
+WITH_MARGIN: Final = marked(
+    "Mark: measured change; line: its {level} interval. A change of less than {margin} does not matter here."
+)
 
 
 def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure, ...]:
@@ -29,6 +32,8 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
     reference = wording.name_of(trial, trial.reference)
     level = numbers.percent_level(trial.confidence_level)
     caption = say(CHANGES, level=level)
+    if trial.margin is not None:
+        caption = say(WITH_MARGIN, level=level, margin=numbers.margin(trial.margin))
     return drawn(
         "changes",
         lambda width: chart.changes(rows, say("Change from {reference}", reference=reference), width),

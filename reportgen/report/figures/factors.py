@@ -8,7 +8,7 @@ from reportgen.model.document import Figure
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, units, wording
+from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 CURVE: Final = marked("Marks: {units}; line: the fitted curve; band: its {level} interval at each dose.")
@@ -34,7 +34,7 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
         lambda width: chart(trial, shown, width),
         say(COMBINATIONS, **_known(trial)),
         wording.values_text(trial, shown),
-        figure_titles.of_averages(trial, shown),
+        say("{measure} of each combination", measure=terms.label(shown.measure)),
     )
 
 

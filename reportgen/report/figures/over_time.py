@@ -8,7 +8,7 @@ from reportgen.metrics.energy import metered
 from reportgen.model.document import Figure
 from reportgen.model.results import GrowthOverTime, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, wording
+from reportgen.report import figure_titles, numbers, terms, wording
 from reportgen.report.figures.drawing import drawn
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
         lambda width: cumulative_yield(trial, found, width),
         say(STEPS, **_known(trial)),
         said,
-        figure_titles.of_averages(trial, result),
+        figure_titles.over_time(terms.label(found.measure)),
     )
 
 
@@ -66,7 +66,7 @@ def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
         lambda width: growth(trial, found, width),
         say(INTERVALS, **_known(trial)),
         said,
-        figure_titles.of_averages(trial, result),
+        figure_titles.over_time(terms.label(found.measure)),
     )
 
 
@@ -105,8 +105,8 @@ def _energy_title(totals: Sequence[tuple[str, float]]) -> str:
     """Return what each of two meters counted, or the least and the most of several."""
     ordered = sorted(totals, key=lambda total: total[1])
     if len(ordered) > MOST_METERS:
-        ends = {"low": _used(ordered[0]), "high": _used(ordered[-1])}
-        return say("Electricity by the last reading: from {low} to {high}", **ends)
+        low, high = numbers.plain(ordered[0][1]), numbers.plain(ordered[-1][1])
+        return say("Electricity by the last reading: from {low} to {high} kWh", low=low, high=high)
     return say("Electricity by the last reading: {figures}", figures=numbers.listed(tuple(map(_used, totals))))
 
 
@@ -173,6 +173,6 @@ def _air(trial: Trial, results: Results, key: str, quantity: str, values: "NDArr
         return ()
     result = wording.result_of(results, key)
     said = wording.values_text(trial, result) if result is not None else quantity
-    title = figure_titles.of_averages(trial, result) if result is not None else ""
+    title = figure_titles.over_time(terms.label(result.measure) if result is not None else quantity)
     daily = by_day(log, quantity, values)
     return drawn(f"climate-{key.replace('_', '-')}", lambda width: bands(trial, daily, width), say(AIR), said, title)

@@ -47,5 +47,5 @@ def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:
         lambda width: ppfd_map(trial, width=width),
         say("Each circle is a place at the canopy; one scale for all treatments."),
         said,
-        figure_titles.of_averages(trial, found[0]) if found else "",
+        figure_titles.of_verdicts(trial, results, found[0]) if found else "",
     )

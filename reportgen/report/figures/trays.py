@@ -9,9 +9,14 @@ from reportgen.metrics.plant_measure import PlantMeasure, plant_measure
 from reportgen.model.document import Figure
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Plant, Trial
-from reportgen.report import figure_titles, numbers, units, wording
+from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
+OF_BLOCKS: Final = marked(
+    "Each row is a block: a mark for each {unit}, joined. What counts is the difference within a row. Beside the "
+    "names: averages and their {level} intervals, which hold the differences between blocks too."
+)
+SO_FAR: Final = marked("Marks: {units}; upright line: average of those harvested so far.")
 OF_TRAYS: Final = marked("Marks: {units}. Line and band: average of a treatment and its {level} interval.")
 WITH_PLANTS: Final = marked(
     "Large marks: {units}; small marks: plants. Line and band: average of a treatment and its {level} interval. We "
@@ -25,20 +30,28 @@ WEIGHED_TOGETHER: Final = marked(
 
 def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     """Return the chart of one measure: trays, their plants where plants are compared by it, averages and intervals."""
-    from reportgen.charts import dots
+    from reportgen.charts import blocks, dots
 
     result = wording.result_of(results, key)
     if result is None:
         return ()
-    shown = units.displayed([result], units.current())[0]
+    shown = _shown(trial, result)
     printed = {code: wording.estimate_text(shown, one) for code, one in shown.estimates}
+    if trial.interim:
+        printed = {code: numbers.plain(one.value) for code, one in shown.estimates}
+    title = figure_titles.of_trays(trial, results, shown)
+    name = key.replace("_", "-")
+    text = wording.values_text(trial, shown)
+    if blocks.blocks_of(trial, shown):
+        caption = say(OF_BLOCKS, unit=wording.unit_of(trial), level=numbers.percent_level(trial.confidence_level))
+        return drawn(name, lambda width: blocks.block_dots(trial, shown, printed, width), caption, text, title)
     plants = _plants(trial, result)
     return drawn(
-        key.replace("_", "-"),
+        name,
         lambda width: dots.tray_dots(trial, shown, printed, plants, width),
         _caption(trial, bool(plants)),
-        wording.values_text(trial, shown),
-        figure_titles.of_trays(trial, shown),
+        text,
+        title,
     )
 
 
@@ -48,8 +61,20 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return () if measure is None else tray_dots(trial, results, measure.key)
 
 
+def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
+    """Return a measure in its unit of display and under its printed label; while a trial runs, without intervals."""
+    shown = units.displayed([result], units.current())[0]
+    shown = replace(shown, measure=replace(shown.measure, label=terms.label(shown.measure)))
+    if not trial.interim:
+        return shown
+    estimates = tuple((code, replace(one, low=None, high=None)) for code, one in shown.estimates)
+    return replace(shown, estimates=estimates)
+
+
 def _caption(trial: Trial, has_plants: bool) -> str:
     known = {"units": wording.unit_of(trial, 2), "level": numbers.percent_level(trial.confidence_level)}
+    if trial.interim:
+        return say(SO_FAR, **known)
     if not has_plants:
         return say(OF_TRAYS, **known)
     together = any(plant.number > 1 for plant in trial.plants)
