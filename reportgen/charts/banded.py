@@ -103,7 +103,7 @@ def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
     ends = [End(line.look, ground.px(line.rows[-1]["value"])) for line in bands.lines if line.rows]
     found = line_ends.names(ends, room, height)
     if not found:
-        ground = plane.plane(width, height, x, y).with_key(bands.looks)
+        ground = plane.plane(width, height, x, y, plane.EDGE + _beside(bands)).with_key(bands.looks)
     layers = [*_bands(ground, bands), *_curves(ground, bands)]
     if bands.interpolation == "step-after":
         layers += _last_limits(ground, bands)

@@ -20,7 +20,7 @@ ROW: Final = 20  # px, one bar
 THICK: Final = 14  # px
 GAP: Final = 10  # px between treatments
 INDENT: Final = 18  # px, the symbol before a name
-LABEL_SHARE: Final = 0.4  # of the width, the most that names of parts take
+LABEL_SHARE: Final = 0.5  # of the width, the most that names of parts take
 BESIDE: Final = 6  # px from a bar to its figure
 TOTAL: Final = marked("Total")
 

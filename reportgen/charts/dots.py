@@ -182,7 +182,12 @@ def axis(result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float
     """Return the axis of a measure between two values, with figures at `ticks`."""
     title = placed.title_lines(theme.measure_title(result.measure), span)
     scale = alt.Scale(domain=list(ends), range=[span.left, span.right], nice=False, zero=False)
-    return alt.X("value:Q", scale=scale, axis=alt.Axis(values=list(ticks), grid=False), title=title)
+    return alt.X(
+        "value:Q",
+        scale=scale,
+        axis=alt.Axis(values=list(ticks), format=theme.number_format(ticks), grid=False),
+        title=title,
+    )
 
 
 def ends_of(values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None) -> tuple[float, float]:
@@ -216,11 +221,29 @@ def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, floa
         if one.value is not None:
             lines.append({**place, "value": one.value})
     band = base.mark_rect(opacity=theme.PALE).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
+    arrows = _arrows(base, groups, ends)
     line = base.mark_rule(strokeWidth=2).encode(y2="bottom:Q", tooltip=["treatment:N", "value:Q"])
     return [
         band.properties(data=theme.rows("intervals", bands)),
         line.properties(data=theme.rows("averages", lines)),
+        *arrows,
     ]
+
+
+def _arrows(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:
+    """Return an arrow at each edge of the axis for every interval that goes on beyond it."""
+    layers: list[alt.Chart] = []
+    for side, name in enumerate(("left", "right")):
+        rows: list[dict[str, Any]] = []
+        for group in groups:
+            limit = group.estimate.high if side else group.estimate.low
+            is_beyond = limit is not None and (limit > ends[1] if side else limit < ends[0])
+            if is_beyond:
+                rows.append({"value": ends[side], "y": group.bottom - LINE / 4})
+        if rows:
+            arrow = base.mark_point(shape=f"triangle-{name}", size=40, color=theme.INK)
+            layers.append(arrow.properties(data=theme.rows(f"beyond {name}", rows)))
+    return layers
 
 
 def _marks(base: alt.Chart, groups: Sequence[_Group], scores: Mapping[str, float], plants: Values) -> list[alt.Chart]:

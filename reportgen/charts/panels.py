@@ -78,7 +78,8 @@ def draw(lines: Sequence[Series], x: Axis, y: Axis, total: float) -> alt.LayerCh
 
 def _sheet(lines: Sequence[Series], x: Axis, y: Axis, total: float, top: float) -> _Sheet:
     columns = COLUMNS[total >= WIDE]
-    figures = max(width(theme.grouped(value)) for value in plane.upright_ticks(y, HEIGHT)) + 6
+    values = plane.upright_ticks(y, HEIGHT)
+    figures = max(width(theme.grouped(value, theme.decimals(values))) for value in values) + 6
     across = (placed.room(total) - figures - (columns - 1) * GAP - 10) / columns
     names = LINE * NAME_LINES + 4
     found: list[_Panel] = []
@@ -107,8 +108,10 @@ def _figures(sheet: _Sheet, total: float) -> list[Label]:
     found: list[Label] = []
     for panel in sheet.panels:
         if panel.left == first:
-            for value in plane.upright_ticks(sheet.y, HEIGHT):
-                found.append(Label(first - 6, sheet.up(panel, value), theme.grouped(value), "right"))
+            values = plane.upright_ticks(sheet.y, HEIGHT)
+            for value in values:
+                text = theme.grouped(value, theme.decimals(values))
+                found.append(Label(first - 6, sheet.up(panel, value), text, "right"))
     lowest = {panel.left: panel for panel in sheet.panels}
     for panel in lowest.values():
         for value in _days(sheet):

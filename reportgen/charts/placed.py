@@ -104,8 +104,13 @@ def across_ticks(low: float, high: float, span: Span, edge: float = WITHIN, room
     """Return round values for an axis along the bottom; no figure reaches more than `edge` px beyond its right end."""
     values = ticks(low, high, span, room)
     scale = (span.right - span.left) / (high - low or 1.0)
-    ends = ((value, span.left + (value - low) * scale + width(f"{value:g}") / 2) for value in values)
-    return [value for value, end in ends if end <= span.right + edge]
+    digits = theme.decimals(values)
+    kept: list[float] = []
+    for value in values:
+        middle = span.left + (value - low) * scale
+        if middle + width(theme.grouped(value, digits)) / 2 <= span.right + edge:
+            kept.append(value)
+    return kept
 
 
 def grid(base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]) -> alt.Chart:

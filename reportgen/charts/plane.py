@@ -75,7 +75,8 @@ class Plane:
     def across_channel(self, field: str) -> alt.X:
         """Return the channel that places a field across."""
         values = list(self.x.ticks) or placed.across_ticks(*self.x.ends, Span(0, self.across), self.right, ACROSS_ROOM)
-        axis = alt.Axis(values=values, grid=False, labelOverlap="greedy", **self._label_look())
+        look = self._label_look() or {"format": theme.number_format(values)}
+        axis = alt.Axis(values=values, grid=False, labelOverlap="greedy", **look)
         title = self._title_across()
         scale = alt.Scale(domain=list(self.x.ends), range=[0, self.across], nice=False, zero=False)
         return alt.X(f"{field}:Q", scale=scale, axis=axis, title=title)
@@ -98,7 +99,8 @@ class Plane:
 
     def upright_channel(self, field: str) -> alt.Y:
         """Return the channel that places a field upwards."""
-        axis = alt.Axis(values=upright_ticks(self.y, self.height), labelOverlap="greedy", title=None)
+        values = upright_ticks(self.y, self.height)
+        axis = alt.Axis(values=values, format=theme.number_format(values), labelOverlap="greedy", title=None)
         kind: Any = {"type": "log"} if self.y.is_log else {"zero": False}
         scale = alt.Scale(domain=list(self.y.ends), range=[self.height, 0], nice=False, **kind)
         # The title stands above the axis; here it is for what a mark says that is pointed at.
@@ -145,7 +147,8 @@ class Plane:
 
 def plane(total: float, height: float, x: Axis, y: Axis, names: float = EDGE) -> Plane:
     """Return the plane of a figure `total` px wide with `names` px on its right for the names of lines."""
-    left = max(width(theme.grouped(value)) for value in upright_ticks(y, height)) + TICK
+    values = upright_ticks(y, height)
+    left = max(width(theme.grouped(value, theme.decimals(values))) for value in values) + TICK
     left, right = round(left), round(max(names, EDGE))
     across = placed.room(total) - left - right
     title = tuple(wrapped(theme.one_line(y.title), placed.room(total)))

@@ -14,7 +14,7 @@ from reportgen.model.results import Measure, TrayResidual
 from reportgen.model.trial import Trial
 
 HEIGHT: Final = 150  # px
-ROOM: Final = 1.2  # of the largest residual, on both sides of zero
+NAMED: Final = 24  # px beyond the largest residual, room for the name of its tray
 MARGIN: Final = 0.06  # of the fitted figures, on both sides of them
 OFF: Final = 13  # px from a mark to the middle of its name
 
@@ -34,7 +34,7 @@ def residuals_against_fitted(
     present = {one.treatment for one in residuals}
     shown = [look for code, look in looks.items() if code in present]
     title = say("Fitted value of each {unit}: {measure}", unit=theme.unit_of(trial), measure=theme.labelled(measure))
-    reach = ROOM * largest
+    reach = largest * HEIGHT / (HEIGHT - 2 * NAMED)
     y = Axis(say("Residual: ln(measured / fitted)"), (-reach, reach))
     ground = plane.plane(width, HEIGHT, Axis(title, _ends(residuals)), y).with_key(shown)
     rows = [_row(one, looks[one.treatment].name) for one in residuals]

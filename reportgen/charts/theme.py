@@ -192,11 +192,24 @@ def _signs() -> dict[str, Any]:
     return {"locale": {"number": signs}}
 
 
-def grouped(value: float) -> str:
+def decimals(values: Sequence[float]) -> int:
+    """Return how many decimals the figures along an axis have."""
+    return max((len(f"{value:g}".partition(".")[2]) for value in values if "e" not in f"{value:g}"), default=0)
+
+
+def number_format(values: Sequence[float]) -> str:
+    """Return the format of figures along an axis, all with as many decimals: of D3, which the renderer uses."""
+    is_plain = all("e" not in f"{value:g}" for value in values)
+    return f",.{decimals(values)}f" if is_plain else ",~g"
+
+
+def grouped(value: float, digits: int = 0) -> str:
     """Return a number along an axis as the renderer writes it, in the signs of the language."""
+    text = f"{value:,.{digits}f}" if "e" not in f"{value:g}" else f"{value:g}"
+    text = text.replace("-", "\N{MINUS SIGN}")
     if language.is_english():
-        return f"{value:,g}"
-    return in_signs(f"{value:,g}".replace(",", "\0")).replace("\0", language.separator())
+        return text
+    return in_signs(text.replace(",", "\0")).replace("\0", language.separator())
 
 
 def digits(value: float) -> str:
