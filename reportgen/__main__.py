@@ -1,8 +1,13 @@
 """Run the commands as `python -m reportgen`, or as `reportgen`."""
 
+import atexit
 import contextlib
+import gc
 import os
 import sys
+from typing import Final
+
+OBJECTS_BETWEEN: Final = 200_000  # new ones before cycles are looked for: the cells of a long log are many, none in one
 
 
 def run() -> None:
@@ -10,6 +15,8 @@ def run() -> None:
 
     Output that finds no room ends it with one line; where nobody reads the output any more, without a word.
     """
+    gc.set_threshold(OBJECTS_BETWEEN)
+    atexit.register(gc.freeze)  # what is left goes with the process, without a last look for cycles
     try:
         from reportgen.cli import main
 

@@ -182,11 +182,15 @@ def _answered(paths, earlier, keep, answer, stop=""):
 
 
 def _as_choice(question, text):
-    """Return the choice that begins with a text, else the text itself."""
+    """Return the choice that begins with a text, or with what it says of one slot alone, or ends with it."""
     choices = [choice.answer for choice in question.choices]
     if text in choices:
         return text
-    return next((choice for choice in choices if choice.casefold().startswith(text.casefold())), text)
+    for wanted in (text, text.partition(";")[0].rpartition(": ")[2]):
+        for choice in choices:
+            if choice.casefold().startswith(wanted.casefold()):
+                return choice
+    return next((choice for choice in choices if choice.endswith(f" {text}")), text)
 
 
 def names_of(question):
@@ -209,9 +213,10 @@ def own_answer(question, own):
 def true_answer(question, truth):
     """Return the first choice that shows the true units and means of a quantity, else nothing."""
     for choice in question.choices if truth else ():
-        for by_treatment in (choice.gives or {}).values():
-            if {name: (each.units, each.mean) for name, each in by_treatment.items()} == truth:
-                return choice.answer
+        for summary in choice.leads_to or (choice.gives or {},):
+            for by_treatment in summary.values():
+                if {name: (each.units, each.mean) for name, each in by_treatment.items()} == truth:
+                    return choice.answer
     return ""
 
 

@@ -93,5 +93,7 @@ def read(folder: Path, grids: dict[str, Grid], layouts: Sequence[Layout], conven
     sheets = read_log([path], conventions)
     settings = Settings(layouts=tuple(layouts), conventions=conventions)
     is_adopted = any(layout.sheets for layout in layouts)
-    found = find_again(sheets, settings) if is_adopted else find(sheets)
+    found = find(sheets)
+    if is_adopted:
+        found = find_again(found, sheets, settings)
     return Log(sheets, found, settings)

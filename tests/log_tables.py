@@ -87,6 +87,6 @@ def read_log(path: Path, *layouts: Layout, **more: object) -> Read:
     """Return a spreadsheet as layouts read it; `more` are further settings."""
     settings = Settings(**{"layouts": layouts, "trial": TRIAL, "independent": "unit", "name": "log.adopt.toml", **more})
     own = cells.read_log([path], settings.conventions)
-    found = tables.find_again(own, settings)
+    found = tables.find_again(tables.find(own), own, settings)
     frame = long_form.melt(found, own, settings)
     return Read(sheets.give(frame, settings, own, found), plausibility.flags(own, found, settings, frame))

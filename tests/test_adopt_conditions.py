@@ -55,7 +55,7 @@ def test_what_the_numbers_of_a_column_of_water_count_is_asked(tmp_path, header):
 def test_an_event_that_no_word_tells_is_told_and_named_in_the_settings_file(tmp_path):
     log = book(tmp_path, Log=[HEAD, *ROWS], Water=water("Volume (L)", ("fill", "top-up", "eingegossen", "drain")))
     adopt(log, talk=answering(event="event: What", counts=EACH))
-    with pytest.raises(WorkbookError, match='Water!4:4: "eingegossen" is not one of the words'):
+    with pytest.raises(WorkbookError, match='Water, row 4: "eingegossen" is not one of the words'):
         pipeline.checked(log)
     settings = settings_file(log)
     told = 'event = "column:What"\nwords = { event = { eingegossen = "top-up" } }'

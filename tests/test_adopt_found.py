@@ -90,6 +90,6 @@ def test_a_log_without_treatments_is_asked_for_them_before_anything_else(tmp_pat
     log = book(tmp_path, Log=[["Plots 1 and 2: hay; plots 3 and 4: bare"], [], *rows])
     state = answered(log, {"Log.quantity.Weight": "Fresh weight"})
     assert [question.key for question in state.questions] == ["Log.treatment"]
-    assert "column Treatment" in state.questions[0].hint
+    assert "1-4 = hay; 5-8 = fleece" in state.questions[0].hint
     told = answered(log, {"Log.quantity.Weight": "Fresh weight", "Log.treatment": "Plot"}, occasions="add up")
     assert not any(question.key == "Log.treatment" for question in told.questions)

@@ -77,7 +77,7 @@ def test_each_plant_of_a_wide_table_may_be_a_unit_or_all_plants_of_a_treatment_o
     log = wide(tmp_path, "fan", "still")
     (question,) = asked(log)
     starts = [choice.answer.split(";")[0] for choice in question.choices]
-    assert starts[:2] == ["tray: none", EACH_ROW]
+    assert [start.removeprefix("tray: ") for start in starts[:2]] == ["none", "treatment + the rows, counted"]
     adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert means(log)["fan"] == (6, pytest.approx(sum(LEVELS[0]) / 6))
     settings_file(log).unlink()
@@ -358,10 +358,8 @@ def test_whether_repetitions_are_units_or_blocks_is_asked(tmp_path, header):
     rows = [(kind, rep, base + rep) for rep in range(1, 7) for kind, base in KINDS]
     log = book(tmp_path, Log=[("Treatment", header, "Fresh weight (g)"), *rows])
     (question,) = asked(log)
-    assert {choice.answer.split("; each value")[0] for choice in question.choices[:4]} == {
-        f"tray: treatment + {header}",
-        "tray: none",
-    }
+    said = {choice.answer.split("; each value")[0] for choice in question.choices[:4]}
+    assert {each.removeprefix("tray: ") for each in said} == {f"treatment + {header}", "none"}
 
 
 def test_repetitions_with_several_plants_each_are_units_of_their_treatment(tmp_path):
@@ -596,3 +594,31 @@ def test_the_treatment_in_the_names_of_text_files(tmp_path):
         talk=answering(treatment="treatment: the files", covers="each value is of one plant"),
     )
     assert [value for _, value in means(log).values()] == [pytest.approx(31.5), pytest.approx(26.5)]
+
+
+def test_blank_rows_in_one_of_several_tables_side_by_side_end_none_of_them(tmp_path):
+    head = ("Pot", "No", "Fresh wt (g)")
+    first = [(pot, plant, 20.0 + pot + plant) for pot in range(1, 5) for plant in (1, 2, 3)]
+    gaps = [row if at not in (1, 3, 7, 8) else (None, None, None) for at, row in enumerate(first)]
+    third = [*first[:8], (None, None, None), *first[8:11]]
+    lines = [(*a, None, *b, None, *c) for a, b, c in zip(first, gaps, third, strict=True)]
+    titles = ("plain", None, None, None, "warm", None, None, None, "hot", None, None)
+    log = book(tmp_path, Weights=[titles, (*head, None, *head, None, *head), *lines])
+    counts = {"plain": 12, "warm": 8, "hot": 11}
+    taken, said = adopt(log, talk=answering(**{"Weights.unit": "treatment + Pot", "Weights.plant": "No"}))
+    read = taken.state.summary["fresh_weight"]
+    assert {name: figures.n for name, figures in read.items()} == counts, said
+
+
+def test_numbers_over_plants_are_no_trays_where_a_column_has_those_of_another_table(tmp_path):
+    weights = [("Group", "Tub", "1", "2", "3")]
+    water = [("Treatment", "Tray", "filled (L)", "topped up (L)", "left at the end (L)")]
+    for tray, treatment in enumerate(("warm", "warm", "warm", "cool", "cool", "cool"), 1):
+        weights.append((treatment, f"0{tray}", 20.5 + tray, 22.5 + tray, 24.0 + tray))
+        water.append((treatment, f"0{tray}", 6.5, 2.25, 0.35 * tray))
+    log = book(tmp_path, Log=[("Fresh wt [g]",), *weights], Water=water)
+    expected = {"warm": (3, 73.0 / 3), "cool": (3, 82.0 / 3)}
+    adopt(log, talk=answering(truth=expected, **{"trial.reference": "cool"}))
+    assert {name: (n, round(mean, 9)) for name, (n, mean) in means(log).items()} == {
+        name: (n, round(mean, 9)) for name, (n, mean) in expected.items()
+    }

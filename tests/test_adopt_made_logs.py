@@ -37,6 +37,16 @@ def bad(kind):
     return kind in (owner.WRONG, owner.CRASH)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_the_command_says_what_one_session_says(seed, tmp_path):
+    log = made(seed)
+    paths = write(log.log, tmp_path)
+    by_command = owner.taken_in(log, paths, owner.by_command(paths))
+    in_one_session = taken_in(seed)
+    assert by_command.given == in_one_session.given
+    assert by_command.document == in_one_session.document
+
+
 @pytest.mark.parametrize("seeds", CHUNKS, ids=lambda seeds: f"from {seeds.start}")
 def test_no_log_is_taken_in_wrongly(seeds):
     outcomes = {seed: taken_in(seed) for seed in seeds}

@@ -280,7 +280,7 @@ def test_a_sheet_of_what_the_trays_weighed_is_no_more_plants(tmp_path, numbered)
     rows = plants if numbered else [(*row[:2], row[3]) for row in plants]
     head = HEAD if numbered else (*HEAD[:2], HEAD[3])
     log = book(tmp_path, Log=[head, *rows], Overview=[("Tray", "Treatment", "Mean fresh weight (g)"), *trays])
-    found = taken(log)
+    found = taken(log, covers="each value is of one plant")
     assert len(found.plants) == 16
     assert figures(found)["fresh_weight"] == MEANS
 

@@ -2,9 +2,11 @@
 
 import shutil
 
+import pandas as pd
 import pytest
 
 from reportgen import pipeline
+from reportgen.importing import adopting
 from reportgen.importing.settings import settings_file
 from reportgen.model.problem import WorkbookError
 from tests.adopting import DATA, adopt, answering, asked, measured
@@ -19,6 +21,24 @@ KEY = ", ".join(f'{code} = "{level}"' for code, level in SALINITY.items())
 #   t.test(log(weight) ~ treatment, var.equal = FALSE), its estimate and bounds to the power of e.
 CLEAN = {"low": (36, 2.860555556), "high": (37, 3.506378378)}
 CLEAN_RATIO = (1.22576832, 0.9923490492, 1.51409222)
+
+
+# Pots of two soils, without units, with a stray number in the last row.
+POTS = {
+    "pots_raw.quantity.Yield": "Fresh weight",
+    "pots_raw.measure.Yield": "g",
+    "pots_raw.treatment": "treatment: Treatment + Soil; tray: the rows, counted; second factor: all combinations; "
+    "each value is of a whole tray, each value is a mean per plant",
+    "pots_raw.blank.Nrecovery": "not measured",
+    "pots_raw.blank.Precovery": "not measured",
+    "row.pots_raw!M122": "left out",
+    "trial.title": "Pots",
+    "trial.crop": "canola",
+    "trial.started_on": "2020-05-01",
+    "trial.harvested_on": "2020-07-01",
+    "trial.reference": "Control1 Haverhill",
+    "confirm": "yes",
+}
 
 
 @pytest.fixture
@@ -111,3 +131,15 @@ def test_without_answers_nothing_of_a_real_file_is_guessed(owned, name, keys):
     assert settings_file(log).exists()
     with pytest.raises(WorkbookError, match="settles no table"):
         pipeline.checked(log)
+
+
+def test_pots_of_two_soils_have_the_means_that_pandas_finds_in_the_file(owned):
+    log = owned("pots_raw.csv")
+    table = pd.read_csv(log, encoding="utf-8-sig").dropna(subset=["Soil"])
+    expected = {}
+    for (soil, treatment), yields in table.groupby(["Soil", "Treatment"])["Yield"]:
+        expected[f"{treatment} {soil}"] = (len(yields), yields.mean())
+    adopting.take_in([log], POTS)
+    figures = pipeline.checked(log).read_back.figures
+    yields = {each.treatment: (each.n, each.mean) for each in figures if each.key == "tray_yield"}
+    assert yields == approximately(expected)

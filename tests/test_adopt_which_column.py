@@ -77,17 +77,17 @@ def test_of_weights_of_several_days_the_last_may_be_the_harvest(tmp_path):
     log = weighed(
         tmp_path, "FW d14 (g)", "FW d28 (g)", "FW d42 (g)", of=lambda weight: (weight / 5, weight / 2, weight)
     )
-    (question,) = [one for one in asked(log) if one.key.startswith("Log.")]
+    (question,) = [one for one in asked(log, tray="Tray") if one.key.startswith("Log.")]
     last = next(choice.answer for choice in question.choices if "the last weighing is the harvest" in choice.answer)
-    assert means(taken(log, tray=last)) == TRUE
+    assert means(taken(log, tray="Tray", occasions=last)) == TRUE
 
 
 def test_dry_weights_of_several_days_are_asked_about_beside_the_fresh_ones(tmp_path):
     heads = ("FW d28 (g)", "DW d28 (g)", "FW d42 (g)", "DW d42 (g)")
     log = weighed(tmp_path, *heads, of=lambda weight: (weight / 2, weight / 20, weight, weight / 10))
-    (question,) = [one for one in asked(log) if one.key.startswith("Log.")]
+    (question,) = [one for one in asked(log, tray="Tray") if one.key.startswith("Log.")]
     last = next(choice.answer for choice in question.choices if "the last weighing is the harvest" in choice.answer)
-    assert means(taken(log, tray=last)) == TRUE
+    assert means(taken(log, tray="Tray", occasions=last)) == TRUE
     assert means(log, "dry_weight") == {"warm": (2, pytest.approx(3.135)), "plain": (2, pytest.approx(2.6275))}
 
 

@@ -96,6 +96,14 @@ def test_a_total_that_disagrees_is_an_error_that_names_both(tmp_path):
     assert "41" in problem.expected
 
 
+def test_a_total_that_disagrees_may_be_left_out_as_its_message_advises(tmp_path):
+    log = read(tmp_path, {"Log": [*ROWS, ["Total", None, 51.0]]}, [PLANTS])
+    assert "left_out" in log.problems[0].advice
+    log = log.with_layout(left_out=(LeftOut("C6", "51", "old"),))
+    assert log.problems == ()
+    assert log.accounts.count(Fate.READ) == 4
+
+
 def test_a_total_of_rows_that_were_left_out_agrees_as_its_owner_summed_it(tmp_path):
     log = read(tmp_path, {"Log": [*ROWS, ["Total", None, 41.0]]}, [PLANTS])
     log = log.with_layout(left_out=(LeftOut("3", "warm | 2 | 12.75", "spilled"),))

@@ -54,7 +54,7 @@ def test_a_meter_whose_headers_share_a_word_with_each_treatment_counts_for_it(tm
 
 
 def test_which_treatment_a_meter_of_another_name_is_of_is_asked(tmp_path):
-    answers = {"Meter.treatment": "treatment: the header row", "Meter.counts": "the numbers are: counter"}
+    answers = {"Meter.treatment": "the header row", "Meter.counts": "counter"}
     state = taken_in(tmp_path, ["North (kWh)", "South (kWh)"], answers)
     asked = {question.key: question for question in state.questions}
     assert [choice.answer for choice in asked["Meter.means.North"].choices][:2] == ["drip irrigation", "mat irrigation"]

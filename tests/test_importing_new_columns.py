@@ -63,6 +63,28 @@ def test_a_further_plant_in_a_column_of_its_own_counts_once_its_owner_says_so(lo
 def test_another_measure_in_a_new_column_is_read_under_its_own_name(log):
     written(log, with_column(HEIGHTS))
     (question, *_) = take_in([log], ANSWERS).state.questions
-    found = taken_in(log, **{question.key: "a further measure"}).summary
+    state = taken_in(log, **{question.key: "a further measure"})
+    found = state.summary
+    assert [problem.code for problem in state.problems] == ["measure_of_whole_trays"]  # each row is a tray of two
     assert {name: each.total for name, each in found["fresh_weight"].items()} == {"warm": 89.0, "plain": 69.0}
     assert {name: each.total for name, each in found["height"].items()} == {"warm": 18.0, "plain": 13.5}
+
+
+def test_a_column_whose_header_changed_takes_the_place_of_the_one_that_is_gone(log):
+    renamed = [("Treatment", "Tray", "Plant 1 (g)", "Plant B (g)"), *FIRST[1:]]
+    written(log, renamed)
+    state = taken_in(log, row="more of Fresh weight")
+    assert {name: each.total for name, each in state.summary["fresh_weight"].items()} == {"warm": 89.0, "plain": 69.0}
+    assert [problem.code for problem in state.problems] == []
+
+
+def test_a_new_column_where_headers_are_treatments_is_no_further_measure(tmp_path):
+    path = tmp_path / "log.csv"
+    rows = [("Tray", "Plant", "warm (g)", "plain (g)"), (1, 1, 20.5, 15.5), (1, 2, 22.5, 17.5), (2, 1, 21.5, 16.5),
+            (2, 2, 24.5, 19.5)]  # fmt: skip
+    written(path, rows)
+    taken_in(path)
+    heights = ("Height (cm)", 8.5, 9.5, 7.0, 6.5)
+    written(path, [(*row[:2], cell, *row[2:]) for row, cell in zip(rows, heights, strict=True)])
+    (question, *_) = take_in([path], ANSWERS).state.questions
+    assert [choice.answer for choice in question.choices[:-1]] == ["more of Fresh weight", "left out"]

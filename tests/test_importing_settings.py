@@ -68,9 +68,9 @@ NUMBERS = st.floats(allow_nan=False, allow_infinity=False, width=32)
 
 def carriers(draw):
     kind = draw(st.sampled_from([kind for kind in CarrierKind if kind is not CarrierKind.DIMENSION]))
-    alone = kind in (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.ORDER)
+    alone = kind in (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.ORDER, CarrierKind.COLOUR)
     name = "" if alone or (kind is CarrierKind.TITLE and draw(st.booleans())) else draw(NAMES)
-    whole = kind in (CarrierKind.FIXED, CarrierKind.ORDER)
+    whole = kind in (CarrierKind.FIXED, CarrierKind.ORDER, CarrierKind.COLOUR)
     return Carrier(kind, name, 0 if whole else draw(st.integers(0, 3)))
 
 
@@ -124,7 +124,7 @@ BY_SHEET = st.dictionaries(TEXTS, st.booleans(), max_size=2)
 
 @st.composite
 def conventions(draw):
-    by_sheet = draw(BY_SHEET), draw(BY_SHEET), draw(st.dictionaries(TEXTS, st.just(2025)))
+    by_sheet = draw(BY_SHEET), draw(BY_SHEET), draw(st.dictionaries(TEXTS, st.just(2025))), draw(BY_SHEET)
     words = draw(st.lists(TEXTS, max_size=6, unique_by=str.casefold))  # each has one meaning
     return Conventions(*by_sheet, tuple(words[:2]), tuple(words[2:4]), tuple(words[4:]))
 

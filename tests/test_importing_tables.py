@@ -386,8 +386,6 @@ Total||67
 """)
     (computed,) = table.computed
     assert not computed.agrees
-    assert computed.values == (67.0,)
-    assert computed.expected == (66.0,)
     assert len(table.row) == 3
 
 
@@ -484,7 +482,6 @@ Bed|Type|Cut 1|Cut 2|Total
 """)
     (wrong_cells,) = [computed for computed in table.computed if not computed.agrees]
     assert wrong_cells.cells == ((0, 4, 5),)
-    assert wrong_cells.expected == (255.0,)
 
 
 def test_gross_less_tare_is_a_difference() -> None:
@@ -690,7 +687,7 @@ Date|Tray|Litres
                 values=(Values(column, (column,)),),
             )
         )
-    again = find_again((sheet(later),), Settings(layouts=tuple(layouts)))
+    again = find_again(find((sheet(later),)), (sheet(later),), Settings(layouts=tuple(layouts)))
     assert [table.key for table in again.tables] == [layout.table for layout in layouts]
     assert len(again.tables[0].row) == 3
 

@@ -14,7 +14,7 @@ from reportgen.importing.memory import Memory
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import WorkbookError, of_file
 
 Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
 WINDOWS: Final = "\r\n"  # ends of lines that an editor may have written
@@ -81,13 +81,10 @@ def read_answers(path: Path) -> dict[str, str]:
 
 
 def _no_answers(path: Path, found: str) -> WorkbookError:
-    problem = Problem(
-        Severity.ERROR,
-        "",
-        "",
+    problem = of_file(
+        "answers_file",
         f"{path.name}: {found}",
         'a JSON object such as {"trial.crop": "basil"}',
         "Write one answer for each question key.",
-        code="answers_file",
     )
     return WorkbookError((problem,))

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import factors
 from reportgen.importing.model.given import Given, Origins, SheetOrigins
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import SHEETS, Comparison, Kind, Sheet
@@ -17,7 +18,6 @@ from reportgen.workbook.raw import RawSheet, Value, Workbook
 from reportgen.workbook.recognise import read_table, sheets_named
 from reportgen.workbook.rows import header_row, headers_of
 from reportgen.workbook.table import Table
-from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.vocabulary import Vocabulary, language_of, words_of
 
 NOWHERE: Final = -1
@@ -89,18 +89,19 @@ def _joined(own: RawSheet, index: int, added: _Added, words: Vocabulary) -> tupl
     head = list(own.rows[top - 1]) if top <= len(own.rows) else []
     head += [None] * (width - len(head))
     numbers: list[int] = []
-    factors: list[tuple[float, float] | None] = []
+    scales: list[tuple[float, float]] = []
     for column, text in enumerate(added.raw.rows[0], 1):
         name, unit = _declared(added.sheet, header(text, 1, column))
         if name not in headers:
             head.append(_header(added.sheet, name, unit, words))
             headers[name] = header(head[-1], top, len(head))
         numbers.append(headers[name].number)
-        factors.append(_factor(added.sheet, name, unit, headers[name].unit))
+        target = headers[name].unit or {each.name: each.unit for each in added.sheet.columns}.get(name, "")
+        scales.append(factors(unit, target))
     columns = list(zip(*added.raw.rows[1:], strict=True)) or [()] * len(numbers)
     below: list[Sequence[Value]] = [(None,) * (len(added.raw.rows) - 1)] * len(head)
-    for number, factor, values in zip(numbers, factors, columns, strict=True):
-        below[number - 1] = _in_unit(values, factor)
+    for number, scale, values in zip(numbers, scales, columns, strict=True):
+        below[number - 1] = _in_unit(values, scale)
     above = [*own.rows[: top - 1], head, *own.rows[top:]]
     rows = [[*row, *[None] * (len(head) - len(row))] for row in above]
     rows.extend(list(row) for row in zip(*below, strict=True))
@@ -119,21 +120,10 @@ def _header(sheet: Sheet, name: str, unit: str, words: Vocabulary) -> str:
     return f"{shown} ({unit})" if unit else shown
 
 
-def _factor(sheet: Sheet, name: str, unit: str, own: str) -> tuple[float, float] | None:
-    """Return factor and offset from the unit of a file to that of the workbook's column, None where they are one."""
-    target = own or {column.name: column.unit for column in sheet.columns}.get(name, "")
-    if not unit or not target or unit == target:
-        return None
-    try:
-        return conversion(unit, target)
-    except UnitError:  # the checks say what is wrong with the workbook's unit
-        return None
-
-
-def _in_unit(values: Sequence[Value], factor: tuple[float, float] | None) -> Sequence[Value]:
-    if factor is None:
+def _in_unit(values: Sequence[Value], scale: tuple[float, float]) -> Sequence[Value]:
+    times, plus = scale
+    if scale == (1.0, 0.0):
         return values
-    times, plus = factor
     return [round(value * times + plus, 9) if isinstance(value, int | float) else value for value in values]
 
 

@@ -4,24 +4,19 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-import pandas as pd
-
-from reportgen.importing.carriers import resolve
-from reportgen.importing.memory import Memory, value_columns
+from reportgen.importing.memory import Memory
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source
-from reportgen.importing.model.long import TREATMENT, UNIT, VALUE
+from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout, Occasions
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
-from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions import Candidate, Part
-from reportgen.importing.questions.codes import code_in
-from reportgen.importing.questions.describe import slots_of
+from reportgen.importing.questions.beside import apart_from_codes, coded
+from reportgen.importing.questions.describe import WEIGHTS
 from reportgen.importing.questions.measures import declared_unit, measure_key, with_answers
 from reportgen.importing.questions.namesakes import meaning, namesakes
-from reportgen.importing.questions.situation import has_open_quantity
-from reportgen.importing.questions.structure import CROPS, lacks_treatment, nested, pinned, pins
+from reportgen.importing.questions.situation import has_open_quantity, value_columns
+from reportgen.importing.questions.structure import CROPS, lacks_treatment, pinned, pins
 from reportgen.importing.trial_book import codes_of
 from reportgen.importing.words import says
 
@@ -36,19 +31,10 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
     "ppfd",
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
-WEIGHTS: Final = ("Fresh weight", "Dry weight")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
 AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
 SEVERAL: Final = ".parts"
-OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
-BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
-CODED: Final = {
-    "Climate": (Dimension.TREATMENT, Dimension.UNIT),
-    "Light": (Dimension.TREATMENT, Dimension.UNIT),
-    "Meter": (Dimension.TREATMENT, Dimension.METER),
-    "Solution": (Dimension.TREATMENT, Dimension.UNIT),
-}
 MOST: Final = 24  # candidates of one table that are computed
 
 
@@ -114,64 +100,17 @@ def _in_parts(
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
-        options = _options(settings, part, group)
+        options = _options(memory, settings, part, group)
         book = memory.book()
         if book is not None:
-            beside = [option for option in options if option.layout.gives in BESIDE]
-            read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
-            coded = [_with_codes(option, table, book) for option in read or beside]
-            options = [_with_codes_over(memory, settings, option, table) for option in coded]
+            sheets, found = memory.sheets(settings.conventions), memory.found(settings)
+            options = coded(options, table, book, sheets, found)
         if options:
             open_parts.append((part, options))
     return settled, open_parts
 
 
-def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
-    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook do."""
-    coded: dict[Dimension, Source] = {}
-    for dimension in CODED.get(option.layout.gives, ()):
-        name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
-        if name:
-            coded[dimension] = Source((Carrier(CarrierKind.COLUMN, name),))
-    dimensions = {**option.layout.dimensions, **coded}
-    if coded and Dimension.TREATMENT not in coded:  # the workbook says whose trays and meters are
-        dimensions.pop(Dimension.TREATMENT, None)
-    return replace(option, layout=replace(option.layout, dimensions=dimensions))
-
-
-def _with_codes_over(memory: Memory, settings: Settings, option: Candidate, table: Table) -> Candidate:
-    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
-    book = memory.book()
-    source = option.layout.dimensions.get(Dimension.TREATMENT)
-    if book is None or source is None or source.carriers[0].kind is not CarrierKind.OVER:
-        return option
-    codes = [code for code in book.treatments if not code.isdecimal()]
-    labels = resolve(source, table, memory.sheets(settings.conventions), memory.found(settings))
-    values = value_columns(option.layout)
-    words = {}
-    for index, column in enumerate(table.columns):
-        if column.name in values:
-            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
-    if not all(words.values()):
-        return option
-    words = {label: code for label, code in words.items() if label != code}
-    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
-    return replace(option, layout=layout)
-
-
-def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:
-    """Return the first column that holds nothing but codes, "" where none does."""
-    values = value_columns(layout)
-    for index, column in enumerate(table.columns):
-        if column.name in values:
-            continue
-        texts = {str(text).strip().casefold() for text in pd.unique(table.text[:, index])} - {""}
-        if texts and texts <= codes:
-            return column.name
-    return ""
-
-
-def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+def _options(memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
     """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
@@ -179,7 +118,7 @@ def _options(settings: Settings, part: Part, group: Iterable[Reading]) -> list[C
     for reading in group:
         layout = reading.layout
         if layout.gives != NOTHING:
-            changed = pinned(layout, part.table, said)
+            changed = pinned(layout, part.table, said, memory.sheets(settings.conventions))
             layout = with_answers(changed, part, settings.answers)
             if layout.values and changed == reading.layout:
                 agreeing.append(Candidate(layout, reading.score, {}))
@@ -216,16 +155,16 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
-        if _are_alike(options) and not is_changed and not _is_checked(part, settings.answers):
+        if _are_alike(options, part.table) and not is_changed and not _is_checked(part, settings.answers):
             only = options[0].layout
             made.append(replace(part, options=tuple(options), layout=only))
             layouts.append(only)
             continue
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), options, is_changed)
+        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), part, options)
         whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
         groups = _distinct([*judged, *whole])
         if memory.book() is not None:
-            groups = _apart_from_codes(groups)
+            groups = apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         if memory.book() is None:
             is_asked = is_asked or lacks_treatment(groups[0].layout, layouts, part.key, settings.answers)
@@ -235,36 +174,52 @@ def _computed(
     return tuple(made)
 
 
-def _are_alike(options: Sequence[Candidate]) -> bool:
+def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
     """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
     if len(options) == 1:
-        return True
+        return not _has_untold_plants(options[0].layout, table)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
     return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candidate) -> list[Candidate]:
-    """Return the best candidate with whole trays in place of plants, where each tray has one value and none says it.
+    """Return the best candidate with whole trays in place of plants, where nothing says which of both a weight is of.
 
-    Whether a weight is of a plant or of all plants of a tray changes what the report is of, though no total.
+    Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a weight is of a plant
+    or of all plants of a tray changes what the report is of, though no total.
     """
     layout = best.layout
     is_said = "covers" in pins(part.key, settings.answers)
-    if is_said or not _has_untold_plants(layout) or not _has_one_value_a_unit(best):
+    if is_said or not _has_untold_plants(layout, part.table) or not _has_weights(best):
         return []
     values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
     whole = replace(layout, values=values)
+    if not _has_one_value_a_unit(best):
+        if layout.occasions or len(values) > 1 or Dimension.OCCASION in layout.dimensions:
+            return []
+        whole = replace(whole, occasions=Occasions.PICKINGS)
     gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
     return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
 
 
-def _has_untold_plants(layout: Layout) -> bool:
+def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
+    """Return a layout whose pickings are of whole trays where nothing says that they are of plants.
+
+    The yield of a tray is the same; only the number of plants is, which nobody told.
+    """
+    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout, table):
+        return layout
+    return replace(layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values))
+
+
+def _has_untold_plants(layout: Layout, table: Table) -> bool:
     """Tell whether weights are taken for those of single plants, and neither a label, a count nor a header says it."""
     if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
         return False
     carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
-    if Dimension.PLANT in layout.dimensions or any(says(carrier.name, "plant") for carrier in carriers):
+    names = (*(carrier.name for carrier in carriers), *(column.name for column in table.columns))
+    if Dimension.PLANT in layout.dimensions or any(says(name, "plant") for name in names):
         return False
     weighed = [each for each in layout.values if each.quantity in WEIGHTS]
     untold = [each for each in weighed if each.covers is Covers.PLANT and not each.count]
@@ -272,9 +227,13 @@ def _has_untold_plants(layout: Layout) -> bool:
     return bool(untold) and len(untold) == len(weighed) and not said
 
 
+def _has_weights(option: Candidate) -> bool:
+    return any(key in option.gives for key in WEIGHED)
+
+
 def _has_one_value_a_unit(option: Candidate) -> bool:
     figures = [each for key in WEIGHED for each in option.gives.get(key, {}).values()]
-    return bool(figures) and all(each.units == each.n for each in figures)
+    return all(each.units == each.n for each in figures)
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
@@ -294,11 +253,8 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
 
 
-def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is_changed: bool) -> list[Candidate]:
-    """Return candidates with their figures, readings whose treatments other tables have first.
-
-    Where the owner changed a reading, trays of one number under several treatments are told apart.
-    """
+def _judged(memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate]) -> list[Candidate]:
+    """Return candidates with their figures, readings whose treatments other tables have first."""
     known = set(_treatments(memory.figures(settings)))
     book = memory.book()
     if book is not None:
@@ -311,10 +267,7 @@ def _judged(memory: Memory, settings: Settings, options: Sequence[Candidate], is
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        real = option.layout
-        if is_changed:
-            real = _nested_where_needed(memory, settings, real)
-        real = _with_known_names(memory, settings, real)
+        real = _of_trays_where_picked(_with_known_names(memory, settings, option.layout), part.table)
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -392,16 +345,6 @@ def _for_comparison(layout: Layout) -> Layout:
     return replace(layout, values=values)
 
 
-def _nested_where_needed(memory: Memory, settings: Settings, layout: Layout) -> Layout:
-    """Return a layout whose units are numbered anew where one name stands under several treatments."""
-    if Dimension.UNIT not in layout.dimensions:
-        return layout
-    frame = memory.frame(replace(settings, layouts=(layout,)))
-    frame = frame[frame[VALUE].notna()]
-    counts = frame.groupby(UNIT)[TREATMENT].nunique()
-    return nested(layout) if (counts > 1).any() else layout
-
-
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
     """Return the best candidate of each set of figures.
 
@@ -431,16 +374,6 @@ def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
         return (layout.gives,)
     whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
     return layout.gives, tuple(whole), source.lookup
-
-
-def _apart_from_codes(options: Sequence[Candidate]) -> list[Candidate]:
-    """Return the best of candidates that differ only in where treatments, trays or meters stand."""
-    groups: dict[object, Candidate] = {}
-    for option in options:
-        slots = slots_of(option.layout)
-        others = tuple((name, text) for name, text in slots.items() if name not in OF_CODES)
-        groups.setdefault(others, option)
-    return list(groups.values())
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:

@@ -13,21 +13,16 @@ from typing import TYPE_CHECKING, Final
 from reportgen import workbook
 from reportgen.importing.files import TEXTS
 from reportgen.model.data import ReadBack, Traced
-from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
+from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError, of_file
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import LIGHT, SHEETS
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from reportgen.importing.memory import Memory
-    from reportgen.importing.model.cells import Sheet
     from reportgen.importing.model.given import Origins
-    from reportgen.importing.model.questions import Ledger
     from reportgen.importing.model.settings import Settings as LogSettings
-    from reportgen.importing.model.tables import Found
 
 MANY: Final = 4  # rows that are told in one message
 ONE_A_ROW: Final = frozenset(("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete"))
@@ -71,7 +66,7 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     found = f"{source.name} has none of the sheets of a trial workbook"
     advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
     expected = "those sheets, or a log that was taken in"
-    remark = Problem(Severity.REMARK, "", "", found, expected, advice, code="no_sheet_of_a_workbook")
+    remark = of_file("no_sheet_of_a_workbook", found, expected, advice, Severity.REMARK)
     return (*problems, remark)
 
 
@@ -83,7 +78,7 @@ def refuse_unread(source: Path) -> None:
         found = f"{source.name} has no {settings_file(source).name} beside it"
         advice = f"Run reportgen adopt {source.name}, which writes it."
         expected = "a file that says how it is read"
-        problem = Problem(Severity.ERROR, "", "", found, expected, advice, code="settings_file_missing")
+        problem = of_file("settings_file_missing", found, expected, advice)
         raise WorkbookError((problem,))
 
 
@@ -105,21 +100,23 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     be read, or the settings settle no table.
     """
     from reportgen.importing import ledger, plausibility, sheets
+    from reportgen.importing.memory import Memory
     from reportgen.importing.settings import read_settings, settings_file
 
     settings = read_settings(settings_file(source))
-    if settings.trial_workbook:
-        return _beside_workbook(source, settings, memory)
     paths = [source, *(source.parent / name for name in settings.files)]
-    read = _read(paths, settings, memory)
-    if read.frame.empty:
+    memory = memory or Memory(tuple(paths))
+    if settings.trial_workbook:
+        return _beside_workbook(source, paths, settings, memory)
+    frame, found = memory.frame(settings), memory.found(settings)
+    cells = memory.sheets(settings.conventions)
+    if frame.empty:
         changes = (
-            *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
-            *ledger.against_confirmed({}, read.sheets, settings, read.frame),
+            *ledger.drift(cells, found, settings, frame, memory.ledger(settings)),
+            *ledger.against_confirmed({}, cells, settings, frame),
         )
         raise WorkbookError((_nothing_settled(source, settings), *changes))
-    given = sheets.give(read.frame, settings, read.sheets, read.found)
-    problems, told = _found_of(read, settings)
+    given = sheets.give(frame, settings, cells, found)
     return Adopted(
         replace(
             given.workbook,
@@ -128,86 +125,53 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
             folder=source.parent,
         ),
         given.origins,
-        tuple(dict.fromkeys((*problems, *given.problems))),
-        plausibility.confirmed(read.sheets, read.found, settings),
+        tuple(dict.fromkeys((*_found_of(memory, settings), *given.problems))),
+        plausibility.confirmed(cells, found, settings),
         tuple(replace(trace, file=trace.file or source.name) for trace in given.traces),
-        told,
+        memory.read_back(settings),
     )
 
 
-@dataclass(frozen=True)
-class _Read:
-    """The sheets of some files, the tables in them, their long form, and the fate of each number."""
+def _found_of(memory: "Memory", settings: "LogSettings") -> tuple[Problem, ...]:
+    """Return what changed in the files and what looks wrong."""
+    from reportgen.importing import ledger
 
-    sheets: "Sequence[Sheet]"
-    found: "Found"
-    frame: "pd.DataFrame"
-    accounts: "Ledger"
-
-
-def _read(paths: Sequence[Path], settings: "LogSettings", memory: "Memory | None") -> _Read:
-    """Return what a settings file makes of files; those beside a trial workbook are all further ones."""
-    from reportgen.importing import cells, ledger, long_form, tables
-
-    if memory is not None:
-        frame, accounts = memory.frame(settings), memory.ledger(settings)
-        return _Read(memory.sheets(settings.conventions), memory.found(settings), frame, accounts)
-    read_cells = cells.read_further if settings.trial_workbook else cells.read_log
-    sheets = read_cells(paths, settings.conventions)
-    found = tables.find_again(sheets, settings)
-    frame = long_form.melt(found, sheets, settings)
-    return _Read(sheets, found, frame, ledger.ledger(sheets, found, settings, frame))
-
-
-def _found_of(read: _Read, settings: "LogSettings") -> tuple[tuple[Problem, ...], ReadBack]:
-    """Return what changed in the files and what looks wrong, and the read-back."""
-    from reportgen.importing import ledger, plausibility, summaries
-    from reportgen.importing.read_back import read_back
-
-    figures = summaries.summary(read.frame, settings)
-    problems = (
-        *ledger.drift(read.sheets, read.found, settings, read.frame, read.accounts),
-        *ledger.against_confirmed(figures, read.sheets, settings, read.frame),
-        *plausibility.flags(read.sheets, read.found, settings, read.frame),
+    cells, frame = memory.sheets(settings.conventions), memory.frame(settings)
+    return (
+        *ledger.drift(cells, memory.found(settings), settings, frame, memory.ledger(settings)),
+        *ledger.against_confirmed(memory.figures(settings), cells, settings, frame),
+        *memory.flags(settings),
     )
-    return problems, read_back(figures, read.frame, read.accounts, read.sheets)
 
 
-def _beside_workbook(source: Path, settings: "LogSettings", memory: "Memory | None") -> Adopted:
+def _beside_workbook(source: Path, paths: Sequence[Path], settings: "LogSettings", memory: "Memory") -> Adopted:
     """Return a trial workbook with the rows that the files beside it add to its sheets."""
     from reportgen.importing import plausibility, sheets
     from reportgen.importing.appending import appended
-    from reportgen.importing.trial_book import trial_book_of
 
-    book = workbook.read(source)
-    codes = trial_book_of(book)
+    codes = memory.trial_book()
     if codes is None:
         raise WorkbookError((_no_trial_workbook(source, settings),))
-    paths = [source.parent / name for name in settings.files]
-    read = _read(paths, settings, memory)
-    given = sheets.give_beside(read.frame, settings, read.sheets, read.found, codes)
-    whole, origins, repeated = appended(book, given)
-    problems, told = _found_of(read, settings)
+    cells, found = memory.sheets(settings.conventions), memory.found(settings)
+    given = sheets.give_beside(memory.frame(settings), settings, cells, found, codes)
+    whole, origins, repeated = appended(memory.workbook(), given)
     return Adopted(
-        replace(whole, source_sha256=_digest([source, *paths])),
+        replace(whole, source_sha256=_digest(paths)),
         origins,
-        tuple(dict.fromkeys((*problems, *given.problems, *repeated))),
-        plausibility.confirmed(read.sheets, read.found, settings),
+        tuple(dict.fromkeys((*_found_of(memory, settings), *given.problems, *repeated))),
+        plausibility.confirmed(cells, found, settings),
         given.traces,
-        told,
+        memory.read_back(settings),
         is_trial_workbook=True,
     )
 
 
 def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "no_trial_workbook",
         f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
         "the workbook that the files were adopted with",
         f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
-        code="no_trial_workbook",
     )
 
 
@@ -222,14 +186,11 @@ def _digest(paths: Sequence[Path]) -> str:
 
 
 def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "nothing_settled",
         f"{settings.name} settles no table of {source.name}",
         "at least one table that gives Plants, Harvests or Growth",
         f"Run reportgen adopt {source.name} and answer its questions.",
-        code="nothing_settled",
     )
 
 

@@ -19,6 +19,7 @@ from reportgen.importing.questions.describe import (
     NUMBER_NAMES,
     OCCASION_NAMES,
     SHEET_NAMES,
+    WEIGHTS,
     columns_text,
     counted,
     figures_lines,
@@ -28,6 +29,7 @@ from reportgen.importing.questions.describe import (
 from reportgen.importing.questions.situation import quantities_of
 from reportgen.importing.session import State, understand
 from reportgen.model.data import ReadBack
+from reportgen.model.problem import place_of
 
 Ask = Callable[[str, str], str]  # a prompt and a default -> what was typed
 Show = Callable[[str], None]
@@ -38,7 +40,10 @@ BACK: Final = ("b", "back")
 SKIP: Final = ("s", "skip")
 QUIT: Final = ("q", "quit")
 WHY: Final = "?"
-HINT: Final = "Type a number or a text. ? shows why, b goes back, s skips, q stops; every answer is kept."
+HINT: Final = (
+    "Type a number or a text; Enter takes what stands in [ ]. "
+    "? shows why, b goes back, s skips, q stops; every answer is kept."
+)
 FIRST_SCREEN: Final = 15  # rows of a terminal for tables
 TERMINAL: Final = 80  # letters of a row
 KEY_TABLE: Final = "a key, which spells out codes"
@@ -47,7 +52,6 @@ MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
 MOST_SHEETS: Final = 3  # that are named one by one
 WIDEST: Final = 18  # letters of a cell that are shown
-WEIGHTS: Final = ("Fresh weight", "Dry weight")
 PROMPT: Final = "Answer"
 UNASKED: Final = "The report needs it, and the log does not say it."
 REASONS: Final = {
@@ -262,9 +266,11 @@ def _labels_lines(layout: Layout) -> list[str]:
 
 def why(state: State, question: Question) -> list[str]:
     """Return why a question is asked, what stands in its table, and what was read of it so far."""
-    lines = [REASONS.get(question.slot, UNASKED)]
+    lines = [question.why or REASONS.get(question.slot, UNASKED)]
+    sheets = {place.rpartition("!")[0] for place in question.where} if question.slot is Slot.ROW else ()
     for part in state.parts:
-        if question.key.startswith(f"{part.key}."):
+        labels = {state.sheets[block.sheet].label for block in part.table.blocks}
+        if question.key.startswith(f"{part.key}.") or labels & set(sheets):
             lines.extend((f"{part.table.key}: {part_text(part)}", *_reasons(part), *table_lines(part.table)))
     return lines
 
@@ -296,7 +302,7 @@ def _cut(text: str) -> str:
 def _shown(question: Question, hint: str, left: int) -> list[str]:
     lines = ["", question.ask]
     if question.where:
-        lines.append(f"  at {', '.join(question.where[:3])}")
+        lines.append(f"  at {', '.join(map(_place, question.where[:3]))}")
     for number, choice in enumerate(question.choices, 1):
         lines.append(f"  {number}  {_choice_text(choice)}")
         if question.slot is not Slot.CONFIRM:
@@ -305,6 +311,11 @@ def _shown(question: Question, hint: str, left: int) -> list[str]:
         lines.append(f"  {hint}")
     lines.append(f"({counted(left, 'question')} open so far)")
     return lines
+
+
+def _place(where: str) -> str:
+    sheet, _, cells = where.rpartition("!")
+    return place_of(sheet, cells)
 
 
 def _choice_text(choice: Choice) -> str:

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Slot, Summary
-from reportgen.importing.questions.situation import cell_of
 from reportgen.importing.session import State
 from reportgen.model.problem import Problem, Severity
 
@@ -71,6 +70,8 @@ def slot_word(question: Question) -> str:
 
 
 def _choice(choice: Choice) -> dict[str, object]:
+    if choice.leads_to:
+        return {"answer": choice.answer, "may_give": [figures(each) for each in choice.leads_to]}
     if choice.gives is None:
         return {"answer": choice.answer}
     return {"answer": choice.answer, "gives": figures(choice.gives)}
@@ -126,8 +127,7 @@ def places(cells: Iterable[tuple[int, int, int]], sheets: tuple[Sheet, ...]) -> 
     shown: list[str] = []
     previous = -1
     for (sheet, row), columns in sorted(rows.items()):
-        first, last = cell_of(row, min(columns)), cell_of(row, max(columns))
-        text = first if first == last else f"{first}:{last}"
+        text = sheets[sheet].range(row, min(columns), row, max(columns))
         shown.append(f"{sheets[sheet].label}!{text}" if sheet != previous else text)
         previous = sheet
     return ", ".join(shown)

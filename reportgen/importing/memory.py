@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
-from reportgen.importing.carriers import labels_of
+from reportgen.importing.carriers import labels_of, with_lists
 from reportgen.importing.cells import Opened, open_log, typed_log
 from reportgen.importing.contents import contents
 from reportgen.importing.ledger import ledger
@@ -19,11 +19,15 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.plausibility import flags
+from reportgen.importing.read_back import read_back
 from reportgen.importing.readings import readings
+from reportgen.importing.sheets import outside_trial
 from reportgen.importing.summaries import summary
 from reportgen.importing.tables import find, find_again
 from reportgen.importing.trial_book import trial_book_of
+from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem
+from reportgen.workbook.raw import Workbook
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,11 +35,6 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 CONDITIONS: Final = ("Climate", "Light")
 TOGETHER: Final = "together"  # why a candidate of the contents stands beside others of its table
-
-
-def value_columns(holder: Contents | Layout) -> set[str]:
-    """Return the value columns of all quantities."""
-    return {column for values in holder.values for column in values.columns}
 
 
 def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
@@ -63,31 +62,39 @@ class Memory:
     def _opened(self) -> tuple[Opened, ...]:
         return self.once("opened", partial(open_log, self.paths))
 
+    def workbook(self) -> Workbook:
+        """Return the first file as it stands."""
+        return self._opened()[0].book
+
+    def trial_book(self) -> TrialBook | None:
+        """Return what the first file says, where it is a trial workbook."""
+        return self.once("book", lambda: trial_book_of(self.workbook()))
+
     def book(self) -> TrialBook | None:
         """Return what the first file says, where it is a trial workbook and others are read beside it."""
-        if len(self.paths) == 1:
-            return None
-        return self.once("book", lambda: trial_book_of(self._opened()[0].book))
+        return None if len(self.paths) == 1 else self.trial_book()
 
     def is_lone_book(self) -> bool:
         """Tell whether the only file is a trial workbook already."""
-        return len(self.paths) == 1 and self.once("lone", lambda: trial_book_of(self._opened()[0].book)) is not None
+        return len(self.paths) == 1 and self.trial_book() is not None
 
     def sheets(self, conventions: Conventions) -> tuple[Sheet, ...]:
-        """Return the cells of all files, typed by conventions."""
+        """Return the cells of all files but a trial workbook, typed by conventions."""
         opened = self._opened()
-        if self.book() is not None:
+        if self.trial_book() is not None:
             opened = opened[1:]
         return self.once(("sheets", repr(conventions)), partial(typed_log, opened, conventions))
 
     def found(self, settings: Settings) -> Found:
         """Return the tables; with layouts, matched to those that they were made for."""
         sheets = self.sheets(settings.conventions)
+        conventions = repr(settings.conventions)
+        found = self.once(("found", conventions), partial(find, sheets))
         tables = tuple((layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts)
-        key = ("found", repr(settings.conventions), tables)
         if not tables:
-            return self.once(key, partial(find, sheets))
-        return self.once(key, partial(find_again, sheets, settings))
+            return self.once(("joined", conventions), lambda: with_lists(found, sheets))
+        key = ("joined", conventions, tables)
+        return self.once(key, lambda: with_lists(find_again(found, sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
         """Return the layouts that a table may have, best first, for each set of columns that is read apart."""
@@ -144,7 +151,22 @@ class Memory:
         )
         return self.once(key, lambda: summary(self.frame(settings), settings))
 
+    def outside_trial(self, settings: Settings) -> tuple[Problem, ...]:
+        """Return which rows of water and energy a report does not count."""
+        sheets, found = self.sheets(settings.conventions), self.found(settings)
+        return self.once(
+            ("outside", repr(settings)), lambda: outside_trial(self.frame(settings), settings, sheets, found)
+        )
+
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
         """Return the cells that do not look like their neighbours, and that their owner did not confirm."""
         sheets = self.sheets(settings.conventions)
-        return flags(sheets, self.found(settings), settings, self.frame(settings))
+        key = ("flags", repr(replace(settings, lines={})))
+        return self.once(key, lambda: flags(sheets, self.found(settings), settings, self.frame(settings)))
+
+    def read_back(self, settings: Settings) -> ReadBack:
+        """Return what was read, for its owner."""
+        sheets = self.sheets(settings.conventions)
+        figures, frame, accounts = self.figures(settings), self.frame(settings), self.ledger(settings)
+        key = ("read back", repr(replace(settings, lines={})))
+        return self.once(key, lambda: read_back(figures, frame, accounts, sheets))

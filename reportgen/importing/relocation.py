@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from openpyxl.utils import column_index_from_string, get_column_letter
+from openpyxl.utils import column_index_from_string
 
+from reportgen.importing.model.cells import address_of
 from reportgen.importing.model.given import Origins, SheetOrigins
 from reportgen.model.problem import Problem, areas_of
 
@@ -82,15 +83,12 @@ def _named(cells: str, own: SheetOrigins) -> str:
 
 
 def _area(ends: Sequence[Place]) -> str:
-    first, last = ends[0], ends[-1]
-    if not all(column for _, _, column in ends):
-        return f"{first[1]}:{last[1]}"
-    return ":".join(dict.fromkeys((_address(first), _address(last))))
-
-
-def _address(place: Place) -> str:
-    _, row, column = place
-    return f"{get_column_letter(column)}{row}"
+    is_whole = not all(row and column for _, row, column in ends)
+    names = [address_of(*place[1:]) for place in (ends[0], ends[-1])]
+    if is_whole:
+        names = [name.partition(":")[0] for name in names]
+        return ":".join(names)
+    return ":".join(dict.fromkeys(names))
 
 
 def _in_text(text: str, own: SheetOrigins) -> str:
@@ -103,6 +101,6 @@ def _in_text(text: str, own: SheetOrigins) -> str:
     def cell(match: re.Match[str]) -> str:
         letters = match[1].rstrip("0123456789")
         place = place_of(letters, int(match[1].removeprefix(letters)), own)
-        return _address(place) if place[0] >= 0 and place[2] else match[1]
+        return address_of(*place[1:]) if place[0] >= 0 and place[2] else match[1]
 
     return CELL_IN_TEXT.sub(cell, ROW_IN_TEXT.sub(row, text))

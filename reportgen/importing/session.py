@@ -2,24 +2,23 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Final
-
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.questions import Ledger, Question, Summary
+from reportgen.importing.model.questions import Ledger, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.structure import OTHER
-from reportgen.importing.read_back import read_back
+from reportgen.importing.settings import settings_file
 from reportgen.model.data import ReadBack
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import Problem, Severity, WorkbookError, of_file
 
 SKIP: Final = "skip"
 CROP_SHEETS: Final = ("Plants", "Harvests", "Growth")
@@ -65,11 +64,11 @@ def understand(
     settings = _begun(earlier, paths, remaining)
     settings = replace(settings, trial_workbook=memory.book() is not None)
     refused: dict[str, Problem] = {}
-    state = _state(memory, settings, skipped)
+    step = _step(memory, settings, skipped)
     while True:
-        ready = [question for question in state.questions if _is_answered(question, remaining, settings)]
+        ready = [question for question in step.questions if _is_answered(question, remaining, settings)]
         if not ready:
-            return replace(state, problems=(*refused.values(), *state.problems))
+            return _state(memory, step, tuple(refused.values()))
         question = ready[0]
         text = remaining.pop(question.key)
         try:
@@ -77,7 +76,15 @@ def understand(
         except ValueError as error:
             refused[question.key] = _does_not_fit(question, text, str(error))
             continue
-        state = _state(memory, settings, skipped)
+        step = _step(memory, settings, skipped)
+
+
+@dataclass(frozen=True)
+class _Step:
+    """How far the answers so far lead: tables settled and open, and what is asked next."""
+
+    situation: Situation
+    questions: tuple[Question, ...]
 
 
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
@@ -90,7 +97,8 @@ def _is_answered(question: Question, answers: Mapping[str, str], settings: Setti
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
     """Return the settings to begin with: tables of which an answer now says something else are open again."""
     settings = earlier or Settings()
-    settings = replace(settings, files=tuple(path.name for path in paths[1:]))
+    files = tuple(path.name for path in paths[1:])
+    settings = replace(settings, files=files, name=settings_file(paths[0]).name)
     for key, text in answers.items():
         kept = settings.answers.get(key)
         same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
@@ -110,31 +118,65 @@ def _forgotten(settings: Settings, key: str) -> Settings:
     return replace(settings, answers=kept)
 
 
-def _state(memory: Memory, settings: Settings, skipped: set[str]) -> State:
+def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
     sheets = memory.sheets(settings.conventions)
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    sideways = [table for table in found.tables if runs_sideways(table)]
-    if sideways and not settings.layouts and not _holds_upright_plants(memory, settings, found, sideways):
-        raise WorkbookError(tuple(_sideways(sheets, table) for table in sideways))
+    turned = _turned(memory, settings, found)
+    if turned:
+        conventions = replace(settings.conventions, turned={**settings.conventions.turned, **turned})
+        return _step(memory, replace(settings, conventions=conventions), skipped)
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
     best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
     guess = replace(settings, layouts=tuple(best))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
-    frame = memory.frame(settings)
+    ledger = partial(memory.ledger, settings)
+    flags = partial(_flags, memory, situation)
+    return _Step(situation, questions(situation, ledger, flags, skipped))
+
+
+def _flags(memory: Memory, situation: Situation) -> tuple[Problem, ...]:
+    """Return what looks wrong once every table is settled."""
+    return () if _is_open(situation.parts) else memory.flags(situation.settings)
+
+
+def _state(memory: Memory, step: _Step, refused: tuple[Problem, ...]) -> State:
+    """Return all that is understood where no further answer is at hand."""
+    situation = step.situation
+    settings = situation.settings
+    asked = step.questions
+    if asked and asked[0].slot is Slot.CONFIRM:
+        asked = (replace(asked[0], hint=_not_counted(memory, settings)),)
     ledger = memory.ledger(settings)
-    flags = memory.flags(settings) if not _is_open(parts) else ()
-    asked = questions(situation, ledger, flags, skipped)
     summary = memory.figures(settings)
+    flags = _flags(memory, situation)
     problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
     if not asked and not summary:
         problems = (_nothing_read(situation),)
     told = None
-    if not _is_open(parts) and summary:
-        told = memory.once(("told", repr(settings)), lambda: read_back(summary, frame, ledger, sheets))
-    return State(sheets, found, settings, asked, summary, ledger, problems, parts, told, guess)
+    if not _is_open(situation.parts) and summary:
+        told = memory.read_back(settings)
+    return State(
+        situation.sheets,
+        situation.found,
+        settings,
+        asked,
+        summary,
+        ledger,
+        (*refused, *problems),
+        situation.parts,
+        told,
+        situation.guess,
+    )
+
+
+def _not_counted(memory: Memory, settings: Settings) -> str:
+    """Return what was read and lies outside the trial, so that its report does not count it."""
+    left_out = memory.outside_trial(settings)
+    texts = [f"{problem.place}: {problem.found}" for problem in left_out]
+    return f"The report leaves out {'; '.join(texts)}." if texts else ""
 
 
 def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:
@@ -151,6 +193,16 @@ def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Set
         settings = following
 
 
+def _turned(memory: Memory, settings: Settings, found: Found) -> dict[str, bool]:
+    """Return the sheets that run sideways, by label, and that its owner said nothing of."""
+    sideways = [table for table in found.tables if runs_sideways(table)]
+    if not sideways or settings.layouts or _holds_upright_plants(memory, settings, found, sideways):
+        return {}
+    sheets = memory.sheets(settings.conventions)
+    labels = {sheets[block.sheet].label for table in sideways for block in table.blocks}
+    return dict.fromkeys(labels - settings.conventions.turned.keys(), True)
+
+
 def _holds_upright_plants(memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]) -> bool:
     """Tell whether a table beside those that run sideways holds values of plants."""
     others = [table for table in found.tables if table not in sideways and not table.is_key and not table.is_fields]
@@ -158,45 +210,25 @@ def _holds_upright_plants(memory: Memory, settings: Settings, found: Found, side
     return any(group[0].layout.gives in CROP_SHEETS for group in groups)
 
 
-def _sideways(sheets: Sequence[Sheet], table: Table) -> Problem:
-    block = table.blocks[0]
-    letter = get_column_letter(block.letters[0])
-    return Problem(
-        Severity.ERROR,
-        sheets[block.sheet].label,
-        f"{letter}{block.area.first_row}:{letter}{block.area.last_row}",
-        "the table runs sideways: what was measured stands down its first column",
-        "a column for each measure, with its name above, and a row for each plant",
-        "Copy the table and paste it transposed onto a sheet of its own, then take in the log again.",
-        code="table_runs_sideways",
-    )
-
-
 def _is_open(parts: Sequence[Part]) -> bool:
     return any(part.layout is None for part in parts)
 
 
 def _workbook_already(path: Path) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "trial_workbook",
         f"{path.name} is a trial workbook already",
         "a log in a layout of its owner's own, or files beside the workbook",
         f"Run reportgen check {path.name}.",
-        code="trial_workbook",
     )
 
 
 def _nothing_found(memory: Memory) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "no_table",
         f"{memory.paths[0].name} holds no table",
         "a table with a header row and numbers below it",
         "Check that it is the file with the measurements.",
-        code="no_table",
     )
 
 
@@ -215,12 +247,9 @@ def _nothing_read(situation: Situation) -> Problem:
 
 
 def _does_not_fit(question: Question, text: str, expected: str) -> Problem:
-    return Problem(
-        Severity.ERROR,
-        "",
-        "",
+    return of_file(
+        "answer_does_not_fit",
         f'the answer "{text}" to {question.key} does not fit',
         expected,
         "Answer it anew.",
-        code="answer_does_not_fit",
     )

@@ -85,11 +85,6 @@ def event_of(text: str) -> str:
     return ""
 
 
-def words_of(name: str) -> frozenset[str]:
-    """Return the words with this meaning, in small letters without accents; those with `*` are left out."""
-    return _dictionary().whole[name]
-
-
 def _declared(names: tuple[str, ...]) -> None:
     for name in names:
         if name not in _dictionary().whole:
@@ -97,13 +92,17 @@ def _declared(names: tuple[str, ...]) -> None:
 
 
 def _beginning_at(words: tuple[str, ...], start: int) -> Iterator[str]:
+    for entry in _entries_of(words[start]):
+        if _matches(entry, words, start):
+            yield entry.meaning
+
+
+@lru_cache(maxsize=100_000)
+def _entries_of(word: str) -> tuple[_Entry, ...]:
+    """Return the entries that begin with a word: the dates of a long log are of few words."""
     dictionary = _dictionary()
-    for entry in dictionary.plain.get(words[start], ()):
-        if _matches(entry, words, start):
-            yield entry.meaning
-    for entry in dictionary.patterned:
-        if _matches(entry, words, start):
-            yield entry.meaning
+    patterned = (entry for entry in dictionary.patterned if _fits(entry.patterns[0], word))
+    return (*dictionary.plain.get(word, ()), *patterned)
 
 
 def _matches(entry: _Entry, words: tuple[str, ...], start: int) -> bool:

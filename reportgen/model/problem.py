@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Final
 
 MOST_AREAS: Final = 3  # cells and runs of cells that a place names; of more than that, the first two
+ROW: Final = "row"
 
 
 def cells_of(column: str, rows: Iterable[int]) -> str:
@@ -64,9 +65,10 @@ class Problem:
     def place(self) -> str:
         """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file.
 
-        Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`.
+        Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`; whole rows by their numbers:
+        `Plants, row 7`.
         """
-        return f"{self.sheet}!{shortened(self.cell)}" if self.cell else self.sheet
+        return place_of(self.sheet, self.cell) if self.cell else self.sheet
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
@@ -77,14 +79,37 @@ class Problem:
         return f"{place}: {said}" if place else said
 
 
+def of_file(code: str, found: str, expected: str, advice: str, severity: Severity = Severity.ERROR) -> Problem:
+    """Return what is said of a file as a whole."""
+    return Problem(severity, "", "", found, expected, advice, code=code)
+
+
+def place_of(sheet: str, cells: str) -> str:
+    """Return cells of a sheet in words, such as `Plants!C7`; `Plants, row 7` for a whole row."""
+    text = shortened(cells)
+    return f"{sheet}, {text}" if text.startswith(ROW) else f"{sheet}!{text}"
+
+
 def shortened(cells: str) -> str:
-    """Return a list of cells as it stands in a sentence: the first ones where it is long."""
+    """Return a list of cells as it stands in a sentence: the first ones where it is long, `rows 7, 9` for 7:7, 9:9."""
     areas = areas_of(cells)
-    if len(areas) <= MOST_AREAS:
-        return cells
-    named = areas[: MOST_AREAS - 1]
-    left = areas[MOST_AREAS - 1 :]
-    return f"{', '.join(named)} and {sum(map(_size, left))} more"
+    named, left = areas, areas[:0]
+    if len(areas) > MOST_AREAS:
+        named, left = areas[: MOST_AREAS - 1], areas[MOST_AREAS - 1 :]
+    text = ", ".join(map(_area_text, named))
+    if left:
+        text = f"{text} and {sum(map(_size, left))} more"
+    if cells[0].isalpha():
+        return text
+    return f"{ROW}s {text}" if sum(map(_size, areas)) > 1 else f"{ROW} {text}"
+
+
+def _area_text(area: str) -> str:
+    """Return a cell or range as it is, whole rows by their numbers: `7`, `7 to 9`."""
+    first, _, last = area.partition(":")
+    if not first.isdigit():
+        return area
+    return first if first == last else f"{first} to {last}"
 
 
 def _size(area: str) -> int:

@@ -23,8 +23,8 @@ def without_controls(table: Table) -> tuple[Table, list[Problem]]:
     problems: list[Problem] = []
     for column in (*table.sheet.columns, *table.factors):
         values = columns.get(column.name, ())
-        found = [index for index, value in enumerate(values) if _has_controls(value)]
-        if found:
+        if any(map(_has_controls, set(values))):
+            found = [index for index, value in enumerate(values) if _has_controls(value)]
             problems.append(_problem(table, column, found))
             columns[column.name] = tuple(_cleared(value, column) for value in values)
     return replace(table, columns=columns), problems

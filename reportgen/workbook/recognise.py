@@ -206,7 +206,7 @@ def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...
         found.unit,
         rows,
         values,
-        _formats(raw, column, number, dict(zip(rows, values, strict=True))),
+        _formats(raw, column, number, rows, values),
         frozenset(row for row in rows if (row, number) in raw.uncomputed) if raw.uncomputed else frozenset(),
         merged,
         found.name,
@@ -233,14 +233,14 @@ def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int,
     return tuple(found)
 
 
-def _formats(raw: RawSheet, column: Column, number: int, values: Mapping[int, Value]) -> Mapping[int, str]:
-    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2%."""
-    if column.kind is Kind.CODE:
-        asked = [row for row, value in values.items() if isinstance(value, int | float)]
-    elif column.unit == "%":
-        asked = [row for row, value in values.items() if isinstance(value, int | float) and abs(value) <= 1]
-    else:
+def _formats(
+    raw: RawSheet, column: Column, number: int, rows: Sequence[int], values: Sequence[Value]
+) -> Mapping[int, str]:
+    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2 %."""
+    if not raw.formats or (column.kind is not Kind.CODE and column.unit != "%"):
         return {}
+    numbers = [(row, value) for row, value in zip(rows, values, strict=True) if isinstance(value, int | float)]
+    asked = [row for row, value in numbers if column.kind is Kind.CODE or abs(value) <= 1]
     found = {row: raw.formats.get((row, number), "General") for row in asked}
     return {row: shape for row, shape in found.items() if shape != "General"}
 

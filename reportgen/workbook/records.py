@@ -11,7 +11,7 @@ from typing import Final
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
-from reportgen.workbook.declaration import MEASURED, PLANTS, TRIAL, Column, Kind, Period
+from reportgen.workbook.declaration import HARVESTS, MEASURED, PLANTS, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.photos import ENDINGS, UnusablePhoto, beside, is_shown, within
@@ -61,7 +61,8 @@ def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterato
         return
     first, last = rows[0], rows[-1]
     day = day_of(first.get(name))
-    more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    others = {each for _, each in days if not start <= each <= end} - {day}
+    more = f" and {len(others)} more day{'s' * (len(others) > 1)}" if others else ""
     where = "more than a year away from" if column.period is Period.YEAR else "outside"
     yield Problem(
         Severity.CAUTION,
@@ -69,9 +70,17 @@ def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterato
         first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
         f"{day}{more} {where} the trial",
         f"a date from {start} to {end}",
-        f"{swap_hint(day, start, end) if day else ''}Check the date; {_used(table)} as it stands.",
+        f"{swap_hint(day, start, end) if day else ''}Check the date; {_used(table)} as it stands."
+        f"{_later_harvest(table, max((*others, day)), end) if day else ''}",
         code="date_outside_trial",
     )
+
+
+def _later_harvest(table: Table, latest: date, end: date) -> str:
+    """Return what to do where pickings after the harvest are right."""
+    if table.sheet is not HARVESTS or latest <= end:
+        return ""
+    return f" If it is right, set Harvested on to {latest}."
 
 
 def _used(table: Table) -> str:

@@ -35,11 +35,12 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
     names = columns_by_name(sheet).keys()
     matches: dict[int, set[str]] = defaultdict(set)
     for column in raw.columns:
-        texts = {row: value for row, value in enumerate(column, 1) if isinstance(value, str)}
-        known = {text for text in set(texts.values()) if _is_name(text, names)}
-        for row, text in texts.items():
-            if text in known:
-                matches[row].add(folded(text))
+        texts = {value for value in column if isinstance(value, str)}
+        known = {text: folded(text) for text in texts if _is_name(text, names)}
+        rows = enumerate(column, 1) if known else ()
+        for row, value in rows:
+            if value in known:
+                matches[row].add(known[value])
     return max(sorted(matches), key=lambda row: len(matches[row]), default=1)
 
 

@@ -156,10 +156,38 @@ def by_command(paths: list[Path]) -> Run:
     return run
 
 
+def in_one_session(paths: list[Path]) -> Run:
+    """Return the program as a function of answers, as `by_command` does, but what was computed is kept between them."""
+    from reportgen.importing import adopting, json_document
+    from reportgen.importing.memory import Memory
+    from reportgen.importing.session import understand
+    from reportgen.model.problem import WorkbookError
+
+    memories: dict[tuple[Path, ...], Memory] = {}
+
+    def run(answers: Mapping[str, str]) -> Answered:
+        def talk(files, earlier, keep):
+            memory = memories.setdefault(tuple(files), Memory(tuple(files)))
+            state = understand(files, earlier, answers, memory)
+            keep(state)
+            return state
+
+        try:
+            taken = adopting.take_in(paths, talk=talk)
+        except WorkbookError as error:
+            return Answered(1, json_document.refused(error.problems))
+        except Exception as error:  # whatever it is, the owner sees it as a crash
+            return Answered(2, {}, "".join(traceback.format_exception(error)))
+        document = json_document.document(taken.state, taken.settings.name)
+        return Answered(int(json_document.is_open(taken.state)), document)
+
+    return run
+
+
 def taken_in(made: Made, paths: list[Path], run: Run | None = None) -> Outcome:
     """Return what comes of a log when its owner answers whatever is asked."""
     began = time.perf_counter()
-    kind, why, given, document = _conversation(made, run or by_command(paths), paths[0])
+    kind, why, given, document = _conversation(made, run or in_one_session(paths), paths[0])
     return Outcome(kind, why, tuple(given), document, time.perf_counter() - began)
 
 
@@ -295,7 +323,7 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     choices = list(question.get("choices") or [])
     offered = [str(one["answer"]) for one in choices]
     slot = slot_of(question)
-    fits = {str(one["answer"]): fit(one["gives"], made.truth, made.trial) for one in choices if one.get("gives")}
+    fits = {str(one["answer"]): _best_fit(made, one) for one in choices if one.get("gives") or one.get("may_give")}
     told = list(_by_slot(made, question, slot, document))
     worded = [answer for meaning in told for answer in _choices_of(meaning, offered)]
     best = max(fits.values(), default=OTHER)
@@ -305,12 +333,20 @@ def candidates(made: Made, question: Mapping[str, object], document: Mapping[str
     yield from ((answer, f"slot {slot}") for answer in worded)
     if field_of(question).startswith("off"):
         yield from ((answer, "may be off") for answer in reversed(offered[1:-1]))
+    if field_of(question) == "table":
+        yield from ((answer, "may be off") for answer in offered)
     if best not in (EQUAL, OTHER) and slot != "confirm":
         yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
     free = question.get("free") or not offered
     if free:
         yield from ((_first(meaning), f"slot {slot}, in words") for meaning in told)
     yield from ((answer, "no choice is true") for answer in offered if _is_none(answer))
+
+
+def _best_fit(made: Made, choice: Mapping[str, object]):
+    """Return how well the figures of a choice fit the truth: the best of those that a further question decides."""
+    figures = choice.get("may_give") or [choice["gives"]]
+    return max(fit(one, made.truth, made.trial) for one in figures)
 
 
 def _is_none(answer: str) -> bool:

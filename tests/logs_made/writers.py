@@ -111,7 +111,7 @@ def _written(book: Written, page: object, at: int, column: int, cell: Cell) -> N
 def _xls(file: File, path: Path) -> None:
     book = xlwt.Workbook()
     for sheet in file.sheets:
-        page = book.add_sheet(sheet.name)
+        page = book.add_sheet(sheet.name, cell_overwrite_ok=True)  # a row may be put into a merged label
         page.visibility = 1 if sheet.hidden else 0
         for at, column, cell in spots(sheet):
             look = _xls_look(cell)

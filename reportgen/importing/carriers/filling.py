@@ -28,7 +28,7 @@ def filled_down(
     merged, a blank cell behind a merged one has no label.
     """
     labels = texts.copy()
-    ditto = np.array([is_ditto(text) for text in labels], dtype=bool)
+    ditto = np.isin(labels, [text for text in set(labels.tolist()) if is_ditto(text)])
     labels[ditto] = ""
     blank = labels == ""
     if not blank.any():

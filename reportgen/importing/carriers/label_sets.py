@@ -1,13 +1,16 @@
 """Every label set of a table, with its levels and parts, and the columns that may hold values."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.carriers.colours import colour_labels
 from reportgen.importing.carriers.parts import HALF, MOST, numbered_within, split_levels
 from reportgen.importing.carriers.texts import (
+    UnknownCarrier,
     block_labels,
     column_labels,
     levels_of,
@@ -22,6 +25,7 @@ from reportgen.importing.model.layouts import Carrier, CarrierKind
 from reportgen.importing.model.tables import Table
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_FEWEST_IN_A_COLOUR = 0.1  # share of the rows: fewer are marked for something else
 _MOST_DECIMAL_LEVELS = 24  # numbers with decimals that take more values than that are no labels
 
 
@@ -29,11 +33,12 @@ def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
     """Return all label sets of a table, the parts of labels after the whole, and its columns of numbers."""
     values = number_columns(table)
     whole = [*_columns(table, sheets), *_blocks(table, sheets), *_headers(table, values, sheets)]
+    whole.extend(_colours(table, values, sheets))
     measured = _measured_columns(table, values)
     labels: list[Labels] = []
     for one in whole:
         labels.append(one)
-        if one.carrier not in measured:
+        if one.carrier not in measured and one.carrier.kind is not CarrierKind.COLOUR:
             labels.extend(_parts(one))
     return TableLabels(table.key, tuple(labels), values)
 
@@ -119,6 +124,25 @@ def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
         labels = over_labels(table, level, sheets)[chosen]
         carrier = Carrier(CarrierKind.OVER, str(level))
         yield _label_set(carrier, labels, along="columns")
+
+
+def _colours(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> Iterator[Labels]:
+    """Yield the colours of the rows, or of the columns of numbers, where each of several has a good share."""
+    try:
+        found = colour_labels(table, sheets)
+    except UnknownCarrier:
+        return
+    carrier = Carrier(CarrierKind.COLOUR)
+    if found.shape[1] == 1:
+        labels = _label_set(carrier, found[:, 0])
+    elif found.shape[0] == 1:
+        labels = _label_set(carrier, found[0, list(values)], along="columns")
+    else:
+        labels = _label_set(carrier, found, along="cells")
+    of_values = np.broadcast_to(found, table.text.shape)[:, list(values)]
+    counts = Counter(of_values.ravel().tolist())
+    if len(counts) > 1 and min(counts.values()) >= _FEWEST_IN_A_COLOUR * counts.total():
+        yield labels
 
 
 def _parts(whole: Labels) -> Iterator[Labels]:

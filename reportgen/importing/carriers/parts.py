@@ -11,6 +11,7 @@ from reportgen.importing import words
 from reportgen.importing.words import is_amount
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_DATE_BEHIND = re.compile(r"\(\d{1,2}[./-]\d{1,2}[./-]?(?:\d{2}|\d{4})?\)$")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
 _CODE = re.compile(r"(?<![A-Za-z])[A-Z]{2,3}(?=\d)")
 _TOKEN = re.compile(r"\d+|(?<!\S)[+−-][^\W\d_]+|[^\W\d_]+")
@@ -38,7 +39,7 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2 or _are_dates(known) or _are_measured(known) or all(map(is_amount, known)):
+    if len(known) < 2 or _are_dates(known, share) or _are_measured(known) or all(map(is_amount, known)):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))
@@ -72,9 +73,15 @@ def numbered_within(levels: Sequence[str]) -> bool:
     return len(starting) == len(seconds) and counted == set(range(1, highest + 1))
 
 
-def _are_dates(levels: Sequence[str]) -> bool:
-    """Tell whether labels are ISO dates."""
-    return all(_ISO_DATE.match(level) for level in levels)
+def _are_dates(levels: Sequence[str], share: float) -> bool:
+    """Tell whether labels are ISO dates, or a share of them end with a date."""
+    dates = [level for level in levels if has_date_behind(level)]
+    return len(dates) >= share * len(levels) or all(map(_ISO_DATE.match, levels))
+
+
+def has_date_behind(text: str) -> bool:
+    """Tell whether a label ends with a date in brackets: `1st picking (12/07)`."""
+    return _DATE_BEHIND.search(text) is not None
 
 
 def _are_measured(levels: Sequence[str]) -> bool:
@@ -240,8 +247,6 @@ def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ..
     for level, texts in zip(levels, split, strict=True):
         middle = " ".join(texts[first : len(texts) - last])
         middles[level] = middle if texts in fitting else ""
-    if not all(middles[" ".join(texts)] for texts in fitting):
-        return ()
     word = fitting[0][first - 1] if first else ""
     return (Part(middles, word),)
 

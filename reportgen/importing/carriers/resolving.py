@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.carriers.colours import colour_labels
 from reportgen.importing.carriers.lookups import spelled_out
 from reportgen.importing.carriers.parts import HALF, part_of
 from reportgen.importing.carriers.texts import (
@@ -67,6 +68,8 @@ def _labels(
         return resolve(source, table, sheets, found, dimensions)
     if kind is CarrierKind.OVER:
         return over_labels(table, int(carrier.name), sheets)[np.newaxis, :]
+    if kind is CarrierKind.COLOUR:
+        return colour_labels(table, sheets)
     return row_labels(carrier, table, sheets)[:, np.newaxis]
 
 
@@ -79,8 +82,6 @@ def row_labels(carrier: Carrier, table: Table, sheets: Sequence[Sheet]) -> NDArr
         return tidied(table.section)
     if kind is CarrierKind.FIXED:
         return np.full(len(table.row), carrier.name, dtype=object)
-    if kind is CarrierKind.ORDER:
-        return np.arange(1, len(table.row) + 1).astype(str).astype(object)
     return block_labels(table, carrier, sheets)[table.block]
 
 

@@ -7,7 +7,6 @@ from pathlib import PurePath
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing import words
 from reportgen.importing.carriers.filling import filled_down
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.layouts import Carrier, CarrierKind
@@ -15,8 +14,6 @@ from reportgen.importing.model.tables import Block, Table
 
 YEAR_UNKNOWN = np.datetime64("1904", "Y")  # of dates that are written without a year
 _SPACES = re.compile(r"\s+")
-_WITHOUT_YEAR = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]?$")
-_UNIT_BEHIND = re.compile(r"\s*[\[(][^\])]*[\])]\s*$")
 
 
 class UnknownCarrier(ValueError):
@@ -43,21 +40,13 @@ def tidy(text: str) -> str:
 def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
-    if moments.any() and not _is_code(table, index, table.text[moments, index]):
+    if moments.any():
         texts = np.empty(len(moments), dtype=object)
         texts[moments] = iso_texts(table.moment[moments, index])
         texts[~moments] = tidied(table.text[~moments, index])
     else:
         texts = tidied(table.text[:, index])
     return filled_down(table, index, texts, sheets)
-
-
-def _is_code(table: Table, index: int, texts: NDArray[np.object_]) -> bool:
-    """Tell whether dates written without a year, such as 10/14, are names: of a column whose header is no date."""
-    header = table.columns[index].header
-    if not header or words.says(header, "date", "picking", "sample", "started", "sown", "harvested"):
-        return False
-    return all(_WITHOUT_YEAR.match(text) for text in levels_of(texts))
 
 
 def tidied(texts: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -94,14 +83,14 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
     for index, column in enumerate(table.columns):
         label = tidy(column.over[level - 1])
         date = _header_date(sheet, block, level, index)
-        if date:
-            label = date
-        elif _UNIT_BEHIND.search(label) and column.unit:
-            label = _UNIT_BEHIND.sub("", label)
-        elif column.unit and column.unit[0] in "°%":
-            label = re.sub(rf"(?<=[^\W\d_]) {re.escape(column.unit)}$", "", label)
-        labels.append(label)
+        labels.append(date or _without_unit(label, column.unit))
     return tidied(np.array(labels, dtype=object))
+
+
+def _without_unit(label: str, unit: str) -> str:
+    """Return a label without the unit of its column behind a name: `Ridged` of `Ridged kg` and of `Ridged (kg)`."""
+    pattern = rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
+    return re.sub(pattern, "", label, flags=re.IGNORECASE) if unit else label
 
 
 def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
@@ -111,7 +100,7 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
     for first_row, first_column, last_row, last_column in sheet.merged:
         if first_row <= row <= last_row and first_column <= letter <= last_column:
             row, letter = first_row, first_column
-    if row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
+    if not letter or row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
     if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1 : row, letter - 1]).all():
         return ""

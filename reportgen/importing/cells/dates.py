@@ -165,8 +165,8 @@ def weekday_of(text: str) -> int | None:
 
 def with_weekday(text: str) -> str:
     """Return the day of a week that begins on a day: `2025-06-02 Fri` is 2025-06-06; other texts as they stand."""
-    begin, _, name = text.partition(" ")
-    weekday = weekday_of(name)
+    begin, space, name = text.partition(" ")
+    weekday = weekday_of(name) if space else None
     written = _ISO.fullmatch(begin)
     if weekday is None or not written:
         return text

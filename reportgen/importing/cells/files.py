@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 from reportgen.importing.cells.marks import NO_MARKS, Marks, marks_in
@@ -20,7 +21,11 @@ class Opened:
     path: Path
     file: str
     book: Workbook
-    marks: Mapping[str, Marks]
+
+    @cached_property
+    def marks(self) -> Mapping[str, Marks]:
+        """Return colours, comments and struck-out cells by sheet; a text file has none."""
+        return {} if _is_text(self.path) else marks_in(self.path.read_bytes())
 
 
 def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:
@@ -37,15 +42,12 @@ def open_log(paths: Sequence[Path]) -> tuple[Opened, ...]:
     return (_opened(paths[0], ""), *further)
 
 
-def read_further(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:
-    """Return the sheets of files that lie beside a trial workbook; raise WorkbookError as `read_log` does."""
-    return typed_log([_opened(path, path.name) for path in paths], conventions)
-
-
 def _opened(path: Path, file: str) -> Opened:
-    if path.suffix.casefold() in TEXT_SUFFIXES:
-        return Opened(path, file, read_csv(path), {})
-    return Opened(path, file, read(path), marks_in(path.read_bytes()))
+    return Opened(path, file, read_csv(path) if _is_text(path) else read(path))
+
+
+def _is_text(path: Path) -> bool:
+    return path.suffix.casefold() in TEXT_SUFFIXES
 
 
 def typed_log(opened: Sequence[Opened], conventions: Conventions) -> tuple[Sheet, ...]:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from posixpath import join, normpath
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 from xml.etree.ElementTree import Element
 
 from defusedxml.ElementTree import fromstring
@@ -19,6 +19,7 @@ from reportgen.workbook.files.package import SheetXml, read_package
 if TYPE_CHECKING:
     from xlrd.book import Book
 
+T = TypeVar("T")
 WHITE: Final = ("FFFFFF", "")
 _COMPOUND_FILE: Final = bytes.fromhex("d0cf11e0")
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -40,6 +41,16 @@ class Marks:
     comments: Mapping[Place, str] = field(default_factory=dict)
     struck: frozenset[Place] = frozenset()
     formulas: frozenset[Place] = frozenset()
+
+    def turned(self) -> "Marks":
+        """Return the marks of a sheet whose rows are its columns."""
+        struck, formulas = (frozenset(places_turned(dict.fromkeys(cells))) for cells in (self.struck, self.formulas))
+        return Marks(places_turned(self.fills), places_turned(self.comments), struck, formulas)
+
+
+def places_turned(places: Mapping[Place, T]) -> dict[Place, T]:
+    """Return what stands at places, rows and columns exchanged."""
+    return {(column, row): what for (row, column), what in places.items()}
 
 
 NO_MARKS: Final = Marks()

@@ -12,14 +12,7 @@ from typing import Final
 
 from reportgen.model.problem import WorkbookError
 from reportgen.workbook.files.content import content_of
-from reportgen.workbook.raw import (
-    MOST_CELLS,
-    RawSheet,
-    RefusedError,
-    Workbook,
-    refuse_endless_numbers,
-    too_large,
-)
+from reportgen.workbook.raw import MOST_CELLS, RawSheet, RefusedError, Workbook, refuse_endless_numbers, too_large
 
 SUFFIXES: Final = (".csv", ".tsv", ".txt")
 SEPARATORS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one

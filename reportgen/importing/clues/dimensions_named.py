@@ -12,7 +12,7 @@ from reportgen.importing.clues.dimension_words import (
     names_quantity,
 )
 from reportgen.importing.clues.grid import LabelSet
-from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import CarrierKind, Dimension
 from reportgen.workbook.declaration import SOLUTION
 from reportgen.workbook.names import folded
@@ -29,7 +29,6 @@ _FACTOR_AGAINST = 5.0
 _CROP_AGAINST = 4.0
 _CULTIVAR_AGAINST = 1.0
 _KEY = 7.0
-_EVENT = 9.0
 _OTHER_DAY = 10.0
 _ELSEWHERE = 3.0
 _EVENT = 9.0
@@ -38,7 +37,7 @@ _OTHER_WORD = 1.0  # a header that names one dimension speaks a little against t
 
 def header_word(labels: LabelSet) -> Iterator[Claim]:
     """The header names the dimension: `Treatment`, `Schale`, `date`."""
-    yield from _claims(labels, labels.labels.header, _WORD, "header_word")
+    yield from _claims(labels.labels.header, _WORD, "header_word")
 
 
 def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
@@ -48,7 +47,9 @@ def word_in_labels(labels: LabelSet) -> Iterator[Claim]:
     common = set(words.tokens(labels.levels[0]))
     for level in labels.levels[1:]:
         common &= set(words.tokens(level))
-    yield from _claims(labels, " ".join(sorted(common)), _WORD_IN_LABELS, "word_in_labels")
+        if not any(map(named_dimensions, common)):
+            return
+    yield from _claims(" ".join(sorted(common)), _WORD_IN_LABELS, "word_in_labels")
 
 
 def control(labels: LabelSet) -> Iterator[Claim]:
@@ -56,31 +57,33 @@ def control(labels: LabelSet) -> Iterator[Claim]:
     if len(labels.levels) > _MOST_WITH_CONTROL:
         return
     if any(words.is_word(level, "control") for level in labels.levels):
-        yield _claim(labels, Dimension.TREATMENT, _CONTROL, Evidence.WORDS, "control")
+        yield Claim("control", Dimension.TREATMENT, _CONTROL)
 
 
 def event_words(labels: LabelSet) -> Iterator[Claim]:
     """Most labels beside volumes say what was done with them: `fill`, `top-up`, `drain`."""
+    if labels.gives != SOLUTION.name:
+        return
     spelled = words_of(EVENTS)
     known = [level for level in labels.levels if words.event_of(level) or folded(level) in spelled]
-    if labels.gives != SOLUTION.name or not known or 2 * len(known) < len(labels.levels):
+    if not known or 2 * len(known) < len(labels.levels):
         return
     for dimension in Dimension:
         weight = _EVENT if dimension is Dimension.EVENT else -_WORD
-        yield _claim(labels, dimension, weight, Evidence.WORDS, "event_words")
+        yield Claim("event_words", dimension, weight)
 
 
 def key_table(labels: LabelSet) -> Iterator[Claim]:
     """Another table spells out what the labels stand for."""
     if labels.labels.lookup is None:
         return
-    yield _claim(labels, Dimension.TREATMENT, _KEY, Evidence.WRITTEN, "key_table")
+    yield Claim("key_table", Dimension.TREATMENT, _KEY)
 
 
 def labels_elsewhere(labels: LabelSet) -> Iterator[Claim]:
     """The same labels stand under a header that names the dimension in another table."""
     for dimension in sorted(labels.named):
-        yield _claim(labels, dimension, _ELSEWHERE, Evidence.RELATION, "labels_elsewhere")
+        yield Claim("labels_elsewhere", dimension, _ELSEWHERE)
 
 
 def quantity_word(labels: LabelSet) -> Iterator[Claim]:
@@ -95,7 +98,7 @@ def quantity_word(labels: LabelSet) -> Iterator[Claim]:
     if len(numbers) * 2 <= len(labels.levels) or named_dimensions(header):
         return
     if names_quantity(header):
-        yield _claim(labels, None, _QUANTITY, Evidence.WORDS, "quantity_word")
+        yield Claim("quantity_word", None, _QUANTITY)
 
 
 def factor_word(labels: LabelSet) -> Iterator[Claim]:
@@ -107,30 +110,26 @@ def factor_word(labels: LabelSet) -> Iterator[Claim]:
         against = _FACTOR_AGAINST
         if dimension is Dimension.TREATMENT:
             against = _CROP_AGAINST if words.says(header, "crop") else _CULTIVAR_AGAINST
-        yield _claim(labels, dimension, -against, Evidence.WORDS, "factor_word")
+        yield Claim("factor_word", dimension, -against)
 
 
 def remark_word(labels: LabelSet) -> Iterator[Claim]:
     """Remarks, persons and states place nothing."""
     if names_nobody(labels.labels.header):
-        yield _claim(labels, None, _WORD, Evidence.WORDS, "remark_word")
+        yield Claim("remark_word", None, _WORD)
 
 
 def other_day(labels: LabelSet) -> Iterator[Claim]:
     """Days of sowing or flowering place no weight."""
     if names_another_day(labels.labels.header):
-        yield _claim(labels, None, _OTHER_DAY, Evidence.WORDS, "other_day")
+        yield Claim("other_day", None, _OTHER_DAY)
 
 
-def _claims(labels: LabelSet, text: str, weight: float, because: str) -> Iterator[Claim]:
+def _claims(text: str, weight: float, because: str) -> Iterator[Claim]:
     """Yield what the words of a text say: for the dimensions they name, a little against the others."""
     named = named_dimensions(text)
     for dimension in Dimension:
         if dimension in named:
-            yield _claim(labels, dimension, weight * named[dimension], Evidence.WORDS, because)
+            yield Claim(because, dimension, weight * named[dimension])
         elif named:
-            yield _claim(labels, dimension, -_OTHER_WORD, Evidence.WORDS, because)
-
-
-def _claim(labels: LabelSet, dimension: Dimension | None, weight: float, evidence: Evidence, because: str) -> Claim:
-    return Claim(because, weight, evidence, labels.labels.carrier, dimension)
+            yield Claim(because, dimension, -_OTHER_WORD)

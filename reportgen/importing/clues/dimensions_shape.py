@@ -3,11 +3,14 @@
 import re
 from collections.abc import Iterator, Sequence
 
-from reportgen.importing.carriers.parts import numbered_within
+import numpy as np
+
+from reportgen.importing.carriers.colours import is_mere_colour
+from reportgen.importing.carriers.parts import has_date_behind, numbered_within
 from reportgen.importing.cells.dates import weekday_of
 from reportgen.importing.clues.dimension_words import named_dimensions
 from reportgen.importing.clues.grid import LabelSet
-from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
@@ -28,6 +31,8 @@ _MANY = 10
 _LOGS = ("Solution", "Meter", "Light", "Climate")
 _CONDITIONS = ("Light", "Climate")
 _FEW_DECIMALS = 4
+_NAMED_COLOUR, _MERE_COLOUR, _BANDS = 3.0, -4.5, -8.0
+_MIXED_COLOURS = -2.0  # those that differ within rows and columns are hardly for looks
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
 _NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
@@ -43,7 +48,7 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
         return
     for dimension in Dimension:
         weight = 6.0 if dimension is Dimension.OCCASION else -6.0
-        yield _claim(labels, dimension, weight, Evidence.RELATION, "dates")
+        yield Claim("dates", dimension, weight)
 
 
 def weekdays(labels: LabelSet) -> Iterator[Claim]:
@@ -52,7 +57,7 @@ def weekdays(labels: LabelSet) -> Iterator[Claim]:
         return
     for dimension in Dimension:
         weight = 3.0 if dimension is Dimension.OCCASION else -9.0
-        yield _claim(labels, dimension, weight, Evidence.RELATION, "weekdays")
+        yield Claim("weekdays", dimension, weight)
 
 
 def are_weekdays(levels: Sequence[str]) -> bool:
@@ -63,7 +68,7 @@ def are_weekdays(levels: Sequence[str]) -> bool:
 def times_of_day(labels: LabelSet) -> Iterator[Claim]:
     """Times of day belong to the days beside them, and are no labels of their own."""
     if labels.gives in _LOGS and are_times(labels.levels):
-        yield _claim(labels, None, 12.0, Evidence.SHAPE, "times_of_day")
+        yield Claim("times_of_day", None, 12.0)
 
 
 def are_days(levels: Sequence[str]) -> bool:
@@ -81,12 +86,12 @@ def days_that_hardly_repeat(labels: LabelSet) -> Iterator[Claim]:
     if labels.gives in _LOGS or labels.cells < _MANY:
         return
     if len(labels.levels) > 0.5 * labels.cells:
-        yield _claim(labels, Dimension.OCCASION, -6.0, Evidence.RELATION, "days_that_hardly_repeat")
+        yield Claim("days_that_hardly_repeat", Dimension.OCCASION, -6.0)
 
 
 def is_date(text: str) -> bool:
     """Tell whether a label is a date, in ISO form or as it is written by hand."""
-    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text))
+    return bool(_ISO_DATE.match(text) or _WRITTEN_DATE.search(text) or has_date_behind(text))
 
 
 def counting_numbers(labels: LabelSet) -> Iterator[Claim]:
@@ -95,50 +100,70 @@ def counting_numbers(labels: LabelSet) -> Iterator[Claim]:
         return
     numbers = sorted(int(level) for level in labels.levels)
     counts = numbers == list(range(1, len(numbers) + 1))
-    yield _claim(labels, Dimension.TREATMENT, -2.0 if counts else -0.5, Evidence.SHAPE, "counting_numbers")
+    yield Claim("counting_numbers", Dimension.TREATMENT, -2.0 if counts else -0.5)
     for dimension in _COUNTED:
-        yield _claim(labels, dimension, 0.5, Evidence.SHAPE, "counting_numbers")
+        yield Claim("counting_numbers", dimension, 0.5)
 
 
 def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
     """Two to four labels are treatments, many are not."""
     count = len(labels.levels)
     if 2 <= count <= 4 and not labels.is_number:
-        yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "few_labels")
+        yield Claim("few_labels", Dimension.TREATMENT, 1.0)
     if count > 6:
         is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
         against = 0.5 if is_named else 3.0
-        yield _claim(labels, Dimension.TREATMENT, -against, Evidence.SHAPE, "many_labels")
-        yield _claim(labels, Dimension.BLOCK, -2.0, Evidence.SHAPE, "many_labels")
+        yield Claim("many_labels", Dimension.TREATMENT, -against)
+        yield Claim("many_labels", Dimension.BLOCK, -2.0)
 
 
 def one_label(labels: LabelSet) -> Iterator[Claim]:
-    """A label that never varies places nothing, unless it is a treatment's or a unit's name, or others are blank."""
-    if len(labels.levels) != 1 or _stands_beside_blanks(labels):
+    """A label that never varies places nothing, unless it is a treatment's or a unit's name."""
+    if len(labels.levels) != 1:
         return
     for dimension in Dimension:
         weight = -6.0 if dimension in _NAMED_ALONE else -12.0
-        yield _claim(labels, dimension, weight, Evidence.SHAPE, "one_label")
-
-
-def _stands_beside_blanks(labels: LabelSet) -> bool:
-    """Tell whether a treatment's name stands in some rows while those of the control are blank."""
-    is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
-    return is_named and 0.2 <= labels.blank_share <= 0.8
+        yield Claim("one_label", dimension, weight)
 
 
 def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
-    """Labels stand left of the values; numbers on their right are rather measured."""
+    """Labels stand left of the values; numbers on their right are rather measured, the more where they repeat oddly."""
     if not (labels.is_behind_values and labels.is_number):
         return
+    counts = np.bincount(labels.codes[labels.codes >= 0])
+    against = 2.5 if (counts == counts[0]).all() else 5.0
     for dimension in Dimension:
-        yield _claim(labels, dimension, -2.5, Evidence.SHAPE, "numbers_behind_values")
+        yield Claim("numbers_behind_values", dimension, -against)
 
 
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
     """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
     for dimension in _NEED_WORDS:
-        yield _claim(labels, dimension, -3.0, Evidence.SHAPE, "nothing_speaks")
+        yield Claim("nothing_speaks", dimension, -3.0)
+
+
+def colours(labels: LabelSet) -> Iterator[Claim]:
+    """Colours tell treatments at most: where a legend names them, else where nothing better does."""
+    if labels.labels.carrier.kind is not CarrierKind.COLOUR:
+        return
+    is_named = not any(is_mere_colour(level) for level in labels.levels)
+    for_treatment = _MERE_COLOUR
+    if is_named:
+        for_treatment = _NAMED_COLOUR
+    elif labels.labels.along == "cells":
+        for_treatment = _MIXED_COLOURS
+    elif _is_banded(labels):
+        for_treatment = _BANDS
+    for dimension in Dimension:
+        weight = for_treatment if dimension is Dimension.TREATMENT else -12.0
+        yield Claim("colours", dimension, weight)
+
+
+def _is_banded(labels: LabelSet) -> bool:
+    """Tell whether two colours take turns from row to row, as they do for looks."""
+    texts = labels.labels.labels
+    is_of_rows = labels.labels.along == "rows"
+    return is_of_rows and len(labels.levels) == 2 and bool((texts[1:] != texts[:-1]).all())
 
 
 def label_a_value(labels: LabelSet) -> Iterator[Claim]:
@@ -146,7 +171,7 @@ def label_a_value(labels: LabelSet) -> Iterator[Claim]:
     if labels.cells < 4 or len(labels.levels) < labels.cells:
         return
     for dimension in (Dimension.TREATMENT, Dimension.BLOCK, Dimension.OCCASION):
-        yield _claim(labels, dimension, -6.0, Evidence.RELATION, "label_a_value")
+        yield Claim("label_a_value", dimension, -6.0)
 
 
 def parts_of_ids(labels: LabelSet) -> Iterator[Claim]:
@@ -155,14 +180,14 @@ def parts_of_ids(labels: LabelSet) -> Iterator[Claim]:
         return
     is_of_each = labels.whole_levels >= _MOST * labels.cells
     dimension = Dimension.PLANT if is_of_each else Dimension.UNIT
-    yield _claim(labels, dimension, 2.5, Evidence.RELATION, "parts_of_ids")
+    yield Claim("parts_of_ids", dimension, 2.5)
 
 
 def single_part(labels: LabelSet) -> Iterator[Claim]:
     """Labels without the words that all have in common are as good as the whole ones, and said less plainly."""
     if labels.parts == 1:
         for dimension in Dimension:
-            yield _claim(labels, dimension, -0.5, Evidence.SHAPE, "single_part")
+            yield Claim("single_part", dimension, -0.5)
 
 
 def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
@@ -170,7 +195,7 @@ def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
     is_torn = labels.parts > 1 and len(labels.levels) == labels.whole_levels and not labels.labels.header
     if is_torn and not labels.is_number and labels.labels.carrier.kind in _OVERALL:
         for dimension in Dimension:
-            yield _claim(labels, dimension, -2.0, Evidence.SHAPE, "part_of_a_name")
+            yield Claim("part_of_a_name", dimension, -2.0)
 
 
 def unknown_elsewhere(labels: LabelSet) -> Iterator[Claim]:
@@ -178,7 +203,7 @@ def unknown_elsewhere(labels: LabelSet) -> Iterator[Claim]:
     if labels.gives not in _CONDITIONS or Dimension.TREATMENT in labels.named:
         return
     if not named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0):
-        yield _claim(labels, Dimension.TREATMENT, -3.0, Evidence.RELATION, "unknown_elsewhere")
+        yield Claim("unknown_elsewhere", Dimension.TREATMENT, -3.0)
 
 
 def measured_numbers(labels: LabelSet) -> Iterator[Claim]:
@@ -188,16 +213,16 @@ def measured_numbers(labels: LabelSet) -> Iterator[Claim]:
     numbers = [int(level) for level in labels.levels]
     spread = max(numbers) - min(numbers)
     if spread > 3 * len(numbers) and len(numbers) > 0.5 * labels.cells:
-        yield _claim(labels, None, 4.0, Evidence.SHAPE, "measured_numbers")
+        yield Claim("measured_numbers", None, 4.0)
 
 
 def labels_over_rows(labels: LabelSet) -> Iterator[Claim]:
     """A label that holds for many rows (section, sheet, title, written once) is hardly a plant's."""
     kind = labels.labels.carrier.kind
     if kind in _OVERALL:
-        yield _claim(labels, Dimension.TREATMENT, 1.0, Evidence.SHAPE, "labels_over_rows")
+        yield Claim("labels_over_rows", Dimension.TREATMENT, 1.0)
     if kind in _OVERALL or labels.labels.filled:
-        yield _claim(labels, Dimension.PLANT, -3.0, Evidence.SHAPE, "labels_over_rows")
+        yield Claim("labels_over_rows", Dimension.PLANT, -3.0)
 
 
 def decimals(labels: LabelSet) -> Iterator[Claim]:
@@ -206,15 +231,11 @@ def decimals(labels: LabelSet) -> Iterator[Claim]:
         return
     if numbered_within(labels.levels):
         return
-    yield _claim(labels, None, 3.0 if len(labels.levels) <= _FEW_DECIMALS else 12.0, Evidence.SHAPE, "decimals")
+    yield Claim("decimals", None, 3.0 if len(labels.levels) <= _FEW_DECIMALS else 12.0)
 
 
 def mostly_blank(labels: LabelSet) -> Iterator[Claim]:
     """Labels that most values lack are remarks."""
-    if labels.blank_share <= 0.5 or _stands_beside_blanks(labels):
+    if labels.blank_share <= 0.5:
         return
-    yield _claim(labels, None, 5.0, Evidence.SHAPE, "mostly_blank")
-
-
-def _claim(labels: LabelSet, dimension: Dimension | None, weight: float, evidence: Evidence, because: str) -> Claim:
-    return Claim(because, weight, evidence, labels.labels.carrier, dimension)
+    yield Claim("mostly_blank", None, 5.0)

@@ -117,7 +117,9 @@ def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
     """Return the code of each cell's label and the levels that the codes count, in order of appearance."""
     import pandas
 
-    if labels.along == "columns":
+    if labels.along == "cells":
+        texts = labels.labels[grid.rows, grid.columns]
+    elif labels.along == "columns":
         positions = [grid.positions[int(column)] for column in grid.columns]
         texts = labels.labels[positions]
     else:

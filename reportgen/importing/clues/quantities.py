@@ -51,9 +51,8 @@ def measure_scores(profile: Profile) -> dict[Measure, float]:
     """Return the points that all clues give a column for each measure; a label needs none."""
     scores = {Measure.LABEL: 0.0, Measure.UNKNOWN: 0.0}
     for clue in CLUES:
-        for claim in clue(profile):
-            measure = Measure(claim.quantity)
-            scores[measure] = scores.get(measure, 0.0) + claim.weight
+        for measure, points in clue(profile):
+            scores[measure] = scores.get(measure, 0.0) + points
     return scores
 
 

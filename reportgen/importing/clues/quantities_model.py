@@ -7,8 +7,6 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from reportgen.importing.model.claims import Claim
-
 
 class Measure(StrEnum):
     """What the numbers of a column are, before it is said of what part or state of a plant."""
@@ -81,4 +79,5 @@ class Profile:
         return bool((self.values == np.floor(self.values)).all())
 
 
-QuantityClue = Callable[[Profile], Iterator[Claim]]
+Points = Iterator[tuple[Measure, float]]  # for a measure; against it below zero
+QuantityClue = Callable[[Profile], Points]

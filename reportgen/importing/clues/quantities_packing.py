@@ -1,11 +1,9 @@
 """Weights with what holds the plants: gross ones, and the tare."""
 
-from collections.abc import Iterator
 from typing import Final
 
-from reportgen.importing.clues.quantities_model import Measure, Profile
+from reportgen.importing.clues.quantities_model import Measure, Points, Profile
 from reportgen.importing.clues.quantities_units import unit_of_header
-from reportgen.importing.model.claims import Claim, Evidence
 from reportgen.importing.words import meanings, tokens
 
 WITH: Final = frozenset(
@@ -13,12 +11,10 @@ WITH: Final = frozenset(
 )
 
 
-def weighs_a_container(profile: Profile) -> Iterator[Claim]:
+def weighs_a_container(profile: Profile) -> Points:
     """A header of a pot or bag alone, in a unit of mass, heads what that weighs."""
     if profile.has_near_unit and profile.unit_of is Measure.MASS and _is_container_alone(profile.header):
-        yield Claim(
-            "container", 4.0, Evidence.UNIT, column=profile.index, quantity=Measure.MASS.value, unit=profile.unit
-        )
+        yield Measure.MASS, 4.0
 
 
 def is_tare(profile: Profile) -> bool:

@@ -75,7 +75,6 @@ PER_AREA: Final = re.compile(
 )
 AREAS: Final = {"m2": "m2", "m-2": "m2", "sqm": "m2", "qm": "m2", "ha": "ha", "ha-1": "ha", "sqft": "ft2", "ft2": "ft2"}
 BRACKETS: Final = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)\s*[)\]]")
-BEHIND: Final = re.compile(r"(?:^|[\s_,;:.]|\bin\s)(?P<unit>[^\s_,;:.]+(?:[ /][^\s_,;:.]+)?)\s*$")
 
 
 @lru_cache(maxsize=10_000)
@@ -112,12 +111,6 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
     if last[1] is None and first[1] is Measure.ENERGY:
         return first
     return last
-
-
-def is_of_a_day(header: str) -> bool:
-    """Tell whether a header names an amount of each day, such as kWh/day."""
-    inside = [*BRACKETS.findall(header), *header.split()]
-    return any(PER_DAY.fullmatch(plain(text)) for text in inside)
 
 
 def without_unit(header: str) -> str:

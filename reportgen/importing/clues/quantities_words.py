@@ -1,13 +1,11 @@
 """What the words of a header, and of the texts around it, say about the numbers below."""
 
 import re
-from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 
-from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.model.claims import Claim, Evidence
+from reportgen.importing.clues.quantities_model import Measure, Points, Profile
 from reportgen.importing.words import says, tokens
 
 # A header's words, strongest first where several apply: what they say, and by how many points.
@@ -80,22 +78,22 @@ AROUND: Final[tuple[tuple[str, Measure, float], ...]] = (
 )
 
 
-def named_by_header(profile: Profile) -> Iterator[Claim]:
+def named_by_header(profile: Profile) -> Points:
     """The header names a quantity, or a level of the headers above it does."""
     if DENSITY.search(profile.header):
-        yield claim(profile, Measure.FURTHER, 8, "density")
+        yield Measure.FURTHER, 8
         return
     plainly = {measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY}
     for word, measure, weight in NAMED:
         if word == "plants_counted" and "pieces" in profile.words:
             continue  # a number of fruits covers no plants
         if word in profile.words:
-            yield claim(profile, measure, weight, "header")
+            yield measure, weight
         elif word in profile.above and (not plainly or measure in plainly):
-            yield claim(profile, measure, weight * ABOVE, "header above")
+            yield measure, weight * ABOVE
 
 
-def named_around(profile: Profile) -> Iterator[Claim]:
+def named_around(profile: Profile) -> Points:
     """A title, a section or the sheet's name tells a quantity; it holds where the header says none."""
     is_named = any(word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN)
     is_label = any(word in profile.words for word in LABELLING) and not profile.is_numbered
@@ -103,21 +101,21 @@ def named_around(profile: Profile) -> Iterator[Claim]:
         return
     for word, measure, weight in AROUND:
         if word in profile.around:
-            yield claim(profile, measure, weight * 0.7, "title")
+            yield measure, weight * 0.7
 
 
-def names_a_label(profile: Profile) -> Iterator[Claim]:
+def names_a_label(profile: Profile) -> Points:
     """The header is the word of a label: tray, plant, variety."""
     if profile.words & {"plants_counted", "pieces"} and not is_numbering(profile):
         return
     if counts_things(profile):
         return
     if any(word in profile.words for word in LABELLING):
-        yield claim(profile, Measure.LABEL, LABEL_WEIGHT, "label word")
+        yield Measure.LABEL, LABEL_WEIGHT
     elif "meter" in profile.words and _numbers_few(profile):
-        yield claim(profile, Measure.LABEL, NUMBERS_METERS, "numbers of meters")
+        yield Measure.LABEL, NUMBERS_METERS
     elif "varied" in profile.words:
-        yield claim(profile, Measure.LABEL, VARIED_WEIGHT, "label word")
+        yield Measure.LABEL, VARIED_WEIGHT
 
 
 def _numbers_few(profile: Profile) -> bool:
@@ -137,12 +135,12 @@ def counts_things(profile: Profile) -> bool:
     return is_number and repeats and profile.is_whole and not profile.words & others and not is_numbering(profile)
 
 
-def counts_what_was_harvested(profile: Profile) -> Iterator[Claim]:
+def counts_what_was_harvested(profile: Profile) -> Points:
     """A number of those pulled, cut or picked counts plants or their fruits; of another thing, that thing."""
     if not counts_things(profile) or profile.words & {"plants_counted", "pieces"}:
         return
     measure = Measure.COUNT if profile.words & {"harvested", "picking"} else Measure.PIECES
-    yield claim(profile, measure, 4, "number of")
+    yield measure, 4
 
 
 def is_label_word(header: str) -> bool:
@@ -158,8 +156,3 @@ def is_numbering(profile: Profile) -> bool:
     steps = values[1:] - values[:-1]
     counting = (steps == 1) | (steps == 0) | (values[1:] == 1)
     return bool(counting.mean() > 0.8 and (steps == 1).any() and steps.any())
-
-
-def claim(profile: Profile, measure: Measure, weight: float, because: str) -> Claim:
-    """Return a claim that words make about a column."""
-    return Claim(because, weight, Evidence.WORDS, column=profile.index, quantity=measure.value)

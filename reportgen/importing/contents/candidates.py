@@ -14,6 +14,7 @@ from reportgen.importing.contents.records import (
     meter_candidates,
     solution_candidates,
 )
+from reportgen.importing.contents.scales import scores
 from reportgen.importing.contents.situation import Candidate, Situation
 from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Contents, TableLabels
@@ -93,6 +94,7 @@ def _further_columns(situation: Situation) -> dict[str, str]:
             columns.setdefault("Note", column.name)
         elif "status" in said and not _answers_yes_or_no(situation.table, column.name):
             columns.setdefault("Status", column.name)
+    columns.update(scores(situation))
     counts = situation.of(Measure.COUNT)
     started = [profile for profile in counts if is_of_started(profile)]
     if started and len(started) < len(counts):

@@ -9,7 +9,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import goes_with_count
 from reportgen.importing.clues.quantities_shape import counts_under_n
 from reportgen.importing.contents.situation import Situation, codes
-from reportgen.importing.model.layouts import CarrierKind, Covers
+from reportgen.importing.model.layouts import Covers
 from reportgen.importing.words import says
 
 
@@ -31,8 +31,7 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
         if "plants_counted" in count.said or counts_under_n(count):
             return told
         return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
-    units = situation.labelled("unit")
-    if situation.labelled("plant") or (units and _has_numbered_rows(situation)):
+    if situation.labelled("plant") or (situation.labelled("unit") and _has_numbered_rows(situation)):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -73,21 +72,11 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     several = _rows_a_unit(situation) > 1
     if profile.said & {"per_plant", "mean"}:
         return [Cover(Covers.PLANT)] if several else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
-    if not units or _has_id_in_parts(situation):
+    if not units:
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]
     if several and not situation.labelled("date"):
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -2.0)]
     return [Cover(Covers.UNIT), Cover(Covers.PLANT, "", -1.0)]
-
-
-def _has_id_in_parts(situation: Situation) -> bool:
-    """Tell whether a column of ids has several parts, of which one is shared by rows: plants of one tray."""
-    parts = [labels for labels in situation.labels.labels if labels.carrier.part]
-    in_columns = [labels for labels in parts if labels.carrier.kind is CarrierKind.COLUMN]
-    several = {labels.carrier.name for labels in in_columns if labels.carrier.part > 1}
-    ids = [labels for labels in in_columns if labels.carrier.name in several]
-    shared = [labels for labels in ids if 1 < len(labels.levels) < situation.rows]
-    return any(says(labels.header, "unit", "plant", "number") for labels in shared)
 
 
 def _has_numbered_rows(situation: Situation) -> bool:

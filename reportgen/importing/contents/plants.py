@@ -9,11 +9,12 @@ import numpy as np
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_packing import holds_more_than_plants, is_gross, is_tare
-from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, is_share_of, nets, totals, two_units
+from reportgen.importing.clues.quantities_relations import WITHIN_LARGER, two_units
 from reportgen.importing.contents.covering import Cover, covers_of
 from reportgen.importing.contents.series import are_alike, is_series, names_no_quantity
 from reportgen.importing.contents.situation import Candidate, Situation, area_around
 from reportgen.importing.model.layouts import Covers, Values
+from reportgen.importing.model.tables import Statistic, Table
 from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
@@ -94,11 +95,12 @@ def _weighed(situation: Situation) -> list[Profile]:
     columns = situation.of(*MASSES, Measure.UNKNOWN)
     masses = situation.of(*MASSES)
     tares = {profile.index for profile in columns if is_tare(profile)}
-    parts_of = {index: parts for index, parts in totals(columns).items() if tares.isdisjoint(parts)}
+    parts_of = {
+        index: parts for index, parts in situation.computed(columns, Statistic.SUM).items() if tares.isdisjoint(parts)
+    }
     weighed = [profile for profile in masses if profile.index not in parts_of]
-    for index, parts in parts_of.items():
-        total = next(profile for profile in columns if profile.index == index)
-        weighed += [_like(profile, total) for profile in columns if profile.index in parts and profile not in masses]
+    for parts in parts_of.values():
+        weighed += [profile for profile in columns if profile.index in parts and profile not in masses]
     if not weighed:
         weighed = _unnamed(situation)
     ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
@@ -133,13 +135,6 @@ def _whole(profile: Profile) -> Profile:
     return replace(profile, words=profile.words - PART_WORDS, above=profile.above - PART_WORDS)
 
 
-def _like(part: Profile, total: Profile) -> Profile:
-    """Return a column with the unit of the total that it is a part of."""
-    if part.unit_of is None:
-        part = replace(part, unit=total.unit, unit_of=total.unit_of)
-    return replace(part, above=part.above | total.words - {"sum"})
-
-
 def _unnamed(situation: Situation) -> list[Profile]:
     """Return columns that no word names and that may be weights: those side by side of one size, or the only one."""
     unknown = situation.of(Measure.UNKNOWN)
@@ -155,8 +150,8 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
     columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    parts_of = totals([*columns, *weighed])
-    columns = [profile for profile in columns if profile.index not in parts_of and not is_constant(profile)]
+    computed = {*situation.computed([*columns, *weighed], Statistic.SUM), *_differences(situation.table)}
+    columns = [profile for profile in columns if profile.index not in computed and not is_constant(profile)]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
@@ -167,6 +162,11 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
         apart = [alike] if lie_over else [[profile] for profile in alike]
         groups += [(measure, columns) for columns in apart]
     return tuple(_measure(measure, columns, groups) for measure, columns in groups)
+
+
+def _differences(table: Table) -> list[int]:
+    """Return the columns that their owner computed as the difference of two others, such as two treatments."""
+    return [each.column for each in table.computed if each.statistic is Statistic.DIFFERENCE]
 
 
 def is_constant(profile: Profile) -> bool:
@@ -256,8 +256,6 @@ def _options(
         for quantity, score in quantities:
             values = tuple(_named(one, quantity) for one in way.values)
             options.append(_Option(values, way.score + score, way.because))
-    if len(columns) == 2 and not facets.state:
-        options += _fresh_beside_dry(situation, columns)
     return options
 
 
@@ -302,29 +300,13 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
     return [(FRESH, 0.0), (DRY, -1.0)]
 
 
-def _fresh_beside_dry(situation: Situation, columns: Sequence[Profile]) -> list[_Option]:
-    """Return two weights as fresh and dry, where one is a small share of the other on all rows."""
-    is_of_one = _two_units(columns) is not None or any(profile.words & {"gross", "tare", "net"} for profile in columns)
-    if is_of_one:
-        return []
-    for small, large in (columns, tuple(reversed(columns))):
-        if is_share_of(small, large):
-            cover = covers_of(situation, large)[0]
-            return [_Option((_values([large], cover, FRESH), _values([small], cover, DRY)), 0.5, "share")]
-    return []
-
-
 def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     """Return the ways to take columns of equal facets: net of tare, pounds and ounces, side by side, one of them."""
     covers = covers_of(situation, columns[0])
-    if tared := _tared(columns, covers):
+    if tared := _tared(situation, columns, covers):
         return tared
     columns = _without_means(columns)
     covers = covers_of(situation, columns[0])
-    if (pair := _two_units(columns)) is not None:
-        pounds, ounces = pair
-        plus = ((ounces.name, ounces.unit),)
-        return [_option(replace(_values([pounds], cover), plus=plus), cover, "two units") for cover in covers]
     if len(columns) == 1:
         return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
     if _differ_in_units(columns):
@@ -390,12 +372,13 @@ def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Op
     return options
 
 
-def _tared(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
     """Return gross weights with their tare, or the net weights where they stand beside; none where none is tared."""
-    if match := nets(columns):
-        net = next(profile for profile in columns if profile.index == match[2])
-        return [_option(_values([net], cover), cover, "net") for cover in covers]
-    tares = [profile for profile in columns if is_tare(profile)]
+    if differences := situation.computed(columns, Statistic.DIFFERENCE):
+        nets = [profile for profile in columns if profile.index in differences]
+        return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
+    has_gross = any(is_gross(profile) for profile in columns)
+    tares = [profile for profile in columns if is_tare(profile) and (has_gross or "tare" in profile.words)]
     gross = [profile for profile in columns if profile not in tares]
     if not tares:
         return _net_beside_gross(columns, covers)
@@ -432,20 +415,9 @@ def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
     """Return the column that is the sum of some columns, None where none is."""
     indexes = {profile.index for profile in parts}
     columns = situation.of(*MASSES, Measure.UNKNOWN)
-    for index, summed in totals(columns).items():
+    for index, summed in situation.computed(columns, Statistic.SUM).items():
         if indexes == set(summed):
             return next(profile for profile in columns if profile.index == index)
-    return None
-
-
-def _two_units(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
-    """Return the larger and the smaller unit of one weight that is written in two columns: lb and oz, kg and g."""
-    if len(columns) != 2:
-        return None
-    for large, small, most in (("lb", "oz", 16.0), ("kg", "g", 1000.0)):
-        by_unit = {profile.unit: profile for profile in columns}
-        if set(by_unit) == {large, small} and np.nanmax(by_unit[small].numbers) < most:
-            return by_unit[large], by_unit[small]
     return None
 
 

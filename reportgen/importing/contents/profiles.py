@@ -25,7 +25,9 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.tables import Table
 from reportgen.importing.words import is_amount, meanings, tokens
 
-NAMED_BEHIND: Final = re.compile(r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$")  # `kWh` alone, `weights in kg`
+NAMED_BEHIND: Final = re.compile(  # `kWh` alone, `weights in kg`, `water ml`
+    r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$|^\s*[^\W\d_]+ (\w{2,})\s*$"
+)
 LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too
 NAMING: Final = QUANTITY_WORDS | LOOSELY
 MOST_WORDS: Final = 0.5  # of the cells may be words rather than numbers

@@ -7,12 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.clues.quantities_model import Measure, Profile
-from reportgen.importing.clues.quantities_relations import begins_again_daily, rises, totals
-from reportgen.importing.clues.quantities_units import is_of_a_day
-from reportgen.importing.contents.series import is_series, names_no_quantity
+from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Counts, Covers, Values
+from reportgen.importing.model.tables import Statistic
 from reportgen.importing.words import event_of, says
 
 USED: Final = frozenset(("added", "used", "difference", "net"))
@@ -30,7 +29,7 @@ def solution_candidates(situation: Situation) -> list[Candidate]:
     others = _solution_values(situation)
     if not volumes:
         return [Candidate(others)] if others else []
-    parts_of = totals(volumes)
+    parts_of = situation.computed(volumes, Statistic.SUM)
     volumes = [profile for profile in volumes if profile.index not in parts_of]
     groups = _by_event(volumes)
     candidates = []
@@ -57,15 +56,8 @@ def _event(profile: Profile) -> str:
 
 def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
     covers = _covers(situation)
-    if len(columns) > 1 and not (is_series(columns) or names_no_quantity(columns) or _differ_by_label(columns)):
-        columns = columns[:1]
     names = tuple(profile.name for profile in columns)
     return [Values("Volume", names, _unit(columns, Measure.VOLUME), covers, event=event, counts=counts)]
-
-
-def _differ_by_label(columns: Sequence[Profile]) -> bool:
-    """Tell whether columns say the same of their quantity, so that what else they say is a label."""
-    return len({profile.words & {"added", "left", "drained", "sum"} for profile in columns}) == 1
 
 
 def _solution_values(situation: Situation) -> tuple[Values, ...]:
@@ -112,7 +104,7 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
         covers = _covers(situation, Covers.TREATMENT)
         values = Values("Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name)
         return [Candidate((values,), because=("start and end",))]
-    parts_of = totals(columns)
+    parts_of = situation.computed(columns, Statistic.SUM)
     columns = [profile for profile in columns if profile.index not in parts_of]
     readings = [profile for profile in columns if not profile.words & USED]
     if readings and len(readings) < len(columns):
@@ -145,7 +137,7 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
     if not rising and all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if not rising or any(is_of_a_day(profile.header) for profile in columns):
+    if not rising:
         return [(Counts.EACH, 0.0)]
     if measure is Measure.VOLUME and not is_metered:
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]

@@ -6,21 +6,23 @@ from reportgen.importing.clues.dimension_words import named_dimensions, names_qu
 from reportgen.importing.model.tables import Table
 
 FEWEST_NAMES: Final = 3
-MOST_SHARE: Final = 0.6  # of the first column are names in a table that runs sideways, at the least
+LEAST_SHARE: Final = 0.6  # of the first column are names in a table that runs sideways
+FEW_SHARE: Final = 0.2  # of the headers may be names, too: `P10`
 
 
 def runs_sideways(table: Table) -> bool:
     """Tell whether the first column of a table names dimensions and quantities, and its header row does not."""
     if len(table.columns) <= FEWEST_NAMES or len(table.row) == 0:
         return False
+    above = [column.header for column in table.columns[1:] if _is_name(column.header)]
+    if len(above) > FEW_SHARE * len(table.columns):
+        return False
     first = table.columns[0]
     texts = [first.header, *(str(text) for text in table.text[:, 0])]
     texts = [text for text in texts if text]
     named = [text for text in texts if _is_name(text)]
-    above = [column.header for column in table.columns[1:] if _is_name(column.header)]
     has_both = any(named_dimensions(text) for text in named) and any(names_quantity(text) for text in named)
-    is_sideways = len(named) >= FEWEST_NAMES and len(named) >= MOST_SHARE * len(texts)
-    return is_sideways and has_both and not above
+    return len(named) >= FEWEST_NAMES and len(named) >= LEAST_SHARE * len(texts) and has_both
 
 
 def _is_name(text: str) -> bool:

@@ -12,7 +12,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Labels, TableLabels
 from reportgen.importing.model.layouts import CarrierKind, Values
-from reportgen.importing.model.tables import Found, Table
+from reportgen.importing.model.tables import Found, Statistic, Table
 from reportgen.importing.words import meanings
 
 AREA: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:m2|m²|sqm|qm)(?!\w)", re.IGNORECASE)
@@ -42,6 +42,15 @@ class Situation:
     def of(self, *measures: Measure) -> list[Profile]:
         """Return the columns of some measures."""
         return [profile for profile in self.profiles if self.measures[profile.index] in measures]
+
+    def computed(self, profiles: Sequence[Profile], statistic: Statistic) -> dict[int, tuple[int, ...]]:
+        """Return the columns among some that are a statistic of others among them on each row, with those others."""
+        known = {profile.index for profile in profiles}
+        found = {}
+        for one in self.table.computed:
+            if one.statistic is statistic and known >= {one.column, *one.of_columns}:
+                found[one.column] = one.of_columns
+        return found
 
     @property
     def rows(self) -> int:

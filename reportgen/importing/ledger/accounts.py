@@ -17,7 +17,6 @@ from reportgen.importing.model.layouts import NOTHING, CarrierKind, Layout, Sour
 from reportgen.importing.model.questions import Fate, Ledger
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.words import says
 
 READ: Final = ("value", "zero", "lost", "missing")  # a number that was lost is one that its owner corrected to a word
 NO_PART: Final = "no part of the trial"
@@ -25,7 +24,6 @@ OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
 OF_CONDITIONS: Final = ("Solution", "Meter", "Light", "Climate")
 BESIDE: Final = "beside the tables"
-OF_NO_SHEET: Final = ("dose", "price", "lux")  # words of what is known and not read
 FEWEST_ALIKE: Final = 3  # equal numbers that tell nothing of single plants
 
 
@@ -181,7 +179,7 @@ def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_])
     numbers = table.number[is_number, index]
     distinct = np.unique(numbers)
     is_constant = len(distinct) == 1 and len(numbers) >= FEWEST_ALIKE
-    if is_constant or says(table.columns[index].header, *OF_NO_SHEET):
+    if is_constant:
         return True
     if np.array_equal(distinct, np.arange(1, len(distinct) + 1)):
         return True
@@ -243,6 +241,8 @@ def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
     """Mark tables that spell codes in use or hold fields."""
     sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
     looked_up = {source.lookup.table for source in sources if source.lookup}
+    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
+    looked_up.update(key for table in found.tables if table.key in read for key in table.lists)
     for table in found.tables:
         if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)

@@ -40,8 +40,9 @@ class Finding:
 
     def at(self, cells: Sequence[Cell], sheets: Sequence[Sheet]) -> Problem:
         """Return it as an error about cells of one sheet."""
-        label = sheets[cells[0][0]].label
-        return self._problem(label, named(cells), len(cells))
+        sheet = sheets[cells[0][0]]
+        own = [(index, *sheet.owners(row, column)) for index, row, column in cells]
+        return self._problem(sheet.label, named(own), len(cells))
 
     def of_sheet(self, sheet: str) -> Problem:
         """Return it as an error about a whole sheet, or about the log where `sheet` is empty."""

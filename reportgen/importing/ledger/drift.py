@@ -19,7 +19,8 @@ from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOu
 from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
-from reportgen.model.problem import Problem, Severity
+from reportgen.importing.summaries.quantities import key_of
+from reportgen.model.problem import Problem, Severity, of_file
 
 SAME: Final = 1e-6  # relative difference of totals that are the same
 OR_AGAIN: Final = "Or run reportgen adopt on the log again."
@@ -59,7 +60,7 @@ def against_confirmed(
     """
     if not settings.confirmed:
         return ()
-    now = _Now(figures, _cells_of_treatments(frame, settings), sheets)
+    now = _Now(figures, _cells_of_figures(frame, settings), sheets)
     return tuple(_against_confirmed(now, settings.confirmed))
 
 
@@ -174,15 +175,15 @@ def _not_explained(accounts: Ledger, sheets: Sequence[Sheet]) -> Iterator[Proble
 
 @dataclass(frozen=True)
 class _Now:
-    """The figures of today, and the cells of each treatment's values."""
+    """The figures of today, and the cells of the values of each quantity and treatment."""
 
     figures: Summary
-    cells: Mapping[str, Sequence[Cell]]
+    cells: Mapping[tuple[str, str], Sequence[Cell]]
     sheets: Sequence[Sheet]
 
-    def problem(self, finding: Finding, treatment: str) -> Problem:
+    def problem(self, finding: Finding, quantity: str, treatment: str) -> Problem:
         """Return a finding as an error at the values of a treatment, on their first sheet."""
-        of_sheets = by_sheet(self.cells.get(treatment, ()))
+        of_sheets = by_sheet(self.cells.get((quantity, treatment), ()))
         for cells in of_sheets.values():
             return finding.at(cells, self.sheets)
         return finding.of_sheet(self.sheets[0].label)
@@ -196,11 +197,13 @@ def _against_confirmed(now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed
         for treatment in new:
             names = ", ".join(gone or held)
             found = f'is of a treatment "{treatment}" ({quantity})'
-            yield now.problem(Finding("treatment_new", found, f"{names}, as confirmed"), treatment)
+            yield now.problem(Finding("treatment_new", found, f"{names}, as confirmed"), quantity, treatment)
         for treatment in gone:
             if not new:
                 found = f'holds nothing of the treatment "{treatment}" ({quantity})'
-                yield now.problem(Finding("treatment_gone", found, "every treatment that was confirmed"), treatment)
+                yield now.problem(
+                    Finding("treatment_gone", found, "every treatment that was confirmed"), quantity, treatment
+                )
         for treatment in held:
             if treatment in figures:
                 yield from _of_treatment(now, quantity, treatment, held[treatment])
@@ -218,17 +221,20 @@ def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> 
     has_more = figures.units >= units and figures.n > values and figures.total >= total
     if has_more:
         advice = "More values than before are read."
-        yield Problem(Severity.REMARK, "", "", found, expected, advice, code="more_values")
+        yield of_file("more_values", found, expected, advice, Severity.REMARK)
     else:
-        yield now.problem(Finding("figures_changed", found, expected), treatment)
+        yield now.problem(Finding("figures_changed", found, expected), quantity, treatment)
 
 
-def _cells_of_treatments(frame: pd.DataFrame, settings: Settings) -> Mapping[str, Sequence[Cell]]:
-    """Return the cells of each treatment's values, by the name that is printed."""
+def _cells_of_figures(frame: pd.DataFrame, settings: Settings) -> Mapping[tuple[str, str], Sequence[Cell]]:
+    """Return the cells of each quantity's values by treatment, by the names that are printed."""
     read = frame[frame[long.STATE].isin(READ)]
-    cells: dict[str, list[Cell]] = {}
-    for label, rows in read.groupby(long.TREATMENT, sort=False):
-        places = rows[[long.SHEET, long.ROW, long.COLUMN]].astype(int)
+    cells: dict[tuple[str, str], list[Cell]] = {}
+    for (index, number, label), rows in read.groupby([long.LAYOUT, long.VALUES, long.TREATMENT], sort=False):
+        layout = settings.layouts[int(str(index))]
+        quantity = key_of(layout, layout.values[int(str(number))])
         name = settings.treatments.get(str(label), str(label))
-        cells[name] = [(sheet, row, column) for sheet, row, column in places.itertuples(index=False)]
+        places = rows[[long.SHEET, long.ROW, long.COLUMN]].astype(int)
+        held = cells.setdefault((quantity, name), [])
+        held.extend((sheet, row, column) for sheet, row, column in places.itertuples(index=False))
     return cells

@@ -24,7 +24,7 @@ READ: Final = ("value", "zero")
 ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
 ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
 RELATIVE: Final = 1e-6  # of what formulas computed
-MEND: Final = "Mend the number or the values, or run reportgen adopt on the log again and leave it out."
+MEND: Final = "Mend the number or the values, or name its cell under left_out of the table in the settings file."
 CELL_COLUMNS: Final = [long.SHEET, long.ROW, long.COLUMN]
 PLACED_BY: Final = [
     long.QUANTITY, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT, long.OCCASION, long.EVENT, long.METER, long.GRADE,
@@ -72,7 +72,10 @@ def mark_means_of_totals(marks: Marks, table: Table, values: Values, sheets: Seq
     """
     if values.covers is not Covers.UNIT or not values.count or len(values.columns) != 1:
         return
-    total, count = column_indexes(table, (*values.columns, values.count))
+    columns = column_indexes(table, (*values.columns, values.count))
+    if len(columns) < 2:  # a column that vanished: drift tells
+        return
+    total, count = columns
     for column, head in enumerate(table.columns):
         if column != total and says(head.header, "mean", "per_plant"):
             _mark_means(marks, table, (total, count, column), sheets)

@@ -1,9 +1,12 @@
 """The labels of each dimension beside each value of a table."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Final
 
 import numpy as np
+import pandas
 from numpy.typing import NDArray
 
 from reportgen.importing.carriers import resolve
@@ -36,18 +39,33 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
     for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
         source = layout.dimensions[dimension]
         own = labels_of_source(place, source)
+        own = np.where(_is_named_by_header(place.table, layout, source), "", own)
         words = layout.words.get(dimension.value, {})
         if "" in words:
             own = np.where(_is_blank(place, source), "", own)
-        own = _mapped(own, words)
-        if dimension is Dimension.EVENT:
-            own = _mapped(own, {label: event_of(label) or label for label in np.unique(own.astype(str))})
-        if dimension is Dimension.OCCASION:
-            own = _mapped(own, {label: with_weekday(label) for label in np.unique(own.astype(str))})
+        if words:
+            own = _mapped(own, partial(_spelled, words))
+        if dimension in _RULES:
+            own = _mapped(own, _RULES[dimension])
         before = [labels[name] for name in dimensions_before(source) if name in labels]
         is_counted_within = bool(before) and counts_rows(source)
         labels[dimension] = joined(before if is_counted_within else [*before, own])
-    return labels
+    shape = place.table.text.shape
+    return {dimension: np.broadcast_to(own, shape) for dimension, own in labels.items()}
+
+
+def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray[np.bool_]:
+    """Tell which columns have a header that names what is measured, and is no label, (columns,).
+
+    So it is where a quantity has one column, and others lie over one another under their labels.
+    """
+    lowest = str(len(table.columns[0].over))
+    is_lowest = any(carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers)
+    numbers = [len(values.columns) for values in layout.values]
+    alone = [values.columns[0] for values in layout.values if len(values.columns) == 1]
+    if not is_lowest or max(numbers) == 1:
+        alone = []
+    return np.array([column.name in alone for column in table.columns])
 
 
 def dimensions_before(source: Source) -> list[Dimension]:
@@ -77,13 +95,11 @@ def _depth(dimension: Dimension, layout: Layout) -> int:
 
 
 def labels_of_source(place: Place, source: Source) -> Texts:
-    """Return the labels of a source as the table has them, (rows, columns of the table)."""
+    """Return the labels of a source as the table has them, such that they broadcast to its (rows, columns)."""
     carriers = tuple(carrier for carrier in source.carriers if carrier.kind not in APART)
-    shape = place.table.text.shape
     if not carriers:
-        return np.full(shape, "", dtype=object)
-    labels = resolve(replace(source, carriers=carriers), place.table, place.sheets, place.found)
-    return np.broadcast_to(labels, shape)
+        return np.full((1, 1), "", dtype=object)
+    return resolve(replace(source, carriers=carriers), place.table, place.sheets, place.found)
 
 
 def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
@@ -94,10 +110,20 @@ def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
     return is_blank if columns else np.zeros((len(place.table.row), 1), dtype=np.bool_)
 
 
-def _mapped(labels: Texts, words: Mapping[str, str]) -> Texts:
-    """Return labels with what stands for some of them in their place."""
-    if not words:
-        return labels
-    distinct, places = np.unique(labels.astype(str), return_inverse=True)
-    mapped = np.array([words.get(label, label) for label in distinct.tolist()], dtype=object)
-    return mapped[places].reshape(labels.shape)
+def _mapped(labels: Texts, rule: Callable[[str], str]) -> Texts:
+    """Return labels with what a rule makes of each, which is asked once for those alike."""
+    codes, distinct = pandas.factorize(labels.ravel())
+    mapped = np.array([rule(label) for label in distinct], dtype=object)
+    spelled: Texts = mapped[codes].reshape(labels.shape)
+    return spelled
+
+
+def _spelled(words: Mapping[str, str], label: str) -> str:
+    return words.get(label, label)
+
+
+def _event(label: str) -> str:
+    return event_of(label) or label
+
+
+_RULES: Final[Mapping[Dimension, Callable[[str], str]]] = {Dimension.EVENT: _event, Dimension.OCCASION: with_weekday}

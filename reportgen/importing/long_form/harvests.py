@@ -38,20 +38,20 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
     """Return the order of occasions: by date, else by the number in labels alike otherwise, else as they appear."""
     codes, labels = pd.factorize(occasions)
-    rank_of = {label: float(rank) for rank, label in enumerate(_in_order(tuple(labels)))}
+    rank_of = {label: float(rank) for rank, label in enumerate(_in_order(tuple(labels.tolist())))}
     ranks = np.array([rank_of[label] for label in labels])
     return pd.Series(ranks[codes] if len(codes) else ranks, index=occasions.index)
 
 
 def occasions_in_order(occasions: "pd.Series[str]") -> tuple[str, ...]:
     """Return the different occasions in the order that `occasion_ranks` gives them."""
-    return _in_order(tuple(pd.unique(occasions)))
+    return _in_order(tuple(pd.unique(occasions).tolist()))
 
 
 @lru_cache(maxsize=16)
 def _in_order(labels: tuple[str, ...]) -> tuple[str, ...]:
     """Return labels in their order; those of a long log are the same for all its quantities."""
-    if all(DATE.fullmatch(label) for label in labels):
+    if all(map(DATE.fullmatch, labels)):
         return tuple(sorted(labels))
     if _differ_in_numbers(labels):
         return tuple(sorted(labels, key=_first_number))

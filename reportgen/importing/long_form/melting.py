@@ -8,26 +8,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.long_form.amounts import amounts, column_indexes
-from reportgen.importing.long_form.dimensions import (
-    Place,
-    Texts,
-    counts_rows,
-    labels_of_dimensions,
-    labels_of_source,
-)
+from reportgen.importing.long_form.dimensions import Place, Texts, counts_rows, labels_of_dimensions, labels_of_source
 from reportgen.importing.long_form.places import Amended, amended
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
-from reportgen.importing.model.layouts import (
-    NOTHING,
-    Carrier,
-    CarrierKind,
-    Covers,
-    Dimension,
-    Layout,
-    Source,
-    Values,
-)
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source, Values
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 
@@ -43,6 +28,7 @@ NAMED = (  # dimensions with a column of the frame each
 )
 MUST_BE_LABELLED = (Dimension.TREATMENT, Dimension.UNIT)
 WHERE_A_UNIT_STANDS = (long.TREATMENT, long.BLOCK, long.UNIT)
+OF_FEW_WORDS = (long.TABLE, long.QUANTITY, long.COVERS, long.STATE)  # compared again and again
 ONE_SPELLING = (long.TREATMENT, long.UNIT)
 
 
@@ -94,6 +80,7 @@ def together(frames: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame
     whole = pd.concat(numbered, ignore_index=True)
     for column in ONE_SPELLING:
         whole[column] = _in_one_spelling(whole[column])
+    whole = whole.astype(dict.fromkeys(OF_FEW_WORDS, "category"))
     return _with_treatments_of_units(whole, settings)
 
 

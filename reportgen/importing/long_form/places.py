@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from openpyxl.utils.cell import range_boundaries
 
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
 from reportgen.importing.model.layouts import Corrected, Layout, LeftOut
@@ -44,7 +43,7 @@ def cells_named(text: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
     if area.isdecimal():
         area = f"{area}:{area}"
     try:
-        first_column, first_row, last_column, last_row = range_boundaries(area)
+        first_row, first_column, last_row, last_column = sheets[sheet].area(area)
     except ValueError:
         return []
     if sheet < 0 or not first_row or not last_row:

@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import IntEnum, StrEnum
+from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import range_boundaries
 
 Place = tuple[int, int]  # row and column of a sheet, counted from 1
 
@@ -21,28 +23,20 @@ class Kind(IntEnum):
     LOST = 5
 
 
-class Mark(StrEnum):
-    """How a cell stands out; a fill is kept with its colour, a comment with its text."""
-
-    FILL = "fill"
-    STRUCK = "struck"
-    COMMENT = "comment"
-    HIDDEN = "hidden"
-    FORMULA = "formula"
-
-
 @dataclass(frozen=True)
 class Conventions:
     """How numbers, dates and words of a file are written, as far as its owner said.
 
     `day_first` and `decimal_comma` are by sheet label (see `Sheet.label`), under "" for all others; absent
     where the cells decide. `missing`, `lost` and `zero` are words in small letters that stand for no value, for
-    a lost plant and for nothing there (then the cell is the number 0).
+    a lost plant and for nothing there (then the cell is the number 0). `turned` are sheets whose rows are read as
+    columns.
     """
 
     day_first: Mapping[str, bool] = field(default_factory=dict)
     decimal_comma: Mapping[str, bool] = field(default_factory=dict)
     year: Mapping[str, int] = field(default_factory=dict)
+    turned: Mapping[str, bool] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
     zero: tuple[str, ...] = ()
@@ -75,7 +69,8 @@ class Sheet:
     where none; `moment` datetime64[s], NaT where none. `units` are units behind a number in its cell (`3.4 oz`),
     `remarks` other words behind or before it (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours
     (RRGGBB), `comments` texts. `merged` are ranges
-    (first row, first column, last row, last column).
+    (first row, first column, last row, last column). All places of a sheet that `is_turned` are those after its rows
+    became columns; `address`, `range` and `places_in` speak of its owner's cells.
     """
 
     file: str
@@ -98,8 +93,38 @@ class Sheet:
     merged: tuple[tuple[int, int, int, int], ...] = ()
     open: tuple[OpenConvention, ...] = ()
     stem: str = ""
+    is_turned: bool = False
 
     @property
     def label(self) -> str:
         """Return how messages name it: the sheet, with its file in brackets where it is not the log itself."""
         return f"[{self.file}]{self.name}" if self.file else self.name
+
+    def owners(self, row: int, column: int) -> Place:
+        """Return where a cell stands in its owner's file."""
+        return (column, row) if self.is_turned else (row, column)
+
+    def address(self, row: int, column: int) -> str:
+        """Return the owner's address of a cell, such as `C7`; of a whole row, column 0, `7:7` or `C:C`."""
+        return address_of(*self.owners(row, column))
+
+    def range(self, first_row: int, first_column: int, last_row: int, last_column: int) -> str:
+        """Return the owner's address of an area, such as `A1:C9`; of a single cell `A1`."""
+        ends = (self.address(first_row, first_column), self.address(last_row, last_column))
+        return ":".join(dict.fromkeys(ends))
+
+    def area(self, address: str) -> tuple[int, int, int, int]:
+        """Return first row, first column, last row and last column of an owner's address; 0 where it names none.
+
+        Raises ValueError where it is no address.
+        """
+        first_column, first_row, last_column, last_row = (each or 0 for each in range_boundaries(address))
+        return (*self.owners(first_row, first_column), *self.owners(last_row, last_column))
+
+
+def address_of(row: int, column: int) -> str:
+    """Return the address of a cell, such as `C7`; of a whole row, column 0, `7:7`, of a whole column `C:C`."""
+    letter = get_column_letter(column) if column else ""
+    if letter and row:
+        return f"{letter}{row}"
+    return f"{letter or row}:{letter or row}"

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +13,11 @@ from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Lookup
 class Labels:
     """The labels that one carrier holds.
 
-    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier): str,
-    filled down over merged or blank cells where `filled`; "" where none. `levels` are the distinct ones in
-    order of appearance. `header` is the word that names them (a column's header, a field's label), "" where
-    none. `lookup` is set where the labels are what another table says of the carrier's labels.
+    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier), those of the
+    table (rows, columns) where it is "cells": str, filled down over merged or blank cells where `filled`; "" where
+    none. `levels` are the distinct ones in order of appearance. `header` is the word that names them (a column's
+    header, a field's label), "" where none. `lookup` is set where the labels are what another table says of the
+    carrier's labels.
     """
 
     carrier: Carrier
@@ -38,35 +38,13 @@ class TableLabels:
     values: tuple[int, ...]
 
 
-class Evidence(IntEnum):
-    """How much a claim weighs, strongest last."""
-
-    SHAPE = 1
-    UNIT = 2
-    WORDS = 4
-    RELATION = 6
-    WRITTEN = 8
-    DECLARED = 10
-    OWNER = 100
-
-
 @dataclass(frozen=True)
 class Claim:
-    """What one clue says: `weight` for (or, below zero, against) a meaning.
-
-    `carrier` and `dimension` where it is of labels; `column` (index) and `quantity` where it is of values.
-    `because` is a short code of the clue, `values` what it is about; a message is made of them last.
-    """
+    """What a clue, called `because`, says of labels: points for a dimension (against it below zero), or for none."""
 
     because: str
+    dimension: Dimension | None
     weight: float
-    evidence: Evidence
-    carrier: Carrier | None = None
-    dimension: Dimension | None = None
-    column: int = -1
-    quantity: str = ""
-    unit: str = ""
-    values: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

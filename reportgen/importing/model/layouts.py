@@ -27,6 +27,7 @@ class CarrierKind(StrEnum):
     SHEET = "sheet"
     FILE = "file"
     TITLE = "title"  # name: "" the text above the table, else the label of a field beside it
+    COLOUR = "colour"  # of the cells
     FIXED = "fixed"  # name: the label
     ORDER = "order"  # rows counted within the other dimensions
     DIMENSION = "dimension"  # name: another dimension, whose labels go before: trays numbered anew
@@ -173,3 +174,8 @@ class Layout:
     corrected: tuple[Corrected, ...] = ()
     confirmed: tuple[str, ...] = ()
     because: str = ""
+
+    def __post_init__(self) -> None:
+        """Put the dimensions in their order, so that equal layouts look equal."""
+        ordered = {dimension: self.dimensions[dimension] for dimension in Dimension if dimension in self.dimensions}
+        object.__setattr__(self, "dimensions", ordered)

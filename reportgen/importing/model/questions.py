@@ -57,13 +57,14 @@ class Slot(StrEnum):
 class Choice:
     """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what it would give.
 
-    `means` explains an answer that is a bare word.
+    `means` explains an answer that is a bare word. `leads_to` is what it may give, where a further question decides.
     """
 
     answer: str
     settings: Settings
     gives: Summary | None = None
     means: str = ""
+    leads_to: tuple[Summary, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ class Question:
     `key` is stable from run to run, such as `Log.treatment` or `trial.Crop`; `where` are places such as
     `Log!A1:C9`. `free` says that a text other than a choice may be typed: `accept` then returns the settings
     that follow, and raises ValueError, saying what was expected, where the text does not fit. `hint` says what
-    may be typed.
+    may be typed, `why` the reason of this very question.
     """
 
     key: str
@@ -85,6 +86,7 @@ class Question:
     free: bool = False
     accept: Callable[[str], Settings] | None = field(default=None, compare=False)
     hint: str = ""
+    why: str = ""
 
 
 class Fate(StrEnum):

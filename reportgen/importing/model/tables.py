@@ -68,8 +68,8 @@ class Statistic(StrEnum):
 class Computed:
     """Cells of the owner's that are a statistic of others, by values or by label.
 
-    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the value fits those of which
-    it is. `value` is what stands there, `expected` what was computed (nan where not known).
+    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the values fit those of which
+    they are.
     `column` is the index of a column of the table that holds it on each row and stays in the table, with
     `of_columns` the indexes of its sources: choose the one or the others, never both. It is -1 where whole rows
     were taken out.
@@ -80,8 +80,6 @@ class Computed:
     of: tuple[tuple[int, int, int], ...]
     agrees: bool
     label: str = ""
-    values: tuple[float, ...] = ()
-    expected: tuple[float, ...] = ()
     column: int = -1
     of_columns: tuple[int, ...] = ()
 
@@ -98,7 +96,8 @@ class Table:
     row, "" where none. `computed` are the statistics that were taken out. `left_out` are body rows that are not
     read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `below the statistics`, `statistic`
     (its numbers are then in `computed`, apart from those that are labels). `is_key` tells a small table that spells
-    codes, `is_fields` a list of labelled cells.
+    codes, `is_fields` a list of labelled cells. `lists` are the keys of tables whose columns were joined by id: their
+    letter is 0.
     """
 
     key: str
@@ -115,6 +114,7 @@ class Table:
     left_out: tuple[tuple[int, int, str], ...] = ()
     is_key: bool = False
     is_fields: bool = False
+    lists: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

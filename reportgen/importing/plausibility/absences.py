@@ -9,13 +9,14 @@ import pandas as pd
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import Blank, CarrierKind, Dimension, Layout, Source, Values
+from reportgen.importing.model.layouts import Blank, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
 from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
+Place = tuple[int, int, int]  # sheet, row, column
 LIMITS: Final = "<>≤≥"
 HARVESTED: Final = ("Fresh weight", "Weight")
 
@@ -55,30 +56,34 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
             ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
 
 
-def _value_cells(layout: Layout, table: Table) -> Iterator[tuple[Values, int]]:
-    indexes = {column.name: index for index, column in enumerate(table.columns)}
-    for values in layout.values:
-        for name in values.columns:
-            if name in indexes:
-                yield values, indexes[name]
+def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Place]]:
+    """Yield what stands in cells of a kind that are read as missing: text, header, and sheet, row and column.
+
+    Corrected and left out ones are not among them.
+    """
+    for number, layout, table in evidence.layouts():
+        own = evidence.rows(number)
+        own = own[own[long.STATE] == "missing"]
+        missing = set(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
+        names = {name for values in layout.values for name in values.columns}
+        for index, column in enumerate(table.columns):
+            rows = np.flatnonzero(table.kind[:, index] == kind) if column.name in names else ()
+            for at in rows:
+                place = place_in_table(table, int(at), index)
+                if place in missing:
+                    yield shown(str(table.text[at, index])), shown(column.header), place
 
 
 def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     """A word in place of a number that no setting explains."""
-    for number, layout, table in evidence.layouts():
-        places = _places(evidence, number)
-        for _, index in _value_cells(layout, table):
-            for at in np.flatnonzero(table.kind[:, index] == Kind.TEXT):
-                place = place_in_table(table, int(at), index)
-                if place in places:
-                    yield Finding(
-                        "word_among_numbers",
-                        f'"{shown(str(table.text[at, index]))}" stands among the numbers of '
-                        f"{shown(table.columns[index].header)}",
-                        "a number, or a word whose meaning is told",
-                        f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
-                        waits=True,
-                    ).at(evidence, *place)
+    for text, header, place in _unread_cells(evidence, Kind.TEXT):
+        yield Finding(
+            "word_among_numbers",
+            f'"{text}" stands among the numbers of {header}',
+            "a number, or a word whose meaning is told",
+            f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
+            waits=True,
+        ).at(evidence, *place)
 
 
 def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
@@ -100,47 +105,30 @@ def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
                 ).at(evidence, int(str(index)), int(row), int(column))
 
 
-def _places(evidence: Evidence, number: int) -> set[tuple[int, int, int]]:
-    """Return the cells that a layout reads as missing: corrected and left out ones are not among them."""
-    own = evidence.rows(number)
-    own = own[own[long.STATE] == "missing"]
-    return set(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
-
-
 def formulas_that_were_never_computed(evidence: Evidence) -> Iterator[Problem]:
     """A formula whose result no program has stored: its value is not there."""
-    for number, layout, table in evidence.layouts():
-        places = _places(evidence, number)
-        for _, index in _value_cells(layout, table):
-            texts = table.text[:, index]
-            is_formula = np.array([str(text).startswith("=") for text in texts], dtype=bool)
-            for at in np.flatnonzero(is_formula & (table.kind[:, index] == Kind.MISSING)):
-                place = place_in_table(table, int(at), index)
-                if place in places:
-                    yield Finding(
-                        "formula_not_computed",
-                        f'the formula "{shown(str(texts[at]))}" has no result',
-                        f"numbers of {shown(table.columns[index].header)}",
-                        "Open the file in a spreadsheet program and save it, which computes it.",
-                        waits=True,
-                    ).at(evidence, *place)
+    for text, header, place in _unread_cells(evidence, Kind.MISSING):
+        if text.startswith("="):
+            yield Finding(
+                "formula_not_computed",
+                f'the formula "{text}" has no result',
+                f"numbers of {header}",
+                "Open the file in a spreadsheet program and save it, which computes it.",
+                waits=True,
+            ).at(evidence, *place)
 
 
 def dates_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     """A number such as 4.3 that the spreadsheet took for a date, or a date that lost its format."""
-    for number, layout, table in evidence.layouts():
-        places = _places(evidence, number)
-        for _, index in _value_cells(layout, table):
-            for at in np.flatnonzero(table.kind[:, index] == Kind.MOMENT):
-                place = place_in_table(table, int(at), index)
-                if place in places:
-                    yield Finding(
-                        "date_among_numbers",
-                        f"{shown(str(table.text[at, index]))} is a date, not a number",
-                        f"numbers of {shown(table.columns[index].header)}",
-                        "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the cell.",
-                        waits=True,
-                    ).at(evidence, *place)
+    for text, header, place in _unread_cells(evidence, Kind.MOMENT):
+        yield Finding(
+            "date_among_numbers",
+            f"{text} is a date, not a number",
+            f"numbers of {header}",
+            "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the cell.",
+            waits=True,
+        ).at(evidence, *place)
+    for _, layout, table in evidence.layouts():
         yield from _numbers_among_dates(evidence, layout, table)
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import pandas as pd
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
@@ -58,14 +57,14 @@ class Finding:
     def at(self, evidence: Evidence, sheet: int, row: int, column: int, count: int = 1) -> Problem:
         """Return the problem at a cell, the whole row where `column` is 0; an error where it waits for its owner."""
         severity = Severity.ERROR if self.waits else Severity.CAUTION
-        cell = f"{get_column_letter(column)}{row}" if column else f"{row}:{row}"
-        place = evidence.sheets[sheet].label
-        return Problem(severity, place, cell, self.found, self.expected, self.advice, code=self.code, count=count)
+        place = evidence.sheets[sheet]
+        cell = place.address(row, column)
+        return Problem(severity, place.label, cell, self.found, self.expected, self.advice, code=self.code, count=count)
 
     def in_rows(self, evidence: Evidence, sheet: int, rows: Sequence[int]) -> Problem:
         """Return the problem of several rows of a sheet."""
         first = self.at(evidence, sheet, rows[0], 0, len(rows))
-        return replace(first, cell=", ".join(f"{row}:{row}" for row in rows))
+        return replace(first, cell=", ".join(evidence.sheets[sheet].address(row, 0) for row in rows))
 
 
 def place_in_table(table: Table, index: int, column: int) -> tuple[int, int, int]:

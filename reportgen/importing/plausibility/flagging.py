@@ -8,76 +8,41 @@ import pandas as pd
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
-from reportgen.importing.plausibility.absences import (
-    blanks_that_nobody_explained,
-    dates_among_numbers,
-    formulas_that_were_never_computed,
-    labels_below_a_blank_row,
-    limits_among_numbers,
-    units_that_nobody_told,
-    words_among_numbers,
-    zeros_among_numbers,
-)
-from reportgen.importing.plausibility.designs import (
-    factors_that_are_pooled,
-    occasions_without_days,
-    plants_of_untold_number,
-    treatments_in_one_place,
-)
+from reportgen.importing.plausibility import absences, designs, labels, marks, sizes, together
 from reportgen.importing.plausibility.evidence import Check, Evidence, confirmed_cells
-from reportgen.importing.plausibility.labels import (
-    ids_that_lost_a_zero,
-    misspelt_treatments,
-    mixed_date_orders,
-    names_of_several_plants,
-    plants_in_two_units,
-    units_of_two_treatments,
-    words_among_numbered_plants,
-)
-from reportgen.importing.plausibility.marks import (
-    rows_in_a_colour,
-    values_in_a_colour,
-    values_that_are_hidden,
-    values_with_a_comment,
-)
-from reportgen.importing.plausibility.sizes import conductivities_in_two_units, dry_above_fresh, slipped_points
-from reportgen.importing.plausibility.together import (
-    plants_that_nobody_counted,
-    weights_of_several_plants,
-    weights_once_a_unit,
-)
 from reportgen.model.problem import Problem, areas_of
 
 CHECKS: Final[tuple[Check, ...]] = (
-    slipped_points,
-    conductivities_in_two_units,
-    dry_above_fresh,
-    blanks_that_nobody_explained,
-    units_that_nobody_told,
-    words_among_numbers,
-    limits_among_numbers,
-    dates_among_numbers,
-    formulas_that_were_never_computed,
-    zeros_among_numbers,
-    labels_below_a_blank_row,
-    ids_that_lost_a_zero,
-    plants_in_two_units,
-    words_among_numbered_plants,
-    names_of_several_plants,
-    units_of_two_treatments,
-    misspelt_treatments,
-    mixed_date_orders,
-    rows_in_a_colour,
-    values_in_a_colour,
-    values_with_a_comment,
-    values_that_are_hidden,
-    treatments_in_one_place,
-    factors_that_are_pooled,
-    occasions_without_days,
-    plants_of_untold_number,
-    weights_of_several_plants,
-    weights_once_a_unit,
-    plants_that_nobody_counted,
+    sizes.slipped_points,
+    sizes.conductivities_in_two_units,
+    sizes.dry_above_fresh,
+    absences.blanks_that_nobody_explained,
+    absences.units_that_nobody_told,
+    absences.words_among_numbers,
+    absences.limits_among_numbers,
+    absences.dates_among_numbers,
+    absences.formulas_that_were_never_computed,
+    absences.zeros_among_numbers,
+    absences.labels_below_a_blank_row,
+    labels.ids_that_lost_a_zero,
+    labels.plants_in_two_units,
+    labels.words_among_numbered_plants,
+    labels.names_of_several_plants,
+    labels.units_of_two_treatments,
+    labels.misspelt_treatments,
+    labels.treatments_without_a_name,
+    labels.mixed_date_orders,
+    marks.rows_in_a_colour,
+    marks.values_in_a_colour,
+    marks.values_with_a_comment,
+    marks.values_that_are_hidden,
+    designs.treatments_in_one_place,
+    designs.factors_that_are_pooled,
+    designs.occasions_without_days,
+    designs.plants_of_untold_number,
+    together.weights_of_several_plants,
+    together.weights_once_a_unit,
+    together.plants_that_nobody_counted,
 )
 
 

@@ -6,15 +6,11 @@ from typing import Final
 
 import numpy as np
 
+from reportgen.importing.carriers.colours import untold
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout
 from reportgen.importing.model.tables import Table
-from reportgen.importing.plausibility.evidence import (
-    PLANTS_SHEETS,
-    Evidence,
-    Finding,
-    place_in_table,
-)
+from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding, place_in_table
 from reportgen.model.problem import Problem
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.values import shown
@@ -31,6 +27,23 @@ def ids_that_lost_a_zero(evidence: Evidence) -> Iterator[Problem]:
     for _, layout, table in evidence.layouts(*PLANTS_SHEETS):
         for index in _label_columns(layout, table):
             yield from _lost_zeros(evidence, table, index)
+
+
+def treatments_without_a_name(evidence: Evidence) -> Iterator[Problem]:
+    """A colour, or an id that a typed key lacks, stands for a treatment that nobody named."""
+    if evidence.settings.trial_workbook:  # its codes are checked by themselves
+        return
+    for number, layout, _ in evidence.layouts():
+        rows = evidence.rows(number)
+        for label in untold(layout, rows[long.TREATMENT].unique().tolist()):
+            first = rows[rows[long.TREATMENT] == label].iloc[0]
+            yield Finding(
+                "treatment_not_told",
+                f'nothing tells which treatment "{label}" is',
+                "the name of a treatment",
+                "Run reportgen adopt on the log again, which asks for it.",
+                waits=True,
+            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]))
 
 
 def _label_columns(layout: Layout, table: Table) -> list[int]:

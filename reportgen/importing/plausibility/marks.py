@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from typing import Final
 
 import pandas as pd
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
+from reportgen.importing.model.layouts import CarrierKind, Layout
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding
 from reportgen.model.problem import Problem, Severity
@@ -19,13 +19,25 @@ FEWEST_CELLS: Final = 2  # filled cells that make a row in a colour
 
 def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
     """A few rows of plants have a colour of their own: they may be meant to be left out."""
-    for number, _, table in evidence.layouts(*PLANTS_SHEETS):
+    for number, layout, table in evidence.layouts(*PLANTS_SHEETS):
+        if _tells_by_colour(layout):
+            continue
         read = evidence.rows(number)
         cells = set(zip(read[long.SHEET].tolist(), read[long.ROW].tolist(), strict=True))
         for (sheet, _), places in _coloured(evidence, table).items():
             rows = [place for place in places if (sheet, place[0]) in cells]
             if rows and len(rows) <= FEW * len(cells):
-                yield _in_a_colour(evidence, sheet, [_row_name(*row) for row in rows], "row")
+                yield _in_a_colour(
+                    evidence,
+                    sheet,
+                    [evidence.sheets[sheet].range(row, first, row, last) for row, first, last in rows],
+                    "row",
+                )
+
+
+def _tells_by_colour(layout: Layout) -> bool:
+    sources = layout.dimensions.values()
+    return any(carrier.kind is CarrierKind.COLOUR for source in sources for carrier in source.carriers)
 
 
 def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
@@ -60,14 +72,6 @@ def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) ->
     )
 
 
-def _row_name(row: int, first: int, last: int) -> str:
-    return f"{_cell_name(row, first)}:{_cell_name(row, last)}"
-
-
-def _cell_name(row: int, column: int) -> str:
-    return f"{get_column_letter(column)}{row}"
-
-
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
     """A few values of plants have a colour that the rest of their row has not: they may be meant to be left out."""
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
@@ -80,7 +84,7 @@ def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                 coloured[sheet, fills[row, column]].append((row, column))
         for (sheet, _), cells in coloured.items():
             if len(cells) <= FEW * len(values):
-                yield _in_a_colour(evidence, sheet, [_cell_name(*cell) for cell in cells], "value")
+                yield _in_a_colour(evidence, sheet, [evidence.sheets[sheet].address(*cell) for cell in cells], "value")
 
 
 def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:

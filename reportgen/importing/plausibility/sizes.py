@@ -8,11 +8,12 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
+from reportgen.importing.conversions import converted, factors
 from reportgen.importing.model import long
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding
 from reportgen.model.problem import Problem
-from reportgen.workbook.units import UnitError, conversion
 
 FEWEST: Final = 4  # values that tell what is usual; a treatment with no more is compared with the others like it
 SPREAD: Final = 0.75  # a power of ten: within a factor of 5.6 of the median plants of a treatment differ by growth
@@ -72,22 +73,10 @@ def _power(value: float, low: float, high: float) -> int:
     return power if low / SLACK <= value / 10.0**power <= high * SLACK else 0
 
 
-def in_one_unit(group: pd.DataFrame) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
+def in_one_unit(group: pd.DataFrame) -> NDArray[np.float64]:
     """Return values in the unit of the first, as they stand where it is not known."""
-    values: np.ndarray[tuple[int], np.dtype[np.float64]] = group[long.VALUE].to_numpy(dtype=float).copy()
     units = group[long.UNIT_OF_MEASURE]
-    first = str(units.iloc[0])
-    for unit in units.unique():
-        if unit and first and unit != first:
-            values[(units == unit).to_numpy()] *= _factor(str(unit), first)
-    return values
-
-
-def _factor(unit: str, target: str) -> float:
-    try:
-        return conversion(unit, target)[0]
-    except UnitError:
-        return 1.0
+    return converted(group[long.VALUE].to_numpy(dtype=float), units, str(units.iloc[0]))
 
 
 def conductivities_in_two_units(evidence: Evidence) -> Iterator[Problem]:
@@ -129,7 +118,7 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
     if both.empty:
         return
     factor = [
-        _factor(str(unit), str(target)) if unit and target else 1.0
+        factors(str(unit), str(target))[0]
         for unit, target in zip(both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True)
     ]
     heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]

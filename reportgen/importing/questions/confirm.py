@@ -28,10 +28,11 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
     tables = tuple(dict.fromkeys(read))
     if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
-        choices = tuple(Choice(name, reopened(settings, name)) for name in tables)
+        choices = tuple(Choice(name, _named(settings, name)) for name in tables)
         return (Question(TABLE_KEY, Slot.TABLE, "Which table is read otherwise than you mean it?", (), choices),)
-    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary)), summary)
-    refused = replace(settings, answers={**settings.answers, KEY: NO})
+    fresh = {key: text for key, text in settings.answers.items() if key not in (KEY, TABLE_KEY)}
+    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
+    refused = replace(settings, answers={**fresh, KEY: NO})
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
     return (
@@ -39,6 +40,12 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
             KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused, means="then say what is off"))
         ),
     )
+
+
+def _named(settings: Settings, table: str) -> Settings:
+    """Return settings in which the table that its owner named is open again."""
+    settings = reopened(settings, table)
+    return replace(settings, answers={**settings.answers, TABLE_KEY: table})
 
 
 def _is_confirmed(summary: Summary, settings: Settings) -> bool:
@@ -75,8 +82,6 @@ def reopened(settings: Settings, table: str) -> Settings:
 
 def _follows(key: str, table: str) -> bool:
     """Tell whether an answer is open again with its table: what its owner said was off, and what followed."""
-    if key == TABLE_KEY:
-        return True
     if not key.startswith((f"{table}.", f"{table} ")):
         return False
     return key.endswith(OTHER) or key.rpartition(".")[2].rstrip("0123456789") == OFF

@@ -30,14 +30,15 @@ CARRIER_NAMES: Final = {
     CarrierKind.SHEET: "the sheets",
     CarrierKind.FILE: "the files",
     CarrierKind.ORDER: "the rows, counted",
+    CarrierKind.COLOUR: "the colour of the cells",
 }
 OCCASION_NAMES: Final = {
     Occasions.ONCE: "each plant once",
     Occasions.PICKINGS: "pickings, which add up",
-    Occasions.RUNNING: "running totals, of which the last holds",
+    Occasions.RUNNING: "running totals: the last holds",
     Occasions.LAST: "the last weighing is the harvest",
-    Occasions.SAMPLES: "each day its own plants, the last day is the harvest",
-    Occasions.GROWTH: "the same plants measured again, no harvest",
+    Occasions.SAMPLES: "each day its own plants, harvest last",
+    Occasions.GROWTH: "the same plants measured again",
 }
 COVER_NAMES: Final = {
     Covers.PLANT: "each value is of one plant",
@@ -46,6 +47,7 @@ COVER_NAMES: Final = {
     Covers.TREATMENT: "each value is of a whole treatment",
     Covers.TRIAL: "each value is of the whole trial",
 }
+PARTS: Final = "each value is a part of a tray: they add up"
 NUMBER_NAMES: Final = {
     Covers.PLANT: "each number is a plant",
     Covers.UNIT: "each number is a whole tray",
@@ -60,6 +62,7 @@ SHEET_NAMES: Final = {
     "Light": "light",
     "Climate": "climate",
 }
+WEIGHTS: Final = ("Fresh weight", "Dry weight")
 NOT_READ: Final = "no part of the trial"
 MEASURES: Final = {"tray_yield": "yield", "tray_yield_dry": "dry yield", "ec": "EC", "ph": "pH", "co2": "CO2"}
 PER_TRAY: Final = ("tray_yield", "tray_yield_dry")
@@ -108,7 +111,11 @@ def slots_of(layout: Layout) -> dict[str, str]:
         slots[dimension.value] = source_text(layout.dimensions.get(dimension))
     slots["factor"] = factors_text(layout)
     slots["occasions"] = OCCASION_NAMES[layout.occasions]
-    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in layout.values))
+    weighed = [values for values in layout.values if values.quantity in WEIGHTS] or layout.values
+    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in weighed))
+    if layout.occasions is Occasions.PICKINGS and Dimension.OCCASION not in layout.dimensions:
+        slots["occasions"] = OCCASION_NAMES[Occasions.ONCE]
+        slots["covers"] = PARTS
     slots["counts"] = ", ".join(dict.fromkeys(values.counts.value for values in layout.values))
     return slots
 
@@ -154,10 +161,12 @@ SLOT_WORDS: Final = {
 def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     """Return what one of several readings says in the slots in which they differ.
 
-    What it has not is not named, but for trays.
+    What it has not is not named, but for trays. A single slot is not named, as its question does so.
     """
     if slots["gives"] == NOT_READ:
         return NOT_READ
+    if len(differing) == 1:
+        return slots.get(differing[0], "none")
     parts = []
     for slot in differing:
         word = SLOT_WORDS[slot]
@@ -186,6 +195,8 @@ def _figure(quantity: str, figure: Figures) -> str:
     if quantity in TOTALS:
         return f"{number_text(figure.total)} {figure.unit}".rstrip()
     mean = f"mean {number_text(figure.mean)} {figure.unit}".rstrip()
+    if figure.lost:
+        mean = f"{figure.lost} lost, {mean}"
     trays = counted(figure.units, "tray")
     if quantity in PER_TRAY:
         return f"{trays}, {mean} a tray"

@@ -9,10 +9,11 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension, Occasions
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.words import says
 from reportgen.workbook.declaration import TRIAL
 from reportgen.workbook.declaration import Kind as DeclaredKind
 from reportgen.workbook.headers import folded
@@ -32,6 +33,8 @@ ASKED: Final = {
     "Harvested on": "On which day was the (last) harvest?",
     REFERENCE: "With which treatment are the others compared?",
 }
+DOTTED: Final = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4})")
+HARVESTED: Final = ("Plants", "Harvests")
 INDEPENDENT: Final = {
     "plant": "each plant stood in a pot of its own",
     "treatment": "all plants of a treatment stood together",
@@ -60,17 +63,20 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
         return Question(key, Slot.FIELD, ASKED[name], (), choices, _control(names))
 
     def accept(text: str) -> Settings:
-        if not text.strip():
-            raise ValueError("a text")
         if kind is DeclaredKind.DATE:
             return with_field(settings, name, day_of(text))
+        if not any(letter.isalpha() for letter in text):  # the number of a choice, typed where there is none
+            raise ValueError("a text with letters")
         return with_field(settings, name, text.strip())
 
     return Question(key, Slot.FIELD, ASKED[name], (), (), _default(situation, name), True, accept)
 
 
 def day_of(text: str) -> date:
-    """Return the day that a text names, as 2025-03-31; raise ValueError where it names none."""
+    """Return the day that a text names, as 2025-03-31 or 31.3.2025; raise ValueError where it names none."""
+    dotted = DOTTED.fullmatch(text.strip())  # in which the day comes first everywhere
+    if dotted:
+        text = f"{dotted[3]}-{dotted[2]}-{dotted[1]}"
     match = re.match(r"(\d{4})-(\d{1,2})-(\d{1,2})\b", text.strip())
     if match is None:
         raise ValueError("a day written as 2025-03-31")
@@ -108,10 +114,22 @@ def _default(situation: Situation, name: str) -> str | None:
         return _title(situation)
     if name == "Crop":
         return _written(situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura"))
-    days = _days(situation)
+    is_start = name == "Started on"
+    days = _days(situation, with_starts=is_start)
+    if not is_start:
+        days = _days_of_harvest(situation) or days
     if not days:
         return None
-    return str(days[0] if name == "Started on" else days[-1])
+    return str(days[0] if is_start else days[-1])
+
+
+def _days_of_harvest(situation: Situation) -> list[date]:
+    """Return the last days on which plants of a treatment were weighed."""
+    layouts = [layout for layout in situation.settings.layouts if layout.gives in HARVESTED]
+    harvested = [layout for layout in layouts if layout.occasions is not Occasions.GROWTH]
+    summary = situation.figures(replace(situation.settings, layouts=tuple(harvested)))
+    labels = [each.last for figures in summary.values() for each in figures.values()]
+    return sorted(day for label in labels for day in _day_in(label))
 
 
 def _title(situation: Situation) -> str | None:
@@ -144,11 +162,14 @@ def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
     return None
 
 
-def _days(situation: Situation) -> list[date]:
-    """Return the first and the last day of the dates in the tables that are read."""
+def _days(situation: Situation, *, with_starts: bool) -> list[date]:
+    """Return the first and the last day of the dates in the tables that are read, those of starts only if wanted."""
     found: list[date] = []
     for part in _read(situation):
-        moments = part.table.moment[part.table.kind == Kind.MOMENT]
+        is_day = part.table.kind == Kind.MOMENT
+        if not with_starts:
+            is_day = is_day & [not says(column.header, "started", "sown") for column in part.table.columns]
+        moments = part.table.moment[is_day]
         moments = moments[~np.isnat(moments)]
         if len(moments):
             found.extend(day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max()))

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from difflib import get_close_matches
 from typing import Final
 
 import numpy as np
@@ -12,14 +13,7 @@ from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import quoted
-from reportgen.importing.questions.situation import (
-    Part,
-    Situation,
-    cell_of,
-    is_to_explain,
-    layout_of,
-    quantities_of,
-)
+from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of, quantities_of
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion
@@ -34,6 +28,7 @@ MEASURE_CHOICES: Final = {
 }
 MASS: Final = "g"
 FRESH_OR_DRY: Final = {"Fresh weight", "Dry weight"}
+NEARLY: Final = 0.85  # alike letters by which a text is taken for a misspelt measure
 BLANKS: Final = (Blank.MISSING, Blank.ZERO, Blank.LOST)
 
 
@@ -81,7 +76,7 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     choices.append(Choice("no part of the trial", without(settings, part, key)))
 
     def accept(text: str) -> Settings:
-        return answered(settings, key, text.strip())
+        return answered(settings, key, _measure_called(text.strip()))
 
     shown = ", ".join(_examples(part.table, values.columns))
     ask = f"What are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
@@ -90,6 +85,20 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     where = situation.where_columns(part.table, values.columns)
     hint = "Or type what was measured, such as Root weight."
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept, hint)
+
+
+def _measure_called(text: str) -> str:
+    """Return the measure that was typed, of its owner's own or as the declaration spells it.
+
+    Raises ValueError where it is nearly a declared one.
+    """
+    names = {name.casefold(): name for name in (NONE, *FRESH_OR_DRY)}
+    if text.casefold() == "none":
+        return NONE
+    near = get_close_matches(text.casefold(), names, 1, NEARLY)
+    if near and near[0] != text.casefold():
+        raise ValueError(f'"{names[near[0]]}", or another name of your own')
+    return names.get(text.casefold(), text)
 
 
 def _figures_of(situation: Situation, part: Part, values: Values, name: str) -> Summary:
@@ -209,8 +218,9 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     settings = situation.settings
     guess = situation.guess
     choices = []
+    own = [each for each in layout.values if each.quantity == values.quantity]  # no other figure changes
     for blank in BLANKS:
-        changed = tuple(replace(each, blank=blank) if each == values else each for each in layout.values)
+        changed = tuple(replace(each, blank=blank) if each == values else each for each in own)
         layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
         gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
@@ -225,8 +235,8 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
 
 def _place(situation: Situation, table: Table, row: int, column: int) -> str:
     block = table.blocks[table.block[row]]
-    label = situation.sheets[block.sheet].label
-    return f"{label}!{cell_of(int(table.row[row]), block.letters[column])}"
+    sheet = situation.sheets[block.sheet]
+    return f"{sheet.label}!{sheet.address(int(table.row[row]), block.letters[column])}"
 
 
 def blanks_in(table: Table, names: tuple[str, ...]) -> list[tuple[int, int]]:

@@ -1,21 +1,23 @@
 """Numbers that are not explained, and values that do not look like their neighbours."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
 from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.model.tables import Area, Column
-from reportgen.importing.questions.situation import Part, Situation, coordinates, range_of
+from reportgen.importing.model.tables import Area, Column, Table
+from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.questions.situation import Part, Situation, range_of
 from reportgen.model.problem import Problem, Severity, areas_of
 
 LEAVE_OUT: Final = "left out"
 AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
+FURTHER: Final = "a further measure"
 MOST_QUESTIONS: Final = 12
-ASKED_ELSEWHERE: Final = ("unit_not_told", "blank_not_explained", "word_among_numbers")
+ASKED_ELSEWHERE: Final = ("unit_not_told", "treatment_not_told", "blank_not_explained", "word_among_numbers")
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
@@ -27,7 +29,7 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
     open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
     asked = []
     for sheet, run in _runs(open_areas):
-        place = f"{situation.sheets[sheet].label}!{range_of(_around(run))}"
+        place = range_of(_around(run), situation.sheets[sheet])
         if f"row.{place}" not in situation.settings.answers:
             asked.append(_unexplained(situation, sheet, run, place))
     return tuple(asked)
@@ -113,7 +115,10 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
 def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
     """Return the choice to be asked anew what the table of a sheet is; none where no table is settled there."""
     index = _layout_of_sheet(situation, sheet)
-    return () if index is None else (Choice(AGAIN, _asked_again(situation.settings, index)),)
+    if index is None:
+        return ()
+    settings = situation.settings
+    return (Choice(AGAIN, reopened(settings, settings.layouts[index].table)),)
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
@@ -126,20 +131,25 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
         settings = situation.settings
         index = settings.layouts.index(layout)
         names = tuple(column.name for column in columns)
+        held = {column.name for column in part.table.columns}
         choices = []
         for values in layout.values:
             if len(values.columns) > 1:
-                extended = replace(values, columns=(*values.columns, *names))
+                kept = [name for name in values.columns if name in held]  # a header that changed took one away
+                extended = replace(values, columns=(*kept, *names))
                 changed = tuple(extended if each is values else each for each in layout.values)
                 choices.append((f"more of {values.quantity}", changed))
         if layout.occasions is not Occasions.GROWTH:  # a series over days has no measure of one day beside it
             covers = layout.values[0].covers
             further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
-            choices.append(("a further measure", (*layout.values, *further)))
+            choices.append((FURTHER, (*layout.values, *further)))
+        known = situation.figures(settings)
         found = []
         for answer, values_of_all in choices:
             changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
-            found.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+            gives = situation.figures(changed_settings)
+            if answer != FURTHER or set(gives) > set(known):  # else nothing tells of which treatment it is
+                found.append(Choice(answer, changed_settings, gives))
         return found
     return []
 
@@ -166,17 +176,8 @@ def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str,
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    label = situation.sheets[sheet].label
-    entries = tuple(LeftOut(f"{label}!{range_of(area)}", holds, "owner") for area in run)
+    entries = tuple(LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run)
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
-
-
-def _asked_again(settings: Settings, index: int) -> Settings:
-    """Return settings in which nothing was said of a table yet."""
-    table = settings.layouts[index].table
-    layouts = tuple(layout for layout in settings.layouts if layout.table != table)
-    answers = {key: text for key, text in settings.answers.items() if not key.startswith(f"{table}.")}
-    return replace(settings, layouts=layouts, answers=answers)
 
 
 def _layout_of_sheet(situation: Situation, sheet: int) -> int | None:
@@ -217,27 +218,48 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     kept = replace(layout, confirmed=(*layout.confirmed, *places))
     entries = tuple(LeftOut(place, "", "owner") for place in places)
     left_out = replace(layout, left_out=(*layout.left_out, *entries))
-    choices = (
-        Choice(KEEP, _with_layout(settings, index, kept)),
-        Choice(LEAVE_OUT, _with_layout(settings, index, left_out)),
-    )
+    choices = [Choice(KEEP, _with_layout(settings, index, kept))]
+    for answer, changed in _mended(situation, flag, layout):
+        changed_settings = _with_layout(settings, index, changed)
+        choices.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
+    choices.append(Choice(LEAVE_OUT, _with_layout(settings, index, left_out)))
     key = f"row.{flag.sheet}!{flag.cell}"
     ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
-        return Question(key, Slot.ROW, ask, places, choices)
-    row, column = coordinates(flag.cell)
-    held = _text_at(situation, flag.sheet, row, column)
+        return Question(key, Slot.ROW, ask, places, tuple(choices), why=flag.advice)
+    held = situation.text_at(places[0])
 
     def accept(text: str) -> Settings:
         correction = Corrected(places[0], held, text.strip())
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
-    return Question(key, Slot.ROW, ask, places, choices, None, True, accept, "Or type the right value.")
+    hint = "Or type the right value."
+    return Question(key, Slot.ROW, ask, places, tuple(choices), None, True, accept, hint, flag.advice)
 
 
-def _text_at(situation: Situation, label: str, row: int, column: int) -> str:
-    for sheet in situation.sheets:
-        if sheet.label == label:
-            return str(sheet.text[row - 1, column - 1])
-    return ""
+def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tuple[str, Layout]]:
+    """Yield what else may be meant where dry plants are heavier than fresh ones: other columns than were read."""
+    if flag.code != "dry_above_fresh":
+        return
+    by_quantity = {values.quantity: values for values in layout.values}
+    fresh, dry = by_quantity.get("Fresh weight"), by_quantity.get("Dry weight")
+    if fresh is None or dry is None:
+        return
+    others = tuple(values for values in layout.values if values not in (fresh, dry))
+    exchanged = replace(fresh, quantity=dry.quantity), replace(dry, quantity=fresh.quantity)
+    yield "the two columns are exchanged", replace(layout, values=(*others, *exchanged))
+    for name in _lighter_columns(situation.table(layout.table), layout, dry.columns[0]):
+        net = replace(dry, tare=name)
+        kept = tuple(each for each in layout.values if each is not dry and name not in each.columns)
+        yield f'"{name}" is the cup or bag that was weighed with it', replace(layout, values=(*kept, net))
+
+
+def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
+    """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no labels."""
+    carriers = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
+    names = [column.name for column in table.columns]
+    weights = table.number[:, names.index(gross)]
+    for index, name in enumerate(names):
+        if name not in (gross, *carriers) and (table.number[:, index] < weights).all():
+            yield name

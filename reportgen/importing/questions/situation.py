@@ -3,11 +3,8 @@
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
-from openpyxl.utils import column_index_from_string, get_column_letter
-from openpyxl.utils.cell import coordinate_from_string
-
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.layouts import NOTHING, Layout, Occasions
+from reportgen.importing.model.layouts import NOTHING, Layout
 from reportgen.importing.model.questions import Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Found, Table
@@ -59,9 +56,18 @@ class Situation:
                 return table
         raise KeyError(key)
 
+    def text_at(self, place: str) -> str:
+        """Return what stands in a cell, such as `Log!C7`; "" where there is no such sheet."""
+        label, _, cell = place.rpartition("!")
+        for sheet in self.sheets:
+            if sheet.label == label:
+                row, column, *_ = sheet.area(cell)
+                return str(sheet.text[row - 1, column - 1])
+        return ""
+
     def where(self, table: Table) -> tuple[str, ...]:
         """Return the places of a table, such as `Log!A1:C9`."""
-        return tuple(f"{self.sheets[block.sheet].label}!{range_of(block.area)}" for block in table.blocks)
+        return tuple(range_of(block.area, self.sheets[block.sheet]) for block in table.blocks)
 
     def where_columns(self, table: Table, names: Collection[str]) -> tuple[str, ...]:
         """Return the places of some columns of a table, those side by side as one: `Log!D3:F9`."""
@@ -71,7 +77,7 @@ class Situation:
             letters = sorted(letter for column, letter in pairs if column.name in names and letter)
             if letters:
                 area = Area(block.area.first_row, letters[0], block.area.last_row, letters[-1])
-                places.append(f"{self.sheets[block.sheet].label}!{range_of(area)}")
+                places.append(range_of(area, self.sheets[block.sheet]))
         return tuple(places)
 
 
@@ -100,27 +106,16 @@ def has_open_quantity(part: Part) -> bool:
 
 
 def is_to_explain(part: Part) -> bool:
-    """Tell whether words and blanks of a table can be explained: once it is settled, or where pickings may add up."""
-    layout = layout_of(part)
-    if layout is None or layout.gives == NOTHING:
-        return False
-    kinds = {option.layout.occasions for option in part.options}
-    return part.layout is not None or Occasions.PICKINGS in kinds
+    """Tell whether words and blanks of a table can be explained: once it is settled, so that their figures are true."""
+    return part.layout is not None and part.layout.gives != NOTHING
 
 
-def cell_of(row: int, column: int) -> str:
-    """Return the address of a cell, such as `C7`; rows and columns count from 1."""
-    return f"{get_column_letter(column)}{row}"
+def range_of(area: Area, sheet: Sheet) -> str:
+    """Return the place of an area, such as `Log!A1:C9`; of a single cell `Log!A1`."""
+    cells = sheet.range(area.first_row, area.first_column, area.last_row, area.last_column)
+    return f"{sheet.label}!{cells}"
 
 
-def coordinates(cell: str) -> tuple[int, int]:
-    """Return row and column, from 1, of an address such as `C7`."""
-    letters, row = coordinate_from_string(cell)
-    return row, column_index_from_string(letters)
-
-
-def range_of(area: Area) -> str:
-    """Return the address of an area, such as `A1:C9`; of a single cell `A1`."""
-    first = cell_of(area.first_row, area.first_column)
-    last = cell_of(area.last_row, area.last_column)
-    return first if first == last else f"{first}:{last}"
+def value_columns(holder: Layout) -> set[str]:
+    """Return the value columns of all quantities."""
+    return {column for values in holder.values for column in values.columns}

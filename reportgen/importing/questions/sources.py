@@ -13,6 +13,10 @@ NAMELESS = {
     "section": CarrierKind.SECTION,
     "title": CarrierKind.TITLE,
     "order": CarrierKind.ORDER,
+    "colour": CarrierKind.COLOUR,
+    "color": CarrierKind.COLOUR,
+    "colours": CarrierKind.COLOUR,
+    "colors": CarrierKind.COLOUR,
 }
 NAMED = {kind.value: kind for kind in (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)}
 NONE = ("none", "-", "nothing")
@@ -91,5 +95,6 @@ def expected(table: Table) -> str:
     columns = ", ".join(column.name for column in table.columns)
     return (
         f"a column ({columns}), several joined as Tent + Side, sheet, file, title, section (headings between rows), "
-        "over:1 (the first header row), part:ID:1 (the first part of ID), fixed: warm (all the same), or none"
+        "colour (of the cells), over:1 (the first header row), part:ID:1 (the first part of ID), fixed: warm (all the "
+        "same), or none"
     )

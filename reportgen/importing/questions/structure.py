@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import (
     NOTHING,
-    Carrier,
     CarrierKind,
     Covers,
     Dimension,
@@ -27,25 +27,29 @@ from reportgen.importing.questions.describe import (
 )
 from reportgen.importing.questions.situation import Candidate, Part, Situation, has_open_quantity
 from reportgen.importing.questions.sources import column_of, expected, source_of
+from reportgen.importing.questions.typed_keys import EXAMPLE, is_key, key_above, with_key
 
 NONE: Final = "none of these"
 OTHER: Final = ".other"
 AS_READ: Final = "as_read"
 AS_IT_IS: Final = "as it is read now"
 CROPS: Final = ("Plants", "Harvests", "Growth")
+YES: Final = "yes"
 MOST_CHOICES: Final = 9
+MOST_AT_ONCE: Final = 4  # readings that are told apart by one question
+LONGEST: Final = 66  # letters of a choice
 ORDER: Final = (  # in which slots are asked
     "gives",
     "values",
     "treatment",
     "unit",
+    "factor",
     "block",
     "plant",
     "occasion",
     "event",
     "meter",
     "grade",
-    "factor",
     "occasions",
     "covers",
     "counts",
@@ -111,13 +115,17 @@ def _treatment(situation: Situation, part: Part) -> Question:
     settings = situation.settings
 
     def accept(text: str) -> Settings:
-        pinned(part.options[0].layout, part.table, {"treatment": text})  # raises where it does not fit
+        options = {"treatment": text}
+        named = pinned(part.options[0].layout, part.table, options, situation.sheets)  # raises where it does not fit
+        if Dimension.TREATMENT not in named.dimensions:
+            raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
     ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
-    hint = "Where none does, write a column Treatment into the log, with its name in each row, and begin anew."
+    hint = f"Where none does, spell out which tray, pot or bed had which: {EXAMPLE}."
     choices = (Choice(NOT_READ, without(settings, part, key)),)
-    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, None, True, accept, hint)
+    default = key_above(part.options[0].layout, part.table, situation.sheets)
+    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint)
 
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
@@ -145,21 +153,16 @@ def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
 
 def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
     """Tell whether one reading is left, or the one that was chosen before is still among those that are."""
-    return len(part.options) == 1 or _current(part, answers) is not None
+    return _current(part, answers) is not None
 
 
 def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
     """Return the reading that its owner chose before he said that something is off."""
-    options = part.options[:MOST_CHOICES]
-    slots = [slots_of(option.layout) for option in options]
-    differing = differing_slots(slots)
-    if not differing:
-        return None
-    chosen = answers.get(f"{part.key}.{differing[0]}")
-    for option, own in zip(options, slots, strict=True):
-        if difference(own, differing) == chosen:
-            return option
-    return None
+    groups, slot = _groups(part, answers)
+    if len(groups) == 1:
+        return next(iter(groups.values()))[0]
+    chosen = groups.get(answers.get(f"{part.key}.{slot}", ""))
+    return chosen[0] if chosen else None
 
 
 def _off(situation: Situation, part: Part) -> Question:
@@ -198,25 +201,22 @@ def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
 
 
 def _which(situation: Situation, part: Part) -> Question:
-    options = part.options[:MOST_CHOICES]
-    slots = [slots_of(option.layout) for option in options]
-    differing = differing_slots(slots)
-    slot = differing[0] if differing else AS_READ
-    key = f"{part.key}.{slot}"
     settings = situation.settings
+    groups, slot = _groups(part, settings.answers)
+    key = f"{part.key}.{slot}"
     choices: list[Choice] = []
-    texts: set[str] = set()
-    for option, option_slots in zip(options, slots, strict=True):
-        text = difference(option_slots, differing) or "yes"
-        if text in texts:
-            continue
-        texts.add(text)
+    for text, group in groups.items():
         answers = {**settings.answers, key: text}
-        chosen = replace(settings, layouts=(*settings.layouts, option.layout), answers=answers)
-        choices.append(Choice(text, chosen, option.gives))
+        narrowed = replace(settings, answers=answers)
+        if len(group) > 1:
+            figures = tuple(option.gives for option in group)
+            choices.append(Choice(text, narrowed, means=f"{len(group)} ways, asked next", leads_to=figures))
+            continue
+        chosen = replace(narrowed, layouts=(*settings.layouts, group[0].layout))
+        choices.append(Choice(text, chosen, group[0].gives))
     refused = replace(settings, answers={**settings.answers, key: NONE})
     choices.append(Choice(NONE, refused, means="then say what it is"))
-    if NOT_READ not in texts:
+    if NOT_READ not in groups:
         choices.append(Choice(NOT_READ, without(settings, part, key)))
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
@@ -224,12 +224,49 @@ def _which(situation: Situation, part: Part) -> Question:
         return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
 
     def accept(text: str) -> Settings:
-        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
     hint = "Or type a column, several as Tent + Side, or none."
+    if slot == Dimension.TREATMENT:
+        hint = f"Or type a column, several as Tent + Side, or what each is: {EXAMPLE}."
     return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
+
+
+def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
+    """Return the readings that are left after what their owner chose, by what tells them apart, and the slot asked."""
+    left = list(part.options[:MOST_CHOICES])
+    while True:
+        groups, slot = _told_apart(left)
+        chosen = groups.get(answers.get(f"{part.key}.{slot}", ""), [])
+        if not 1 < len(chosen) < len(left):
+            return groups, slot
+        left = chosen
+
+
+def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]], str]:
+    """Return readings by what they say in the slots in which they differ, and the first of these.
+
+    Where that is too much for one question, fewer slots tell them apart, and several readings may say the same.
+    """
+    slots = [slots_of(option.layout) for option in options]
+    differing = differing_slots(slots)
+    if not differing:
+        return {YES: list(options[:1])}, AS_READ
+    all_differing = len(differing)
+    while True:
+        texts = [difference(own, differing) or YES for own in slots]
+        is_short = len(set(texts)) <= MOST_AT_ONCE and max(map(len, texts)) <= LONGEST
+        if is_short or len(differing) == 1:
+            break
+        differing = differing[:-1]
+    groups: dict[str, list[Candidate]] = {}
+    for option, text in zip(options, texts, strict=True):
+        groups.setdefault(text, []).append(option)
+    if len(differing) == all_differing:  # the likeliest of those that say the same throughout
+        groups = {text: group[:1] for text, group in groups.items()}
+    return groups, differing[0]
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
@@ -275,7 +312,7 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     def accept(text: str) -> Settings:
         if text.casefold().strip() in (NOT_READ, NOTHING):
             return without(settings, part, key)
-        pinned(part.options[0].layout, part.table, {slot: text})  # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
         return replace(settings, answers={**settings.answers, key: text})
 
     now = slots_of(part.options[0].layout).get(slot, "none")
@@ -318,7 +355,7 @@ def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
     return found
 
 
-def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
+def pinned(layout: Layout, table: Table, answers: Mapping[str, str], sheets: Sequence[Sheet]) -> Layout:
     """Return a layout with what its owner said in place of what was guessed.
 
     Raises ValueError where an answer does not fit the table.
@@ -332,6 +369,8 @@ def pinned(layout: Layout, table: Table, answers: Mapping[str, str]) -> Layout:
         elif slot == "values":
             names = tuple(column_of(name.strip(), table) for name in text.split("+"))
             layout = replace(layout, values=(replace(layout.values[0], columns=names),))
+        elif slot == Dimension.TREATMENT and is_key(text):
+            layout = with_key(layout, text, table, sheets)
         elif slot in set(Dimension):
             layout = _with_source(layout, Dimension(slot), source_of(text, table))
         else:
@@ -364,15 +403,3 @@ def _without_values_in(layout: Layout, source: Source) -> Layout:
     labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
     kept = tuple(values for values in layout.values if not labelled & set(values.columns))
     return replace(layout, values=kept or layout.values)
-
-
-def nested(layout: Layout) -> Layout:
-    """Return a layout whose units are numbered anew under each treatment."""
-    unit = layout.dimensions.get(Dimension.UNIT)
-    if unit is None:
-        return layout
-    treatment = Carrier(CarrierKind.DIMENSION, Dimension.TREATMENT.value)
-    if treatment in unit.carriers:
-        return layout
-    source = replace(unit, carriers=(treatment, *unit.carriers))
-    return replace(layout, dimensions={**layout.dimensions, Dimension.UNIT: source})

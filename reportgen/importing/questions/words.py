@@ -1,5 +1,6 @@
 """Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
 
+import re
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -8,11 +9,11 @@ import numpy as np
 
 from reportgen.importing.cells import date_in
 from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
-from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension
+from reportgen.importing.model.layouts import NOTHING, CarrierKind, Corrected, Dimension
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import counted
-from reportgen.importing.questions.situation import Part, Situation, cell_of, coordinates, is_to_explain, layout_of
+from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of
 
 MISSING: Final = "not measured"
 LOST: Final = "plant lost"
@@ -26,7 +27,7 @@ ASKED: Final = {
     "decimal_comma": "What does the comma do in the numbers of {sheet}, such as {texts}?",
     "year": "In which year were the dates of {sheet}, such as {texts}?",
 }
-MOST_WORDS: Final = 8  # further words of one table are rather remarks than words for numbers
+NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def decimal_questions(situation: Situation) -> tuple[Question, ...]:
@@ -49,7 +50,8 @@ def date_questions(situation: Situation) -> tuple[Question, ...]:
     asked: dict[str, Question] = {}
     for part in situation.parts:
         for index, each in _open_dates(situation, part):
-            if any(_is_occasion(part, index, cell) for cell in each.cells):
+            places = [situation.sheets[index].area(cell)[:2] for cell in each.cells]
+            if any(_is_occasion(part, index, *place) for place in places):
                 question = _convention(situation.settings, each, _within_trial(situation, each))
                 asked[question.key] = question
     return tuple(asked.values())
@@ -61,12 +63,11 @@ def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvent
     return [(index, each) for index, each in found if each.what in ("day_first", "year")]
 
 
-def _is_occasion(part: Part, sheet: int, cell: str) -> bool:
+def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
     """Tell whether a cell says the day of values: in a column, or in a header row over them."""
     source = part.layout.dimensions.get(Dimension.OCCASION) if part.layout else None
     if source is None:
         return False
-    row, column = coordinates(cell)
     for block in part.table.blocks:
         if block.sheet != sheet:
             continue
@@ -151,6 +152,7 @@ def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
     known = situation.settings.conventions
     settled = (*known.missing, *known.lost, *known.zero)
     table = part.table
+    corrected = {each.cell for each in part.layout.corrected} if part.layout else set()
     found: list[tuple[str, int, str]] = []
     for index, column in enumerate(table.columns):
         if column.name not in names:
@@ -158,11 +160,13 @@ def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
         kinds = table.kind[:, index]
         for row in np.flatnonzero(np.isin(kinds, (Kind.TEXT, Kind.MISSING))):
             word = str(table.text[row, index]).strip().casefold()
-            if word in settled or (kinds[row] == Kind.MISSING and len(word) > 1):
+            if word in settled or (kinds[row] == Kind.MISSING and any(map(str.isalpha, word))):
                 continue
             block = table.blocks[table.block[row]]
-            cell = cell_of(int(table.row[row]), block.letters[index])
-            found.append((word, int(kinds[row]), f"{situation.sheets[block.sheet].label}!{cell}"))
+            sheet = situation.sheets[block.sheet]
+            place = f"{sheet.label}!{sheet.address(int(table.row[row]), block.letters[index])}"
+            if place not in corrected:
+                found.append((word, int(kinds[row]), place))
     return found
 
 
@@ -179,7 +183,28 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
         guess = replace(situation.guess, conventions=settings.conventions)
         choices.append(Choice(answer, settings, situation.figures(guess)))
     ask = f'What does "{word}" mean among the numbers ({counted(len(cells), "cell")})?'
-    return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices))
+
+    def accept(text: str) -> Settings:
+        return _with_number(situation, word, cells, text.strip())
+
+    hint = "Or type the number that it stands for."
+    return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices), None, True, accept, hint)
+
+
+def _with_number(situation: Situation, word: str, cells: list[str], text: str) -> Settings:
+    """Return settings in which the cells of a word hold a number; raise ValueError where the text is none."""
+    if not NUMBER.fullmatch(text):
+        raise ValueError("not measured, plant lost, nothing there, or a number such as 15.5")
+    layouts = list(situation.settings.layouts)
+    labels = [sheet.label for sheet in situation.sheets]
+    for index, layout in enumerate(layouts):
+        if layout.gives == NOTHING:
+            continue
+        sheets = {labels[block.sheet] for block in situation.table(layout.table).blocks}
+        own = [cell for cell in cells if cell.rpartition("!")[0] in sheets]
+        corrections = tuple(Corrected(cell, situation.text_at(cell), text) for cell in own)
+        layouts[index] = replace(layout, corrected=(*layout.corrected, *corrections))
+    return replace(situation.settings, layouts=tuple(layouts))
 
 
 def _with_word(settings: Settings, word: str, answer: str) -> Settings:

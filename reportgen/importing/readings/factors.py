@@ -12,12 +12,16 @@ from reportgen.importing.clues.grid import LabelSet, is_function
 from reportgen.importing.model.layouts import CarrierKind, Dimension
 
 _MOST_LEVELS = 8
+_MOST_SET = 4  # numbers that are levels of a factor
 _MOST_ALONE = 4  # levels that may be the only ones of the trial
 
 
 @dataclass(frozen=True)
 class Role:
-    """What a label set that crosses the treatment is: `kind` "factor", "only", "block" or "ignored"."""
+    """What a label set that crosses the treatment is: `kind` "factor", "only", "block", "ignored", or "place".
+
+    A place is the row of a grid whose columns are plants: letters under no header beside the numbers 1, 2, 3.
+    """
 
     labels: LabelSet
     kind: str
@@ -61,24 +65,34 @@ def _may_cross(labels: LabelSet) -> bool:
         return False
     if not 2 <= len(labels.levels) <= _MOST_LEVELS or labels.blank_share > 0.1:
         return False
-    if labels.is_number and not names_factor(labels.labels.header):
+    if labels.is_number and not names_factor(labels.labels.header) and not _are_set(labels):
         return False
     if names_nobody(labels.labels.header):
         return False
     return not any(is_date(level) for level in labels.levels)
 
 
+def _are_set(labels: LabelSet) -> bool:
+    """Tell whether a few numbers stand equally often and do not count: levels that were set, such as grams of seed."""
+    numbers = sorted(int(level) for level in labels.levels)
+    cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(numbers))
+    counts = numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    return len(numbers) <= _MOST_SET and not counts and cells[0] > 1 and bool((cells == cells[0]).all())
+
+
 def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:
     """Yield what a crossing label set may be, each with its score."""
     header = labels.labels.header
+    if not header:
+        yield Role(labels, "place", 0.0)
     named = named_dimensions(header)
-    is_place = Dimension.UNIT in named or Dimension.BLOCK in named
+    is_place = not header or Dimension.UNIT in named or Dimension.BLOCK in named
     is_crop = words.says(header, "crop")
     yield Role(labels, "factor", -2.0 if is_place or is_crop else 0.0)
-    if not has_block and not is_crop:
+    if header and not has_block and not is_crop:
         yield Role(labels, "block", 0.0 if is_place else -1.5)
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(labels.levels))
-    for index in np.argsort(-cells, kind="stable")[:_MOST_ALONE]:
+    for index in np.argsort(-cells, kind="stable")[: _MOST_ALONE if header else 0]:
         rank = -0.5 if cells[index] < cells.max() else 0.0
         score = rank + (0.0 if is_crop else -1.0)
         yield Role(labels, "only", score - (2.0 if is_place else 0.0), labels.levels[int(index)])

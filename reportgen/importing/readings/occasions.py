@@ -24,7 +24,7 @@ _SERIES = 4  # series that must all rise before a running total is believed
 Scored = tuple[Occasions, float]
 
 
-def occasion_meanings(assignment: Assignment, grid: Grid, gives: str, covers: Covers) -> list[Scored]:
+def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> list[Scored]:
     """Return what the occasions of an assignment may be, with scores, best first."""
     occasion = assignment.sets.get(Dimension.OCCASION)
     if occasion is None or len(occasion.levels) < 2:
@@ -32,13 +32,9 @@ def occasion_meanings(assignment: Assignment, grid: Grid, gives: str, covers: Co
     unit = _codes(assignment, grid, (Dimension.TREATMENT, Dimension.BLOCK, Dimension.UNIT))
     if is_function(unit, occasion.codes):
         return [(Occasions.ONCE, 0.0)]
-    if gives == "Growth":
-        return [(Occasions.GROWTH, 0.0)]
     plant = _codes(assignment, grid, tuple(Dimension.__members__.values()), without=Dimension.OCCASION)
     weights = dict(_USUAL)
     structure = _by_structure(assignment, plant, occasion, covers)
-    if gives == "Harvests":
-        structure = [*structure, (Occasions.PICKINGS, 3.0), (Occasions.GROWTH, -6.0)]
     for meaning, weight in [*structure, *_by_course(plant, occasion, grid), *_by_words(occasion)]:
         weights[meaning] = weights.get(meaning, 0.0) + weight
     return sorted(weights.items(), key=lambda pair: -pair[1])

@@ -102,7 +102,9 @@ def looked_up(
     headers = {tidy(column.header).casefold() for column in table.columns}
     for each in labels.labels:
         for other, index, codes in known:
-            if not _explains(each, other, index, codes):
+            if not _explains(each, other, index, codes) or _is_of_others(
+                each, labels, other.columns[index].header, codes
+            ):
                 continue
             for result in _meanings(other, index, sheets):
                 if tidy(other.columns[result].header).casefold() in headers - {""}:
@@ -125,8 +127,20 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
         return False
     if not all(level.isdecimal() for level in levels):
         return True
-    same_header = tidy(other.columns[index].header).casefold() == labels.header.casefold()
-    return same_header or other.is_key
+    header = tidy(other.columns[index].header)
+    same_header = header.casefold() == labels.header.casefold()
+    dimensions = named_dimensions(header), named_dimensions(labels.header)
+    are_of_two = all(dimensions) and not dimensions[0].keys() & dimensions[1].keys()
+    return same_header or (other.is_key and not are_of_two)
+
+
+def _is_of_others(labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]) -> bool:
+    """Tell whether codes are those of other labels of the table, whose header names the same as that of the codes."""
+    named = named_dimensions(header).keys()
+    if named & named_dimensions(labels.header).keys():
+        return False
+    alike = [each for each in all_labels.labels if named & named_dimensions(each.header).keys()]
+    return any(codes.issuperset(code(level) for level in each.levels) for each in alike)
 
 
 def _share_known(labels: Labels) -> float:
@@ -159,5 +173,7 @@ def _may_mean(other: Table, result: int) -> bool:
 
 def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:
     """Return the label set that a lookup makes of another."""
-    texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
+    texts = spelled
+    if labels.along != "cells":
+        texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
     return Labels(labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup)

@@ -7,28 +7,16 @@ from itertools import product
 import numpy as np
 
 from reportgen.importing.clues import dimension_claims
-from reportgen.importing.clues.dimension_words import names_quantity
+from reportgen.importing.clues.dimension_words import named_dimensions, names_quantity
 from reportgen.importing.clues.dimensions_shape import are_days, are_times, are_weekdays
-from reportgen.importing.clues.grid import LabelSet, combined, grid_of, is_function, label_set
+from reportgen.importing.clues.grid import Grid, LabelSet, combined, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
-from reportgen.importing.model.layouts import (
-    NOTHING,
-    Carrier,
-    CarrierKind,
-    Dimension,
-    Layout,
-    Source,
-)
+from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.readings.factors import Role, crossing_labels, roles
 from reportgen.importing.readings.occasions import occasion_meanings
-from reportgen.importing.readings.other_tables import (
-    code_columns,
-    dimensions_elsewhere,
-    looked_up,
-    names_elsewhere,
-)
+from reportgen.importing.readings.other_tables import code_columns, dimensions_elsewhere, looked_up, names_elsewhere
 from reportgen.importing.readings.reasons import reasons
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 
@@ -116,9 +104,11 @@ def _search(
     for each, named in zip(all_labels, elsewhere, strict=True):
         if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
             continue
-        if each.along == "columns" and (not grid.is_wide or _names_quantities(each, contents)):
+        if each.along == "columns" and not grid.is_wide:
             continue
         over = label_set(each, grid, contents.gives, named)
+        if each.along == "columns" and _names_quantities(over, grid):
+            continue
         over = replace(over, is_behind_values=indexes.get(each.carrier.name, -1) > first_value)
         if each.carrier.part:
             count, levels = parts[each.carrier.kind, each.carrier.name]
@@ -144,10 +134,12 @@ def _days_of_weeks(sets: Sequence[LabelSet]) -> Iterator[LabelSet]:
         yield replace(week, source=source, codes=codes, levels=levels)
 
 
-def _names_quantities(labels: Labels, contents: Contents) -> bool:
+def _names_quantities(over: LabelSet, grid: Grid) -> bool:
     """Tell whether header labels say which of several quantities stands below: they place no value."""
-    several = len({values.quantity for values in contents.values}) > 1
-    return several and all(names_quantity(level) for level in labels.levels)
+    if not grid.group.any():
+        return False
+    goes_with_quantity = is_function(grid.group, over.codes)  # `kg | pieces` below each day
+    return goes_with_quantity or all(names_quantity(level) for level in over.levels)
 
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
@@ -197,7 +189,7 @@ def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[t
     for labels in _crossing(assignment, search):
         possible = _with_roles(possible, assignment, labels)
     possible = list(_with_blank_treatment(possible, assignment))
-    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, base.gives, search.covers):
+    for occasions, occasions_weight in occasion_meanings(assignment, search.grid, search.covers):
         for each, weight in possible:
             yield replace(each, occasions=occasions), assignment.score + weight + occasions_weight
 
@@ -243,7 +235,10 @@ def _with_roles(
     """Return layouts with each role that a crossing label set may have, the best of them."""
     result = []
     for layout, score in possible:
+        is_spelled = layout.dimensions[Dimension.TREATMENT].lookup is not None  # a key spells no two labels together
         for role in roles(labels, Dimension.BLOCK in layout.dimensions):
+            if is_spelled and role.kind == "factor":
+                continue
             if role.kind != "ignored" or labels is not assignment.parted_by:
                 result.append((_with_role(layout, assignment, role), score + role.score))
     result.sort(key=lambda pair: -pair[1])
@@ -261,7 +256,16 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
         above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
         unit = dimensions[Dimension.UNIT]
         dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
+        if _are_plots_of_blocks(assignment):
+            dimensions[Dimension.BLOCK] = unit
     return dimensions
+
+
+def _are_plots_of_blocks(assignment: Assignment) -> bool:
+    """Tell whether a block alone tells the units: each treatment has a plot in `Block 1`, in `Pair 1`."""
+    named = named_dimensions(assignment.sets[Dimension.UNIT].labels.header)
+    is_block = named.get(Dimension.BLOCK, 0.0) > named.get(Dimension.UNIT, 0.0)
+    return is_block and assignment.unit_within == (Dimension.TREATMENT,)
 
 
 def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
@@ -269,6 +273,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     carrier = role.labels.labels.carrier
     if role.kind == "block":
         return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+    if role.kind == "place":
+        plant = layout.dimensions.get(Dimension.PLANT)
+        carriers = (carrier, *plant.carriers) if plant else (carrier,)
+        return replace(layout, dimensions={**layout.dimensions, Dimension.PLANT: Source(carriers)})
     if role.kind == "only":
         return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":

@@ -13,6 +13,7 @@ _REASONS = {
     "key_table": "a table that spells it",
     "labels_elsewhere": "the same labels in another table",
     "dates": "its dates",
+    "colours": "the legend of its colours",
     "parts_of_ids": "the pattern of the ids",
 }
 _RELATIONS = "what fits together"

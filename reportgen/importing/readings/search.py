@@ -137,6 +137,8 @@ def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[floa
         if _may_carry(search, dimension, scores[index], len(search.sets[index].levels)):
             indexes.append(index)
             weights.append(scores[index])
+    if dimension is Dimension.EVENT and max(weights) >= _NAMED:  # words for events are nothing else
+        return indexes[1:], weights[1:]
     return indexes, weights
 
 

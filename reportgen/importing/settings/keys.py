@@ -27,6 +27,7 @@ from reportgen.importing.settings.forms import (
     written_keys,
 )
 from reportgen.workbook.declaration import SHEETS, TRIAL
+from reportgen.workbook.scales import scale_of
 
 EDITION: Final = 2
 EDITION_KEY: Final = "adopt"
@@ -39,8 +40,9 @@ TEXTS: Final = many(TEXT, "texts")
 
 
 def _unknown_column(name: str, column: Any) -> str:
-    """Return what was expected in place of a name that is neither declared nor that of the column itself."""
-    return "" if name in COLUMN_NAMES or name == column else near(name, COLUMN_NAMES)
+    """Return what was expected in place of a name that is neither declared, nor a score, nor that of the column."""
+    is_score = bool(scale_of(name.rpartition("(")[2].removesuffix(")")))
+    return "" if name in COLUMN_NAMES or name == column or is_score else near(name, COLUMN_NAMES)
 
 
 def _unknown_field(name: str, _: Any) -> str:
@@ -135,6 +137,7 @@ CONVENTION_KEYS: Final = (
     Key("zero", "zero", TEXTS, "Words that stand for nothing there, a value of 0."),
     Key("day_first", "day_first", for_all_or_by_sheet(FLAG), "Whether 3/4/2026 is the 3rd of April."),
     Key("decimal_comma", "decimal_comma", for_all_or_by_sheet(FLAG), "Whether 1,307 is a little more than one."),
+    Key("turned", "turned", for_all_or_by_sheet(FLAG), "Whether a sheet runs sideways: its rows are read as columns."),
     Key("year", "year", for_all_or_by_sheet(WHOLE), "The year of days that are written without one."),
 )
 FIGURES_SHOWN: Final = "{ units = 2, values = 12, total = 1668.0 }"

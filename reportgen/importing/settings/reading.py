@@ -3,25 +3,18 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.layouts import Dimension, Layout
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.settings import keys
 from reportgen.importing.settings.forms import Key, WrongValue, near
-from reportgen.importing.settings.keys import (
-    CONVENTION_KEYS,
-    EDITION,
-    EDITION_KEY,
-    HEAD_KEYS,
-    TABLE_KEY,
-    TABLE_KEYS,
-    TAIL_KEYS,
-    TOP_NAMES,
-)
 from reportgen.importing.settings.lines import lines_of
-from reportgen.model.problem import Problem, Severity, WorkbookError
+from reportgen.model.problem import Problem, WorkbookError, of_file
 from reportgen.workbook.values import shown
+
+LINE: Final = f"{keys.EDITION_KEY} = {keys.EDITION}"
 
 
 @dataclass
@@ -41,10 +34,10 @@ class _Reader:
                 return
         self.problems.append(_problem(f"{self.name}: {found}", expected, "Mend it."))
 
-    def keys(self, held: Mapping[str, Any], path: tuple[str, ...], keys: tuple[Key, ...]) -> dict[str, Any]:
+    def read(self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]) -> dict[str, Any]:
         """Return the values of known keys by the field that they fill."""
         read: dict[str, Any] = {}
-        for key in keys:
+        for key in known:
             if key.name not in held:
                 continue
             try:
@@ -75,7 +68,7 @@ def _shown(value: Any, path: tuple[str, ...]) -> str:
 
 
 def _problem(found: str, expected: str, advice: str, code: str = "wrong_setting") -> Problem:
-    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
+    return of_file(code, found, expected, advice)
 
 
 def read_settings(path: Path) -> Settings:
@@ -97,11 +90,11 @@ def parsed(text: str, name: str) -> Settings:
     held = toml_in(text, name)
     _refuse_other_editions(held, name)
     reader = _Reader(name, lines_of(text))
-    reader.unknown(held, (), TOP_NAMES)
-    conventions = Conventions(**reader.keys(held, (), CONVENTION_KEYS))
+    reader.unknown(held, (), keys.TOP_NAMES)
+    conventions = Conventions(**reader.read(held, (), keys.CONVENTION_KEYS))
     _refuse_words_of_two_meanings(reader, conventions)
-    further = reader.keys(held, (), (*HEAD_KEYS, *TAIL_KEYS))
-    layouts = _layouts(reader, held.get(TABLE_KEY, []))
+    further = reader.read(held, (), (*keys.HEAD_KEYS, *keys.TAIL_KEYS))
+    layouts = _layouts(reader, held.get(keys.TABLE_KEY, []))
     if reader.problems:
         raise WorkbookError(tuple(reader.problems))
     return Settings(layouts=layouts, conventions=conventions, **further, name=name, lines=reader.lines)
@@ -126,14 +119,16 @@ def toml_in(text: str, name: str) -> dict[str, Any]:
 
 
 def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
-    edition = held.get(EDITION_KEY)
-    if edition == EDITION:
+    edition = held.get(keys.EDITION_KEY)
+    if edition == keys.EDITION:
         return
-    found = f"{name} begins with adopt = {edition}" if edition is not None else f"{name} has no line adopt = {EDITION}"
-    if edition is None and TABLE_KEY in held:
+    found = (
+        f"{name} begins with adopt = {edition}" if edition is not None else f"{name} has no line adopt = {keys.EDITION}"
+    )
+    if edition is None and keys.TABLE_KEY in held:
         found = f"{name} was written by an earlier edition"
     advice = "Delete it or move it away, and run reportgen adopt on the log again."
-    raise WorkbookError((_problem(found, f"adopt = {EDITION}", advice, "earlier_settings"),))
+    raise WorkbookError((_problem(found, LINE, advice, "earlier_settings"),))
 
 
 def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> None:
@@ -148,14 +143,16 @@ def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> 
 
 def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
     if not isinstance(tables, list) or not all(isinstance(table, Mapping) for table in tables):
-        reader.refuse((TABLE_KEY,), f"{TABLE_KEY} is no list of tables", f"[[{TABLE_KEY}]] above each table")
+        reader.refuse(
+            (keys.TABLE_KEY,), f"{keys.TABLE_KEY} is no list of tables", f"[[{keys.TABLE_KEY}]] above each table"
+        )
         return ()
-    return tuple(_layout(reader, table, (TABLE_KEY, str(index))) for index, table in enumerate(tables))
+    return tuple(_layout(reader, table, (keys.TABLE_KEY, str(index))) for index, table in enumerate(tables))
 
 
 def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
-    reader.unknown(held, path, tuple(key.name for key in TABLE_KEYS))
-    read = reader.keys(held, path, TABLE_KEYS)
+    reader.unknown(held, path, tuple(key.name for key in keys.TABLE_KEYS))
+    read = reader.read(held, path, keys.TABLE_KEYS)
     if "gives" not in held:
         reader.refuse(path, "the table does not say what it gives", 'gives = "Plants", or another sheet, or "nothing"')
     if not (held.get("sheets") or held.get("name")):

@@ -4,11 +4,19 @@ from typing import Final
 
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Source
 
-ALONE: Final = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE, CarrierKind.ORDER)
+ALONE: Final = (
+    CarrierKind.SECTION,
+    CarrierKind.SHEET,
+    CarrierKind.FILE,
+    CarrierKind.TITLE,
+    CarrierKind.COLOUR,
+    CarrierKind.ORDER,
+)
 NAMED: Final = (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)
 DIMENSIONS: Final = tuple(dimension.value for dimension in Dimension)
 EXPECTED: Final = (
-    "column:NAME, over:1, section, sheet, file, title, title:LABEL, part:NAME:1, fixed:TEXT, order or a dimension"
+    "column:NAME, over:1, section, sheet, file, title, title:LABEL, colour, part:NAME:1, fixed:TEXT, order or a "
+    "dimension"
 )
 JOIN: Final = " + "
 

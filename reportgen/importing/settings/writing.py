@@ -10,24 +10,16 @@ from tomlkit.items import Table as TomlTable
 
 from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.settings import keys
 from reportgen.importing.settings.forms import Key, written_keys
-from reportgen.importing.settings.keys import (
-    CONVENTION_KEYS,
-    EDITION,
-    EDITION_KEY,
-    HEAD_KEYS,
-    TABLE_KEY,
-    TABLE_KEYS,
-    TAIL_KEYS,
-)
 from reportgen.importing.settings.lines import lines_of
 from reportgen.importing.settings.reading import parsed
 
 HEAD: Final = (
     "How {log} is read. You may change it; adopting the log again keeps your changes.",
-    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | part:NAME:1 | fixed:TEXT",
+    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | colour | part:NAME:1 ...",
 )
-TAIL_NAMES: Final = tuple(key.name for key in TAIL_KEYS)
+TAIL_NAMES: Final = tuple(key.name for key in keys.TAIL_KEYS)
 AS_TABLES: Final = ("treatments", *TAIL_NAMES)
 ORDERED: Final = ("treatments",)
 WIDEST: Final = 100  # letters of a line; a longer list has a line for each item
@@ -41,12 +33,12 @@ def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
     Raises WorkbookError where it cannot be read.
     """
     wanted = _written(settings)
-    tables = wanted.pop(TABLE_KEY)
+    tables = wanted.pop(keys.TABLE_KEY)
     if not earlier.strip():
         return _with_tables(_new_text(wanted, log_name), tables)
     held = _written(parsed(earlier, settings.name or log_name))
     document = tomlkit.parse(earlier)
-    pairs = _paired(held.pop(TABLE_KEY), tables)
+    pairs = _paired(held.pop(keys.TABLE_KEY), tables)
     _update_tables(document, pairs)
     _update(document, held, wanted)
     added = [after for before, after in pairs if before is None and after is not None]
@@ -55,17 +47,17 @@ def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
 
 def _written(settings: Settings) -> Plain:
     """Return the settings as plain values in the order of the file."""
-    written: Plain = {EDITION_KEY: EDITION}
-    written |= written_keys(settings.conventions, CONVENTION_KEYS)
-    written |= written_keys(settings, HEAD_KEYS)
-    written[TABLE_KEY] = [_written_table(layout) for layout in settings.layouts]
-    written |= written_keys(settings, TAIL_KEYS)
+    written: Plain = {keys.EDITION_KEY: keys.EDITION}
+    written |= written_keys(settings.conventions, keys.CONVENTION_KEYS)
+    written |= written_keys(settings, keys.HEAD_KEYS)
+    written[keys.TABLE_KEY] = [_written_table(layout) for layout in settings.layouts]
+    written |= written_keys(settings, keys.TAIL_KEYS)
     return written
 
 
 def _written_table(layout: Layout) -> Plain:
     written: Plain = {}
-    for key in TABLE_KEYS:
+    for key in keys.TABLE_KEYS:
         if key.name in layout.dimensions:
             written[key.name] = key.form.write(layout.dimensions[key.name])  # type: ignore[index]
         elif not _is_implied(key, layout):
@@ -99,8 +91,8 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
     parts = ["\n".join(lines[:index]).rstrip("\n")]
     for table in tables:
         document = tomlkit.document()
-        document.add(TABLE_KEY, tomlkit.aot())
-        document[TABLE_KEY].append(_table(table))
+        document.add(keys.TABLE_KEY, tomlkit.aot())
+        document[keys.TABLE_KEY].append(_table(table))
         parts.append(tomlkit.dumps(document).strip("\n"))
     parts.append("\n".join(lines[index:]).strip("\n"))
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -109,7 +101,7 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
 def _end_of_tables(text: str, lines: Sequence[str]) -> int:
     """Return the index of the line that follows the last table: a header, with comments right above it."""
     numbers = lines_of(text)
-    last = max((number for path, number in numbers.items() if path.startswith(f"{TABLE_KEY}.")), default=0)
+    last = max((number for path, number in numbers.items() if path.startswith(f"{keys.TABLE_KEY}.")), default=0)
     headers = [numbers[name] - 1 for name in TAIL_NAMES if numbers.get(name, 0) > last]
     index = min(headers, default=len(lines))
     while index > last and lines[index - 1].startswith("#"):
@@ -210,11 +202,11 @@ def _name(table: Plain) -> str:
 def _update_tables(document: TOMLDocument, pairs: Sequence[tuple[Plain | None, Plain | None]]) -> None:
     held = [(before, after) for before, after in pairs if before is not None]
     if held and not any(after for _, after in held):
-        del document[TABLE_KEY]
+        del document[keys.TABLE_KEY]
         return
     for index in range(len(held) - 1, -1, -1):
         before, after = held[index]
         if after is None:
-            del document[TABLE_KEY][index]
+            del document[keys.TABLE_KEY][index]
         else:
-            _update(document[TABLE_KEY][index], before, after)
+            _update(document[keys.TABLE_KEY][index], before, after)

@@ -1,5 +1,5 @@
 """Stage 10: a workbook of the declaration, made of the long form."""
 
-from reportgen.importing.sheets.giving import give, give_beside
+from reportgen.importing.sheets.giving import give, give_beside, outside_trial
 
-__all__ = ["give", "give_beside"]
+__all__ = ["give", "give_beside", "outside_trial"]

@@ -4,10 +4,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import converted
 from reportgen.importing.model import long
 from reportgen.importing.sheets.rows import NUMERIC
 from reportgen.workbook.declaration import GROWTH, PLANTS, SHEETS, Column
-from reportgen.workbook.units import UnitError, conversion
 
 MEAN = "mean per plant"
 
@@ -64,28 +64,10 @@ def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:
     for name, own in rows.groupby(long.QUANTITY, sort=False):
         target = unit_of(own, sheet, str(name))
         is_own = quantity == name
-        converted = _converted(value[is_own], own[long.UNIT_OF_MEASURE], target)
-        known = converted.astype(object)
-        known[np.isnan(converted)] = None
+        numbers = converted(value[is_own], own[long.UNIT_OF_MEASURE], target)
+        known = numbers.astype(object)
+        known[np.isnan(numbers)] = None
         cells = np.full(len(rows), None, dtype=object)
         cells[is_own] = known
         found[str(name)] = cells
     return found
-
-
-def _converted(value: NDArray[np.float64], units: "pd.Series[str]", target: str) -> NDArray[np.float64]:
-    made = value.copy()
-    for unit in units.unique():
-        if unit and target and unit != target:
-            factor, offset = factors(unit, target)
-            chosen = (units == unit).to_numpy()
-            made[chosen] = np.round(value[chosen] * factor + offset, 9)
-    return made
-
-
-def factors(unit: str, target: str) -> tuple[float, float]:
-    """Return factor and offset from a unit to another, as they stand where it is not known: the checks say so."""
-    try:
-        return conversion(unit, target)
-    except UnitError:
-        return 1.0, 0.0

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import converted
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Counts
 from reportgen.importing.model.settings import Settings
@@ -153,16 +154,8 @@ def meter(series: dict[str, Series], columns: "further.Further") -> Draft | None
     draft.label("Treatment", treatments, rows, long.TREATMENT)
     draft.label("Read at", moments, rows, long.OCCASION)
     unit = amounts.unit_of(rows, METER.name, READING)
-    converted = _in_one_unit(values, rows, unit)
+    numbers = converted(values, rows[long.UNIT_OF_MEASURE], unit).tolist()
     letters = rows[long.COLUMN].to_numpy(dtype=np.intp)
-    draft.place(f"{READING} ({unit})" if unit else READING, converted, rows, letters)
+    draft.place(f"{READING} ({unit})" if unit else READING, numbers, rows, letters)
     further.add(draft, METER, rows, columns)
     return draft
-
-
-def _in_one_unit(values: NDArray[np.float64], rows: pd.DataFrame, unit: str) -> list[float]:
-    units = rows[long.UNIT_OF_MEASURE].tolist()
-    factor = {one: amounts.factors(one, unit)[0] if one and unit else 1.0 for one in set(units)}
-    scale = np.array([factor[one] for one in units])
-    made: list[float] = np.round(values * scale, 9).tolist()
-    return made

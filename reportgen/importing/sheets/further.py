@@ -7,12 +7,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import factors
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
-from reportgen.importing.sheets.amounts import declared, factors
+from reportgen.importing.sheets.amounts import declared
 from reportgen.importing.sheets.laying import Draft
 from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
 from reportgen.workbook.declaration import HARVESTS, PLANTS, Column, Sheet
+
+SCALE = " < "  # in the name of a score
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,11 @@ def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> No
             values, letters = looked_up(columns[column.name], first)
             if any(value is not None for value in values):
                 draft.place(column.header if column.unit else column.name, values, first, letters)
+    if sheet is PLANTS:
+        for name in columns:
+            if SCALE in name:
+                values, letters = looked_up(columns[name], first)
+                draft.place(name, values, first, letters)
 
 
 def looked_up(by_layout: Mapping[int, Told], rows: pd.DataFrame) -> tuple[list[object], NDArray[np.intp]]:

@@ -1,26 +1,27 @@
 """Give a workbook of the declaration, with the owner's cell behind each of its own."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.given import Given, Origins
+from reportgen.importing.model.given import Given, Origins, SheetOrigins
 from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
-from reportgen.importing.sheets.laying import Draft
+from reportgen.importing.sheets.laying import Draft, firsts
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
-from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.declaration import ALL, SOLUTION
-from reportgen.workbook.raw import Workbook
+from reportgen.model.problem import Problem, Severity, cells_of
+from reportgen.workbook.declaration import ALL, METER, SOLUTION
+from reportgen.workbook.raw import RawSheet, Workbook
 
 
 def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found) -> Given:
@@ -29,6 +30,9 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
     `found` are the tables that `frame` was made of: their further columns, such as Note, are looked up there.
     """
     rows = units.with_units(prepared(frame, settings, found), settings)
+    is_of_trays = plants.of_whole_trays(rows)
+    tray_problems = tuple(_measures_of_trays(rows[is_of_trays], sheets))
+    rows = rows[~is_of_trays]
     columns = further.further_columns(settings, found)
     of_plants, of_harvests, of_growth = plants.parted(rows, settings)
     made_plants = plants.plants(of_plants, settings, columns)
@@ -54,14 +58,42 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
         *meter_problems,
         *climate_problems,
         *water_problems,
+        *tray_problems,
         *_shared(is_shared, made_water, sheets),
     )
     outside = rows.index.difference(of_water.index).union(rows.index.difference(climate.index))
     outside = outside.union(_read(every_meter).difference(_read(meters)))
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made}, lines)
+    origins = _origins(made, sheets, lines)
     book = Workbook("", _digest(frame), (head, *(raw for raw, _ in made)))
     return Given(book, origins, traces.traced(rows, settings, sheets, outside), problems)
+
+
+def outside_trial(
+    frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found
+) -> tuple[Problem, ...]:
+    """Return which rows of water and energy a report does not count, as they are from before or after the trial."""
+    wanted = [index for index, layout in enumerate(settings.layouts) if layout.gives in (SOLUTION.name, METER.name)]
+    own = frame[frame[long.LAYOUT].isin(wanted)]
+    if own.empty:
+        return ()
+    rows = units.with_units(prepared(own, settings, found), settings)
+    of_energy = span.meters_within(energy.meters(rows, settings), settings, sheets)[1]
+    return (*of_energy, *span.water_within(rows, settings, sheets)[1])
+
+
+def _origins(
+    made: Sequence[tuple[RawSheet, SheetOrigins]], sheets: Sequence[Sheet], fields: Mapping[int, str]
+) -> Origins:
+    """Return where the cells of derived sheets stand in their owner's files."""
+    turned = [index for index, sheet in enumerate(sheets) if sheet.is_turned]
+    own: dict[str, SheetOrigins] = {}
+    for raw, origin in made:
+        is_turned = np.isin(origin.sheet, turned)
+        row = np.where(is_turned, origin.column, origin.row)
+        column = np.where(is_turned, origin.row, origin.column)
+        own[raw.name] = replace(origin, row=row, column=column)
+    return Origins(tuple(sheet.label for sheet in sheets), own, fields)
 
 
 def _read(meters: dict[str, energy.Series]) -> pd.Index:
@@ -86,14 +118,23 @@ def give_beside(
         readings.climate(climate, settings, columns),
     ]
     made = [draft.finished() for draft in drafts if draft is not None and draft.columns]
-    origins = Origins(tuple(sheet.label for sheet in sheets), {raw.name: origin for raw, origin in made})
+    origins = _origins(made, sheets, {})
     problems = (*meter_problems, *climate_problems, *_shared(is_shared, made_water, sheets))
     added = Workbook("", "", tuple(raw for raw, _ in made))
     return Given(added, origins, traces.traced(rows, settings, sheets, rows.index[:0]), problems)
 
 
 def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
-    """Return rows with the codes of the workbook; a treatment is "" where all of them are meant.
+    """Return rows with the codes of the workbook; a treatment is "" where all of them are meant."""
+    names = [GIVES, long.TREATMENT, long.METER, long.UNIT]
+    group = rows.groupby(names, sort=False).ngroup().to_numpy()
+    different = _coded(rows.iloc[firsts(group, int(group.max(initial=-1)) + 1)], book)
+    changed = {name: different[name].to_numpy()[group] for name in (long.METER, TRAY, long.TREATMENT)}
+    return rows.assign(**changed, **{NUMBER: ""})
+
+
+def _coded(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
+    """Return treatments, trays and meters by the codes of the workbook, for the rows that differ in them.
 
     Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
     """
@@ -105,8 +146,8 @@ def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     own = of_meter.where(of_meter != "", _spelled(tray, book.trays, ""))
     treatment = treatment.mask(is_open, own)
     only = _spelled(treatment.where(treatment != "", ALL), _only_meters(book), "")
-    changed = {long.METER: meter.where(meter != "", only), TRAY: tray, NUMBER: ""}
-    return rows.assign(**changed, **{long.TREATMENT: treatment.where(treatment != ALL, "")})
+    meter = meter.where(meter != "", only)
+    return pd.DataFrame({long.METER: meter, TRAY: tray, long.TREATMENT: treatment.where(treatment != ALL, "")})
 
 
 def _only_meters(book: TrialBook) -> Mapping[str, str]:
@@ -117,17 +158,30 @@ def _only_meters(book: TrialBook) -> Mapping[str, str]:
 
 def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None) -> "pd.Series[str]":
     """Return what labels stand for; those that are not known as they are, or `otherwise`."""
-    index, distinct = pd.factorize(labels)
     known = {name.casefold(): code for name, code in codes.items()}
-    spelled = np.empty(len(distinct), dtype=object)
-    for at, label in enumerate(distinct):
-        spelled[at] = known.get(label.casefold(), label if otherwise is None else otherwise)
-    return pd.Series(spelled[index] if len(index) else spelled, index=labels.index, dtype=object)
+    spelled = [known.get(label.casefold(), label if otherwise is None else otherwise) for label in labels]
+    return pd.Series(spelled, index=labels.index, dtype=object)
 
 
 def _digest(frame: pd.DataFrame) -> str:
     """Return a digest of the values; the file's own replaces it where there is a file."""
     return hashlib.sha256(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes()).hexdigest()
+
+
+def _measures_of_trays(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:
+    for quantity, own in rows.groupby(long.QUANTITY, sort=False):
+        letter = get_column_letter(int(own[long.COLUMN].iloc[0]))
+        first = own[own[long.SHEET] == own[long.SHEET].iloc[0]]
+        yield Problem(
+            Severity.CAUTION,
+            sheets[int(first[long.SHEET].iloc[0])].label,
+            cells_of(letter, first[long.ROW].astype(int)),
+            f"{quantity} is of whole trays, and left out",
+            "a value of each plant",
+            "A report has no place for it.",
+            code="measure_of_whole_trays",
+            count=len(own),
+        )
 
 
 def _shared(is_shared: bool, made: Draft | None, sheets: Sequence[Sheet]) -> tuple[Problem, ...]:

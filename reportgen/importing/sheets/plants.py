@@ -17,6 +17,7 @@ from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
 
 FRESH: Final = "Fresh weight"
 WEIGHT: Final = "Weight"
+DRY: Final = "Dry weight"
 COUNT: Final = "Plants weighed"
 DEAD: Final = "dead"
 NOTHING_SAID: Final = ("missing", "blank")  # states
@@ -30,6 +31,18 @@ def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.Dat
     is_picked = _are_pickings(of_plants, settings)
     single = occasions.added_up(of_plants[~is_picked], settings)
     return _weighed(single), _complete(of_plants[is_picked]), growth
+
+
+def of_whole_trays(rows: pd.DataFrame) -> "pd.Series[bool]":
+    """Tell which rows are further measures of whole trays whose yield is weighed: they are of no plant."""
+    is_weight = rows[long.QUANTITY].isin((FRESH, WEIGHT, DRY))
+    is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin((PLANTS.name, HARVESTS.name))
+    weighed = set(rows.loc[is_fresh, NUMBER])
+    names_weighed = rows[NUMBER].isin(weighed).groupby(rows[long.QUANTITY]).transform("any")
+    is_of_plant = rows[long.COVERS] == Covers.PLANT.value
+    is_whole = ~names_weighed.where(is_of_plant, rows[long.COUNT].notna())
+    is_of_crop = rows[GIVES].isin((PLANTS.name, HARVESTS.name))
+    return is_of_crop & is_whole & ~is_weight & rows[TRAY].isin(rows.loc[is_fresh, TRAY])
 
 
 def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
@@ -89,11 +102,15 @@ def _plants(rows: pd.DataFrame) -> pd.MultiIndex:
 
 
 def _named(rows: pd.DataFrame) -> "pd.Series[str]":
-    """Return the numbers of plants, counted by tray where several were weighed as a whole."""
+    """Return the numbers of plants: values of a whole tray stand beside its first plants, one beside each."""
     number = rows[NUMBER].copy()
     whole = rows[number == ""]
+    named = rows.loc[number != "", [TRAY, NUMBER]].drop_duplicates()
+    places = named.groupby(TRAY).cumcount() + 1
+    name_at = dict(zip(zip(named[TRAY], places, strict=True), named[NUMBER], strict=True))
     counted = whole.groupby([TRAY, long.QUANTITY]).cumcount() + 1
-    number[whole.index] = counted.astype(str)
+    pairs = zip(whole[TRAY], counted, strict=True)
+    number[whole.index] = [name_at.get((tray, place), str(place)) for tray, place in pairs]
     return number
 
 
@@ -130,7 +147,9 @@ def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further")
     """Return the sheet Harvests: a row for each picking."""
     if rows.empty:
         return None
-    rows = rows.assign(**{long.QUANTITY: rows[long.QUANTITY].where(rows[long.QUANTITY] != FRESH, WEIGHT)})
+    rows = rows.assign(
+        **{long.QUANTITY: rows[long.QUANTITY].astype(object).where(rows[long.QUANTITY] != FRESH, WEIGHT)}
+    )
     group = np.arange(len(rows))
     draft = Draft(HARVESTS.name)
     draft.label("Tray", rows[TRAY].tolist(), rows, long.UNIT)

@@ -17,7 +17,7 @@ def climate(rows: pd.DataFrame, settings: Settings, columns: "further.Further") 
     if draft is None:
         return None
     placed = Draft(CLIMATE.name)
-    placed.label("Treatment", [one or ALL for one in first[long.TREATMENT]], first, long.TREATMENT)
+    placed.label("Treatment", first[long.TREATMENT].replace("", ALL), first, long.TREATMENT)
     placed.label("Read at", list(occasions.days(first, settings, "")), first, long.OCCASION)
     placed.columns.update(draft.columns)
     further.add(placed, CLIMATE, first, columns)
@@ -48,7 +48,9 @@ def _by_row(own: pd.DataFrame, sheet: Sheet) -> tuple[Draft | None, pd.DataFrame
     keys = [long.TABLE, long.SHEET, long.ROW, long.TREATMENT, long.UNIT]
     place = own.groupby(keys, sort=False).ngroup()
     again = own.groupby([place, long.QUANTITY], sort=False).cumcount()
-    group = own.groupby([place, again], sort=False).ngroup().to_numpy()
+    if again.any():
+        place = own.groupby([place, again], sort=False).ngroup()
+    group = place.to_numpy()
     groups = int(group.max()) + 1
     draft = Draft(sheet.name)
     wide = widened(own, group, groups, amounts.amounts(own, sheet.name))

@@ -8,12 +8,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import (
-    CarrierKind,
-    Dimension,
-    Layout,
-    Occasions,
-)
+from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout, Occasions
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Block, Found, Table
 from reportgen.workbook.declaration import GROWTH, HARVESTS, PLANTS
@@ -59,18 +54,18 @@ def prepared(frame: pd.DataFrame, settings: Settings, found: Found) -> pd.DataFr
         layout = settings.layouts[int(str(number))]
         parts.append(_described(own, layout, tables[layout.table]))
     if parts:
-        return pd.concat(parts).sort_index()
+        return pd.concat(parts).sort_index().astype({GIVES: "category"})
     return pd.DataFrame({name: pd.Series(dtype=object) for name in (*long.COLUMNS, *ADDED)})
 
 
 def _described(own: pd.DataFrame, layout: Layout, table: Table) -> pd.DataFrame:
-    counts = [values.counts.value for values in layout.values]
+    counts = np.array([values.counts.value for values in layout.values], dtype=object)
     block = _blocks(own, table)
     described = own.assign(
         **{
             AT: own.index.to_numpy(),
             BLOCK_OF: block,
-            COUNTS: [counts[number] for number in own[long.VALUES]],
+            COUNTS: counts[own[long.VALUES].to_numpy(dtype=np.intp)],
             MOMENT: moments(own[long.OCCASION]),
             GIVES: gives(layout),
             INDEX: _indexes(own, block, table),
@@ -84,18 +79,16 @@ def _described(own: pd.DataFrame, layout: Layout, table: Table) -> pd.DataFrame:
 
 def gives(layout: Layout) -> str:
     """Return the sheet that a layout gives: pickings are Harvests, plants measured again are Growth."""
-    if layout.gives == PLANTS.name and layout.occasions is Occasions.GROWTH:
-        return GROWTH.name
-    if layout.gives == HARVESTS.name and layout.occasions is Occasions.GROWTH:
-        return GROWTH.name
-    return layout.gives
+    is_grown = layout.gives in (PLANTS.name, HARVESTS.name) and layout.occasions is Occasions.GROWTH
+    return GROWTH.name if is_grown else layout.gives
 
 
 def moments(labels: "pd.Series[str]") -> NDArray[np.datetime64]:
     """Return the moments of ISO dates and moments among labels, NaT for all others."""
-    is_long = labels.str.len() >= len("2026-01-05")
-    told = pd.to_datetime(labels.where(is_long), format="ISO8601", errors="coerce")
-    made: NDArray[np.datetime64] = told.to_numpy(dtype="datetime64[s]")
+    codes, distinct = pd.factorize(labels)
+    is_long = distinct.str.len() >= len("2026-01-05")
+    told = pd.to_datetime(distinct.where(is_long), format="ISO8601", errors="coerce")
+    made: NDArray[np.datetime64] = told.to_numpy(dtype="datetime64[s]")[codes]
     return made
 
 
@@ -113,9 +106,9 @@ def _blocks(own: pd.DataFrame, table: Table) -> NDArray[np.intp]:
 
 def _indexes(own: pd.DataFrame, block: NDArray[np.intp], table: Table) -> NDArray[np.intp]:
     """Return the row of its table for each row, -1 where it is none."""
-    places = pd.MultiIndex.from_arrays([table.block, table.row])
-    wanted = pd.MultiIndex.from_arrays([block, own[long.ROW].to_numpy()])
-    found: NDArray[np.intp] = places.get_indexer(wanted)
+    place = np.full((len(table.blocks), int(table.row.max(initial=0)) + 1), -1, np.intp)
+    place[table.block, table.row] = np.arange(len(table.row))
+    found: NDArray[np.intp] = place[block, own[long.ROW].to_numpy(dtype=np.intp)]
     return found
 
 

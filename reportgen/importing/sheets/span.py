@@ -7,7 +7,6 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from openpyxl.utils import get_column_letter
 
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
@@ -94,7 +93,8 @@ def water_within(
     outside = rows.loc[gone].drop_duplicates([long.SHEET, long.ROW])
     every = len(own.drop_duplicates([long.SHEET, long.ROW]))
     s = "s" * (len(outside) > 1)
-    found = f"{len(outside)} row{s} of {every} from before the trial or after it"
+    amount = _amount_of(float(outside[long.VALUE].sum()), outside)
+    found = f"{len(outside)} row{s} of {every} from before the trial or after it: {amount}"
     return rows.drop(index=gone), (_caution(outside, span, sheets, found, ""),)
 
 
@@ -117,14 +117,14 @@ def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
 
 def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:
     own = outside[outside[long.SHEET] == outside[long.SHEET].iloc[0]]
+    sheet = sheets[int(own[long.SHEET].iloc[0])]
     letter = int(own[LETTER + long.OCCASION].iloc[0])
-    column = get_column_letter(letter) if letter else ""
-    ends = dict.fromkeys(f"{column}{row}" for row in (own[long.ROW].min(), own[long.ROW].max()))
-    cells = ":".join(ends) if column or len(ends) > 1 else ":".join([*ends] * 2)
+    first, last = int(own[long.ROW].min()), int(own[long.ROW].max())
+    cells = sheet.range(first, letter, last, letter) if letter else f"{first}:{last}"
     left = "They were" if len(outside) > 1 else "It was"
     return Problem(
         Severity.CAUTION,
-        sheets[int(own[long.SHEET].iloc[0])].label,
+        sheet.label,
         cells,
         found,
         f"readings from {span.start} to {span.end}",
@@ -192,11 +192,24 @@ def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, fl
     return last, round(value, 9)
 
 
+def _rise(series: Series) -> float:
+    """Return what a meter counted from its first reading to its last."""
+    return float(series.values[-1] - series.values[0])
+
+
+def _amount_of(amount: float, rows: pd.DataFrame) -> str:
+    """Return an amount in the unit of some rows, such as `3.5 kWh`."""
+    units = [unit for unit in rows[long.UNIT_OF_MEASURE].unique() if unit]
+    return f"{amount:.6g} {units[0]}" if len(units) == 1 else f"{amount:.6g}"
+
+
 def _left_out(name: str, series: Series, cut: Series, span: Span, sheets: Sequence[Sheet]) -> Problem:
     gone = [at for at, moment in enumerate(series.moments) if moment and not span.holds(moment)]
     added = [str(one.date()) for one in cut.moments if one and one not in series.moments]
     said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."
+    amount = _amount_of(_rise(series) - _rise(cut), series.rows)
     found = (
-        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the trial or after it'
+        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the trial or after it, '
+        f"with {amount}"
     )
     return _caution(series.rows.iloc[gone], span, sheets, found, said if added else "")

@@ -25,7 +25,10 @@ def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], outs
     outside: the index of rows that are from before the trial or after it.
     """
     made = []
-    rows = rows.assign(**{long.STATE: rows[long.STATE].where(~rows.index.isin(outside), OUTSIDE)})
+    rows = rows.assign(**{long.STATE: rows[long.STATE].astype(object).where(~rows.index.isin(outside), OUTSIDE)})
+    is_turned = rows[long.SHEET].isin([index for index, sheet in enumerate(sheets) if sheet.is_turned])
+    across, down = rows[long.COLUMN], rows[long.ROW]
+    rows = rows.assign(**{long.ROW: down.where(~is_turned, across), long.COLUMN: across.where(~is_turned, down)})
     for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
         layout = settings.layouts[int(number)]
         made.append(_one(own, layout, sheets[int(sheet)], str(quantity)))

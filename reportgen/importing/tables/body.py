@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind, Place
-from reportgen.importing.tables.headers import Header, shape
+from reportgen.importing.tables.headers import Header, ends_with_colon, shape
 from reportgen.importing.tables.regions import Region, is_value
 
 FIELD: Final = re.compile(r"^([^\W\d_][^:]{0,39}?)\s*:\s+(\S.*)$")
@@ -229,8 +229,3 @@ def _struck_rows(region: Region) -> set[int]:
         if 2 * len(columns) >= filled.size or (values and values <= columns):
             rows.add(row)
     return rows
-
-
-def ends_with_colon(region: Region, row: int) -> bool:
-    """Tell whether the first cell of a row is a label such as `Treatment:`."""
-    return str(region.text[row, 0]).rstrip().endswith(":")

@@ -2,22 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.tables.body import Body, body_of, ends_with_colon, is_list_of_fields
+from reportgen.importing.tables.body import Body, body_of, is_list_of_fields
 from reportgen.importing.tables.header_labels import Over, over_labels
-from reportgen.importing.tables.headers import Header, header_groups, header_of
+from reportgen.importing.tables.headers import Header, header_groups, header_of, is_field_line
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.small_tables import (
-    header_of_texts,
-    is_key,
-    is_list_of_texts,
-    is_notes,
-)
+from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts, is_notes
 from reportgen.importing.tables.titles import Title, texts_above
 
 
@@ -76,7 +70,7 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     groups = header_groups(region)
     groups = _without_repeats(region, groups)
     if not groups:
-        return _cut_at_numeric_repeats(region)
+        return [(region, ())]
     parts: list[tuple[Region, tuple[int, ...]]] = []
     start = 0
     first = _top_of(region, groups[0], 0)
@@ -109,37 +103,16 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
     """Return the first row that belongs to a header: titles and fields right above it."""
     top = group[0]
     filled = (region.kind != Kind.BLANK).sum(axis=1)
-    wide = region.kind.shape[1]
     while top - 1 >= least:
         row = top - 1
         lone = filled[row] == 1
         blank = filled[row] == 0
         first_blank = region.kind[row, 0] == Kind.BLANK
         level = first_blank and filled[row] > 1 and row >= group[0] - 2
-        labelled = wide > 2 and filled[row] == 2 and region.kind[row, 0] == Kind.TEXT and ends_with_colon(region, row)
-        if not (lone or blank or level or labelled):
+        if not (lone or blank or level or is_field_line(region, row)):
             break
         top = row
     return top
-
-
-def _cut_at_numeric_repeats(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
-    """Return the region cut above each row that repeats a header of numbers, where a lone title stands above it."""
-    header = header_of(region, ())
-    if not header.rows or region.kind.shape[0] > 5000:
-        return [(region, ())]
-    lowest = region.text[header.rows[-1]]
-    starts = []
-    for row in range(header.body + 1, region.kind.shape[0]):
-        if region.text[row, 0] == lowest[0] and np.array_equal(region.text[row], lowest):
-            starts.append(_top_of(region, (row,), header.body + 1))
-    if not starts:
-        return [(region, ())]
-    edges = [0, *starts, region.kind.shape[0]]
-    parts: list[tuple[Region, tuple[int, ...]]] = []
-    for first, after in pairwise(edges):
-        parts.append((region.rows(first, after - 1), ()))
-    return parts
 
 
 def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:

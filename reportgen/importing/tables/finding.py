@@ -102,9 +102,8 @@ def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
     return texts[0] if texts else ""
 
 
-def find_again(sheets: tuple[Sheet, ...], settings: Settings) -> Found:
-    """Return the tables of sheets, under the keys by which the layouts of a settings file know them."""
-    found = find(sheets)
+def find_again(found: Found, sheets: tuple[Sheet, ...], settings: Settings) -> Found:
+    """Return the tables that were found in sheets, under the keys by which a settings file's layouts know them."""
     layouts: dict[str, list[Layout]] = {}
     for layout in settings.layouts:
         layouts.setdefault(layout.table, []).append(layout)

@@ -52,11 +52,24 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
     headers = []
     for row in candidates:
         below = _data_row_below(data, int(row))
-        if below >= 0 and _covers(kind, values, int(row), below) and not _is_data_with_a_word(region, values, int(row)):
+        if below < 0 or is_field_line(region, int(row)) or not _covers(kind, values, int(row), below):
+            continue
+        if not _is_data_with_a_word(region, values, int(row)):
             headers.append(int(row))
     if kind.shape[1] == 1:
         headers = headers[:1]
     return _neighbours(headers)
+
+
+def is_field_line(region: Region, row: int) -> bool:
+    """Tell whether a row of a wider region holds nothing but a label such as `Treatment:` and what it is."""
+    is_labelled = region.kind[row, 0] == Kind.TEXT and ends_with_colon(region, row)
+    return bool(is_labelled and region.kind.shape[1] > 2 and (region.kind[row] != Kind.BLANK).sum() == 2)
+
+
+def ends_with_colon(region: Region, row: int) -> bool:
+    """Tell whether the first cell of a row is a label such as `Treatment:`."""
+    return str(region.text[row, 0]).rstrip().endswith(":")
 
 
 def _data_row_below(data: NDArray[np.bool_], row: int) -> int:
@@ -140,8 +153,10 @@ def header_of(region: Region, group: tuple[int, ...]) -> Header:
 def _first_row_with_values(region: Region) -> int:
     measured = np.isin(region.kind, (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
     several = (region.kind != Kind.BLANK).sum(axis=1) >= min(2, region.kind.shape[1])
-    rows = np.flatnonzero(measured & several)
-    return int(rows[0]) if rows.size else -1
+    for row in np.flatnonzero(measured & several):
+        if not is_field_line(region, int(row)):
+            return int(row)
+    return -1
 
 
 def _levels(region: Region, rows: list[int]) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.tables import Area
 from reportgen.importing.tables.headers import header_groups, header_of
 from reportgen.importing.tables.regions import Region, is_value, merge_overlaps, union
 from reportgen.importing.tables.statistic_words import statistic_of
@@ -48,7 +49,7 @@ def _table_above(regions: list[Region], region: Region) -> Region | None:
         return None
     first_row = region.area.first_row
     for other in sorted(regions, key=lambda part: -part.area.last_row):
-        if other.area.last_row >= region.area.first_row:
+        if other.area.last_row >= region.area.first_row or _stand_apart(other.area, region.area):
             continue
         if first_row - other.area.last_row > MOST_BLANK_ROWS + 1:
             return None
@@ -57,6 +58,11 @@ def _table_above(regions: list[Region], region: Region) -> Region | None:
             continue
         return other if _continues(other, region) else None
     return None
+
+
+def _stand_apart(first: Area, second: Area) -> bool:
+    """Tell whether two areas have no column in common: then neither stands above the other."""
+    return first.last_column < second.first_column or second.last_column < first.first_column
 
 
 def _has_header(region: Region) -> bool:

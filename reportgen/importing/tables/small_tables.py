@@ -55,18 +55,9 @@ def header_of_texts(region: Region, header: Header) -> Header:
         return Header((first,), -1, first + 1)
     longest = max((len(str(text)) for text in region.text[first + 1 :, 0]), default=0)
     is_longer = longest <= LONGEST_CODE < len(str(region.text[first, 0]))
-    if is_longer or says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS) or _is_repeated(region, first):
+    if is_longer or says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS):
         return Header((first,), -1, first + 1)
     return header
-
-
-def _is_repeated(region: Region, first: int) -> bool:
-    """Tell whether some column repeats its texts below, and its first row stands alone."""
-    for column in range(region.kind.shape[1]):
-        below = [text for text in region.text[first + 1 :, column] if text]
-        if len(set(below)) < len(below) and region.text[first, column] not in below:
-            return True
-    return False
 
 
 def is_list_of_texts(region: Region) -> bool:

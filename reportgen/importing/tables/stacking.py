@@ -14,12 +14,7 @@ from reportgen.importing.model.tables import Area, Block, Column, Computed, Tabl
 from reportgen.importing.tables.belonging import are_copies, may_be_apart, share_labels
 from reportgen.importing.tables.drafts import Draft
 from reportgen.importing.tables.header_labels import names_and_units
-from reportgen.importing.tables.statistics import (
-    Cells,
-    RowStatistic,
-    column_statistics,
-    row_statistics,
-)
+from reportgen.importing.tables.statistics import Cells, RowStatistic, column_statistics, row_statistics
 from reportgen.importing.words import meanings
 
 Label = tuple[str, ...]
@@ -215,9 +210,14 @@ def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column
             name, unit = named[index]
             filled = [text for text in draft.over[index] if text]
             header = filled[-1] if filled else ""
-            name = name or f"column {get_column_letter(left + index)}"
+            name = name or _nameless(draft.region.source, left + index)
             columns.append(Column(name, header, draft.over[index], unit))
     return labels, _with_unique_names(columns)
+
+
+def _nameless(sheet: Sheet, column: int) -> str:
+    """Return the name of a column without a header: `column D`, or `row 4` of a sheet that is turned."""
+    return f"row {column}" if sheet.is_turned else f"column {get_column_letter(column)}"
 
 
 def _with_unique_names(columns: list[Column]) -> tuple[Column, ...]:
@@ -272,9 +272,8 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     if is_alone:
         return label
     area = _block(draft, list(range(len(draft.over)))).area
-    first = f"{get_column_letter(area.first_column)}{area.first_row}"
-    last = f"{get_column_letter(area.last_column)}{area.last_row}"
-    return f"{label}!{first}:{last}"
+    cells = sheets[draft.region.sheet].range(area.first_row, area.first_column, area.last_row, area.last_column)
+    return f"{label}!{cells}"
 
 
 def _places(table: Table, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:
@@ -292,8 +291,7 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
     """Return the statistics of a row: those that agree, and those that do not."""
     results = []
     for wanted in (True, False):
-        chosen = statistic.agrees == wanted
-        columns = statistic.columns[chosen]
+        columns = statistic.columns[statistic.agrees == wanted]
         if columns.size == 0:
             continue
         results.append(
@@ -303,8 +301,6 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
                 of=_places(table, statistic.of, columns),
                 agrees=wanted,
                 label=statistic.label,
-                values=tuple(table.number[statistic.row, columns].tolist()),
-                expected=tuple(statistic.expected[chosen].tolist()),
             )
         )
     return results
@@ -327,8 +323,6 @@ def _computed_columns(table: Table) -> list[Computed]:
                     of=_places(table, rows, statistic.of),
                     agrees=wanted,
                     label=headers[statistic.column],
-                    values=tuple(table.number[rows, statistic.column].tolist()),
-                    expected=tuple(statistic.expected[rows].tolist()),
                     column=statistic.column,
                     of_columns=statistic.of,
                 )

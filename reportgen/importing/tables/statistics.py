@@ -10,15 +10,18 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from reportgen.importing.conversions import factors
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.tables import Statistic, Table
+from reportgen.importing.model.tables import Column, Statistic, Table
 from reportgen.importing.tables.headers import value_columns
 from reportgen.importing.tables.statistic_words import is_weak, statistic_of
+from reportgen.importing.tables.units import unit_of
 
 Numbers = NDArray[np.float64]
 DECIMALS: Final = re.compile(r"\d[.,](\d+)\D*$")
 MOST_CANDIDATES: Final = 300  # more rows without a label are no statistics
 MOST: Final = 0.65  # rows in threes of which one is a total have labels on two
+FEWEST_SUMMED: Final = 4  # rows; fewer may add up by chance
 MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chance
 
 
@@ -53,25 +56,23 @@ class Cells:
 
 @dataclass(frozen=True)
 class RowStatistic:
-    """A row of statistics: its row, the rows of which it is, and by column what was expected (nan: not known)."""
+    """A row of statistics: its row, the rows of which it is, and by column whether it agrees with them."""
 
     row: int
     statistic: Statistic
     label: str
     of: NDArray[np.intp]
     columns: NDArray[np.intp]
-    expected: Numbers
     agrees: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class ColumnStatistic:
-    """A column that is computed of others on each row; `expected` (rows,)."""
+    """A column that is computed of others on each row; `agrees` (rows,) tells where it fits."""
 
     column: int
     statistic: Statistic
     of: tuple[int, ...]
-    expected: Numbers
     agrees: NDArray[np.bool_]
 
 
@@ -129,8 +130,20 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
             continue
         taken.add(row)
         results.append(best)
+    results.extend(_whole_sum(cells, taken))
     kept = _without_data(cells, results)
     return [statistic for best in kept for statistic in _with_others(cells, best)]
+
+
+def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
+    """Yield the last row where it is the sum of all others in several columns, whatever its label says."""
+    last = len(cells.kind) - 1
+    if last < FEWEST_SUMMED or last in taken:
+        return
+    best = _fitting(cells, last, list(_groups(cells, last, taken)), None)
+    is_sum = best is not None and best.statistic is Statistic.SUM and best.agrees.all()
+    if best is not None and is_sum and len(best.columns) > 1 and len(best.of) >= FEWEST_SUMMED:
+        yield best
 
 
 def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
@@ -294,7 +307,7 @@ def _candidates(
         agrees = np.abs(values - expected) <= allowed
         if named is None:
             agrees &= varies & is_exact
-        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, expected, agrees)
+        yield RowStatistic(row, statistic, named[1] if named else "", group, columns, agrees)
 
 
 def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> float:
@@ -318,11 +331,10 @@ def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
         agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
         if not agrees.any():
             continue
-        fits = columns[agrees]
-        results.append(RowStatistic(best.row, statistic, best.label, best.of, fits, expected[agrees], agrees[agrees]))
+        results.append(RowStatistic(best.row, statistic, best.label, best.of, columns[agrees], agrees[agrees]))
         left[left] = ~agrees
     kept = best.agrees | (left & ~labels[best.columns])
-    results[0] = replace(best, columns=best.columns[kept], expected=best.expected[kept], agrees=best.agrees[kept])
+    results[0] = replace(best, columns=best.columns[kept], agrees=best.agrees[kept])
     return results
 
 
@@ -366,12 +378,13 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
         return None
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
+    unit = _unit(table.columns[column])
     if named is None and not _is_evidence(values, allowed):
         return None
     nearly: ColumnStatistic | None = None
-    for start in range(len(others) - 2, -1, -1):
-        run = others[start:]
-        sources = table.number[rows][:, run].T
+    numbers = {other: _in_unit_of(table, other, unit)[rows] for other in others}
+    for run in _runs(table, others):
+        sources = np.array([numbers[source] for source in run])
         for statistic, formula in FORMULAS:
             if not _is_usual(statistic, named, len(run)):
                 continue
@@ -380,13 +393,36 @@ def _of_run(table: Table, column: int, others: list[int], named: Statistic | Non
             is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
             if not agrees.all() and not is_nearly:
                 continue
-            all_expected = _spread_over(len(table.number), rows, expected, np.nan)
-            all_agree = _spread_over(len(table.number), rows, agrees, 0) > 0
-            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_expected, all_agree)
+            all_agree = np.zeros(len(table.number), np.bool_)
+            all_agree[rows] = agrees
+            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_agree)
             if agrees.all():
                 return result
             nearly = result
     return nearly
+
+
+def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
+    """Yield the columns that another may be a statistic of: neighbours that end a list, then those of one header."""
+    for start in range(len(others) - 2, -1, -1):
+        yield others[start:]
+    headers = [table.columns[other].header for other in others]
+    for header in dict.fromkeys(headers):
+        alike = [other for other, own in zip(others, headers, strict=True) if own == header]
+        if header and 1 < len(alike) < len(others):
+            yield alike
+
+
+def _in_unit_of(table: Table, source: int, unit: str) -> Numbers:
+    """Return the numbers of a column in another unit: grams in kilograms, under `Total (kg)`."""
+    factor, offset = factors(_unit(table.columns[source]), unit)
+    return np.asarray(table.number[:, source] * factor + offset)
+
+
+def _unit(column: Column) -> str:
+    """Return the unit of a column, or of the nearest header level above it that names one."""
+    units = [column.unit, *(unit_of(label)[1] for label in reversed(column.over))]
+    return next((unit for unit in units if unit), "")
 
 
 def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
@@ -398,15 +434,8 @@ def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bo
     return statistic is not Statistic.SPREAD or columns > 2
 
 
-def _spread_over(count: int, rows: NDArray[np.intp], values: NDArray[np.generic], other: float) -> Numbers:
-    """Return the values of some rows among those of all, `other` elsewhere."""
-    all_values = np.full(count, other)
-    all_values[rows] = values
-    return all_values
-
-
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
-    """Return the two columns before whose difference a column is: gross and tare."""
+    """Return the two columns before whose difference a column is, or whose difference in percent of the second."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
@@ -419,13 +448,13 @@ def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic
             subtracted = table.number[rows, second]
             if np.isnan(subtracted).any() or not subtracted.any():
                 continue
-            expected = table.number[rows, first] - subtracted
-            agrees = np.abs(values - expected) <= allowed
-            if agrees.all():
-                all_expected = _spread_over(len(table.number), rows, expected, np.nan)
-                return ColumnStatistic(
-                    column, Statistic.DIFFERENCE, (first, second), all_expected, all_expected > -np.inf
-                )
+            difference = table.number[rows, first] - subtracted
+            with np.errstate(divide="ignore", invalid="ignore"):
+                percent = 100 * difference / subtracted
+            for expected in (difference, percent):
+                if (np.abs(values - expected) <= allowed).all():
+                    is_known = ~np.isnan(table.number[:, column])
+                    return ColumnStatistic(column, Statistic.DIFFERENCE, (first, second), is_known)
     return None
 
 

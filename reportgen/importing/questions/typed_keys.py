@@ -1,0 +1,99 @@
+"""A key that the owner types, where nothing in the log names the treatments: `1-4 = hay; 5-8 = fleece`."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from reportgen.importing.carriers import labels_of
+from reportgen.importing.carriers.written_keys import entries_of, labels_meant
+from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Dimension, Layout, Source
+from reportgen.importing.model.tables import Table
+from reportgen.importing.questions.describe import carrier_text
+
+SIGN: Final = "="
+MOST_SHOWN: Final = 12  # labels in a message
+EXAMPLE: Final = "1-4 = hay; 5-8 = fleece"
+
+
+@dataclass(frozen=True)
+class _Spelled:
+    """What a key says of the labels of one source: their names, and what is wrong."""
+
+    source: Source
+    words: dict[str, str]
+    wrong: str
+
+
+def is_key(text: str) -> bool:
+    """Tell whether a text spells out labels."""
+    return SIGN in text
+
+
+def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -> Layout:
+    """Return a layout whose treatments are what a typed key says of the labels of its trays, or of others.
+
+    Raises ValueError, saying what is wrong, where the key names labels that the table lacks, or lacks some of it.
+    """
+    spelled = list(_spelled(layout, text, table, sheets))
+    fitting = [each for each in spelled if not each.wrong]
+    if not fitting or not fitting[0].words:
+        raise ValueError(max(spelled, key=lambda each: len(each.words)).wrong if spelled else EXAMPLE)
+    key = fitting[0]
+    dimensions = dict(layout.dimensions)
+    is_of_units = len(set(key.words.values())) < len(key.words)
+    if is_of_units and Dimension.UNIT not in dimensions:
+        dimensions[Dimension.UNIT] = key.source
+    for dimension, source in layout.dimensions.items():
+        if dimension is not Dimension.UNIT and source.carriers == key.source.carriers:
+            dimensions.pop(dimension)
+    dimensions[Dimension.TREATMENT] = key.source
+    words = {**layout.words, Dimension.TREATMENT.value: key.words}
+    return replace(layout, dimensions=dimensions, words=words)
+
+
+def key_above(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> str | None:
+    """Return the key that the lines above a table are, such as `Plots 1 to 4: hay`, None where they are none."""
+    titles = dict.fromkeys(text for block in table.blocks for text, _ in block.titles)
+    lines = [text.replace(":", SIGN) for text in reversed(titles)]
+    text = "; ".join(line for line in lines if is_key(line))
+    try:
+        with_key(layout, text, table, sheets)
+    except ValueError:
+        return None
+    return text
+
+
+def _spelled(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -> Iterator[_Spelled]:
+    """Yield what a key says of each set of labels, those of the trays first."""
+    try:
+        entries = entries_of(text)
+    except ValueError as error:
+        raise ValueError(f'"{error}" to be written as {EXAMPLE}') from error
+    unit = layout.dimensions.get(Dimension.UNIT)
+    carriers = unit.carriers if unit else ()
+    sets = sorted(labels_of(table, sheets).labels, key=lambda each: each.carrier not in carriers)
+    for labels in sets:
+        words: dict[str, str] = {}
+        strange: list[str] = []
+        twice: list[str] = []
+        for ids, name in entries:
+            meant, unknown = labels_meant(ids, labels.levels)
+            strange.extend(unknown)
+            twice.extend(label for label in meant if label in words)
+            words.update(dict.fromkeys(meant, name))
+        missing = [level for level in labels.levels if level not in words]
+        place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
+        wrong = ""
+        if strange:
+            wrong = f"labels of {place}, not {_listed(strange)}"
+        elif twice:
+            wrong = f"each label of {place} once, not {_listed(twice)} twice"
+        elif missing:
+            wrong = f"all labels of {place}, {_listed(missing)} too"
+        yield _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
+
+
+def _listed(labels: Sequence[str]) -> str:
+    shown = ", ".join(labels[:MOST_SHOWN])
+    return shown if len(labels) <= MOST_SHOWN else f"{shown}, ..."
