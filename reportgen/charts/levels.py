@@ -40,7 +40,7 @@ def measured(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool 
     title = theme.measure_title(result.measure)
     if is_log and low > 0:
         margin = (high / low) ** ROOM if log(high / low) else 1.5
-        heading = f"{title}; {say('logarithmic scale')}"
-        return Axis(heading, (low / margin, high * margin), is_log=True)
+        scale = say("logarithmic scale")
+        return Axis(f"{title}; {scale}", (low / margin, high * margin), is_log=True)
     room = ROOM * (high - low) or abs(high) / 2 or 1.0
     return Axis(title, (low - room, high + room))
