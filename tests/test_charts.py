@@ -338,6 +338,20 @@ def test_a_long_row_goes_on_in_the_next_line():
     assert len({y for _, y in cells(trial, theme.NARROW).values()}) == 3
 
 
+def test_five_places_of_a_block_stay_side_by_side_on_a_phone():
+    trial = stood(*((block, f"place {n}") for block in "AB" for n in range(1, 6)))
+    found = cells(trial, theme.NARROW)
+    assert len({x for x, _ in found.values()}) == 5
+    assert len({y for _, y in found.values()}) == 2
+
+
+@pytest.mark.parametrize(("name", "shown"), [("place", "place 1"), ("middle of the place", None)])
+def test_a_position_is_shown_whole_or_not_at_all(name, shown):
+    trial = stood(*((block, f"{name} {n}") for block in "AB" for n in range(1, 6)))
+    text = words(drawn(layout.layout_plan(trial, theme.NARROW))).split("\n")
+    assert [line for line in text if "pla" in line and "plants" not in line][:1] == ([shown] if shown else [])
+
+
 def test_a_plan_of_many_trays_shows_their_codes_alone():
     trial = stood(*((f"shelf {n}", side) for n in range(18) for side in ("left", "right")))
     text = words(drawn(layout.layout_plan(trial))).split("\n")

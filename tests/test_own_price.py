@@ -15,6 +15,7 @@ from tests import browser
 from tests.trials import readings, trial
 
 # Of a tray: 12 kWh of three trays over 196 g of three trays, 14 kWh over 254 g; feed 3 EUR and 6 EUR, alike given out.
+GRAMS = 1000  # a kilogram, by which pages give costs
 FEED = (Cost("feed", "half", 3.0), Cost("feed", "full", 6.0))
 pytestmark = pytest.mark.usefixtures("drawn_once")
 PRICE, CURRENCY, STATUS = "#own-price-price", "#own-price-currency", "#own-price-said"
@@ -65,11 +66,11 @@ def shown(page):
 # What the page holds
 
 
-def test_the_page_holds_the_fixed_cost_and_the_energy_of_a_gram():
+def test_the_page_holds_the_fixed_cost_and_the_energy_of_a_kilogram():
     (block,) = blocks(trial(costs=FEED))
     half, full = block.lines
-    assert (half.fixed, full.fixed) == pytest.approx((3 / 196, 6 / 254), rel=1e-12)
-    assert (half.energy, full.energy) == pytest.approx((12 / 196, 14 / 254), rel=1e-12)
+    assert (half.fixed, full.fixed) == pytest.approx((3 / 0.196, 6 / 0.254), rel=1e-12)
+    assert (half.energy, full.energy) == pytest.approx((12 / 0.196, 14 / 0.254), rel=1e-12)
     assert (half.is_reference, full.is_reference) == (True, False)
     assert (block.price, block.currency, block.has_others, block.reference) == ("0.25", "EUR", True, "Half strength")
 
@@ -153,10 +154,10 @@ def test_a_browser_without_script_shows_nothing_of_it(chromium, page_with_other_
 
 def test_at_first_the_figures_are_those_at_the_trials_own_price(chromium, page_with_other_costs):
     with asked(chromium, page_with_other_costs) as page:
-        # By hand: 0.25 x 12/196 = 0.015306, + 3/196 = 0.030612; 0.25 x 14/254 = 0.013780, + 6/254 = 0.037402.
+        # By hand: 0.25 x 12/0.196 = 15.306, + 3/0.196 = 30.612; 0.25 x 14/0.254 = 13.780, + 6/0.254 = 37.402.
         assert shown(page) == [
-            ["Half strength", "0.0153", "0.0306", "100%"],
-            ["Full strength", "0.0138", "0.0374", "122%"],
+            ["Half strength", "15.3", "30.6", "100%"],
+            ["Full strength", "13.8", "37.4", "122%"],
         ]
 
 
@@ -168,7 +169,8 @@ def test_figures_follow_the_price_as_the_program_itself_works_them_out(chromium,
             page.fill(PRICE, typed)
             price = float(typed.replace(",", ".").replace(" ", ""))
             for line, row in zip((half, full), shown(page), strict=True):
-                assert row[1:3] == [numbers.plain(line.slope * price), numbers.plain(line.at(price))], typed
+                electricity, cost = GRAMS * line.slope * price, GRAMS * line.at(price)
+                assert row[1:3] == [numbers.plain(electricity), numbers.plain(cost)], typed
                 assert f"{row[3]} (no interval)" == numbers.ratio(line.at(price) / half.at(price), None, None), typed
 
 
@@ -178,12 +180,12 @@ def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_t
         page.fill(PRICE, "20")
         assert page.locator("#table-own-price thead th:visible").all_inner_texts() == [
             "Treatment",
-            "Electricity (KES/g)",
+            "Electricity (KES/kg)",
             "Cost relative to Half strength",
         ]
-        assert [row[1:] for row in shown(page)] == [["1.22", "100%"], ["1.10", "90%"]]
+        assert [row[1:] for row in shown(page)] == [["1224", "100%"], ["1102", "90%"]]
         assert page.inner_text(STATUS).startswith(
-            "At 20 KES/kWh the electricity of a gram of fresh weight costs: Half strength 1.22 KES/g"
+            "At 20 KES/kWh the electricity of a kilogram of fresh weight costs: Half strength 1224 KES/kg"
         )
         page.fill(CURRENCY, "eur")
         assert len(shown(page)[0]) == 4
@@ -221,7 +223,8 @@ def test_a_spanish_page_reads_and_writes_a_decimal_comma(chromium, tmp_path):
         page.fill(PRICE, "300000,5")
         found = shown(page)
     with language.using(language.of("es")):
-        assert [row[2] for row in found] == [numbers.plain(half.at(300000.5)), numbers.plain(full.at(300000.5))]
+        costs = [GRAMS * line.at(300000.5) for line in (half, full)]
+        assert [row[2] for row in found] == [numbers.plain(cost) for cost in costs]
 
 
 def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):

@@ -30,6 +30,7 @@ from reportgen.model.document import (
     Site,
     Subheading,
     Table,
+    Trust,
 )
 from reportgen.model.settings import DEFAULTS
 from reportgen.render import (
@@ -114,7 +115,10 @@ def report(**changes: Any) -> Report:
         title="Do warm roots make bigger pak choi?",
         crop="Pak choi",
         question="Does a warm root zone give more fresh weight?",
+        headline="Warm roots gave 25% more pak choi",
+        lead=("Trays at 20 °C gave 25% more fresh weight.", "The trial does not tell for 25 °C."),
         answer=("Trays at 20 °C gave 25% more fresh weight.", "The trial does not tell for 25 °C."),
+        trust=Trust(("It was a fair test.",), disclosure="The mats were lent by their maker."),
         byline="Ada Example",
         facts=Facts((("Trays", "12"), ("Plants", "96"))),
         disclosure="The mats were lent by their maker.",
@@ -135,6 +139,8 @@ def bare() -> Report:
     texts = dict.fromkeys(("crop", "question", "byline", "disclosure", "colophon"), "")
     return report(
         answer=(),
+        lead=(),
+        trust=Trust(),
         facts=Facts((("Spare", ""),)),
         sections=(
             Section("none", "None", ()),
@@ -284,14 +290,16 @@ def test_the_page_says_its_language_title_and_description(tree):
     assert tree.xpath("string(//meta[@name='description']/@content)") == "Root warmth and pak choi."
 
 
-def test_the_answer_stands_before_facts_disclosure_byline_and_sections(tree):
+def test_the_answer_and_who_had_an_interest_stand_before_facts_byline_and_sections(tree):
     text = tree.text_content()
     parts = [
-        "Pak choi",
+        "Do warm roots",
         "Does a warm root zone",
+        "Warm roots gave",
         "Trays at 20 °C gave",
-        "96",
+        "It was a fair test",
         "lent by",
+        "96",
         "Ada Example",
         "Pak choi grew",
     ]
@@ -362,11 +370,13 @@ def test_the_page_names_its_picture_for_previews_and_links_to_its_post(files, tr
     assert named.removeprefix("https://example.org/trials/") in files
 
 
-def test_what_may_be_wider_than_the_screen_scrolls_under_the_keyboard(tree):
-    # WCAG 2.2, success criteria 1.4.10 (reflow) and 2.1.1 (keyboard).
-    for wide in tree.xpath("//table | //*[local-name()='svg']"):
-        region = wide.getparent()
-        assert (region.get("class"), region.get("role"), region.get("tabindex")) == ("scroll", "region", "0")
+def test_what_may_be_wider_than_the_screen_stands_in_a_box_that_scrolls(tree):
+    # WCAG 2.2, success criterion 1.4.10 (reflow). Where it does scroll, the script lets the keyboard reach the box.
+    wide = tree.xpath("//table | //*[local-name()='svg']")
+    assert wide
+    for one in wide:
+        assert one.getparent().get("class") == "scroll"
+        assert one.getparent().get("data-scrolls") == "Scrolls sideways"
 
 
 def test_contents_list_the_sections_that_have_something_to_say():

@@ -17,7 +17,8 @@ from reportgen.charts.placed import Label
 from reportgen.language import say
 from reportgen.model.trial import Tray, Trial
 
-LEAST: Final = 72  # px, a tray; more trays of a block than have room continue on the next line
+LEAST: Final = 52  # px, a tray; more trays of a block than have room continue on the next line
+ENOUGH: Final = 72  # px, a tray; a longer code of a treatment is cut
 USUAL: Final = 96  # px, a tray where blocks stand side by side
 MOST: Final = 200  # px, a tray
 SHORT: Final = 3  # letters of a block's name that is a number or a letter
@@ -51,7 +52,7 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
         return None
     looks = theme.looks(trial)
     shown = list(looks.values())
-    plan = _plan(trays, max(width_of(look.name) for look in shown), placed.room(width))
+    plan = _plan(trays, looks, placed.room(width))
     called = _called(trial, looks, plan)
     names_of = key([called.key[code] for code in looks], placed.room(width))
     entries = list(zip(names_of.entries, shown, strict=True))
@@ -96,11 +97,15 @@ class _Plan:
         return LINE * (1 if self.dense else 3) + INSET
 
 
-def _plan(trays: Sequence[Tray], longest_name: float, room: float) -> _Plan:
+def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -> _Plan:
     blocks = _blocks(trays)
     longest = max(len(_columns(trays)), *map(len, blocks), 1)
-    across = max(1, min(longest, int((room + GAP) / (LEAST + GAP))))
-    wanted = min(max(USUAL, longest_name + SYMBOL + 2 * INSET + 1), MOST)
+    beside_text = SYMBOL + 2 * INSET + 1
+    longest_code = max(width_of(code) for code in looks)
+    least = min(max(LEAST, longest_code + beside_text), ENOUGH)
+    across = max(1, min(longest, int((room + GAP) / (least + GAP))))
+    longest_name = max(width_of(look.name) for look in looks.values())
+    wanted = min(max(USUAL, longest_name + beside_text), MOST)
     usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
@@ -109,20 +114,33 @@ def _plan(trays: Sequence[Tray], longest_name: float, room: float) -> _Plan:
 
 @dataclass(frozen=True)
 class _Called:
-    """What treatments are called in boxes and in the key, by their codes."""
+    """What treatments are called in boxes and in the key, by their codes, and positions in boxes."""
 
     box: Mapping[str, str]
     key: Mapping[str, str]
+    positions: Mapping[str, str]
 
 
 def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Called:
     """Return names in boxes where all fit; else codes, which the key explains."""
-    room = plan.side - 2 * INSET - SYMBOL
+    room = plan.side - 2 * INSET
+    positions = _positions(trial.trays, room)
     names = {code: look.name for code, look in looks.items()}
-    if plan.dense or all(width_of(name) <= room for name in names.values()):
-        return _Called(names, names)
+    if plan.dense or all(width_of(name) <= room - SYMBOL for name in names.values()):
+        return _Called(names, names, positions)
     codes = {code: code for code in looks}
-    return _Called(codes, {code: f"{name} ({code})" for code, name in names.items()})
+    explained = {code: f"{name} ({code})" for code, name in names.items()}
+    return _Called(codes, explained, positions)
+
+
+def _positions(trays: Sequence[Tray], room: float) -> Mapping[str, str]:
+    """Return what boxes call each position: with "at" where all fit so, else alone, else nothing rather than a part."""
+    bare = {tray.position: tray.position for tray in trays if tray.position}
+    full = {position: say("at {position}", position=position) for position in bare}
+    for shown in (full, bare):
+        if all(width_of(theme.one_line(text)) <= room for text in shown.values()):
+            return shown
+    return {}
 
 
 def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
@@ -201,7 +219,7 @@ def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
     treatment = called.box[tray.treatment]
     if not tray.is_planted:
         treatment = say("{treatment}, no plants", treatment=treatment)
-    position = say("at {position}", position=tray.position) if tray.position else ""
+    position = called.positions.get(tray.position, "")
     return _lines(cell, room, [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)])
 
 

@@ -304,6 +304,12 @@ class AnswerBox:
         names = {change.name for row in self.rows for change in row.changes}
         return names.pop() if len(names) == 1 else ""
 
+    @property
+    def main_rows(self) -> tuple[AnswerRow, ...]:
+        """Return the rows of the main measure: the first, or all where each is a factor, without figures of its own."""
+        has_figures = any(change.figure for row in self.rows for change in row.changes)
+        return self.rows[:1] if has_figures else self.rows
+
 
 @dataclass(frozen=True)
 class Trust:

@@ -23,8 +23,8 @@ LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
     "above": marked("As measured, that pays if the crop sells above about {price} ({limits})."),
     "below": marked("As measured, that pays if the crop sells below about {price} ({limits})."),
-    "always": marked("As measured, it gave no less and cost no more, so it pays at any crop price ({limits})."),
-    "never": marked("As measured, it gave no more and cost no less, so it pays at no crop price ({limits})."),
+    "always": marked("As measured, it gave no less and cost no more, whatever the crop price ({limits})."),
+    "never": marked("As measured, it gave no more and cost no less, whatever the crop price ({limits})."),
     "none": marked("As measured, yield and cost were the same, so no crop price decides ({limits})."),
 }
 PAYS_AT: Final[Mapping[str, str]] = {  # in a cell of a table
