@@ -35,24 +35,24 @@ from tests.workbooks import (
 
 KINDS = list(ONE_THING)
 ANSWERS = {  # how the answer of each kind begins
-    "heights": r"With full, height was \d+(\.\d)? % higher than with half",
-    "dry weights": r"Full gave \d+(\.\d)? % more dry weight per plant than half",
-    "leaves": r"With full, the number of leaves was \d+ % higher than with half",
-    "flowers": r"With full, the mean of Flowers was \d+ % higher than with half",
+    "heights": r"With full, height was \d+(\.\d)?% higher than with half",
+    "dry weights": r"Full gave \d+(\.\d)?% more dry weight per plant than half",
+    "leaves": r"With full, the number of leaves was \d+% higher than with half",
+    "flowers": r"With full, the mean of Flowers was \d+% higher than with half",
     "survival": r"survival .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\.",
-    "volumes": r"Full used \d+(\.\d)? % more water per tray than half",
-    "energy": r"Full used \d+ % more electricity per tray than half: .*\. We cannot say how much of that is chance",
-    "growth": r"With full, height when last measured was \d+ % higher than with half",
+    "volumes": r"Full used \d+(\.\d)?% more water per tray than half",
+    "energy": r"Full used \d+% more electricity per tray than half: .*\. We cannot say how much of that is chance",
+    "growth": r"With full, height when last measured was \d+% higher than with half",
 }
 LEADS = {  # how the page of each kind begins below its title
-    "heights": r"Height was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+(\.\d)? % more",
-    "dry weights": r"Dry weight per plant was \d+\.\d+ g dry/plant with full, .* with half: \d+(\.\d)? % more",
-    "leaves": r"The number of leaves was \d+\.\d+ with full, \d+\.\d+ with half: \d+ % more",
-    "flowers": r"The mean of Flowers was \d+\.\d+ with full, \d+\.\d+ with half: \d+ % more",
+    "heights": r"Height was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+(\.\d)?% more",
+    "dry weights": r"Dry weight per plant was \d+\.\d+ g dry/plant with full, .* with half: \d+(\.\d)?% more",
+    "leaves": r"The number of leaves was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
+    "flowers": r"The mean of Flowers was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
     "survival": r"Survival was .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\.",
-    "volumes": r"Water per tray was \d+\.\d+ L/tray with full, \d+\.\d+ L/tray with half: \d+(\.\d)? % more",
-    "energy": r"Electricity per tray was .* % more\. We cannot say how much of that is chance",
-    "growth": r"Height when last measured was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+ % more",
+    "volumes": r"Water per tray was \d+\.\d+ L/tray with full, \d+\.\d+ L/tray with half: \d+(\.\d)?% more",
+    "energy": r"Electricity per tray was .*% more\. We cannot say how much of that is chance",
+    "growth": r"Height when last measured was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+% more",
 }
 MAIN = {  # the measure that leads
     "heights": "height",
@@ -119,9 +119,16 @@ def test_the_answer_names_what_was_measured_on_page_list_feed_post_and_card(kind
     assert _words(title.text_content()) in _words(list_of_trials.text_content())
     feed = lxml.etree.parse(str(site / "feed.xml"))
     summaries = [_words(entry.findtext("a:summary", namespaces=ATOM)) for entry in feed.iterfind("a:entry", ATOM)]
-    assert [one for one in summaries if re.search(ANSWERS[kind], one)]
+    assert [one for one in summaries if re.search(LEADS[kind], one)]
     post = (site / _slug(kind) / "post.md").read_text("utf-8")
-    assert re.search(ANSWERS[kind], _words(post.replace("\\", "")))
+    assert re.search(LEADS[kind], _words(post.replace("\\", "")))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_answer_in_sentences_names_what_was_measured(kind, tmp_path):
+    of = trial(write(ONE_THING[kind](), tmp_path / "trial.xlsx"))
+    said = " ".join(report.compose(of, metrics.compute(of)).answer)
+    assert re.search(ANSWERS[kind], _words(said))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -197,7 +204,7 @@ def test_dry_weight_is_never_printed_as_fresh(site):
     page = _page(site, "dry weights")
     text = _shown(page).replace("Dry weight (g/plant)", "")
     assert OF_FRESH.findall(text) == []
-    assert "mL/g dry" in text
+    assert "L/kg dry" in text
     post = (site / "dry-weights" / "post.md").read_text("utf-8").replace("Dry weight (g/plant)", "")
     assert OF_FRESH.findall(post) == []
 
@@ -216,7 +223,7 @@ def test_card_and_paper_of_dry_weights_say_dry(tmp_path):
     command = ["pdftotext", str(tmp_path / "site" / "dry" / "report.pdf"), "-"]
     paper = subprocess.run(command, capture_output=True, check=True).stdout.decode()
     assert re.search(LEADS["dry weights"], _words(paper))
-    assert "mL/g dry" in _words(paper)
+    assert "L/kg dry" in _words(paper)
     assert not re.search(r"\bfresh weight\b", paper, re.IGNORECASE)
 
 
@@ -228,7 +235,7 @@ def test_a_spanish_report_of_dry_weights_says_so(tmp_path):
         assert "peso seco por planta" in composed.answer[0]
         assert "peso fresco" not in " ".join(composed.answer)
     rows = [row[0] for section in composed.annex for block in section.blocks for row in getattr(block, "rows", ())]
-    assert "Agua por gramo de peso seco (mL/g secos)" in rows
+    assert "Agua por kilogramo de peso seco (L/kg secos)" in rows
 
 
 # ---- what leads, and what is left out -------------------------------------------------------------------

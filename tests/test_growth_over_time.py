@@ -305,7 +305,7 @@ def test_the_report_says_in_a_sentence_whether_one_rate_holds():
     section = next(one for one in annex.sections(of, results, "") if one.key == "growth-over-time")
     tables = {block.key: block for block in section.blocks if block.kind == "table"}
     assert len(tables["growth-height-rates"].rows) == 3
-    assert [row[1] for row in tables["growth-height-compared"].rows] == ["Full strength"] * 3
+    assert len(tables["growth-height-compared"].rows) == 3
 
 
 def test_no_part_of_the_report_gives_one_number_for_a_curve():
@@ -313,9 +313,11 @@ def test_no_part_of_the_report_gives_one_number_for_a_curve():
     results = metrics.compute(of)
     measures = next(one for one in annex.sections(of, results, "") if one.key == "comparisons")
     table = next(block for block in measures.blocks if getattr(block, "key", "") == "comparisons")
-    place = next(place for place, row in enumerate(table.rows) if row[0].startswith("Relative growth rate"))
-    assert [row[1] for row in table.rows[place + 1 : place + 3]] == ["not known", "not known"]
-    assert "no single rate holds" in table.note
+    assert not any(row[0].startswith("Relative growth rate") for row in table.rows)
+    over_time = [one for one in growth_over_time.blocks(of, results) if one.kind == "bullets"]
+    said = [item for block in over_time for item in block.items]
+    assert len(said) == 2
+    assert all("no single rate holds" in item for item in said)
     short = next(block for block in sections.growth(of, results).blocks if block.kind == "table")
     assert not any(row[0].startswith("Relative growth rate") for row in short.rows)
 

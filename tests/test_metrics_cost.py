@@ -257,3 +257,39 @@ def test_the_deficit_follows_temperature_and_humidity_as_its_formula_does():
     by_humidity = (deficit(20.0, 80.0 * (1 + step)) / base - 1) / step
     expected = hypot(0.01 * by_temperature, 0.02 * by_humidity) / sqrt(3)
     assert gains_of(of, metric("vpd")).shared == pytest.approx(expected, rel=1e-4)
+
+
+# ---- what meters leave untested ----------------------------------------------------------------------------
+
+
+def verdict(of, key):
+    """Return what is said of a measure, or would be if nothing else explained it."""
+    found = metrics.compute(of).conclusions
+    one = next(one for one in found if (one.measure, one.treatment) == (key, "full"))
+    return one.toward or one.code
+
+
+STEPS_ALONE = Instrument("meter", "energy", resolution=0.1)
+
+
+def test_the_steps_of_a_counter_alone_do_not_tell_how_sure_its_energy_is():
+    of = trial(instruments=(STEPS_ALONE,))
+    assert comparison(of, "energy_use").ratio_low is None
+    assert verdict(of, "energy_use") == "untestable"
+    assert verdict(trial(instruments=(METER,)), "energy_use") == "more"
+
+
+def test_two_uses_of_energy_within_the_errors_of_their_meters_are_alike_within_the_margin():
+    # Limits of 1%: u = 0.01 x sqrt 2 / sqrt 3 = 0.816% of the ratio (JCGM 100:2008, 4.3.7); 90% is 1.645 u either way
+    near = (*readings("half", 12.0), *readings("full", 12.1))
+    of = trial(instruments=(METER,), meter=near, margin=0.05)
+    one = comparison(of, "energy_use")
+    assert (one.alike_low, one.alike_high) == pytest.approx((0.99489, 1.02198), abs=2e-5)
+    assert verdict(of, "energy_use") == "alike"
+
+
+def test_energy_by_weight_says_nothing_where_meters_of_unknown_accuracy_counted_it():
+    far = (*readings("half", 12.0), *readings("full", 40.0))
+    for key in ("energy_per_kg", "electricity_cost_per_gram"):
+        assert verdict(trial(meter=far), key) == "untestable"
+        assert verdict(trial(meter=far, instruments=(METER,)), key) == "more"

@@ -421,6 +421,13 @@ def test_light_of_one_treatment_alone_is_not_recorded_and_the_other_is_named():
     assert (verdict, said) == ("not recorded", (unknown,))
 
 
+def test_light_that_was_recorded_for_no_treatment_is_said_of_none_by_name():
+    assert told(sound(light=()), "light_matched") == (
+        "not recorded",
+        (message("quantity_never_recorded", quantity=Term("mean light")),),
+    )
+
+
 # Ours: no published limit of minimum / mean was found.
 @pytest.mark.parametrize(
     ("darkest", "verdict"), [(0.8, "sound"), (0.799, "caution"), (0.6, "caution"), (0.599, "problem")]

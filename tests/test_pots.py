@@ -16,7 +16,6 @@ from reportgen.stats.clustered_proportion import fit_proportions, proportion
 from tests.trials import codes, fair_trial
 from tests.workbooks import trial as read
 
-NO_BREAK = "\N{NO-BREAK SPACE}"
 SAMPLES = Path(__file__).parent.parent / "sample_workbook"
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -65,13 +64,28 @@ def test_lost_plants_in_pots_of_their_own_count_one_by_one():
 
 
 def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
-    whole = tables("comparisons")[0]
+    first, *others = potted().plants
+    lost = replace(potted(), plants=(replace(first, status="dead"), *others))
+    made = report.compose(lost, metrics.compute(lost))
+    (annex,) = [one for one in made.annex if one.key == "comparisons"]
+    (whole,) = [one for one in annex.blocks if getattr(one, "key", "") == "comparisons"]
     place = next(place for place, row in enumerate(whole.rows) if row[0].startswith("Survival"))
-    figure, limits = whole.rows[place + 1][1:3]
-    written = json.loads(page().results)
+    rows = whole.rows[place + 1 : place + 5]
+    printed = sorted(tuple(text.replace(NO_BREAK, " ") for text in row[1:3]) for row in rows)
+    # R 4.2.2: prop.test(3, 4, correct = FALSE)$conf.int is 0.3006 to 0.9544, prop.test(4, 4, ...) 0.5101 to 1
+    assert printed == [*[("100%", "51.0% to 100%")] * 3, ("75%", "30.1% to 95.4%")]
+    written = json.loads(made.results)
     lows = [one["low"] for one in written["estimates"] if one["metric"] == "survival"]
-    assert lows == pytest.approx([51.01] * 4, abs=0.01)
-    assert [text.replace(NO_BREAK, " ") for text in (figure, limits)] == ["100%", "51.0% to 100%"]
+    assert sorted(lows) == pytest.approx([30.06, *[51.01] * 3], abs=0.01)
+
+
+def test_survival_of_plants_that_all_lived_stands_in_the_results_file_alone():
+    assert not [row for row in tables("comparisons")[0].rows if row[0].startswith("Survival")]
+    written = json.loads(page().results)
+    assert [one["value"] for one in written["estimates"] if one["metric"] == "survival"] == [100] * 4
+
+
+def test_the_methods_name_the_interval_of_survival_of_single_plants():
     methods = " ".join(str(block) for block in section("methods").blocks)
     assert "Wilson interval, one plant in each pot: survival." in methods
     assert "share a pot" not in methods
@@ -121,7 +135,7 @@ def test_trays_are_called_trays():
 
 def test_plants_in_pots_of_their_own_are_not_set_against_their_pots():
     (drawn,) = [block for block in section("comparisons").blocks if getattr(block, "key", "") == "height"]
-    assert drawn.caption.startswith("Marks: pots.")
+    assert drawn.caption.startswith("Each row is a block: a mark for each pot, joined.")
     assert "plant" not in drawn.caption
 
 

@@ -74,10 +74,9 @@ def measures(of):
 
 
 def test_the_annex_has_yields_culls_pieces_and_days():
-    assert measures(graded())[0][:9] == [
+    assert measures(graded())[0][:8] == [
         "Yield per plant planted (g/plant)",
         "Yield (g/tray)",
-        "Survival (%)",
         "Marketable yield (g/tray)",
         "Share of culls (%)",
         "Pieces picked (pieces/tray)",

@@ -242,7 +242,7 @@ def test_the_card_shows_shares_of_plants():
 
 def test_a_post_keeps_the_scores():
     document = report(scored_trial(**LED))
-    assert "scores" in post.figures(document)[0].key
+    assert post.figures(document)[0].key == "score-tip-burn"
     (html, _) = post.render(document).values()
     assert "85% &#8594; 5%" in html.decode().replace("&#160;", "")
 
@@ -258,6 +258,6 @@ def test_the_answer_in_spanish():
     made = scored_trial(**LED)
     spanish = replace(made, about=replace(made.about, language="es"))
     said = answer(spanish)[0]
-    assert said.startswith("Moving air tuvo una puntuación más baja que Still air en tip burn: 3 o más en el 5 %")
+    assert said.startswith("Moving air tuvo una puntuación más baja que still air en tip burn: 3 o más en el 5 %")
     with language.using(language.of("es")):
         assert section(spanish, metrics.compute(spanish)).title == "Puntuaciones"

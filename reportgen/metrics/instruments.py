@@ -32,10 +32,12 @@ def no_errors(trial: Trial) -> InstrumentErrors:
 def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentErrors:
     """Return what the instruments leave uncertain in a metric.
 
-    A treatment's energy use is one figure that was given out by trays, so only the meter tells how sure it is.
+    A treatment's energy use is one figure that was given out by trays, so only the meter tells how sure it is. The
+    steps of its counter alone do not: they say nothing of its gain.
     """
     gains = gains_of(trial, metric)
-    return InstrumentErrors(np.array(gains.own), gains.shared, metric.key == "energy_use")
+    is_known = any(each.accuracy is not None for each in _of_kind(trial, "energy"))
+    return InstrumentErrors(np.array(gains.own), gains.shared, metric.key == "energy_use" and is_known)
 
 
 class GainsOfMetric(NamedTuple):

@@ -55,6 +55,10 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
 }
 # What plants weighed at the start does not explain these.
 NOT_BY_START = frozenset(("survival", "energy_use"))
+# The meters scale these as a whole. Of the running cost they scale a part, so it is none of them.
+OF_ENERGY = frozenset(
+    on_each_basis("energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
+)
 # A lost plant is counted in these.
 LOSSES_COUNTED = frozenset(
     (
@@ -96,17 +100,34 @@ def conclusions(
     `problems` are what may explain how a treatment differs from the reference, by its code.
     """
     found: list[Conclusion] = []
+    unmeasured = _energy_untestable(trial, measures)
     for result in measures:
         if not result.scores and not _is_withheld(result):
             continue
+        key = result.measure.key
         for code, comparison in result.comparisons:
-            verdict = by_interval(trial, comparison)
-            found.append(_conclusion(result.measure.key, code, verdict, comparison.notes, problems[code]))
+            verdict, notes = by_interval(trial, comparison), comparison.notes
+            if key in OF_ENERGY and code in unmeasured and verdict != "unclear":
+                verdict, notes = "untestable", unmeasured[code]
+            found.append(_conclusion(key, code, verdict, notes, problems[code]))
     for score in scores:
         for code, ranks in score.comparisons:
             verdict = _by_ranks(trial, ranks)
             found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
     return tuple(found)
+
+
+def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dict[str, Notes]:
+    """Return why the energy of treatments cannot be compared, by their codes.
+
+    Nothing tells then how far their meters err, so an interval of energy by weight holds the spread of the weights
+    alone: it is too narrow. One that leaves the change unclear would do so all the more if it were wider.
+    """
+    energy = next((result for result in measures if result.measure.key == "energy_use"), None)
+    if energy is None:
+        return {}
+    compared = [(code, one) for code, one in energy.comparisons if by_interval(trial, one) == "untestable"]
+    return {code: one.notes for code, one in compared}
 
 
 def problems_of(

@@ -23,7 +23,7 @@ class _Column:
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return every figure of every measure in one table, and the comparisons that others of it need beside them."""
-    found = [result for result in results.measures if _is_known(result)]
+    found = [result for result in results.measures if _is_known(result) and not wording.says_nothing(results, result)]
     if not found:
         return ()
     return (

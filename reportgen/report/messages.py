@@ -101,6 +101,7 @@ TEXTS: Final[Mapping[str, str]] = {
     "among_one_another_from_to": marked("{Units} of different treatments were mixed (positions {first} to {last})."),
     "among_one_another": marked("{Units} of different treatments were mixed (positions {positions})."),
     # ---- light, air, solution ----
+    "quantity_never_recorded": marked("{quantity} is not recorded for any treatment."),
     "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
     "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
     "varied_on_purpose": marked("A difference in {compared} is part of what the trial compared."),

@@ -90,8 +90,12 @@ def _growth_keys(results: Results) -> tuple[str, ...]:
     if not any(count.lost_some for count in results.counts):
         twin = TWINS.get(results.main_measure, "fresh_weight")
         keys.pop(twin, None)
-        keys.pop("survival" if results.main_measure != "survival" else "", None)  # nothing was lost
-    return tuple(keys)
+    return tuple(key for key in keys if not _says_nothing(results, key))
+
+
+def _says_nothing(results: Results, key: str) -> bool:
+    result = wording.result_of(results, key)
+    return result is not None and wording.says_nothing(results, result)
 
 
 def _is_of_plants(measure: Measure) -> bool:

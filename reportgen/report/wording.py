@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from reportgen import language
 from reportgen.language import marked, say, say_as
-from reportgen.metrics.measures import DECLARED
+from reportgen.metrics.measures import DECLARED, PERCENT
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms
@@ -72,6 +72,13 @@ def capital(text: str) -> str:
 def result_of(results: Results, key: str) -> MeasureResult | None:
     """Return the result of a measure, None where the trial has none."""
     return next((result for result in results.measures if result.measure.key == key), None)
+
+
+def says_nothing(results: Results, result: MeasureResult) -> bool:
+    """Return whether a measure is survival where all plants lived, unless the trial was for that."""
+    if result.measure.key != "survival" or results.main_measure == "survival":
+        return False
+    return all(estimate.value == PERCENT for _, estimate in result.estimates)
 
 
 def outcome_of(measure: Measure) -> str:
@@ -172,7 +179,12 @@ def signed_change(result: MeasureResult, comparison: Comparison) -> str:
 
 
 def as_judged(comparison: Comparison, verdict: str | None) -> Comparison:
-    """Return a comparison with the limits that its verdict went by: those of level 1 - 2a where it is alike."""
+    """Return a comparison with the limits that its verdict went by.
+
+    They are those of level 1 - 2a where it is alike, and none where nothing can be tested.
+    """
+    if verdict == "untestable":
+        return replace(comparison, ratio_low=None, ratio_high=None, difference_low=None, difference_high=None)
     if verdict != "alike":
         return comparison
     return replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)

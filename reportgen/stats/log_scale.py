@@ -679,11 +679,18 @@ def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Compa
     """Return a ratio between units without spread; where instruments are known, they alone make its interval."""
     if not gain or point.ratio is None:
         return point
-    half = t_quantile(level, np.inf) * gain
-    low, high = point.ratio * exp(-half), point.ratio * exp(half)
-    notes = joined(point.notes, INSTRUMENT_ONLY)
+    low, high = _limits(point.ratio, t_quantile(level, np.inf) * gain)
+    alike_low, alike_high = _limits(point.ratio, t_quantile(1 - 2 * (1 - level), np.inf) * gain)
     return replace(
-        point, ratio_low=low, ratio_high=high, single_low=low, single_high=high, methods=INSTRUMENT, notes=notes
+        point,
+        ratio_low=low,
+        ratio_high=high,
+        single_low=low,
+        single_high=high,
+        alike_low=alike_low,
+        alike_high=alike_high,
+        methods=INSTRUMENT,
+        notes=joined(point.notes, INSTRUMENT_ONLY),
     )
 
 

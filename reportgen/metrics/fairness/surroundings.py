@@ -69,7 +69,9 @@ def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled 
     what = Term(rule.what)
     unread = [code for code in missing if code not in unsettled.codes]
     reasons = unsettled.said
-    if unread:
+    if len(unread) == len(trial.treatments):
+        reasons = note("quantity_never_recorded", quantity=what) + reasons
+    elif unread:
         reasons = note("quantity_not_recorded", quantity=what, treatments=names(trial, unread)) + reasons
     unknown = finding("not recorded", *reasons)
     if len(values) < 2:

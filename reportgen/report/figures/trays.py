@@ -64,7 +64,7 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
 def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
     """Return a measure in its unit of display and under its printed label; while a trial runs, without intervals."""
     shown = units.displayed([result], units.current())[0]
-    shown = replace(shown, measure=replace(shown.measure, label=terms.label(shown.measure)))
+    shown = replace(shown, measure=replace(shown.measure, label=terms.label(shown.measure), trait="", grade=""))
     if not trial.interim:
         return shown
     estimates = tuple((code, replace(one, low=None, high=None)) for code, one in shown.estimates)
