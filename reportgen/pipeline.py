@@ -641,8 +641,7 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
     except WorkbookError:
         return None
     content = cleaned(read) if read.source_sha256 == trial.source_sha256 else None
-    name = f"{path.stem}.xlsx".encode(errors="replace").decode()  # a name that is no UTF-8 can stand in no PDF
-    return None if content is None else (name, content)
+    return None if content is None else (f"{path.stem}.xlsx", content)
 
 
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:

@@ -83,7 +83,10 @@ def test_in_markdown_and_feed_and_figures_they_stand_between_isolates(files):
     assert FSI + WARM + PDI in markdown
     assert not strong(outside(markdown))
     for element in ElementTree.fromstring(files["feed.xml"]).iter():
-        assert not strong(outside(element.text or ""))
+        said = element.text or ""
+        if element.get("type") == "html":  # RFC 4287, 3.1.1.2: escaped HTML, which has elements for it
+            said = re.sub(r"<bdi>[^<]*</bdi>", "", said)
+        assert not strong(outside(said))
     drawings = [name for name in files if name.endswith(".svg")]
     texts = [text for name in drawings for text in etree.fromstring(files[name]).itertext()]
     assert FSI + WARM + PDI in texts

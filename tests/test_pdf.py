@@ -30,13 +30,28 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.model.data import DataColumn, DataTable
-from reportgen.model.document import Bullets, Facts, Links, Paragraph, Prose, Report, Section, Table
+from reportgen.model.document import (
+    AnswerBox,
+    AnswerRow,
+    Bullets,
+    Change,
+    Facts,
+    IntervalBar,
+    Links,
+    Paragraph,
+    Prose,
+    Report,
+    Section,
+    Table,
+    Trust,
+)
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import PdfUnavailable, data, figures, pdf, report_files
 from reportgen.render.pdf import attachments
-from tests.test_render import bare, figure, hostile, report, section_of_everything
+from tests.test_render import bare, figure, hostile, section_of_everything
+from tests.test_render import report as plain_report
 from tests.test_samples import PAK_CHOI, report_of
-from tests.workbooks import good, least, write
+from tests.workbooks import least, write
 
 ADDRESS = "https://example.org/trials/warm-roots/"
 LISTS = "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet* spring.\n\n---\n\n`pH 5.8`"
@@ -45,6 +60,13 @@ MEASURED = (
     DataTable("Light", (DataColumn("Read on", "", (date(2025, 3, 1),)),)),
 )
 SOURCE = ("warm roots.xlsx", b"PK\x03\x04 a workbook")
+FINDING = "Warm trays: 25% heavier pak choi"
+LEAD = ("Trays at 20 °C gave 25% more fresh weight.", "The trial does not tell for 25 °C.")
+CHANGE = Change("20 °C", "100", "+25%", "12% to 53% more", "more", "more", IntervalBar(40.0, 60.0, 50.0, 80.0))
+ROW = AnswerRow("Fresh weight", "g/plant", "80", (CHANGE,))
+BOX = AnswerBox("No mat", (ROW,), ((40.0, "0%"), (60.0, "+25%")), "Dot: what was measured.")
+NO_BOX = AnswerBox("", ())
+TRUST = Trust(("Trays were drawn at random.",), disclosure="The mats were lent by their maker.")
 NAMES = {
     "pdfaExtension": "http://www.aiim.org/pdfa/ns/extension/",
     "pdfaProperty": "http://www.aiim.org/pdfa/ns/property#",
@@ -55,6 +77,12 @@ NAMES = {
 FONTS = {"Inter", "Inter-Bold", "Inter-Italic"}
 pytestmark = pytest.mark.usefixtures("drawn_once")
 SHOWS = {"Tj", "TJ", "'", '"', "Do", "S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "sh"}  # operators that draw
+
+
+def report(**changes: Any) -> Report:
+    """Return the invented trial of root warmth with its answer, as every report has one."""
+    answered = dataclasses.replace(plain_report(), headline=FINDING, lead=LEAD, box=BOX, trust=TRUST)
+    return dataclasses.replace(answered, **changes)
 
 
 def crowded() -> Report:
@@ -196,7 +224,8 @@ def test_headings_skip_no_level_and_each_has_a_bookmark(paper):
     assert all(deeper - level <= 1 for level, deeper in pairwise(levels))  # ISO 14289-1, 7.4.2
     with paper.open_outline() as outline:
         (root,) = outline.root
-        assert (root.title, root.children[0].title) == (str(paper.docinfo.Title), "Answer")
+        assert root.title.startswith("Warm trays: 2")
+        assert root.children[0].title == "How far to trust it"
         assert len(root.children) == levels.count(2)
 
 
@@ -298,7 +327,17 @@ def test_running_titles_and_page_numbers_are_artifacts_of_the_pages(paper):
             for operands, operator in pikepdf.parse_content_stream(page)
             if str(operator) == "BDC" and operands[0] == "/Artifact"
         ]
-        assert Counter(str(operands[1].Type) for operands in marked) == {"/Pagination": 2}
+        types = Counter(str(operands[1].Type) for operands in marked)
+        assert types["/Pagination"] == 2
+        assert set(types) <= {"/Pagination", "/Layout"}
+
+
+def test_the_bars_of_the_answer_are_decorations_beside_their_words(small):
+    # ISO 14289-1, 7.3: what has no words of its own is an artifact; 14.8.2.2.2 names its type.
+    marks = [operands for operands, operator in pikepdf.parse_content_stream(small.pages[0]) if str(operator) == "BDC"]
+    layout = [one for one in marks if one[0] == "/Artifact" and one[1].Type == "/Layout"]
+    assert len(layout) == 1 + len(BOX.rows)  # the scale and a bar in each row
+    assert not [kid for cell in tagged(small, "/TH", "/TD") for kid in structure(cell) if kid.S == "/Figure"]
 
 
 def test_links_are_named_by_their_words_printed_and_reached_in_reading_order(small):
@@ -321,9 +360,12 @@ def test_the_text_is_read_in_its_order_and_margins_are_not(content, tmp_path):
     spoken = " ".join(re.findall(r'^ *"(.*)"$', told, re.MULTILINE))
     parts = [
         "Do warm roots make bigger pak choi?",
+        FINDING,
         "Trays at 20 °C gave",
-        "96",
+        "12% to 53% more",
+        "drawn at random",
         "lent by",
+        "96",
         "Ada Example",
         "On the web:",
         "At a glance",
@@ -350,7 +392,7 @@ def test_the_layout_engine_has_nothing_to_complain_about(document, caplog):
 
 
 def test_a_report_without_sections_tables_or_links_is_a_whole_file():
-    with pikepdf.open(io.BytesIO(made(report(sections=())))) as opened:
+    with pikepdf.open(io.BytesIO(made(report(sections=(), box=NO_BOX)))) as opened:
         assert [str(one.S) for one in tagged(opened, "/H1", "/Figure", "/Table", "/Link")] == ["/H1"]
         assert opened.check_pdf_syntax() == []
 
@@ -473,15 +515,6 @@ def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_
         assert path.name not in opened.attachments
 
 
-def test_a_name_that_is_no_text_is_attached_with_marks_in_place_of_what_cannot_be_said(tmp_path):
-    path = write(good(), tmp_path / "good.xlsx")
-    trial = pipeline.checked(path)
-    unsayable = path.rename(tmp_path / os.fsdecode(b"warm-\xff.xlsx"))  # POSIX: a file name is any bytes
-    name, copy = pipeline._source(unsayable, trial) or ("", b"")
-    assert name == "warm-?.xlsx"
-    assert cells_of(io.BytesIO(copy)) == cells_of(io.BytesIO(unsayable.read_bytes()))
-
-
 # Links
 
 
@@ -561,7 +594,7 @@ def test_the_first_page_is_complete_in_itself_however_long_the_answer(sentences)
     )
     plain = json.loads(figure().spec) | {"height": 360, "width": 520}
     opening = Section("glance", "At a glance", (figure("glance", spec=json.dumps(plain)), Paragraph("What follows.")))
-    document = report(answer=(said,) * sentences, sections=(opening, section_of_everything()))
+    document = report(lead=(said,) * sentences, sections=(opening, section_of_everything()))
     first = pages_of(made(document, address=ADDRESS))[0]
     for part in ("Do warm roots", "Does a warm root zone", "from 12% to 53%", "lent by", "Ada Example", ADDRESS):
         assert part in first
@@ -591,7 +624,7 @@ def test_a_caption_stays_with_three_rows_and_no_fewer_go_to_the_next_page(lines,
         Paragraph("A line of text that fills more than one. " * (3 if n < longer else 1)) for n in range(lines)
     )
     front = dict.fromkeys(("crop", "question", "byline", "disclosure"), "")
-    document = report(answer=(), facts=Facts(()), sections=(Section("s", "S", (*texts, long)),), **front)
+    document = plain_report(answer=(), facts=Facts(()), sections=(Section("s", "S", (*texts, long)),), **front)
     pages = pages_of(made(document))
     assert [page for page in pages if "A caption" in page] == [page for page in pages if "row02" in page]
     assert [page for page in pages if "row17" in page] == [page for page in pages if "row19" in page]

@@ -13,16 +13,30 @@ from reportgen.model.document import Table
 LONGEST: Final = 24  # characters of what stays in one line: longer than any unit, far shorter than a line
 LONGEST_INTERVAL: Final = 18  # characters of two figures with a sign and four decimals each
 FIRM: Final = re.compile(r"[^\s/()]+(?:/[^\s/()]+)+|\([^()\s]+\)")  # such as EUR/kg, (g/plant)
+LONG_WORD: Final = re.compile(rf"\S{{{LONGEST + 1},}}")
 SENTENCE_ENDS: Final = (".", "!", "?", ":")
 
 
 def unbroken(text: str) -> Markup:
-    """Return a text whose units, such as EUR/kg, are not broken at the end of a line."""
+    """Return a text whose units, such as EUR/kg, are broken at no end of a line, and whose longest words may be."""
     parts: list[Markup] = []
     last = 0
     for found in FIRM.finditer(text):
-        parts.append(escape(text[last : found.start()]))
+        parts.append(_breakable(text[last : found.start()]))
         parts.append(_firm(found.group()))
+        last = found.end()
+    parts.append(_breakable(text[last:]))
+    return Markup("").join(parts)
+
+
+def _breakable(text: str) -> Markup:
+    """Return a text whose long words may be broken anywhere, so that none makes a column wider than the page."""
+    marked = Markup('<span class="breakable">{}</span>')
+    parts: list[Markup] = []
+    last = 0
+    for found in LONG_WORD.finditer(text):
+        parts.append(escape(text[last : found.start()]))
+        parts.append(marked.format(found.group()))
         last = found.end()
     parts.append(escape(text[last:]))
     return Markup("").join(parts)
@@ -30,7 +44,7 @@ def unbroken(text: str) -> Markup:
 
 def _firm(text: str) -> Markup:
     if len(text) > LONGEST or "/" not in text:
-        return escape(text)
+        return _breakable(text)
     return Markup('<span class="firm">{}</span>').format(text)
 
 

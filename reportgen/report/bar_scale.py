@@ -12,7 +12,7 @@ FARTHEST: Final = 4.0  # a ratio beyond it, or below its inverse, lies off the s
 NEAREST: Final = 1.1  # a scale reaches at least so far to one side of no change
 SPARE: Final = 0.06  # of the reach, so that no bar touches an end
 RATIOS_OF_TICKS: Final = (0.25, 0.5, 0.75, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0, 3.0, 4.0)
-LEAST_APART: Final = 16.0  # between two ticks, in percent of the width: room for a text such as +25%
+LEAST_APART: Final = 24.0  # between two ticks, in percent of the width: room for a text such as +25%
 EDGE: Final = 4.0  # in percent of the width: a tick nearer to an end has no room for its text
 
 

@@ -4,7 +4,7 @@ Every repair works on the PDF's own objects, before they are written, through th
 clause numbers are those of ISO 32000-1:2008 where no other standard is named.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import pydyf
@@ -31,7 +31,10 @@ PDF_UA: Final = b"""<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim
 
 def finish(document: Any, pdf: Any) -> None:
     """Repair a PDF: `document` is WeasyPrint's laid out document, `pdf` the pydyf file made from it."""
-    elements = list(_below(pdf, _object(pdf, pdf.catalog["StructTreeRoot"])))
+    root = _object(pdf, pdf.catalog["StructTreeRoot"])
+    for element in list(_below(pdf, root)):
+        _leave_out_what_decorates(pdf, element)
+    elements = list(_below(pdf, root))
     for element in elements:
         if element["S"] in ("/TH", "/TD"):
             _say_what_a_header_heads(pdf, element)
@@ -39,7 +42,7 @@ def finish(document: Any, pdf: Any) -> None:
             _keep_an_item_in_one_body(pdf, element)
         elif element["S"] == "/Figure":
             _measure_from_below(pdf, element)
-    _part_margins_from_the_text(pdf, {id(element) for element in elements})
+    _part_artifacts_from_the_text(pdf, {id(element) for element in elements})
     _name_links_by_their_text(document)
     _name_each_attachment_once(pdf)
     _declare_accessible(pdf)
@@ -60,6 +63,15 @@ def _kids(pdf: Any, element: Any) -> list[Any]:
     """Return the structure elements directly under one; other kids are marks in a page and annotations."""
     named = (_object(pdf, kid) for kid in element.get("K", ()) if isinstance(kid, bytes))
     return [kid for kid in named if "S" in kid]
+
+
+def _leave_out_what_decorates(pdf: Any, parent: Any) -> None:
+    """Take drawings without words in place of them from the tree (ISO 14289-1, 7.3): the text beside says it all."""
+    decorations = [kid for kid in _kids(pdf, parent) if kid["S"] == "/Figure" and "Alt" not in kid]
+    if not decorations:
+        return
+    left_out = {kid.reference for kid in decorations}
+    parent["K"] = pydyf.Array([kid for kid in parent["K"] if kid not in left_out])
 
 
 def _say_what_a_header_heads(pdf: Any, cell: Any) -> None:
@@ -93,20 +105,27 @@ def _measure_from_below(pdf: Any, figure: Any) -> None:
     figure["A"]["BBox"] = pydyf.Array((left, height - bottom, right, height - top))
 
 
-def _part_margins_from_the_text(pdf: Any, read: set[int]) -> None:
-    """Mark running titles and page numbers, which the tree `read` leaves out, as artifacts (14.8.2.2)."""
+def _part_artifacts_from_the_text(pdf: Any, read: set[int]) -> None:
+    """Mark running titles, page numbers and decorations, which the tree `read` leaves out, as artifacts (14.8.2.2)."""
     numbers = _object(pdf, _object(pdf, pdf.catalog["StructTreeRoot"])["ParentTree"])["Nums"]
     for parents, reference in zip(numbers[1::2], pdf.page_references, strict=False):  # then come annotations
-        unread = [mark for mark, parent in enumerate(parents) if id(_object(pdf, parent)) not in read]
-        _make_artifacts(_object(pdf, _object(pdf, reference)["Contents"]).stream, set(unread))
+        owners = [_object(pdf, parent) for parent in parents]
+        unread = {mark: _kind_of_artifact(owner) for mark, owner in enumerate(owners) if id(owner) not in read}
+        _make_artifacts(_object(pdf, _object(pdf, reference)["Contents"]).stream, unread)
         for mark in unread:
             parents[mark] = "null"
 
 
-def _make_artifacts(stream: list[Any], marks: set[int]) -> None:
+def _kind_of_artifact(element: Any) -> str:
+    return "/Layout" if element["S"] == "/Figure" else "/Pagination"
+
+
+def _make_artifacts(stream: list[Any], kinds: Mapping[int, str]) -> None:
+    """Turn marks of a page's content into artifacts; `kinds` is the type of each by its number."""
     for place, operand in enumerate(stream):
-        if isinstance(operand, dict) and operand.get("MCID") in marks:
-            stream[place - 1 : place + 1] = ["/Artifact", pydyf.Dictionary({"Type": "/Pagination"})]
+        if isinstance(operand, dict) and operand.get("MCID") in kinds:
+            artifact = pydyf.Dictionary({"Type": kinds[operand["MCID"]]})
+            stream[place - 1 : place + 1] = ["/Artifact", artifact]
 
 
 def _name_links_by_their_text(document: Any) -> None:
