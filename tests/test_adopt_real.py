@@ -27,8 +27,8 @@ CLEAN_RATIO = (1.22576832, 0.9923490492, 1.51409222)
 POTS = {
     "pots_raw.quantity.Yield": "Fresh weight",
     "pots_raw.measure.Yield": "g",
-    "pots_raw.treatment": "treatment: Treatment + Soil; tray: the rows, counted; second factor: all combinations; "
-    "each value is of a whole tray, each value is a mean per plant",
+    "pots_raw.treatment": "Treatment + Soil",
+    "pots_raw.unit": "tray: the rows, counted; each value is of a whole tray",
     "pots_raw.blank.Nrecovery": "not measured",
     "pots_raw.blank.Precovery": "not measured",
     "row.pots_raw!M122": "left out",
