@@ -11,6 +11,7 @@ import pytest
 
 from reportgen import __version__, metrics, report
 from reportgen.model.document import (
+    Aside,
     Bullets,
     Columns,
     Facts,
@@ -20,9 +21,12 @@ from reportgen.model.document import (
     OwnPrice,
     Paragraph,
     Photo,
+    PhotoDay,
     Prose,
+    Safety,
     Subheading,
     Table,
+    TreatmentCards,
 )
 from tests.test_samples import NAMES, trial_of
 
@@ -46,6 +50,26 @@ def pairs(items):
     return [": ".join(item) for item in items]
 
 
+def cards(block):
+    """Return what stands on the card of each treatment."""
+    return [
+        line
+        for card in block.cards
+        for line in (f"card: {card.name}", card.description, *pairs(card.facts), *card.safety)
+    ]
+
+
+def answer(of):
+    """Return the rows of the answer box and how far to trust it."""
+    rows = [
+        " | ".join((row.measure, row.unit, row.reference, one.name, one.figure, one.change, one.limits, one.word))
+        for row in of.box.rows
+        for one in row.changes
+    ]
+    trust = (*of.trust.marks, *of.trust.problems, *of.trust.sentences, of.trust.disclosure)
+    return [*of.lead, *rows, of.box.note, *trust]
+
+
 LINES = {  # of a block, as a reader has them
     Paragraph: lambda block: [block.text],
     Prose: lambda block: [block.by, block.markdown],
@@ -53,7 +77,11 @@ LINES = {  # of a block, as a reader has them
     Notice: lambda block: [block.title, *block.items],
     Facts: lambda block: pairs(block.items),
     Table: table,
-    Figure: lambda block: [f"figure: {block.caption}", block.alternative],
+    Figure: lambda block: [f"figure: {block.title}", block.caption, block.alternative],
+    TreatmentCards: cards,
+    Safety: lambda block: [f"safety: {block.title}", *block.items],
+    Aside: lambda block: [f"aside: {block.title}", *block.items],
+    PhotoDay: lambda block: [block.day, *(line for photo in block.photos for line in LINES[Photo](photo))],
     Columns: lambda block: [line for one in block.blocks for line in LINES[type(one)](one)],
     Photo: lambda block: [f"photo: {block.caption}", block.alternative],
     Links: lambda block: pairs(block.items),
@@ -74,7 +102,8 @@ def pages(name, tag):
     of = composed(name, tag)
     head = [Paragraph(text) for text in (of.question, *of.answer, of.crop, of.byline, of.disclosure, of.description)]
     found = {"head": words(of.title, [*head, of.facts, Paragraph(of.colophon)])}
-    return found | {section.key: words(section.title, section.blocks) for section in of.sections}
+    found["answer"] = words(of.headline, [Paragraph(text) for text in answer(of)])
+    return found | {section.key: words(section.title, section.blocks) for section in of.all_sections}
 
 
 def folder(name, tag):
