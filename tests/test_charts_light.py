@@ -206,7 +206,7 @@ def test_a_dense_map_shows_means_of_squares_and_says_so():
     assert len(figures(chart)) < 200 < len(trial.light)
     means = [a.ppfd for a in trial.light if a.treatment == "N0"]
     shown = [row["ppfd"] for row in records(chart, "circles")]
-    assert min(means) < min(shown)
+    assert min(means) <= min(shown)  # alike where the smallest readings lie alone in their square
     assert max(shown) < 1.06 * max(means)
 
 

@@ -128,7 +128,7 @@ def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
         assert page.evaluate(OVERRIDE)
         looked_at = 0
         for sentence in page.query_selector_all("p, li, td, th, dd, figcaption, h1, h2"):
-            if "dir=" in (sentence.evaluate("e => e.closest('.prose') ? 'dir=' : ''")):
+            if sentence.evaluate("e => e.closest('[dir=auto]') !== null"):  # the grower's own, in its own direction
                 continue
             places = sentence.evaluate(PLACES)
             for (_, top, left), (sign, next_top, next_left) in pairwise(places):
@@ -141,12 +141,13 @@ def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
     for name, content in runtime.files().items():
         (site / name).write_bytes(content)
     with browser.started() as running, browser.opened(running, site / "trial" / "index.html") as page:
-        figure = page.locator("#figure-plants")
-        figure.get_by_role("button", name="Explore this figure").click()
+        browser.unfolded(page)
+        figure = page.locator("#figure-fresh-weight")
+        figure.get_by_role("button", name="Explore", exact=True).click()
         figure.locator(".exploring").wait_for()
         heard = []
         for _ in range(12):
-            figure.locator(".scroll").press("ArrowRight")
+            figure.locator(".explored").press("ArrowRight")
             heard.append(figure.get_by_role("status").text_content())
     assert any(strong(text) for text in heard)
     assert not [text for text in heard if strong(outside(text))]

@@ -27,6 +27,7 @@ INSET: Final = 7  # px from the edge of a tray to its texts
 MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
 BETWEEN: Final = 12  # px between blocks
+DECIMALS: Final = 2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
 
 Row = dict[str, Any]
 
@@ -195,7 +196,8 @@ def _columns(trays: Sequence[Tray]) -> dict[str, int]:
 def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan) -> alt.Chart:
     rows: list[Row] = []
     for cell in cells:
-        place = {"x": cell.left, "to": cell.left + plan.side, "y": cell.top, "bottom": cell.top + plan.height}
+        right = round(cell.left + plan.side, DECIMALS)
+        place = {"x": cell.left, "to": right, "y": cell.top, "bottom": cell.top + plan.height}
         tells = {"tray": cell.tray.code, "position": cell.tray.position}
         rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
     box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
