@@ -7,18 +7,27 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
-from reportgen import language
+from reportgen import direction, language
 from reportgen.model.document import Table
 
 LONGEST: Final = 24  # characters of what stays in one line: longer than any unit, far shorter than a line
 LONGEST_INTERVAL: Final = 18  # characters of two figures with a sign and four decimals each
 FIRM: Final = re.compile(r"[^\s/()]+(?:/[^\s/()]+)+|\([^()\s]+\)")  # such as EUR/kg, (g/plant)
 LONG_WORD: Final = re.compile(rf"\S{{{LONGEST + 1},}}")
+ISOLATE_ENDS: Final = re.compile(f"([{direction.FIRST_STRONG}{direction.POP}])")
 SENTENCE_ENDS: Final = (".", "!", "?", ":")
 
 
 def unbroken(text: str) -> Markup:
-    """Return a text whose units, such as EUR/kg, are broken at no end of a line, and whose longest words may be."""
+    """Return a text whose units, such as EUR/kg, are broken at no end of a line, and whose longest words may be.
+
+    What runs from right to left is set apart first: a template leaves markup, such as this, as it is.
+    """
+    pieces = ISOLATE_ENDS.split(direction.isolated(text))
+    return Markup("").join(map(_units_kept, pieces))
+
+
+def _units_kept(text: str) -> Markup:
     parts: list[Markup] = []
     last = 0
     for found in FIRM.finditer(text):
