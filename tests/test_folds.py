@@ -88,9 +88,9 @@ def test_an_address_with_an_anchor_within_a_folded_section_opens_it(chromium, re
 
 def test_an_address_that_changes_opens_the_section_that_it_names(chromium, report):
     with browser.opened(chromium, report, PHONE) as page:
-        page.evaluate("location.hash = 'table-solution-figures'")
+        page.evaluate("location.hash = 'figure-ph'")
         page.wait_for_function("() => !document.querySelector('#solution + .body').hidden")
-        assert page.locator("#table-solution-figures").is_visible()
+        assert page.locator("#figure-ph").is_visible()
 
 
 def test_words_within_a_folded_section_are_found_and_open_it(chromium, report):

@@ -82,7 +82,7 @@ def test_every_measure_can_be_named_and_a_short_name_means_the_weight_that_the_t
     [
         ("mL/g dry", "mL/g dry", "mL/g secos", "US gal/lb dry"),
         ("g dry/plant", "g dry/plant", "g secos/planta", "oz dry/plant"),
-        ("EUR/g dry", "EUR/g dry", "EUR/g secos", "EUR/oz dry"),
+        ("EUR/g dry", "EUR/g dry", "EUR/g secos", "EUR/lb dry"),
         ("kWh/kg dry", "kWh/kg dry", "kWh/kg secos", "kWh/lb dry"),
         ("g dry/L", "g dry/L", "g secos/L", "lb dry/US gal"),
         ("g/plant", "g/plant", "g/planta", "oz/plant"),
@@ -95,6 +95,12 @@ def test_a_dry_gram_is_named_in_every_language_and_in_customary_units(unit, engl
     assert units.customary(unit).unit == customary
     bare = units.customary(unit.replace(" dry", ""))
     assert units.customary(unit).factor == bare.factor
+
+
+def test_costs_and_water_of_a_dry_gram_are_shown_for_a_kilogram():
+    assert units.metric("EUR/g dry") == units.Shown("EUR/kg dry", 1000.0)
+    assert units.metric("mL/g dry") == units.Shown("L/kg dry", 1.0)
+    assert units.metric("kWh/kg dry") is None
 
 
 def test_every_label_is_in_the_list_for_translators():

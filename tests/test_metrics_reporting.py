@@ -9,6 +9,7 @@ import pytest
 from reportgen import metrics, report
 from reportgen.metrics.reporting import reporting
 from reportgen.metrics.reporting.phrases import PHRASES
+from reportgen.model.document import Bullets
 from reportgen.model.message import Amount, Count, Day, Quote, Several, Span, Term, TreatmentName, message
 from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, Observation, SolutionEvent, Tray
 from reportgen.report import messages, terms
@@ -420,9 +421,9 @@ def test_missing_trays_are_named_up_to_five():
     assert missing(trial(solution=read_in_one), "ph") == tuple(map(tray, ("A2", "A3", "B1", "B2", "B3")))
     more = (*trial().trays, Tray("B4", "full", 3))
     of = trial(solution=read_in_one, trays=more)
-    (section,) = [one for one in report.compose(of, metrics.compute(of)).sections if one.key == "reporting"]
-    said = {row[0]: row[2] for row in section.blocks[1].rows}["pH"]
-    assert said.endswith("(missing for tray A2, tray A3, tray B1, tray B2, tray B3 and 1 more)")
+    (section,) = [one for one in report.compose(of, metrics.compute(of)).annex if one.key == "reporting"]
+    (bullets,) = [block for block in section.blocks if isinstance(block, Bullets)]
+    assert "pH (for tray A2, tray A3, tray B1, tray B2, tray B3 and 1 more)" in bullets.items
 
 
 def test_a_tray_without_plants_is_asked_for_nothing():
