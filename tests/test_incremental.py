@@ -1,6 +1,8 @@
 """Building only what changed, in several processes or on a cluster: always the same site as building all anew."""
 
+import dataclasses
 import hashlib
+import io
 import json
 import os
 import re
@@ -16,7 +18,7 @@ import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
 
-from reportgen import executors, files, manifest, pipeline
+from reportgen import executors, files, manifest, pipeline, workbook
 from reportgen.cli import main
 from reportgen.executors import Lost, Workers, in_order
 from reportgen.manifest import Entry
@@ -36,7 +38,8 @@ from reportgen.model.message import (
 )
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialIdentity, TrialToPool
-from reportgen.model.settings import Settings
+from reportgen.model.settings import DEFAULTS, Settings
+from reportgen.workbook.cleaned import cleaned
 from tests.test_pipeline import change, digests, rounds, spoil, write_round
 from tests.workbooks import good, least, put, whole, write
 
@@ -568,10 +571,19 @@ def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(t
 
 def test_a_cluster_attaches_the_workbook_that_lies_here(first, tmp_path, cluster):
     pikepdf = pytest.importorskip("pikepdf")
-    source = shutil.copy(first / "books/round-0.xlsx", tmp_path)
-    (built,) = pipeline.build((Path(source),), tmp_path / "site", how=pipeline.How(cluster=cluster))
+    source = Path(shutil.copy(first / "books/round-0.xlsx", tmp_path))
+    asked = dataclasses.replace(DEFAULTS, attach_workbook=True)
+    (built,) = pipeline.build((source,), tmp_path / "site", asked, pipeline.How(cluster=cluster))
     with pikepdf.open(built.page.parent / "report.pdf") as opened:
-        assert opened.attachments["round-0.xlsx"].get_file().read_bytes() == Path(source).read_bytes()
+        copy = opened.attachments["round-0.xlsx"].get_file().read_bytes()
+    assert copy == cleaned(workbook.read(source))
+    assert cells_of(io.BytesIO(copy)) == cells_of(source)
+
+
+def cells_of(source):
+    """Return the values of each sheet that has any, row by row, read by the library alone."""
+    book = load_workbook(source, data_only=True)
+    return {sheet.title: list(sheet.values) for sheet in book.worksheets if sheet.max_row > 1}
 
 
 def test_a_cluster_that_runs_another_program_is_refused(cluster):

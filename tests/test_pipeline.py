@@ -459,7 +459,9 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
     # test_metrics_pooled.py
     expected = [0.36839037126644, -0.12061698350507, 0.85739772603795, -0.61228899645089, 1.34906973898378]
     assert found == pytest.approx(expected, rel=1e-8)
-    page = (tmp_path / "site/index.html").read_text("utf-8")
+    assert 'href="pooled.html#same-comparison"' in (tmp_path / "site/index.html").read_text("utf-8")
+    page = (tmp_path / "site/pooled.html").read_text("utf-8")
+    assert 'id="same-comparison"' in page
     assert "Together, 4 trials do not tell whether Full gave more or less" in page
     assert (tmp_path / "site/figures/comparison-1-fresh_weight.svg").is_file()
 

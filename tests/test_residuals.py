@@ -110,7 +110,7 @@ def test_the_figure_stands_in_the_annex():
     from reportgen.report import compose
 
     of = trial()
-    annex = next(one for one in compose(of, metrics.compute(of)).annex if one.key == "methods")
+    annex = next(one for one in compose(of, metrics.compute(of)).annex if one.key == "comparisons")
     assert "residuals" in [getattr(block, "key", "") for block in annex.blocks]
 
 
