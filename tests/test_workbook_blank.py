@@ -115,7 +115,7 @@ def test_a_new_sheet_and_a_new_column_appear_with_no_further_code():
     assert headers(book["Plants"])[-1] == "Brix (%)"
     assert headers(book["Pests"]) == ["Tray", "Brix (%)"]
     assert "'Trays'!$A$2" in rule_at(book["Pests"], "A900000").formula1
-    assert rule_at(book["Pests"], "B2").prompt == "Sugar of the juice. Type a number, 0 to 60 %. Needed on every row."
+    assert rule_at(book["Pests"], "B2").prompt == "Sugar of the juice. Type a number, 0 to 60%. Needed on every row."
 
 
 def test_what_a_plan_fills_in_stands_in_declared_sheets_and_columns():
@@ -496,10 +496,10 @@ def test_listed_words_yes_and_no_and_dates_are_held_to():
         (Column("a", Kind.NUMBER, unit="g", above=0), "above 0 g", "decimal", "greaterThan", ("0", None)),
         (Column("a", Kind.COUNT, at_least=0), "at least 0", "whole", "greaterThanOrEqual", ("0", None)),
         (Column("a", Kind.NUMBER, at_least=0, at_most=14), "0 to 14", "decimal", "between", ("0", "14")),
-        (Column("a", Kind.NUMBER, unit="%", at_most=100), "at most 100 %", "decimal", "lessThanOrEqual", ("100", None)),
+        (Column("a", Kind.NUMBER, unit="%", at_most=100), "at most 100%", "decimal", "lessThanOrEqual", ("100", None)),
         (
             Column("a", Kind.LEVEL, at_least=0.5, at_most=0.999),
-            "50 % to 99.9 %",
+            "50% to 99.9%",
             "decimal",
             "between",
             ("0.5", "0.999"),

@@ -29,6 +29,7 @@ from reportgen.workbook.declaration import (
 )
 from reportgen.workbook.plan import Entry, Plan, entries
 from reportgen.workbook.planned_factors import with_factors
+from reportgen.workbook.units import with_unit
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
@@ -397,7 +398,7 @@ def _shown(number: float, column: Column, unit: str | None = None) -> str:
     if column.kind is Kind.LEVEL:
         return f"{number * 100:g}%"
     named = column.unit if unit is None and not column.unit.startswith("1/") else ""
-    return f"{number:.10g} {named}".strip()
+    return with_unit(f"{number:.10g}", named)
 
 
 def _cut(text: str) -> str:

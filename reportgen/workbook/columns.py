@@ -13,7 +13,7 @@ from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.scales import scale_of
 from reportgen.workbook.table import INVALID
-from reportgen.workbook.units import UnitError, conversion
+from reportgen.workbook.units import UnitError, conversion, with_unit
 from reportgen.workbook.values import BEYOND_BELIEF, Reader, Unreadable, bare_number, expected, quoted, reader
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
@@ -276,13 +276,13 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
     groups = [found] if len(found) > SAID_SINGLY else [[one] for one in found]
     for group in groups:
         rows, (_, first) = [row for row, _ in group], group[0]
-        said = f"{first:g} {cells.column.unit}".strip()
+        said = with_unit(f"{first:g}", cells.column.unit)
         yield Problem(
             Severity.CAUTION,
             cells.sheet,
             cells.cells_in(rows),
             f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.name}",
-            f"{low:g} to {high:g} {cells.column.unit}".strip(),
+            with_unit(f"{low:g} to {high:g}", cells.column.unit),
             "Check the values and their unit; they were used as they stand."
             if len(rows) > 1
             else "Check the value and its unit; it was used as it stands.",

@@ -139,3 +139,8 @@ def _linear(source: str, goal: str) -> tuple[float, float]:
     quantity = _registry().Quantity
     zero, one = (float(quantity(number, source).to(goal).magnitude) for number in (0.0, 1.0))
     return one - zero, zero
+
+
+def with_unit(number: str, unit: str) -> str:
+    """Return a number with its unit; the per cent sign stands close, as English has it: `22%`, `22 g`, `22`."""
+    return f"{number}%" if unit == "%" else f"{number} {unit}".strip()
