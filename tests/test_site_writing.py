@@ -332,7 +332,7 @@ def test_two_real_builds_at_once_give_the_site_of_one(first, tmp_path):
     ]
     said = [process.communicate(timeout=300) for process in both]
     assert [process.returncode for process in both] == [0, 0], said
-    assert seen(tmp_path / "site") == seen(first / "new site")
+    assert seen(tmp_path / "site") == seen(first / "fresh site")
     assert left_over(tmp_path / "site") == []
 
 
@@ -422,7 +422,7 @@ def test_the_folder_of_the_site_itself_may_be_a_link(first, tmp_path):
     (tmp_path / "real").mkdir()
     (tmp_path / "site").symlink_to(tmp_path / "real")
     assert build(first / "new/one.xlsx", tmp_path / "site").page
-    assert seen(tmp_path / "real") == seen(first / "new site")
+    assert seen(tmp_path / "real") == seen(first / "fresh site")
 
 
 def test_a_file_in_the_place_of_a_folder_stays(tmp_path):
