@@ -453,16 +453,17 @@ def test_everything_that_readers_see_of_an_unfinished_trial_says_that_it_is_inte
     assert 'property="og:title" content="Interim: Warm roots"' in page
     assert '"creativeWorkStatus": "Incomplete"' in page
     assert re.search(r"How to cite</dt>\s*<dd>Interim: Warm roots", page)
-    mark, title, headline, answer = map(
+    mark, title, headline, notice, answer = map(
         page.index,
         (
             '<span class="mark">Interim</span>',
             "<b>Interim: Warm roots",
             "<h1>",
+            "the final report takes its place once the harvest is complete.</p>",
             '<p class="standfirst">This trial is not finished',
         ),
     )
-    assert page.index("<main") < mark < title < headline < answer < page.index('class="trust"')
+    assert page.index("<main") < mark < title < headline < notice < answer < page.index('class="trust"')
 
 
 @pytest.mark.parametrize("stage", UNFINISHED)
