@@ -152,7 +152,7 @@ def test_trays_weighed_whole_are_no_plants_that_stand_out(tmp_path):
     found = taken(totals_log(tmp_path))
     assert without_outliers(found) is None
     (caption,) = (one.caption for one in plants(found, compute(found)))
-    assert "the mean of those that were weighed together" in caption
+    assert "small marks: means of plants weighed together" in caption
 
 
 # --- rows of several plants, and of none
